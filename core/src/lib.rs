@@ -1,0 +1,4 @@
+//! Ledger, nursery, trials and evidence of Bloomdue.
+//!
+//! Pure: no browser, no clock, no I/O, no unseeded randomness, no async.
+//! The direction is entries, ledger, state, outcomes, then evidence and due work; nothing flows back but new entries.

@@ -1,0 +1,2 @@
+//! Builds, serves, tests and measures Bloomdue: `cargo xtask help`.
+fn main() {}

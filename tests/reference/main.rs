@@ -1,0 +1,1 @@
+//! Numbers from outside, run through core.

@@ -1,0 +1,1 @@
+//! Many devices and faults.
