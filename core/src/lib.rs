@@ -2,3 +2,7 @@
 //!
 //! Pure: no browser, no clock, no I/O, no unseeded randomness, no async.
 //! The direction is entries, ledger, state, outcomes, then evidence and due work; nothing flows back but new entries.
+
+pub mod calendar;
+pub mod error;
+pub mod limits;

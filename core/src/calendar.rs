@@ -1,0 +1,537 @@
+//! Civil days as they stand in the ledger: dates, ISO weeks, Easter, and when something happened.
+//!
+//! Days are the date as written, never converted: there is no time-zone database here, and an entry of
+//! `2027-03-14T00:10+02:00` happened on 14 March wherever it is read.
+
+use std::cmp::Ordering;
+use std::fmt;
+use std::str::FromStr;
+
+use chrono::{Datelike, Days, NaiveDate};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+
+use crate::error::{Error, Result};
+use crate::limits;
+
+/// A civil date from 1990-01-01 to 2199-12-31, written `YYYY-MM-DD`.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Date(NaiveDate);
+
+/// A day in the ISO 8601 week calendar.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct IsoWeek {
+    /// The week's year, which differs from the calendar year around New Year.
+    pub year: i32,
+    /// 1 to 53.
+    pub week: u32,
+    /// 1 Monday to 7 Sunday.
+    pub weekday: u32,
+}
+
+impl Date {
+    /// The date of a year, a month (1 to 12) and a day (1 to 31).
+    ///
+    /// # Errors
+    /// Names the part that is impossible: the year's bounds, the month, or the day that this month does not have.
+    pub fn new(year: i32, month: u32, day: u32) -> Result<Self> {
+        limits::YEAR.check(i64::from(year))?;
+        civil(year, month, day).map(Self)
+    }
+
+    /// The date `days` later, or earlier when negative.
+    ///
+    /// # Errors
+    /// When the result leaves the years 1990 to 2199.
+    pub fn add_days(self, days: i64) -> Result<Self> {
+        let step = Days::new(days.unsigned_abs());
+        let moved = if days < 0 {
+            self.0.checked_sub_days(step)
+        } else {
+            self.0.checked_add_days(step)
+        };
+        match moved {
+            Some(date) if limits::YEAR.contains(i64::from(date.year())) => Ok(Self(date)),
+            _ => Err(Error::new(format!(
+                "{days} days from {self} is outside the years {} to {}; choose a nearer date",
+                limits::YEAR.min,
+                limits::YEAR.max
+            ))),
+        }
+    }
+
+    /// Whole days from this date to `other`; negative when `other` is earlier.
+    pub fn days_until(self, other: Self) -> i64 {
+        i64::from(other.0.num_days_from_ce()) - i64::from(self.0.num_days_from_ce())
+    }
+
+    /// Calendar year.
+    pub fn year(self) -> i32 {
+        self.0.year()
+    }
+
+    /// Month, 1 to 12.
+    pub fn month(self) -> u32 {
+        self.0.month()
+    }
+
+    /// Day of the month, 1 to 31.
+    pub fn day(self) -> u32 {
+        self.0.day()
+    }
+
+    /// Day of the year, 1 to 366.
+    pub fn day_of_year(self) -> u32 {
+        self.0.ordinal()
+    }
+
+    /// Day of the week, 1 Monday to 7 Sunday (ISO 8601).
+    pub fn weekday(self) -> u32 {
+        self.0.weekday().number_from_monday()
+    }
+
+    /// This day in the ISO 8601 week calendar.
+    pub fn iso_week(self) -> IsoWeek {
+        iso_week(self.0)
+    }
+
+    /// Easter Sunday of a year from 1990 to 2199.
+    ///
+    /// # Errors
+    /// When the year is outside these bounds.
+    pub fn easter(year: i32) -> Result<Self> {
+        limits::YEAR.check(i64::from(year))?;
+        let (month, day) = easter_sunday(year)?;
+        Self::new(year, month, day)
+    }
+}
+
+/// The ISO 8601 week date of any day.
+pub fn iso_week(date: NaiveDate) -> IsoWeek {
+    let week = date.iso_week();
+    IsoWeek {
+        year: week.year(),
+        week: week.week(),
+        weekday: date.weekday().number_from_monday(),
+    }
+}
+
+/// Month and day of Easter Sunday in the Gregorian calendar, for years from 1583 to 9999.
+///
+/// The anonymous Gregorian algorithm as printed by Meeus, *Astronomical Algorithms*, 1991, chapter 8,
+/// after Butcher's *Ecclesiastical Calendar*, 1876.
+///
+/// # Errors
+/// When the year is before the Gregorian calendar's first Easter or has more than four digits.
+pub fn easter_sunday(year: i32) -> Result<(u32, u32)> {
+    if !(1583..=9999).contains(&year) {
+        return Err(Error::new(format!(
+            "expected a year from 1583 to 9999 for Easter, not {year}; choose a year of the Gregorian calendar"
+        )));
+    }
+    let year = year.unsigned_abs();
+    let golden = year % 19;
+    let (century, in_century) = (year / 100, year % 100);
+    let moon_drift = (century - (century + 8) / 25 + 1) / 3;
+    let epact = (19 * golden + century - century / 4 - moon_drift + 15) % 30;
+    let to_sunday = (32 + 2 * (century % 4) + 2 * (in_century / 4) - epact - in_century % 4) % 7;
+    let exception = (golden + 11 * epact + 22 * to_sunday) / 451;
+    let days = epact + to_sunday + 114 - 7 * exception;
+    Ok((days / 31, days % 31 + 1))
+}
+
+/// A day of the proleptic Gregorian calendar, or the part of it that does not exist.
+fn civil(year: i32, month: u32, day: u32) -> Result<NaiveDate> {
+    if !(1..=12).contains(&month) {
+        return Err(Error::new(format!(
+            "there is no month {month}; put a month from 01 to 12 after the year"
+        )));
+    }
+    NaiveDate::from_ymd_opt(year, month, day).ok_or_else(|| {
+        let last = (28..=31)
+            .rev()
+            .find(|&last| NaiveDate::from_ymd_opt(year, month, last).is_some());
+        Error::new(format!(
+            "there is no day {day} in {year}-{month:02}; put a day from 01 to {}",
+            last.unwrap_or(31)
+        ))
+    })
+}
+
+/// Reads exactly `YYYY-MM-DD` in ASCII digits.
+fn digits(text: &str) -> Option<(i32, u32, u32)> {
+    let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = *text.as_bytes() else {
+        return None;
+    };
+    let year = number(&[y1, y2, y3, y4])?;
+    Some((
+        i32::try_from(year).ok()?,
+        number(&[m1, m2])?,
+        number(&[d1, d2])?,
+    ))
+}
+
+/// A number of ASCII digits and nothing else.
+fn number(digits: &[u8]) -> Option<u32> {
+    digits.iter().try_fold(0_u32, |sum, digit| {
+        digit
+            .is_ascii_digit()
+            .then(|| sum * 10 + u32::from(digit - b'0'))
+    })
+}
+
+impl FromStr for Date {
+    type Err = Error;
+
+    fn from_str(text: &str) -> Result<Self> {
+        let (year, month, day) = digits(text).ok_or_else(|| {
+            Error::new(format!(
+                "expected a date written year-month-day like 2027-03-14, not “{text}”"
+            ))
+        })?;
+        Self::new(year, month, day)
+    }
+}
+
+impl fmt::Display for Date {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{:04}-{:02}-{:02}",
+            self.year(),
+            self.month(),
+            self.day()
+        )
+    }
+}
+
+impl fmt::Debug for Date {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Date({self})")
+    }
+}
+
+impl Serialize for Date {
+    fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for Date {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
+        read(deserializer)
+    }
+}
+
+/// Reads a string and parses it, with the refusal's sentence as the error.
+fn read<'de, D: Deserializer<'de>, T: FromStr<Err = Error>>(
+    deserializer: D,
+) -> std::result::Result<T, D::Error> {
+    String::deserialize(deserializer)?
+        .parse()
+        .map_err(de::Error::custom)
+}
+
+/// When something happened: `YYYY-MM-DD`, or with the time of day and its distance from UTC,
+/// `YYYY-MM-DDTHH:MM±HH:MM`. The string is kept exactly as it was written.
+///
+/// Ordered by the civil date as written, then by the time as written; on one day, an entry with a date
+/// alone sorts after those with a time. Offsets only break ties, so that the order is total and agrees with equality.
+#[derive(Clone, PartialEq, Eq, Hash)]
+pub struct Happened {
+    text: String,
+    date: Date,
+    minute: Option<u16>,
+}
+
+impl Happened {
+    /// Something of which only the day is known.
+    pub fn on(date: Date) -> Self {
+        Self {
+            text: date.to_string(),
+            date,
+            minute: None,
+        }
+    }
+
+    /// Something at a minute of the day (0 to 1439) at a place `offset_min` minutes east of UTC (-1439 to 1439).
+    ///
+    /// # Errors
+    /// When the minute or the offset is out of these bounds.
+    pub fn at(date: Date, minute: u16, offset_min: i16) -> Result<Self> {
+        let sign = if offset_min < 0 { '-' } else { '+' };
+        let offset = offset_min.unsigned_abs();
+        format!(
+            "{date}T{:02}:{:02}{sign}{:02}:{:02}",
+            minute / 60,
+            minute % 60,
+            offset / 60,
+            offset % 60
+        )
+        .parse()
+    }
+
+    /// The civil date as written.
+    pub fn date(&self) -> Date {
+        self.date
+    }
+
+    /// Minute of the day as written, 0 to 1439, if a time was given.
+    pub fn minute_of_day(&self) -> Option<u16> {
+        self.minute
+    }
+
+    /// The exact string.
+    pub fn as_str(&self) -> &str {
+        &self.text
+    }
+}
+
+/// Hours and minutes of exactly `HH:MM`, as a minute of the day.
+fn clock(text: &str, what: &str) -> Result<u16> {
+    let parts = match *text.as_bytes() {
+        [h1, h2, b':', m1, m2] => number(&[h1, h2]).zip(number(&[m1, m2])),
+        _ => None,
+    };
+    let (hours, minutes) = parts.ok_or_else(|| {
+        Error::new(format!(
+            "expected the {what} as hours and minutes like 18:20, not “{text}”"
+        ))
+    })?;
+    if hours > 23 {
+        return Err(Error::new(format!(
+            "there is no hour {hours:02} in the {what}; put an hour from 00 to 23"
+        )));
+    }
+    if minutes > 59 {
+        return Err(Error::new(format!(
+            "there is no minute {minutes:02} in the {what}; put a minute from 00 to 59"
+        )));
+    }
+    u16::try_from(hours * 60 + minutes).map_err(|_| Error::new("expected a time of day"))
+}
+
+impl FromStr for Happened {
+    type Err = Error;
+
+    fn from_str(text: &str) -> Result<Self> {
+        let Some((date, rest)) = text.split_once('T') else {
+            return text.parse().map(Self::on);
+        };
+        let date = date.parse()?;
+        let malformed = || {
+            Error::new(format!(
+                "expected a time with its distance from UTC like T18:20+02:00 after the date, not “T{rest}”"
+            ))
+        };
+        let sign = rest.get(5..6).ok_or_else(malformed)?;
+        if !matches!(sign, "+" | "-") {
+            return Err(malformed());
+        }
+        let minute = clock(rest.get(..5).ok_or_else(malformed)?, "time of day")?;
+        let offset = clock(rest.get(6..).ok_or_else(malformed)?, "distance from UTC")?;
+        if sign == "-" && offset == 0 {
+            return Err(Error::new(
+                "a distance of nothing from UTC is written +00:00, not -00:00",
+            ));
+        }
+        Ok(Self {
+            text: text.to_owned(),
+            date,
+            minute: Some(minute),
+        })
+    }
+}
+
+impl Ord for Happened {
+    fn cmp(&self, other: &Self) -> Ordering {
+        let key = |happened: &Self| (happened.date, happened.minute.unwrap_or(u16::MAX));
+        key(self)
+            .cmp(&key(other))
+            .then_with(|| self.text.cmp(&other.text))
+    }
+}
+
+impl PartialOrd for Happened {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl From<Date> for Happened {
+    fn from(date: Date) -> Self {
+        Self::on(date)
+    }
+}
+
+impl fmt::Display for Happened {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.text)
+    }
+}
+
+impl fmt::Debug for Happened {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Happened({self})")
+    }
+}
+
+impl Serialize for Happened {
+    fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.text)
+    }
+}
+
+impl<'de> Deserialize<'de> for Happened {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
+        read(deserializer)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn refusal<T: FromStr<Err = Error> + fmt::Debug>(text: &str) -> String {
+        text.parse::<T>().expect_err(text).to_string()
+    }
+
+    #[test]
+    fn impossible_dates_name_the_part_and_what_to_do() {
+        assert_eq!(
+            refusal::<Date>("2027-02-29"),
+            "there is no day 29 in 2027-02; put a day from 01 to 28"
+        );
+        assert_eq!(
+            refusal::<Date>("2027-13-01"),
+            "there is no month 13; put a month from 01 to 12 after the year"
+        );
+        assert!(
+            refusal::<Date>("1989-12-31").starts_with("year must be from 1990 to 2199, not 1989")
+        );
+        assert!(refusal::<Date>("14.3.2027").contains("like 2027-03-14"));
+        assert!(refusal::<Date>("2027-3-14").contains("year-month-day"));
+        assert!(refusal::<Date>("+027-03-14").contains("year-month-day"));
+    }
+
+    #[test]
+    fn impossible_times_name_the_part_and_what_to_do() {
+        assert!(
+            refusal::<Happened>("2027-03-14T24:00+02:00").contains("no hour 24 in the time of day")
+        );
+        assert!(
+            refusal::<Happened>("2027-03-14T18:60+02:00")
+                .contains("no minute 60 in the time of day")
+        );
+        assert!(
+            refusal::<Happened>("2027-03-14T18:20+25:00")
+                .contains("no hour 25 in the distance from UTC")
+        );
+        assert!(refusal::<Happened>("2027-03-14T18:20-00:00").contains("+00:00"));
+        for text in [
+            "2027-03-14T18:20",
+            "2027-03-14T18:20Z",
+            "2027-03-14T",
+            "2027-03-14T18:2é+02:00",
+            "2027-03-14 18:20+02:00",
+        ] {
+            assert!(refusal::<Happened>(text).contains("expected"), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_date_alone_sorts_after_the_times_of_its_day() {
+        let mut all: Vec<Happened> = [
+            "2027-03-15",
+            "2027-03-14",
+            "2027-03-14T23:59-11:00",
+            "2027-03-14T00:10+02:00",
+            "2027-03-15T00:00+14:00",
+        ]
+        .iter()
+        .map(|text| text.parse().expect(text))
+        .collect();
+        all.sort();
+        let texts: Vec<&str> = all.iter().map(Happened::as_str).collect();
+        assert_eq!(
+            texts,
+            [
+                "2027-03-14T00:10+02:00",
+                "2027-03-14T23:59-11:00",
+                "2027-03-14",
+                "2027-03-15T00:00+14:00",
+                "2027-03-15"
+            ]
+        );
+        assert_eq!(all[0].minute_of_day(), Some(10));
+        assert_eq!(all[2].minute_of_day(), None);
+        assert_eq!(all[1].date(), "2027-03-14".parse().expect("date"));
+    }
+
+    #[test]
+    fn strings_go_through_json_unchanged() {
+        for text in ["\"2027-03-14\"", "\"2027-03-14T18:20+02:00\""] {
+            let happened: Happened = serde_json::from_str(text).expect(text);
+            assert_eq!(serde_json::to_string(&happened).expect(text), text);
+        }
+        let error = serde_json::from_str::<Date>("\"2027-02-30\"").expect_err("30 February");
+        assert!(
+            error.to_string().contains("no day 30 in 2027-02"),
+            "{error}"
+        );
+    }
+
+    /// Extremes and exceptions of the Gregorian Easter: Meeus, *Astronomical Algorithms*, chapter 8.
+    #[test]
+    fn easter_of_the_textbook_years() {
+        for (year, month, day) in [
+            (1818, 3, 22),
+            (1886, 4, 25),
+            (1943, 4, 25),
+            (1954, 4, 18),
+            (1991, 3, 31),
+            (1992, 4, 19),
+            (1993, 4, 11),
+            (2000, 4, 23),
+            (2038, 4, 25),
+            (2285, 3, 22),
+        ] {
+            assert_eq!(easter_sunday(year), Ok((month, day)), "{year}");
+        }
+        assert!(easter_sunday(1582).is_err());
+    }
+
+    proptest! {
+        #[test]
+        fn a_date_survives_writing_and_reading(days in 0_i64..76_000) {
+            let first: Date = "1990-01-01".parse().expect("first day");
+            let date = first.add_days(days).expect("within the years");
+            prop_assert_eq!(date.to_string().parse::<Date>(), Ok(date));
+            prop_assert_eq!(first.days_until(date), days);
+            prop_assert_eq!(date.add_days(-days), Ok(first));
+            prop_assert_eq!(i64::from(date.weekday()), days % 7 + 1);
+        }
+
+        #[test]
+        fn a_time_survives_writing_and_reading(days in 0_i64..70_000, minute in 0_u16..1440, offset in -1439_i16..1440) {
+            let date = "1990-01-01".parse::<Date>().and_then(|first| first.add_days(days)).expect("within the years");
+            let happened = Happened::at(date, minute, offset).expect("a time of day");
+            prop_assert_eq!(happened.as_str().parse::<Happened>(), Ok(happened.clone()));
+            prop_assert_eq!(happened.minute_of_day(), Some(minute));
+            prop_assert!(happened < Happened::on(date));
+        }
+
+        #[test]
+        fn easter_is_a_sunday_between_22_march_and_25_april(year in 1990_i32..2200) {
+            let easter = Date::easter(year).expect("within the years");
+            prop_assert_eq!(easter.weekday(), 7);
+            prop_assert!(easter >= Date::new(year, 3, 22).expect("first"));
+            prop_assert!(easter <= Date::new(year, 4, 25).expect("last"));
+        }
+
+        #[test]
+        fn no_text_makes_the_reader_panic(text in "\\PC{0,30}") {
+            let _ = text.parse::<Happened>();
+        }
+    }
+}
