@@ -6,3 +6,4 @@
 pub mod calendar;
 pub mod error;
 pub mod limits;
+pub mod tag;
