@@ -5,5 +5,6 @@
 
 pub mod calendar;
 pub mod error;
+pub mod ledger;
 pub mod limits;
 pub mod tag;

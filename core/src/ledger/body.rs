@@ -1,0 +1,993 @@
+//! What entries say: one body a kind, version 1.
+//!
+//! Optional fields are left out when not said. A field's meaning never changes; what is new gets a new kind.
+//! Whole numbers only, units last in the name.
+
+use serde::{Deserialize, Serialize};
+
+use super::id::{AttachmentHash, EntryId, Id};
+use crate::calendar::Date;
+
+/// Writes an enumeration whose members are plain words, with the list of them and the word of each.
+macro_rules! words {
+    ($(#[$doc:meta])* $name:ident { $($(#[$member_doc:meta])* $member:ident = $word:literal,)+ }) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        pub enum $name {
+            $($(#[$member_doc])* #[serde(rename = $word)] $member,)+
+        }
+        impl $name {
+            /// Every member, in order.
+            pub const ALL: &'static [Self] = &[$(Self::$member,)+];
+            /// The word that stands in files.
+            pub const fn word(self) -> &'static str {
+                match self { $(Self::$member => $word,)+ }
+            }
+            /// The member with this word.
+            pub fn from_word(word: &str) -> Option<Self> {
+                Self::ALL.iter().copied().find(|member| member.word() == word)
+            }
+        }
+    };
+}
+
+words! {
+    /// What may be known of an entry's kind beforehand: how its entries combine.
+    Nature {
+        /// One value stands at a time for each subject, kind and slot.
+        Register = "register",
+        /// Every one stands.
+        Observation = "observation",
+        /// Every one stands, in order of when it happened.
+        Event = "event",
+        /// Joins two things; can be taken back.
+        Link = "link",
+    }
+}
+
+words! {
+    /// What a place is.
+    PlaceKind {
+        /// A bench or table.
+        Bench = "bench",
+        /// A bed in the ground.
+        Bed = "bed",
+        /// A house under cloth.
+        ShadeHouse = "shade house",
+        /// A room without light.
+        DarkRoom = "dark room",
+        /// A cellar.
+        Cellar = "cellar",
+        /// A shelf or rack.
+        Shelf = "shelf",
+        /// A cold store.
+        ColdStore = "cold store",
+        /// Anything else.
+        Other = "other",
+    }
+}
+
+words! {
+    /// What a container is.
+    ContainerKind {
+        /// A pot.
+        Pot = "pot",
+        /// A trough.
+        Trough = "trough",
+        /// A tray or crate.
+        Tray = "tray",
+    }
+}
+
+words! {
+    /// What was seen at the neck in a look.
+    Neck {
+        /// Looked at, nothing rising.
+        Clear = "clear",
+        /// One shoot or more, each listed.
+        Shoots = "shoots",
+        /// Not looked at: rules out nothing.
+        NotLookedAt = "not looked at",
+    }
+}
+
+words! {
+    /// What was seen of the leaves in a look.
+    Leaves {
+        /// No leaves.
+        None = "none",
+        /// As at the look before.
+        Same = "same",
+        /// More than at the look before.
+        More = "more",
+        /// Counted; the number stands beside.
+        Count = "count",
+        /// Not looked at.
+        NotLookedAt = "not looked at",
+    }
+}
+
+words! {
+    /// Where a shoot stands, seen from above.
+    Side {
+        /// Toward the label.
+        TowardLabel = "toward the label",
+        /// Away from the label.
+        Away = "away",
+        /// Left of the label.
+        Left = "left",
+        /// Right of the label.
+        Right = "right",
+        /// In the middle.
+        Middle = "middle",
+        /// Not said.
+        NotSaid = "not said",
+    }
+}
+
+words! {
+    /// What a shoot is.
+    ShootKind {
+        /// Not known yet.
+        Unknown = "unknown",
+        /// A leaf.
+        Leaf = "leaf",
+        /// A flower stalk.
+        Scape = "scape",
+    }
+}
+
+words! {
+    /// How far a shoot is, in order of growth.
+    Stage {
+        /// A shoot whose kind may be unknown.
+        Shoot = "shoot",
+        /// A scape is in sight.
+        ScapeInSight = "scape in sight",
+        /// The scape stretches.
+        ScapeStretching = "scape stretching",
+        /// The spathe has split.
+        SpatheSplit = "spathe split",
+        /// The first flower is open (read as BBCH 60).
+        FirstFlower = "first flower open",
+        /// All flowers of the umbel are open.
+        FullBloom = "full bloom",
+        /// Flowers fade.
+        Fading = "fading",
+        /// The last flower of the scape is over.
+        Over = "over",
+    }
+}
+
+words! {
+    /// How a look came about.
+    Way {
+        /// This bulb was looked at by itself.
+        Each = "each",
+        /// Said of all the others of a place at the end of a walk.
+        Others = "others",
+    }
+}
+
+/// One shoot as one look saw it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ShootSeen {
+    /// The shoot.
+    pub id: Id,
+    /// Which one of this bulb's shoots in this cycle, from 1.
+    pub ordinal: u32,
+    /// Where it stands.
+    pub side: Side,
+    /// What it was taken for at this look.
+    pub kind: ShootKind,
+    /// How far it is.
+    pub stage: Stage,
+    /// Height over the neck.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub height_mm: Option<u32>,
+}
+
+/// What one look at one bulb showed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Look {
+    /// The neck.
+    pub neck: Neck,
+    /// The leaves.
+    pub leaves: Leaves,
+    /// How many leaves, when counted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub n_leaves: Option<u32>,
+    /// Every shoot seen.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shoots: Vec<ShootSeen>,
+    /// How the look came about.
+    pub way: Way,
+    /// The place whose walk this look belongs to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub walk: Option<Id>,
+}
+
+/// Walked past all of these and saw nothing at any neck.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Sweep {
+    /// The place walked through.
+    pub place: Id,
+}
+
+words! {
+    /// A finding of an inspection of a resting or lifted bulb.
+    Finding {
+        /// Firm and full.
+        Firm = "firm",
+        /// Somewhat soft all over.
+        Slack = "slack",
+        /// One or more soft spots.
+        SoftSpots = "soft spots",
+        /// Mould on the surface.
+        Mould = "surface mould",
+        /// Red spots or streaks.
+        RedMarks = "red marks",
+        /// The nose is crushed or cut.
+        NoseHurt = "nose hurt",
+        /// Shrivelled.
+        Shrivelled = "shrivelled",
+        /// Pests seen.
+        Pests = "pests seen",
+        /// Pattern of light and dark green on the leaves.
+        Mottled = "mottled leaves",
+        /// Roots dead or brittle.
+        RootsPoor = "roots poor",
+        /// A sprout shows.
+        Sprout = "sprout showing",
+    }
+}
+
+/// An inspection of a bulb.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Inspection {
+    /// Everything found; never empty.
+    pub findings: Vec<Finding>,
+    /// Whether it is to be watched.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub watch: bool,
+    /// In the grower's words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+words! {
+    /// What a measure is of.
+    Measured {
+        /// Around the widest part of the bulb, in mm.
+        Circumference = "circumference",
+        /// Height of a scape over the neck, in mm.
+        Height = "height",
+        /// Width of the neck, in mm.
+        NeckWidth = "neck width",
+        /// Length of the longest leaf, in mm.
+        LeafLength = "leaf length",
+        /// Weight of the bulb, in g.
+        Weight = "weight",
+    }
+}
+
+/// One measured value.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Measure {
+    /// What was measured.
+    pub what: Measured,
+    /// The value of a length.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mm: Option<i64>,
+    /// The upper end, where only a range is known (bulbs bought by grade).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mm_to: Option<i64>,
+    /// The value of a weight.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub g: Option<i64>,
+    /// Where it was measured, in a word.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
+}
+
+words! {
+    /// What a count is of.
+    Counted {
+        /// Leaves.
+        Leaves = "leaves",
+        /// Scapes.
+        Scapes = "scapes",
+        /// Florets of one umbel.
+        Florets = "florets",
+    }
+}
+
+/// One count.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Count {
+    /// What was counted.
+    pub what: Counted,
+    /// How many.
+    pub n: i64,
+}
+
+/// A reading of light.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Light {
+    /// Photosynthetic photon flux density in µmol m⁻² s⁻¹.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ppfd_umol: Option<i64>,
+    /// Illuminance in lux.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lux: Option<i64>,
+}
+
+/// A reading of temperature and humidity.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Climate {
+    /// Air temperature in tenths of a degree Celsius.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub temperature_dc: Option<i64>,
+    /// Relative humidity in per cent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub humidity_percent: Option<i64>,
+}
+
+/// A photo; its bytes are kept under the hash.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Photo {
+    /// SHA-256 of the picture's bytes.
+    pub hash: AttachmentHash,
+    /// SHA-256 of the small picture's bytes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub thumb: Option<AttachmentHash>,
+    /// Media type.
+    pub media: String,
+    /// Size of the picture.
+    pub n_bytes: u64,
+    /// Width.
+    pub width_px: u32,
+    /// Height.
+    pub height_px: u32,
+    /// Whether a drawing stands in for a photo (the demo).
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub drawn: bool,
+}
+
+/// One answer given in a call.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Answer {
+    /// Key of the question.
+    pub question: String,
+    /// Key of the answer.
+    pub answer: String,
+}
+
+/// A call on a shoot: stalk or leaf, and how sure.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Call {
+    /// The shoot.
+    pub shoot: Id,
+    /// The answers given.
+    pub answers: Vec<Answer>,
+    /// Chance that it is a stalk as the method said, in permille.
+    pub scape_permille: u32,
+    /// Name and version of the method.
+    pub method: String,
+    /// When to look again.
+    pub again: Date,
+}
+
+/// How a shoot turned out.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Proof {
+    /// The shoot.
+    pub shoot: Id,
+    /// What it was.
+    pub kind: ShootKind,
+}
+
+/// What the program said; scored later, never used as input.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Shown {
+    /// What it spoke of.
+    pub what: String,
+    /// Name and version of the method.
+    pub method: String,
+    /// Digest of the ledger it was computed from.
+    pub digest: String,
+    /// Numbers said, by name, in permille and days.
+    pub numbers: std::collections::BTreeMap<String, i64>,
+}
+
+/// Words of the grower.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Note {
+    /// The words.
+    pub text: String,
+}
+
+/// A name, of a nursery, a bulb or a trial.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Named {
+    /// The name.
+    pub name: String,
+}
+
+/// A person who records.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Person {
+    /// Two or three letters that stand on lists.
+    pub initials: String,
+    /// The name, if given.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+}
+
+/// One layer over a place that takes light away.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Cover {
+    /// What it is, such as shade cloth or whitewashed glass.
+    pub what: String,
+    /// How much of the light it blocks.
+    pub blocks_percent: u32,
+}
+
+/// A place where bulbs stand.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PlaceBody {
+    /// Its name.
+    pub name: String,
+    /// What it is.
+    pub kind: PlaceKind,
+    /// Layers over it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub covers: Vec<Cover>,
+    /// No longer in use.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub given_up: bool,
+}
+
+/// The order in which bulbs stand in a place.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BenchOrder {
+    /// Bulbs, first to last.
+    pub bulbs: Vec<Id>,
+}
+
+/// A lot.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LotBody {
+    /// The name on the crate.
+    pub name: String,
+    /// The cultivar.
+    pub cultivar: String,
+    /// Who it came from.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub supplier: String,
+    /// Size grade as the trade writes it, such as 26/28.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub grade: String,
+    /// When it came.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub received: Option<Date>,
+    /// Kept apart from the rest until this day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub apart_until: Option<Date>,
+}
+
+/// Which lot a bulb is of.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BulbBody {
+    /// The lot.
+    pub lot: Id,
+}
+
+/// A container.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ContainerBody {
+    /// Its name or number.
+    pub name: String,
+    /// What it is.
+    pub kind: ContainerKind,
+    /// Inner width or diameter at the rim.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub inner_width_mm: Option<i64>,
+    /// Inner height.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub inner_height_mm: Option<i64>,
+}
+
+words! {
+    /// To what a treatment was applied, the widest thing that shared it.
+    AppliedTo {
+        /// Bulb by bulb.
+        Bulb = "bulb",
+        /// To whole containers.
+        Container = "container",
+        /// To a whole place.
+        Place = "place",
+    }
+}
+
+/// One thing that differs between treatments.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Factor {
+    /// Its name, such as weeks of rest.
+    pub name: String,
+    /// Unit of its levels, if they are numbers.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub unit: String,
+    /// To what it is applied.
+    pub applied_to: AppliedTo,
+}
+
+/// What a trial asks.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Question {
+    /// The question as a sentence.
+    pub text: String,
+    /// Key of the ready question it came from, or empty.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub ready: String,
+    /// What differs.
+    pub factors: Vec<Factor>,
+    /// Treatments in order.
+    pub groups: Vec<Id>,
+}
+
+/// How much of one factor.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Level {
+    /// The factor's name.
+    pub factor: String,
+    /// How much or which, in words.
+    pub text: String,
+    /// The number in thousandths of the factor's unit, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub value_milli: Option<i64>,
+}
+
+/// A treatment of a trial: one group.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Treatment {
+    /// The trial.
+    pub trial: Id,
+    /// Short name of the group.
+    pub name: String,
+    /// One level a factor.
+    pub levels: Vec<Level>,
+    /// Whether it is what the nursery would have done anyway.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub control: bool,
+}
+
+/// One repetition of a trial.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RunBody {
+    /// The trial.
+    pub trial: Id,
+    /// First try, second try: 1, 2 …
+    pub ordinal: u32,
+    /// Day it starts or started.
+    pub start: Date,
+    /// Longest time between looks that the grower means to keep.
+    pub look_interval_days: u32,
+    /// Typed in afterwards from a notebook.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub typed_in: bool,
+}
+
+words! {
+    /// What a bulb has to do to count.
+    Goal {
+        /// Reach the stage by a day.
+        By = "by",
+        /// Be in the stage on at least one day of a window.
+        InWindow = "in the window",
+    }
+}
+
+words! {
+    /// The stage that counts.
+    GoalStage {
+        /// A scape in sight.
+        ScapeInSight = "scape in sight",
+        /// The spathe split.
+        SpatheSplit = "spathe split",
+        /// Marked as fit to sell.
+        FitToSell = "fit to sell",
+        /// First flower open; for a window: in flower.
+        FirstFlower = "first flower open",
+    }
+}
+
+words! {
+    /// The unit that is drawn and counted.
+    Unit {
+        /// Each bulb.
+        Bulb = "bulb",
+        /// Each container with at least one.
+        Container = "container",
+    }
+}
+
+words! {
+    /// How a bulb that died counts.
+    DiedAs {
+        /// As not in time.
+        NotInTime = "not in time",
+        /// Left out.
+        LeftOut = "left out",
+    }
+}
+
+words! {
+    /// The one test that decides, stored before the start.
+    Test {
+        /// Boschloo's exact unconditional test, two-sided Fisher p as the statistic.
+        Boschloo = "boschloo",
+        /// Exact conditional test, stratified by blocks and runs.
+        ExactConditional = "exact conditional",
+        /// Permutation of unit shares within blocks.
+        UnitPermutation = "permutation of units",
+        /// No test: groups were not drawn.
+        None = "none",
+    }
+}
+
+/// What counts, fixed before the start.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Rule {
+    /// What a bulb has to do.
+    pub goal: Goal,
+    /// The stage.
+    pub stage: GoalStage,
+    /// The unit counted.
+    pub unit: Unit,
+    /// What died counts as.
+    pub died: DiedAs,
+    /// The test.
+    pub test: Test,
+}
+
+/// The due window of a run: from and to for a window, only `to` for a goal by a day.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DueWindow {
+    /// What the day is for.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// First day.
+    pub from: Date,
+    /// Last day; the deadline.
+    pub to: Date,
+}
+
+/// Which unit is in which group.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Allotment {
+    /// The unit drawn.
+    pub unit: Unit,
+    /// `blocks/1` when drawn, `by hand`, or `as recorded`.
+    pub method: String,
+    /// Seed of the draw in hexadecimal digits; empty unless drawn.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub seed: String,
+    /// Groups, in the order that `arms` counts from 0.
+    pub groups: Vec<Id>,
+    /// Units, by block, in the order drawn.
+    pub units: Vec<Id>,
+    /// Group of each unit.
+    pub arms: Vec<u32>,
+    /// Block of each unit, from 0.
+    pub blocks: Vec<u32>,
+    /// Size of each unit in mm that the blocks were cut by.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sizes_mm: Vec<i64>,
+    /// Why it was drawn again, when it was.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub reason: String,
+}
+
+/// Counts by group of a run typed in from a notebook where the bulbs are not known one by one.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Tally {
+    /// The group.
+    pub group: Id,
+    /// In time.
+    pub n_in_time: u32,
+    /// Late or not reached.
+    pub n_not: u32,
+    /// Died.
+    pub n_died: u32,
+    /// Sold, given or missing.
+    pub n_left: u32,
+}
+
+/// What a notebook says of a run.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Tallies {
+    /// One a group.
+    pub groups: Vec<Tally>,
+}
+
+words! {
+    /// An event.
+    ActKind {
+        /// A growth cycle began.
+        CycleBegan = "cycle-began",
+        /// A growth cycle ended.
+        CycleEnded = "cycle-ended",
+        /// Lifted out of mix or ground.
+        Lifted = "lifted",
+        /// Leaves cut back.
+        CutBack = "cut-back",
+        /// Cleaned of mix, dead roots and loose tunic.
+        Cleaned = "cleaned",
+        /// Soaked.
+        Soaked = "soaked",
+        /// Packed for rest.
+        Packed = "packed",
+        /// Laid to rest.
+        LaidToRest = "laid-to-rest",
+        /// Water stopped.
+        WaterStopped = "water-stopped",
+        /// Rest ended.
+        RestEnded = "rest-ended",
+        /// Base damped.
+        BaseDamped = "base-damped",
+        /// Watered.
+        Watered = "watered",
+        /// Fed.
+        Fed = "fed",
+        /// Potted.
+        Potted = "potted",
+        /// Taken out of the pot.
+        Unpotted = "unpotted",
+        /// Moved to another place.
+        Moved = "moved",
+        /// Brought to light or warmth.
+        BroughtToLight = "brought-to-light",
+        /// Staked.
+        Staked = "staked",
+        /// Scape cut.
+        ScapeCut = "scape-cut",
+        /// Sprayed or dipped.
+        SprayedOrDipped = "sprayed-or-dipped",
+        /// An offset was split off.
+        OffsetSplit = "offset-split",
+        /// A run started.
+        RunStarted = "run-started",
+        /// A run was closed.
+        RunClosed = "run-closed",
+        /// Fit to sell.
+        FitToSell = "fit-to-sell",
+        /// Put aside.
+        PutAside = "put-aside",
+        /// Left: sold, given or withdrawn.
+        Left = "left",
+        /// Died.
+        Died = "died",
+        /// Missing.
+        Missing = "missing",
+        /// A job was skipped.
+        Skipped = "skipped",
+        /// A job was postponed.
+        Postponed = "postponed",
+    }
+}
+
+words! {
+    /// How a bulb left.
+    LeftHow {
+        /// Sold.
+        Sold = "sold",
+        /// Given away.
+        Given = "given",
+        /// Taken out of the trial or the nursery's care.
+        Withdrawn = "withdrawn",
+    }
+}
+
+/// What was done or happened, with what may be said beside it.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Act {
+    /// The place or group it was tapped for, for reading only.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub from: Option<String>,
+    /// Where to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub place: Option<Id>,
+    /// Into which container.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub container: Option<Id>,
+    /// Position in the container, from 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub position: Option<u32>,
+    /// With or in what: mix, packing, feed, product.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub with: Option<String>,
+    /// Damp or dry.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub condition: Option<String>,
+    /// How it left.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub how: Option<LeftHow>,
+    /// Stage when it left.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stage: Option<Stage>,
+    /// Whether it was fit to sell when it left.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub fit: bool,
+    /// For whom.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub whom: Option<String>,
+    /// Of what it died, or why a job was skipped.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cause: Option<String>,
+    /// Postponed to this day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub until: Option<Date>,
+    /// The trial's run it belongs to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub run: Option<Id>,
+    /// The offset that was split off.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub offset: Option<Id>,
+    /// In the grower's words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+/// A link between two things.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Linked {
+    /// The other thing: the mother of an offset, the twin of a same-as, the other ledger of a join.
+    pub to: Id,
+    /// In the grower's words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+/// Takes entries back; they are named in the envelope.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TakeBack {
+    /// Why, if said.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+}
+
+/// Settles whether two equal acts of one day are the same act.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SameAct {
+    /// The other act.
+    pub entry: EntryId,
+}
+
+/// Writes the table of kinds: name in files, body, nature.
+macro_rules! kinds {
+    ($($(#[$doc:meta])* $member:ident($body:ty) = $word:literal, $nature:ident;)+) => {
+        /// What an entry says, by its kind.
+        #[derive(Clone, Debug, PartialEq, Eq)]
+        pub enum Body {
+            $($(#[$doc])* $member($body),)+
+            /// An event.
+            Act(ActKind, Act),
+            /// A kind or version this program does not know; kept and passed on byte for byte.
+            Unknown,
+        }
+
+        impl Body {
+            /// The kind's name in files; empty when unknown.
+            pub fn kind(&self) -> &'static str {
+                match self {
+                    $(Self::$member(_) => $word,)+
+                    Self::Act(kind, _) => kind.word(),
+                    Self::Unknown => "",
+                }
+            }
+
+            /// How entries of a kind combine; nothing for a kind this program does not know.
+            pub fn nature_of(kind: &str) -> Option<Nature> {
+                match kind {
+                    $($word => Some(Nature::$nature),)+
+                    _ => ActKind::from_word(kind).map(|_| Nature::Event),
+                }
+            }
+
+            /// Reads a body. What this program does not know becomes [`Body::Unknown`].
+            pub fn read(kind: &str, version: u32, json: &str) -> Self {
+                if version != 1 {
+                    return Self::Unknown;
+                }
+                match kind {
+                    $($word => serde_json::from_str(json).map_or(Self::Unknown, Self::$member),)+
+                    _ => match ActKind::from_word(kind) {
+                        Some(act) => serde_json::from_str(json).map_or(Self::Unknown, |body| Self::Act(act, body)),
+                        None => Self::Unknown,
+                    },
+                }
+            }
+
+            /// The body as a JSON value.
+            ///
+            /// # Errors
+            ///
+            /// When it cannot be written, which the types above rule out.
+            pub fn to_value(&self) -> Result<serde_json::Value, serde_json::Error> {
+                match self {
+                    $(Self::$member(body) => serde_json::to_value(body),)+
+                    Self::Act(_, body) => serde_json::to_value(body),
+                    Self::Unknown => Ok(serde_json::Value::Object(serde_json::Map::new())),
+                }
+            }
+        }
+    };
+}
+
+kinds! {
+    /// The nursery's name; its subject is the ledger.
+    Nursery(Named) = "nursery", Register;
+    /// A person.
+    Person(Person) = "person", Register;
+    /// A place.
+    Place(PlaceBody) = "place", Register;
+    /// The order of bulbs in a place.
+    BenchOrder(BenchOrder) = "bench-order", Register;
+    /// A lot.
+    Lot(LotBody) = "lot", Register;
+    /// Which lot a bulb is of.
+    Bulb(BulbBody) = "bulb", Register;
+    /// A bulb's tag (slot `tag`) or the grower's own name for it (slot `own`).
+    BulbName(Named) = "bulb-name", Register;
+    /// A container.
+    Container(ContainerBody) = "container", Register;
+    /// A trial's question.
+    Question(Question) = "question", Register;
+    /// A treatment.
+    Treatment(Treatment) = "treatment", Register;
+    /// A run.
+    Run(RunBody) = "run", Register;
+    /// A run's success rule.
+    Rule(Rule) = "success-rule", Register;
+    /// A run's due window.
+    DueWindow(DueWindow) = "due-window", Register;
+    /// A run's allotment.
+    Allotment(Allotment) = "allotment", Register;
+    /// Counts by group from a notebook.
+    Tallies(Tallies) = "tallies", Register;
+    /// A look at one bulb.
+    Look(Look) = "look", Observation;
+    /// Walked past all, nothing at any neck.
+    Sweep(Sweep) = "sweep", Observation;
+    /// An inspection.
+    Inspection(Inspection) = "inspection", Observation;
+    /// A measure.
+    Measure(Measure) = "measure", Observation;
+    /// A count.
+    Count(Count) = "count", Observation;
+    /// A reading of light.
+    Light(Light) = "light", Observation;
+    /// A reading of temperature and humidity.
+    Climate(Climate) = "climate", Observation;
+    /// A photo.
+    Photo(Photo) = "photo", Observation;
+    /// A call on a shoot.
+    Call(Call) = "call", Observation;
+    /// What the program said.
+    Shown(Shown) = "shown", Observation;
+    /// A note.
+    Note(Note) = "note", Observation;
+    /// Offset of a mother.
+    OffsetOf(Linked) = "offset-of", Link;
+    /// Two names for one thing.
+    SameAs(Linked) = "same-as", Link;
+    /// Two records of one act.
+    SameAct(SameAct) = "same-act", Link;
+    /// Two ledgers of one nursery.
+    Join(Linked) = "join", Link;
+    /// How a called shoot turned out.
+    Proof(Proof) = "proof", Link;
+    /// Takes entries back.
+    TakeBack(TakeBack) = "take-back", Link;
+}

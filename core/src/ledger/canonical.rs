@@ -1,0 +1,140 @@
+//! The one way an entry is written: RFC 8785 with the ledger's narrower rules.
+//!
+//! RFC 8785 sorts keys by UTF-16 units and prints numbers as ECMAScript does. With ASCII keys and whole numbers within
+//! ±(2⁵³−1) both become plain: keys sort as bytes, numbers are their decimal digits.
+
+use serde_json::Value;
+use unicode_normalization::is_nfc;
+
+use crate::error::Error;
+
+/// The largest whole number a record may hold, 2⁵³−1, so that every JSON reader reads it exactly.
+pub const WHOLE_NUMBER_MAX: i64 = 9_007_199_254_740_991;
+
+/// Writes a value in canonical form.
+///
+/// # Errors
+///
+/// When the value holds a fraction, a number beyond ±(2⁵³−1), null, a key that is not ASCII, or text that is not in
+/// Unicode normalisation form C.
+pub fn to_canonical(value: &Value) -> Result<String, Error> {
+    let mut out = String::new();
+    write_value(value, &mut out)?;
+    Ok(out)
+}
+
+fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
+    match value {
+        Value::Null => {
+            return Err(Error::new(
+                "a record holds no empty values (leave the key out)",
+            ));
+        }
+        Value::Bool(true) => out.push_str("true"),
+        Value::Bool(false) => out.push_str("false"),
+        Value::Number(number) => {
+            let whole = number
+                .as_i64()
+                .filter(|n| (-WHOLE_NUMBER_MAX..=WHOLE_NUMBER_MAX).contains(n))
+                .ok_or_else(|| {
+                    Error::new(format!(
+                        "{number} is not a whole number that a record can hold"
+                    ))
+                })?;
+            out.push_str(&whole.to_string());
+        }
+        Value::String(text) => write_text(text, out)?,
+        Value::Array(items) => {
+            out.push('[');
+            for (n, item) in items.iter().enumerate() {
+                if n > 0 {
+                    out.push(',');
+                }
+                write_value(item, out)?;
+            }
+            out.push(']');
+        }
+        Value::Object(map) => {
+            let mut members: Vec<_> = map.iter().collect();
+            members.sort_by(|a, b| a.0.cmp(b.0));
+            out.push('{');
+            for (n, (key, member)) in members.into_iter().enumerate() {
+                if !key.is_ascii() {
+                    return Err(Error::new(format!("the key '{key}' is not plain ASCII")));
+                }
+                if n > 0 {
+                    out.push(',');
+                }
+                write_text(key, out)?;
+                out.push(':');
+                write_value(member, out)?;
+            }
+            out.push('}');
+        }
+    }
+    Ok(())
+}
+
+fn write_text(text: &str, out: &mut String) -> Result<(), Error> {
+    if !is_nfc(text) {
+        return Err(Error::new(
+            "text in a record has to be in Unicode normalisation form C",
+        ));
+    }
+    // The library's escapes are those of RFC 8785: short forms, then \u00xx in lower case, nothing else.
+    let quoted = serde_json::to_string(text).map_err(|why| Error::new(why.to_string()))?;
+    out.push_str(&quoted);
+    Ok(())
+}
+
+/// Text as a record may hold it: normalised, ends trimmed, control characters turned into spaces.
+pub fn tidy_text(text: &str) -> String {
+    use unicode_normalization::UnicodeNormalization;
+    let plain: String = text
+        .nfc()
+        .map(|c| if c.is_control() && c != '\n' { ' ' } else { c })
+        .collect();
+    plain.trim().to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(json: &str, expect: &str) {
+        let value: Value = serde_json::from_str(json).unwrap();
+        let got = to_canonical(&value).unwrap_or_else(|why| format!("refused: {why}"));
+        assert!(got.starts_with(expect), "{json} gave {got}");
+    }
+
+    #[test]
+    fn keys_sort_and_spaces_go() {
+        check(
+            r#"{ "b": [1, -2, true], "a": "x\u00e9\/" }"#,
+            "{\"a\":\"x\u{e9}/\",\"b\":[1,-2,true]}",
+        );
+    }
+
+    #[test]
+    fn what_a_record_cannot_hold_is_refused() {
+        for json in [
+            "1.5",
+            "null",
+            "9007199254740992",
+            "[1e3]",
+            "{\"\u{e9}\":1}",
+            "\"e\u{301}\"",
+        ] {
+            check(json, "refused:");
+        }
+    }
+
+    #[test]
+    fn control_characters_are_escaped_as_the_standard_says() {
+        // RFC 8785 §3.2.2.2: \b \t \n \f \r \" \\ short, other controls \u00xx in lower case, all else as it is.
+        check(
+            r#""\u0000\u001f\b\t\n\f\r\"\\\u007f""#,
+            "\"\\u0000\\u001f\\b\\t\\n\\f\\r\\\"\\\\\u{7f}\"",
+        );
+    }
+}

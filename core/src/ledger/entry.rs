@@ -1,0 +1,257 @@
+//! One entry: an envelope whose meaning is fixed for ever, and a body by kind.
+
+use serde::Deserialize;
+use serde_json::{Value, json, value::RawValue};
+
+use super::{
+    body::Body,
+    canonical::to_canonical,
+    id::{EntryId, Id},
+};
+use crate::{calendar::Happened, error::Error, limits};
+
+/// Hybrid logical time: milliseconds since 1970 and a counter within one millisecond.
+///
+/// Kulkarni, Demirbas, Madappa, Avva and Leone (2014), *Logical physical clocks*. It orders what is shown; it never
+/// decides what is true.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct HybridTime {
+    /// Milliseconds since 1970-01-01 UTC.
+    pub ms: u64,
+    /// Counter within the millisecond.
+    pub counter: u16,
+}
+
+/// What surrounds every body.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Envelope {
+    /// What the entry speaks about, 1 to 400 things.
+    pub about: Vec<Id>,
+    /// The installation that wrote it.
+    pub device: Id,
+    /// Entries saved together share a form.
+    pub form: Id,
+    /// When it happened, in the grower's civil time.
+    pub happened: Happened,
+    /// When it was written down.
+    pub hlc: HybridTime,
+    /// Name of the kind.
+    pub kind: String,
+    /// The ledger it belongs to.
+    pub ledger: Id,
+    /// Number on that device in that ledger, from 1.
+    pub line: u64,
+    /// Which of several registers of one kind; empty for most.
+    pub slot: String,
+    /// Entries it replaces or takes back.
+    pub supersedes: Vec<EntryId>,
+    /// Version of the body.
+    pub v: u32,
+    /// Who recorded it.
+    pub who: Id,
+}
+
+/// An entry as it stands in the ledger: exact bytes, their hash, and what they say.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Entry {
+    /// Hash of the bytes.
+    pub id: EntryId,
+    /// The envelope.
+    pub envelope: Envelope,
+    /// What it says.
+    pub body: Body,
+    bytes: Box<str>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Wire<'a> {
+    about: Vec<Id>,
+    #[serde(borrow)]
+    body: &'a RawValue,
+    device: Id,
+    form: Id,
+    happened: Happened,
+    hlc: (u64, u16),
+    kind: std::borrow::Cow<'a, str>,
+    ledger: Id,
+    line: u64,
+    slot: String,
+    supersedes: Vec<EntryId>,
+    v: u32,
+    who: Id,
+}
+
+impl Entry {
+    /// Reads an entry whose hash the caller has checked or trusts.
+    ///
+    /// # Errors
+    ///
+    /// When the line is too long or its envelope is not one. A body that this program does not know is no error.
+    pub fn read(id: EntryId, bytes: &str) -> Result<Self, Error> {
+        limits::LINE_BYTES.check(bytes.len() as i64)?;
+        let wire: Wire<'_> = serde_json::from_str(bytes)
+            .map_err(|why| Error::new(format!("this is not a record ({why})")))?;
+        limits::ABOUT.check(wire.about.len() as i64)?;
+        let body = Body::read(&wire.kind, wire.v, wire.body.get());
+        let envelope = Envelope {
+            about: wire.about,
+            device: wire.device,
+            form: wire.form,
+            happened: wire.happened,
+            hlc: HybridTime {
+                ms: wire.hlc.0,
+                counter: wire.hlc.1,
+            },
+            kind: wire.kind.into_owned(),
+            ledger: wire.ledger,
+            line: wire.line,
+            slot: wire.slot,
+            supersedes: wire.supersedes,
+            v: wire.v,
+            who: wire.who,
+        };
+        Ok(Self {
+            id,
+            envelope,
+            body,
+            bytes: bytes.into(),
+        })
+    }
+
+    /// Writes an entry: its canonical bytes and their hash.
+    ///
+    /// # Errors
+    ///
+    /// When the body holds what a record cannot hold, or the line grows over its limit.
+    pub fn seal(envelope: Envelope, body: Body) -> Result<Self, Error> {
+        limits::ABOUT.check(envelope.about.len() as i64)?;
+        let said = body.to_value().map_err(|why| Error::new(why.to_string()))?;
+        let bytes = to_canonical(&envelope_value(&envelope, said))?;
+        limits::LINE_BYTES.check(bytes.len() as i64)?;
+        Ok(Self {
+            id: EntryId::of(bytes.as_bytes()),
+            envelope,
+            body,
+            bytes: bytes.into(),
+        })
+    }
+
+    /// The exact bytes that were hashed.
+    pub fn bytes(&self) -> &str {
+        &self.bytes
+    }
+
+    /// Where the entry stands in the order shown: when it happened, then when it was written, then its id.
+    pub fn order(&self) -> (&Happened, HybridTime, EntryId) {
+        (&self.envelope.happened, self.envelope.hlc, self.id)
+    }
+}
+
+fn envelope_value(envelope: &Envelope, body: Value) -> Value {
+    json!({
+        "about": envelope.about,
+        "body": body,
+        "device": envelope.device,
+        "form": envelope.form,
+        "happened": envelope.happened,
+        "hlc": [envelope.hlc.ms, envelope.hlc.counter],
+        "kind": envelope.kind,
+        "ledger": envelope.ledger,
+        "line": envelope.line,
+        "slot": envelope.slot,
+        "supersedes": envelope.supersedes,
+        "v": envelope.v,
+        "who": envelope.who,
+    })
+}
+
+/// An entry before it is sealed: all but the line number, the hybrid time and the writer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Draft {
+    /// What it speaks about.
+    pub about: Vec<Id>,
+    /// What it says.
+    pub body: Body,
+    /// When it happened.
+    pub happened: Happened,
+    /// Which register.
+    pub slot: String,
+    /// What it replaces.
+    pub supersedes: Vec<EntryId>,
+}
+
+impl Draft {
+    /// An entry about these things that replaces nothing.
+    pub fn new(about: Vec<Id>, happened: Happened, body: Body) -> Self {
+        Self {
+            about,
+            body,
+            happened,
+            slot: String::new(),
+            supersedes: Vec::new(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ledger::Ledger;
+    use std::sync::Arc;
+
+    /// The documented first entry; its values are made up, its hashes are fixed for ever.
+    const FIRST: &str = r#"{"about":["b_4q2m8k1r9t3v5x7z2c6d8f0g1h"],"body":{"at":"neck","mm":125,"what":"height"},"device":"d_9k3m5p7r1t3v5x8z0b2d4f6g8h","form":"f_0a","happened":"2027-03-14T18:20+02:00","hlc":[1804954811000,0],"kind":"measure","ledger":"l_7h2j4k6m8n0p1q3r5s7t9v1w3x","line":41,"slot":"","supersedes":[],"v":1,"who":"p_2b4d6f8h0j1k3m5n7p9q1r3s5t"}"#;
+
+    #[test]
+    fn the_first_entry_hashes_as_documented() {
+        let id = EntryId::of(FIRST.as_bytes());
+        assert_eq!(
+            id.to_string(),
+            "eazvjfdqmewfa53xrjoras3wa7refrnzkvd4ncgrlwetvvm5mxfvq"
+        );
+        let entry = Entry::read(id, FIRST).unwrap();
+        let mut ledger = Ledger::new(entry.envelope.ledger);
+        assert!(ledger.insert(Arc::new(entry)));
+        let digest: String = ledger
+            .digest()
+            .iter()
+            .map(|byte| format!("{byte:02x}"))
+            .collect();
+        assert_eq!(
+            digest,
+            "2b947eccf0c17840a6d393e3d9a9dc065c5ae180e011d10904fff1b0979bb7e7"
+        );
+    }
+
+    #[test]
+    fn sealing_what_was_read_gives_the_same_bytes() {
+        let entry = Entry::read(EntryId::of(FIRST.as_bytes()), FIRST).unwrap();
+        let again = Entry::seal(entry.envelope.clone(), entry.body.clone()).unwrap();
+        assert_eq!(again.bytes(), FIRST);
+        assert_eq!(again, entry);
+    }
+
+    #[test]
+    fn an_unknown_kind_is_kept_byte_for_byte() {
+        let line = FIRST.replace(r#""kind":"measure""#, r#""kind":"song""#);
+        let entry = Entry::read(EntryId::of(line.as_bytes()), &line).unwrap();
+        assert_eq!(entry.body, Body::Unknown);
+        assert_eq!(entry.bytes(), line);
+    }
+
+    #[test]
+    fn a_line_with_an_impossible_date_or_a_key_too_many_is_no_record() {
+        for (from, to) in [
+            ("2027-03-14T18", "2027-02-30T18"),
+            (r#""v":1"#, r#""v":1,"w":1"#),
+            (r#"["b_4q2m8k1r9t3v5x7z2c6d8f0g1h"]"#, "[]"),
+        ] {
+            let line = FIRST.replace(from, to);
+            assert!(
+                Entry::read(EntryId::of(line.as_bytes()), &line).is_err(),
+                "{to}"
+            );
+        }
+    }
+}

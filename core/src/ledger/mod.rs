@@ -1,0 +1,406 @@
+//! The ledger: a set of entries that only grows, named by the hash of their bytes. Merge is set union.
+//!
+//! Which entries stand is decided from envelopes alone, so that every version of the program agrees:
+//! an entry is replaced *for a subject* when another entry of the same ledger names it in `supersedes`, is also about
+//! that subject, and is of the same kind or a take-back. Anything else that `supersedes` says is a [`Problem`].
+
+pub mod body;
+pub mod canonical;
+pub mod entry;
+pub mod id;
+
+use std::{
+    collections::{BTreeMap, BTreeSet, HashMap, hash_map},
+    sync::Arc,
+};
+
+use sha2::{Digest, Sha256};
+
+use body::Body;
+use entry::{Draft, Entry, HybridTime};
+use id::{EntryId, Id};
+
+/// The kind that takes other entries back.
+pub const TAKE_BACK: &str = "take-back";
+
+/// Something about the set that a person should know; nothing is lost by it.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Problem {
+    /// Two entries carry the same line number of one device: the device was cloned, or a line was edited by hand.
+    SameLine {
+        /// The device.
+        device: Id,
+        /// The line number.
+        line: u64,
+        /// Every entry with it, sorted.
+        entries: Vec<EntryId>,
+    },
+    /// An entry claims to replace one that it may not: another kind, or no subject in common.
+    CannotReplace {
+        /// The claiming entry.
+        by: EntryId,
+        /// The claimed one, which still stands.
+        target: EntryId,
+    },
+    /// Lines of a device that have not arrived here, from the first to the last missing one.
+    Gap {
+        /// The device.
+        device: Id,
+        /// First missing line.
+        from: u64,
+        /// Last missing line.
+        to: u64,
+    },
+}
+
+/// All entries of one nursery that are here.
+#[derive(Clone, Debug)]
+pub struct Ledger {
+    id: Id,
+    entries: Vec<Arc<Entry>>,
+    by_id: HashMap<EntryId, u32>,
+    by_subject: HashMap<Id, Vec<u32>>,
+    /// For each id named in a `supersedes`: who names it. The target may not have arrived yet.
+    named_by: HashMap<EntryId, Vec<u32>>,
+    lines: BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>,
+    newest: HybridTime,
+}
+
+impl Ledger {
+    /// An empty ledger of this id.
+    pub fn new(id: Id) -> Self {
+        Self {
+            id,
+            entries: Vec::new(),
+            by_id: HashMap::new(),
+            by_subject: HashMap::new(),
+            named_by: HashMap::new(),
+            lines: BTreeMap::new(),
+            newest: HybridTime::default(),
+        }
+    }
+
+    /// The ledger's id.
+    pub fn id(&self) -> Id {
+        self.id
+    }
+
+    /// How many entries are here.
+    pub fn len(&self) -> usize {
+        self.entries.len()
+    }
+
+    /// Whether none are here.
+    pub fn is_empty(&self) -> bool {
+        self.entries.is_empty()
+    }
+
+    /// Adds an entry; returns whether it is new.
+    ///
+    /// Total, free of order, and without effect the second time. An entry of another ledger is not taken.
+    pub fn insert(&mut self, entry: Arc<Entry>) -> bool {
+        if entry.envelope.ledger != self.id {
+            return false;
+        }
+        let hash_map::Entry::Vacant(vacant) = self.by_id.entry(entry.id) else {
+            return false;
+        };
+        let at = self.entries.len() as u32;
+        vacant.insert(at);
+        let mut about = entry.envelope.about.clone();
+        about.sort_unstable();
+        about.dedup();
+        for subject in about {
+            self.by_subject.entry(subject).or_default().push(at);
+        }
+        for target in &entry.envelope.supersedes {
+            let named_by = self.named_by.entry(*target).or_default();
+            if named_by.last() != Some(&at) {
+                named_by.push(at);
+            }
+        }
+        let line = self.lines.entry(entry.envelope.device).or_default();
+        line.entry(entry.envelope.line).or_default().push(entry.id);
+        self.newest = self.newest.max(entry.envelope.hlc);
+        self.entries.push(entry);
+        true
+    }
+
+    /// The entry of this id, if it is here.
+    pub fn get(&self, id: EntryId) -> Option<&Arc<Entry>> {
+        self.by_id.get(&id).map(|at| &self.entries[*at as usize])
+    }
+
+    /// Every entry, in the order in which they arrived on this device.
+    pub fn arrived(&self) -> &[Arc<Entry>] {
+        &self.entries
+    }
+
+    /// Every entry's id, sorted.
+    pub fn ids(&self) -> BTreeSet<EntryId> {
+        self.by_id.keys().copied().collect()
+    }
+
+    /// The greatest hybrid time of any entry here.
+    pub fn newest(&self) -> HybridTime {
+        self.newest
+    }
+
+    /// Everything any entry is about, sorted.
+    pub fn subjects(&self) -> BTreeSet<Id> {
+        self.by_subject.keys().copied().collect()
+    }
+
+    /// SHA-256 over `"bloomdue ledger 1\0"` and all raw ids, sorted: equal on two devices that hold the same entries.
+    pub fn digest(&self) -> [u8; 32] {
+        let mut hash = Sha256::new();
+        hash.update(b"bloomdue ledger 1\0");
+        for id in self.ids() {
+            hash.update(id.0);
+        }
+        hash.finalize().into()
+    }
+
+    /// Whether `by` may replace or take back `target` for this subject.
+    fn replaces(by: &Entry, target: &Entry, subject: Id) -> bool {
+        (by.envelope.kind == target.envelope.kind || by.envelope.kind == TAKE_BACK)
+            && by.envelope.about.contains(&subject)
+            && target.envelope.about.contains(&subject)
+    }
+
+    /// Whether the entry still stands for this subject: nothing that is here replaced it or took it back.
+    pub fn stands(&self, entry: &Entry, subject: Id) -> bool {
+        self.named_by.get(&entry.id).is_none_or(|named_by| {
+            !named_by
+                .iter()
+                .any(|at| Self::replaces(&self.entries[*at as usize], entry, subject))
+        })
+    }
+
+    /// The entries that replaced this one or took it back, for any of its subjects.
+    pub fn successors(&self, entry: &Entry) -> Vec<&Arc<Entry>> {
+        let named_by = self.named_by.get(&entry.id).map_or(&[][..], Vec::as_slice);
+        let all = named_by.iter().map(|at| &self.entries[*at as usize]);
+        all.filter(|by| {
+            entry
+                .envelope
+                .about
+                .iter()
+                .any(|s| Self::replaces(by, entry, *s))
+        })
+        .collect()
+    }
+
+    /// Every entry about a subject, replaced ones too, in order of when it happened.
+    pub fn history(&self, subject: Id) -> Vec<&Arc<Entry>> {
+        let at = self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice);
+        let mut entries: Vec<_> = at.iter().map(|at| &self.entries[*at as usize]).collect();
+        entries.sort_by(|a, b| a.order().cmp(&b.order()));
+        entries
+    }
+
+    /// The entries about a subject that stand, in order of when it happened. Take-backs are left out.
+    pub fn standing(&self, subject: Id) -> Vec<&Arc<Entry>> {
+        let at = self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice);
+        let mut entries: Vec<_> = at
+            .iter()
+            .map(|at| &self.entries[*at as usize])
+            .filter(|entry| entry.envelope.kind != TAKE_BACK && self.stands(entry, subject))
+            .collect();
+        entries.sort_by(|a, b| a.order().cmp(&b.order()));
+        entries
+    }
+
+    /// The heads of a register: the entries of this kind and slot that stand for the subject.
+    pub fn heads(&self, subject: Id, kind: &str, slot: &str) -> Vec<&Arc<Entry>> {
+        let mut heads = self.standing(subject);
+        heads.retain(|entry| entry.envelope.kind == kind && entry.envelope.slot == slot);
+        heads
+    }
+
+    /// What a person should know about the set, sorted.
+    pub fn problems(&self) -> Vec<Problem> {
+        let mut problems = Vec::new();
+        for (device, lines) in &self.lines {
+            let mut expected = 1;
+            for (line, ids) in lines {
+                if *line > expected {
+                    problems.push(Problem::Gap {
+                        device: *device,
+                        from: expected,
+                        to: line - 1,
+                    });
+                }
+                expected = line + 1;
+                if ids.len() > 1 {
+                    let mut entries = ids.clone();
+                    entries.sort_unstable();
+                    problems.push(Problem::SameLine {
+                        device: *device,
+                        line: *line,
+                        entries,
+                    });
+                }
+            }
+        }
+        for (target_id, named_by) in &self.named_by {
+            let Some(target) = self.get(*target_id) else {
+                continue;
+            };
+            for at in named_by {
+                let by = &self.entries[*at as usize];
+                if !target
+                    .envelope
+                    .about
+                    .iter()
+                    .any(|s| Self::replaces(by, target, *s))
+                {
+                    problems.push(Problem::CannotReplace {
+                        by: by.id,
+                        target: *target_id,
+                    });
+                }
+            }
+        }
+        problems.sort();
+        problems
+    }
+
+    /// Entries whose kind or version this program does not know.
+    pub fn unknown(&self) -> impl Iterator<Item = &Arc<Entry>> {
+        self.entries
+            .iter()
+            .filter(|entry| entry.body == Body::Unknown)
+    }
+
+    /// Line numbers of each device that are here, with the ids that carry each.
+    pub fn lines(&self) -> &BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>> {
+        &self.lines
+    }
+}
+
+/// What a register says for one subject.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Field<T> {
+    /// Nothing was said.
+    Unsaid,
+    /// One value, or several entries that agree.
+    Settled(T),
+    /// Values that differ; the first is the one shown, none is used by statistics.
+    Disagreed(Vec<(EntryId, T)>),
+}
+
+impl<T> Default for Field<T> {
+    fn default() -> Self {
+        Self::Unsaid
+    }
+}
+
+impl<T> Field<T> {
+    /// The value to show: the settled one, or of those that differ the one written last.
+    pub fn shown(&self) -> Option<&T> {
+        match self {
+            Self::Unsaid => None,
+            Self::Settled(value) => Some(value),
+            Self::Disagreed(values) => values.first().map(|(_, value)| value),
+        }
+    }
+
+    /// The value that computations may use.
+    pub fn settled(&self) -> Option<&T> {
+        match self {
+            Self::Settled(value) => Some(value),
+            Self::Unsaid | Self::Disagreed(_) => None,
+        }
+    }
+
+    /// Whether values differ.
+    pub fn is_disagreed(&self) -> bool {
+        matches!(self, Self::Disagreed(_))
+    }
+}
+
+impl<T: PartialEq> Field<T> {
+    /// Reads a register from its heads. The value shown among several that differ is that of the greatest
+    /// (hybrid time, device, id), the same on every device.
+    pub fn of_heads<'a>(heads: &[&'a Arc<Entry>], read: impl Fn(&'a Body) -> Option<T>) -> Self {
+        let mut sorted: Vec<&&'a Arc<Entry>> = heads.iter().collect();
+        sorted.sort_by_key(|entry| {
+            std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id))
+        });
+        let values: Vec<(EntryId, T)> = sorted
+            .into_iter()
+            .filter_map(|entry| Some((entry.id, read(&entry.body)?)))
+            .collect();
+        let agree = values.windows(2).all(|pair| pair[0].1 == pair[1].1);
+        match values.len() {
+            0 => Self::Unsaid,
+            _ if agree => values
+                .into_iter()
+                .next()
+                .map_or(Self::Unsaid, |(_, value)| Self::Settled(value)),
+            _ => Self::Disagreed(values),
+        }
+    }
+}
+
+/// A draft that takes these entries back.
+///
+/// Its subjects are those of the entries, so that it counts for each of them.
+pub fn take_back(
+    ledger: &Ledger,
+    ids: &[EntryId],
+    happened: crate::calendar::Happened,
+    why: Option<String>,
+) -> Vec<Draft> {
+    let mut about = BTreeSet::new();
+    let mut drafts = Vec::new();
+    let mut supersedes = Vec::new();
+    for id in ids {
+        let Some(entry) = ledger.get(*id) else {
+            continue;
+        };
+        // One take-back speaks of at most 400 things, like any entry.
+        let more: BTreeSet<Id> = entry.envelope.about.iter().copied().collect();
+        if !supersedes.is_empty() && about.union(&more).count() > crate::limits::ABOUT.max as usize
+        {
+            drafts.push(take_back_draft(
+                &mut about,
+                &mut supersedes,
+                &happened,
+                why.clone(),
+            ));
+        }
+        about.extend(more);
+        supersedes.push(*id);
+        // Three hundred ids of 53 characters stay well under the length of a line.
+        if supersedes.len() == 300 {
+            drafts.push(take_back_draft(
+                &mut about,
+                &mut supersedes,
+                &happened,
+                why.clone(),
+            ));
+        }
+    }
+    if !supersedes.is_empty() {
+        drafts.push(take_back_draft(&mut about, &mut supersedes, &happened, why));
+    }
+    drafts
+}
+
+fn take_back_draft(
+    about: &mut BTreeSet<Id>,
+    supersedes: &mut Vec<EntryId>,
+    happened: &crate::calendar::Happened,
+    why: Option<String>,
+) -> Draft {
+    let about = std::mem::take(about).into_iter().collect();
+    let mut draft = Draft::new(
+        about,
+        happened.clone(),
+        Body::TakeBack(body::TakeBack { why }),
+    );
+    draft.supersedes = std::mem::take(supersedes);
+    draft
+}
