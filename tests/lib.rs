@@ -1,1 +1,4 @@
 //! Shared helpers of the test tiers.
+
+#[path = "reference/runner.rs"]
+pub mod reference;

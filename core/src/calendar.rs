@@ -105,8 +105,17 @@ impl Date {
     }
 }
 
+/// The ISO 8601 week date of a day written `YYYY-MM-DD`, in any year of four digits.
+///
+/// # Errors
+/// As reading a [`Date`], without its bounds on the year.
+pub fn iso_week_of(text: &str) -> Result<IsoWeek> {
+    let (year, month, day) = digits(text).ok_or_else(|| malformed(text))?;
+    civil(year, month, day).map(iso_week)
+}
+
 /// The ISO 8601 week date of any day.
-pub fn iso_week(date: NaiveDate) -> IsoWeek {
+fn iso_week(date: NaiveDate) -> IsoWeek {
     let week = date.iso_week();
     IsoWeek {
         year: week.year(),
@@ -157,6 +166,13 @@ fn civil(year: i32, month: u32, day: u32) -> Result<NaiveDate> {
     })
 }
 
+/// The refusal of a text that is not a date at all.
+fn malformed(text: &str) -> Error {
+    Error::new(format!(
+        "expected a date written year-month-day like 2027-03-14, not “{text}”"
+    ))
+}
+
 /// Reads exactly `YYYY-MM-DD` in ASCII digits.
 fn digits(text: &str) -> Option<(i32, u32, u32)> {
     let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = *text.as_bytes() else {
@@ -183,11 +199,7 @@ impl FromStr for Date {
     type Err = Error;
 
     fn from_str(text: &str) -> Result<Self> {
-        let (year, month, day) = digits(text).ok_or_else(|| {
-            Error::new(format!(
-                "expected a date written year-month-day like 2027-03-14, not “{text}”"
-            ))
-        })?;
+        let (year, month, day) = digits(text).ok_or_else(|| malformed(text))?;
         Self::new(year, month, day)
     }
 }

@@ -8,3 +8,4 @@ pub mod error;
 pub mod ledger;
 pub mod limits;
 pub mod tag;
+pub mod trial;

@@ -1,0 +1,3 @@
+//! Trials: what differs, what counts as success, who got what by lot, and how a try stands.
+
+pub mod lots;

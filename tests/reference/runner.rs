@@ -1,0 +1,228 @@
+//! Runs files of outside numbers through core and compares what comes back.
+//!
+//! A file is `{"method", "source", "source_kind", "tolerance", "cases": [{"name", "input", "expected"}]}`. Every value
+//! in `expected` counts once: passed, failed, or skipped by its name when core has no counterpart. A value passes when
+//! |got − expected| ≤ abs + rel·|expected|; `n: 0` means equal integers. `null` means that core refuses with a reason.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::{Map, Value};
+
+mod readers;
+
+/// What a run of all files found.
+#[derive(Debug, Default)]
+pub struct Report {
+    /// Values that agree.
+    pub passed: usize,
+    /// Values that differ, and files that cannot be read.
+    pub failed: usize,
+    /// Values, cases and files without a counterpart in core.
+    pub skipped: usize,
+    /// One line for each difference and each thing skipped.
+    pub lines: Vec<String>,
+}
+
+impl Report {
+    /// The last line to print.
+    pub fn summary(&self) -> String {
+        format!(
+            "reference: {} passed, {} failed, {} skipped",
+            self.passed, self.failed, self.skipped
+        )
+    }
+
+    fn fail(&mut self, line: String) {
+        self.failed += 1;
+        self.lines.push(format!("differs  {line}"));
+    }
+
+    fn skip(&mut self, line: String) {
+        self.skipped += 1;
+        self.lines.push(format!("skipped  {line}"));
+    }
+}
+
+/// Runs every `*.json` in `dir`, in the order of their names.
+///
+/// # Errors
+/// A sentence when the directory cannot be listed; files that cannot be read count as failed.
+pub fn run(dir: &Path) -> Result<Report, String> {
+    let listed =
+        fs::read_dir(dir).map_err(|error| format!("cannot list {}: {error}", dir.display()))?;
+    let mut files: Vec<_> = listed
+        .filter_map(|entry| entry.ok().map(|entry| entry.path()))
+        .filter(|path| {
+            path.extension()
+                .is_some_and(|extension| extension == "json")
+        })
+        .collect();
+    files.sort();
+    let mut report = Report::default();
+    for path in files {
+        let name = path
+            .file_name()
+            .map(|name| name.to_string_lossy().into_owned());
+        let name = name.unwrap_or_default();
+        let text = fs::read_to_string(&path).map_err(|error| error.to_string());
+        match text.and_then(|text| serde_json::from_str(&text).map_err(|error| error.to_string())) {
+            Ok(file) => run_file(&name, &file, &mut report),
+            Err(error) => report.fail(format!("{name}: cannot be read: {error}")),
+        }
+    }
+    Ok(report)
+}
+
+/// Runs one file that was already read.
+pub fn run_file(name: &str, file: &Value, report: &mut Report) {
+    let Some(method) = file["method"].as_str() else {
+        return report.skip(format!("{name}: not a file of check cases: no method"));
+    };
+    let Some(reader) = readers::find(method) else {
+        return report.skip(format!("{name}: method {method} has no counterpart yet"));
+    };
+    let Some(cases) = file["cases"].as_array() else {
+        return report.fail(format!("{name}: no cases"));
+    };
+    for case in cases {
+        let place = format!("{name} {}", case["name"].as_str().unwrap_or("unnamed"));
+        let mut tolerance = file["tolerance"].as_object().cloned().unwrap_or_default();
+        if let Some(own) = case["tolerance"].as_object() {
+            tolerance.extend(own.clone());
+        }
+        let got = (reader.run)(&case["input"], file);
+        let comparison = Comparison {
+            tolerance: &tolerance,
+            keys: reader.keys,
+        };
+        comparison.compare(&place, &case["expected"], Some(&got), report);
+    }
+}
+
+/// How a method's fields find their tolerance: parts of field names, each with the keys that replace `abs` and `rel`.
+pub type Keys = &'static [(&'static str, &'static str, &'static str)];
+
+/// The rules by which one case is compared.
+struct Comparison<'a> {
+    tolerance: &'a Map<String, Value>,
+    keys: Keys,
+}
+
+impl Comparison<'_> {
+    /// Compares one value, or each part of it, by its path.
+    fn compare(&self, path: &str, expected: &Value, got: Option<&Value>, report: &mut Report) {
+        let Some(got) = got else {
+            return report.skip(format!("{path}: has no counterpart"));
+        };
+        let refused = got.get(readers::REFUSED);
+        match (expected, got) {
+            (Value::Null, _) if refused.is_some() => report.passed += 1,
+            (Value::Object(fields), _) if refused.is_none() && got.is_object() => {
+                for (name, value) in fields {
+                    self.compare(&format!("{path}.{name}"), value, got.get(name), report);
+                }
+            }
+            (Value::Object(fields), _) if refused.is_some() => {
+                for (name, value) in fields {
+                    self.compare(&format!("{path}.{name}"), value, Some(got), report);
+                }
+            }
+            (Value::Array(items), Value::Array(others)) => {
+                if items.len() != others.len() {
+                    return report.fail(format!("{path}: expected {expected}, got {got}"));
+                }
+                for (index, item) in items.iter().enumerate() {
+                    self.compare(&format!("{path}[{index}]"), item, others.get(index), report);
+                }
+                // An empty list is a statement too.
+                report.passed += usize::from(items.is_empty());
+            }
+            _ if self.equal(path, expected, got) => report.passed += 1,
+            _ => report.fail(format!("{path}: expected {expected}, got {got}")),
+        }
+    }
+
+    /// Whether two plain values agree within the tolerance of their field.
+    fn equal(&self, path: &str, expected: &Value, got: &Value) -> bool {
+        let (Some(expected), Some(got)) = (expected.as_f64(), got.as_f64()) else {
+            return expected == got;
+        };
+        let (absolute, relative) = self.slack(path);
+        (got - expected).abs() <= absolute + relative * expected.abs()
+    }
+
+    /// The absolute and the relative tolerance of the field at `path`.
+    fn slack(&self, path: &str) -> (f64, f64) {
+        let number = |key: &str| self.tolerance.get(key).and_then(Value::as_f64);
+        let (mut absolute, mut relative) =
+            (number("abs").unwrap_or(0.0), number("rel").unwrap_or(0.0));
+        let field = path.split_once('.').map_or("", |(_, field)| field);
+        for (part, abs_key, rel_key) in self.keys {
+            if field.contains(part) {
+                absolute = number(abs_key).unwrap_or(absolute);
+                relative = number(rel_key).unwrap_or(relative);
+            }
+        }
+        (absolute, relative)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    fn counts(expected: Value) -> (usize, usize, usize) {
+        let file = json!({"method": "easter_sunday", "tolerance": {"n": 0}, "cases": [
+            {"name": "case", "input": {"year": 2027}, "expected": expected},
+        ]});
+        let mut report = Report::default();
+        run_file("file", &file, &mut report);
+        (report.passed, report.failed, report.skipped)
+    }
+
+    #[test]
+    fn differences_and_gaps_are_counted_and_named() {
+        assert_eq!(counts(json!({"date": "2027-03-28"})), (1, 0, 0));
+        assert_eq!(counts(json!({"date": "2027-03-29"})), (0, 1, 0));
+        assert_eq!(counts(json!({"date": null})), (0, 1, 0));
+        assert_eq!(counts(json!({"date": "2027-03-28", "moon": 14})), (1, 0, 1));
+        let mut report = Report::default();
+        run_file(
+            "file",
+            &json!({"method": "unheard_of", "cases": []}),
+            &mut report,
+        );
+        assert_eq!(report.summary(), "reference: 0 passed, 0 failed, 1 skipped");
+        assert!(report.lines[0].contains("unheard_of"));
+    }
+
+    #[test]
+    fn a_refusal_passes_only_where_nothing_is_expected() {
+        let run = |expected: Value| {
+            let file = json!({"method": "easter_sunday", "tolerance": {"n": 0}, "cases": [
+                {"name": "case", "input": {"year": 1}, "expected": expected},
+            ]});
+            let mut report = Report::default();
+            run_file("file", &file, &mut report);
+            (report.passed, report.failed)
+        };
+        assert_eq!(run(json!({"date": null})), (1, 0));
+        assert_eq!(run(json!({"date": "0001-04-01"})), (0, 1));
+    }
+
+    #[test]
+    fn tolerances_are_absolute_plus_relative_and_may_belong_to_a_field() {
+        let tolerance = json!({"abs": 0.1, "rel": 0.01, "p_abs": 0.5});
+        let comparison = Comparison {
+            tolerance: tolerance.as_object().expect("an object"),
+            keys: &[("p_value", "p_abs", "p_rel")],
+        };
+        assert!(comparison.equal("file case.x", &json!(10), &json!(10.19)));
+        assert!(!comparison.equal("file case.x", &json!(10), &json!(10.21)));
+        assert!(comparison.equal("file case.p_value", &json!(10), &json!(10.59)));
+        assert!(comparison.equal("file case.x", &json!("Infinity"), &json!("Infinity")));
+        assert!(!comparison.equal("file case.x", &json!("Infinity"), &json!(1e300)));
+    }
+}
