@@ -7,5 +7,6 @@ pub mod calendar;
 pub mod error;
 pub mod ledger;
 pub mod limits;
+pub mod nursery;
 pub mod tag;
 pub mod trial;

@@ -280,20 +280,15 @@ impl Ledger {
 }
 
 /// What a register says for one subject.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub enum Field<T> {
     /// Nothing was said.
+    #[default]
     Unsaid,
     /// One value, or several entries that agree.
     Settled(T),
     /// Values that differ; the first is the one shown, none is used by statistics.
     Disagreed(Vec<(EntryId, T)>),
-}
-
-impl<T> Default for Field<T> {
-    fn default() -> Self {
-        Self::Unsaid
-    }
 }
 
 impl<T> Field<T> {

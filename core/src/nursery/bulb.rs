@@ -1,0 +1,587 @@
+//! One bulb, folded from the entries about it: names, place, cycles, what each look showed, what became of it.
+
+use std::sync::Arc;
+
+use crate::{
+    calendar::{Date, Happened},
+    ledger::{
+        Field, Ledger,
+        body::{
+            Act, ActKind, Body, Counted, Finding, GoalStage, Leaves, LeftHow, Look, Measured, Neck, Photo, ShootKind,
+            ShootSeen, Side, Stage, Way,
+        },
+        entry::Entry,
+        id::{EntryId, Id},
+    },
+};
+
+/// What became of a bulb.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Fate {
+    /// It is here.
+    Here,
+    /// It was sold, given or withdrawn.
+    Left {
+        /// When.
+        on: Date,
+        /// How.
+        how: LeftHow,
+    },
+    /// It died.
+    Died {
+        /// When.
+        on: Date,
+        /// Of what, in words; empty when not said.
+        cause: String,
+    },
+    /// It was not found.
+    Missing {
+        /// When.
+        on: Date,
+    },
+}
+
+impl Fate {
+    /// The day since which it is no longer here.
+    pub fn since(&self) -> Option<Date> {
+        match self {
+            Self::Here => None,
+            Self::Left { on, .. } | Self::Died { on, .. } | Self::Missing { on } => Some(*on),
+        }
+    }
+}
+
+/// One look, with the entry it stands in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Seen {
+    /// The entry.
+    pub entry: EntryId,
+    /// When.
+    pub at: Happened,
+    /// What it showed. A sweep reads as a clear neck with leaves not looked at.
+    pub look: Look,
+    /// Whether it was a sweep, which evidence can leave out.
+    pub sweep: bool,
+}
+
+/// One shoot over the looks of a cycle.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Shoot {
+    /// The shoot.
+    pub id: Id,
+    /// From 1.
+    pub ordinal: u32,
+    /// Where it stands, as last said.
+    pub side: Side,
+    /// What it is, by proof first, then by what looks agree on; a stage from the split spathe on proves a scape.
+    pub kind: ShootKind,
+    /// Whether statements about its kind contradict each other.
+    pub contradicted: bool,
+    /// First seen.
+    pub since: Date,
+    /// Stage at the last look that showed it.
+    pub stage: Stage,
+    /// Height when last measured.
+    pub height_mm: Option<u32>,
+    /// Last call on it: chance of a stalk in permille, and when to look again.
+    pub call: Option<(u32, Date)>,
+}
+
+/// One growth cycle.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Cycle {
+    /// First day; nothing when the bulb was taken over without a word.
+    pub began: Option<Date>,
+    /// Last day.
+    pub ended: Option<Date>,
+    /// Looks in order.
+    pub looks: Vec<Seen>,
+    /// Shoots in order of their ordinal.
+    pub shoots: Vec<Shoot>,
+    /// What was done, in order.
+    pub acts: Vec<(Date, ActKind)>,
+    /// Marked as fit to sell.
+    pub fit: Option<Date>,
+    /// Stage said when it left.
+    pub left_at: Option<(Date, Stage)>,
+}
+
+impl Cycle {
+    fn new(began: Option<Date>) -> Self {
+        Self { began, ended: None, looks: Vec::new(), shoots: Vec::new(), acts: Vec::new(), fit: None, left_at: None }
+    }
+
+    /// The last look.
+    pub fn last_look(&self) -> Option<&Seen> {
+        self.looks.last()
+    }
+
+    /// Scapes known to be such.
+    pub fn scapes(&self) -> impl Iterator<Item = &Shoot> {
+        self.shoots.iter().filter(|shoot| shoot.kind == ShootKind::Scape)
+    }
+
+    /// Shoots whose kind is not known.
+    pub fn unproved(&self) -> impl Iterator<Item = &Shoot> {
+        self.shoots.iter().filter(|shoot| shoot.kind == ShootKind::Unknown)
+    }
+
+    /// The last day of an act of this kind in this cycle.
+    pub fn last(&self, kind: ActKind) -> Option<Date> {
+        self.acts.iter().rev().find(|(_, act)| *act == kind).map(|(date, _)| *date)
+    }
+
+    /// The furthest stage of any scape, if one is in sight.
+    pub fn furthest(&self) -> Option<Stage> {
+        self.scapes().map(|shoot| shoot.stage).max()
+    }
+
+    /// Whether the bulb is at rest: laid down or dry, and neither brought out nor potted since.
+    pub fn resting(&self) -> bool {
+        let last = self.acts.iter().rev().find_map(|(_, act)| match act {
+            ActKind::LaidToRest | ActKind::Packed | ActKind::WaterStopped => Some(true),
+            ActKind::RestEnded | ActKind::Potted | ActKind::BroughtToLight | ActKind::Watered => Some(false),
+            _ => None,
+        });
+        last.unwrap_or(false)
+    }
+
+    /// Whether the cycle ended blind: a clear neck, or proved leaves only, at the last look on or after its end.
+    pub fn blind(&self) -> bool {
+        let Some(ended) = self.ended else { return false };
+        let last = self.looks.iter().rev().find(|seen| seen.at.date() >= ended);
+        last.is_some_and(|seen| self.verdict(seen, GoalStage::ScapeInSight) == Verdict::Without)
+            && self.scapes().next().is_none()
+    }
+
+    fn kind_of(&self, seen: &ShootSeen) -> ShootKind {
+        self.shoots.iter().find(|shoot| shoot.id == seen.id).map_or(seen.kind, |shoot| shoot.kind)
+    }
+
+    /// What one look says about a stage (TRIALS §2).
+    pub fn verdict(&self, seen: &Seen, stage: GoalStage) -> Verdict {
+        let look = &seen.look;
+        match look.neck {
+            Neck::NotLookedAt => return Verdict::Silent,
+            Neck::Clear => return Verdict::Without,
+            Neck::Shoots => {}
+        }
+        let reached = |least: Stage| {
+            let with = look.shoots.iter().any(|s| self.kind_of(s) == ShootKind::Scape && s.stage >= least);
+            if with { Verdict::With } else { Verdict::Without }
+        };
+        match stage {
+            GoalStage::ScapeInSight => {
+                let kinds = || look.shoots.iter().map(|s| self.kind_of(s));
+                if kinds().any(|kind| kind == ShootKind::Scape) {
+                    Verdict::With
+                } else if kinds().any(|kind| kind == ShootKind::Unknown) {
+                    Verdict::Unproved
+                } else {
+                    Verdict::Without
+                }
+            }
+            GoalStage::SpatheSplit => reached(Stage::SpatheSplit),
+            GoalStage::FirstFlower => reached(Stage::FirstFlower),
+            // The mark is the grower's; whoever looked at the neck and did not mark it found it not yet fit.
+            GoalStage::FitToSell => match self.fit {
+                Some(fit) if seen.at.date() >= fit => Verdict::With,
+                _ => Verdict::Without,
+            },
+        }
+    }
+
+    /// Whether a look showed the bulb in flower: a scape with a flower open and not all scapes over.
+    pub fn in_flower(&self, seen: &Seen) -> bool {
+        seen.look.neck == Neck::Shoots
+            && seen.look.shoots.iter().any(|s| {
+                self.kind_of(s) == ShootKind::Scape && s.stage >= Stage::FirstFlower && s.stage < Stage::Over
+            })
+    }
+
+    /// Whether a look showed that flowering is over: flowers had been open before, and none is now.
+    fn over(&self, seen: &Seen) -> bool {
+        match seen.look.neck {
+            Neck::NotLookedAt => false,
+            Neck::Clear => true,
+            Neck::Shoots => {
+                let mut scapes = seen.look.shoots.iter().filter(|s| self.kind_of(s) == ShootKind::Scape).peekable();
+                scapes.peek().is_none() || scapes.all(|s| s.stage == Stage::Over)
+            }
+        }
+    }
+
+    /// Between which looks the bulb reached a stage.
+    pub fn reach(&self, stage: GoalStage) -> Reach {
+        let mut marks: Vec<(Date, Verdict)> =
+            self.looks.iter().map(|seen| (seen.at.date(), self.verdict(seen, stage))).collect();
+        if let (GoalStage::FitToSell, Some(fit)) = (stage, self.fit) {
+            marks.push((fit, Verdict::With));
+        }
+        if let Some((on, left_stage)) = self.left_at {
+            let least = match stage {
+                GoalStage::ScapeInSight => Some(Stage::ScapeInSight),
+                GoalStage::SpatheSplit => Some(Stage::SpatheSplit),
+                GoalStage::FirstFlower => Some(Stage::FirstFlower),
+                GoalStage::FitToSell => None,
+            };
+            if least.is_some_and(|least| left_stage >= least) {
+                marks.push((on, Verdict::With));
+            }
+        }
+        marks.sort_by_key(|(date, _)| *date);
+        Reach::of(&marks)
+    }
+
+    /// First and last look in flower, and the first look after it that showed it over.
+    pub fn flowering(&self) -> Flowering {
+        let mut flowering = Flowering::default();
+        for seen in &self.looks {
+            let date = seen.at.date();
+            if self.in_flower(seen) {
+                flowering.first.get_or_insert(date);
+                flowering.last = Some(date);
+                flowering.over = None;
+                flowering.days.push(date);
+            } else if flowering.last.is_some() && flowering.over.is_none() && self.over(seen) {
+                flowering.over = Some(date);
+            }
+        }
+        flowering
+    }
+}
+
+/// What a look says about a stage.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// Reached.
+    With,
+    /// Ruled out.
+    Without,
+    /// A shoot that may be a scape and is not proved.
+    Unproved,
+    /// Nothing.
+    Silent,
+}
+
+/// When a stage was reached, as an interval between looks.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Reach {
+    /// Last look without the stage before the first with it; nothing when it was there at the first look.
+    pub without: Option<Date>,
+    /// First look with it, after the last without.
+    pub with: Option<Date>,
+    /// First look since `without` that showed a shoot not proved.
+    pub unproved: Option<Date>,
+    /// Looks contradict each other; the interval is widened to hold them all.
+    pub contradicted: bool,
+}
+
+impl Reach {
+    /// Reads the marks, sorted by date.
+    fn of(marks: &[(Date, Verdict)]) -> Self {
+        let first_with = marks.iter().position(|(_, verdict)| *verdict == Verdict::With);
+        let before = first_with.map_or(marks, |at| &marks[..at]);
+        let without = before.iter().rev().find(|(_, v)| *v == Verdict::Without).map(|(date, _)| *date);
+        let last_without = marks.iter().rposition(|(_, verdict)| *verdict == Verdict::Without);
+        let contradicted = matches!((first_with, last_without), (Some(w), Some(wo)) if wo > w);
+        let from = if contradicted { last_without.unwrap_or(0) } else { 0 };
+        let with = marks[from..].iter().find(|(_, v)| *v == Verdict::With).map(|(date, _)| *date);
+        let unproved = marks
+            .iter()
+            .find(|(date, v)| *v == Verdict::Unproved && without.is_none_or(|w| *date >= w))
+            .map(|(date, _)| *date);
+        // A stage is not unlearned: where a later look denies it and none repeats it, the first sight stays the
+        // right bound, and the flag tells.
+        let with = with.or(first_with.map(|at| marks[at].0));
+        Self { without, with, unproved, contradicted }
+    }
+}
+
+/// When a bulb was seen in flower.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Flowering {
+    /// First look in flower.
+    pub first: Option<Date>,
+    /// Last look in flower.
+    pub last: Option<Date>,
+    /// First look after that which showed it over.
+    pub over: Option<Date>,
+    /// Every look in flower.
+    pub days: Vec<Date>,
+}
+
+/// A photo of a bulb, with the entry it stands in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PhotoOf {
+    /// The entry.
+    pub entry: EntryId,
+    /// When.
+    pub at: Happened,
+    /// The photo.
+    pub photo: Photo,
+}
+
+/// One bulb as its records tell it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Bulb {
+    /// The bulb.
+    pub id: Id,
+    /// Its lot.
+    pub lot: Field<Id>,
+    /// The tag made by the program.
+    pub tag: Field<String>,
+    /// The grower's own name or number.
+    pub own_name: Field<String>,
+    /// Where it stands.
+    pub place: Option<Id>,
+    /// The container it stands in, and its position there.
+    pub container: Option<(Id, Option<u32>)>,
+    /// Circumference when last measured, lower and upper end in mm.
+    pub circumference_mm: Option<(i64, i64)>,
+    /// Growth cycles, oldest first; never empty.
+    pub cycles: Vec<Cycle>,
+    /// What became of it.
+    pub fate: Fate,
+    /// Put aside since.
+    pub put_aside: Option<Date>,
+    /// To be watched since the last inspection, and what was found.
+    pub watch: Option<(Date, Vec<Finding>)>,
+    /// Its mother, if it is an offset.
+    pub mother: Option<Id>,
+    /// Last count of leaves, when and how many.
+    pub n_leaves: Option<(Date, i64)>,
+    /// Photos.
+    pub photos: Vec<PhotoOf>,
+    /// Last day of each kind of act, over all cycles.
+    pub last_acts: std::collections::BTreeMap<ActKind, Date>,
+}
+
+impl Bulb {
+    /// Folds the entries about a bulb; nothing when none says that it is one.
+    pub fn fold(ledger: &Ledger, id: Id) -> Option<Self> {
+        let entries = ledger.standing(id);
+        let known = entries.iter().any(|entry| matches!(entry.body, Body::Bulb(_) | Body::BulbName(_)));
+        if !known {
+            return None;
+        }
+        let heads = |kind: &str, slot: &str| -> Vec<&Arc<Entry>> {
+            let fits = |entry: &&&Arc<Entry>| entry.envelope.kind == kind && entry.envelope.slot == slot;
+            entries.iter().filter(fits).copied().collect()
+        };
+        let name = |body: &Body| match body {
+            Body::BulbName(named) => Some(named.name.clone()),
+            _ => None,
+        };
+        let mut bulb = Self {
+            id,
+            lot: Field::of_heads(&heads("bulb", ""), |body| match body {
+                Body::Bulb(bulb) => Some(bulb.lot),
+                _ => None,
+            }),
+            tag: Field::of_heads(&heads("bulb-name", "tag"), name),
+            own_name: Field::of_heads(&heads("bulb-name", "own"), name),
+            place: None,
+            container: None,
+            circumference_mm: None,
+            cycles: vec![Cycle::new(None)],
+            fate: Fate::Here,
+            put_aside: None,
+            watch: None,
+            mother: None,
+            n_leaves: None,
+            photos: Vec::new(),
+            last_acts: std::collections::BTreeMap::new(),
+        };
+        let mut proofs = Vec::new();
+        let mut calls = Vec::new();
+        for entry in &entries {
+            bulb.take(entry, &mut proofs, &mut calls);
+        }
+        for cycle in &mut bulb.cycles {
+            resolve_shoots(cycle, &proofs, &calls);
+        }
+        Some(bulb)
+    }
+
+    fn take(&mut self, entry: &Entry, proofs: &mut Vec<(Id, ShootKind)>, calls: &mut Vec<(Id, u32, Date)>) {
+        let at = &entry.envelope.happened;
+        let see = |look: Look, sweep: bool| Seen { entry: entry.id, at: at.clone(), look, sweep };
+        match &entry.body {
+            Body::Act(kind, act) => self.take_act(*kind, act, at.date()),
+            Body::Look(look) => self.cycle_mut().looks.push(see(look.clone(), false)),
+            Body::Sweep(sweep) => {
+                let look = Look {
+                    neck: Neck::Clear,
+                    leaves: Leaves::NotLookedAt,
+                    n_leaves: None,
+                    shoots: Vec::new(),
+                    way: Way::Others,
+                    walk: Some(sweep.place),
+                };
+                self.cycle_mut().looks.push(see(look, true));
+            }
+            Body::Inspection(inspection) => {
+                self.watch = inspection.watch.then(|| (at.date(), inspection.findings.clone()));
+            }
+            Body::Measure(measure) if measure.what == Measured::Circumference => {
+                if let Some(mm) = measure.mm {
+                    self.circumference_mm = Some((mm, measure.mm_to.unwrap_or(mm)));
+                }
+            }
+            Body::Count(count) if count.what == Counted::Leaves => self.n_leaves = Some((at.date(), count.n)),
+            Body::Photo(photo) => {
+                self.photos.push(PhotoOf { entry: entry.id, at: at.clone(), photo: photo.clone() });
+            }
+            Body::Proof(proof) => proofs.push((proof.shoot, proof.kind)),
+            Body::Call(call) => calls.push((call.shoot, call.scape_permille, call.again)),
+            Body::OffsetOf(link) => self.mother = Some(link.to),
+            _ => {}
+        }
+    }
+
+    fn take_act(&mut self, kind: ActKind, act: &Act, on: Date) {
+        self.last_acts.insert(kind, on);
+        match kind {
+            ActKind::CycleBegan => {
+                if let Some(last) = self.cycles.last_mut()
+                    && last.ended.is_none()
+                {
+                    last.ended = Some(on);
+                }
+                // The silent cycle of a bulb that nothing was recorded for before is no cycle.
+                if self.cycles.len() == 1 && self.cycles[0].is_blank() {
+                    self.cycles.clear();
+                }
+                self.cycles.push(Cycle::new(Some(on)));
+            }
+            ActKind::CycleEnded => self.cycle_mut().ended = Some(on),
+            ActKind::Left => {
+                let cycle = self.cycle_mut();
+                cycle.ended = Some(on);
+                cycle.left_at = act.stage.map(|stage| (on, stage));
+                if act.fit && cycle.fit.is_none() {
+                    cycle.fit = Some(on);
+                }
+                self.fate = Fate::Left { on, how: act.how.unwrap_or(LeftHow::Withdrawn) };
+            }
+            ActKind::Died => {
+                self.cycle_mut().ended = Some(on);
+                self.fate = Fate::Died { on, cause: act.cause.clone().unwrap_or_default() };
+            }
+            ActKind::Missing => {
+                self.cycle_mut().ended = Some(on);
+                self.fate = Fate::Missing { on };
+            }
+            ActKind::FitToSell => {
+                let cycle = self.cycle_mut();
+                cycle.fit = cycle.fit.or(Some(on));
+            }
+            ActKind::PutAside => self.put_aside = Some(on),
+            ActKind::Unpotted => self.container = None,
+            _ => {}
+        }
+        if let Some(place) = act.place {
+            self.place = Some(place);
+        }
+        if kind == ActKind::Potted
+            && let Some(container) = act.container
+        {
+            self.container = Some((container, act.position));
+        }
+        self.cycle_mut().acts.push((on, kind));
+    }
+
+    fn cycle_mut(&mut self) -> &mut Cycle {
+        if self.cycles.is_empty() {
+            self.cycles.push(Cycle::new(None));
+        }
+        // The line above made sure that there is one.
+        let last = self.cycles.len() - 1;
+        &mut self.cycles[last]
+    }
+
+    /// The cycle under way, or the last one.
+    pub fn cycle(&self) -> &Cycle {
+        &self.cycles[self.cycles.len() - 1]
+    }
+
+    /// The cycle that a run started on this day belongs to: the first that had not ended by then.
+    pub fn cycle_on(&self, day: Date) -> &Cycle {
+        let fits = |cycle: &&Cycle| cycle.ended.is_none_or(|ended| ended > day) || cycle.began == Some(day);
+        self.cycles.iter().find(fits).unwrap_or_else(|| self.cycle())
+    }
+
+    /// The last look of the present cycle.
+    pub fn last_look(&self) -> Option<&Seen> {
+        self.cycle().last_look()
+    }
+
+    /// What the grower calls it: the own name if there is one, else the tag.
+    pub fn label(&self) -> &str {
+        self.own_name.shown().or(self.tag.shown()).map_or("", String::as_str)
+    }
+
+    /// Whether it is here to be cared for.
+    pub fn is_here(&self) -> bool {
+        self.fate == Fate::Here
+    }
+
+    /// Size that lots are drawn by: the middle of the measured range in mm, 0 when never measured.
+    pub fn size_mm(&self) -> i64 {
+        self.circumference_mm.map_or(0, |(low, high)| (low + high) / 2)
+    }
+}
+
+impl Cycle {
+    fn is_blank(&self) -> bool {
+        self.began.is_none() && self.looks.is_empty() && self.acts.iter().all(|(_, act)| *act == ActKind::Moved)
+    }
+}
+
+fn resolve_shoots(cycle: &mut Cycle, proofs: &[(Id, ShootKind)], calls: &[(Id, u32, Date)]) {
+    let mut shoots: Vec<Shoot> = Vec::new();
+    let mut said: Vec<Vec<ShootKind>> = Vec::new();
+    for seen in &cycle.looks {
+        for shoot in &seen.look.shoots {
+            let at = shoots.iter().position(|known| known.id == shoot.id).unwrap_or_else(|| {
+                shoots.push(Shoot {
+                    id: shoot.id,
+                    ordinal: shoot.ordinal,
+                    side: shoot.side,
+                    kind: ShootKind::Unknown,
+                    contradicted: false,
+                    since: seen.at.date(),
+                    stage: shoot.stage,
+                    height_mm: None,
+                    call: None,
+                });
+                said.push(Vec::new());
+                shoots.len() - 1
+            });
+            let known = &mut shoots[at];
+            known.stage = shoot.stage;
+            known.height_mm = shoot.height_mm.or(known.height_mm);
+            if shoot.side != Side::NotSaid {
+                known.side = shoot.side;
+            }
+            let kind = if shoot.stage >= Stage::SpatheSplit { ShootKind::Scape } else { shoot.kind };
+            if kind != ShootKind::Unknown {
+                said[at].push(kind);
+            }
+        }
+    }
+    for (shoot, said) in shoots.iter_mut().zip(&said) {
+        let proved: Vec<ShootKind> =
+            proofs.iter().filter(|(id, _)| *id == shoot.id).map(|(_, kind)| *kind).collect();
+        let statements = if proved.is_empty() { said } else { &proved };
+        shoot.contradicted = statements.windows(2).any(|pair| pair[0] != pair[1]);
+        shoot.kind = match statements.first() {
+            Some(kind) if !shoot.contradicted => *kind,
+            _ => ShootKind::Unknown,
+        };
+        shoot.call = calls.iter().rev().find(|(id, ..)| *id == shoot.id).map(|(_, p, again)| (*p, *again));
+    }
+    shoots.sort_by_key(|shoot| (shoot.ordinal, shoot.id));
+    cycle.shoots = shoots;
+}

@@ -1,0 +1,8 @@
+//! The nursery as its records tell it: everything here is folded from the ledger and can be thrown away.
+
+pub mod bulb;
+pub mod state;
+pub mod walk;
+
+pub use bulb::{Bulb, Cycle, Fate, Seen, Shoot};
+pub use state::State;

@@ -1,0 +1,401 @@
+//! The whole nursery: each subject folded by itself from its own entries, and the indexes between them.
+//!
+//! [`State::refold`] replaces the subjects it is given and nothing else, so that one more entry costs what its own
+//! subjects' entries cost. Folding a ledger whole and folding it entry by entry give equal states.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::bulb::Bulb;
+use crate::{
+    calendar::{Date, Happened},
+    ledger::{
+        Field, Ledger,
+        body::{
+            Act, ActKind, Allotment, Body, Climate, ContainerBody, DueWindow, Light, LotBody, Nature, Person, PlaceBody,
+            Question, Rule, RunBody, Tallies, Treatment,
+        },
+        entry::Entry,
+        id::{EntryId, Id, Noun},
+    },
+};
+
+/// A place and what is known of it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Place {
+    /// Name, kind, covers.
+    pub body: Field<PlaceBody>,
+    /// Order of bulbs, as last set.
+    pub order: Field<Vec<Id>>,
+    /// Readings of temperature and humidity.
+    pub climate: Vec<(Happened, Climate)>,
+    /// Readings of light.
+    pub light: Vec<(Happened, Light)>,
+}
+
+/// A trial.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Trial {
+    /// What it asks.
+    pub question: Field<Question>,
+}
+
+/// One run of a trial.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Run {
+    /// Trial, ordinal, start.
+    pub body: Field<RunBody>,
+    /// Success rule.
+    pub rule: Field<Rule>,
+    /// Every version of rule and due window that was replaced, and when that was written: a rule changed after the
+    /// first look is told beside the result.
+    pub changed: Vec<Happened>,
+    /// Due window.
+    pub window: Field<DueWindow>,
+    /// Which unit is in which group.
+    pub allotment: Field<Allotment>,
+    /// Counts by group from a notebook.
+    pub tallies: Field<Tallies>,
+    /// When it started.
+    pub started: Option<Date>,
+    /// When it was closed.
+    pub closed: Option<Date>,
+}
+
+impl Run {
+    /// Started and not closed.
+    pub fn is_running(&self) -> bool {
+        self.started.is_some() && self.closed.is_none()
+    }
+
+    /// Units of the allotment that computations may use; none while two allotments disagree.
+    pub fn units(&self) -> &[Id] {
+        self.allotment.settled().map_or(&[], |allotment| &allotment.units)
+    }
+}
+
+/// A register with values that differ.
+pub type Disagreement = (Id, String, String);
+
+/// The nursery.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct State {
+    /// Its name.
+    pub name: Field<String>,
+    /// Persons who record.
+    pub persons: BTreeMap<Id, Field<Person>>,
+    /// Places.
+    pub places: BTreeMap<Id, Place>,
+    /// Lots.
+    pub lots: BTreeMap<Id, Field<LotBody>>,
+    /// Containers.
+    pub containers: BTreeMap<Id, Field<ContainerBody>>,
+    /// Bulbs.
+    pub bulbs: BTreeMap<Id, Bulb>,
+    /// Trials.
+    pub trials: BTreeMap<Id, Trial>,
+    /// Treatments.
+    pub groups: BTreeMap<Id, Field<Treatment>>,
+    /// Runs.
+    pub runs: BTreeMap<Id, Run>,
+    /// Registers whose values differ: subject, kind, slot.
+    pub disagreements: BTreeSet<Disagreement>,
+    in_place: BTreeMap<Id, BTreeSet<Id>>,
+    in_container: BTreeMap<Id, BTreeSet<Id>>,
+    runs_of: BTreeMap<Id, BTreeSet<Id>>,
+}
+
+impl State {
+    /// Folds a whole ledger.
+    pub fn fold(ledger: &Ledger) -> Self {
+        let mut state = Self::default();
+        state.refold(ledger, &ledger.subjects());
+        state
+    }
+
+    /// Folds these subjects anew.
+    pub fn refold(&mut self, ledger: &Ledger, subjects: &BTreeSet<Id>) {
+        for subject in subjects {
+            self.refold_one(ledger, *subject);
+        }
+    }
+
+    fn refold_one(&mut self, ledger: &Ledger, id: Id) {
+        self.refold_disagreements(ledger, id);
+        if id.is(Noun::Bulb) {
+            self.refold_bulb(ledger, id);
+        } else if id.is(Noun::Ledger) {
+            self.name = register(ledger, id, "nursery", |body| match body {
+                Body::Nursery(named) => Some(named.name.clone()),
+                _ => None,
+            });
+        } else if id.is(Noun::Person) {
+            let read = |body: &Body| if let Body::Person(person) = body { Some(person.clone()) } else { None };
+            put(&mut self.persons, id, register(ledger, id, "person", read));
+        } else if id.is(Noun::Lot) {
+            let read = |body: &Body| if let Body::Lot(lot) = body { Some(lot.clone()) } else { None };
+            put(&mut self.lots, id, register(ledger, id, "lot", read));
+        } else if id.is(Noun::Container) {
+            let read = |body: &Body| if let Body::Container(c) = body { Some(c.clone()) } else { None };
+            put(&mut self.containers, id, register(ledger, id, "container", read));
+        } else if id.is(Noun::Group) {
+            let read = |body: &Body| if let Body::Treatment(t) = body { Some(t.clone()) } else { None };
+            put(&mut self.groups, id, register(ledger, id, "treatment", read));
+        } else if id.is(Noun::Place) {
+            self.refold_place(ledger, id);
+        } else if id.is(Noun::Trial) {
+            let read = |body: &Body| if let Body::Question(q) = body { Some(q.clone()) } else { None };
+            let question = register(ledger, id, "question", read);
+            if question == Field::Unsaid {
+                self.trials.remove(&id);
+            } else {
+                self.trials.insert(id, Trial { question });
+            }
+        } else if id.is(Noun::Run) {
+            self.refold_run(ledger, id);
+        }
+    }
+
+    fn refold_bulb(&mut self, ledger: &Ledger, id: Id) {
+        if let Some(old) = self.bulbs.remove(&id) {
+            unlink(&mut self.in_place, old.place, id);
+            unlink(&mut self.in_container, old.container.map(|(container, _)| container), id);
+        }
+        if let Some(bulb) = Bulb::fold(ledger, id) {
+            link(&mut self.in_place, bulb.place, id);
+            link(&mut self.in_container, bulb.container.map(|(container, _)| container), id);
+            self.bulbs.insert(id, bulb);
+        }
+    }
+
+    fn refold_place(&mut self, ledger: &Ledger, id: Id) {
+        let read = |body: &Body| if let Body::Place(place) = body { Some(place.clone()) } else { None };
+        let body = register(ledger, id, "place", read);
+        if body == Field::Unsaid {
+            self.places.remove(&id);
+            return;
+        }
+        let order = register(ledger, id, "bench-order", |body| match body {
+            Body::BenchOrder(order) => Some(order.bulbs.clone()),
+            _ => None,
+        });
+        let mut place = Place { body, order, climate: Vec::new(), light: Vec::new() };
+        for entry in ledger.standing(id) {
+            let at = entry.envelope.happened.clone();
+            match &entry.body {
+                Body::Climate(climate) => place.climate.push((at, climate.clone())),
+                Body::Light(light) => place.light.push((at, light.clone())),
+                _ => {}
+            }
+        }
+        self.places.insert(id, place);
+    }
+
+    fn refold_run(&mut self, ledger: &Ledger, id: Id) {
+        if let Some(old) = self.runs.remove(&id) {
+            for unit in old.units() {
+                unlink(&mut self.runs_of, Some(*unit), id);
+            }
+        }
+        let mut run = Run {
+            body: register(ledger, id, "run", |body| if let Body::Run(run) = body { Some(run.clone()) } else { None }),
+            rule: register(ledger, id, "success-rule", |b| if let Body::Rule(r) = b { Some(r.clone()) } else { None }),
+            window: register(ledger, id, "due-window", |b| match b {
+                Body::DueWindow(window) => Some(window.clone()),
+                _ => None,
+            }),
+            allotment: register(ledger, id, "allotment", |b| match b {
+                Body::Allotment(allotment) => Some(allotment.clone()),
+                _ => None,
+            }),
+            tallies: register(ledger, id, "tallies", |b| match b {
+                Body::Tallies(tallies) => Some(tallies.clone()),
+                _ => None,
+            }),
+            ..Run::default()
+        };
+        if run.body == Field::Unsaid {
+            return;
+        }
+        for entry in ledger.standing(id) {
+            let on = entry.envelope.happened.date();
+            match &entry.body {
+                Body::Act(ActKind::RunStarted, Act { .. }) => run.started = Some(on),
+                Body::Act(ActKind::RunClosed, Act { .. }) => run.closed = Some(on),
+                Body::Rule(_) | Body::DueWindow(_) if !entry.envelope.supersedes.is_empty() => {
+                    run.changed.push(entry.envelope.happened.clone());
+                }
+                _ => {}
+            }
+        }
+        for unit in run.units() {
+            link(&mut self.runs_of, Some(*unit), id);
+        }
+        self.runs.insert(id, run);
+    }
+
+    fn refold_disagreements(&mut self, ledger: &Ledger, id: Id) {
+        self.disagreements.retain(|(subject, ..)| *subject != id);
+        let mut registers: BTreeMap<(&str, &str), Vec<&Arc<Entry>>> = BTreeMap::new();
+        for entry in ledger.standing(id) {
+            if Body::nature_of(&entry.envelope.kind) == Some(Nature::Register) {
+                let key = (entry.envelope.kind.as_str(), entry.envelope.slot.as_str());
+                registers.entry(key).or_default().push(entry);
+            }
+        }
+        for ((kind, slot), heads) in registers {
+            if heads.windows(2).any(|pair| pair[0].body != pair[1].body) {
+                self.disagreements.insert((id, kind.to_owned(), slot.to_owned()));
+            }
+        }
+    }
+
+    /// Bulbs that are here in a place, in bench order; those not in the order stand after it by label.
+    pub fn bulbs_in(&self, place: Id) -> Vec<&Bulb> {
+        let here = self.in_place.get(&place).into_iter().flatten().filter_map(|id| self.bulbs.get(id));
+        let mut bulbs: Vec<&Bulb> = here.filter(|bulb| bulb.is_here()).collect();
+        let order = self.places.get(&place).and_then(|p| p.order.shown());
+        let rank: BTreeMap<Id, usize> =
+            order.into_iter().flatten().enumerate().map(|(rank, id)| (*id, rank)).collect();
+        bulbs.sort_by_key(|bulb| (rank.get(&bulb.id).copied().unwrap_or(usize::MAX), bulb.label(), bulb.id));
+        bulbs
+    }
+
+    /// Bulbs that are here in a container, by position.
+    pub fn bulbs_in_container(&self, container: Id) -> Vec<&Bulb> {
+        let here = self.in_container.get(&container).into_iter().flatten().filter_map(|id| self.bulbs.get(id));
+        let mut bulbs: Vec<&Bulb> = here.filter(|bulb| bulb.is_here()).collect();
+        bulbs.sort_by_key(|bulb| (bulb.container.and_then(|(_, position)| position), bulb.label(), bulb.id));
+        bulbs
+    }
+
+    /// Runs whose allotment holds this bulb or its container.
+    pub fn runs_of(&self, bulb: &Bulb) -> Vec<Id> {
+        let mut runs: BTreeSet<Id> = self.runs_of.get(&bulb.id).cloned().unwrap_or_default();
+        if let Some((container, _)) = bulb.container {
+            runs.extend(self.runs_of.get(&container).into_iter().flatten());
+        }
+        runs.into_iter().collect()
+    }
+
+    /// The started, unclosed run that this bulb is in.
+    pub fn running(&self, bulb: &Bulb) -> Option<Id> {
+        self.runs_of(bulb).into_iter().find(|run| self.runs.get(run).is_some_and(Run::is_running))
+    }
+
+    /// Runs of a trial, by ordinal.
+    pub fn runs_of_trial(&self, trial: Id) -> Vec<(Id, &Run)> {
+        let of = |run: &Run| run.body.shown().is_some_and(|body| body.trial == trial);
+        let mut runs: Vec<(Id, &Run)> = self.runs.iter().filter(|(_, r)| of(r)).map(|(id, r)| (*id, r)).collect();
+        runs.sort_by_key(|(id, run)| (run.body.shown().map(|body| body.ordinal), *id));
+        runs
+    }
+
+    /// The bulbs of one unit of a run: itself, or those that stood in the container.
+    pub fn bulbs_of_unit(&self, unit: Id) -> Vec<&Bulb> {
+        if let Some(bulb) = self.bulbs.get(&unit) {
+            return vec![bulb];
+        }
+        let ids = self.in_container.get(&unit).into_iter().flatten();
+        ids.filter_map(|id| self.bulbs.get(id)).collect()
+    }
+
+    /// The group a bulb is in within a run, with its place among the groups.
+    pub fn group_of(&self, run: &Run, bulb: &Bulb) -> Option<(usize, Id)> {
+        let allotment = run.allotment.settled()?;
+        let container = bulb.container.map(|(container, _)| container);
+        let at = allotment.units.iter().position(|unit| *unit == bulb.id || Some(*unit) == container)?;
+        let arm = *allotment.arms.get(at)? as usize;
+        Some((arm, *allotment.groups.get(arm)?))
+    }
+
+    /// Bulbs whose tag, own name, lot or cultivar holds the text, labels first.
+    pub fn find(&self, text: &str) -> Vec<&Bulb> {
+        let wanted = text.trim().to_lowercase();
+        if wanted.is_empty() {
+            return Vec::new();
+        }
+        let compact: String = wanted.chars().filter(|c| !c.is_whitespace() && *c != '-').collect();
+        let holds = |hay: Option<&String>| hay.is_some_and(|hay| hay.to_lowercase().contains(&wanted));
+        let mut found: Vec<(u8, &Bulb)> = Vec::new();
+        for bulb in self.bulbs.values() {
+            let tag = bulb.tag.shown().map(|tag| tag.to_lowercase());
+            let lot = bulb.lot.shown().and_then(|lot| self.lots.get(lot)).and_then(Field::shown);
+            if tag.as_ref().is_some_and(|tag| tag.contains(&compact)) || holds(bulb.own_name.shown()) {
+                found.push((0, bulb));
+            } else if holds(lot.map(|lot| &lot.name)) || holds(lot.map(|lot| &lot.cultivar)) {
+                found.push((1, bulb));
+            }
+        }
+        found.sort_by_key(|(rank, bulb)| (*rank, !bulb.is_here(), bulb.label(), bulb.id));
+        found.into_iter().map(|(_, bulb)| bulb).collect()
+    }
+
+    /// Bulbs that carry this tag; more than one after two devices made the same.
+    pub fn with_tag(&self, tag: &str) -> Vec<&Bulb> {
+        self.bulbs.values().filter(|bulb| bulb.tag.shown().is_some_and(|known| known == tag)).collect()
+    }
+
+    /// The name of a place, lot, container, group or person, or of a bulb; empty when unknown.
+    pub fn name_of(&self, id: Id) -> &str {
+        fn shown<T>(field: Option<&Field<T>>) -> Option<&T> {
+            field.and_then(Field::shown)
+        }
+        let name = if let Some(bulb) = self.bulbs.get(&id) {
+            Some(bulb.label())
+        } else if let Some(place) = self.places.get(&id) {
+            place.body.shown().map(|body| body.name.as_str())
+        } else if let Some(lot) = shown(self.lots.get(&id)) {
+            Some(lot.name.as_str())
+        } else if let Some(container) = shown(self.containers.get(&id)) {
+            Some(container.name.as_str())
+        } else if let Some(group) = shown(self.groups.get(&id)) {
+            Some(group.name.as_str())
+        } else if let Some(person) = shown(self.persons.get(&id)) {
+            Some(person.initials.as_str())
+        } else {
+            self.trials.get(&id).and_then(|trial| trial.question.shown()).map(|question| question.text.as_str())
+        };
+        name.unwrap_or("")
+    }
+
+    /// Entries of one disagreement, the one shown first.
+    pub fn heads<'a>(&self, ledger: &'a Ledger, (subject, kind, slot): &Disagreement) -> Vec<&'a Arc<Entry>> {
+        let mut heads = ledger.heads(*subject, kind, slot);
+        heads.sort_by_key(|entry| std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id)));
+        heads
+    }
+
+    /// Ids of entries that a new value of this register has to replace.
+    pub fn to_replace(ledger: &Ledger, subject: Id, kind: &str, slot: &str) -> Vec<EntryId> {
+        ledger.heads(subject, kind, slot).iter().map(|entry| entry.id).collect()
+    }
+}
+
+fn register<T: PartialEq>(ledger: &Ledger, id: Id, kind: &str, read: impl Fn(&Body) -> Option<T>) -> Field<T> {
+    Field::of_heads(&ledger.heads(id, kind, ""), read)
+}
+
+fn put<T: PartialEq>(map: &mut BTreeMap<Id, Field<T>>, id: Id, field: Field<T>) {
+    if field == Field::Unsaid {
+        map.remove(&id);
+    } else {
+        map.insert(id, field);
+    }
+}
+
+fn link(index: &mut BTreeMap<Id, BTreeSet<Id>>, key: Option<Id>, id: Id) {
+    if let Some(key) = key {
+        index.entry(key).or_default().insert(id);
+    }
+}
+
+fn unlink(index: &mut BTreeMap<Id, BTreeSet<Id>>, key: Option<Id>, id: Id) {
+    let Some(key) = key else { return };
+    if let Some(ids) = index.get_mut(&key) {
+        ids.remove(&id);
+        if ids.is_empty() {
+            index.remove(&key);
+        }
+    }
+}

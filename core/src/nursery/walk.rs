@@ -1,0 +1,176 @@
+//! The walk: which answers fit a bulb, and the look that each answer means, written out in full.
+
+use super::bulb::{Bulb, Cycle, Shoot};
+use crate::{
+    calendar::Date,
+    ledger::{
+        body::{Leaves, Look, Neck, ShootKind, ShootSeen, Side, Stage, Way},
+        id::{Id, Ids, Noun},
+    },
+};
+
+/// An answer to *what does it show today?*
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Answer {
+    /// Nothing at the neck, no leaves: the first look of a cycle.
+    NothingYet,
+    /// All as at the look before.
+    Same,
+    /// More leaves, all else the same.
+    MoreLeaves,
+    /// A stalk.
+    Stalk,
+    /// A shoot that may be either.
+    ShootNotSure,
+    /// The unsure shoot is a leaf.
+    ItIsALeaf,
+    /// The stalk is higher.
+    Higher,
+    /// The spathe has split.
+    SheathSplit,
+    /// The first flower is open.
+    FirstFlower,
+    /// Flowers fade.
+    Fading,
+    /// Flowers are over.
+    Over,
+    /// A further stalk.
+    SecondStalk,
+}
+
+/// The answers that follow from what the bulb last showed, most likely first.
+pub fn answers(bulb: &Bulb) -> Vec<Answer> {
+    let cycle = bulb.cycle();
+    let leading = leading_scape(cycle);
+    let mut answers = vec![if cycle.looks.is_empty() { Answer::NothingYet } else { Answer::Same }];
+    match leading.map(|shoot| shoot.stage) {
+        None => {
+            answers.extend([Answer::MoreLeaves, Answer::Stalk]);
+            answers.push(if present_unsure(cycle).is_some() { Answer::ItIsALeaf } else { Answer::ShootNotSure });
+        }
+        Some(stage) => {
+            let next: &[Answer] = match stage {
+                Stage::Shoot | Stage::ScapeInSight | Stage::ScapeStretching => {
+                    &[Answer::Higher, Answer::SheathSplit, Answer::FirstFlower]
+                }
+                Stage::SpatheSplit => &[Answer::FirstFlower, Answer::Higher],
+                Stage::FirstFlower | Stage::FullBloom => &[Answer::Fading, Answer::Over],
+                Stage::Fading => &[Answer::Over],
+                Stage::Over => &[],
+            };
+            answers.extend(next);
+            answers.extend([Answer::SecondStalk, Answer::MoreLeaves]);
+        }
+    }
+    answers
+}
+
+/// The look that an answer means. `Same` repeats the whole statement of the look before.
+pub fn look_for(answer: Answer, bulb: &Bulb, walk: Option<Id>, ids: &mut Ids) -> Look {
+    let cycle = bulb.cycle();
+    let mut look = before(cycle, walk);
+    match answer {
+        Answer::NothingYet => look.leaves = Leaves::None,
+        Answer::Same => {}
+        Answer::MoreLeaves => look.leaves = Leaves::More,
+        Answer::Stalk => match present_unsure(cycle).map(|shoot| shoot.id) {
+            Some(unsure) => set(&mut look, unsure, ShootKind::Scape, Stage::ScapeInSight),
+            None => add_shoot(&mut look, cycle, ShootKind::Scape, Stage::ScapeInSight, ids),
+        },
+        Answer::ShootNotSure => add_shoot(&mut look, cycle, ShootKind::Unknown, Stage::Shoot, ids),
+        Answer::ItIsALeaf => {
+            if let Some(unsure) = present_unsure(cycle) {
+                set(&mut look, unsure.id, ShootKind::Leaf, Stage::Shoot);
+            }
+        }
+        Answer::SecondStalk => add_shoot(&mut look, cycle, ShootKind::Scape, Stage::ScapeInSight, ids),
+        Answer::Higher => advance(&mut look, cycle, Stage::ScapeStretching),
+        Answer::SheathSplit => advance(&mut look, cycle, Stage::SpatheSplit),
+        Answer::FirstFlower => advance(&mut look, cycle, Stage::FirstFlower),
+        Answer::Fading => advance(&mut look, cycle, Stage::Fading),
+        Answer::Over => advance(&mut look, cycle, Stage::Over),
+    }
+    if !look.shoots.is_empty() {
+        look.neck = Neck::Shoots;
+    }
+    look
+}
+
+/// The statement of the last look written out again, or a clear neck when there was none.
+pub fn before(cycle: &Cycle, walk: Option<Id>) -> Look {
+    let shoots: Vec<ShootSeen> = cycle
+        .looks
+        .iter()
+        .rev()
+        .find(|seen| seen.look.neck != Neck::NotLookedAt)
+        .map(|seen| seen.look.shoots.clone())
+        .unwrap_or_default();
+    // What a shoot is known to be by now is said again with it; its stage is the one last seen.
+    let shoots: Vec<ShootSeen> = shoots
+        .into_iter()
+        .map(|mut seen| {
+            if let Some(known) = cycle.shoots.iter().find(|shoot| shoot.id == seen.id) {
+                seen.kind = known.kind;
+            }
+            seen
+        })
+        .collect();
+    let leaves = match cycle.looks.last().map(|seen| seen.look.leaves) {
+        None => Leaves::NotLookedAt,
+        Some(Leaves::None) => Leaves::None,
+        Some(Leaves::NotLookedAt) => Leaves::NotLookedAt,
+        Some(Leaves::Same | Leaves::More | Leaves::Count) => Leaves::Same,
+    };
+    Look {
+        neck: if shoots.is_empty() { Neck::Clear } else { Neck::Shoots },
+        leaves,
+        n_leaves: None,
+        shoots,
+        way: Way::Each,
+        walk,
+    }
+}
+
+/// The scape that an answer about *the stalk* is about: the furthest that is not over, else the furthest.
+pub fn leading_scape(cycle: &Cycle) -> Option<&Shoot> {
+    let going = cycle.scapes().filter(|shoot| shoot.stage != Stage::Over);
+    going.max_by_key(|shoot| (shoot.stage, std::cmp::Reverse(shoot.ordinal))).or_else(|| cycle.scapes().last())
+}
+
+/// The unsure shoot of the last look, the first one when there are several.
+pub fn present_unsure(cycle: &Cycle) -> Option<&Shoot> {
+    let last = cycle.looks.iter().rev().find(|seen| seen.look.neck != Neck::NotLookedAt)?;
+    cycle.unproved().find(|shoot| last.look.shoots.iter().any(|seen| seen.id == shoot.id))
+}
+
+fn add_shoot(look: &mut Look, cycle: &Cycle, kind: ShootKind, stage: Stage, ids: &mut Ids) {
+    let ordinal = 1 + cycle.shoots.iter().map(|shoot| shoot.ordinal).max().unwrap_or(0);
+    let id = ids.draw(Noun::Shoot);
+    look.shoots.push(ShootSeen { id, ordinal, side: Side::NotSaid, kind, stage, height_mm: None });
+}
+
+fn set(look: &mut Look, shoot: Id, kind: ShootKind, stage: Stage) {
+    for seen in look.shoots.iter_mut().filter(|seen| seen.id == shoot) {
+        seen.kind = kind;
+        seen.stage = stage;
+    }
+}
+
+fn advance(look: &mut Look, cycle: &Cycle, stage: Stage) {
+    let Some(leading) = leading_scape(cycle) else { return };
+    let (id, ordinal, side) = (leading.id, leading.ordinal, leading.side);
+    match look.shoots.iter_mut().find(|seen| seen.id == id) {
+        Some(seen) => {
+            seen.kind = ShootKind::Scape;
+            // "Higher" never takes a stage back that was seen before.
+            seen.stage = seen.stage.max(stage);
+            seen.height_mm = None;
+        }
+        None => look.shoots.push(ShootSeen { id, ordinal, side, kind: ShootKind::Scape, stage, height_mm: None }),
+    }
+}
+
+/// What stands beside the answers: the days since the last look and what it showed.
+pub fn last_seen(bulb: &Bulb, today: Date) -> Option<(i64, &Look)> {
+    bulb.last_look().map(|seen| (seen.at.date().days_until(today), &seen.look))
+}
