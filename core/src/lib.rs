@@ -8,5 +8,6 @@ pub mod error;
 pub mod ledger;
 pub mod limits;
 pub mod nursery;
+pub mod record;
 pub mod tag;
 pub mod trial;

@@ -7,8 +7,8 @@ use crate::{
     ledger::{
         Field, Ledger,
         body::{
-            Act, ActKind, Body, Counted, Finding, GoalStage, Leaves, LeftHow, Look, Measured, Neck, Photo, ShootKind,
-            ShootSeen, Side, Stage, Way,
+            Act, ActKind, Body, Counted, Finding, GoalStage, Leaves, LeftHow, Look, Measured, Neck,
+            Photo, ShootKind, ShootSeen, Side, Stage, Way,
         },
         entry::Entry,
         id::{EntryId, Id},
@@ -108,7 +108,15 @@ pub struct Cycle {
 
 impl Cycle {
     fn new(began: Option<Date>) -> Self {
-        Self { began, ended: None, looks: Vec::new(), shoots: Vec::new(), acts: Vec::new(), fit: None, left_at: None }
+        Self {
+            began,
+            ended: None,
+            looks: Vec::new(),
+            shoots: Vec::new(),
+            acts: Vec::new(),
+            fit: None,
+            left_at: None,
+        }
     }
 
     /// The last look.
@@ -118,17 +126,25 @@ impl Cycle {
 
     /// Scapes known to be such.
     pub fn scapes(&self) -> impl Iterator<Item = &Shoot> {
-        self.shoots.iter().filter(|shoot| shoot.kind == ShootKind::Scape)
+        self.shoots
+            .iter()
+            .filter(|shoot| shoot.kind == ShootKind::Scape)
     }
 
     /// Shoots whose kind is not known.
     pub fn unproved(&self) -> impl Iterator<Item = &Shoot> {
-        self.shoots.iter().filter(|shoot| shoot.kind == ShootKind::Unknown)
+        self.shoots
+            .iter()
+            .filter(|shoot| shoot.kind == ShootKind::Unknown)
     }
 
     /// The last day of an act of this kind in this cycle.
     pub fn last(&self, kind: ActKind) -> Option<Date> {
-        self.acts.iter().rev().find(|(_, act)| *act == kind).map(|(date, _)| *date)
+        self.acts
+            .iter()
+            .rev()
+            .find(|(_, act)| *act == kind)
+            .map(|(date, _)| *date)
     }
 
     /// The furthest stage of any scape, if one is in sight.
@@ -140,7 +156,9 @@ impl Cycle {
     pub fn resting(&self) -> bool {
         let last = self.acts.iter().rev().find_map(|(_, act)| match act {
             ActKind::LaidToRest | ActKind::Packed | ActKind::WaterStopped => Some(true),
-            ActKind::RestEnded | ActKind::Potted | ActKind::BroughtToLight | ActKind::Watered => Some(false),
+            ActKind::RestEnded | ActKind::Potted | ActKind::BroughtToLight | ActKind::Watered => {
+                Some(false)
+            }
             _ => None,
         });
         last.unwrap_or(false)
@@ -148,14 +166,19 @@ impl Cycle {
 
     /// Whether the cycle ended blind: a clear neck, or proved leaves only, at the last look on or after its end.
     pub fn blind(&self) -> bool {
-        let Some(ended) = self.ended else { return false };
+        let Some(ended) = self.ended else {
+            return false;
+        };
         let last = self.looks.iter().rev().find(|seen| seen.at.date() >= ended);
         last.is_some_and(|seen| self.verdict(seen, GoalStage::ScapeInSight) == Verdict::Without)
             && self.scapes().next().is_none()
     }
 
     fn kind_of(&self, seen: &ShootSeen) -> ShootKind {
-        self.shoots.iter().find(|shoot| shoot.id == seen.id).map_or(seen.kind, |shoot| shoot.kind)
+        self.shoots
+            .iter()
+            .find(|shoot| shoot.id == seen.id)
+            .map_or(seen.kind, |shoot| shoot.kind)
     }
 
     /// What one look says about a stage (TRIALS §2).
@@ -167,8 +190,15 @@ impl Cycle {
             Neck::Shoots => {}
         }
         let reached = |least: Stage| {
-            let with = look.shoots.iter().any(|s| self.kind_of(s) == ShootKind::Scape && s.stage >= least);
-            if with { Verdict::With } else { Verdict::Without }
+            let with = look
+                .shoots
+                .iter()
+                .any(|s| self.kind_of(s) == ShootKind::Scape && s.stage >= least);
+            if with {
+                Verdict::With
+            } else {
+                Verdict::Without
+            }
         };
         match stage {
             GoalStage::ScapeInSight => {
@@ -195,7 +225,9 @@ impl Cycle {
     pub fn in_flower(&self, seen: &Seen) -> bool {
         seen.look.neck == Neck::Shoots
             && seen.look.shoots.iter().any(|s| {
-                self.kind_of(s) == ShootKind::Scape && s.stage >= Stage::FirstFlower && s.stage < Stage::Over
+                self.kind_of(s) == ShootKind::Scape
+                    && s.stage >= Stage::FirstFlower
+                    && s.stage < Stage::Over
             })
     }
 
@@ -205,7 +237,12 @@ impl Cycle {
             Neck::NotLookedAt => false,
             Neck::Clear => true,
             Neck::Shoots => {
-                let mut scapes = seen.look.shoots.iter().filter(|s| self.kind_of(s) == ShootKind::Scape).peekable();
+                let mut scapes = seen
+                    .look
+                    .shoots
+                    .iter()
+                    .filter(|s| self.kind_of(s) == ShootKind::Scape)
+                    .peekable();
                 scapes.peek().is_none() || scapes.all(|s| s.stage == Stage::Over)
             }
         }
@@ -213,8 +250,11 @@ impl Cycle {
 
     /// Between which looks the bulb reached a stage.
     pub fn reach(&self, stage: GoalStage) -> Reach {
-        let mut marks: Vec<(Date, Verdict)> =
-            self.looks.iter().map(|seen| (seen.at.date(), self.verdict(seen, stage))).collect();
+        let mut marks: Vec<(Date, Verdict)> = self
+            .looks
+            .iter()
+            .map(|seen| (seen.at.date(), self.verdict(seen, stage)))
+            .collect();
         if let (GoalStage::FitToSell, Some(fit)) = (stage, self.fit) {
             marks.push((fit, Verdict::With));
         }
@@ -280,13 +320,28 @@ pub struct Reach {
 impl Reach {
     /// Reads the marks, sorted by date.
     fn of(marks: &[(Date, Verdict)]) -> Self {
-        let first_with = marks.iter().position(|(_, verdict)| *verdict == Verdict::With);
+        let first_with = marks
+            .iter()
+            .position(|(_, verdict)| *verdict == Verdict::With);
         let before = first_with.map_or(marks, |at| &marks[..at]);
-        let without = before.iter().rev().find(|(_, v)| *v == Verdict::Without).map(|(date, _)| *date);
-        let last_without = marks.iter().rposition(|(_, verdict)| *verdict == Verdict::Without);
+        let without = before
+            .iter()
+            .rev()
+            .find(|(_, v)| *v == Verdict::Without)
+            .map(|(date, _)| *date);
+        let last_without = marks
+            .iter()
+            .rposition(|(_, verdict)| *verdict == Verdict::Without);
         let contradicted = matches!((first_with, last_without), (Some(w), Some(wo)) if wo > w);
-        let from = if contradicted { last_without.unwrap_or(0) } else { 0 };
-        let with = marks[from..].iter().find(|(_, v)| *v == Verdict::With).map(|(date, _)| *date);
+        let from = if contradicted {
+            last_without.unwrap_or(0)
+        } else {
+            0
+        };
+        let with = marks[from..]
+            .iter()
+            .find(|(_, v)| *v == Verdict::With)
+            .map(|(date, _)| *date);
         let unproved = marks
             .iter()
             .find(|(date, v)| *v == Verdict::Unproved && without.is_none_or(|w| *date >= w))
@@ -294,7 +349,12 @@ impl Reach {
         // A stage is not unlearned: where a later look denies it and none repeats it, the first sight stays the
         // right bound, and the flag tells.
         let with = with.or(first_with.map(|at| marks[at].0));
-        Self { without, with, unproved, contradicted }
+        Self {
+            without,
+            with,
+            unproved,
+            contradicted,
+        }
     }
 }
 
@@ -361,12 +421,15 @@ impl Bulb {
     /// Folds the entries about a bulb; nothing when none says that it is one.
     pub fn fold(ledger: &Ledger, id: Id) -> Option<Self> {
         let entries = ledger.standing(id);
-        let known = entries.iter().any(|entry| matches!(entry.body, Body::Bulb(_) | Body::BulbName(_)));
+        let known = entries
+            .iter()
+            .any(|entry| matches!(entry.body, Body::Bulb(_) | Body::BulbName(_)));
         if !known {
             return None;
         }
         let heads = |kind: &str, slot: &str| -> Vec<&Arc<Entry>> {
-            let fits = |entry: &&&Arc<Entry>| entry.envelope.kind == kind && entry.envelope.slot == slot;
+            let fits =
+                |entry: &&&Arc<Entry>| entry.envelope.kind == kind && entry.envelope.slot == slot;
             entries.iter().filter(fits).copied().collect()
         };
         let name = |body: &Body| match body {
@@ -404,9 +467,19 @@ impl Bulb {
         Some(bulb)
     }
 
-    fn take(&mut self, entry: &Entry, proofs: &mut Vec<(Id, ShootKind)>, calls: &mut Vec<(Id, u32, Date)>) {
+    fn take(
+        &mut self,
+        entry: &Entry,
+        proofs: &mut Vec<(Id, ShootKind)>,
+        calls: &mut Vec<(Id, u32, Date)>,
+    ) {
         let at = &entry.envelope.happened;
-        let see = |look: Look, sweep: bool| Seen { entry: entry.id, at: at.clone(), look, sweep };
+        let see = |look: Look, sweep: bool| Seen {
+            entry: entry.id,
+            at: at.clone(),
+            look,
+            sweep,
+        };
         match &entry.body {
             Body::Act(kind, act) => self.take_act(*kind, act, at.date()),
             Body::Look(look) => self.cycle_mut().looks.push(see(look.clone(), false)),
@@ -422,16 +495,24 @@ impl Bulb {
                 self.cycle_mut().looks.push(see(look, true));
             }
             Body::Inspection(inspection) => {
-                self.watch = inspection.watch.then(|| (at.date(), inspection.findings.clone()));
+                self.watch = inspection
+                    .watch
+                    .then(|| (at.date(), inspection.findings.clone()));
             }
             Body::Measure(measure) if measure.what == Measured::Circumference => {
                 if let Some(mm) = measure.mm {
                     self.circumference_mm = Some((mm, measure.mm_to.unwrap_or(mm)));
                 }
             }
-            Body::Count(count) if count.what == Counted::Leaves => self.n_leaves = Some((at.date(), count.n)),
+            Body::Count(count) if count.what == Counted::Leaves => {
+                self.n_leaves = Some((at.date(), count.n))
+            }
             Body::Photo(photo) => {
-                self.photos.push(PhotoOf { entry: entry.id, at: at.clone(), photo: photo.clone() });
+                self.photos.push(PhotoOf {
+                    entry: entry.id,
+                    at: at.clone(),
+                    photo: photo.clone(),
+                });
             }
             Body::Proof(proof) => proofs.push((proof.shoot, proof.kind)),
             Body::Call(call) => calls.push((call.shoot, call.scape_permille, call.again)),
@@ -463,11 +544,17 @@ impl Bulb {
                 if act.fit && cycle.fit.is_none() {
                     cycle.fit = Some(on);
                 }
-                self.fate = Fate::Left { on, how: act.how.unwrap_or(LeftHow::Withdrawn) };
+                self.fate = Fate::Left {
+                    on,
+                    how: act.how.unwrap_or(LeftHow::Withdrawn),
+                };
             }
             ActKind::Died => {
                 self.cycle_mut().ended = Some(on);
-                self.fate = Fate::Died { on, cause: act.cause.clone().unwrap_or_default() };
+                self.fate = Fate::Died {
+                    on,
+                    cause: act.cause.clone().unwrap_or_default(),
+                };
             }
             ActKind::Missing => {
                 self.cycle_mut().ended = Some(on);
@@ -508,8 +595,13 @@ impl Bulb {
 
     /// The cycle that a run started on this day belongs to: the first that had not ended by then.
     pub fn cycle_on(&self, day: Date) -> &Cycle {
-        let fits = |cycle: &&Cycle| cycle.ended.is_none_or(|ended| ended > day) || cycle.began == Some(day);
-        self.cycles.iter().find(fits).unwrap_or_else(|| self.cycle())
+        let fits = |cycle: &&Cycle| {
+            cycle.ended.is_none_or(|ended| ended > day) || cycle.began == Some(day)
+        };
+        self.cycles
+            .iter()
+            .find(fits)
+            .unwrap_or_else(|| self.cycle())
     }
 
     /// The last look of the present cycle.
@@ -519,7 +611,10 @@ impl Bulb {
 
     /// What the grower calls it: the own name if there is one, else the tag.
     pub fn label(&self) -> &str {
-        self.own_name.shown().or(self.tag.shown()).map_or("", String::as_str)
+        self.own_name
+            .shown()
+            .or(self.tag.shown())
+            .map_or("", String::as_str)
     }
 
     /// Whether it is here to be cared for.
@@ -529,13 +624,16 @@ impl Bulb {
 
     /// Size that lots are drawn by: the middle of the measured range in mm, 0 when never measured.
     pub fn size_mm(&self) -> i64 {
-        self.circumference_mm.map_or(0, |(low, high)| (low + high) / 2)
+        self.circumference_mm
+            .map_or(0, |(low, high)| (low + high) / 2)
     }
 }
 
 impl Cycle {
     fn is_blank(&self) -> bool {
-        self.began.is_none() && self.looks.is_empty() && self.acts.iter().all(|(_, act)| *act == ActKind::Moved)
+        self.began.is_none()
+            && self.looks.is_empty()
+            && self.acts.iter().all(|(_, act)| *act == ActKind::Moved)
     }
 }
 
@@ -544,43 +642,57 @@ fn resolve_shoots(cycle: &mut Cycle, proofs: &[(Id, ShootKind)], calls: &[(Id, u
     let mut said: Vec<Vec<ShootKind>> = Vec::new();
     for seen in &cycle.looks {
         for shoot in &seen.look.shoots {
-            let at = shoots.iter().position(|known| known.id == shoot.id).unwrap_or_else(|| {
-                shoots.push(Shoot {
-                    id: shoot.id,
-                    ordinal: shoot.ordinal,
-                    side: shoot.side,
-                    kind: ShootKind::Unknown,
-                    contradicted: false,
-                    since: seen.at.date(),
-                    stage: shoot.stage,
-                    height_mm: None,
-                    call: None,
+            let at = shoots
+                .iter()
+                .position(|known| known.id == shoot.id)
+                .unwrap_or_else(|| {
+                    shoots.push(Shoot {
+                        id: shoot.id,
+                        ordinal: shoot.ordinal,
+                        side: shoot.side,
+                        kind: ShootKind::Unknown,
+                        contradicted: false,
+                        since: seen.at.date(),
+                        stage: shoot.stage,
+                        height_mm: None,
+                        call: None,
+                    });
+                    said.push(Vec::new());
+                    shoots.len() - 1
                 });
-                said.push(Vec::new());
-                shoots.len() - 1
-            });
             let known = &mut shoots[at];
             known.stage = shoot.stage;
             known.height_mm = shoot.height_mm.or(known.height_mm);
             if shoot.side != Side::NotSaid {
                 known.side = shoot.side;
             }
-            let kind = if shoot.stage >= Stage::SpatheSplit { ShootKind::Scape } else { shoot.kind };
+            let kind = if shoot.stage >= Stage::SpatheSplit {
+                ShootKind::Scape
+            } else {
+                shoot.kind
+            };
             if kind != ShootKind::Unknown {
                 said[at].push(kind);
             }
         }
     }
     for (shoot, said) in shoots.iter_mut().zip(&said) {
-        let proved: Vec<ShootKind> =
-            proofs.iter().filter(|(id, _)| *id == shoot.id).map(|(_, kind)| *kind).collect();
+        let proved: Vec<ShootKind> = proofs
+            .iter()
+            .filter(|(id, _)| *id == shoot.id)
+            .map(|(_, kind)| *kind)
+            .collect();
         let statements = if proved.is_empty() { said } else { &proved };
         shoot.contradicted = statements.windows(2).any(|pair| pair[0] != pair[1]);
         shoot.kind = match statements.first() {
             Some(kind) if !shoot.contradicted => *kind,
             _ => ShootKind::Unknown,
         };
-        shoot.call = calls.iter().rev().find(|(id, ..)| *id == shoot.id).map(|(_, p, again)| (*p, *again));
+        shoot.call = calls
+            .iter()
+            .rev()
+            .find(|(id, ..)| *id == shoot.id)
+            .map(|(_, p, again)| (*p, *again));
     }
     shoots.sort_by_key(|shoot| (shoot.ordinal, shoot.id));
     cycle.shoots = shoots;

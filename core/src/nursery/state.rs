@@ -12,8 +12,8 @@ use crate::{
     ledger::{
         Field, Ledger,
         body::{
-            Act, ActKind, Allotment, Body, Climate, ContainerBody, DueWindow, Light, LotBody, Nature, Person, PlaceBody,
-            Question, Rule, RunBody, Tallies, Treatment,
+            Act, ActKind, Allotment, Body, Climate, ContainerBody, DueWindow, Light, LotBody,
+            Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies, Treatment,
         },
         entry::Entry,
         id::{EntryId, Id, Noun},
@@ -70,7 +70,9 @@ impl Run {
 
     /// Units of the allotment that computations may use; none while two allotments disagree.
     pub fn units(&self) -> &[Id] {
-        self.allotment.settled().map_or(&[], |allotment| &allotment.units)
+        self.allotment
+            .settled()
+            .map_or(&[], |allotment| &allotment.units)
     }
 }
 
@@ -130,21 +132,59 @@ impl State {
                 _ => None,
             });
         } else if id.is(Noun::Person) {
-            let read = |body: &Body| if let Body::Person(person) = body { Some(person.clone()) } else { None };
+            let read = |body: &Body| {
+                if let Body::Person(person) = body {
+                    Some(person.clone())
+                } else {
+                    None
+                }
+            };
             put(&mut self.persons, id, register(ledger, id, "person", read));
         } else if id.is(Noun::Lot) {
-            let read = |body: &Body| if let Body::Lot(lot) = body { Some(lot.clone()) } else { None };
+            let read = |body: &Body| {
+                if let Body::Lot(lot) = body {
+                    Some(lot.clone())
+                } else {
+                    None
+                }
+            };
             put(&mut self.lots, id, register(ledger, id, "lot", read));
         } else if id.is(Noun::Container) {
-            let read = |body: &Body| if let Body::Container(c) = body { Some(c.clone()) } else { None };
-            put(&mut self.containers, id, register(ledger, id, "container", read));
+            let read = |body: &Body| {
+                if let Body::Container(c) = body {
+                    Some(c.clone())
+                } else {
+                    None
+                }
+            };
+            put(
+                &mut self.containers,
+                id,
+                register(ledger, id, "container", read),
+            );
         } else if id.is(Noun::Group) {
-            let read = |body: &Body| if let Body::Treatment(t) = body { Some(t.clone()) } else { None };
-            put(&mut self.groups, id, register(ledger, id, "treatment", read));
+            let read = |body: &Body| {
+                if let Body::Treatment(t) = body {
+                    Some(t.clone())
+                } else {
+                    None
+                }
+            };
+            put(
+                &mut self.groups,
+                id,
+                register(ledger, id, "treatment", read),
+            );
         } else if id.is(Noun::Place) {
             self.refold_place(ledger, id);
         } else if id.is(Noun::Trial) {
-            let read = |body: &Body| if let Body::Question(q) = body { Some(q.clone()) } else { None };
+            let read = |body: &Body| {
+                if let Body::Question(q) = body {
+                    Some(q.clone())
+                } else {
+                    None
+                }
+            };
             let question = register(ledger, id, "question", read);
             if question == Field::Unsaid {
                 self.trials.remove(&id);
@@ -159,17 +199,31 @@ impl State {
     fn refold_bulb(&mut self, ledger: &Ledger, id: Id) {
         if let Some(old) = self.bulbs.remove(&id) {
             unlink(&mut self.in_place, old.place, id);
-            unlink(&mut self.in_container, old.container.map(|(container, _)| container), id);
+            unlink(
+                &mut self.in_container,
+                old.container.map(|(container, _)| container),
+                id,
+            );
         }
         if let Some(bulb) = Bulb::fold(ledger, id) {
             link(&mut self.in_place, bulb.place, id);
-            link(&mut self.in_container, bulb.container.map(|(container, _)| container), id);
+            link(
+                &mut self.in_container,
+                bulb.container.map(|(container, _)| container),
+                id,
+            );
             self.bulbs.insert(id, bulb);
         }
     }
 
     fn refold_place(&mut self, ledger: &Ledger, id: Id) {
-        let read = |body: &Body| if let Body::Place(place) = body { Some(place.clone()) } else { None };
+        let read = |body: &Body| {
+            if let Body::Place(place) = body {
+                Some(place.clone())
+            } else {
+                None
+            }
+        };
         let body = register(ledger, id, "place", read);
         if body == Field::Unsaid {
             self.places.remove(&id);
@@ -179,7 +233,12 @@ impl State {
             Body::BenchOrder(order) => Some(order.bulbs.clone()),
             _ => None,
         });
-        let mut place = Place { body, order, climate: Vec::new(), light: Vec::new() };
+        let mut place = Place {
+            body,
+            order,
+            climate: Vec::new(),
+            light: Vec::new(),
+        };
         for entry in ledger.standing(id) {
             let at = entry.envelope.happened.clone();
             match &entry.body {
@@ -198,8 +257,20 @@ impl State {
             }
         }
         let mut run = Run {
-            body: register(ledger, id, "run", |body| if let Body::Run(run) = body { Some(run.clone()) } else { None }),
-            rule: register(ledger, id, "success-rule", |b| if let Body::Rule(r) = b { Some(r.clone()) } else { None }),
+            body: register(ledger, id, "run", |body| {
+                if let Body::Run(run) = body {
+                    Some(run.clone())
+                } else {
+                    None
+                }
+            }),
+            rule: register(ledger, id, "success-rule", |b| {
+                if let Body::Rule(r) = b {
+                    Some(r.clone())
+                } else {
+                    None
+                }
+            }),
             window: register(ledger, id, "due-window", |b| match b {
                 Body::DueWindow(window) => Some(window.clone()),
                 _ => None,
@@ -245,27 +316,54 @@ impl State {
         }
         for ((kind, slot), heads) in registers {
             if heads.windows(2).any(|pair| pair[0].body != pair[1].body) {
-                self.disagreements.insert((id, kind.to_owned(), slot.to_owned()));
+                self.disagreements
+                    .insert((id, kind.to_owned(), slot.to_owned()));
             }
         }
     }
 
     /// Bulbs that are here in a place, in bench order; those not in the order stand after it by label.
     pub fn bulbs_in(&self, place: Id) -> Vec<&Bulb> {
-        let here = self.in_place.get(&place).into_iter().flatten().filter_map(|id| self.bulbs.get(id));
+        let here = self
+            .in_place
+            .get(&place)
+            .into_iter()
+            .flatten()
+            .filter_map(|id| self.bulbs.get(id));
         let mut bulbs: Vec<&Bulb> = here.filter(|bulb| bulb.is_here()).collect();
         let order = self.places.get(&place).and_then(|p| p.order.shown());
-        let rank: BTreeMap<Id, usize> =
-            order.into_iter().flatten().enumerate().map(|(rank, id)| (*id, rank)).collect();
-        bulbs.sort_by_key(|bulb| (rank.get(&bulb.id).copied().unwrap_or(usize::MAX), bulb.label(), bulb.id));
+        let rank: BTreeMap<Id, usize> = order
+            .into_iter()
+            .flatten()
+            .enumerate()
+            .map(|(rank, id)| (*id, rank))
+            .collect();
+        bulbs.sort_by_key(|bulb| {
+            (
+                rank.get(&bulb.id).copied().unwrap_or(usize::MAX),
+                bulb.label(),
+                bulb.id,
+            )
+        });
         bulbs
     }
 
     /// Bulbs that are here in a container, by position.
     pub fn bulbs_in_container(&self, container: Id) -> Vec<&Bulb> {
-        let here = self.in_container.get(&container).into_iter().flatten().filter_map(|id| self.bulbs.get(id));
+        let here = self
+            .in_container
+            .get(&container)
+            .into_iter()
+            .flatten()
+            .filter_map(|id| self.bulbs.get(id));
         let mut bulbs: Vec<&Bulb> = here.filter(|bulb| bulb.is_here()).collect();
-        bulbs.sort_by_key(|bulb| (bulb.container.and_then(|(_, position)| position), bulb.label(), bulb.id));
+        bulbs.sort_by_key(|bulb| {
+            (
+                bulb.container.and_then(|(_, position)| position),
+                bulb.label(),
+                bulb.id,
+            )
+        });
         bulbs
     }
 
@@ -280,13 +378,20 @@ impl State {
 
     /// The started, unclosed run that this bulb is in.
     pub fn running(&self, bulb: &Bulb) -> Option<Id> {
-        self.runs_of(bulb).into_iter().find(|run| self.runs.get(run).is_some_and(Run::is_running))
+        self.runs_of(bulb)
+            .into_iter()
+            .find(|run| self.runs.get(run).is_some_and(Run::is_running))
     }
 
     /// Runs of a trial, by ordinal.
     pub fn runs_of_trial(&self, trial: Id) -> Vec<(Id, &Run)> {
         let of = |run: &Run| run.body.shown().is_some_and(|body| body.trial == trial);
-        let mut runs: Vec<(Id, &Run)> = self.runs.iter().filter(|(_, r)| of(r)).map(|(id, r)| (*id, r)).collect();
+        let mut runs: Vec<(Id, &Run)> = self
+            .runs
+            .iter()
+            .filter(|(_, r)| of(r))
+            .map(|(id, r)| (*id, r))
+            .collect();
         runs.sort_by_key(|(id, run)| (run.body.shown().map(|body| body.ordinal), *id));
         runs
     }
@@ -304,7 +409,10 @@ impl State {
     pub fn group_of(&self, run: &Run, bulb: &Bulb) -> Option<(usize, Id)> {
         let allotment = run.allotment.settled()?;
         let container = bulb.container.map(|(container, _)| container);
-        let at = allotment.units.iter().position(|unit| *unit == bulb.id || Some(*unit) == container)?;
+        let at = allotment
+            .units
+            .iter()
+            .position(|unit| *unit == bulb.id || Some(*unit) == container)?;
         let arm = *allotment.arms.get(at)? as usize;
         Some((arm, *allotment.groups.get(arm)?))
     }
@@ -315,13 +423,23 @@ impl State {
         if wanted.is_empty() {
             return Vec::new();
         }
-        let compact: String = wanted.chars().filter(|c| !c.is_whitespace() && *c != '-').collect();
-        let holds = |hay: Option<&String>| hay.is_some_and(|hay| hay.to_lowercase().contains(&wanted));
+        let compact: String = wanted
+            .chars()
+            .filter(|c| !c.is_whitespace() && *c != '-')
+            .collect();
+        let holds =
+            |hay: Option<&String>| hay.is_some_and(|hay| hay.to_lowercase().contains(&wanted));
         let mut found: Vec<(u8, &Bulb)> = Vec::new();
         for bulb in self.bulbs.values() {
             let tag = bulb.tag.shown().map(|tag| tag.to_lowercase());
-            let lot = bulb.lot.shown().and_then(|lot| self.lots.get(lot)).and_then(Field::shown);
-            if tag.as_ref().is_some_and(|tag| tag.contains(&compact)) || holds(bulb.own_name.shown()) {
+            let lot = bulb
+                .lot
+                .shown()
+                .and_then(|lot| self.lots.get(lot))
+                .and_then(Field::shown);
+            if tag.as_ref().is_some_and(|tag| tag.contains(&compact))
+                || holds(bulb.own_name.shown())
+            {
                 found.push((0, bulb));
             } else if holds(lot.map(|lot| &lot.name)) || holds(lot.map(|lot| &lot.cultivar)) {
                 found.push((1, bulb));
@@ -333,7 +451,10 @@ impl State {
 
     /// Bulbs that carry this tag; more than one after two devices made the same.
     pub fn with_tag(&self, tag: &str) -> Vec<&Bulb> {
-        self.bulbs.values().filter(|bulb| bulb.tag.shown().is_some_and(|known| known == tag)).collect()
+        self.bulbs
+            .values()
+            .filter(|bulb| bulb.tag.shown().is_some_and(|known| known == tag))
+            .collect()
     }
 
     /// The name of a place, lot, container, group or person, or of a bulb; empty when unknown.
@@ -354,25 +475,43 @@ impl State {
         } else if let Some(person) = shown(self.persons.get(&id)) {
             Some(person.initials.as_str())
         } else {
-            self.trials.get(&id).and_then(|trial| trial.question.shown()).map(|question| question.text.as_str())
+            self.trials
+                .get(&id)
+                .and_then(|trial| trial.question.shown())
+                .map(|question| question.text.as_str())
         };
         name.unwrap_or("")
     }
 
     /// Entries of one disagreement, the one shown first.
-    pub fn heads<'a>(&self, ledger: &'a Ledger, (subject, kind, slot): &Disagreement) -> Vec<&'a Arc<Entry>> {
+    pub fn heads<'a>(
+        &self,
+        ledger: &'a Ledger,
+        (subject, kind, slot): &Disagreement,
+    ) -> Vec<&'a Arc<Entry>> {
         let mut heads = ledger.heads(*subject, kind, slot);
-        heads.sort_by_key(|entry| std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id)));
+        heads.sort_by_key(|entry| {
+            std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id))
+        });
         heads
     }
 
     /// Ids of entries that a new value of this register has to replace.
     pub fn to_replace(ledger: &Ledger, subject: Id, kind: &str, slot: &str) -> Vec<EntryId> {
-        ledger.heads(subject, kind, slot).iter().map(|entry| entry.id).collect()
+        ledger
+            .heads(subject, kind, slot)
+            .iter()
+            .map(|entry| entry.id)
+            .collect()
     }
 }
 
-fn register<T: PartialEq>(ledger: &Ledger, id: Id, kind: &str, read: impl Fn(&Body) -> Option<T>) -> Field<T> {
+fn register<T: PartialEq>(
+    ledger: &Ledger,
+    id: Id,
+    kind: &str,
+    read: impl Fn(&Body) -> Option<T>,
+) -> Field<T> {
     Field::of_heads(&ledger.heads(id, kind, ""), read)
 }
 

@@ -42,11 +42,19 @@ pub enum Answer {
 pub fn answers(bulb: &Bulb) -> Vec<Answer> {
     let cycle = bulb.cycle();
     let leading = leading_scape(cycle);
-    let mut answers = vec![if cycle.looks.is_empty() { Answer::NothingYet } else { Answer::Same }];
+    let mut answers = vec![if cycle.looks.is_empty() {
+        Answer::NothingYet
+    } else {
+        Answer::Same
+    }];
     match leading.map(|shoot| shoot.stage) {
         None => {
             answers.extend([Answer::MoreLeaves, Answer::Stalk]);
-            answers.push(if present_unsure(cycle).is_some() { Answer::ItIsALeaf } else { Answer::ShootNotSure });
+            answers.push(if present_unsure(cycle).is_some() {
+                Answer::ItIsALeaf
+            } else {
+                Answer::ShootNotSure
+            });
         }
         Some(stage) => {
             let next: &[Answer] = match stage {
@@ -83,7 +91,9 @@ pub fn look_for(answer: Answer, bulb: &Bulb, walk: Option<Id>, ids: &mut Ids) ->
                 set(&mut look, unsure.id, ShootKind::Leaf, Stage::Shoot);
             }
         }
-        Answer::SecondStalk => add_shoot(&mut look, cycle, ShootKind::Scape, Stage::ScapeInSight, ids),
+        Answer::SecondStalk => {
+            add_shoot(&mut look, cycle, ShootKind::Scape, Stage::ScapeInSight, ids)
+        }
         Answer::Higher => advance(&mut look, cycle, Stage::ScapeStretching),
         Answer::SheathSplit => advance(&mut look, cycle, Stage::SpatheSplit),
         Answer::FirstFlower => advance(&mut look, cycle, Stage::FirstFlower),
@@ -122,7 +132,11 @@ pub fn before(cycle: &Cycle, walk: Option<Id>) -> Look {
         Some(Leaves::Same | Leaves::More | Leaves::Count) => Leaves::Same,
     };
     Look {
-        neck: if shoots.is_empty() { Neck::Clear } else { Neck::Shoots },
+        neck: if shoots.is_empty() {
+            Neck::Clear
+        } else {
+            Neck::Shoots
+        },
         leaves,
         n_leaves: None,
         shoots,
@@ -134,19 +148,39 @@ pub fn before(cycle: &Cycle, walk: Option<Id>) -> Look {
 /// The scape that an answer about *the stalk* is about: the furthest that is not over, else the furthest.
 pub fn leading_scape(cycle: &Cycle) -> Option<&Shoot> {
     let going = cycle.scapes().filter(|shoot| shoot.stage != Stage::Over);
-    going.max_by_key(|shoot| (shoot.stage, std::cmp::Reverse(shoot.ordinal))).or_else(|| cycle.scapes().last())
+    going
+        .max_by_key(|shoot| (shoot.stage, std::cmp::Reverse(shoot.ordinal)))
+        .or_else(|| cycle.scapes().last())
 }
 
 /// The unsure shoot of the last look, the first one when there are several.
 pub fn present_unsure(cycle: &Cycle) -> Option<&Shoot> {
-    let last = cycle.looks.iter().rev().find(|seen| seen.look.neck != Neck::NotLookedAt)?;
-    cycle.unproved().find(|shoot| last.look.shoots.iter().any(|seen| seen.id == shoot.id))
+    let last = cycle
+        .looks
+        .iter()
+        .rev()
+        .find(|seen| seen.look.neck != Neck::NotLookedAt)?;
+    cycle
+        .unproved()
+        .find(|shoot| last.look.shoots.iter().any(|seen| seen.id == shoot.id))
 }
 
 fn add_shoot(look: &mut Look, cycle: &Cycle, kind: ShootKind, stage: Stage, ids: &mut Ids) {
-    let ordinal = 1 + cycle.shoots.iter().map(|shoot| shoot.ordinal).max().unwrap_or(0);
+    let ordinal = 1 + cycle
+        .shoots
+        .iter()
+        .map(|shoot| shoot.ordinal)
+        .max()
+        .unwrap_or(0);
     let id = ids.draw(Noun::Shoot);
-    look.shoots.push(ShootSeen { id, ordinal, side: Side::NotSaid, kind, stage, height_mm: None });
+    look.shoots.push(ShootSeen {
+        id,
+        ordinal,
+        side: Side::NotSaid,
+        kind,
+        stage,
+        height_mm: None,
+    });
 }
 
 fn set(look: &mut Look, shoot: Id, kind: ShootKind, stage: Stage) {
@@ -157,7 +191,9 @@ fn set(look: &mut Look, shoot: Id, kind: ShootKind, stage: Stage) {
 }
 
 fn advance(look: &mut Look, cycle: &Cycle, stage: Stage) {
-    let Some(leading) = leading_scape(cycle) else { return };
+    let Some(leading) = leading_scape(cycle) else {
+        return;
+    };
     let (id, ordinal, side) = (leading.id, leading.ordinal, leading.side);
     match look.shoots.iter_mut().find(|seen| seen.id == id) {
         Some(seen) => {
@@ -166,11 +202,19 @@ fn advance(look: &mut Look, cycle: &Cycle, stage: Stage) {
             seen.stage = seen.stage.max(stage);
             seen.height_mm = None;
         }
-        None => look.shoots.push(ShootSeen { id, ordinal, side, kind: ShootKind::Scape, stage, height_mm: None }),
+        None => look.shoots.push(ShootSeen {
+            id,
+            ordinal,
+            side,
+            kind: ShootKind::Scape,
+            stage,
+            height_mm: None,
+        }),
     }
 }
 
 /// What stands beside the answers: the days since the last look and what it showed.
 pub fn last_seen(bulb: &Bulb, today: Date) -> Option<(i64, &Look)> {
-    bulb.last_look().map(|seen| (seen.at.date().days_until(today), &seen.look))
+    bulb.last_look()
+        .map(|seen| (seen.at.date().days_until(today), &seen.look))
 }

@@ -1,3 +1,4 @@
 //! Trials: what differs, what counts as success, who got what by lot, and how a try stands.
 
 pub mod lots;
+pub mod outcome;

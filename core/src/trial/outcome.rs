@@ -72,7 +72,11 @@ pub fn judge(bulb: &Bulb, start: Date, rule: &Rule, window: &DueWindow, today: D
         Goal::InWindow => in_window(cycle, &reach, rule.stage, window),
     };
     let outcome = decided.unwrap_or_else(|| undecided(bulb, cycle, &reach, window.to, today));
-    Judged { outcome, reach, last_look: cycle.last_look().map(|seen| seen.at.date()) }
+    Judged {
+        outcome,
+        reach,
+        last_look: cycle.last_look().map(|seen| seen.at.date()),
+    }
 }
 
 fn by(reach: &Reach, deadline: Date) -> Option<Outcome> {
@@ -84,7 +88,12 @@ fn by(reach: &Reach, deadline: Date) -> Option<Outcome> {
     }
 }
 
-fn in_window(cycle: &Cycle, reach: &Reach, stage: GoalStage, window: &DueWindow) -> Option<Outcome> {
+fn in_window(
+    cycle: &Cycle,
+    reach: &Reach,
+    stage: GoalStage,
+    window: &DueWindow,
+) -> Option<Outcome> {
     if stage != GoalStage::FirstFlower {
         // Other stages last until flowering is over, so that being in them on a day of the window means having
         // reached them by its last day and not being over before its first.
@@ -95,12 +104,18 @@ fn in_window(cycle: &Cycle, reach: &Reach, stage: GoalStage, window: &DueWindow)
         return by(reach, window.to);
     }
     let flowering = cycle.flowering();
-    if flowering.days.iter().any(|day| (window.from..=window.to).contains(day)) {
+    if flowering
+        .days
+        .iter()
+        .any(|day| (window.from..=window.to).contains(day))
+    {
         return Some(Outcome::InTime);
     }
     let last = flowering.last.or(reach.with);
     match (reach.with, last) {
-        (Some(with), Some(last)) if with <= window.to && last >= window.from => return Some(Outcome::InTime),
+        (Some(with), Some(last)) if with <= window.to && last >= window.from => {
+            return Some(Outcome::InTime);
+        }
         _ => {}
     }
     // Over on the window's first day means over before it, as far as a day can tell.
@@ -116,11 +131,16 @@ fn in_window(cycle: &Cycle, reach: &Reach, stage: GoalStage, window: &DueWindow)
 
 fn undecided(bulb: &Bulb, cycle: &Cycle, reach: &Reach, deadline: Date, today: Date) -> Outcome {
     // What became of the bulb counts only for the cycle it happened in.
-    let gone = bulb.fate.since().filter(|since| cycle.ended.is_some_and(|ended| ended == *since));
+    let gone = bulb
+        .fate
+        .since()
+        .filter(|since| cycle.ended.is_some_and(|ended| ended == *since));
     match (&bulb.fate, gone) {
         (Fate::Left { how, .. }, Some(_)) => return Outcome::Left(*how),
         (Fate::Missing { .. }, Some(_)) => return Outcome::Missing,
-        (Fate::Died { cause, .. }, Some(on)) if on <= deadline => return Outcome::Died(cause.clone()),
+        (Fate::Died { cause, .. }, Some(on)) if on <= deadline => {
+            return Outcome::Died(cause.clone());
+        }
         _ => {}
     }
     if today <= deadline && gone.is_none() {

@@ -1,0 +1,243 @@
+//! Bulbs in bulk: lot, place, tags, sizes, own names and containers in one form.
+
+use std::collections::BTreeSet;
+
+use super::{Moment, required};
+use crate::{
+    error::{Error, Result},
+    ledger::{
+        body::{Act, ActKind, Body, BulbBody, LotBody, Measure, Measured, Named},
+        canonical::tidy_text,
+        entry::Draft,
+        id::{Id, Noun},
+    },
+    limits,
+    nursery::State,
+    tag::{BODY_LENGTH, Tag},
+};
+
+/// The lot that new bulbs are of.
+#[derive(Clone, Debug)]
+pub enum LotChoice {
+    /// One that is known.
+    Known(Id),
+    /// A new one.
+    New(LotBody),
+}
+
+/// What is known of the circumference of new bulbs.
+#[derive(Clone, Debug)]
+pub enum Circumference {
+    /// Not measured.
+    Unknown,
+    /// All the same grade: from and to, in mm.
+    Range(i64, i64),
+    /// Each by itself, in mm, in order.
+    Each(Vec<i64>),
+}
+
+/// Bulbs to add.
+#[derive(Clone, Debug)]
+pub struct NewBulbs {
+    /// Their lot.
+    pub lot: LotChoice,
+    /// How many.
+    pub n_bulbs: usize,
+    /// Their sizes.
+    pub circumference: Circumference,
+    /// Where they stand.
+    pub place: Id,
+    /// The grower's own names, in order; empty or as many as bulbs.
+    pub own_names: Vec<String>,
+    /// Containers they stand in, with how many each takes, in order; empty for none.
+    pub containers: Vec<(Id, usize)>,
+}
+
+pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<Vec<Draft>> {
+    limits::BULBS_AT_ONCE.check(new.n_bulbs as i64)?;
+    check_place(state, new.place)?;
+    check_sizes(new)?;
+    check_names(new)?;
+    let now = moment.now.clone();
+    let mut drafts = Vec::new();
+    let lot = match &new.lot {
+        LotChoice::Known(lot) => *lot,
+        LotChoice::New(body) => {
+            let mut body = body.clone();
+            body.cultivar = tidy_text(&body.cultivar);
+            body.name = required(
+                &body.name,
+                "lot",
+                "give the lot a name, such as the cultivar and the year",
+            )?;
+            let lot = moment.ids.draw(Noun::Lot);
+            drafts.push(Draft::new(vec![lot], now.clone(), Body::Lot(body)));
+            lot
+        }
+    };
+    let bulbs: Vec<Id> = (0..new.n_bulbs)
+        .map(|_| moment.ids.draw(Noun::Bulb))
+        .collect();
+    drafts.push(Draft::new(
+        bulbs.clone(),
+        now.clone(),
+        Body::Bulb(BulbBody { lot }),
+    ));
+    let taken: BTreeSet<Tag> = state
+        .bulbs
+        .values()
+        .filter_map(|bulb| bulb.tag.shown())
+        .filter_map(|tag| tag.parse().ok())
+        .collect();
+    let tags = Tag::fresh(&moment.ids.bytes(), new.n_bulbs, BODY_LENGTH, &taken)?;
+    for (n, (bulb, tag)) in bulbs.iter().zip(tags).enumerate() {
+        drafts.push(name(*bulb, "tag", tag.as_str(), &now));
+        if let Some(own) = new
+            .own_names
+            .get(n)
+            .map(|own| tidy_text(own))
+            .filter(|own| !own.is_empty())
+        {
+            drafts.push(name(*bulb, "own", &own, &now));
+        }
+    }
+    drafts.extend(sizes(new, &bulbs, &now));
+    let placed = Act {
+        place: Some(new.place),
+        ..Act::default()
+    };
+    drafts.push(Draft::new(
+        bulbs.clone(),
+        now.clone(),
+        Body::Act(ActKind::Moved, placed),
+    ));
+    drafts.extend(potted(new, &bulbs, &now)?);
+    Ok(drafts)
+}
+
+fn name(bulb: Id, slot: &str, text: &str, now: &crate::calendar::Happened) -> Draft {
+    let mut draft = Draft::new(
+        vec![bulb],
+        now.clone(),
+        Body::BulbName(Named {
+            name: text.to_owned(),
+        }),
+    );
+    draft.slot = slot.to_owned();
+    draft
+}
+
+fn check_place(state: &State, place: Id) -> Result<()> {
+    if state.places.contains_key(&place) {
+        return Ok(());
+    }
+    Err(Error::new("choose the place where they stand").at("place"))
+}
+
+fn check_sizes(new: &NewBulbs) -> Result<()> {
+    match &new.circumference {
+        Circumference::Unknown => Ok(()),
+        Circumference::Range(low, high) => {
+            limits::CIRCUMFERENCE_MM.check(*low)?;
+            limits::CIRCUMFERENCE_MM.check(*high)?;
+            if low > high {
+                return Err(
+                    Error::new("the upper end of the range is below the lower; swap them")
+                        .at("circumference"),
+                );
+            }
+            Ok(())
+        }
+        Circumference::Each(each) => {
+            if each.len() != new.n_bulbs {
+                let (n, all) = (each.len(), new.n_bulbs);
+                return Err(Error::new(format!(
+                    "{n} sizes were typed for {all} bulbs; type one for each, or a range"
+                ))
+                .at("circumference"));
+            }
+            each.iter()
+                .try_for_each(|mm| limits::CIRCUMFERENCE_MM.check(*mm).map(|_| ()))
+        }
+    }
+}
+
+fn check_names(new: &NewBulbs) -> Result<()> {
+    if !new.own_names.is_empty() && new.own_names.len() != new.n_bulbs {
+        let (n, all) = (new.own_names.len(), new.n_bulbs);
+        return Err(Error::new(format!(
+            "{n} names were typed for {all} bulbs; type one a line, or none"
+        ))
+        .at("names"));
+    }
+    let mut seen = BTreeSet::new();
+    for own in new
+        .own_names
+        .iter()
+        .map(|own| tidy_text(own))
+        .filter(|own| !own.is_empty())
+    {
+        if !seen.insert(own.to_lowercase()) {
+            return Err(Error::new(format!(
+                "two bulbs are called {own}; give each its own name"
+            ))
+            .at("names"));
+        }
+    }
+    Ok(())
+}
+
+fn sizes(new: &NewBulbs, bulbs: &[Id], now: &crate::calendar::Happened) -> Vec<Draft> {
+    let measure = |mm: i64, mm_to: Option<i64>| {
+        Body::Measure(Measure {
+            what: Measured::Circumference,
+            mm: Some(mm),
+            mm_to,
+            g: None,
+            at: None,
+        })
+    };
+    match &new.circumference {
+        Circumference::Unknown => Vec::new(),
+        Circumference::Range(low, high) => {
+            let to = (low != high).then_some(*high);
+            vec![Draft::new(bulbs.to_vec(), now.clone(), measure(*low, to))]
+        }
+        Circumference::Each(each) => {
+            let pairs = bulbs.iter().zip(each);
+            pairs
+                .map(|(bulb, mm)| Draft::new(vec![*bulb], now.clone(), measure(*mm, None)))
+                .collect()
+        }
+    }
+}
+
+fn potted(new: &NewBulbs, bulbs: &[Id], now: &crate::calendar::Happened) -> Result<Vec<Draft>> {
+    let room: usize = new.containers.iter().map(|(_, n)| n).sum();
+    if !new.containers.is_empty() && room != bulbs.len() {
+        let all = bulbs.len();
+        return Err(Error::new(format!(
+            "the containers take {room} bulbs and there are {all}; make them fit"
+        ))
+        .at("containers"));
+    }
+    let mut drafts = Vec::new();
+    let mut rest = bulbs;
+    for (container, n) in &new.containers {
+        let (these, others) = rest.split_at((*n).min(rest.len()));
+        for (at, bulb) in these.iter().enumerate() {
+            let act = Act {
+                container: Some(*container),
+                position: Some(at as u32 + 1),
+                ..Act::default()
+            };
+            drafts.push(Draft::new(
+                vec![*bulb],
+                now.clone(),
+                Body::Act(ActKind::Potted, act),
+            ));
+        }
+        rest = others;
+    }
+    Ok(drafts)
+}

@@ -1,0 +1,667 @@
+//! The one way to write: a command and the present state give entries, or a refusal that says what to do.
+//!
+//! Nothing here is saved; the drafts are sealed when the transaction that saves them runs. A refusal leaves nothing
+//! half done, because nothing is done before every check has passed.
+
+mod bulbs;
+mod tries;
+
+use std::collections::BTreeSet;
+
+pub use bulbs::{Circumference, LotChoice, NewBulbs};
+pub use tries::{Allot, GroupPlan, PlanTry, TrialChoice, default_block_length};
+
+use crate::{
+    calendar::{Date, Happened},
+    error::{Error, Result},
+    ledger::{
+        Ledger,
+        body::{
+            Act, ActKind, Body, Counted, Look, Measure, Measured, Named, Nature, Neck, Person,
+            Sweep,
+        },
+        canonical::tidy_text,
+        entry::Draft,
+        id::{EntryId, Id, Ids, Noun},
+        take_back,
+    },
+    limits::{self, Limit},
+    nursery::{Bulb, State, bulb::Fate, state::Disagreement},
+};
+
+/// When and by whom something is recorded, and where fresh ids come from.
+#[derive(Clone, Debug)]
+pub struct Moment {
+    /// The present civil time on the device, to the minute.
+    pub now: Happened,
+    /// Source of ids, seeded by the device.
+    pub ids: Ids,
+}
+
+impl Moment {
+    /// The present civil day.
+    pub fn today(&self) -> Date {
+        self.now.date()
+    }
+
+    /// When something happened: now, or on an earlier day.
+    fn on(&self, day: Option<Date>) -> Result<Happened> {
+        match day {
+            None => Ok(self.now.clone()),
+            Some(day) if day == self.today() => Ok(self.now.clone()),
+            Some(day) if day > self.today() => Err(Error::new(format!(
+                "{day} has not come yet; choose today or an earlier day"
+            ))
+            .at("date")),
+            Some(day) => Ok(Happened::on(day)),
+        }
+    }
+}
+
+/// Something to record.
+#[derive(Clone, Debug)]
+pub enum Command {
+    /// A nursery and the first person who records.
+    Start {
+        /// The nursery's name.
+        name: String,
+        /// The person, already drawn an id.
+        person: Id,
+        /// Initials of that person.
+        initials: String,
+    },
+    /// A new value of a register; replaces what stands.
+    Set {
+        /// What it is about.
+        subject: Id,
+        /// Which of several registers of this kind.
+        slot: String,
+        /// The value.
+        body: Body,
+    },
+    /// Bulbs in bulk.
+    AddBulbs(NewBulbs),
+    /// An observation, the same for all these things.
+    Observe {
+        /// Bulbs, a container, a place or a run.
+        about: Vec<Id>,
+        /// What was seen.
+        body: Body,
+        /// On which day, when not now.
+        on: Option<Date>,
+    },
+    /// One look each.
+    Look {
+        /// Bulbs with what each showed.
+        looks: Vec<(Id, Look)>,
+        /// On which day, when not now.
+        on: Option<Date>,
+    },
+    /// Walked past all of these, nothing at any neck.
+    Sweep {
+        /// The place.
+        place: Id,
+        /// The bulbs.
+        bulbs: Vec<Id>,
+        /// On which day, when not now.
+        on: Option<Date>,
+    },
+    /// Something done to these, or that happened to them.
+    Do {
+        /// What.
+        kind: ActKind,
+        /// With what, where to, why.
+        act: Act,
+        /// Bulbs, exceptions already left out.
+        about: Vec<Id>,
+        /// On which day, when not now.
+        on: Option<Date>,
+    },
+    /// A link between two things, or the proof of a call.
+    Link {
+        /// The thing.
+        about: Id,
+        /// The link.
+        body: Body,
+    },
+    /// A try, planned, started or typed in.
+    PlanTry(Box<PlanTry>),
+    /// Draw lots again, for a reason.
+    DrawAgain {
+        /// The run.
+        run: Id,
+        /// Why.
+        reason: String,
+        /// Seed of the new draw.
+        seed: [u8; 32],
+    },
+    /// Start a planned run today or on an earlier day.
+    StartRun {
+        /// The run.
+        run: Id,
+        /// On which day, when not now.
+        on: Option<Date>,
+    },
+    /// Close a run.
+    CloseRun {
+        /// The run.
+        run: Id,
+        /// On which day, when not now.
+        on: Option<Date>,
+    },
+    /// Say which of several values stands.
+    Settle {
+        /// The register.
+        register: Disagreement,
+        /// The entry whose value stands.
+        choose: EntryId,
+    },
+    /// Replace what an entry says, for these of its subjects.
+    PutRight {
+        /// The entry.
+        entry: EntryId,
+        /// What it should have said.
+        body: Body,
+        /// When it happened.
+        on: Option<Date>,
+        /// For which of its subjects; all when empty.
+        about: Vec<Id>,
+    },
+    /// Take entries back.
+    TakeBack {
+        /// The entries.
+        entries: Vec<EntryId>,
+        /// Why, if said.
+        why: Option<String>,
+    },
+}
+
+/// Turns a command into entries.
+///
+/// # Errors
+///
+/// A sentence that says what is wrong, where, and what to do; then nothing is recorded.
+pub fn record(
+    command: Command,
+    ledger: &Ledger,
+    state: &State,
+    moment: &mut Moment,
+) -> Result<Vec<Draft>> {
+    match command {
+        Command::Start {
+            name,
+            person,
+            initials,
+        } => start(ledger, moment, &name, person, &initials),
+        Command::Set {
+            subject,
+            slot,
+            body,
+        } => set(ledger, moment, subject, slot, body),
+        Command::AddBulbs(new) => bulbs::add(&new, state, moment),
+        Command::Observe { about, body, on } => observe(state, moment, about, body, on),
+        Command::Look { looks, on } => look(state, moment, looks, on),
+        Command::Sweep { place, bulbs, on } => {
+            let happened = moment.on(on)?;
+            for id in &bulbs {
+                here(state, *id, happened.date())?;
+            }
+            in_parts(bulbs, |part| {
+                Draft::new(part, happened.clone(), Body::Sweep(Sweep { place }))
+            })
+        }
+        Command::Do {
+            kind,
+            act,
+            about,
+            on,
+        } => act_on(state, moment, kind, act, about, on),
+        Command::Link { about, body } => link(moment, about, body),
+        Command::PlanTry(plan) => tries::plan(*plan, ledger, state, moment),
+        Command::DrawAgain { run, reason, seed } => {
+            tries::draw_again(ledger, state, moment, run, &reason, &seed)
+        }
+        Command::StartRun { run, on } => tries::start(state, moment, run, on),
+        Command::CloseRun { run, on } => tries::close(state, moment, run, on),
+        Command::Settle { register, choose } => settle(ledger, moment, &register, choose),
+        Command::PutRight {
+            entry,
+            body,
+            on,
+            about,
+        } => put_right(ledger, moment, entry, body, on, about),
+        Command::TakeBack { entries, why } => {
+            let drafts = take_back(
+                ledger,
+                &entries,
+                moment.now.clone(),
+                why.map(|why| tidy_text(&why)),
+            );
+            if drafts.is_empty() {
+                return Err(Error::new("there is nothing to take back"));
+            }
+            Ok(drafts)
+        }
+    }
+}
+
+fn start(
+    ledger: &Ledger,
+    moment: &Moment,
+    name: &str,
+    person: Id,
+    initials: &str,
+) -> Result<Vec<Draft>> {
+    let name = required(name, "name", "give the nursery a name")?;
+    let initials = required(
+        initials,
+        "initials",
+        "give the initials that stand beside your records",
+    )?;
+    let nursery = Body::Nursery(Named { name });
+    let person_body = Body::Person(Person {
+        initials,
+        name: String::new(),
+    });
+    Ok(vec![
+        Draft::new(vec![ledger.id()], moment.now.clone(), nursery),
+        Draft::new(vec![person], moment.now.clone(), person_body),
+    ])
+}
+
+fn set(
+    ledger: &Ledger,
+    moment: &Moment,
+    subject: Id,
+    slot: String,
+    body: Body,
+) -> Result<Vec<Draft>> {
+    if Body::nature_of(body.kind()) != Some(Nature::Register) {
+        return Err(Error::new("this is not something with one value at a time"));
+    }
+    let body = checked(tidied(body))?;
+    let mut draft = Draft::new(vec![subject], moment.now.clone(), body);
+    draft.supersedes = State::to_replace(ledger, subject, draft.body.kind(), &slot);
+    draft.slot = slot;
+    Ok(vec![draft])
+}
+
+fn observe(
+    state: &State,
+    moment: &Moment,
+    about: Vec<Id>,
+    body: Body,
+    on: Option<Date>,
+) -> Result<Vec<Draft>> {
+    let happened = moment.on(on)?;
+    let body = checked(tidied(body))?;
+    // A photo or a note may still be added to a bulb that is gone; what is seen on it may not.
+    let after_the_end = matches!(body, Body::Note(_) | Body::Photo(_) | Body::Shown(_));
+    for id in &about {
+        if id.is(Noun::Bulb) && !after_the_end {
+            here(state, *id, happened.date())?;
+        }
+    }
+    in_parts(about, |part| {
+        Draft::new(part, happened.clone(), body.clone())
+    })
+}
+
+fn look(
+    state: &State,
+    moment: &Moment,
+    looks: Vec<(Id, Look)>,
+    on: Option<Date>,
+) -> Result<Vec<Draft>> {
+    let happened = moment.on(on)?;
+    let mut drafts = Vec::with_capacity(looks.len());
+    for (id, look) in looks {
+        here(state, id, happened.date())?;
+        let body = checked(Body::Look(look))?;
+        drafts.push(Draft::new(vec![id], happened.clone(), body));
+    }
+    some(drafts)
+}
+
+/// Acts that begin a cycle when none is open.
+const REST_ACTS: &[ActKind] = &[
+    ActKind::WaterStopped,
+    ActKind::CutBack,
+    ActKind::LaidToRest,
+    ActKind::Packed,
+    ActKind::Lifted,
+];
+
+fn act_on(
+    state: &State,
+    moment: &Moment,
+    kind: ActKind,
+    mut act: Act,
+    about: Vec<Id>,
+    on: Option<Date>,
+) -> Result<Vec<Draft>> {
+    let happened = moment.on(on)?;
+    for id in &about {
+        if id.is(Noun::Bulb) {
+            here(state, *id, happened.date())?;
+        }
+    }
+    for text in [&mut act.with, &mut act.whom, &mut act.cause, &mut act.note]
+        .into_iter()
+        .flatten()
+    {
+        *text = tidy_text(text);
+    }
+    if kind == ActKind::Moved && act.place.is_none() {
+        return Err(Error::new("say where they were moved to").at("place"));
+    }
+    if let Some(note) = &act.note {
+        limits::NOTE_BYTES.check(note.len() as i64)?;
+    }
+    let mut drafts = Vec::new();
+    if REST_ACTS.contains(&kind) {
+        let begins = |id: &Id| {
+            state
+                .bulbs
+                .get(id)
+                .is_some_and(|bulb| begins_cycle(bulb, happened.date()))
+        };
+        let beginning: Vec<Id> = about.iter().copied().filter(begins).collect();
+        if !beginning.is_empty() {
+            let began = Act {
+                from: Some(kind.word().to_owned()),
+                ..Act::default()
+            };
+            drafts = in_parts(beginning, |part| {
+                Draft::new(
+                    part,
+                    happened.clone(),
+                    Body::Act(ActKind::CycleBegan, began.clone()),
+                )
+            })?;
+        }
+    }
+    drafts.extend(in_parts(about, |part| {
+        Draft::new(part, happened.clone(), Body::Act(kind, act.clone()))
+    })?);
+    Ok(drafts)
+}
+
+/// Whether a rest act on this day opens a cycle: none is open, or flowering of the open one is over.
+fn begins_cycle(bulb: &Bulb, day: Date) -> bool {
+    let cycle = bulb.cycle();
+    let open = cycle.began.is_some() && cycle.ended.is_none_or(|ended| ended > day);
+    !open || cycle.flowering().over.is_some_and(|over| over <= day)
+}
+
+fn link(moment: &Moment, about: Id, body: Body) -> Result<Vec<Draft>> {
+    if Body::nature_of(body.kind()) != Some(Nature::Link) {
+        return Err(Error::new("this does not join two things"));
+    }
+    if matches!(&body, Body::OffsetOf(link) | Body::SameAs(link) if link.to == about) {
+        return Err(Error::new(
+            "a bulb cannot be joined to itself; choose the other one",
+        ));
+    }
+    Ok(vec![Draft::new(vec![about], moment.now.clone(), body)])
+}
+
+fn settle(
+    ledger: &Ledger,
+    moment: &Moment,
+    register: &Disagreement,
+    choose: EntryId,
+) -> Result<Vec<Draft>> {
+    let (subject, kind, slot) = register;
+    let heads = State::to_replace(ledger, *subject, kind, slot);
+    let chosen = ledger
+        .get(choose)
+        .filter(|_| heads.contains(&choose))
+        .ok_or_else(|| Error::new("that value no longer stands; look at the list again"))?;
+    let mut draft = Draft::new(vec![*subject], moment.now.clone(), chosen.body.clone());
+    draft.slot = slot.clone();
+    draft.supersedes = heads;
+    Ok(vec![draft])
+}
+
+fn put_right(
+    ledger: &Ledger,
+    moment: &Moment,
+    entry: EntryId,
+    body: Body,
+    on: Option<Date>,
+    about: Vec<Id>,
+) -> Result<Vec<Draft>> {
+    let old = ledger
+        .get(entry)
+        .ok_or_else(|| Error::new("that record is not here"))?;
+    if old.envelope.kind != body.kind() {
+        return Err(Error::new(
+            "a record can only be put right by one of its own kind; take it back instead",
+        ));
+    }
+    let about = if about.is_empty() {
+        old.envelope.about.clone()
+    } else {
+        about
+    };
+    if about
+        .iter()
+        .any(|id| !old.envelope.about.contains(id) || !ledger.stands(old, *id))
+    {
+        return Err(Error::new(
+            "that record was already put right or taken back; look at it again",
+        ));
+    }
+    let day = on.unwrap_or(old.envelope.happened.date());
+    let happened = if day == old.envelope.happened.date() {
+        old.envelope.happened.clone()
+    } else {
+        moment.on(Some(day))?
+    };
+    let mut draft = Draft::new(about, happened, checked(tidied(body))?);
+    draft.slot = old.envelope.slot.clone();
+    draft.supersedes = vec![entry];
+    Ok(vec![draft])
+}
+
+/// The bulb, if it is known and was here on that day.
+fn here(state: &State, id: Id, day: Date) -> Result<&Bulb> {
+    let bulb = state
+        .bulbs
+        .get(&id)
+        .ok_or_else(|| Error::new("that bulb is not in these records"))?;
+    let label = bulb.label();
+    let gone = |what: &str, on: Date, undo: &str| {
+        Err(Error::new(format!(
+            "{label} {what} on {on}; choose an earlier day, or {undo} if that was a mistake"
+        )))
+    };
+    match &bulb.fate {
+        Fate::Here => Ok(bulb),
+        fate if fate.since().is_some_and(|since| day < since) => Ok(bulb),
+        Fate::Died { on, .. } => gone("died", *on, "take that record back"),
+        Fate::Left { on, .. } => gone("left", *on, "take that record back"),
+        Fate::Missing { on } => gone(
+            "was reported missing",
+            *on,
+            "take that record back when it is found",
+        ),
+    }
+}
+
+/// Splits a long list of subjects over as many entries as it needs.
+fn in_parts(about: Vec<Id>, make: impl Fn(Vec<Id>) -> Draft) -> Result<Vec<Draft>> {
+    let mut known = BTreeSet::new();
+    let about: Vec<Id> = about.into_iter().filter(|id| known.insert(*id)).collect();
+    some(
+        about
+            .chunks(limits::ABOUT.max as usize)
+            .map(|part| make(part.to_vec()))
+            .collect(),
+    )
+}
+
+fn some(drafts: Vec<Draft>) -> Result<Vec<Draft>> {
+    if drafts.is_empty() {
+        return Err(Error::new("choose at least one bulb"));
+    }
+    Ok(drafts)
+}
+
+fn required(text: &str, field: &str, remedy: &str) -> Result<String> {
+    let text = tidy_text(text);
+    if text.is_empty() {
+        Err(Error::new(remedy).at(field))
+    } else {
+        Ok(text)
+    }
+}
+
+/// The limit that a measure has to keep.
+pub fn limit_of(what: Measured) -> &'static Limit {
+    match what {
+        Measured::Circumference => &limits::CIRCUMFERENCE_MM,
+        Measured::Height => &limits::HEIGHT_MM,
+        Measured::NeckWidth => &limits::NECK_MM,
+        Measured::LeafLength => &limits::LEAF_MM,
+        Measured::Weight => &limits::WEIGHT_G,
+    }
+}
+
+/// Texts as a record may hold them.
+fn tidied(mut body: Body) -> Body {
+    let texts: Vec<&mut String> = match &mut body {
+        Body::Nursery(b) | Body::BulbName(b) => vec![&mut b.name],
+        Body::Person(b) => vec![&mut b.initials, &mut b.name],
+        Body::Place(b) => b
+            .covers
+            .iter_mut()
+            .map(|cover| &mut cover.what)
+            .chain([&mut b.name])
+            .collect(),
+        Body::Lot(b) => vec![&mut b.name, &mut b.cultivar, &mut b.supplier, &mut b.grade],
+        Body::Container(b) => vec![&mut b.name],
+        Body::Note(b) => vec![&mut b.text],
+        Body::Inspection(b) => b.note.iter_mut().collect(),
+        Body::Question(b) => vec![&mut b.text],
+        Body::Treatment(b) => vec![&mut b.name],
+        Body::DueWindow(b) => vec![&mut b.name],
+        _ => Vec::new(),
+    };
+    for text in texts {
+        *text = tidy_text(text);
+    }
+    body
+}
+
+/// Checks the bounds of what a body says.
+fn checked(body: Body) -> Result<Body> {
+    match &body {
+        Body::Measure(measure) => check_measure(measure)?,
+        Body::Count(count) => {
+            let limit = match count.what {
+                Counted::Leaves => &limits::LEAVES,
+                Counted::Scapes => &limits::SCAPES,
+                Counted::Florets => &limits::FLORETS,
+            };
+            limit.check(count.n)?;
+        }
+        Body::Light(light) => {
+            if light.ppfd_umol.is_none() && light.lux.is_none() {
+                return Err(Error::new("type the reading").at("light"));
+            }
+            light
+                .ppfd_umol
+                .map(|value| limits::PPFD.check(value))
+                .transpose()?;
+        }
+        Body::Climate(climate) => {
+            if climate.temperature_dc.is_none() && climate.humidity_percent.is_none() {
+                return Err(
+                    Error::new("type the temperature, the humidity or both").at("temperature")
+                );
+            }
+            climate
+                .temperature_dc
+                .map(|value| limits::TEMPERATURE_DC.check(value))
+                .transpose()?;
+            climate
+                .humidity_percent
+                .map(|value| limits::HUMIDITY_PCT.check(value))
+                .transpose()?;
+        }
+        Body::Note(note) => {
+            limits::NOTE_BYTES.check(note.text.len() as i64)?;
+            if note.text.is_empty() {
+                return Err(Error::new("write the note first").at("note"));
+            }
+        }
+        Body::Inspection(inspection) if inspection.findings.is_empty() => {
+            return Err(Error::new("say at least one thing that you found").at("findings"));
+        }
+        Body::Look(look) => check_look(look)?,
+        Body::Nursery(b) | Body::BulbName(b) if b.name.is_empty() => {
+            return Err(Error::new("give it a name").at("name"));
+        }
+        Body::Place(b) => {
+            required(&b.name, "name", "give the place a name")?;
+            for cover in &b.covers {
+                limits::SHADE_PCT.check(i64::from(cover.blocks_percent))?;
+            }
+        }
+        Body::Lot(b) => {
+            required(&b.name, "name", "give the lot a name")?;
+        }
+        Body::Container(b) => {
+            required(&b.name, "name", "give the container a name or number")?;
+        }
+        Body::Person(b) => {
+            required(&b.initials, "initials", "give the initials")?;
+        }
+        _ => {}
+    }
+    Ok(body)
+}
+
+fn check_measure(measure: &Measure) -> Result<()> {
+    let limit = limit_of(measure.what);
+    let value = if measure.what == Measured::Weight {
+        measure.g
+    } else {
+        measure.mm
+    };
+    let value =
+        value.ok_or_else(|| Error::new("type the number that was measured").at(limit.name))?;
+    limit.check(value)?;
+    if let Some(to) = measure.mm_to {
+        limit.check(to)?;
+        if to < value {
+            return Err(
+                Error::new("the upper end of the range is below the lower; swap them")
+                    .at(limit.name),
+            );
+        }
+    }
+    Ok(())
+}
+
+fn check_look(look: &Look) -> Result<()> {
+    if let Some(n) = look.n_leaves {
+        limits::LEAVES.check(i64::from(n))?;
+    }
+    for shoot in &look.shoots {
+        if let Some(height_mm) = shoot.height_mm {
+            limits::HEIGHT_MM.check(i64::from(height_mm))?;
+        }
+    }
+    match (look.neck, look.shoots.is_empty()) {
+        (Neck::Shoots, true) => Err(Error::new(
+            "list the shoots that were seen, or say that the neck is clear",
+        )),
+        (Neck::Clear | Neck::NotLookedAt, false) => Err(Error::new(
+            "a clear neck has no shoots; choose one of the two",
+        )),
+        _ => Ok(()),
+    }
+}

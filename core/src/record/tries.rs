@@ -1,0 +1,553 @@
+//! Trials and their runs: planned, drawn, started, typed in from a notebook, closed.
+
+use std::collections::BTreeSet;
+
+use super::{Moment, in_parts, required};
+use crate::{
+    calendar::Date,
+    error::{Error, Result},
+    ledger::{
+        Ledger,
+        body::{
+            Act, ActKind, Allotment, Body, DueWindow, Factor, Goal, Level, Question, Rule, RunBody,
+            Tallies, Tally, Test, Treatment, Unit,
+        },
+        canonical::tidy_text,
+        entry::Draft,
+        id::{Id, Noun},
+    },
+    limits,
+    nursery::{Bulb, State, state::Run},
+    trial::lots,
+};
+
+/// A group to be made.
+#[derive(Clone, Debug)]
+pub struct GroupPlan {
+    /// Its short name.
+    pub name: String,
+    /// One level a factor.
+    pub levels: Vec<Level>,
+    /// Whether it is what the nursery would have done anyway.
+    pub control: bool,
+}
+
+/// The trial that a try belongs to.
+#[derive(Clone, Debug)]
+pub enum TrialChoice {
+    /// A further try of a known one.
+    Again(Id),
+    /// A new one.
+    New {
+        /// The question as a sentence.
+        text: String,
+        /// Key of the ready question, or empty.
+        ready: String,
+        /// What differs.
+        factors: Vec<Factor>,
+        /// Groups, two or more.
+        groups: Vec<GroupPlan>,
+    },
+}
+
+/// How units come into groups.
+#[derive(Clone, Debug)]
+pub enum Allot {
+    /// By lot, with this seed, in blocks of about this length; sizes of the groups in order.
+    Draw {
+        /// Thirty-two random bytes of the device.
+        seed: [u8; 32],
+        /// Bulbs a group.
+        sizes: Vec<usize>,
+        /// Length of a size class; the number of units for no classes.
+        block_length: usize,
+    },
+    /// By hand: the group of each unit.
+    ByHand(Vec<u32>),
+    /// As a notebook has it, bulbs known one by one: the group of each unit.
+    AsRecorded(Vec<u32>),
+    /// As a notebook has it, counts by group in order, bulbs unknown.
+    Counts(Vec<Tally>),
+}
+
+/// A try to be planned.
+#[derive(Clone, Debug)]
+pub struct PlanTry {
+    /// Its trial.
+    pub trial: TrialChoice,
+    /// First day.
+    pub start: Date,
+    /// Longest time between looks that the grower means to keep.
+    pub look_interval_days: u32,
+    /// What counts; its test is chosen here from the design.
+    pub rule: Rule,
+    /// When it has to be reached.
+    pub window: DueWindow,
+    /// Units in the order in which `allot` speaks of them.
+    pub units: Vec<Id>,
+    /// How they come into groups.
+    pub allot: Allot,
+    /// Whether it starts (or started) on `start` at once.
+    pub begin: bool,
+}
+
+/// Length of a size class when the grower leaves it to the program: two bulbs a group, or one class for all when
+/// sizes do not differ.
+pub fn default_block_length(sizes_mm: &[i64], n_groups: usize) -> usize {
+    let differ = sizes_mm.windows(2).any(|pair| pair[0] != pair[1]);
+    if differ {
+        (2 * n_groups).max(2)
+    } else {
+        sizes_mm.len().max(1)
+    }
+}
+
+pub(super) fn plan(
+    plan: PlanTry,
+    ledger: &Ledger,
+    state: &State,
+    moment: &mut Moment,
+) -> Result<Vec<Draft>> {
+    check_plan(&plan, state, moment)?;
+    let now = moment.now.clone();
+    let mut drafts = Vec::new();
+    let (trial, groups) = trial_of(&plan.trial, state, moment, &mut drafts)?;
+    let run = moment.ids.draw(Noun::Run);
+    let ordinal = 1 + state.runs_of_trial(trial).len() as u32;
+    let typed_in = matches!(plan.allot, Allot::AsRecorded(_) | Allot::Counts(_));
+    let body = RunBody {
+        trial,
+        ordinal,
+        start: plan.start,
+        look_interval_days: plan.look_interval_days,
+        typed_in,
+    };
+    drafts.push(Draft::new(vec![run], now.clone(), Body::Run(body)));
+    let mut rule = plan.rule.clone();
+    match &plan.allot {
+        Allot::Counts(tallies) => {
+            rule.test = Test::None;
+            let mut tallies = tallies.clone();
+            if tallies.len() != groups.len() {
+                return Err(Error::new("give the counts of every group").at("counts"));
+            }
+            for (tally, group) in tallies.iter_mut().zip(&groups) {
+                tally.group = *group;
+            }
+            drafts.push(Draft::new(
+                vec![run],
+                now.clone(),
+                Body::Tallies(Tallies { groups: tallies }),
+            ));
+        }
+        _ => {
+            let allotment = allot(&plan, state, &groups)?;
+            rule.test = test_for(&allotment);
+            drafts.push(Draft::new(
+                vec![run],
+                now.clone(),
+                Body::Allotment(allotment),
+            ));
+        }
+    }
+    let mut window = plan.window.clone();
+    window.name = tidy_text(&window.name);
+    drafts.push(Draft::new(vec![run], now.clone(), Body::Rule(rule)));
+    drafts.push(Draft::new(vec![run], now.clone(), Body::DueWindow(window)));
+    if plan.begin {
+        drafts.extend(begin(state, moment, run, &plan.units, plan.start)?);
+    }
+    debug_assert!(
+        ledger.heads(run, "run", "").is_empty(),
+        "a fresh run is not in the ledger yet"
+    );
+    Ok(drafts)
+}
+
+fn check_plan(plan: &PlanTry, state: &State, moment: &Moment) -> Result<()> {
+    limits::LOOK_INTERVAL_DAYS
+        .check(i64::from(plan.look_interval_days))
+        .map_err(|why| why.at("looks"))?;
+    if plan.begin && plan.start > moment.today() {
+        return Err(Error::new(format!(
+            "{} has not come yet; start it on the day",
+            plan.start
+        ))
+        .at("start"));
+    }
+    if plan.rule.goal == Goal::InWindow && plan.window.from > plan.window.to {
+        return Err(Error::new("the window ends before it begins; swap the days").at("window"));
+    }
+    if plan.window.to <= plan.start {
+        return Err(Error::new(
+            "the last day that counts is not after the start; choose a later day",
+        )
+        .at("window"));
+    }
+    let by_counts = matches!(plan.allot, Allot::Counts(_));
+    if plan.units.len() < 2 && !by_counts {
+        return Err(Error::new("choose at least two bulbs").at("bulbs"));
+    }
+    let mut known = BTreeSet::new();
+    for unit in &plan.units {
+        if !known.insert(*unit) {
+            return Err(
+                Error::new(format!("{} is chosen twice", state.name_of(*unit))).at("bulbs"),
+            );
+        }
+        free(state, *unit, None)?;
+    }
+    Ok(())
+}
+
+/// Refuses a unit that is in a running try, planned or started, other than `but`.
+fn free(state: &State, unit: Id, but: Option<Id>) -> Result<()> {
+    let bulbs = state.bulbs_of_unit(unit);
+    if bulbs.is_empty() {
+        return Err(Error::new("one of the chosen bulbs is not in these records").at("bulbs"));
+    }
+    for bulb in bulbs {
+        if let Some(run) = state.running(bulb).filter(|run| Some(*run) != but) {
+            let trial = state
+                .runs
+                .get(&run)
+                .and_then(|run| run.body.shown())
+                .map(|body| body.trial);
+            let question = trial.map_or("", |trial| state.name_of(trial));
+            return Err(Error::new(format!(
+                "{} is already in a running try ({question}); leave it out, or close that try first",
+                bulb.label()
+            ))
+            .at("bulbs"));
+        }
+    }
+    Ok(())
+}
+
+fn trial_of(
+    choice: &TrialChoice,
+    state: &State,
+    moment: &mut Moment,
+    drafts: &mut Vec<Draft>,
+) -> Result<(Id, Vec<Id>)> {
+    let now = moment.now.clone();
+    match choice {
+        TrialChoice::Again(trial) => {
+            let question = state
+                .trials
+                .get(trial)
+                .and_then(|trial| trial.question.settled());
+            let question = question.ok_or_else(|| {
+                Error::new("the question of this trial is not settled; choose which of its versions stands first")
+            })?;
+            Ok((*trial, question.groups.clone()))
+        }
+        TrialChoice::New {
+            text,
+            ready,
+            factors,
+            groups,
+        } => {
+            if groups.len() < 2 {
+                return Err(
+                    Error::new("a trial compares at least two groups; add one").at("groups")
+                );
+            }
+            let text = required(
+                text,
+                "question",
+                "write the question that the trial is to answer",
+            )?;
+            let trial = moment.ids.draw(Noun::Trial);
+            let ids: Vec<Id> = groups
+                .iter()
+                .map(|_| moment.ids.draw(Noun::Group))
+                .collect();
+            let mut names = BTreeSet::new();
+            let question = Question {
+                text,
+                ready: ready.clone(),
+                factors: factors.clone(),
+                groups: ids.clone(),
+            };
+            drafts.push(Draft::new(
+                vec![trial],
+                now.clone(),
+                Body::Question(question),
+            ));
+            for (id, group) in ids.iter().zip(groups) {
+                let name = required(&group.name, "groups", "give every group a name")?;
+                if !names.insert(name.to_lowercase()) {
+                    return Err(Error::new(format!(
+                        "two groups are called {name}; give each its own name"
+                    ))
+                    .at("groups"));
+                }
+                let treatment = Treatment {
+                    trial,
+                    name,
+                    levels: group.levels.clone(),
+                    control: group.control,
+                };
+                drafts.push(Draft::new(
+                    vec![*id],
+                    now.clone(),
+                    Body::Treatment(treatment),
+                ));
+            }
+            Ok((trial, ids))
+        }
+    }
+}
+
+fn size_of(state: &State, unit: Id) -> i64 {
+    let bulbs = state.bulbs_of_unit(unit);
+    let sum: i64 = bulbs.iter().map(|bulb| bulb.size_mm()).sum();
+    sum / (bulbs.len().max(1) as i64)
+}
+
+fn allot(plan: &PlanTry, state: &State, groups: &[Id]) -> Result<Allotment> {
+    let sizes_mm: Vec<i64> = plan
+        .units
+        .iter()
+        .map(|unit| size_of(state, *unit))
+        .collect();
+    match &plan.allot {
+        Allot::Draw {
+            seed,
+            sizes,
+            block_length,
+        } => drawn(
+            plan.rule.unit,
+            &plan.units,
+            &sizes_mm,
+            groups,
+            sizes,
+            *block_length,
+            seed,
+        ),
+        Allot::ByHand(arms) => placed(plan, arms, groups, sizes_mm, "by hand"),
+        Allot::AsRecorded(arms) => placed(plan, arms, groups, sizes_mm, "as recorded"),
+        Allot::Counts(_) => Err(Error::new("counts by group have no bulbs to place")),
+    }
+}
+
+fn placed(
+    plan: &PlanTry,
+    arms: &[u32],
+    groups: &[Id],
+    sizes_mm: Vec<i64>,
+    method: &str,
+) -> Result<Allotment> {
+    if arms.len() != plan.units.len() || arms.iter().any(|arm| *arm as usize >= groups.len()) {
+        return Err(Error::new("give every chosen bulb one of the groups").at("groups"));
+    }
+    if (0..groups.len()).any(|group| !arms.contains(&(group as u32))) {
+        return Err(Error::new(
+            "one of the groups has no bulb; give it some or leave the group out",
+        )
+        .at("groups"));
+    }
+    Ok(Allotment {
+        unit: plan.rule.unit,
+        method: method.to_owned(),
+        seed: String::new(),
+        groups: groups.to_vec(),
+        units: plan.units.clone(),
+        arms: arms.to_vec(),
+        blocks: vec![0; arms.len()],
+        sizes_mm,
+        reason: String::new(),
+    })
+}
+
+fn drawn(
+    unit: Unit,
+    units: &[Id],
+    sizes_mm: &[i64],
+    groups: &[Id],
+    sizes: &[usize],
+    block_length: usize,
+    seed: &[u8; 32],
+) -> Result<Allotment> {
+    if sizes.len() != groups.len() {
+        return Err(Error::new("say how many bulbs each group gets").at("groups"));
+    }
+    let hat: Vec<lots::Unit<Id>> = units
+        .iter()
+        .zip(sizes_mm)
+        .map(|(id, size)| lots::Unit {
+            id: *id,
+            size: *size,
+        })
+        .collect();
+    let draw = lots::draw(seed, &hat, sizes, block_length)?;
+    // Stored by block and size, the order in which the groups were laid down.
+    let mut rows: Vec<(usize, i64, Id, usize)> = hat
+        .iter()
+        .zip(draw.lots())
+        .map(|(unit, lot)| (lot.block, unit.size, unit.id, lot.group))
+        .collect();
+    rows.sort_unstable();
+    Ok(Allotment {
+        unit,
+        method: lots::METHOD.to_owned(),
+        seed: seed.iter().map(|byte| format!("{byte:02x}")).collect(),
+        groups: groups.to_vec(),
+        units: rows.iter().map(|row| row.2).collect(),
+        arms: rows.iter().map(|row| row.3 as u32).collect(),
+        blocks: rows.iter().map(|row| row.0 as u32).collect(),
+        sizes_mm: rows.iter().map(|row| row.1).collect(),
+        reason: String::new(),
+    })
+}
+
+/// The one test of a design (TRIALS §5).
+fn test_for(allotment: &Allotment) -> Test {
+    let blocked = allotment.blocks.iter().any(|block| *block != 0);
+    match (allotment.method == lots::METHOD, allotment.unit) {
+        (false, _) => Test::None,
+        (true, Unit::Container) => Test::UnitPermutation,
+        (true, Unit::Bulb) if blocked => Test::ExactConditional,
+        (true, Unit::Bulb) => Test::Boschloo,
+    }
+}
+
+fn begin(state: &State, moment: &Moment, run: Id, units: &[Id], day: Date) -> Result<Vec<Draft>> {
+    let happened = moment.on(Some(day))?;
+    let mut drafts = Vec::new();
+    let bulbs: Vec<&Bulb> = units
+        .iter()
+        .flat_map(|unit| state.bulbs_of_unit(*unit))
+        .collect();
+    for bulb in &bulbs {
+        super::here(state, bulb.id, day)?;
+    }
+    // A bulb whose cycle began that very day, by being cut back for this try, stays in that cycle.
+    let beginning = bulbs
+        .iter()
+        .filter(|bulb| bulb.cycle().began != Some(day))
+        .map(|bulb| bulb.id)
+        .collect::<Vec<_>>();
+    let act = Act {
+        run: Some(run),
+        ..Act::default()
+    };
+    if !beginning.is_empty() {
+        drafts = in_parts(beginning, |part| {
+            Draft::new(
+                part,
+                happened.clone(),
+                Body::Act(ActKind::CycleBegan, act.clone()),
+            )
+        })?;
+    }
+    drafts.push(Draft::new(
+        vec![run],
+        happened,
+        Body::Act(ActKind::RunStarted, act),
+    ));
+    Ok(drafts)
+}
+
+fn run_of(state: &State, run: Id) -> Result<&Run> {
+    state
+        .runs
+        .get(&run)
+        .ok_or_else(|| Error::new("that try is not in these records"))
+}
+
+pub(super) fn start(
+    state: &State,
+    moment: &Moment,
+    run: Id,
+    on: Option<Date>,
+) -> Result<Vec<Draft>> {
+    let known = run_of(state, run)?;
+    if known.started.is_some() {
+        return Err(Error::new("this try has already started"));
+    }
+    for unit in known.units() {
+        free(state, *unit, Some(run))?;
+    }
+    begin(
+        state,
+        moment,
+        run,
+        known.units(),
+        on.unwrap_or(moment.today()),
+    )
+}
+
+pub(super) fn close(
+    state: &State,
+    moment: &Moment,
+    run: Id,
+    on: Option<Date>,
+) -> Result<Vec<Draft>> {
+    let known = run_of(state, run)?;
+    if !known.is_running() {
+        return Err(Error::new("this try is not running"));
+    }
+    let happened = moment.on(on)?;
+    let act = Act {
+        run: Some(run),
+        ..Act::default()
+    };
+    Ok(vec![Draft::new(
+        vec![run],
+        happened,
+        Body::Act(ActKind::RunClosed, act),
+    )])
+}
+
+pub(super) fn draw_again(
+    ledger: &Ledger,
+    state: &State,
+    moment: &Moment,
+    run: Id,
+    reason: &str,
+    seed: &[u8; 32],
+) -> Result<Vec<Draft>> {
+    let reason = required(
+        reason,
+        "reason",
+        "say why lots are drawn again; it stands beside the result",
+    )?;
+    let known = run_of(state, run)?;
+    if known.started.is_some() {
+        return Err(Error::new(
+            "this try has started; its groups stay as they were drawn",
+        ));
+    }
+    let old = known
+        .allotment
+        .settled()
+        .ok_or_else(|| Error::new("choose which of the two draws stands first"))?;
+    if old.method != lots::METHOD {
+        return Err(Error::new("these groups were not drawn"));
+    }
+    let n_blocks = 1 + old.blocks.iter().max().copied().unwrap_or(0) as usize;
+    let sizes: Vec<usize> = (0..old.groups.len())
+        .map(|group| {
+            old.arms
+                .iter()
+                .filter(|arm| **arm as usize == group)
+                .count()
+        })
+        .collect();
+    let block_length = old.units.len().div_ceil(n_blocks);
+    let mut again = drawn(
+        old.unit,
+        &old.units,
+        &old.sizes_mm,
+        &old.groups,
+        &sizes,
+        block_length,
+        seed,
+    )?;
+    again.reason = reason;
+    let mut draft = Draft::new(vec![run], moment.now.clone(), Body::Allotment(again));
+    draft.supersedes = State::to_replace(ledger, run, "allotment", "");
+    Ok(vec![draft])
+}
