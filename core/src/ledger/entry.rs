@@ -5,7 +5,7 @@ use serde_json::{Value, json, value::RawValue};
 
 use super::{
     body::Body,
-    canonical::to_canonical,
+    canonical::{WHOLE_NUMBER_MAX, to_canonical},
     id::{EntryId, Id},
 };
 use crate::{calendar::Happened, error::Error, limits};
@@ -93,6 +93,12 @@ impl Entry {
         let wire: Wire<'_> = serde_json::from_str(bytes)
             .map_err(|why| Error::new(format!("this is not a record ({why})")))?;
         limits::ABOUT.check(wire.about.len() as i64)?;
+        if !(1..=WHOLE_NUMBER_MAX as u64).contains(&wire.line) {
+            return Err(Error::new(format!(
+                "{} is no line number; lines count from 1",
+                wire.line
+            )));
+        }
         let body = Body::read(&wire.kind, wire.v, wire.body.get());
         let envelope = Envelope {
             about: wire.about,

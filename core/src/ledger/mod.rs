@@ -6,8 +6,13 @@
 
 pub mod body;
 pub mod canonical;
+pub mod clock;
 pub mod entry;
+pub mod have;
 pub mod id;
+pub mod shelf;
+#[cfg(test)]
+pub(crate) mod testing;
 
 use std::{
     collections::{BTreeMap, BTreeSet, HashMap, hash_map},
@@ -231,7 +236,7 @@ impl Ledger {
                         to: line - 1,
                     });
                 }
-                expected = line + 1;
+                expected = line.saturating_add(1);
                 if ids.len() > 1 {
                     let mut entries = ids.clone();
                     entries.sort_unstable();
