@@ -1,2 +1,65 @@
 //! Builds, serves, tests and measures Bloomdue: `cargo xtask help`.
-fn main() {}
+
+mod args;
+mod bench;
+mod build;
+mod icons;
+mod pack;
+mod serve;
+mod size;
+mod system;
+mod tiers;
+
+use args::Args;
+use std::process::ExitCode;
+
+const HELP: &str = "\
+cargo xtask COMMAND
+
+  build [--dev] [--out DIR] [--salt TEXT]
+          the app, as plain files for any static host (default: dist/)
+          --dev: fast to build, large and slow; into target/dev-dist/
+          --salt: the same app under another version, to try an update
+  serve [--dev] [--port N] [--dir DIR] [--base /PATH] [--no-build]
+          builds, then serves on this machine and prints the address
+  test [--dev] [--install] [--tier NAME] [--only NAME]
+          every tier in order: fmt, clippy, units, build, browser
+          --dev: the browser tier on the fast build
+          --install: installs missing system packages (as root: always)
+          --only: of the browser tier, only checks whose name contains NAME
+  size [--no-build]
+          what is kept for offline use and what the first visit needs,
+          compressed, beside their budgets; exit 1 when over
+  bench [--no-build]
+          measured times beside their budgets; exit 1 when over
+  icons   draws the PNG icons from web/static/icon.svg anew
+  help    this text
+";
+
+fn main() -> ExitCode {
+    let mut words = std::env::args().skip(1);
+    let command = words.next().unwrap_or_else(|| "help".to_owned());
+    let args = Args::new(words.collect());
+    let done = match command.as_str() {
+        "build" => build::run(args),
+        "serve" => serve::run(args),
+        "test" => tiers::run(args),
+        "size" => size::run(args),
+        "bench" => bench::run(args),
+        "icons" => icons::run(args),
+        "help" | "--help" | "-h" => {
+            print!("{HELP}");
+            Ok(())
+        }
+        other => Err(anyhow::anyhow!(
+            "no command {other:?}; `cargo xtask help` lists them"
+        )),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(problem) => {
+            eprintln!("xtask {command}: {problem:#}");
+            ExitCode::FAILURE
+        }
+    }
+}

@@ -1,0 +1,130 @@
+//! `cargo xtask bench`: measured times beside their budgets.
+//!
+//! A row is measured on this machine, by a plain function, or in the browser on the built app.
+//! To add one, write a function and name it in [`ROWS`]; a row exists when it measures something.
+
+use crate::args::Args;
+use crate::build::{self, Profile};
+use anyhow::{Context, Result, bail};
+use bloomdue_tests::driver::{Browser, Scratch, Screen, Server};
+use serde_json::json;
+use std::path::Path;
+
+/// What a row found.
+pub(crate) struct Measured {
+    /// The measured value, larger is worse.
+    pub(crate) value: f64,
+    /// What it must not exceed.
+    pub(crate) budget: f64,
+    /// The unit of both.
+    pub(crate) unit: &'static str,
+}
+
+/// How a row is measured.
+pub(crate) enum How {
+    /// On this machine, without a browser.
+    #[expect(
+        dead_code,
+        reason = "the first host row comes with the first core budget"
+    )]
+    Host(fn() -> Result<Measured>),
+    /// In Chromium, on the served app.
+    Browser(fn(&Server) -> Result<Measured>),
+}
+
+/// One line of the table.
+pub(crate) struct Row {
+    /// What is measured, and on how much of what.
+    pub(crate) what: &'static str,
+    /// How to measure it.
+    pub(crate) how: How,
+}
+
+/// Every row there is.
+const ROWS: &[Row] = &[Row {
+    what: "start offline to the first screen, no records yet, CPU slowed 4x",
+    how: How::Browser(offline_start),
+}];
+
+/// Put into the page before its scripts: notes when the app's first screen stands where the skeleton was.
+const NOTE_START: &str = "new MutationObserver((changes, observer) => { \
+    if (!window.bloomdueVersion || document.getElementById('skeleton')) return; \
+    window.startedAtMs = performance.now(); observer.disconnect(); \
+}).observe(document, { childList: true, subtree: true })";
+
+/// Starts of the app in new browser processes; the middle one counts.
+const STARTS: usize = 5;
+
+fn offline_start(server: &Server) -> Result<Measured> {
+    let profile = Scratch::new("bench")?;
+    let mut browser = Browser::launch(profile.path(), Screen::phone())?;
+    browser.open(server.address())?;
+    browser.eval("navigator.serviceWorker.ready.then(() => true)")?;
+    let mut times_ms = Vec::new();
+    for _ in 0..STARTS {
+        browser.kill_and_reopen()?;
+        browser.set_offline(true)?;
+        browser.slow_down(4.0)?;
+        browser.call(
+            "Page.addScriptToEvaluateOnNewDocument",
+            json!({"source": NOTE_START}),
+        )?;
+        browser.open(server.address())?;
+        browser.wait_until("window.startedAtMs")?;
+        let time_ms = browser.eval("window.startedAtMs")?;
+        times_ms.push(time_ms.as_f64().context("a time")?);
+    }
+    times_ms.sort_by(f64::total_cmp);
+    Ok(Measured {
+        value: times_ms[STARTS / 2],
+        budget: 1000.0,
+        unit: "ms",
+    })
+}
+
+/// `cargo xtask bench`.
+///
+/// # Errors
+///
+/// When a row cannot be measured or is over its budget.
+pub(crate) fn run(mut args: Args) -> Result<()> {
+    let no_build = args.switch("--no-build");
+    args.end()?;
+    let dist = Profile::App.dist();
+    let in_browser = ROWS.iter().any(|row| matches!(row.how, How::Browser(_)));
+    let server = if in_browser {
+        if !no_build {
+            build::build(Profile::App, &dist, "")?;
+        }
+        Some(serve(&dist)?)
+    } else {
+        None
+    };
+    println!("{:<64} {:>12} {:>12}  ok", "what", "measured", "budget");
+    let mut over = 0;
+    for row in ROWS {
+        let measured = match (&row.how, &server) {
+            (How::Host(measure), _) => measure(),
+            (How::Browser(measure), Some(server)) => measure(server),
+            (How::Browser(_), None) => bail!("no server for {}", row.what),
+        };
+        let measured = measured.with_context(|| row.what.to_owned())?;
+        let good = measured.value <= measured.budget;
+        over += usize::from(!good);
+        println!(
+            "{:<64} {:>12} {:>12}  {}",
+            row.what,
+            format!("{:.2} {}", measured.value, measured.unit),
+            format!("{:.2} {}", measured.budget, measured.unit),
+            if good { "ok" } else { "OVER" }
+        );
+    }
+    anyhow::ensure!(over == 0, "{over} over budget");
+    Ok(())
+}
+
+/// Serves the build as its own process.
+fn serve(dist: &Path) -> Result<Server> {
+    let server = Server::start(&std::env::current_exe()?, dist, "")?;
+    Ok(server)
+}

@@ -1,0 +1,158 @@
+//! From the web crate to plain files: cargo, then wasm-bindgen as a library, then [`crate::pack`].
+
+use crate::args::Args;
+use crate::pack::{self, App};
+use crate::system::{cargo, has_program, must, root, target_dir};
+use anyhow::{Context, Result};
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use wasm_bindgen_cli_support::Bindgen;
+
+const WASM_TARGET: &str = "wasm32-unknown-unknown";
+
+/// Which of the two builds is wanted.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Profile {
+    /// What growers get: small, slow to build.
+    App,
+    /// For the next look at a change: built in seconds, several times larger.
+    Dev,
+}
+
+impl Profile {
+    /// The profile that `--dev` asks for.
+    pub(crate) fn from_args(args: &mut Args) -> Self {
+        if args.switch("--dev") {
+            Self::Dev
+        } else {
+            Self::App
+        }
+    }
+
+    /// The profile's name for cargo.
+    fn cargo_name(self) -> &'static str {
+        match self {
+            Self::App => "app",
+            Self::Dev => "dev",
+        }
+    }
+
+    /// The folder cargo puts the profile's artefacts in.
+    fn folder(self) -> &'static str {
+        match self {
+            Self::App => "app",
+            Self::Dev => "debug",
+        }
+    }
+
+    /// Where the finished files go when nobody names a place.
+    pub(crate) fn dist(self) -> PathBuf {
+        match self {
+            Self::App => root().join("dist"),
+            Self::Dev => target_dir().join("dev-dist"),
+        }
+    }
+}
+
+/// `cargo xtask build`.
+///
+/// # Errors
+///
+/// When the crate does not build or the files cannot be written.
+pub(crate) fn run(mut args: Args) -> Result<()> {
+    let profile = Profile::from_args(&mut args);
+    let out = args.value("--out")?;
+    let salt = args.value("--salt")?;
+    args.end()?;
+    let out = out.map_or_else(|| profile.dist(), PathBuf::from);
+    build(profile, &out, salt.as_deref().unwrap_or_default())?;
+    Ok(())
+}
+
+/// Builds the app into `out` and prints what became of it; the answer is its version.
+///
+/// # Errors
+///
+/// When the crate does not build or the files cannot be written.
+pub(crate) fn build(profile: Profile, out: &Path, salt: &str) -> Result<String> {
+    compile(profile)?;
+    let app = bind(profile, profile == Profile::Dev)?;
+    let version = pack::write(&app, &root().join("web/static"), out, salt)?;
+    println!("version {version} in {}", out.display());
+    Ok(version)
+}
+
+/// Compiles the web crate for the browser.
+pub(crate) fn compile(profile: Profile) -> Result<()> {
+    add_wasm_target()?;
+    must(cargo().args([
+        "build",
+        "--package",
+        "bloomdue-web",
+        "--bin",
+        "bloomdue",
+        "--target",
+        WASM_TARGET,
+        "--profile",
+        profile.cargo_name(),
+    ]))
+}
+
+/// Adds the wasm target when rustup is there and the target is not.
+pub(crate) fn add_wasm_target() -> Result<()> {
+    let rustc = Command::new("rustc")
+        .args(["--print", "target-libdir", "--target", WASM_TARGET])
+        .current_dir(root())
+        .stderr(Stdio::null())
+        .output()
+        .context("could not start rustc")?;
+    let folder = String::from_utf8_lossy(&rustc.stdout).trim().to_owned();
+    if rustc.status.success() && Path::new(&folder).is_dir() {
+        return Ok(());
+    }
+    anyhow::ensure!(
+        has_program("rustup"),
+        "this Rust lacks the target {WASM_TARGET}, and there is no rustup to add it"
+    );
+    must(
+        Command::new("rustup")
+            .args(["target", "add", WASM_TARGET])
+            .current_dir(root()),
+    )
+}
+
+/// Runs wasm-bindgen over the compiled crate.
+///
+/// `names` keeps the names of functions: for readable traces and for [`crate::size`].
+pub(crate) fn bind(profile: Profile, names: bool) -> Result<App> {
+    let artefact = target_dir()
+        .join(WASM_TARGET)
+        .join(profile.folder())
+        .join("bloomdue.wasm");
+    let folder = target_dir().join("bindgen");
+    if folder.exists() {
+        std::fs::remove_dir_all(&folder).context("clearing the last wasm-bindgen output")?;
+    }
+    let mut bindgen = Bindgen::new();
+    bindgen
+        .input_path(&artefact)
+        .out_name("bloomdue")
+        .web(true)
+        .and_then(|bindgen| {
+            bindgen
+                .typescript(false)
+                .omit_default_module_path(true)
+                .remove_name_section(!names)
+                .remove_producers_section(!names)
+                .generate(&folder)
+        })
+        .with_context(|| format!("wasm-bindgen on {}", artefact.display()))?;
+    anyhow::ensure!(
+        !folder.join("snippets").exists(),
+        "a dependency brings its own script files, which the offline list does not carry yet"
+    );
+    Ok(App {
+        wasm: std::fs::read(folder.join("bloomdue_bg.wasm"))?,
+        glue: std::fs::read_to_string(folder.join("bloomdue.js"))?,
+    })
+}

@@ -1,0 +1,204 @@
+//! `cargo xtask size`: what a phone has to fetch and keep, compressed, beside the budgets.
+
+use crate::args::Args;
+use crate::build::{self, Profile};
+use crate::pack::{FIRST_VISIT, OUTSIDE_THE_WORKER, read_tree};
+use anyhow::{Context, Result, bail};
+use std::collections::BTreeMap;
+use wasmparser::{KnownCustom, Name, Parser, Payload};
+
+/// Budgets in bytes after brotli at its best quality.
+const FIRST_VISIT_BUDGET_BYTES: usize = 350 * 1024;
+const OFFLINE_BUDGET_BYTES: usize = 900 * 1024;
+
+/// Crates below this many bytes are summed up in one line.
+const CRATE_SHOWN_BYTES: usize = 5 * 1024;
+
+/// `cargo xtask size`.
+///
+/// # Errors
+///
+/// When something cannot be built, or a budget is exceeded.
+pub(crate) fn run(mut args: Args) -> Result<()> {
+    let no_build = args.switch("--no-build");
+    args.end()?;
+    let dist = Profile::App.dist();
+    if !no_build {
+        build::build(Profile::App, &dist, "")?;
+    }
+    let files = read_tree(&dist)?;
+    let mut first = 0;
+    let mut offline = 0;
+    let mut app_wasm = 0;
+    println!("{:>10} {:>10}  file", "raw", "brotli");
+    for (name, bytes) in &files {
+        if OUTSIDE_THE_WORKER.contains(&name.as_str()) {
+            continue;
+        }
+        let small = brotli_len(bytes)?;
+        offline += small;
+        let at_once = is_first_visit(name);
+        if at_once {
+            first += small;
+        }
+        if name.starts_with("bloomdue-") && name.ends_with(".wasm") {
+            app_wasm = small;
+        }
+        let mark = if at_once { " *" } else { "" };
+        println!("{:>10} {small:>10}  {name}{mark}", bytes.len());
+    }
+    println!();
+    let mut over = false;
+    for (what, measured, budget) in [
+        ("first visit (*)", first, FIRST_VISIT_BUDGET_BYTES),
+        ("kept for offline use", offline, OFFLINE_BUDGET_BYTES),
+    ] {
+        let good = measured <= budget;
+        over |= !good;
+        println!(
+            "{what:<24} {:>7.1} KiB of {:>3} KiB  {}",
+            kib(measured),
+            budget / 1024,
+            if good { "ok" } else { "OVER" }
+        );
+    }
+    print_crates(app_wasm)?;
+    if over {
+        bail!("over budget");
+    }
+    Ok(())
+}
+
+fn is_first_visit(name: &str) -> bool {
+    FIRST_VISIT
+        .iter()
+        .any(|(stem, end)| name.starts_with(stem) && name.ends_with(end))
+}
+
+#[expect(clippy::cast_precision_loss, reason = "printed with one decimal")]
+fn kib(bytes: usize) -> f64 {
+    bytes as f64 / 1024.0
+}
+
+/// The length after brotli at quality 11 with its largest ordinary window.
+fn brotli_len(bytes: &[u8]) -> Result<usize> {
+    let params = brotli::enc::BrotliEncoderParams {
+        quality: 11,
+        lgwin: 22,
+        size_hint: bytes.len(),
+        ..Default::default()
+    };
+    let mut small = Vec::new();
+    brotli::BrotliCompress(&mut &bytes[..], &mut small, &params)?;
+    Ok(small.len())
+}
+
+/// Prints each crate's share of the app wasm.
+///
+/// An estimate: the bodies of functions are counted by the crate that their names begin with, generic
+/// code by the type or trait it was made for, and the compressed total is split in the same proportion.
+fn print_crates(app_wasm_brotli: usize) -> Result<()> {
+    let named = build::bind(Profile::App, true)?;
+    let shares = shares(&named.wasm)?;
+    let total: usize = shares.values().sum();
+    let mut rows: Vec<(usize, &str)> = shares
+        .iter()
+        .map(|(name, bytes)| (bytes * app_wasm_brotli / total.max(1), name.as_str()))
+        .collect();
+    rows.sort_by(|a, b| b.cmp(a));
+    println!(
+        "\nshare of the app wasm by crate (an estimate: raw code, scaled to the compressed size)"
+    );
+    let mut rest = 0;
+    for (bytes, name) in rows {
+        if bytes >= CRATE_SHOWN_BYTES {
+            println!("{:>8.1} KiB  {name}", kib(bytes));
+        } else {
+            rest += bytes;
+        }
+    }
+    println!("{:>8.1} KiB  all below 5 KiB", kib(rest));
+    Ok(())
+}
+
+/// Raw bytes of code by crate, and of the data sections under a name of their own.
+fn shares(wasm: &[u8]) -> Result<BTreeMap<String, usize>> {
+    let mut imported = 0;
+    let mut bodies = Vec::new();
+    let mut names = BTreeMap::new();
+    let mut shares = BTreeMap::new();
+    for payload in Parser::new(0).parse_all(wasm) {
+        match payload.context("reading the bound wasm")? {
+            Payload::ImportSection(imports) => {
+                for import in imports.into_imports() {
+                    if matches!(
+                        import?.ty,
+                        wasmparser::TypeRef::Func(_) | wasmparser::TypeRef::FuncExact(_)
+                    ) {
+                        imported += 1;
+                    }
+                }
+            }
+            Payload::CodeSectionEntry(body) => bodies.push(body.range().len()),
+            Payload::DataSection(data) => {
+                shares.insert("(texts and tables)".to_owned(), data.range().len());
+            }
+            Payload::CustomSection(section) => {
+                if let KnownCustom::Name(sections) = section.as_known() {
+                    for section in sections {
+                        if let Name::Function(map) = section? {
+                            for naming in map {
+                                let naming = naming?;
+                                names.insert(naming.index, naming.name.to_owned());
+                            }
+                        }
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+    for (index, bytes) in (imported..).zip(bodies) {
+        let crate_name = names.get(&index).map_or("(no name)", |name| crate_of(name));
+        *shares.entry(crate_name.to_owned()).or_default() += bytes;
+    }
+    Ok(shares)
+}
+
+/// The crate a demangled function name begins with: `<a::B as c::D>::e` counts for `a`,
+/// unless `a` is the standard library; then the trait's crate decides.
+fn crate_of(name: &str) -> &str {
+    const STANDARD: &[&str] = &["core", "alloc", "std"];
+    let crates: Vec<&str> = name
+        .split(|sign: char| !(sign.is_alphanumeric() || sign == '_' || sign == ':'))
+        .filter_map(|path| path.split_once("::"))
+        .map(|(first, _)| first)
+        .filter(|first| first.starts_with(|sign: char| sign.is_ascii_lowercase()))
+        .collect();
+    let own = crates.iter().find(|first| !STANDARD.contains(first));
+    match (own, crates.first()) {
+        (Some(own), _) => own,
+        (None, Some(_)) => "core, alloc, std",
+        (None, None) => "(no crate)",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::crate_of;
+
+    #[test]
+    fn a_function_belongs_to_the_crate_its_name_begins_with() {
+        assert_eq!(crate_of("leptos::mount::mount_to::h12"), "leptos");
+        assert_eq!(
+            crate_of("<idb::Error as core::fmt::Display>::fmt::h1"),
+            "idb"
+        );
+        assert_eq!(
+            crate_of("<alloc::vec::Vec<T> as serde_json::Read>::next::h1"),
+            "serde_json"
+        );
+        assert_eq!(crate_of("core::fmt::write::h1"), "core, alloc, std");
+        assert_eq!(crate_of("memcpy"), "(no crate)");
+    }
+}

@@ -1,0 +1,147 @@
+//! `cargo xtask test`: every tier in order, each with its time.
+
+use crate::args::Args;
+use crate::build::{self, Profile, add_wasm_target};
+use crate::system::{BROWSER_PACKAGES, cargo, must, need, root, target_dir};
+use anyhow::{Context, Result, bail};
+use std::path::PathBuf;
+use std::process::Command;
+use std::time::Instant;
+
+/// What the tiers may depend on.
+struct Wish {
+    profile: Profile,
+    install: bool,
+    only: Option<String>,
+}
+
+/// One step of the whole test: a name to ask for, and what it does.
+type Tier = (&'static str, fn(&Wish) -> Result<()>);
+
+/// Cheapest first, so that a slip shows early.
+const TIERS: &[Tier] = &[
+    ("fmt", fmt),
+    ("clippy", clippy),
+    ("units", units),
+    ("build", build_both),
+    ("browser", browser),
+];
+
+/// `cargo xtask test`.
+///
+/// # Errors
+///
+/// At the first tier that fails.
+pub(crate) fn run(mut args: Args) -> Result<()> {
+    let wish = Wish {
+        profile: Profile::from_args(&mut args),
+        install: args.switch("--install"),
+        only: args.value("--only")?,
+    };
+    let tier = args.value("--tier")?;
+    args.end()?;
+    let chosen: Vec<&Tier> = match tier.as_deref() {
+        None => TIERS.iter().collect(),
+        // The browser tier looks at the build, so it makes a fresh one.
+        Some("browser") => TIERS[3..].iter().collect(),
+        Some(name) => TIERS.iter().filter(|tier| tier.0 == name).collect(),
+    };
+    if chosen.is_empty() {
+        let names: Vec<&str> = TIERS.iter().map(|tier| tier.0).collect();
+        bail!("no such tier; there are {}", names.join(", "));
+    }
+    if chosen.iter().any(|tier| tier.0 == "browser") {
+        need(BROWSER_PACKAGES, wish.install)?;
+    }
+    let mut times = Vec::new();
+    for (name, run) in chosen {
+        println!("== {name}");
+        let start = Instant::now();
+        run(&wish).with_context(|| format!("tier {name}"))?;
+        times.push(format!("{name} {:.0} s", start.elapsed().as_secs_f64()));
+    }
+    println!("== all tiers hold: {}", times.join(", "));
+    Ok(())
+}
+
+fn fmt(_: &Wish) -> Result<()> {
+    must(cargo().args(["fmt", "--all", "--check"]))
+}
+
+fn clippy(_: &Wish) -> Result<()> {
+    add_wasm_target()?;
+    must(cargo().args([
+        "clippy",
+        "--workspace",
+        "--exclude",
+        "bloomdue-web",
+        "--all-targets",
+        "--",
+        "-D",
+        "warnings",
+    ]))?;
+    must(cargo().args([
+        "clippy",
+        "--package",
+        "bloomdue-web",
+        "--target",
+        "wasm32-unknown-unknown",
+        "--",
+        "-D",
+        "warnings",
+    ]))
+}
+
+/// Core, these scripts, the numbers from outside and the simulation.
+fn units(_: &Wish) -> Result<()> {
+    must(cargo().args(["test", "--workspace", "--exclude", "bloomdue-web"]))
+}
+
+/// Where the app under another version goes, for the checks of updating.
+fn next_dist() -> PathBuf {
+    target_dir().join("next-dist")
+}
+
+/// The app, and the same app under another version.
+fn build_both(wish: &Wish) -> Result<()> {
+    build::build(wish.profile, &wish.profile.dist(), "")?;
+    build::build(wish.profile, &next_dist(), "next")?;
+    Ok(())
+}
+
+fn browser(wish: &Wish) -> Result<()> {
+    let axe = fetch_axe()?;
+    let mut command = cargo();
+    command
+        .args(["test", "--package", "bloomdue-tests", "--test", "browser"])
+        .env("BLOOMDUE_DIST", wish.profile.dist())
+        .env("BLOOMDUE_NEXT_DIST", next_dist())
+        .env("BLOOMDUE_AXE", axe)
+        .env("BLOOMDUE_XTASK", std::env::current_exe()?);
+    if let Some(only) = &wish.only {
+        command.args(["--", only]);
+    }
+    must(&mut command)
+}
+
+/// Brings the accessibility rules from npm, at the version the lock file names.
+fn fetch_axe() -> Result<PathBuf> {
+    let folder = target_dir().join("axe");
+    let script = folder.join("node_modules/axe-core/axe.min.js");
+    let mut fresh = script.is_file();
+    std::fs::create_dir_all(&folder)?;
+    for name in ["package.json", "package-lock.json"] {
+        let wanted = std::fs::read(root().join("tests/browser").join(name))?;
+        let here = folder.join(name);
+        if std::fs::read(&here).ok().as_ref() != Some(&wanted) {
+            fresh = false;
+            std::fs::write(&here, wanted)?;
+        }
+    }
+    if !fresh {
+        let mut npm = Command::new("npm");
+        npm.args(["ci", "--no-audit", "--no-fund", "--loglevel=error"]);
+        must(npm.current_dir(&folder))?;
+    }
+    Ok(script)
+}

@@ -1,0 +1,118 @@
+//! Checks in a real browser, on the built app: `cargo xtask test --tier browser [--only NAME]`.
+//!
+//! Each check is a named function, gets a fresh folder to serve from, and fails on any console
+//! error, policy violation or request to another origin that it did not say it expects.
+
+mod offline;
+
+use anyhow::{Context, Result};
+use bloomdue_tests::driver::{Browser, Scratch, Screen, Server, copy_tree};
+use std::path::PathBuf;
+use std::process::ExitCode;
+use std::time::Instant;
+
+/// Where the built app and its helpers are; set by xtask.
+pub(crate) struct Ground {
+    /// The app.
+    pub(crate) dist: PathBuf,
+    /// The same app under another version.
+    pub(crate) next_dist: PathBuf,
+    /// The accessibility rules, as text.
+    pub(crate) axe: String,
+    xtask: PathBuf,
+}
+
+impl Ground {
+    fn from_env() -> Result<Self> {
+        let path = |name: &str| -> Result<PathBuf> {
+            let value = std::env::var_os(name);
+            Ok(value
+                .with_context(|| {
+                    format!("{name} is not set; run `cargo xtask test --tier browser`")
+                })?
+                .into())
+        };
+        Ok(Self {
+            dist: path("BLOOMDUE_DIST")?,
+            next_dist: path("BLOOMDUE_NEXT_DIST")?,
+            axe: std::fs::read_to_string(path("BLOOMDUE_AXE")?)?,
+            xtask: path("BLOOMDUE_XTASK")?,
+        })
+    }
+
+    /// A copy of the app in a folder of the check's own, served below `base`.
+    pub(crate) fn host(&self, base: &str) -> Result<Host> {
+        let folder = Scratch::new("host")?;
+        copy_tree(&self.dist, folder.path())?;
+        let server = Server::start(&self.xtask, folder.path(), base)?;
+        Ok(Host { server, folder })
+    }
+}
+
+/// A served copy of the app that a check may change.
+pub(crate) struct Host {
+    pub(crate) server: Server,
+    /// What is served.
+    pub(crate) folder: Scratch,
+}
+
+/// A device of its own: a browser on a fresh profile.
+pub(crate) struct Device {
+    pub(crate) browser: Browser,
+    /// Removed when the device goes, so it stands after the browser that uses it.
+    _profile: Scratch,
+}
+
+impl Device {
+    pub(crate) fn new(screen: Screen) -> Result<Self> {
+        let profile = Scratch::new("profile")?;
+        let browser = Browser::launch(profile.path(), screen)?;
+        Ok(Self {
+            browser,
+            _profile: profile,
+        })
+    }
+}
+
+/// One check: its name, and what it does.
+pub(crate) type Check = (&'static str, fn(&Ground) -> Result<()>);
+
+fn main() -> ExitCode {
+    let ground = match Ground::from_env() {
+        Ok(ground) => ground,
+        Err(problem) => {
+            eprintln!("browser checks: {problem:#}");
+            return ExitCode::FAILURE;
+        }
+    };
+    let only: Vec<String> = std::env::args()
+        .skip(1)
+        .filter(|word| !word.starts_with('-'))
+        .collect();
+    let mut passed = 0;
+    let mut failed = 0;
+    for (name, check) in offline::CHECKS.iter() {
+        if !only.is_empty() && !only.iter().any(|part| name.contains(part.as_str())) {
+            continue;
+        }
+        let start = Instant::now();
+        let result = check(&ground);
+        let time = start.elapsed().as_secs_f64();
+        match result {
+            Ok(()) => {
+                passed += 1;
+                println!("  ok    {name} ({time:.1} s)");
+            }
+            Err(problem) => {
+                failed += 1;
+                println!("  FAIL  {name} ({time:.1} s)\n      {problem:#}");
+            }
+        }
+    }
+    println!("{passed} passed, {failed} failed");
+    if failed == 0 && passed > 0 {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    }
+}

@@ -1,0 +1,259 @@
+//! The shell: first visit, no network, the next version, a broken deployment, mending.
+
+use crate::{Check, Device, Ground, Host};
+use anyhow::{Context, Result, ensure};
+use bloomdue_tests::driver::{Browser, Screen, copy_tree};
+
+/// Every check of this file.
+pub(crate) const CHECKS: &[Check] = &[
+    ("first visit loads clean", first_visit_loads_clean),
+    ("cold start without a server", cold_start_without_a_server),
+    ("works below a sub-path", works_below_a_sub_path),
+    ("an update waits for the tap", an_update_waits_for_the_tap),
+    (
+        "a missing file keeps the old version",
+        a_missing_file_keeps_the_old_version,
+    ),
+    (
+        "a changed file keeps the old version",
+        a_changed_file_keeps_the_old_version,
+    ),
+    (
+        "the mending page keeps the records",
+        the_mending_page_keeps_the_records,
+    ),
+    (
+        "a panic shows the error screen",
+        a_panic_shows_the_error_screen,
+    ),
+];
+
+/// True in the page once the app has put up its first screen.
+const STARTED: &str = "window.bloomdueVersion && !document.getElementById('skeleton') && !document.getElementById('failed')";
+
+/// Resolves once the offline worker is active and answers for this page.
+const READY_OFFLINE: &str = "navigator.serviceWorker.ready.then(() => navigator.serviceWorker.controller ? true : \
+    new Promise((done) => navigator.serviceWorker.addEventListener('controllerchange', () => done(true), {once: true})))";
+
+/// Opens the app and waits until it has started and can do without a network.
+pub(crate) fn visit(browser: &mut Browser, host: &Host) -> Result<()> {
+    browser.open(host.server.address())?;
+    browser.wait_until(STARTED)?;
+    browser.eval(READY_OFFLINE)?;
+    Ok(())
+}
+
+fn version(browser: &mut Browser) -> Result<String> {
+    let version = browser.eval("window.bloomdueVersion")?;
+    Ok(version
+        .as_str()
+        .context("the page has a version")?
+        .to_owned())
+}
+
+fn first_visit_loads_clean(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    for (name, screen) in [("phone", Screen::phone()), ("desk", Screen::desk())] {
+        for dark in [false, true] {
+            let mut device = Device::new(screen)?;
+            device.browser.prefer_dark(dark)?;
+            visit(&mut device.browser, &host)?;
+            let what = format!(
+                "first screen, {name}, {}",
+                if dark { "dark" } else { "light" }
+            );
+            device.browser.inspect(&what, &ground.axe)?;
+            device.browser.check_no_sideways(&what)?;
+            device.browser.finish()?;
+        }
+    }
+    Ok(())
+}
+
+fn cold_start_without_a_server(ground: &Ground) -> Result<()> {
+    let mut host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    visit(&mut device.browser, &host)?;
+    device.browser.finish()?;
+    host.server.stop()?;
+    device.browser.kill_and_reopen()?;
+    // The worker looks for a newer version whenever the app starts; nobody answers now.
+    device.browser.allow("ERR_CONNECTION_REFUSED");
+    device.browser.open(host.server.address())?;
+    device.browser.wait_until(STARTED)?;
+    device.browser.open(&format!(
+        "{}index.html?from=home#/due",
+        host.server.address()
+    ))?;
+    device.browser.wait_until(STARTED)?;
+    device.browser.finish()
+}
+
+fn works_below_a_sub_path(ground: &Ground) -> Result<()> {
+    let mut host = ground.host("some/where")?;
+    let mut device = Device::new(Screen::phone())?;
+    visit(&mut device.browser, &host)?;
+    let scope = device
+        .browser
+        .eval("navigator.serviceWorker.ready.then((registration) => registration.scope)")?;
+    ensure!(
+        scope == host.server.address(),
+        "the worker's scope is {scope}"
+    );
+    device.browser.finish()?;
+    host.server.stop()?;
+    device.browser.kill_and_reopen()?;
+    device.browser.allow("ERR_CONNECTION_REFUSED");
+    device.browser.open(host.server.address())?;
+    device.browser.wait_until(STARTED)?;
+    device.browser.finish()
+}
+
+fn an_update_waits_for_the_tap(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    visit(browser, &host)?;
+    let old = version(browser)?;
+    copy_tree(&ground.next_dist, host.folder.path())?;
+
+    browser.reload()?;
+    browser.wait_until(STARTED)?;
+    browser.see("New version")?;
+    ensure!(
+        version(browser)? == old,
+        "the next version came without a tap"
+    );
+    browser.reload()?;
+    browser.wait_until(STARTED)?;
+    ensure!(
+        version(browser)? == old,
+        "a reload brought the next version"
+    );
+
+    browser.tap("Use it now")?;
+    browser.wait_until(&format!(
+        "window.bloomdueVersion && window.bloomdueVersion !== '{old}'"
+    ))?;
+    browser.wait_until(STARTED)?;
+    let caches = browser.eval("caches.keys()")?;
+    let new = version(browser)?;
+    ensure!(
+        caches.as_array().is_some_and(
+            |all| all.len() == 1 && all[0].as_str().is_some_and(|name| name.ends_with(&new))
+        ),
+        "old caches are left: {caches}"
+    );
+    browser.finish()
+}
+
+fn a_missing_file_keeps_the_old_version(ground: &Ground) -> Result<()> {
+    stays_with_the_old_version(ground, |host| {
+        std::fs::remove_file(host.folder.path().join("icons/icon-512.png"))?;
+        Ok(())
+    })
+}
+
+fn a_changed_file_keeps_the_old_version(ground: &Ground) -> Result<()> {
+    stays_with_the_old_version(ground, |host| {
+        let file = host.folder.path().join("manifest.webmanifest");
+        let text = std::fs::read_to_string(&file)?;
+        std::fs::write(file, text.replace("Bloomdue", "Something else"))?;
+        Ok(())
+    })
+}
+
+/// Deploys the next version with something broken: the old one goes on, also without a network,
+/// and once the host is mended the next version is offered after all.
+fn stays_with_the_old_version(ground: &Ground, spoil: fn(&Host) -> Result<()>) -> Result<()> {
+    let mut host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    visit(browser, &host)?;
+    let old = version(browser)?;
+    copy_tree(&ground.next_dist, host.folder.path())?;
+    spoil(&host)?;
+    for expected in [
+        "404",
+        "integrity",
+        "addAll",
+        "Failed to",
+        "ERR_CONNECTION_REFUSED",
+    ] {
+        browser.allow(expected);
+    }
+    let refused = browser.eval(
+        "navigator.serviceWorker.ready.then((registration) => registration.update().then((now) => new Promise((done) => { \
+             const worker = now.installing; \
+             if (!worker) return done('nothing was installing'); \
+             worker.addEventListener('statechange', () => done(worker.state)); \
+         }), (problem) => 'redundant'))",
+    )?;
+    ensure!(
+        refused == "redundant",
+        "the broken version became {refused}"
+    );
+    browser.reload()?;
+    browser.wait_until(STARTED)?;
+    ensure!(version(browser)? == old, "the broken version came into use");
+    host.server.stop()?;
+    browser.reload()?;
+    browser.wait_until(STARTED)?;
+    ensure!(version(browser)? == old, "the broken version came into use");
+
+    copy_tree(&ground.next_dist, host.folder.path())?;
+    host.server.resume()?;
+    browser.eval(
+        "navigator.serviceWorker.ready.then((registration) => registration.update()).then(() => 0)",
+    )?;
+    browser.see("New version")?;
+    browser.finish()
+}
+
+fn the_mending_page_keeps_the_records(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    visit(browser, &host)?;
+    browser.eval(
+        "new Promise((done, fail) => { const open = indexedDB.open('kept-by-the-check'); \
+         open.onupgradeneeded = () => open.result.createObjectStore('all').put('here', 1); \
+         open.onsuccess = () => { open.result.close(); done(true); }; open.onerror = fail; })",
+    )?;
+    browser.eval("caches.open('somebody else’s').then(() => true)")?;
+    browser.open(&format!("{}reset.html", host.server.address()))?;
+    browser.inspect("mending page", &ground.axe)?;
+    browser.tap("Load it again")?;
+    browser.wait_until(STARTED)?;
+    browser.eval(READY_OFFLINE)?;
+    let databases =
+        browser.eval("indexedDB.databases().then((all) => all.map((one) => one.name))")?;
+    ensure!(
+        databases.to_string().contains("kept-by-the-check"),
+        "records are gone: {databases}"
+    );
+    let caches = browser.eval("caches.keys()")?.to_string();
+    ensure!(
+        caches.contains("somebody else’s"),
+        "a foreign cache is gone: {caches}"
+    );
+    browser.finish()
+}
+
+fn a_panic_shows_the_error_screen(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    visit(browser, &host)?;
+    browser.allow("bloomdue failed");
+    browser.eval("void bloomdueFailed('made by the check')")?;
+    browser.see("Nothing recorded is lost")?;
+    browser.inspect("error screen", &ground.axe)?;
+    browser.tap("Reload")?;
+    browser.wait_until(STARTED)?;
+    // An error that nobody caught ends there too.
+    browser.allow("nobody caught this");
+    browser.eval("void setTimeout(() => { throw new Error('nobody caught this') })")?;
+    browser.see("Nothing recorded is lost")?;
+    browser.finish()
+}

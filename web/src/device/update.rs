@@ -1,0 +1,184 @@
+//! The offline worker and the next version: registered at start, looked for at most hourly,
+//! taken only after the grower's tap.
+
+use super::{document, has, listen, window};
+use leptos::prelude::*;
+use std::cell::Cell;
+use wasm_bindgen::{JsCast as _, JsValue};
+use wasm_bindgen_futures::{JsFuture, spawn_local};
+use web_sys::{
+    Event, RegistrationOptions, ServiceWorkerContainer, ServiceWorkerRegistration,
+    ServiceWorkerUpdateViaCache, VisibilityState,
+};
+
+/// The least time between two looks for a newer version.
+const CHECK_EVERY_MS: f64 = 3_600_000.0;
+
+thread_local! {
+    /// When a newer version was last looked for, in ms since 1970.
+    static CHECKED_AT_MS: Cell<f64> = const { Cell::new(0.0) };
+    /// True once the grower has asked for the waiting version in this very tab.
+    static ACCEPTED: Cell<bool> = const { Cell::new(false) };
+    /// A page reloads for an update once, whatever events follow.
+    static RELOADED: Cell<bool> = const { Cell::new(false) };
+}
+
+/// What the screens may show about versions and offline use.
+#[derive(Clone, Copy)]
+pub(crate) struct Updates {
+    /// A next version is complete on this device and waits for [`Updates::accept`].
+    pub(crate) waiting: RwSignal<bool>,
+    /// The version in use is complete on this device: it starts without any network.
+    pub(crate) ready_offline: RwSignal<bool>,
+    /// Another tab has taken the next version; this one goes on with the old until it is reloaded.
+    pub(crate) out_of_date: RwSignal<bool>,
+    /// Why there can be no offline use here, if so: for instance an address without https.
+    pub(crate) refused: RwSignal<Option<NoOffline>>,
+    registration: StoredValue<Option<ServiceWorkerRegistration>, LocalStorage>,
+}
+
+/// Why the offline worker could not be set up.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(crate) enum NoOffline {
+    /// The address is neither https nor this device's own: browsers keep offline use from it.
+    NotSecure,
+    /// The browser has no offline workers, as in some private windows.
+    NotOffered,
+    /// The browser refused, in its own words.
+    Refused(String),
+}
+
+impl Updates {
+    /// Registers the worker and begins to watch. Call once, at the root of the app.
+    pub(crate) fn start() -> Self {
+        let updates = Self {
+            waiting: RwSignal::new(false),
+            ready_offline: RwSignal::new(false),
+            out_of_date: RwSignal::new(false),
+            refused: RwSignal::new(None),
+            registration: StoredValue::new_local(None),
+        };
+        let navigator = window().navigator();
+        if !window().is_secure_context() {
+            updates.refused.set(Some(NoOffline::NotSecure));
+        } else if !has(&navigator, "serviceWorker") {
+            updates.refused.set(Some(NoOffline::NotOffered));
+        } else {
+            let workers = navigator.service_worker();
+            updates.watch_controller(&workers);
+            updates.watch_occasions();
+            spawn_local(updates.register(workers));
+        }
+        updates
+    }
+
+    /// Takes the waiting version: the page reloads once it is in force. Store drafts before.
+    pub(crate) fn accept(self) {
+        let waiting = self.registration.with_value(|registration| {
+            registration
+                .as_ref()
+                .and_then(ServiceWorkerRegistration::waiting)
+        });
+        if let Some(worker) = waiting {
+            ACCEPTED.set(true);
+            // Posting fails only for a worker that is gone, and then none waits any more.
+            let _ = worker.post_message(&JsValue::from_str("skip-waiting"));
+        }
+    }
+
+    async fn register(self, workers: ServiceWorkerContainer) {
+        let options = RegistrationOptions::new();
+        options.set_update_via_cache(ServiceWorkerUpdateViaCache::None);
+        CHECKED_AT_MS.set(js_sys::Date::now());
+        let answer = JsFuture::from(workers.register_with_options("sw.js", &options)).await;
+        let registration: ServiceWorkerRegistration = match answer {
+            Ok(registration) => registration.unchecked_into(),
+            Err(problem) => {
+                let words = super::error_text(&problem);
+                let _ = self.refused.try_set(Some(NoOffline::Refused(words)));
+                return;
+            }
+        };
+        let found = registration.clone();
+        listen(&registration, "updatefound", move |_: Event| {
+            self.watch_installing(&found);
+        });
+        self.watch_installing(&registration);
+        self.look(&registration);
+        let _ = self
+            .registration
+            .try_update_value(|slot| *slot = Some(registration));
+    }
+
+    /// Looks at a worker that is being installed until it waits or is in force.
+    fn watch_installing(self, registration: &ServiceWorkerRegistration) {
+        if let Some(worker) = registration.installing() {
+            let registration = registration.clone();
+            listen(&worker, "statechange", move |_: Event| {
+                self.look(&registration);
+            });
+        }
+    }
+
+    /// Puts into the signals what the registration shows.
+    fn look(self, registration: &ServiceWorkerRegistration) {
+        // A worker waits only behind another one; the very first comes into force by itself.
+        let waiting = registration.waiting().is_some() && registration.active().is_some();
+        let _ = self.waiting.try_set(waiting);
+        if registration.active().is_some() {
+            let _ = self.ready_offline.try_set(true);
+        }
+    }
+
+    /// Reloads once when the accepted version takes over.
+    fn watch_controller(self, workers: &ServiceWorkerContainer) {
+        let first_visit = Cell::new(workers.controller().is_none());
+        listen(workers, "controllerchange", move |_: Event| {
+            // On the first visit the worker takes over the version that is running already.
+            if first_visit.replace(false) {
+                return;
+            }
+            // Nothing on a hidden page is being typed, and drafts are stored when it is hidden.
+            let hidden = document().visibility_state() == VisibilityState::Hidden;
+            if ACCEPTED.get() || hidden {
+                reload_once();
+            } else {
+                let _ = self.out_of_date.try_set(true);
+            }
+        });
+    }
+
+    /// Looks for a newer version when the network comes back and when the app is looked at again.
+    fn watch_occasions(self) {
+        listen(&window(), "online", move |_: Event| self.check());
+        listen(&document(), "visibilitychange", move |_: Event| {
+            if document().visibility_state() == VisibilityState::Visible {
+                self.check();
+            }
+        });
+    }
+
+    fn check(self) {
+        let now = js_sys::Date::now();
+        if now - CHECKED_AT_MS.get() < CHECK_EVERY_MS {
+            return;
+        }
+        let registration = self.registration.try_get_value().flatten();
+        if let Some(registration) = registration {
+            CHECKED_AT_MS.set(now);
+            spawn_local(async move {
+                // Without a network there is no newer version to be had, and nothing to tell.
+                if let Ok(update) = registration.update() {
+                    let _ = JsFuture::from(update).await;
+                }
+            });
+        }
+    }
+}
+
+fn reload_once() {
+    if !RELOADED.replace(true) {
+        // A page that may not reload itself goes on as it is.
+        let _ = window().location().reload();
+    }
+}

@@ -1,0 +1,127 @@
+// Starts the app. A plain script, so that its error screen works even where modules or wasm do not.
+"use strict";
+(() => {
+  const VERSION = "__VERSION__";
+  const SLOW_AFTER_MS = 10000;
+  const WORKER_ANSWER_MS = 3000;
+  const RELOADED = "bloomdue-reloaded-for";
+
+  // The error screen comes first: whatever goes wrong below must end in a sentence, not in a blank page.
+  let failed = false;
+
+  const element = (name, text, inside) => {
+    const made = document.createElement(name);
+    if (text) made.textContent = text;
+    if (inside) inside.append(made);
+    return made;
+  };
+
+  // Plain DOM, because the app may be what broke. The panic hook calls this as well.
+  window.bloomdueFailed = (message) => {
+    console.error("bloomdue failed:", message);
+    if (failed) return;
+    failed = true;
+    const screen = element("main");
+    screen.id = "failed";
+    screen.className = "sheet failed";
+    element("p", "Bloomdue", screen).className = "caps";
+    const said = element("div", "", screen);
+    said.setAttribute("role", "alert");
+    element("h1", "Something went wrong", said);
+    element("hr", "", said).className = "rule2";
+    element("p", "Nothing recorded is lost: everything that was shown as saved is on this device.", said);
+    const again = element("button", "Reload", screen);
+    again.className = "btn main";
+    again.type = "button";
+    again.addEventListener("click", () => location.reload());
+    const mend = element("p", "If it comes back after that: ", screen);
+    const link = element("a", "load the program again", mend);
+    link.href = "reset.html";
+    link.className = "line";
+    mend.append(". Your records are not touched.");
+    const more = element("details", "", screen);
+    element("summary", "What the program says", more);
+    element("pre", `${message}\nversion ${VERSION}`, more);
+    const put = () => {
+      document.getElementById("app")?.remove();
+      document.body.append(screen);
+      again.focus();
+    };
+    if (document.body) put();
+    else document.addEventListener("DOMContentLoaded", put);
+  };
+
+  window.addEventListener("error", (event) => {
+    // A browser's own note about a slow layout; nothing of ours has failed.
+    if (String(event.message).startsWith("ResizeObserver loop")) return;
+    window.bloomdueFailed(event.error?.stack || event.message);
+  });
+  window.addEventListener("unhandledrejection", (event) => {
+    window.bloomdueFailed(event.reason?.stack || String(event.reason));
+  });
+
+  // The browser offers to install once, often before the app has started; it is kept for the app to use.
+  window.addEventListener("beforeinstallprompt", (event) => {
+    event.preventDefault();
+    window.bloomdueInstall = event;
+    window.dispatchEvent(new Event("bloomdue-install"));
+  });
+  window.addEventListener("appinstalled", () => {
+    window.bloomdueInstall = undefined;
+    window.dispatchEvent(new Event("bloomdue-install"));
+  });
+
+  window.bloomdueVersion = VERSION;
+
+  setTimeout(() => {
+    const slow = document.getElementById("slow");
+    if (slow) slow.hidden = false;
+  }, SLOW_AFTER_MS);
+
+  // The version of the worker that answers for this page; nothing when none does or it stays silent.
+  const workerVersion = () => new Promise((resolve) => {
+    const worker = navigator.serviceWorker?.controller;
+    if (!worker) return resolve(undefined);
+    const line = new MessageChannel();
+    line.port1.onmessage = (event) => resolve(event.data);
+    setTimeout(() => resolve(undefined), WORKER_ANSWER_MS);
+    worker.postMessage("version", [line.port2]);
+  });
+
+  // The version that the wasm was packed with.
+  const wasmVersion = (module) => {
+    const [section] = WebAssembly.Module.customSections(module, "bloomdue-version");
+    return section && new TextDecoder().decode(section);
+  };
+
+  // A host that names the wrong type for wasm only costs the streaming.
+  const compile = async (address) => {
+    const answer = await fetch(address);
+    if (!answer.ok) throw new Error(`${address}: ${answer.status}`);
+    const type = answer.headers.get("content-type") || "";
+    if (type.startsWith("application/wasm")) return WebAssembly.compileStreaming(answer);
+    return WebAssembly.compile(await answer.arrayBuffer());
+  };
+
+  // Parts of two versions must not run together. One reload puts that right, a second would only turn in circles.
+  const differs = (what, found) => {
+    if (found === undefined || found === VERSION) {
+      return false;
+    }
+    if (sessionStorage.getItem(RELOADED) === `${VERSION} ${found}`) {
+      throw new Error(`the page is of version ${VERSION}, the ${what} of ${found}`);
+    }
+    sessionStorage.setItem(RELOADED, `${VERSION} ${found}`);
+    location.reload();
+    return true;
+  };
+
+  const start = async () => {
+    const [glue, module] = await Promise.all([import("./__GLUE__"), compile("./__WASM__")]);
+    if (differs("program", wasmVersion(module) ?? "none")) return;
+    if (differs("offline worker", await workerVersion())) return;
+    await glue.default({ module_or_path: module });
+  };
+
+  start().catch((problem) => window.bloomdueFailed(problem?.stack || String(problem)));
+})();

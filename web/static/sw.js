@@ -1,0 +1,71 @@
+// Keeps one whole version of the app for use without a network.
+// Nothing of the growers' data passes through here.
+"use strict";
+
+const VERSION = "__VERSION__";
+// Pairs of an address relative to this file and the hash its bytes must have ("" for the page itself).
+const LIST = __LIST__;
+
+// Caches are shared by everything on this origin, so ours carry the folder they belong to.
+const SCOPE = self.registration.scope;
+const OURS = `bloomdue ${new URL(SCOPE).pathname} `;
+const CACHE = OURS + VERSION;
+// This page can take away a broken worker, so no worker may stand before it.
+const OUTSIDE = ["reset.html", "reset.js", "sw.js"].map((name) => new URL(name, SCOPE).href);
+const KEPT = new Set(LIST.map(([name]) => new URL(name, SCOPE).href));
+
+// All or nothing: a version with a file missing, cut short or of another build never comes into use.
+const install = async () => {
+  const requests = LIST.map(([name, integrity]) =>
+    new Request(new URL(name, SCOPE), integrity ? { cache: "reload", integrity } : { cache: "reload" }));
+  const cache = await caches.open(CACHE);
+  try {
+    await cache.addAll(requests);
+    const page = await (await cache.match(SCOPE)).text();
+    if (!page.includes(VERSION)) throw new Error("the page is of another version");
+  } catch (problem) {
+    await caches.delete(CACHE);
+    throw problem;
+  }
+};
+
+const activate = async () => {
+  for (const name of await caches.keys()) {
+    if (name.startsWith(OURS) && name !== CACHE) await caches.delete(name);
+  }
+  // On the very first visit the page has come from the network; from here on it is served from the cache.
+  await self.clients.claim();
+};
+
+const kept = async (address) => (await caches.open(CACHE)).match(address);
+
+const page = async (request) => {
+  const url = new URL(request.url);
+  url.search = "";
+  url.hash = "";
+  const ours = url.href === SCOPE || url.href === new URL("index.html", SCOPE).href;
+  if (ours) return (await kept(SCOPE)) ?? fetch(request);
+  try {
+    return await fetch(request);
+  } catch {
+    // Every screen has its address in the hash, so below our folder there is only the one page.
+    return Response.redirect(SCOPE);
+  }
+};
+
+const file = async (request, address) => (await kept(address)) ?? fetch(request);
+
+self.addEventListener("install", (event) => event.waitUntil(install()));
+self.addEventListener("activate", (event) => event.waitUntil(activate()));
+self.addEventListener("fetch", (event) => {
+  const { request } = event;
+  const address = request.url.split(/[?#]/)[0];
+  if (request.method !== "GET" || !address.startsWith(SCOPE) || OUTSIDE.includes(address)) return;
+  if (request.mode === "navigate") event.respondWith(page(request));
+  else if (KEPT.has(address)) event.respondWith(file(request, address));
+});
+self.addEventListener("message", (event) => {
+  if (event.data === "version") event.ports[0]?.postMessage(VERSION);
+  // Only the page asks for this, after the grower's tap.
+  if (event.data === "skip-waiting") event.waitUntil(self.skipWaiting());
+});
