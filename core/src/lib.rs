@@ -5,6 +5,7 @@
 
 pub mod calendar;
 pub mod error;
+pub mod evidence;
 pub mod ledger;
 pub mod limits;
 pub mod nursery;

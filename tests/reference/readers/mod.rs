@@ -1,12 +1,14 @@
 //! One reader a method: takes a case's input through core and gives back what core said, under the file's field names.
 
 use bloomdue_core::error::Error;
-use serde_json::{Value, json};
+use bloomdue_core::evidence::{CannotSay, Interval, Said, Share};
+use serde_json::{Map, Value, json};
 
 use super::Keys;
 
 mod calendar;
 mod lots;
+mod proportions;
 mod tags;
 
 /// The key under which a refusal carries its reason.
@@ -48,6 +50,24 @@ const READERS: &[Reader] = &[
         run: lots::blocks_1,
         keys: &[],
     },
+    Reader {
+        method: "one_proportion_intervals",
+        run: proportions::one,
+        keys: &[],
+    },
+    Reader {
+        method: "two_proportions",
+        run: proportions::two,
+        keys: &[
+            ("barnard", "barnard_boschloo_abs", "barnard_boschloo_rel"),
+            ("boschloo", "barnard_boschloo_abs", "barnard_boschloo_rel"),
+        ],
+    },
+    Reader {
+        method: "pending_and_lost_bounds",
+        run: proportions::undecided,
+        keys: &[("fisher_p", "p_abs", "p_rel")],
+    },
 ];
 
 /// The reader of a method.
@@ -74,4 +94,42 @@ fn counts(value: &Value) -> Vec<usize> {
 /// A count in an input.
 fn count(value: &Value) -> Option<usize> {
     value.as_u64().and_then(|count| usize::try_from(count).ok())
+}
+
+/// A number core gave; one that is no number at all can agree with nothing.
+fn number(value: f64) -> Value {
+    if value.is_nan() {
+        return json!("not a number");
+    }
+    if value.is_infinite() {
+        return json!(if value > 0.0 { "Infinity" } else { "-Infinity" });
+    }
+    json!(value)
+}
+
+/// A number core gave, or its refusal.
+fn said_number(value: Said<f64>) -> Value {
+    value.map_or_else(refused, number)
+}
+
+/// Both ends of an interval.
+fn interval(interval: Interval) -> Value {
+    json!({ "lower": number(interval.lower), "upper": number(interval.upper) })
+}
+
+/// The fields of an object.
+fn object(value: Value) -> Map<String, Value> {
+    match value {
+        Value::Object(fields) => fields,
+        _ => Map::new(),
+    }
+}
+
+/// Counts of an input as a share.
+fn share(reached: &Value, of: &Value) -> Result<Share, String> {
+    let count = |value: &Value| value.as_u64().and_then(|count| u32::try_from(count).ok());
+    let (Some(reached), Some(of)) = (count(reached), count(of)) else {
+        return Err("counts are whole numbers".to_owned());
+    };
+    Share::new(reached, of).map_err(|reason: CannotSay| reason.to_string())
 }

@@ -1,0 +1,323 @@
+//! What a handful of bulbs can and cannot say: one method a file, each with its formula and its source.
+//!
+//! | question | method | file |
+//! |---|---|---|
+//! | the share of one group | Wilson, Clopper–Pearson, Jeffreys | [`wilson`], [`clopper_pearson`], [`jeffreys`] |
+//! | … while some are undecided | bounds over every way it can still go | [`bounds`] |
+//! | the difference of two shares | Newcombe 10, Agresti–Caffo, Miettinen–Nurminen, Mee | [`newcombe`], [`agresti_caffo`], [`score_difference`] |
+//! | are two shares told apart | Fisher (also mid-p), Barnard, Boschloo | [`fisher`], [`barnard`], [`boschloo`] |
+//! | the ratio of two shares | Katz, Miettinen–Nurminen, Koopman | [`ratio`] |
+//! | how probable is it that a is better | two beta posteriors | [`better`] |
+//!
+//! Which one decides is fixed with the success rule, before the start; the others are for reading only.
+//! Groups are `a` and `b`; differences are a minus b, ratios a over b. Nothing here panics or returns a value that is
+//! not a number: where a method has no answer it says [`CannotSay`], with the reason.
+
+use std::fmt;
+
+pub mod agresti_caffo;
+pub mod barnard;
+pub mod better;
+pub mod boschloo;
+pub mod bounds;
+pub mod clopper_pearson;
+#[cfg(test)]
+mod coverage;
+pub mod fisher;
+pub mod jeffreys;
+pub mod newcombe;
+pub mod ratio;
+mod roots;
+pub mod score_difference;
+mod special;
+mod tables;
+pub mod wilson;
+
+/// Exact methods count every case up to this many; beyond it they turn to an approximation and say so.
+pub const MOST_STATES: u64 = 5_000_000;
+
+/// No group has more bulbs than this.
+pub const MOST_BULBS: u32 = 1_000_000;
+
+/// A method has no answer, and why.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CannotSay(pub Reason);
+
+/// Why a method has no answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Reason {
+    /// No bulb is resolved yet, so there is no share.
+    NoBulbs,
+    /// More bulbs reached the stage than there are.
+    MoreThanAll,
+    /// The share to divide by is zero.
+    NothingToDivideBy,
+    /// One of the counts that the method divides by is zero.
+    EmptyCell,
+    /// A level or a probability is not between 0 and 1.
+    NotAProbability,
+    /// Too many cases to count, and no approximation that could be trusted.
+    TooManyStates,
+}
+
+impl fmt::Display for Reason {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::NoBulbs => "no bulb is resolved yet",
+            Self::MoreThanAll => "more bulbs reached the stage than there are",
+            Self::NothingToDivideBy => "the share to divide by is zero",
+            Self::EmptyCell => "a count that this method divides by is zero",
+            Self::NotAProbability => "a level or a probability is not between 0 and 1",
+            Self::TooManyStates => "there are too many cases to count",
+        })
+    }
+}
+
+impl fmt::Display for CannotSay {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "cannot be said, because {}", self.0)
+    }
+}
+
+impl std::error::Error for CannotSay {}
+
+/// An answer or the reason for none.
+pub type Said<T> = Result<T, CannotSay>;
+
+/// How many of some resolved bulbs (or other units) reached the stage.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Share {
+    reached: u32,
+    of: u32,
+}
+
+impl Share {
+    /// `reached` of `of` resolved bulbs.
+    ///
+    /// # Errors
+    /// When more reached the stage than there are, or there are more than [`MOST_BULBS`].
+    pub const fn new(reached: u32, of: u32) -> Said<Self> {
+        if reached > of {
+            return Err(CannotSay(Reason::MoreThanAll));
+        }
+        if of > MOST_BULBS {
+            return Err(CannotSay(Reason::TooManyStates));
+        }
+        Ok(Self { reached, of })
+    }
+
+    /// How many reached the stage.
+    pub const fn reached(self) -> u32 {
+        self.reached
+    }
+
+    /// How many are resolved.
+    pub const fn of(self) -> u32 {
+        self.of
+    }
+
+    /// The share itself, 0 to 1.
+    ///
+    /// # Errors
+    /// When no bulb is resolved.
+    pub fn rate(self) -> Said<f64> {
+        if self.of == 0 {
+            return Err(CannotSay(Reason::NoBulbs));
+        }
+        Ok(self.x() / self.n())
+    }
+
+    /// How many did not reach the stage.
+    pub const fn missed(self) -> u32 {
+        self.of - self.reached
+    }
+
+    fn x(self) -> f64 {
+        f64::from(self.reached)
+    }
+
+    fn n(self) -> f64 {
+        f64::from(self.of)
+    }
+}
+
+/// Share a less share b, −1 to 1.
+///
+/// # Errors
+/// When a group has no resolved bulb.
+pub fn difference(a: Share, b: Share) -> Said<f64> {
+    Ok(a.rate()? - b.rate()?)
+}
+
+/// How sure an interval is to be: the share of intervals made this way that hold the truth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Level(f64);
+
+impl Level {
+    /// 95 %, the level of every interval in a sentence.
+    pub const PCT_95: Self = Self(0.95);
+
+    /// A level above 0 and below 1.
+    ///
+    /// # Errors
+    /// When it is not.
+    pub fn new(level: f64) -> Said<Self> {
+        if level > 0.0 && level < 1.0 {
+            return Ok(Self(level));
+        }
+        Err(CannotSay(Reason::NotAProbability))
+    }
+
+    /// The share of intervals that may miss on one side.
+    fn tail(self) -> f64 {
+        (1.0 - self.0) / 2.0
+    }
+
+    /// The point of the normal distribution with that tail above it.
+    fn z(self) -> f64 {
+        special::normal_upper(self.tail())
+    }
+}
+
+/// A closed interval; `upper` may be infinite where the method says so.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Interval {
+    /// The lower end.
+    pub lower: f64,
+    /// The upper end.
+    pub upper: f64,
+}
+
+impl Interval {
+    const fn new(lower: f64, upper: f64) -> Self {
+        Self { lower, upper }
+    }
+
+    /// The same interval cut to the values that are possible.
+    fn within(self, least: f64, most: f64) -> Self {
+        Self::new(self.lower.clamp(least, most), self.upper.clamp(least, most))
+    }
+}
+
+/// How a p-value was found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum How {
+    /// Every case was counted.
+    Exact,
+    /// There were more than [`MOST_STATES`] cases; Fisher's mid-p stands in.
+    FisherMidP,
+}
+
+/// A p-value and how it was found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tested {
+    /// The p-value, 0 to 1.
+    pub p: f64,
+    /// How it was found.
+    pub how: How,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn holds(interval: Interval, value: Said<f64>, what: &str) {
+        let (low, high) = (interval.lower, interval.upper);
+        assert!(
+            !low.is_nan() && !high.is_nan() && low <= high,
+            "{what}: {interval:?}"
+        );
+        let value = value.unwrap_or(low);
+        assert!(
+            low <= value + 1e-9 && value <= high + 1e-9,
+            "{what}: {interval:?} without {value}"
+        );
+    }
+
+    /// Every pair of small groups, empty ones included: no interval without its estimate, no p outside 0 to 1.
+    #[test]
+    fn every_small_table_has_an_answer() {
+        let shares: Vec<Share> = (0..=4)
+            .flat_map(|n| (0..=n).map(move |x| Share { reached: x, of: n }))
+            .collect();
+        for level in [0.5, 0.95, 0.999_999].map(|level| Level::new(level).expect("a level")) {
+            for &a in &shares {
+                for method in [
+                    wilson::interval,
+                    clopper_pearson::interval,
+                    jeffreys::interval,
+                ] {
+                    holds(method(a, level), a.rate(), "one share");
+                }
+                for &b in &shares {
+                    let gap = difference(a, b);
+                    for method in [
+                        newcombe::interval,
+                        score_difference::miettinen_nurminen,
+                        score_difference::mee,
+                    ] {
+                        holds(method(a, b, level), gap, &format!("{a:?} {b:?}"));
+                    }
+                    for method in [ratio::koopman, ratio::miettinen_nurminen] {
+                        holds(
+                            method(a, b, level),
+                            ratio::estimate(a, b),
+                            &format!("ratio {a:?} {b:?}"),
+                        );
+                    }
+                    if let Ok(interval) = ratio::katz(a, b, level) {
+                        holds(interval, ratio::estimate(a, b), "Katz");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn every_small_table_has_its_p_values() {
+        let shares: Vec<Share> = (0..=4)
+            .flat_map(|n| (0..=n).map(move |x| Share { reached: x, of: n }))
+            .collect();
+        for &a in &shares {
+            for &b in &shares {
+                let fisher = fisher::test(a, b);
+                let barnard = barnard::all(a, b).expect("few tables");
+                let boschloo = boschloo::all(a, b).expect("few tables");
+                let all = [
+                    fisher.two_sided,
+                    fisher.mid_p,
+                    fisher.mid_p_doubled,
+                    barnard.two_sided,
+                    barnard.a_greater,
+                    barnard.a_less,
+                    boschloo.fisher_ordering,
+                    boschloo.doubled,
+                ];
+                assert!(
+                    all.iter().all(|p| (0.0..=1.0).contains(p)),
+                    "{a:?} {b:?} {all:?}"
+                );
+                assert!(
+                    boschloo.fisher_ordering <= fisher.two_sided + 1e-12,
+                    "{a:?} {b:?}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_impossible_is_refused() {
+        assert_eq!(Share::new(3, 2), Err(CannotSay(Reason::MoreThanAll)));
+        assert_eq!(
+            Share::new(3, u32::MAX),
+            Err(CannotSay(Reason::TooManyStates))
+        );
+        assert!(Level::new(1.0).is_err() && Level::new(f64::NAN).is_err());
+        assert_eq!(
+            CannotSay(Reason::NoBulbs).to_string(),
+            "cannot be said, because no bulb is resolved yet"
+        );
+    }
+}
