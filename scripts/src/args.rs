@@ -60,6 +60,12 @@ impl Args {
             .transpose()
     }
 
+    /// Takes the first word that is no switch.
+    pub(crate) fn word(&mut self) -> Option<String> {
+        let at = self.0.iter().position(|word| !word.starts_with("--"))?;
+        Some(self.0.remove(at))
+    }
+
     /// Ends the taking.
     ///
     /// # Errors
@@ -83,11 +89,13 @@ mod tests {
 
     #[test]
     fn switches_and_values_are_taken_once() {
-        let mut args = args("--port 9 --dev --dir=a");
+        let mut args = args("--port 9 --dev --dir=a here");
         assert!(args.switch("--dev"));
         assert!(!args.switch("--dev"));
         assert_eq!(args.number::<u16>("--port").unwrap(), Some(9));
         assert_eq!(args.value("--dir").unwrap().as_deref(), Some("a"));
+        assert_eq!(args.word().as_deref(), Some("here"));
+        assert_eq!(args.word(), None);
         args.end().unwrap();
     }
 

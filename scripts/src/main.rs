@@ -5,6 +5,7 @@ mod bench;
 mod build;
 mod icons;
 mod pack;
+mod reference;
 mod serve;
 mod size;
 mod system;
@@ -32,6 +33,10 @@ cargo xtask COMMAND
           compressed, beside their budgets; exit 1 when over
   bench [--no-build]
           measured times beside their budgets; exit 1 when over
+  reference [DIR]
+          numbers from outside through core (default: tests/reference);
+          prints each difference and what has no counterpart; exit 1 when
+          a value differs
   icons   draws the PNG icons from web/static/icon.svg anew
   help    this text
 ";
@@ -46,6 +51,7 @@ fn main() -> ExitCode {
         "test" => tiers::run(args),
         "size" => size::run(args),
         "bench" => bench::run(args),
+        "reference" => reference::run(args),
         "icons" => icons::run(args),
         "help" | "--help" | "-h" => {
             print!("{HELP}");
