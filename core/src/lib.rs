@@ -4,11 +4,13 @@
 //! The direction is entries, ledger, state, outcomes, then evidence and due work; nothing flows back but new entries.
 
 pub mod calendar;
+pub mod call;
 pub mod error;
 pub mod evidence;
 pub mod ledger;
 pub mod limits;
 pub mod nursery;
 pub mod record;
+pub mod source;
 pub mod tag;
 pub mod trial;

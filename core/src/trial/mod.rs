@@ -2,3 +2,4 @@
 
 pub mod lots;
 pub mod outcome;
+pub mod ready;

@@ -1,0 +1,186 @@
+//! What can be looked at on a shoot, and what can be answered.
+//!
+//! No published key to young stalks and leaves was found. The characters are those that growers name; how far each
+//! is to be trusted, and where the statement comes from, stands with it.
+
+use crate::source::Source;
+
+/// How far a character is to be trusted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Certainty {
+    /// A hint that must not decide by itself.
+    Weak,
+    /// Helps, and can fool.
+    Fair,
+    /// The first thing to look at.
+    Good,
+}
+
+/// Characters of one group look at the same thing from two sides, so that the second one adds less.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Group {
+    /// Where it rises.
+    Place,
+    /// Its outline and thickness.
+    Shape,
+    /// Its surface.
+    Surface,
+    /// How fast it grows.
+    Growth,
+    /// What came before what.
+    Order,
+}
+
+/// Declares an enumeration with a fixed key for each member; the keys stand in records.
+macro_rules! keyed {
+    ($(#[$doc:meta])* $name:ident { $($(#[$member_doc:meta])* $member:ident = $key:literal,)+ }) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum $name { $($(#[$member_doc])* $member,)+ }
+        impl $name {
+            /// Every member, in order.
+            pub const ALL: &'static [Self] = &[$(Self::$member,)+];
+            /// The key that stands in records; it never changes.
+            pub const fn key(self) -> &'static str {
+                match self { $(Self::$member => $key,)+ }
+            }
+            /// The member with this key.
+            pub fn from_key(key: &str) -> Option<Self> {
+                Self::ALL.iter().copied().find(|member| member.key() == key)
+            }
+        }
+    };
+}
+
+keyed! {
+    /// One question of the key.
+    Character {
+        /// How thick the tip is beside a leaf.
+        Thickness = "thickness",
+        /// Where it rises, seen straight down into the neck.
+        Rise = "rise",
+        /// Outline of the tip.
+        Outline = "outline",
+        /// Whether a fine line runs over the tip where two bracts meet.
+        Split = "split",
+        /// How its flat side stands to the leaves.
+        Face = "face",
+        /// How much it grew since the last look.
+        Growth = "growth",
+        /// Whether it came before the leaves or after them.
+        Order = "order",
+    }
+}
+
+keyed! {
+    /// One answer.
+    Choice {
+        /// Clearly thicker than a leaf.
+        Thick = "thick",
+        /// As thin as a leaf.
+        Thin = "thin",
+        /// Beside the leaves, from the side of the neck.
+        Beside = "beside",
+        /// From the middle, among the leaves.
+        Middle = "middle",
+        /// A plump, blunt spear.
+        BluntSpear = "blunt spear",
+        /// A flat, rounded tongue.
+        RoundedTongue = "rounded tongue",
+        /// A fine line over the tip.
+        LineSeen = "line seen",
+        /// No line.
+        NoLine = "no line",
+        /// Its flat side lies along the leaves' faces.
+        AlongLeaves = "along leaves",
+        /// Its flat side faces the leaf opposite.
+        FacesLeaf = "faces leaf",
+        /// Three centimetres a day or more.
+        Fast = "fast",
+        /// Between one and three centimetres a day.
+        Middling = "middling",
+        /// One centimetre a day or less.
+        Slow = "slow",
+        /// Before any new leaf.
+        BeforeLeaves = "before leaves",
+        /// Together with new leaves or after them.
+        AfterLeaves = "after leaves",
+    }
+}
+
+/// Fewest days between two looks for growth to say anything; the facts say good after 3 to 5.
+pub const GROWTH_DAYS_MIN: i64 = 3;
+/// Growth from which a shoot counts as fast, in mm a day.
+const FAST_MM_A_DAY: i64 = 30;
+/// Growth up to which it counts as slow, in mm a day.
+const SLOW_MM_A_DAY: i64 = 10;
+
+impl Character {
+    /// The answers, the one that speaks for a stalk first.
+    pub const fn choices(self) -> &'static [Choice] {
+        match self {
+            Self::Thickness => &[Choice::Thick, Choice::Thin],
+            Self::Rise => &[Choice::Beside, Choice::Middle],
+            Self::Outline => &[Choice::BluntSpear, Choice::RoundedTongue],
+            Self::Split => &[Choice::LineSeen, Choice::NoLine],
+            Self::Face => &[Choice::AlongLeaves, Choice::FacesLeaf],
+            Self::Growth => &[Choice::Fast, Choice::Middling, Choice::Slow],
+            Self::Order => &[Choice::BeforeLeaves, Choice::AfterLeaves],
+        }
+    }
+
+    /// The group it belongs to.
+    pub const fn group(self) -> Group {
+        match self {
+            Self::Rise | Self::Face => Group::Place,
+            Self::Thickness | Self::Outline => Group::Shape,
+            Self::Split => Group::Surface,
+            Self::Growth => Group::Growth,
+            Self::Order => Group::Order,
+        }
+    }
+
+    /// How far it is to be trusted.
+    pub const fn certainty(self) -> Certainty {
+        match self {
+            Self::Thickness | Self::Growth => Certainty::Good,
+            Self::Rise | Self::Outline | Self::Split => Certainty::Fair,
+            Self::Face | Self::Order => Certainty::Weak,
+        }
+    }
+
+    /// Where the statement that it tells the two apart comes from. How much it weighs has no source at all.
+    pub const fn source(self) -> Source {
+        match self {
+            // "Easy to spot because they are thicker."
+            Self::Thickness => Source::TradePage,
+            // One plant, measured daily: 3 to 9.5 cm a day in mid-extension.
+            Self::Growth => Source::SingleReport,
+            // Storage at 5 to 13 °C brings buds before leaves, warmer storage leaves first.
+            Self::Order => Source::Trial,
+            Self::Rise | Self::Outline | Self::Split | Self::Face => Source::CommonPractice,
+        }
+    }
+
+    /// Whether it can only be judged beside leaves: before any show, side and middle cannot be told.
+    pub const fn needs_leaves(self) -> bool {
+        matches!(self, Self::Rise | Self::Face)
+    }
+}
+
+impl Choice {
+    /// The answer about growth that two heights give, in mm; nothing when the looks are too close.
+    pub const fn of_growth(from_mm: i64, to_mm: i64, days: i64) -> Option<Self> {
+        if days < GROWTH_DAYS_MIN {
+            return None;
+        }
+        let grown_mm = to_mm - from_mm;
+        Some(if grown_mm >= FAST_MM_A_DAY * days {
+            Self::Fast
+        } else if grown_mm > SLOW_MM_A_DAY * days {
+            Self::Middling
+        } else {
+            Self::Slow
+        })
+    }
+}

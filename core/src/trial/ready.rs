@@ -1,0 +1,205 @@
+//! Ready questions: what a small nursery most often wants to know, already split into what differs and how much.
+//!
+//! A ready question fills the planning of a trial; every part of it can be changed there. Its key is stored with the
+//! trial and never changes. Names of factors and levels are what will stand in the records; the question itself, as a
+//! sentence, is among the app's words. Each changes one thing only and holds a group that is what would be done
+//! anyway.
+
+use crate::{
+    ledger::body::{AppliedTo, DiedAs, Factor, Goal, GoalStage, Level},
+    record::GroupPlan,
+    source::Source,
+};
+
+/// How much of what differs one group gets.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ReadyGroup {
+    /// Key for the app's words.
+    pub key: &'static str,
+    /// Name of the group and text of its level.
+    pub text: &'static str,
+    /// The level in thousandths of the factor's unit, where it is a number.
+    pub value_milli: Option<i64>,
+    /// What would be done anyway.
+    pub control: bool,
+}
+
+/// A ready question.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Ready {
+    /// Stored with the trial; never changes.
+    pub key: &'static str,
+    /// Name of what differs.
+    pub factor: &'static str,
+    /// Unit of its levels, empty where they are no numbers.
+    pub unit: &'static str,
+    /// To what it is applied.
+    pub applied_to: AppliedTo,
+    /// Groups proposed, the one that would be done anyway first.
+    pub groups: &'static [ReadyGroup],
+    /// What a bulb is to do, as a proposal.
+    pub goal: Goal,
+    /// The stage, as a proposal.
+    pub stage: GoalStage,
+    /// What died counts as, as a proposal.
+    pub died: DiedAs,
+    /// Where the proposed levels come from.
+    pub source: Source,
+    /// Days between looks, as a proposal: close enough to date a stalk that stretches 3 to 9 cm a day.
+    pub look_interval_days: u32,
+}
+
+const fn group(
+    key: &'static str,
+    text: &'static str,
+    value_milli: Option<i64>,
+    control: bool,
+) -> ReadyGroup {
+    ReadyGroup {
+        key,
+        text,
+        value_milli,
+        control,
+    }
+}
+
+/// All ready questions, the most asked first.
+pub const READY: &[Ready] = &[
+    Ready {
+        key: "rest",
+        factor: "weeks of rest",
+        unit: "weeks",
+        applied_to: AppliedTo::Bulb,
+        groups: &[
+            group("8-weeks", "8 weeks", Some(8000), true),
+            group("12-weeks", "12 weeks", Some(12_000), false),
+        ],
+        goal: Goal::InWindow,
+        stage: GoalStage::FirstFlower,
+        died: DiedAs::NotInTime,
+        // Extension services say 8 to 10 weeks at least, others 10 to 14; the pair is the ends of what is said.
+        source: Source::ExtensionService,
+        look_interval_days: 4,
+    },
+    Ready {
+        key: "leaves",
+        factor: "leaves before the rest",
+        unit: "",
+        applied_to: AppliedTo::Bulb,
+        groups: &[
+            group("cut", "leaves cut", None, true),
+            group("kept", "leaves left to wither", None, false),
+        ],
+        goal: Goal::InWindow,
+        stage: GoalStage::FirstFlower,
+        died: DiedAs::NotInTime,
+        source: Source::CommonPractice,
+        look_interval_days: 4,
+    },
+    Ready {
+        key: "mix",
+        factor: "mix",
+        unit: "",
+        applied_to: AppliedTo::Bulb,
+        groups: &[
+            group("usual", "our usual mix", None, true),
+            group("grittier", "usual mix with a third sand", None, false),
+        ],
+        goal: Goal::By,
+        stage: GoalStage::FirstFlower,
+        died: DiedAs::NotInTime,
+        source: Source::CommonPractice,
+        look_interval_days: 4,
+    },
+    Ready {
+        key: "place",
+        factor: "place",
+        unit: "",
+        applied_to: AppliedTo::Place,
+        groups: &[
+            group("usual", "the usual place", None, true),
+            group("other", "the other place", None, false),
+        ],
+        goal: Goal::By,
+        stage: GoalStage::FirstFlower,
+        died: DiedAs::NotInTime,
+        source: Source::CommonPractice,
+        look_interval_days: 4,
+    },
+    Ready {
+        key: "feeding",
+        factor: "feeding after flowering",
+        unit: "",
+        applied_to: AppliedTo::Bulb,
+        groups: &[
+            group("not-fed", "not fed", None, true),
+            group("fed", "fed every two weeks", None, false),
+        ],
+        goal: Goal::By,
+        stage: GoalStage::ScapeInSight,
+        died: DiedAs::NotInTime,
+        // Every 2 to 4 weeks in growth, as trade and extension pages say.
+        source: Source::ExtensionService,
+        look_interval_days: 7,
+    },
+];
+
+impl Ready {
+    /// The ready question with this key.
+    pub fn from_key(key: &str) -> Option<&'static Self> {
+        READY.iter().find(|ready| ready.key == key)
+    }
+
+    /// What differs, as a trial stores it.
+    pub fn factor(&self) -> Factor {
+        Factor {
+            name: self.factor.to_owned(),
+            unit: self.unit.to_owned(),
+            applied_to: self.applied_to,
+        }
+    }
+
+    /// The proposed groups, as planning takes them.
+    pub fn group_plans(&self) -> Vec<GroupPlan> {
+        let plan = |group: &ReadyGroup| GroupPlan {
+            name: group.text.to_owned(),
+            levels: vec![Level {
+                factor: self.factor.to_owned(),
+                text: group.text.to_owned(),
+                value_milli: group.value_milli,
+            }],
+            control: group.control,
+        };
+        self.groups.iter().map(plan).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::limits;
+
+    #[test]
+    fn the_keys_are_those_that_trials_may_already_hold() {
+        let keys: Vec<&str> = READY.iter().map(|ready| ready.key).collect();
+        assert_eq!(keys, ["rest", "leaves", "mix", "place", "feeding"]);
+    }
+
+    #[test]
+    fn every_ready_question_differs_in_one_thing_and_has_one_group_as_it_would_be_done_anyway() {
+        for ready in READY {
+            let plans = ready.group_plans();
+            assert!(plans.len() >= 2, "{}", ready.key);
+            assert_eq!(plans.iter().filter(|plan| plan.control).count(), 1);
+            let names: std::collections::BTreeSet<&str> =
+                plans.iter().map(|plan| plan.name.as_str()).collect();
+            assert_eq!(names.len(), plans.len(), "{}", ready.key);
+            for plan in &plans {
+                assert_eq!(plan.levels.len(), 1);
+                assert_eq!(plan.levels[0].factor, ready.factor().name);
+                assert_eq!(plan.levels[0].value_milli.is_some(), !ready.unit.is_empty());
+            }
+            assert!(limits::LOOK_INTERVAL_DAYS.contains(i64::from(ready.look_interval_days)));
+        }
+    }
+}
