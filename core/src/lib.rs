@@ -7,6 +7,7 @@ pub mod calendar;
 pub mod call;
 pub mod error;
 pub mod evidence;
+pub mod handover;
 pub mod ledger;
 pub mod limits;
 pub mod nursery;

@@ -86,6 +86,10 @@ limits! {
     PHOTOS: "number of photos", "", 0..=12, "twelve photos show one bulb from all sides; put more into another record";
     /// Entries in one ledger.
     ENTRIES: "number of records", "", 0..=400000, "four times the largest season this program is measured with";
+    /// Bytes of one photo or attached file.
+    ATTACHMENT_BYTES: "size of a photo", "bytes", 1..=16777216, "a photo made smaller by this program has less than a megabyte";
+    /// Photos and attached files in one ledger, small pictures counted too.
+    ATTACHMENTS: "number of photos", "", 0..=100000, "more photos than any phone has room for";
     /// Days of rest.
     REST_DAYS: "days of rest", "days", 0..=400, "a rest of more than 400 days loses the bulb";
     /// Days between two looks that a running try asks for.

@@ -167,7 +167,7 @@ impl Ledger {
     }
 
     /// Whether `by` may replace or take back `target` for this subject.
-    fn replaces(by: &Entry, target: &Entry, subject: Id) -> bool {
+    pub(crate) fn replaces(by: &Entry, target: &Entry, subject: Id) -> bool {
         (by.envelope.kind == target.envelope.kind || by.envelope.kind == TAKE_BACK)
             && by.envelope.about.contains(&subject)
             && target.envelope.about.contains(&subject)
@@ -225,29 +225,7 @@ impl Ledger {
 
     /// What a person should know about the set, sorted.
     pub fn problems(&self) -> Vec<Problem> {
-        let mut problems = Vec::new();
-        for (device, lines) in &self.lines {
-            let mut expected = 1;
-            for (line, ids) in lines {
-                if *line > expected {
-                    problems.push(Problem::Gap {
-                        device: *device,
-                        from: expected,
-                        to: line - 1,
-                    });
-                }
-                expected = line.saturating_add(1);
-                if ids.len() > 1 {
-                    let mut entries = ids.clone();
-                    entries.sort_unstable();
-                    problems.push(Problem::SameLine {
-                        device: *device,
-                        line: *line,
-                        entries,
-                    });
-                }
-            }
-        }
+        let mut problems = line_problems(&self.lines);
         for (target_id, named_by) in &self.named_by {
             let Some(target) = self.get(*target_id) else {
                 continue;
@@ -282,6 +260,34 @@ impl Ledger {
     pub fn lines(&self) -> &BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>> {
         &self.lines
     }
+}
+
+/// Gaps and doubled line numbers of some devices.
+pub(crate) fn line_problems(lines: &BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    for (device, lines) in lines {
+        let mut expected = 1;
+        for (line, ids) in lines {
+            if *line > expected {
+                problems.push(Problem::Gap {
+                    device: *device,
+                    from: expected,
+                    to: line - 1,
+                });
+            }
+            expected = line.saturating_add(1);
+            if ids.len() > 1 {
+                let mut entries = ids.clone();
+                entries.sort_unstable();
+                problems.push(Problem::SameLine {
+                    device: *device,
+                    line: *line,
+                    entries,
+                });
+            }
+        }
+    }
+    problems
 }
 
 /// What a register says for one subject.

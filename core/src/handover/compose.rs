@@ -1,0 +1,144 @@
+//! Writing a file of records in pieces, so that it never stands in memory whole.
+
+use std::sync::Arc;
+
+use serde::Serialize;
+
+use super::{base64, json::PhotoKind};
+use crate::ledger::{
+    Ledger,
+    entry::Entry,
+    have::{Have, to_hex},
+    id::{AttachmentHash, Id},
+};
+
+/// About how many bytes one piece of entries has.
+const PIECE_BYTES: usize = 128 * 1024;
+
+/// A file being written: [`Composer::next_piece`] until it gives nothing, then each photo, then [`Composer::end`].
+#[derive(Debug)]
+pub struct Composer {
+    head: Option<String>,
+    entries: Vec<Arc<Entry>>,
+    written: usize,
+    n_photos: usize,
+}
+
+/// Members before the entries.
+#[derive(Serialize)]
+struct Head<'a> {
+    bloomdue: &'a str,
+    format: u32,
+    ledger: Id,
+    name: &'a str,
+    made: &'a str,
+    digest: String,
+    have: Have,
+}
+
+impl Composer {
+    /// A file with every entry of a ledger, in the order in which they were written down. `name` is the nursery's
+    /// name, `made` the civil time on the device, to the minute.
+    pub fn new(ledger: &Ledger, name: &str, made: &str) -> Self {
+        let mut entries = ledger.arrived().to_vec();
+        entries.sort_by_key(|entry| {
+            let envelope = &entry.envelope;
+            (envelope.hlc, envelope.device, envelope.line, entry.id)
+        });
+        let head = Head {
+            bloomdue: super::json::RECORDS,
+            format: super::json::FORMAT,
+            ledger: ledger.id(),
+            name,
+            made,
+            digest: to_hex(&ledger.digest()),
+            have: Have::of(ledger),
+        };
+        // The head is text and numbers, which always can be written.
+        let mut head = serde_json::to_string(&head).unwrap_or_default();
+        head.pop();
+        head.push_str(",\"entries\":[");
+        Self {
+            head: Some(head),
+            entries,
+            written: 0,
+            n_photos: 0,
+        }
+    }
+
+    /// The next piece of the head and the entries; nothing when they are all written.
+    pub fn next_piece(&mut self) -> Option<String> {
+        if let Some(head) = self.head.take() {
+            return Some(head);
+        }
+        if self.written == self.entries.len() {
+            return None;
+        }
+        let mut piece = String::with_capacity(PIECE_BYTES + 4096);
+        while let Some(entry) = self.entries.get(self.written)
+            && piece.len() < PIECE_BYTES
+        {
+            piece.push_str(if self.written == 0 { "\n" } else { ",\n" });
+            piece.push_str("{\"id\":\"");
+            piece.push_str(&entry.id.to_string());
+            piece.push_str("\",\"entry\":");
+            piece.push_str(entry.bytes());
+            piece.push('}');
+            self.written += 1;
+        }
+        Some(piece)
+    }
+
+    /// One photo or small picture. `media` is its media type.
+    pub fn photo(
+        &mut self,
+        hash: AttachmentHash,
+        kind: PhotoKind,
+        media: &str,
+        bytes: &[u8],
+    ) -> String {
+        let mut piece = String::new();
+        piece.push_str(if self.n_photos == 0 {
+            "\n],\"photos\":[\n"
+        } else {
+            ",\n"
+        });
+        self.n_photos += 1;
+        piece.push_str(&format!(
+            "{{\"hash\":\"{hash}\",\"media\":{},\"kind\":\"{}\",\"base64\":\"",
+            serde_json::Value::from(media),
+            kind.word()
+        ));
+        base64::encode(bytes, &mut piece);
+        piece.push_str("\"}");
+        piece
+    }
+
+    /// The end of the file.
+    pub fn end(self) -> &'static str {
+        if self.n_photos == 0 {
+            "\n],\"photos\":[\n]}\n"
+        } else {
+            "\n]}\n"
+        }
+    }
+}
+
+/// Writes a file at once, with photos that are at hand.
+pub fn compose<'a>(
+    ledger: &Ledger,
+    name: &str,
+    made: &str,
+    photos: impl IntoIterator<Item = (AttachmentHash, PhotoKind, &'a str, &'a [u8])>,
+) -> String {
+    let mut composer = Composer::new(ledger, name, made);
+    let mut file = String::new();
+    while let Some(piece) = composer.next_piece() {
+        file.push_str(&piece);
+    }
+    for (hash, kind, media, bytes) in photos {
+        file.push_str(&composer.photo(hash, kind, media, bytes));
+    }
+    file.push_str(composer.end());
+    file
+}

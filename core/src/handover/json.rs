@@ -1,0 +1,419 @@
+//! The plain file of records, `*.bloomdue.json`, described by `records.schema.json` beside this file.
+//!
+//! One element a line, each verifying itself: entries by their id, photos by their hash. [`Reader`] takes the file
+//! piece by piece and keeps what verifies; [`Reading::preview`](super::Preview) compares it with what is here.
+
+use std::{collections::HashSet, fmt, sync::Arc};
+
+use serde::Deserialize;
+use serde_json::value::RawValue;
+
+pub use super::compose::{Composer, compose};
+use super::{
+    base64,
+    scan::{Cut, List, Scanner},
+};
+use crate::{
+    error::Error,
+    ledger::{
+        canonical::to_canonical,
+        entry::Entry,
+        have::Have,
+        id::{AttachmentHash, EntryId, Id},
+        shelf::Attachment,
+    },
+    limits,
+};
+
+/// What `bloomdue` says in this kind of file.
+pub(super) const RECORDS: &str = "records";
+
+/// The format this version writes.
+pub const FORMAT: u32 = 1;
+
+/// A photo, or the small picture of one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+pub enum PhotoKind {
+    /// A photo or another attached file.
+    #[serde(rename = "photo")]
+    Photo,
+    /// A small picture.
+    #[serde(rename = "thumb")]
+    Thumb,
+}
+
+impl PhotoKind {
+    /// The word in files.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Photo => "photo",
+            Self::Thumb => "thumb",
+        }
+    }
+}
+
+/// Why nothing of a file can be taken in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Refusal {
+    /// Not a file of records.
+    NotOurs,
+    /// Cut off before the first whole record.
+    CutOff,
+    /// Written by a newer version, in this format.
+    NewerFormat(u32),
+    /// Records of another nursery.
+    OtherNursery {
+        /// Its id.
+        ledger: Id,
+        /// Its name as the file gives it.
+        name: String,
+    },
+    /// More than any nursery can hold.
+    TooLarge(Error),
+}
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotOurs => f.write_str("this is not a file of records of this program"),
+            Self::CutOff => f.write_str("this file was cut off before its first whole record"),
+            Self::NewerFormat(format) => write!(
+                f,
+                "this file has format {format}, which needs a newer version of the program"
+            ),
+            Self::OtherNursery { ledger, name } => {
+                write!(
+                    f,
+                    "these are records of another nursery, “{name}” ({ledger})"
+                )
+            }
+            Self::TooLarge(why) => write!(f, "this file holds too much: {why}"),
+        }
+    }
+}
+
+impl std::error::Error for Refusal {}
+
+/// A record whose bytes are not those its id was made from: changed by hand, or garbled. Not taken; may be offered as
+/// an amendment by the present user.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Changed {
+    /// Line in the file.
+    pub line: u64,
+    /// The id it stands under.
+    pub claimed: EntryId,
+    /// What it says now, if it still can be read, under the id of its present bytes.
+    pub now: Option<Arc<Entry>>,
+}
+
+/// Something in the file that cannot be read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unreadable {
+    /// Line in the file.
+    pub line: u64,
+    /// What is wrong.
+    pub why: Error,
+}
+
+/// What stood in a file, as far as it verifies.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// The nursery.
+    pub ledger: Id,
+    /// Its name as the file gives it.
+    pub name: String,
+    /// When the file was made, as the file says.
+    pub made: String,
+    /// What the sender had.
+    pub have: Have,
+    /// The sender's digest, in hexadecimal digits.
+    pub digest: String,
+    /// Entries that verify, in the order of the file, each once.
+    pub entries: Vec<Arc<Entry>>,
+    /// Those whose layout had been changed, content intact.
+    pub reformatted: Vec<EntryId>,
+    /// Records that were changed after export.
+    pub changed: Vec<Changed>,
+    /// Elements that cannot be read.
+    pub unreadable: Vec<Unreadable>,
+    /// Photos that verify, each once.
+    pub photos: Vec<(PhotoKind, AttachmentHash)>,
+    /// Photos whose bytes are not those of their hash.
+    pub damaged_photos: Vec<AttachmentHash>,
+    /// Whether the file ended before its end.
+    pub cut_off: bool,
+}
+
+/// A photo found while reading: its bytes have the hash it stands under.
+#[derive(Debug)]
+pub struct PhotoFound {
+    /// What it is.
+    pub kind: PhotoKind,
+    /// Its media type, as the file says.
+    pub media: String,
+    /// Hash and bytes.
+    pub attachment: Attachment,
+}
+
+/// Reads a file piece by piece.
+#[derive(Debug)]
+pub struct Reader {
+    scanner: Scanner,
+    content: Content,
+    photos_only: bool,
+}
+
+/// What was found so far.
+#[derive(Debug)]
+struct Content {
+    is_ours: Option<bool>,
+    format: u32,
+    ledger: Option<Id>,
+    reading: Reading,
+    seen: HashSet<EntryId>,
+    seen_photos: HashSet<(PhotoKind, AttachmentHash)>,
+}
+
+#[derive(Deserialize)]
+struct EntryElement<'a> {
+    id: EntryId,
+    #[serde(borrow)]
+    entry: &'a RawValue,
+}
+
+#[derive(Deserialize)]
+struct PhotoElement<'a> {
+    hash: AttachmentHash,
+    media: String,
+    kind: PhotoKind,
+    #[serde(borrow)]
+    base64: std::borrow::Cow<'a, str>,
+}
+
+impl Default for Reader {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Reader {
+    /// Reads everything.
+    pub fn new() -> Self {
+        Self {
+            scanner: Scanner::new(),
+            content: Content::new(),
+            photos_only: false,
+        }
+    }
+
+    /// Reads photos only: the second pass, after the grower said yes, so that photos never pile up in memory.
+    pub fn photos_only() -> Self {
+        Self {
+            photos_only: true,
+            ..Self::new()
+        }
+    }
+
+    /// Takes a piece of the file. `photo` is called with each photo that verifies.
+    ///
+    /// # Errors
+    /// As soon as it is known that nothing of this file can be taken in.
+    pub fn feed(&mut self, piece: &[u8], mut photo: impl FnMut(PhotoFound)) -> Result<(), Refusal> {
+        let content = &mut self.content;
+        self.scanner.feed(piece, |line, cut| match cut {
+            Cut::Member(key, raw) => content.member(line, &key, raw),
+            Cut::Element(List::Entries, _) if self.photos_only => {}
+            Cut::Element(List::Entries, raw) => content.entry(line, raw),
+            Cut::Element(List::Photos, raw) => content.photo(line, raw, &mut photo),
+            Cut::Broken => content.unreadable(line, Error::new("this line is garbled")),
+        });
+        if self.scanner.is_foreign() || self.content.is_ours == Some(false) {
+            return Err(Refusal::NotOurs);
+        }
+        if self.content.format > FORMAT {
+            return Err(Refusal::NewerFormat(self.content.format));
+        }
+        self.content.check_size()
+    }
+
+    /// Ends the file.
+    ///
+    /// # Errors
+    /// When nothing of it can be taken in.
+    pub fn finish(mut self) -> Result<Reading, Refusal> {
+        let reading = &mut self.content.reading;
+        reading.cut_off = !self.scanner.is_done();
+        let nothing = reading.entries.is_empty() && reading.changed.is_empty();
+        if self.content.is_ours != Some(true) && nothing {
+            return Err(Refusal::NotOurs);
+        }
+        if reading.cut_off && nothing && reading.photos.is_empty() {
+            return Err(Refusal::CutOff);
+        }
+        let first = reading.entries.first().map(|entry| entry.envelope.ledger);
+        let Some(ledger) = self.content.ledger.or(first) else {
+            return Err(Refusal::NotOurs);
+        };
+        reading.ledger = ledger;
+        let (own, strays): (Vec<_>, Vec<_>) = std::mem::take(&mut reading.entries)
+            .into_iter()
+            .partition(|entry| entry.envelope.ledger == ledger);
+        reading.entries = own;
+        for stray in strays {
+            let why = format!("record {} is of another nursery", stray.id);
+            reading.unreadable.push(Unreadable {
+                line: 0,
+                why: Error::new(why),
+            });
+        }
+        Ok(self.content.reading)
+    }
+}
+
+impl Content {
+    fn new() -> Self {
+        Self {
+            is_ours: None,
+            format: 0,
+            ledger: None,
+            reading: Reading {
+                // Replaced when the file ends; a file that names no ledger is refused.
+                ledger: crate::ledger::id::Ids::new([0; 32]).draw(crate::ledger::id::Noun::Ledger),
+                name: String::new(),
+                made: String::new(),
+                have: Have::default(),
+                digest: String::new(),
+                entries: Vec::new(),
+                reformatted: Vec::new(),
+                changed: Vec::new(),
+                unreadable: Vec::new(),
+                photos: Vec::new(),
+                damaged_photos: Vec::new(),
+                cut_off: false,
+            },
+            seen: HashSet::new(),
+            seen_photos: HashSet::new(),
+        }
+    }
+
+    fn check_size(&self) -> Result<(), Refusal> {
+        let n = self.seen.len() + self.reading.changed.len() + self.reading.unreadable.len();
+        let entries = limits::ENTRIES.check(n as i64);
+        let n = self.seen_photos.len() + self.reading.damaged_photos.len();
+        let photos = limits::ATTACHMENTS.check(n as i64);
+        entries.and(photos).map(|_| ()).map_err(Refusal::TooLarge)
+    }
+
+    /// A member that cannot be read counts as not said; members of later versions are passed over.
+    fn member(&mut self, line: u64, key: &str, raw: &[u8]) {
+        fn read<T: for<'de> Deserialize<'de>>(raw: &[u8]) -> Option<T> {
+            serde_json::from_slice(raw).ok()
+        }
+        let reading = &mut self.reading;
+        match key {
+            "bloomdue" => self.is_ours = Some(read::<String>(raw).as_deref() == Some(RECORDS)),
+            "format" => match read(raw) {
+                Some(format) => self.format = format,
+                None => self.unreadable(line, Error::new("the file's format is garbled")),
+            },
+            "ledger" => self.ledger = read(raw),
+            "name" => reading.name = read(raw).unwrap_or_default(),
+            "made" => reading.made = read(raw).unwrap_or_default(),
+            "have" => reading.have = read(raw).unwrap_or_default(),
+            "digest" => reading.digest = read(raw).unwrap_or_default(),
+            _ => {}
+        }
+    }
+
+    fn unreadable(&mut self, line: u64, why: Error) {
+        self.reading.unreadable.push(Unreadable { line, why });
+    }
+
+    fn entry(&mut self, line: u64, raw: &[u8]) {
+        let read = str::from_utf8(raw)
+            .map_err(|_| Error::new("this line is garbled (not text)"))
+            .and_then(|text| {
+                serde_json::from_str::<EntryElement<'_>>(text)
+                    .map_err(|why| Error::new(format!("this is not a record ({why})")))
+            });
+        let element = match read {
+            Ok(element) => element,
+            Err(why) => return self.unreadable(line, why),
+        };
+        if self.seen.contains(&element.id) {
+            return;
+        }
+        let bytes = element.entry.get();
+        if EntryId::of(bytes.as_bytes()) == element.id {
+            return self.verified(line, element.id, bytes);
+        }
+        let canonical = serde_json::from_str(bytes)
+            .ok()
+            .and_then(|value| to_canonical(&value).ok());
+        match canonical {
+            Some(canonical) if EntryId::of(canonical.as_bytes()) == element.id => {
+                self.reading.reformatted.push(element.id);
+                self.verified(line, element.id, &canonical);
+            }
+            canonical => {
+                let now = canonical.and_then(|canonical| {
+                    Entry::read(EntryId::of(canonical.as_bytes()), &canonical).ok()
+                });
+                self.reading.changed.push(Changed {
+                    line,
+                    claimed: element.id,
+                    now: now.map(Arc::new),
+                });
+            }
+        }
+    }
+
+    fn verified(&mut self, line: u64, id: EntryId, bytes: &str) {
+        match Entry::read(id, bytes) {
+            Ok(entry) => {
+                self.seen.insert(id);
+                self.reading.entries.push(Arc::new(entry));
+            }
+            Err(why) => self.unreadable(line, why),
+        }
+    }
+
+    fn photo(&mut self, line: u64, raw: &[u8], found: &mut impl FnMut(PhotoFound)) {
+        let read = str::from_utf8(raw)
+            .ok()
+            .and_then(|text| serde_json::from_str::<PhotoElement<'_>>(text).ok());
+        let Some(element) = read else {
+            return self.unreadable(line, Error::new("this is not a photo of a file of records"));
+        };
+        if self.seen_photos.contains(&(element.kind, element.hash)) {
+            return;
+        }
+        let fits = |bytes: &Vec<u8>| limits::ATTACHMENT_BYTES.contains(bytes.len() as i64);
+        let bytes = base64::decode(&element.base64).filter(fits);
+        let attachment = bytes.map(Attachment::of);
+        match attachment {
+            Some(attachment) if attachment.hash() == element.hash => {
+                self.seen_photos.insert((element.kind, element.hash));
+                self.reading.photos.push((element.kind, element.hash));
+                found(PhotoFound {
+                    kind: element.kind,
+                    media: element.media,
+                    attachment,
+                });
+            }
+            _ => self.reading.damaged_photos.push(element.hash),
+        }
+    }
+}
+
+/// Reads a file that is at hand whole.
+///
+/// # Errors
+/// When nothing of it can be taken in.
+pub fn read(file: &[u8], mut photo: impl FnMut(PhotoFound)) -> Result<Reading, Refusal> {
+    let mut reader = Reader::new();
+    for piece in file.chunks(1 << 20) {
+        reader.feed(piece, &mut photo)?;
+    }
+    reader.finish()
+}

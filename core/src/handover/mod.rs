@@ -1,0 +1,12 @@
+//! Files that carry a ledger from one device to another, and out of the program for good.
+//!
+//! Files are read as hostile: every record and every photo verifies itself by its hash, nothing is written before the
+//! grower has seen the preview and said yes, and what cannot be used is listed with its line.
+
+mod base64;
+mod compose;
+pub mod json;
+mod preview;
+mod scan;
+
+pub use preview::{PhotosHere, Preview};
