@@ -1,0 +1,157 @@
+//! Files in and out, always by the user's own act.
+
+use super::{document, error_text, has, window};
+use js_sys::{Array, Uint8Array};
+use std::time::Duration;
+use wasm_bindgen::{JsCast as _, JsValue};
+use wasm_bindgen_futures::JsFuture;
+use web_sys::{
+    Blob, BlobPropertyBag, File, FilePropertyBag, HtmlAnchorElement, HtmlInputElement, ShareData,
+    Url,
+};
+
+/// How long a file stays available to the browser after its download was started.
+const KEPT_FOR_DOWNLOAD: Duration = Duration::from_secs(60);
+
+/// The files just chosen in a file field. The field is emptied, so that the same file can be chosen again.
+pub(crate) fn take_chosen(field: &HtmlInputElement) -> Vec<File> {
+    let mut chosen = Vec::new();
+    if let Some(files) = field.files() {
+        for at in 0..files.length() {
+            chosen.extend(files.get(at));
+        }
+    }
+    field.set_value("");
+    chosen
+}
+
+/// All bytes of a file.
+///
+/// # Errors
+///
+/// In the browser's words, for instance when the file has gone in the meantime.
+pub(crate) async fn read(file: &Blob) -> Result<Vec<u8>, String> {
+    match JsFuture::from(file.array_buffer()).await {
+        Ok(buffer) => Ok(Uint8Array::new(&buffer).to_vec()),
+        Err(problem) => Err(error_text(&problem)),
+    }
+}
+
+/// How a share sheet was left.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(crate) enum Shared {
+    /// Handed to something the user chose; whether it arrived there nobody tells.
+    Handed,
+    /// Closed without choosing.
+    Closed,
+    /// The device refused, in its own words.
+    Refused(String),
+}
+
+/// A file ready to go out.
+#[derive(Clone)]
+pub(crate) struct Outgoing(File);
+
+impl Outgoing {
+    /// Makes a file from parts of bytes, without joining them in memory first.
+    ///
+    /// # Errors
+    ///
+    /// In the browser's words, when there is no room for it.
+    pub(crate) fn new(name: &str, mime: &str, parts: &[&[u8]]) -> Result<Self, String> {
+        let list = Array::new();
+        for part in parts {
+            list.push(&Uint8Array::from(*part));
+        }
+        Self::of_parts(name, mime, &list)
+    }
+
+    /// Makes a file from parts the browser holds already: blobs, buffers, texts.
+    ///
+    /// # Errors
+    ///
+    /// In the browser's words, when a part cannot be read.
+    pub(crate) fn of_parts(name: &str, mime: &str, parts: &Array) -> Result<Self, String> {
+        let options = FilePropertyBag::new();
+        options.set_type(mime);
+        File::new_with_blob_sequence_and_options(parts, name, &options)
+            .map(Self)
+            .map_err(|problem| error_text(&problem))
+    }
+
+    /// Its length in bytes.
+    pub(crate) fn len_bytes(&self) -> f64 {
+        self.0.size()
+    }
+
+    /// True when the share sheet takes this very file; many refuse by the end of the name.
+    pub(crate) fn can_be_shared(&self) -> bool {
+        let navigator = window().navigator();
+        has(&navigator, "canShare") && navigator.can_share_with_data(&self.share_data())
+    }
+
+    /// Opens the share sheet; must be called inside a tap.
+    pub(crate) async fn share(&self) -> Shared {
+        let answer = window().navigator().share_with_data(&self.share_data());
+        match JsFuture::from(answer).await {
+            Ok(_) => Shared::Handed,
+            Err(problem) => {
+                let words = error_text(&problem);
+                if words.starts_with("AbortError") {
+                    Shared::Closed
+                } else {
+                    Shared::Refused(words)
+                }
+            }
+        }
+    }
+
+    /// Puts the file among the downloads, under its name.
+    ///
+    /// # Errors
+    ///
+    /// In the browser's words, when it refuses.
+    pub(crate) fn download(&self) -> Result<(), String> {
+        let address =
+            Url::create_object_url_with_blob(&self.0).map_err(|problem| error_text(&problem))?;
+        let link: HtmlAnchorElement = document()
+            .create_element("a")
+            .map_err(|problem| error_text(&problem))?
+            .unchecked_into();
+        link.set_href(&address);
+        link.set_download(&self.0.name());
+        link.click();
+        // The browser reads the file only after this returns.
+        leptos::prelude::set_timeout(
+            move || drop(Url::revoke_object_url(&address)),
+            KEPT_FOR_DOWNLOAD,
+        );
+        Ok(())
+    }
+
+    fn share_data(&self) -> ShareData {
+        let data = ShareData::new();
+        data.set_files(&Array::of1(&self.0));
+        data
+    }
+}
+
+/// An address under which a picture's bytes can be shown; let it go with [`forget`].
+///
+/// # Errors
+///
+/// In the browser's words, when there is no room for it.
+pub(crate) fn show(mime: &str, bytes: &[u8]) -> Result<String, String> {
+    let options = BlobPropertyBag::new();
+    options.set_type(mime);
+    let parts = Array::of1(&Uint8Array::from(bytes));
+    Blob::new_with_u8_array_sequence_and_options(&parts, &options)
+        .and_then(|blob| Url::create_object_url_with_blob(&blob))
+        .map_err(|problem: JsValue| error_text(&problem))
+}
+
+/// Lets go of a picture that [`show`] made an address for.
+pub(crate) fn forget(address: &str) {
+    // Gone already is just as well.
+    let _ = Url::revoke_object_url(address);
+}
