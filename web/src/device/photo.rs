@@ -78,12 +78,20 @@ async fn from_address(file: &File, address: &str) -> Result<Photo, JsValue> {
     })
 }
 
-/// Loads an image far enough to know its size, upright.
+/// Loads an image far enough to know its size, upright; its pixels are not unpacked yet.
 async fn load(address: &str) -> Result<HtmlImageElement, JsValue> {
     let image = HtmlImageElement::new()?;
-    image.set_src(address);
-    JsFuture::from(image.decode()).await?;
-    Ok(image)
+    let loaded = Promise::new(&mut |done, fail| {
+        image.set_onload(Some(&done));
+        image.set_onerror(Some(&fail));
+        image.set_src(address);
+    });
+    match JsFuture::from(loaded).await {
+        Ok(_) => Ok(image),
+        Err(_) => Err(JsValue::from_str(
+            "this is no picture that the browser can read",
+        )),
+    }
 }
 
 /// The picture shrunk while it is decoded, when the browser does that and keeps its shape.
