@@ -14,4 +14,6 @@ pub mod nursery;
 pub mod record;
 pub mod source;
 pub mod tag;
+#[cfg(any(test, feature = "testing"))]
+pub mod testing;
 pub mod trial;

@@ -87,6 +87,14 @@ pub struct Shoot {
     pub call: Option<(u32, Date)>,
 }
 
+/// Acts after which a bulb is no longer at rest.
+const ENDS_REST: &[ActKind] = &[
+    ActKind::RestEnded,
+    ActKind::Potted,
+    ActKind::BroughtToLight,
+    ActKind::Watered,
+];
+
 /// One growth cycle.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Cycle {
@@ -154,14 +162,27 @@ impl Cycle {
 
     /// Whether the bulb is at rest: laid down or dry, and neither brought out nor potted since.
     pub fn resting(&self) -> bool {
-        let last = self.acts.iter().rev().find_map(|(_, act)| match act {
-            ActKind::LaidToRest | ActKind::Packed | ActKind::WaterStopped => Some(true),
-            ActKind::RestEnded | ActKind::Potted | ActKind::BroughtToLight | ActKind::Watered => {
-                Some(false)
+        self.resting_since().is_some()
+    }
+
+    /// The first day of the rest that it is in, if it is at rest.
+    pub fn resting_since(&self) -> Option<Date> {
+        let mut since = None;
+        for (on, act) in &self.acts {
+            match act {
+                ActKind::LaidToRest | ActKind::Packed | ActKind::WaterStopped => {
+                    since = since.or(Some(*on));
+                }
+                act if ENDS_REST.contains(act) => since = None,
+                _ => {}
             }
-            _ => None,
-        });
-        last.unwrap_or(false)
+        }
+        since
+    }
+
+    /// Whether an act of this cycle ended a rest.
+    pub fn rest_was_ended(&self) -> bool {
+        self.acts.iter().any(|(_, act)| ENDS_REST.contains(act))
     }
 
     /// Whether the cycle ended blind: a clear neck, or proved leaves only, at the last look on or after its end.
@@ -221,6 +242,14 @@ impl Cycle {
         }
     }
 
+    /// The shoots of a look that are known to be scapes.
+    pub fn scapes_at<'a>(&self, seen: &'a Seen) -> Vec<&'a ShootSeen> {
+        let shoots = seen.look.shoots.iter();
+        shoots
+            .filter(|shoot| self.kind_of(shoot) == ShootKind::Scape)
+            .collect()
+    }
+
     /// Whether a look showed the bulb in flower: a scape with a flower open and not all scapes over.
     pub fn in_flower(&self, seen: &Seen) -> bool {
         seen.look.neck == Neck::Shoots
@@ -250,27 +279,44 @@ impl Cycle {
 
     /// Between which looks the bulb reached a stage.
     pub fn reach(&self, stage: GoalStage) -> Reach {
-        let mut marks: Vec<(Date, Verdict)> = self
-            .looks
-            .iter()
-            .map(|seen| (seen.at.date(), self.verdict(seen, stage)))
-            .collect();
+        let mut marks: Vec<(Date, Verdict)> = Vec::with_capacity(self.looks.len() + 1);
+        let mut past = Past::default();
+        for seen in &self.looks {
+            let verdict = self.verdict(seen, stage);
+            if verdict != Verdict::Without || !self.is_explained(seen, &past) {
+                marks.push((seen.at.date(), verdict));
+            }
+            if verdict == Verdict::With {
+                past.add(self, seen, stage);
+            }
+        }
         if let (GoalStage::FitToSell, Some(fit)) = (stage, self.fit) {
             marks.push((fit, Verdict::With));
         }
-        if let Some((on, left_stage)) = self.left_at {
-            let least = match stage {
-                GoalStage::ScapeInSight => Some(Stage::ScapeInSight),
-                GoalStage::SpatheSplit => Some(Stage::SpatheSplit),
-                GoalStage::FirstFlower => Some(Stage::FirstFlower),
-                GoalStage::FitToSell => None,
-            };
-            if least.is_some_and(|least| left_stage >= least) {
-                marks.push((on, Verdict::With));
-            }
+        if let Some((on, left_stage)) = self.left_at
+            && least_stage(stage).is_some_and(|least| left_stage >= least)
+        {
+            marks.push((on, Verdict::With));
         }
         marks.sort_by_key(|(date, _)| *date);
         Reach::of(&marks)
+    }
+
+    /// Whether a look that shows less than looks before it denies them not: the stalk was cut, or it had flowered and
+    /// is gone. A stalk that is listed again and stands further back denies them always.
+    fn is_explained(&self, seen: &Seen, past: &Past) -> bool {
+        let Some(since) = past.since else {
+            return false;
+        };
+        let back = |s: &ShootSeen| past.shoots.contains(&s.id);
+        if seen.look.neck == Neck::Shoots && seen.look.shoots.iter().any(back) {
+            return false;
+        }
+        let cut = self
+            .acts
+            .iter()
+            .any(|(on, act)| *act == ActKind::ScapeCut && (since..=seen.at.date()).contains(on));
+        cut || past.flowered
     }
 
     /// First and last look in flower, and the first look after it that showed it over.
@@ -288,6 +334,40 @@ impl Cycle {
             }
         }
         flowering
+    }
+}
+
+/// What earlier looks showed, for reading one that shows less.
+#[derive(Default)]
+struct Past {
+    /// First look with the stage.
+    since: Option<Date>,
+    /// Shoots that had it.
+    shoots: std::collections::BTreeSet<Id>,
+    /// Whether a flower had opened.
+    flowered: bool,
+}
+
+impl Past {
+    fn add(&mut self, cycle: &Cycle, seen: &Seen, stage: GoalStage) {
+        self.since.get_or_insert(seen.at.date());
+        let least = least_stage(stage).unwrap_or(Stage::Shoot);
+        for shoot in &seen.look.shoots {
+            if cycle.kind_of(shoot) == ShootKind::Scape && shoot.stage >= least {
+                self.shoots.insert(shoot.id);
+                self.flowered |= shoot.stage >= Stage::FirstFlower;
+            }
+        }
+    }
+}
+
+/// The stage of a shoot that a goal asks for; nothing for a mark of the grower's.
+pub fn least_stage(stage: GoalStage) -> Option<Stage> {
+    match stage {
+        GoalStage::ScapeInSight => Some(Stage::ScapeInSight),
+        GoalStage::SpatheSplit => Some(Stage::SpatheSplit),
+        GoalStage::FirstFlower => Some(Stage::FirstFlower),
+        GoalStage::FitToSell => None,
     }
 }
 
@@ -309,7 +389,8 @@ pub enum Verdict {
 pub struct Reach {
     /// Last look without the stage before the first with it; nothing when it was there at the first look.
     pub without: Option<Date>,
-    /// First look with it, after the last without.
+    /// First look with it, after the last without; nothing when it was not reached, or when a later look denies it
+    /// and none has shown it again.
     pub with: Option<Date>,
     /// First look since `without` that showed a shoot not proved.
     pub unproved: Option<Date>,
@@ -346,9 +427,6 @@ impl Reach {
             .iter()
             .find(|(date, v)| *v == Verdict::Unproved && without.is_none_or(|w| *date >= w))
             .map(|(date, _)| *date);
-        // A stage is not unlearned: where a later look denies it and none repeats it, the first sight stays the
-        // right bound, and the flag tells.
-        let with = with.or(first_with.map(|at| marks[at].0));
         Self {
             without,
             with,
@@ -397,6 +475,8 @@ pub struct Bulb {
     pub place: Option<Id>,
     /// The container it stands in, and its position there.
     pub container: Option<(Id, Option<u32>)>,
+    /// Every container it was put into or taken out of, by day.
+    pub pots: Vec<(Date, Option<Id>)>,
     /// Circumference when last measured, lower and upper end in mm.
     pub circumference_mm: Option<(i64, i64)>,
     /// Growth cycles, oldest first; never empty.
@@ -446,6 +526,7 @@ impl Bulb {
             own_name: Field::of_heads(&heads("bulb-name", "own"), name),
             place: None,
             container: None,
+            pots: Vec::new(),
             circumference_mm: None,
             cycles: vec![Cycle::new(None)],
             fate: Fate::Here,
@@ -524,6 +605,8 @@ impl Bulb {
     fn take_act(&mut self, kind: ActKind, act: &Act, on: Date) {
         self.last_acts.insert(kind, on);
         match kind {
+            // Two phones may both write down that a cycle began; a cycle of no days is none.
+            ActKind::CycleBegan if self.cycle().began == Some(on) => {}
             ActKind::CycleBegan => {
                 if let Some(last) = self.cycles.last_mut()
                     && last.ended.is_none()
@@ -565,7 +648,10 @@ impl Bulb {
                 cycle.fit = cycle.fit.or(Some(on));
             }
             ActKind::PutAside => self.put_aside = Some(on),
-            ActKind::Unpotted => self.container = None,
+            ActKind::Unpotted => {
+                self.container = None;
+                self.pots.push((on, None));
+            }
             _ => {}
         }
         if let Some(place) = act.place {
@@ -575,6 +661,7 @@ impl Bulb {
             && let Some(container) = act.container
         {
             self.container = Some((container, act.position));
+            self.pots.push((on, Some(container)));
         }
         self.cycle_mut().acts.push((on, kind));
     }
@@ -602,6 +689,12 @@ impl Bulb {
             .iter()
             .find(fits)
             .unwrap_or_else(|| self.cycle())
+    }
+
+    /// The container it stood in on a day; when it had stood in none by then, the first one after it.
+    pub fn container_on(&self, day: Date) -> Option<Id> {
+        let by_then = self.pots.iter().rev().find(|(on, _)| *on <= day);
+        by_then.or(self.pots.first()).and_then(|(_, pot)| *pot)
     }
 
     /// The last look of the present cycle.

@@ -15,7 +15,7 @@ use crate::{
             Act, ActKind, Allotment, Body, Climate, ContainerBody, DueWindow, Light, LotBody,
             Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies, Treatment,
         },
-        entry::Entry,
+        entry::{Entry, HybridTime},
         id::{EntryId, Id, Noun},
     },
 };
@@ -47,9 +47,11 @@ pub struct Run {
     pub body: Field<RunBody>,
     /// Success rule.
     pub rule: Field<Rule>,
-    /// Every version of rule and due window that was replaced, and when that was written: a rule changed after the
-    /// first look is told beside the result.
-    pub changed: Vec<Happened>,
+    /// When each rule and due window was written that says something else than the one before it, in order; the first
+    /// of each is none. A rule changed after the first look is told beside the result.
+    pub changed: Vec<HybridTime>,
+    /// When rule and due window were first written, whichever was later.
+    pub fixed: Option<HybridTime>,
     /// Due window.
     pub window: Field<DueWindow>,
     /// Which unit is in which group.
@@ -66,6 +68,12 @@ impl Run {
     /// Started and not closed.
     pub fn is_running(&self) -> bool {
         self.started.is_some() && self.closed.is_none()
+    }
+
+    /// The day it started, or is planned to.
+    pub fn start(&self) -> Option<Date> {
+        self.started
+            .or_else(|| self.body.shown().map(|body| body.start))
     }
 
     /// Units of the allotment that computations may use; none while two allotments disagree.
@@ -103,6 +111,7 @@ pub struct State {
     /// Registers whose values differ: subject, kind, slot.
     pub disagreements: BTreeSet<Disagreement>,
     in_place: BTreeMap<Id, BTreeSet<Id>>,
+    /// Bulbs that ever stood in a container.
     in_container: BTreeMap<Id, BTreeSet<Id>>,
     runs_of: BTreeMap<Id, BTreeSet<Id>>,
 }
@@ -199,19 +208,15 @@ impl State {
     fn refold_bulb(&mut self, ledger: &Ledger, id: Id) {
         if let Some(old) = self.bulbs.remove(&id) {
             unlink(&mut self.in_place, old.place, id);
-            unlink(
-                &mut self.in_container,
-                old.container.map(|(container, _)| container),
-                id,
-            );
+            for (_, container) in &old.pots {
+                unlink(&mut self.in_container, *container, id);
+            }
         }
         if let Some(bulb) = Bulb::fold(ledger, id) {
             link(&mut self.in_place, bulb.place, id);
-            link(
-                &mut self.in_container,
-                bulb.container.map(|(container, _)| container),
-                id,
-            );
+            for (_, container) in &bulb.pots {
+                link(&mut self.in_container, *container, id);
+            }
             self.bulbs.insert(id, bulb);
         }
     }
@@ -293,12 +298,22 @@ impl State {
             match &entry.body {
                 Body::Act(ActKind::RunStarted, Act { .. }) => run.started = Some(on),
                 Body::Act(ActKind::RunClosed, Act { .. }) => run.closed = Some(on),
-                Body::Rule(_) | Body::DueWindow(_) if !entry.envelope.supersedes.is_empty() => {
-                    run.changed.push(entry.envelope.happened.clone());
-                }
                 _ => {}
             }
         }
+        for kind in ["success-rule", "due-window"] {
+            let mut versions = ledger.history(id);
+            versions.retain(|entry| entry.envelope.kind == kind);
+            versions.sort_by_key(|entry| (entry.envelope.hlc, entry.id));
+            run.fixed = run
+                .fixed
+                .max(versions.first().map(|entry| entry.envelope.hlc));
+            let differ = versions
+                .windows(2)
+                .filter(|pair| pair[0].body != pair[1].body);
+            run.changed.extend(differ.map(|pair| pair[1].envelope.hlc));
+        }
+        run.changed.sort_unstable();
         for unit in run.units() {
             link(&mut self.runs_of, Some(*unit), id);
         }
@@ -356,7 +371,10 @@ impl State {
             .into_iter()
             .flatten()
             .filter_map(|id| self.bulbs.get(id));
-        let mut bulbs: Vec<&Bulb> = here.filter(|bulb| bulb.is_here()).collect();
+        let now = |bulb: &&Bulb| {
+            bulb.is_here() && bulb.container.is_some_and(|(known, _)| known == container)
+        };
+        let mut bulbs: Vec<&Bulb> = here.filter(now).collect();
         bulbs.sort_by_key(|bulb| {
             (
                 bulb.container.and_then(|(_, position)| position),
@@ -367,11 +385,15 @@ impl State {
         bulbs
     }
 
-    /// Runs whose allotment holds this bulb or its container.
+    /// Runs whose allotment holds this bulb, or the container it stood in when the run started.
     pub fn runs_of(&self, bulb: &Bulb) -> Vec<Id> {
         let mut runs: BTreeSet<Id> = self.runs_of.get(&bulb.id).cloned().unwrap_or_default();
-        if let Some((container, _)) = bulb.container {
-            runs.extend(self.runs_of.get(&container).into_iter().flatten());
+        for container in bulb.pots.iter().filter_map(|(_, container)| *container) {
+            let of = self.runs_of.get(&container).into_iter().flatten();
+            runs.extend(of.filter(|run| {
+                let start = self.runs.get(run).and_then(Run::start);
+                start.is_some_and(|start| bulb.container_on(start) == Some(container))
+            }));
         }
         runs.into_iter().collect()
     }
@@ -396,19 +418,30 @@ impl State {
         runs
     }
 
-    /// The bulbs of one unit of a run: itself, or those that stood in the container.
+    /// The bulbs of one unit as it stands now: itself, or those that are here in the container.
     pub fn bulbs_of_unit(&self, unit: Id) -> Vec<&Bulb> {
+        match self.bulbs.get(&unit) {
+            Some(bulb) => vec![bulb],
+            None => self.bulbs_in_container(unit),
+        }
+    }
+
+    /// The bulbs of one unit of a run started on `start`: itself, or those that stood in the container on that day,
+    /// whatever became of them since.
+    pub fn bulbs_of_unit_on(&self, unit: Id, start: Date) -> Vec<&Bulb> {
         if let Some(bulb) = self.bulbs.get(&unit) {
             return vec![bulb];
         }
         let ids = self.in_container.get(&unit).into_iter().flatten();
-        ids.filter_map(|id| self.bulbs.get(id)).collect()
+        ids.filter_map(|id| self.bulbs.get(id))
+            .filter(|bulb| bulb.container_on(start) == Some(unit))
+            .collect()
     }
 
     /// The group a bulb is in within a run, with its place among the groups.
     pub fn group_of(&self, run: &Run, bulb: &Bulb) -> Option<(usize, Id)> {
         let allotment = run.allotment.settled()?;
-        let container = bulb.container.map(|(container, _)| container);
+        let container = run.start().and_then(|start| bulb.container_on(start));
         let at = allotment
             .units
             .iter()

@@ -2,8 +2,8 @@
 
 use crate::{
     calendar::Date,
-    ledger::body::{DueWindow, Goal, GoalStage, LeftHow, Rule},
-    nursery::bulb::{Bulb, Cycle, Fate, Reach},
+    ledger::body::{DueWindow, Goal, GoalStage, LeftHow, Neck, Rule, ShootSeen, Stage},
+    nursery::bulb::{Bulb, Cycle, Fate, Reach, Verdict, least_stage},
 };
 
 /// Why an outcome can't be said.
@@ -71,7 +71,7 @@ pub fn judge(bulb: &Bulb, start: Date, rule: &Rule, window: &DueWindow, today: D
         Goal::By => by(&reach, window.to),
         Goal::InWindow => in_window(cycle, &reach, rule.stage, window),
     };
-    let outcome = decided.unwrap_or_else(|| undecided(bulb, cycle, &reach, window.to, today));
+    let outcome = decided.unwrap_or_else(|| undecided(bulb, cycle, &reach, rule, window, today));
     Judged {
         outcome,
         reach,
@@ -82,62 +82,140 @@ pub fn judge(bulb: &Bulb, start: Date, rule: &Rule, window: &DueWindow, today: D
 fn by(reach: &Reach, deadline: Date) -> Option<Outcome> {
     match (reach.without, reach.with) {
         (_, Some(with)) if with <= deadline => Some(Outcome::InTime),
+        // Contradicting looks leave no right bound: nothing is late or not reached by half of what was said.
         (Some(without), Some(_)) if without >= deadline => Some(Outcome::Late),
-        (Some(without), None) if without >= deadline => Some(Outcome::NotReached),
+        (Some(without), None) if without >= deadline && !reach.contradicted => {
+            Some(Outcome::NotReached)
+        }
         _ => None,
     }
 }
 
+/// How a bulb stood to a stage that lasts from its reaching to the over of all scapes.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Phase {
+    /// Not in it yet.
+    Before,
+    /// In it.
+    In,
+    /// No longer in it; whether another scape is still coming.
+    After { another: bool },
+}
+
+/// The phase at every look that says one, in order.
+fn phases(cycle: &Cycle, reach: &Reach, stage: GoalStage) -> Vec<(Date, Phase)> {
+    let mut phases: Vec<(Date, Phase)> = Vec::new();
+    let mut was_in = false;
+    let fit = cycle.fit.filter(|_| stage == GoalStage::FitToSell);
+    for seen in &cycle.looks {
+        let date = seen.at.date();
+        // Between contradicting looks nothing counts that a later one denies.
+        let denied = reach.contradicted
+            && reach.without.is_none_or(|without| date > without)
+            && reach.with.is_none_or(|with| date < with);
+        if denied || seen.look.neck == Neck::NotLookedAt {
+            continue;
+        }
+        was_in |= fit.is_some_and(|fit| fit <= date);
+        let unproved = cycle.verdict(seen, GoalStage::ScapeInSight) == Verdict::Unproved;
+        let is_in = |shoot: &ShootSeen| match stage {
+            GoalStage::FitToSell => was_in,
+            GoalStage::ScapeInSight => true,
+            _ => least_stage(stage).is_some_and(|least| shoot.stage >= least),
+        };
+        let scapes = cycle.scapes_at(seen);
+        let going = |shoot: &&ShootSeen| shoot.stage < Stage::Over;
+        let phase = if scapes.iter().copied().filter(going).any(is_in) {
+            Phase::In
+        } else if was_in || scapes.iter().any(|shoot| shoot.stage == Stage::Over) {
+            Phase::After {
+                another: unproved || scapes.iter().any(going),
+            }
+        } else if unproved && stage == GoalStage::ScapeInSight {
+            continue;
+        } else {
+            Phase::Before
+        };
+        was_in |= phase != Phase::Before;
+        phases.push((date, phase));
+    }
+    phases.extend(fit.map(|fit| (fit, Phase::In)));
+    if let (Some((on, left)), Some(least)) = (cycle.left_at, least_stage(stage)) {
+        if left == Stage::Over {
+            phases.push((on, Phase::After { another: false }));
+        } else if left >= least {
+            phases.push((on, Phase::In));
+        }
+    }
+    phases.sort_by_key(|(date, _)| *date);
+    phases
+}
+
+/// In the stage on at least one day of the window, certainly on none, or neither.
 fn in_window(
     cycle: &Cycle,
     reach: &Reach,
     stage: GoalStage,
     window: &DueWindow,
 ) -> Option<Outcome> {
-    if stage != GoalStage::FirstFlower {
-        // Other stages last until flowering is over, so that being in them on a day of the window means having
-        // reached them by its last day and not being over before its first.
-        let over = cycle.flowering().over;
-        if over.is_some_and(|over| over <= window.from) {
-            return Some(Outcome::TooEarly);
-        }
-        return by(reach, window.to);
-    }
-    let flowering = cycle.flowering();
-    if flowering
-        .days
-        .iter()
-        .any(|day| (window.from..=window.to).contains(day))
-    {
+    let phases = phases(cycle, reach, stage);
+    let (from, to) = (window.from, window.to);
+    let on_a_day =
+        |(date, phase): &(Date, Phase)| *phase == Phase::In && (from..=to).contains(date);
+    let through = |pair: &[(Date, Phase)]| {
+        pair[0].1 == Phase::In && pair[1].1 == Phase::In && pair[0].0 <= to && pair[1].0 >= from
+    };
+    if phases.iter().any(on_a_day) || phases.windows(2).any(through) {
         return Some(Outcome::InTime);
     }
-    let last = flowering.last.or(reach.with);
-    match (reach.with, last) {
-        (Some(with), Some(last)) if with <= window.to && last >= window.from => {
-            return Some(Outcome::InTime);
-        }
-        _ => {}
+    let (first, last) = (phases.first()?, phases.last()?);
+    // The stage may have begun unseen after the earlier look and ended unseen before the later one.
+    let hides = |pair: &[(Date, Phase)]| {
+        let same = pair[0].1 == pair[1].1;
+        let finished =
+            matches!(pair[0].1, Phase::After { another: false }) && pair[1].1 != Phase::In;
+        !same && !finished && pair[0].0 < to && pair[1].0 > from
+    };
+    let seen_late = first.1 != Phase::Before && first.0 > from;
+    if seen_late || phases.windows(2).any(hides) {
+        return None;
     }
-    // Over on the window's first day means over before it, as far as a day can tell.
-    if flowering.over.is_some_and(|over| over <= window.from) {
-        return Some(Outcome::TooEarly);
-    }
-    match (reach.without, reach.with) {
-        (Some(without), Some(_)) if without >= window.to => Some(Outcome::Late),
-        (Some(without), None) if without >= window.to => Some(Outcome::NotReached),
-        _ => None,
+    let ever = |wanted: fn(Date, Date) -> bool, bound: Date| {
+        let not_before = phases.iter().filter(|(_, phase)| *phase != Phase::Before);
+        not_before.clone().any(|(date, _)| wanted(*date, bound))
+    };
+    let was_early = ever(|date, from| date <= from, from);
+    match last.1 {
+        Phase::After { another: false } if was_early => Some(Outcome::TooEarly),
+        _ if last.0 < to => None,
+        _ if was_early => Some(Outcome::TooEarly),
+        _ if ever(|date, to| date >= to, to) => Some(Outcome::Late),
+        _ if reach.contradicted => None,
+        _ => Some(Outcome::NotReached),
     }
 }
 
-fn undecided(bulb: &Bulb, cycle: &Cycle, reach: &Reach, deadline: Date, today: Date) -> Outcome {
-    // What became of the bulb counts only for the cycle it happened in.
+fn undecided(
+    bulb: &Bulb,
+    cycle: &Cycle,
+    reach: &Reach,
+    rule: &Rule,
+    window: &DueWindow,
+    today: Date,
+) -> Outcome {
+    let deadline = window.to;
+    // What became of the bulb counts only for the cycle it happened in, which is its last.
     let gone = bulb
         .fate
         .since()
-        .filter(|since| cycle.ended.is_some_and(|ended| ended == *since));
+        .filter(|_| std::ptr::eq(cycle, bulb.cycle()));
     match (&bulb.fate, gone) {
-        (Fate::Left { how, .. }, Some(_)) => return Outcome::Left(*how),
         (Fate::Missing { .. }, Some(_)) => return Outcome::Missing,
+        (Fate::Left { how, .. }, Some(on)) if on <= deadline => return Outcome::Left(*how),
+        // Whoever sold it after the deadline and said its stage looked at it.
+        (Fate::Left { .. }, Some(_)) if left_without(cycle, reach, rule.stage) => {
+            return Outcome::NotReached;
+        }
         (Fate::Died { cause, .. }, Some(on)) if on <= deadline => {
             return Outcome::Died(cause.clone());
         }
@@ -146,12 +224,33 @@ fn undecided(bulb: &Bulb, cycle: &Cycle, reach: &Reach, deadline: Date, today: D
     if today <= deadline && gone.is_none() {
         return Outcome::Waiting;
     }
-    if reach.with.is_some() && reach.without.is_some() {
-        return Outcome::CantSay(Why::Straddles);
-    }
-    match reach.unproved {
-        Some(seen) if seen <= deadline => Outcome::CantSay(Why::Unproved),
-        _ if reach.with.is_some() => Outcome::CantSay(Why::Straddles),
-        _ => Outcome::CantSay(Why::NotLookedAt),
-    }
+    let last_neck = cycle.looks.iter().rev();
+    let last_neck = last_neck
+        .map(|seen| (seen.look.neck, seen.at.date()))
+        .find(|(neck, _)| *neck != Neck::NotLookedAt);
+    let only_before = rule.goal == Goal::InWindow
+        && last_neck.is_none_or(|(_, last_look)| last_look < window.from);
+    Outcome::CantSay(match (reach.unproved, reach.with) {
+        (None, _) if only_before => Why::NotLookedAt,
+        (Some(seen), _) if seen <= deadline => Why::Unproved,
+        (_, Some(_)) => Why::Straddles,
+        (Some(_), None) => Why::Unproved,
+        (None, None) if reach.contradicted => Why::Straddles,
+        (None, None) => Why::NotLookedAt,
+    })
 }
+
+/// Whether the stage said when it left, after the deadline, rules the goal's stage out.
+fn left_without(cycle: &Cycle, reach: &Reach, stage: GoalStage) -> bool {
+    let Some((_, left)) = cycle.left_at else {
+        return false;
+    };
+    let below = match least_stage(stage) {
+        Some(least) => left < least,
+        None => cycle.fit.is_none(),
+    };
+    below && reach.with.is_none() && reach.unproved.is_none() && !reach.contradicted
+}
+
+#[cfg(test)]
+mod tests;
