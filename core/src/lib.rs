@@ -12,6 +12,7 @@ pub mod ledger;
 pub mod limits;
 pub mod nursery;
 pub mod record;
+pub mod sketch;
 pub mod source;
 pub mod tag;
 #[cfg(any(test, feature = "testing"))]

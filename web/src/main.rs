@@ -1,6 +1,7 @@
 //! The app growers use: Leptos in the browser, everything computed by core.
 
 mod device;
+mod parts;
 
 use device::update::Updates;
 use leptos::prelude::*;

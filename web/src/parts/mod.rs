@@ -1,0 +1,9 @@
+//! Views that several screens use.
+
+#![allow(
+    dead_code,
+    reason = "a part stands here before the last of its screens takes it up"
+)]
+
+pub(crate) mod drawings;
+pub(crate) mod season;
