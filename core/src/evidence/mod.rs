@@ -8,6 +8,9 @@
 //! | are two shares told apart | Fisher (also mid-p), Barnard, Boschloo | [`fisher`], [`barnard`], [`boschloo`] |
 //! | the ratio of two shares | Katz, Miettinen–Nurminen, Koopman | [`ratio`] |
 //! | how probable is it that a is better | two beta posteriors | [`better`] |
+//! | do several groups differ | Fisher–Freeman–Halton, pairs with Holm, exact trend | [`k_groups`], [`holm`], [`trend`] |
+//! | over several tries or size classes | exact conditional, Cochran–Mantel–Haenszel, Mantel–Haenszel | [`exact_conditional`], [`cmh`], [`mantel_haenszel`] |
+//! | are the tries alike | Breslow–Day–Tarone, random effects | [`breslow_day`], [`random_effects`] |
 //!
 //! Which one decides is fixed with the success rule, before the start; the others are for reading only.
 //! Groups are `a` and `b`; differences are a minus b, ratios a over b. Nothing here panics or returns a value that is
@@ -20,17 +23,27 @@ pub mod barnard;
 pub mod better;
 pub mod boschloo;
 pub mod bounds;
+pub mod breslow_day;
 pub mod clopper_pearson;
+pub mod cmh;
 #[cfg(test)]
 mod coverage;
+pub mod exact_conditional;
 pub mod fisher;
+pub mod holm;
 pub mod jeffreys;
+pub mod k_groups;
+pub mod mantel_haenszel;
 pub mod newcombe;
+mod random;
+pub mod random_effects;
 pub mod ratio;
 mod roots;
 pub mod score_difference;
 mod special;
+pub mod strata;
 mod tables;
+pub mod trend;
 pub mod wilson;
 
 /// Exact methods count every case up to this many; beyond it they turn to an approximation and say so.
@@ -57,6 +70,16 @@ pub enum Reason {
     EmptyCell,
     /// A level or a probability is not between 0 and 1.
     NotAProbability,
+    /// Fewer than two groups have a resolved bulb.
+    TooFewGroups,
+    /// All bulbs, or all levels, are the same, so that nothing can differ.
+    NoVariation,
+    /// The levels have no order, or no number to go with it.
+    NoScore,
+    /// No try has both groups, so try and treatment cannot be told apart.
+    Confounded,
+    /// A single try says nothing of how tries differ.
+    OneTry,
     /// Too many cases to count, and no approximation that could be trusted.
     TooManyStates,
 }
@@ -69,6 +92,13 @@ impl fmt::Display for Reason {
             Self::NothingToDivideBy => "the share to divide by is zero",
             Self::EmptyCell => "a count that this method divides by is zero",
             Self::NotAProbability => "a level or a probability is not between 0 and 1",
+            Self::TooFewGroups => "fewer than two groups have a resolved bulb",
+            Self::NoVariation => "all are the same, so that nothing can differ",
+            Self::NoScore => "the levels have no numbers that a trend could follow",
+            Self::Confounded => {
+                "no try has both groups, so that try and treatment cannot be told apart"
+            }
+            Self::OneTry => "a single try says nothing of how tries differ",
             Self::TooManyStates => "there are too many cases to count",
         })
     }
@@ -208,6 +238,15 @@ pub enum How {
     Exact,
     /// There were more than [`MOST_STATES`] cases; Fisher's mid-p stands in.
     FisherMidP,
+    /// There were more than [`MOST_STATES`] cases; the normal approximation stands in.
+    Normal,
+    /// There were more than [`MOST_STATES`] cases; so many random ones were drawn from this seed.
+    MonteCarlo {
+        /// How many were drawn.
+        draws: u32,
+        /// The seed.
+        seed: u64,
+    },
 }
 
 /// A p-value and how it was found.
@@ -217,6 +256,16 @@ pub struct Tested {
     pub p: f64,
     /// How it was found.
     pub how: How,
+}
+
+impl Tested {
+    /// The standard error of a Monte Carlo p-value; 0 for any other.
+    pub fn error(self) -> f64 {
+        match self.how {
+            How::MonteCarlo { draws, .. } => (self.p * (1.0 - self.p) / f64::from(draws)).sqrt(),
+            _ => 0.0,
+        }
+    }
 }
 
 #[cfg(test)]

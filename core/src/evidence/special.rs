@@ -235,6 +235,29 @@ pub(crate) fn normal_upper(p: f64) -> f64 {
     z
 }
 
+/// Two-sided p of a standard normal statistic.
+pub(crate) fn normal_two_sided(z: f64) -> f64 {
+    gamma_tails(0.5, z * z / 2.0).1
+}
+
+/// The upper tail of chi-square with `df` degrees of freedom.
+pub(crate) fn chi_square_upper(x: f64, df: f64) -> f64 {
+    gamma_tails(df / 2.0, x / 2.0).1
+}
+
+/// Two-sided p of a t statistic with `df` degrees of freedom.
+pub(crate) fn t_two_sided(t: f64, df: f64) -> f64 {
+    let square = t * t;
+    let (x, y) = (df / (df + square), square / (df + square));
+    beta_tails(df / 2.0, 0.5, x, y).0
+}
+
+/// The point with probability `p` above it in the t distribution, 0 < p ≤ ½.
+pub(crate) fn t_upper(p: f64, df: f64) -> f64 {
+    let x = beta_quantile(df / 2.0, 0.5, 2.0 * p);
+    (df * (1.0 - x) / x).sqrt()
+}
+
 /// Nodes and weights of Gauss–Legendre quadrature on [−1, 1].
 pub(crate) fn gauss_legendre(n: usize) -> Vec<(f64, f64)> {
     let degree = n as f64;
@@ -343,6 +366,18 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// Student's table: t(0.975; 1) = tan(0.475 π) = 12.7062…, t(0.975; 10) = 2.228139 (all digits
+    /// from the closed form for ten degrees of freedom, Abramowitz & Stegun 26.7.4).
+    #[test]
+    fn points_of_t_and_chi_square() {
+        close(t_upper(0.025, 1.0), (0.475 * PI).tan(), 1e-12);
+        close(t_upper(0.025, 10.0), 2.228_138_851_986_273_5, 1e-12);
+        close(t_two_sided(2.228_138_851_986_273_5, 10.0), 0.05, 1e-12);
+        close(chi_square_upper(3.841_458_820_694_124, 1.0), 0.05, 1e-12);
+        // With two degrees of freedom the tail is e^(−x/2).
+        close(chi_square_upper(7.0, 2.0), (-3.5_f64).exp(), 1e-14);
     }
 
     #[test]

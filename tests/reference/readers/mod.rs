@@ -7,9 +7,11 @@ use serde_json::{Map, Value, json};
 use super::Keys;
 
 mod calendar;
+mod groups;
 mod lots;
 mod proportions;
 mod tags;
+mod tries;
 
 /// The key under which a refusal carries its reason.
 pub(super) const REFUSED: &str = "cannot_say";
@@ -64,6 +66,21 @@ const READERS: &[Reader] = &[
         ],
     },
     Reader {
+        method: "holm_adjustment",
+        run: groups::holm,
+        keys: &[],
+    },
+    Reader {
+        method: "k_groups_exact",
+        run: groups::several,
+        keys: &[],
+    },
+    Reader {
+        method: "stratified_over_runs",
+        run: tries::stratified,
+        keys: &[("reml", "reml_abs", "reml_rel")],
+    },
+    Reader {
         method: "pending_and_lost_bounds",
         run: proportions::undecided,
         keys: &[("fisher_p", "p_abs", "p_rel")],
@@ -89,6 +106,12 @@ fn said<T: Into<Value>>(answer: Result<T, Error>) -> Value {
 fn counts(value: &Value) -> Vec<usize> {
     let items = value.as_array().map(Vec::as_slice).unwrap_or_default();
     items.iter().map_while(count).collect()
+}
+
+/// A list of numbers in an input; empty when it is no such list.
+fn list(value: &Value) -> Vec<f64> {
+    let items = value.as_array().map(Vec::as_slice).unwrap_or_default();
+    items.iter().map_while(Value::as_f64).collect()
 }
 
 /// A count in an input.
