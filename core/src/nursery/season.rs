@@ -262,6 +262,7 @@ mod tests {
             own_name: crate::ledger::Field::Unsaid,
             place: None,
             container: None,
+            pots: Vec::new(),
             circumference_mm: None,
             cycles: vec![Cycle {
                 began: Some(date("2027-09-01")),
