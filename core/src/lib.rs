@@ -18,3 +18,4 @@ pub mod tag;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;
 pub mod trial;
+pub mod units;

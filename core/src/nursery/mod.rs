@@ -2,6 +2,7 @@
 
 pub mod bulb;
 pub mod season;
+pub mod place;
 pub mod state;
 pub mod walk;
 

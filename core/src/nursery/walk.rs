@@ -1,6 +1,9 @@
 //! The walk: which answers fit a bulb, and the look that each answer means, written out in full.
 
-use super::bulb::{Bulb, Cycle, Shoot};
+use super::{
+    State,
+    bulb::{Bulb, Cycle, Shoot},
+};
 use crate::{
     calendar::Date,
     ledger::{
@@ -217,4 +220,45 @@ fn advance(look: &mut Look, cycle: &Cycle, stage: Stage) {
 pub fn last_seen(bulb: &Bulb, today: Date) -> Option<(i64, &Look)> {
     bulb.last_look()
         .map(|seen| (seen.at.date().days_until(today), &seen.look))
+}
+
+/// How far a walk has come.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Course {
+    /// Bulbs in the place.
+    pub n_bulbs: usize,
+    /// Of them looked at today.
+    pub n_done: usize,
+    /// The bulb to look at now; nothing when all were.
+    pub now: Option<Id>,
+}
+
+/// The course of a walk: bulbs in bench order that have no look of today, those passed over last.
+///
+/// `keep` is a bulb that stays for a second answer although it was looked at.
+pub fn course(state: &State, place: Id, today: Date, passed: &[Id], keep: Option<Id>) -> Course {
+    let bulbs = state.bulbs_in(place);
+    let open: Vec<Id> = bulbs.iter().filter(|bulb| !looked_at(bulb, today)).map(|bulb| bulb.id).collect();
+    let next = open.iter().find(|id| !passed.contains(id)).or_else(|| {
+        // Of those passed over, the one that waits longest.
+        passed.iter().find(|id| open.contains(id))
+    });
+    let kept = keep.filter(|id| bulbs.iter().any(|bulb| bulb.id == *id));
+    Course { n_bulbs: bulbs.len(), n_done: bulbs.len() - open.len(), now: kept.or(next.copied()) }
+}
+
+fn looked_at(bulb: &Bulb, today: Date) -> bool {
+    bulb.last_look().is_some_and(|seen| seen.at.date() == today)
+}
+
+/// *I looked at all the others: nothing new*: one look a bulb for those of the place without a look of today, each
+/// repeating what it last showed.
+pub fn others(state: &State, place: Id, today: Date) -> Vec<(Id, Look)> {
+    let open = state.bulbs_in(place).into_iter().filter(|bulb| !looked_at(bulb, today));
+    open.map(|bulb| {
+        let mut look = before(bulb.cycle(), Some(place));
+        look.way = Way::Others;
+        (bulb.id, look)
+    })
+    .collect()
 }

@@ -1,65 +1,31 @@
-//! Where in the app one is: the part of the address after `#`, so that any folder of any host will do.
+//! The part of the address after the `#`, where every screen has its place.
 
-use super::{listen, window};
-use leptos::prelude::*;
-use wasm_bindgen::JsValue;
-use web_sys::HashChangeEvent;
+use super::{listen as hear, window};
 
-/// The current address without its `#`, such as `places/R7M2`; empty at the start.
-pub(crate) fn current() -> String {
-    let hash = window().location().hash().unwrap_or_default();
-    hash.trim_start_matches('#')
-        .trim_start_matches('/')
-        .to_owned()
+/// What stands after the `#`.
+pub(crate) fn get() -> String {
+    window().location().hash().unwrap_or_default().trim_start_matches('#').to_owned()
 }
 
-/// A signal that follows the address. Call once, at the root of the app.
-pub(crate) fn follow() -> ReadSignal<String> {
-    let (address, set_address) = signal(current());
-    listen(&window(), "hashchange", move |_: HashChangeEvent| {
-        let _ = set_address.try_set(current());
-    });
-    address
+/// Goes to an address.
+pub(crate) fn set(path: &str) {
+    // Setting a hash fails on no page that the program runs in.
+    let _ = window().location().set_hash(path);
 }
 
-/// Goes to an address; the way back leads here.
-pub(crate) fn go(address: &str) {
-    // Refused only for texts no address can hold, and ours are made by `join`.
-    let _ = window().location().set_hash(address);
+/// Goes to an address in place of the present one, so that *back* does not return to a finished form.
+pub(crate) fn replace(path: &str) {
+    let _ = window().location().replace(&format!("#{path}"));
 }
 
-/// Goes to an address in the place of this one; the way back leads past it.
-pub(crate) fn go_instead(address: &str) {
-    let location = window().location();
-    let _ = location.replace(&format!("#{address}"));
-}
-
-/// Goes back to where one came from.
+/// One step back.
 pub(crate) fn back() {
     if let Ok(history) = window().history() {
         let _ = history.back();
     }
 }
 
-/// Makes an address from its parts, whatever signs they hold.
-pub(crate) fn join(parts: &[&str]) -> String {
-    let parts: Vec<String> = parts
-        .iter()
-        .map(|part| String::from(js_sys::encode_uri_component(part)))
-        .collect();
-    parts.join("/")
-}
-
-/// Takes an address apart into what was given to [`join`].
-pub(crate) fn parts(address: &str) -> Vec<String> {
-    address
-        .split('/')
-        .filter(|part| !part.is_empty())
-        .map(|part| {
-            js_sys::decode_uri_component(part)
-                .map_err(|_: JsValue| ())
-                // Typed by hand and cut off in the middle of a sign: taken as it stands.
-                .map_or_else(|()| part.to_owned(), String::from)
-        })
-        .collect()
+/// Calls at every change of the address.
+pub(crate) fn listen(mut changed: impl FnMut() + 'static) {
+    hear(&window(), "hashchange", move |_: web_sys::Event| changed());
 }

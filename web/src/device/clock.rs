@@ -1,49 +1,33 @@
-//! The device's clock: the only place the app learns what time it is.
+//! The device's clock: the present in milliseconds, and the grower's civil day and minute.
 
-use js_sys::Date;
-use wasm_bindgen::JsValue;
+use bloomdue_core::calendar::Date;
+use js_sys::Date as JsDate;
 
-/// Milliseconds since 1970-01-01 in UTC, as this device believes.
-pub(crate) fn now_ms() -> i64 {
-    whole(Date::now())
+/// Milliseconds since 1970-01-01 UTC.
+pub(crate) fn now_ms() -> f64 {
+    JsDate::now()
 }
 
-/// Minutes that local time is ahead of UTC at a moment: 60 in Berlin in winter, negative west of Greenwich.
-pub(crate) fn offset_minutes(at_ms: i64) -> i32 {
-    // The browser counts the other way round.
-    -i32::try_from(whole(date(at_ms).get_timezone_offset())).unwrap_or_default()
+/// The civil day on this device. A clock outside the years that records know reads as their first day, which no
+/// record is later than, so that nothing can be written with it before it is set.
+pub(crate) fn today() -> Date {
+    let now = JsDate::new_0();
+    let year = i32::try_from(now.get_full_year()).unwrap_or(1990);
+    Date::new(year, now.get_month() + 1, now.get_date()).unwrap_or_else(|_| first_day())
 }
 
-/// The civil date here and now, as `2026-11-25`.
-pub(crate) fn today() -> String {
-    civil_date(now_ms())
+fn first_day() -> Date {
+    // 1 January 1990 is a day and lies within the limits; a build where it did not would fail its first test.
+    Date::new(1990, 1, 1).unwrap_or_else(|_| unreachable!("the calendar begins in 1990"))
 }
 
-/// The civil date in local time at a moment, as `2026-11-25`.
-pub(crate) fn civil_date(at_ms: i64) -> String {
-    let date = date(at_ms);
-    let (year, month, day) = (date.get_full_year(), date.get_month() + 1, date.get_date());
-    format!("{year:04}-{month:02}-{day:02}")
+/// Minutes since midnight, as the device's clock shows them.
+pub(crate) fn minute_of_day() -> u16 {
+    let now = JsDate::new_0();
+    (now.get_hours() * 60 + now.get_minutes()) as u16
 }
 
-/// The time of day in local time at a moment, as `07:40`.
-pub(crate) fn time_of_day(at_ms: i64) -> String {
-    let date = date(at_ms);
-    format!("{:02}:{:02}", date.get_hours(), date.get_minutes())
-}
-
-#[expect(
-    clippy::cast_precision_loss,
-    reason = "milliseconds of any year a device knows are far below 2^53"
-)]
-fn date(at_ms: i64) -> Date {
-    Date::new(&JsValue::from_f64(at_ms as f64))
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "the browser's times are whole and far below 2^53"
-)]
-fn whole(number: f64) -> i64 {
-    number as i64
+/// Minutes that civil time here is ahead of UTC.
+pub(crate) fn offset_min() -> i16 {
+    -(JsDate::new_0().get_timezone_offset() as i16)
 }

@@ -1,17 +1,12 @@
-//! Randomness for ids and for drawing lots, from the browser's own generator.
+//! Random bytes from the device, for ids and for drawing lots.
 
-use super::{error_text, window};
+use super::window;
 
-/// 32 fresh random bytes.
-///
-/// # Errors
-///
-/// In the browser's words, when it has no generator to offer; nothing may be recorded then.
-pub(crate) fn random_bytes() -> Result<[u8; 32], String> {
-    let mut bytes = [0; 32];
-    window()
-        .crypto()
-        .and_then(|crypto| crypto.get_random_values_with_u8_array(&mut bytes))
-        .map_err(|problem| error_text(&problem))?;
-    Ok(bytes)
+/// Thirty-two bytes from the browser's cryptographic source.
+pub(crate) fn bytes32() -> [u8; 32] {
+    let mut bytes = [0u8; 32];
+    let filled = window().crypto().is_ok_and(|crypto| crypto.get_random_values_with_u8_array(&mut bytes).is_ok());
+    // Every browser that can run the program has this source; going on without it would make equal ids.
+    assert!(filled, "this browser gives no random numbers");
+    bytes
 }

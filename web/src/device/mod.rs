@@ -11,6 +11,8 @@ pub(crate) mod files;
 pub(crate) mod install;
 pub(crate) mod persist;
 pub(crate) mod photo;
+pub(crate) mod prefs;
+pub(crate) mod screen;
 pub(crate) mod update;
 pub(crate) mod wake;
 

@@ -7,3 +7,6 @@
 
 pub(crate) mod drawings;
 pub(crate) mod season;
+pub(crate) mod field;
+pub(crate) mod heading;
+pub(crate) mod icon;

@@ -1,0 +1,129 @@
+//! The frame around every screen: the four places, the panes, the bar that says what was saved.
+
+use leptos::prelude::*;
+
+use super::route::{Room, Route};
+use super::{App, Phase};
+use crate::device::update::Updates;
+use crate::parts::icon::RoomIcon;
+use crate::screens;
+use crate::words::en as say;
+
+/// The whole app.
+#[component]
+pub(crate) fn Frame(app: App) -> impl IntoView {
+    provide_context(app);
+    let updates = Updates::start();
+    provide_context(updates);
+    // The heading takes the focus when the screen changes, but not when the app has just opened.
+    Effect::new(move |before: Option<()>| {
+        app.route.track();
+        if before.is_some() {
+            request_animation_frame(crate::device::screen::focus_heading);
+        }
+    });
+    view! {
+        {move || match app.phase.get() {
+            Phase::Broken(why) => view! { <screens::first::Broken why=why /> }.into_any(),
+            Phase::First => view! { <screens::first::First /> }.into_any(),
+            Phase::Open => view! { <Open app=app /> }.into_any(),
+        }}
+        <UpdateLine updates=updates />
+        <SaidBar app=app />
+    }
+}
+
+#[component]
+fn Open(app: App) -> impl IntoView {
+    let whole = Memo::new(move |_| app.route.with(Route::is_whole_screen));
+    let room = Memo::new(move |_| app.route.with(Route::room));
+    move || {
+        if whole.get() {
+            return view! { <main class="sheet">{move || screens::screen(&app.route.get())}</main> }.into_any();
+        }
+        view! {
+            <div class="shell">
+                <Foot room=room />
+                <Show when=move || app.wide.get() && app.route.with(|route| *route != route.room().route())>
+                    <section class="pane back" aria-label=move || say::room(room.get())>
+                        {move || screens::screen(&room.get().route())}
+                    </section>
+                </Show>
+                <main class="pane">
+                    <DemoLine app=app />
+                    {move || screens::screen(&app.route.get())}
+                </main>
+            </div>
+        }
+        .into_any()
+    }
+}
+
+#[component]
+fn Foot(room: Memo<Room>) -> impl IntoView {
+    let link = move |to: Room| {
+        let here = move || room.get() == to;
+        view! {
+            <a href=to.route().href() class:here=here aria-current=move || here().then_some("page")>
+                <RoomIcon room=to />
+                {say::room(to)}
+            </a>
+        }
+    };
+    view! {
+        <nav class="foot" aria-label=say::rooms()>
+            {link(Room::Due)}
+            {link(Room::Places)}
+            {link(Room::Trials)}
+            {link(Room::Files)}
+        </nav>
+    }
+}
+
+/// Marks the demo on every screen.
+#[component]
+fn DemoLine(app: App) -> impl IntoView {
+    view! {
+        <Show when=move || app.demo.get()>
+            <p class="small demo">
+                {say::demo_line()} " "
+                <a class="line" href=Route::Start.href()>{say::to_own_nursery()}</a>
+            </p>
+        </Show>
+    }
+}
+
+/// A next version waits for the grower's tap.
+#[component]
+fn UpdateLine(updates: Updates) -> impl IntoView {
+    view! {
+        <Show when=move || updates.waiting.get()>
+            <div class="undo" role="status">
+                <span>{say::new_version()}</span>
+                <button type="button" on:click=move |_| updates.accept()>{say::use_it_now()}</button>
+            </div>
+        </Show>
+    }
+}
+
+/// What was just saved, with a way back.
+#[component]
+fn SaidBar(app: App) -> impl IntoView {
+    view! {
+        <div role="status" aria-live="polite">
+            {move || {
+                app.said.get().map(|said| {
+                    let undo = !said.entries.is_empty();
+                    view! {
+                        <div class="undo">
+                            <span>{said.text}</span>
+                            <Show when=move || undo>
+                                <button type="button" on:click=move |_| app.undo()>{say::undo()}</button>
+                            </Show>
+                        </div>
+                    }
+                })
+            }}
+        </div>
+    }
+}

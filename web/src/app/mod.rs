@@ -1,0 +1,306 @@
+//! What every screen shares: the records in memory, the way to write, where one is, and what was just saved.
+
+mod frame;
+pub(crate) mod route;
+mod start;
+
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeSet;
+use std::rc::Rc;
+use std::sync::Arc;
+
+use bloomdue_core::calendar::{Date, Happened};
+use bloomdue_core::ledger::Ledger;
+use bloomdue_core::ledger::entry::Entry;
+use bloomdue_core::ledger::id::{EntryId, Id, Ids, Noun};
+use bloomdue_core::ledger::shelf::{Attachment, Form};
+use bloomdue_core::nursery::State;
+use bloomdue_core::record::{Command, Moment, record};
+use leptos::prelude::*;
+
+use crate::device::{clock, entropy, prefs};
+use crate::store::{Known, Store, StoreError};
+use crate::words::en as say;
+use route::Route;
+
+pub(crate) use start::run;
+
+/// How far the start has come.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Phase {
+    /// No nursery on this device yet, or none chosen.
+    First,
+    /// A nursery is open.
+    Open,
+    /// The storage could not be opened; the sentence says why and what to do.
+    Broken(String),
+}
+
+/// What was just saved, shown at the foot for a while with a way back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Said {
+    /// What was saved.
+    pub(crate) text: String,
+    /// What undoing takes back; empty when there is nothing to undo.
+    pub(crate) entries: Vec<EntryId>,
+    /// Counts up with every message, so that an older timer does not hide a newer one.
+    n: u64,
+}
+
+struct Shared {
+    ledger: RefCell<Ledger>,
+    state: RefCell<State>,
+    store: RefCell<Option<Store>>,
+    known: RefCell<Vec<Known>>,
+    n_said: Cell<u64>,
+    last_tap_ms: Cell<f64>,
+}
+
+/// The handle that screens hold; copying it is free.
+#[derive(Clone, Copy)]
+pub(crate) struct App {
+    shared: StoredValue<Rc<Shared>, LocalStorage>,
+    version: RwSignal<u64>,
+    /// How far the start has come.
+    pub(crate) phase: RwSignal<Phase>,
+    /// Where one is.
+    pub(crate) route: RwSignal<Route>,
+    /// What was just saved.
+    pub(crate) said: RwSignal<Option<Said>>,
+    /// The civil day, so that screens turn over at midnight.
+    pub(crate) today: RwSignal<Date>,
+    /// Who records, when chosen.
+    pub(crate) who: RwSignal<Option<Id>>,
+    /// Whether the open ledger is the demo.
+    pub(crate) demo: RwSignal<bool>,
+    /// Whether there is room for two panes.
+    pub(crate) wide: RwSignal<bool>,
+}
+
+/// The records as a screen may read them.
+#[derive(Clone, Copy)]
+pub(crate) struct Records<'a> {
+    /// Every entry.
+    pub(crate) ledger: &'a Ledger,
+    /// What they say.
+    pub(crate) state: &'a State,
+    /// The civil day.
+    pub(crate) today: Date,
+}
+
+/// Photos that go with a command.
+#[derive(Default)]
+pub(crate) struct Files {
+    /// Pictures.
+    pub(crate) attachments: Vec<Attachment>,
+    /// Their small ones.
+    pub(crate) thumbs: Vec<Attachment>,
+    /// The draft they were kept in meanwhile.
+    pub(crate) draft_key: Option<String>,
+}
+
+impl App {
+    fn new() -> Self {
+        // A ledger of this name is never stored; it stands here until one is opened.
+        let nothing = Ledger::new(Ids::new([0; 32]).draw(Noun::Ledger));
+        let shared = Shared {
+            ledger: RefCell::new(nothing),
+            state: RefCell::new(State::default()),
+            store: RefCell::new(None),
+            known: RefCell::new(Vec::new()),
+            n_said: Cell::new(0),
+            last_tap_ms: Cell::new(0.0),
+        };
+        Self {
+            shared: StoredValue::new_local(Rc::new(shared)),
+            version: RwSignal::new(0),
+            phase: RwSignal::new(Phase::First),
+            route: RwSignal::new(Route::here()),
+            said: RwSignal::new(None),
+            today: RwSignal::new(clock::today()),
+            who: RwSignal::new(None),
+            demo: RwSignal::new(false),
+            wide: RwSignal::new(crate::device::screen::is_wide()),
+        }
+    }
+
+    fn shared(self) -> Rc<Shared> {
+        self.shared.get_value()
+    }
+
+    /// Reads the records and follows them: what is drawn from the answer is drawn again when they change.
+    pub(crate) fn read<R>(self, ask: impl FnOnce(Records<'_>) -> R) -> R {
+        self.version.track();
+        let today = self.today.get();
+        self.ask(today, ask)
+    }
+
+    /// Reads the records once, as they are now.
+    pub(crate) fn peek<R>(self, ask: impl FnOnce(Records<'_>) -> R) -> R {
+        self.ask(self.today.get_untracked(), ask)
+    }
+
+    fn ask<R>(self, today: Date, ask: impl FnOnce(Records<'_>) -> R) -> R {
+        let shared = self.shared();
+        let (ledger, state) = (shared.ledger.borrow(), shared.state.borrow());
+        ask(Records { ledger: &ledger, state: &state, today })
+    }
+
+    /// The open store.
+    pub(crate) fn store(self) -> Option<Store> {
+        self.shared().store.borrow().clone()
+    }
+
+    /// Nurseries that this device keeps.
+    pub(crate) fn known(self) -> Vec<Known> {
+        self.version.track();
+        self.shared().known.borrow().clone()
+    }
+
+    /// The present moment, with fresh ids.
+    pub(crate) fn moment(self) -> Moment {
+        let today = clock::today();
+        let now = Happened::at(today, clock::minute_of_day(), clock::offset_min());
+        // A clock that gives an impossible minute still gives a day.
+        Moment { now: now.unwrap_or_else(|_| Happened::on(today)), ids: Ids::new(entropy::bytes32()) }
+    }
+
+    /// Records a command: checked by core, saved strictly, read back, then folded in.
+    ///
+    /// # Errors
+    /// A sentence for the screen; then nothing was recorded.
+    pub(crate) async fn record(self, command: Command) -> Result<Vec<Arc<Entry>>, String> {
+        self.record_with(command, Files::default()).await
+    }
+
+    /// Records a command with its photos.
+    ///
+    /// # Errors
+    /// As [`Self::record`].
+    pub(crate) async fn record_with(self, command: Command, files: Files) -> Result<Vec<Arc<Entry>>, String> {
+        let mut moment = self.moment();
+        let drafts = self
+            .peek(|records| record(command, records.ledger, records.state, &mut moment))
+            .map_err(|why| say::sentence(&why.to_string()))?;
+        let who = self.who.get_untracked().ok_or_else(|| say::choose_who().to_owned())?;
+        let mut form = Form::new(moment.ids.draw(Noun::Form), who, drafts);
+        form.attachments = files.attachments;
+        form.thumbs = files.thumbs;
+        form.draft_key = files.draft_key;
+        let store = self.store().ok_or_else(|| say::no_nursery_open().to_owned())?;
+        let saved = store.append(form).await.map_err(|why| say::store_error(&why))?;
+        self.take_in(saved.missed);
+        self.take_in(saved.entries.clone());
+        Ok(saved.entries)
+    }
+
+    /// Records a command that a tap gave, and says what was saved or what is wrong at the foot of the screen.
+    pub(crate) fn save(self, command: Command, text: impl Into<String>) {
+        self.save_then(command, text, |_| {});
+    }
+
+    /// Like [`Self::save`], then goes on with the entries once they are saved.
+    pub(crate) fn save_then(
+        self,
+        command: Command,
+        text: impl Into<String>,
+        then: impl FnOnce(Vec<Arc<Entry>>) + 'static,
+    ) {
+        let text = text.into();
+        wasm_bindgen_futures::spawn_local(async move {
+            match self.record(command).await {
+                Ok(entries) => {
+                    self.say_saved(text, entries.iter().map(|entry| entry.id).collect());
+                    then(entries);
+                }
+                Err(why) => self.say(why),
+            }
+        });
+    }
+
+    /// Folds entries in that are stored already: own ones just saved, or another tab's.
+    pub(crate) fn take_in(self, entries: Vec<Arc<Entry>>) {
+        let shared = self.shared();
+        let mut changed = BTreeSet::new();
+        {
+            let mut ledger = shared.ledger.borrow_mut();
+            for entry in entries {
+                let about = entry.envelope.about.clone();
+                if ledger.insert(entry) {
+                    changed.extend(about);
+                }
+            }
+        }
+        if changed.is_empty() {
+            return;
+        }
+        shared.state.borrow_mut().refold(&shared.ledger.borrow(), &changed);
+        self.version.update(|version| *version += 1);
+    }
+
+    /// Says something at the foot of the screen.
+    pub(crate) fn say(self, text: impl Into<String>) {
+        self.say_saved(text.into(), Vec::new());
+    }
+
+    pub(crate) fn say_saved(self, text: String, entries: Vec<EntryId>) {
+        let shared = self.shared();
+        let n = shared.n_said.get() + 1;
+        shared.n_said.set(n);
+        self.said.set(Some(Said { text, entries, n }));
+        let hide = move || {
+            if self.said.with_untracked(|said| said.as_ref().is_some_and(|said| said.n == n)) {
+                self.said.set(None);
+            }
+        };
+        set_timeout(hide, std::time::Duration::from_secs(12));
+    }
+
+    /// Takes back what the message at the foot speaks of.
+    pub(crate) fn undo(self) {
+        let Some(said) = self.said.get_untracked() else { return };
+        self.said.set(None);
+        if said.entries.is_empty() {
+            return;
+        }
+        wasm_bindgen_futures::spawn_local(async move {
+            match self.record(Command::TakeBack { entries: said.entries, why: None }).await {
+                Ok(_) => self.say(say::taken_back(&said.text)),
+                Err(why) => self.say(why),
+            }
+        });
+    }
+
+    /// Whether a tap counts: the second of two within 400 ms does not.
+    pub(crate) fn tap_counts(self) -> bool {
+        let shared = self.shared();
+        let now = clock::now_ms();
+        let counts = now - shared.last_tap_ms.get() >= 400.0;
+        if counts {
+            shared.last_tap_ms.set(now);
+        }
+        counts
+    }
+
+    /// Goes to a screen.
+    pub(crate) fn go(self, route: Route) {
+        crate::device::address::set(&route.to_string());
+    }
+
+    /// Sets who records on this device from now on.
+    pub(crate) fn set_who(self, person: Id) {
+        let ledger = self.peek(|records| records.ledger.id());
+        prefs::set(&format!("who {ledger}"), person.as_str());
+        self.who.set(Some(person));
+    }
+}
+
+/// The handle, from any view.
+pub(crate) fn app() -> App {
+    expect_context::<App>()
+}
+
+/// A failed start as a sentence.
+pub(crate) fn broken(why: &StoreError) -> Phase {
+    Phase::Broken(say::store_error(why))
+}

@@ -1,0 +1,195 @@
+//! Addresses: everything after the `#`, so that any sub-path of any static host works.
+
+use std::fmt;
+
+use bloomdue_core::ledger::id::{EntryId, Id, Noun};
+
+/// A screen.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Route {
+    /// What needs hands today.
+    Due,
+    /// All places.
+    Places,
+    /// A new place.
+    NewPlace,
+    /// One place.
+    Place(Id),
+    /// Its name, kind and covers.
+    EditPlace(Id),
+    /// The walk through it.
+    Walk(Id),
+    /// Bulbs added to it.
+    AddBulbs(Id),
+    /// Its walk sheet on paper.
+    Sheet(Id),
+    /// Typing a walk sheet in.
+    TypeIn(Id),
+    /// One bulb.
+    Bulb(Id),
+    /// A full look at it.
+    Look(Id),
+    /// Its names and lot.
+    EditBulb(Id),
+    /// A call on one of its shoots.
+    Call(Id, Id),
+    /// One container.
+    Container(Id),
+    /// Something done to a bulb, a container, a place, or a group of a run.
+    Care(Id, Option<Id>),
+    /// One record, to put right or take back.
+    Record(EntryId),
+    /// Finding a bulb.
+    Find,
+    /// All trials.
+    Trials,
+    /// A new trial.
+    NewTrial,
+    /// One trial.
+    Trial(Id),
+    /// Same again: a further try.
+    Again(Id),
+    /// One run and how it stands.
+    Run(Id),
+    /// Files.
+    Files,
+    /// Taking a file in.
+    TakeIn,
+    /// Persons and who records here.
+    People,
+    /// What this device keeps, and wiping it.
+    Storage,
+    /// Values that differ.
+    Disagreements,
+    /// Choosing a nursery.
+    Start,
+}
+
+impl Route {
+    /// The screen that the address names now.
+    pub(crate) fn here() -> Self {
+        Self::parse(&crate::device::address::get())
+    }
+
+    /// Reads an address; what cannot be read is Due.
+    pub(crate) fn parse(hash: &str) -> Self {
+        let path: Vec<&str> = hash.trim_start_matches('#').split('/').filter(|part| !part.is_empty()).collect();
+        Self::of(&path).unwrap_or(Self::Due)
+    }
+
+    fn of(path: &[&str]) -> Option<Self> {
+        let id = |n: usize, noun: Noun| path.get(n).and_then(|text| Id::parse(text).ok()).filter(|id| id.is(noun));
+        Some(match *path {
+            ["places"] => Self::Places,
+            ["places", "new"] => Self::NewPlace,
+            ["place", _] => Self::Place(id(1, Noun::Place)?),
+            ["place", _, "edit"] => Self::EditPlace(id(1, Noun::Place)?),
+            ["place", _, "walk"] => Self::Walk(id(1, Noun::Place)?),
+            ["place", _, "add"] => Self::AddBulbs(id(1, Noun::Place)?),
+            ["place", _, "sheet"] => Self::Sheet(id(1, Noun::Place)?),
+            ["place", _, "type-in"] => Self::TypeIn(id(1, Noun::Place)?),
+            ["bulb", _] => Self::Bulb(id(1, Noun::Bulb)?),
+            ["bulb", _, "look"] => Self::Look(id(1, Noun::Bulb)?),
+            ["bulb", _, "edit"] => Self::EditBulb(id(1, Noun::Bulb)?),
+            ["bulb", _, "call", _] => Self::Call(id(1, Noun::Bulb)?, id(3, Noun::Shoot)?),
+            ["container", _] => Self::Container(id(1, Noun::Container)?),
+            ["care", subject] => Self::Care(Id::parse(subject).ok()?, None),
+            ["care", run, _] => Self::Care(Id::parse(run).ok()?, Some(id(2, Noun::Group)?)),
+            ["record", entry] => Self::Record(EntryId::parse(entry).ok()?),
+            ["find"] => Self::Find,
+            ["trials"] => Self::Trials,
+            ["trials", "new"] => Self::NewTrial,
+            ["trial", _] => Self::Trial(id(1, Noun::Trial)?),
+            ["trial", _, "again"] => Self::Again(id(1, Noun::Trial)?),
+            ["run", _] => Self::Run(id(1, Noun::Run)?),
+            ["files"] => Self::Files,
+            ["files", "in"] => Self::TakeIn,
+            ["files", "people"] => Self::People,
+            ["files", "storage"] => Self::Storage,
+            ["files", "disagreements"] => Self::Disagreements,
+            ["start"] => Self::Start,
+            _ => return None,
+        })
+    }
+
+    /// The address for a link.
+    pub(crate) fn href(&self) -> String {
+        format!("#{self}")
+    }
+
+    /// Which of the four places at the foot it belongs to.
+    pub(crate) fn room(&self) -> Room {
+        match self {
+            Self::Due | Self::Start => Room::Due,
+            Self::Trials | Self::NewTrial | Self::Trial(_) | Self::Again(_) | Self::Run(_) => Room::Trials,
+            Self::Files | Self::TakeIn | Self::People | Self::Storage | Self::Disagreements => Room::Files,
+            _ => Room::Places,
+        }
+    }
+
+    /// Whether it fills the whole screen, without the bar at the foot.
+    pub(crate) fn is_whole_screen(&self) -> bool {
+        matches!(self, Self::Walk(_) | Self::Sheet(_) | Self::Start)
+    }
+}
+
+/// The four places at the foot.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Room {
+    /// What needs hands.
+    Due,
+    /// Where bulbs stand.
+    Places,
+    /// What is tried.
+    Trials,
+    /// Out and in.
+    Files,
+}
+
+impl Room {
+    /// The screen one lands on.
+    pub(crate) fn route(self) -> Route {
+        match self {
+            Self::Due => Route::Due,
+            Self::Places => Route::Places,
+            Self::Trials => Route::Trials,
+            Self::Files => Route::Files,
+        }
+    }
+}
+
+impl fmt::Display for Route {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Due => f.write_str("/due"),
+            Self::Places => f.write_str("/places"),
+            Self::NewPlace => f.write_str("/places/new"),
+            Self::Place(id) => write!(f, "/place/{id}"),
+            Self::EditPlace(id) => write!(f, "/place/{id}/edit"),
+            Self::Walk(id) => write!(f, "/place/{id}/walk"),
+            Self::AddBulbs(id) => write!(f, "/place/{id}/add"),
+            Self::Sheet(id) => write!(f, "/place/{id}/sheet"),
+            Self::TypeIn(id) => write!(f, "/place/{id}/type-in"),
+            Self::Bulb(id) => write!(f, "/bulb/{id}"),
+            Self::Look(id) => write!(f, "/bulb/{id}/look"),
+            Self::EditBulb(id) => write!(f, "/bulb/{id}/edit"),
+            Self::Call(bulb, shoot) => write!(f, "/bulb/{bulb}/call/{shoot}"),
+            Self::Container(id) => write!(f, "/container/{id}"),
+            Self::Care(id, None) => write!(f, "/care/{id}"),
+            Self::Care(id, Some(group)) => write!(f, "/care/{id}/{group}"),
+            Self::Record(id) => write!(f, "/record/{id}"),
+            Self::Find => f.write_str("/find"),
+            Self::Trials => f.write_str("/trials"),
+            Self::NewTrial => f.write_str("/trials/new"),
+            Self::Trial(id) => write!(f, "/trial/{id}"),
+            Self::Again(id) => write!(f, "/trial/{id}/again"),
+            Self::Run(id) => write!(f, "/run/{id}"),
+            Self::Files => f.write_str("/files"),
+            Self::TakeIn => f.write_str("/files/in"),
+            Self::People => f.write_str("/files/people"),
+            Self::Storage => f.write_str("/files/storage"),
+            Self::Disagreements => f.write_str("/files/disagreements"),
+            Self::Start => f.write_str("/start"),
+        }
+    }
+}

@@ -1,0 +1,134 @@
+//! From nothing to the first screen: which nursery, its records, who records, then the view.
+
+
+use bloomdue_core::ledger::id::{Id, Ids, Noun};
+use bloomdue_core::nursery::State;
+use bloomdue_core::record::Command;
+use leptos::prelude::*;
+use wasm_bindgen::JsCast as _;
+
+use super::{App, Phase, broken, frame::Frame, route::Route};
+use crate::device::{self, clock, entropy, prefs};
+use crate::store::{self, Opened, Store, StoreError};
+
+/// Opens the last nursery and shows the app.
+pub(crate) async fn run() {
+    let owner = Owner::new();
+    let app = owner.with(App::new);
+    std::mem::forget(owner);
+    app.listen();
+    match store::registry().await {
+        Ok(known) => {
+            let last = prefs::get("nursery").and_then(|text| Id::parse(&text).ok());
+            let chosen = known.iter().find(|k| Some(k.ledger) == last).or(known.first()).map(|k| k.ledger);
+            app.shared().known.replace(known);
+            if let Some(ledger) = chosen {
+                app.open(ledger).await;
+            }
+        }
+        Err(why) => app.phase.set(broken(&why)),
+    }
+    let Some(place) = device::screen::clear_skeleton() else { return };
+    mount_to(place.unchecked_into(), move || view! { <Frame app=app/> }).forget();
+    device::screen::mark_usable();
+}
+
+impl App {
+    /// Follows what the browser tells: the address, midnight, the width.
+    fn listen(self) {
+        device::address::listen(move || {
+            self.route.set(Route::here());
+            device::screen::to_top();
+        });
+        device::screen::on_wide(move |wide| self.wide.set(wide));
+        device::screen::on_visible(move || self.today.set(clock::today()));
+        set_interval(
+            move || {
+                let today = clock::today();
+                if self.today.get_untracked() != today {
+                    self.today.set(today);
+                }
+            },
+            std::time::Duration::from_secs(30),
+        );
+    }
+
+    /// Opens a nursery that this device keeps.
+    pub(crate) async fn open(self, ledger: Id) {
+        match Store::open(ledger, entropy::bytes32()).await {
+            Ok(opened) => self.opened(ledger, opened),
+            Err(why) => self.phase.set(broken(&why)),
+        }
+    }
+
+    fn opened(self, id: Id, opened: Opened) {
+        let shared = self.shared();
+        let state = State::fold(&opened.ledger);
+        opened.store.on_change(move |missed| self.take_in(missed));
+        let demo = shared.known.borrow().iter().any(|known| known.ledger == id && known.demo);
+        let chosen = prefs::get(&format!("who {id}")).and_then(|text| Id::parse(&text).ok());
+        let who = chosen.filter(|who| state.persons.contains_key(who));
+        // Where only one person records, nobody has to be asked.
+        let only = (state.persons.len() == 1).then(|| state.persons.keys().next().copied()).flatten();
+        *shared.ledger.borrow_mut() = opened.ledger;
+        *shared.state.borrow_mut() = state;
+        *shared.store.borrow_mut() = Some(opened.store);
+        prefs::set("nursery", id.as_str());
+        self.who.set(who.or(only));
+        self.demo.set(demo);
+        self.phase.set(Phase::Open);
+        self.version.update(|version| *version += 1);
+    }
+
+    /// Starts a nursery: its own ledger, its name and the first person.
+    ///
+    /// # Errors
+    /// A sentence; then nothing is kept.
+    pub(crate) async fn begin_nursery(self, name: String, initials: String) -> Result<(), String> {
+        let mut ids = Ids::new(entropy::bytes32());
+        let (ledger, person) = (ids.draw(Noun::Ledger), ids.draw(Noun::Person));
+        // Checked before a database is made for it.
+        let command = Command::Start { name: name.clone(), person, initials };
+        let mut moment = self.moment();
+        let empty = bloomdue_core::ledger::Ledger::new(ledger);
+        bloomdue_core::record::record(command.clone(), &empty, &State::default(), &mut moment)
+            .map_err(|why| crate::words::en::sentence(&why.to_string()))?;
+        self.make(ledger, &name, false).await.map_err(|why| crate::words::en::store_error(&why))?;
+        self.who.set(Some(person));
+        self.record(command).await?;
+        self.set_who(person);
+        Ok(())
+    }
+
+    /// Makes room for a ledger on this device and opens it.
+    ///
+    /// # Errors
+    /// When the storage refuses.
+    pub(crate) async fn make(self, ledger: Id, name: &str, demo: bool) -> Result<(), StoreError> {
+        store::remember(ledger, name, demo).await?;
+        let known = store::registry().await?;
+        self.shared().known.replace(known);
+        let opened = Store::open(ledger, entropy::bytes32()).await?;
+        self.opened(ledger, opened);
+        Ok(())
+    }
+
+    /// Puts the open nursery away and shows the first screen, or another nursery.
+    pub(crate) async fn leave(self) {
+        let shared = self.shared();
+        shared.store.replace(None);
+        match store::registry().await {
+            Ok(known) => {
+                let next = known.first().map(|known| known.ledger);
+                shared.known.replace(known);
+                match next {
+                    Some(ledger) => self.open(ledger).await,
+                    None => self.phase.set(Phase::First),
+                }
+            }
+            Err(why) => self.phase.set(broken(&why)),
+        }
+        self.go(Route::Due);
+    }
+}
+

@@ -1,0 +1,15 @@
+//! Small choices of this device that are no records: which nursery was open, who records here, light or dark.
+
+use super::window;
+
+/// A choice, if one was made and the browser keeps them.
+pub(crate) fn get(key: &str) -> Option<String> {
+    window().local_storage().ok().flatten()?.get_item(&format!("bloomdue {key}")).ok().flatten()
+}
+
+/// Keeps a choice. Where the browser keeps none, the next start asks again.
+pub(crate) fn set(key: &str, value: &str) {
+    if let Ok(Some(storage)) = window().local_storage() {
+        let _ = storage.set_item(&format!("bloomdue {key}"), value);
+    }
+}

@@ -1,0 +1,127 @@
+//! Fields: a label, an input, a unit, what is wrong with it.
+
+use leptos::prelude::*;
+
+/// One line of text.
+#[component]
+pub(crate) fn TextField(
+    /// What to type.
+    #[prop(into)]
+    label: String,
+    /// The text.
+    value: RwSignal<String>,
+    /// A word of help under it.
+    #[prop(optional, into)]
+    hint: String,
+    /// Which keyboard a phone shows.
+    #[prop(optional, into)]
+    mode: String,
+    /// Name of the field in core's errors; its error is shown here.
+    #[prop(optional, into)]
+    name: String,
+    /// What is wrong.
+    #[prop(optional, into)]
+    problem: Signal<Option<Problem>>,
+) -> impl IntoView {
+    let mine = move || problem.with(|p| p.as_ref().filter(|p| p.field == name).map(|p| p.text.clone()));
+    let mine = Memo::new(move |_| mine());
+    view! {
+        <label class="field">
+            <span class="label">{label}</span>
+            <input
+                type="text"
+                autocomplete="off"
+                inputmode=(!mode.is_empty()).then_some(mode)
+                aria-invalid=move || mine.get().map(|_| "true")
+                prop:value=value
+                on:input=move |event| value.set(event_target_value(&event))
+            />
+            {(!hint.is_empty()).then(|| view! { <span class="hint">{hint}</span> })}
+            {move || mine.get().map(|text| view! { <span class="problem" role="alert">{text}</span> })}
+        </label>
+    }
+}
+
+/// A day.
+#[component]
+pub(crate) fn DayField(
+    /// What the day is.
+    #[prop(into)]
+    label: String,
+    /// `YYYY-MM-DD`, or empty.
+    value: RwSignal<String>,
+    /// Latest day that can be chosen, or empty.
+    #[prop(optional, into)]
+    max: String,
+) -> impl IntoView {
+    view! {
+        <label class="field">
+            <span class="label">{label}</span>
+            <input
+                type="date"
+                max=(!max.is_empty()).then_some(max)
+                prop:value=value
+                on:input=move |event| value.set(event_target_value(&event))
+            />
+        </label>
+    }
+}
+
+/// One of a few, as buttons that stay pressed.
+#[component]
+pub(crate) fn Chips<T: Clone + PartialEq + Send + Sync + 'static>(
+    /// What is chosen.
+    #[prop(into)]
+    label: String,
+    /// The choices and their words.
+    choices: Vec<(T, String)>,
+    /// The choice made.
+    value: RwSignal<T>,
+) -> impl IntoView {
+    let buttons = choices
+        .into_iter()
+        .map(|(choice, words)| {
+            let this = choice.clone();
+            let pressed = move || if value.with(|v| *v == this) { "true" } else { "false" };
+            let set = move |_| value.set(choice.clone());
+            view! { <button type="button" class="chip" aria-pressed=pressed on:click=set>{words}</button> }
+        })
+        .collect_view();
+    view! {
+        <div class="field" role="group" aria-label=label.clone()>
+            <span class="label">{label.clone()}</span>
+            <div class="chips">{buttons}</div>
+        </div>
+    }
+}
+
+/// What is wrong with a form: the field core named, and the sentence.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Problem {
+    /// The field, or empty for the whole form.
+    pub(crate) field: String,
+    /// The sentence.
+    pub(crate) text: String,
+}
+
+impl Problem {
+    /// Reads the sentence of an error, whose field stands before the first colon.
+    pub(crate) fn of(text: &str) -> Self {
+        match text.split_once(": ") {
+            Some((field, rest)) if !field.contains(' ') => {
+                Self { field: field.to_lowercase(), text: crate::words::en::sentence(rest) }
+            }
+            _ => Self { field: String::new(), text: text.to_owned() },
+        }
+    }
+}
+
+/// The sentence of a problem that belongs to no field shown.
+#[component]
+pub(crate) fn ProblemLine(
+    /// What is wrong.
+    #[prop(into)]
+    problem: Signal<Option<Problem>>,
+) -> impl IntoView {
+    move || problem.get().map(|p| view! { <p class="problem" role="alert">{p.text}</p> })
+}

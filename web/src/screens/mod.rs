@@ -1,0 +1,28 @@
+//! One file a screen. A screen asks core and words; it computes nothing and builds no entry.
+
+pub(crate) mod add_bulbs;
+pub(crate) mod due;
+pub(crate) mod first;
+pub(crate) mod place;
+pub(crate) mod place_form;
+pub(crate) mod places;
+pub(crate) mod walk;
+
+use leptos::prelude::*;
+
+use crate::app::route::Route;
+
+/// The screen at an address.
+pub(crate) fn screen(route: &Route) -> AnyView {
+    match route.clone() {
+        Route::Due => view! { <due::Due /> }.into_any(),
+        Route::Places => view! { <places::Places /> }.into_any(),
+        Route::NewPlace => view! { <place_form::PlaceForm place=None /> }.into_any(),
+        Route::EditPlace(place) => view! { <place_form::PlaceForm place=Some(place) /> }.into_any(),
+        Route::Place(place) => view! { <place::Place place=place /> }.into_any(),
+        Route::AddBulbs(place) => view! { <add_bulbs::AddBulbs place=place /> }.into_any(),
+        Route::Walk(place) => view! { <walk::Walk place=place /> }.into_any(),
+        Route::Start => view! { <first::First /> }.into_any(),
+        _ => view! { <due::Due /> }.into_any(),
+    }
+}

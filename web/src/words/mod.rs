@@ -1,0 +1,3 @@
+//! Every sentence a grower reads, by language.
+
+pub(crate) mod en;
