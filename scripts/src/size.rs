@@ -159,28 +159,57 @@ fn shares(wasm: &[u8]) -> Result<BTreeMap<String, usize>> {
         }
     }
     for (index, bytes) in (imported..).zip(bodies) {
-        let crate_name = names.get(&index).map_or("(no name)", |name| crate_of(name));
-        *shares.entry(crate_name.to_owned()).or_default() += bytes;
+        let crate_name = names
+            .get(&index)
+            .map_or_else(|| "(no name)".to_owned(), |name| crate_of(name));
+        *shares.entry(crate_name).or_default() += bytes;
     }
     Ok(shares)
 }
 
 /// The crate a demangled function name begins with: `<a::B as c::D>::e` counts for `a`,
-/// unless `a` is the standard library; then the trait's crate decides.
-fn crate_of(name: &str) -> &str {
-    const STANDARD: &[&str] = &["core", "alloc", "std"];
-    let crates: Vec<&str> = name
-        .split(|sign: char| !(sign.is_alphanumeric() || sign == '_' || sign == ':'))
-        .filter_map(|path| path.split_once("::"))
-        .map(|(first, _)| first)
-        .filter(|first| first.starts_with(|sign: char| sign.is_ascii_lowercase()))
-        .collect();
-    let own = crates.iter().find(|first| !STANDARD.contains(first));
-    match (own, crates.first()) {
-        (Some(own), _) => own,
-        (None, Some(_)) => "core, alloc, std",
-        (None, None) => "(no crate)",
+/// unless `a` is the standard library; then the next crate named decides.
+fn crate_of(name: &str) -> String {
+    const STANDARD: &[&str] = &["core", "alloc", "std", "__rustc"];
+    let name = without_hashes(name);
+    let mut standard = false;
+    for path in name.split(|sign: char| !(sign.is_alphanumeric() || "_:".contains(sign))) {
+        let Some((first, _)) = path.split_once("::") else {
+            continue;
+        };
+        if STANDARD.contains(&first) {
+            standard = true;
+        } else if first.starts_with(|sign: char| sign.is_ascii_lowercase()) {
+            return first.to_owned();
+        }
     }
+    if standard {
+        "core, alloc, std".to_owned()
+    } else {
+        "(no crate)".to_owned()
+    }
+}
+
+/// Takes out the `[0123456789abcdef]` that tells crates of one name apart.
+fn without_hashes(name: &str) -> String {
+    let mut rest = name;
+    let mut plain = String::new();
+    while let Some((before, after)) = rest.split_once('[') {
+        plain.push_str(before);
+        match after.split_once(']') {
+            Some((hash, after))
+                if hash.len() >= 8 && hash.bytes().all(|b| b.is_ascii_hexdigit()) =>
+            {
+                rest = after;
+            }
+            _ => {
+                plain.push('[');
+                rest = after;
+            }
+        }
+    }
+    plain.push_str(rest);
+    plain
 }
 
 #[cfg(test)]
@@ -199,6 +228,14 @@ mod tests {
             "serde_json"
         );
         assert_eq!(crate_of("core::fmt::write::h1"), "core, alloc, std");
+        assert_eq!(
+            crate_of("<&isize as core[c5930c85a12de822]::fmt::Debug>::fmt"),
+            "core, alloc, std"
+        );
+        assert_eq!(
+            crate_of("<[idb[e24a27700634d609]::Key] as core[c5930c85a12de822]::fmt::Debug>::fmt"),
+            "idb"
+        );
         assert_eq!(crate_of("memcpy"), "(no crate)");
     }
 }
