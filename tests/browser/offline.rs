@@ -3,6 +3,8 @@
 use crate::{Check, Device, Ground, Host};
 use anyhow::{Context, Result, ensure};
 use bloomdue_tests::driver::{Browser, Screen, copy_tree};
+use std::path::Path;
+use std::time::Duration;
 
 /// Every check of this file.
 pub(crate) const CHECKS: &[Check] = &[
@@ -10,6 +12,16 @@ pub(crate) const CHECKS: &[Check] = &[
     ("cold start without a server", cold_start_without_a_server),
     ("works below a sub-path", works_below_a_sub_path),
     ("an update waits for the tap", an_update_waits_for_the_tap),
+    ("a version can be taken back", a_version_can_be_taken_back),
+    ("two tabs across an update", two_tabs_across_an_update),
+    (
+        "killed while the next version arrives",
+        killed_while_the_next_version_arrives,
+    ),
+    (
+        "parts of two versions do not run together",
+        parts_of_two_versions_do_not_run_together,
+    ),
     (
         "a missing file keeps the old version",
         a_missing_file_keeps_the_old_version,
@@ -147,6 +159,105 @@ fn an_update_waits_for_the_tap(ground: &Ground) -> Result<()> {
     browser.finish()
 }
 
+/// Puts the other version on the host, lets the page find it, and takes it by the tap.
+fn take(browser: &mut Browser, host: &Host, dist: &Path) -> Result<()> {
+    let before = version(browser)?;
+    copy_tree(dist, host.folder.path())?;
+    look_for_update(browser)?;
+    browser.tap("Use it now")?;
+    browser.wait_until(&format!(
+        "window.bloomdueVersion && window.bloomdueVersion !== '{before}'"
+    ))?;
+    browser.wait_until(STARTED)
+}
+
+fn look_for_update(browser: &mut Browser) -> Result<()> {
+    browser.eval("navigator.serviceWorker.ready.then((it) => it.update()).then(() => 0)")?;
+    Ok(())
+}
+
+fn a_version_can_be_taken_back(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    visit(browser, &host)?;
+    let old = version(browser)?;
+    take(browser, &host, &ground.next_dist)?;
+    take(browser, &host, &ground.dist)?;
+    ensure!(version(browser)? == old, "this is not the version before");
+    browser.finish()
+}
+
+fn two_tabs_across_an_update(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    visit(browser, &host)?;
+    let old = version(browser)?;
+    let first = browser.new_tab()?;
+    visit(browser, &host)?;
+    browser.eval("void (window.stillTheSamePage = true)")?;
+    let second = browser.turn_to(first)?;
+    take(browser, &host, &ground.next_dist)?;
+    let new = version(browser)?;
+    // Nobody tapped in the second tab, and somebody may be typing there.
+    browser.turn_to(second)?;
+    let same = browser.eval("window.stillTheSamePage === true")?;
+    ensure!(same == true, "the other tab was reloaded without a tap");
+    ensure!(
+        version(browser)? == old,
+        "the other tab changed its version"
+    );
+    browser.tap("Reload")?;
+    browser.wait_until("!window.stillTheSamePage")?;
+    browser.wait_until(STARTED)?;
+    ensure!(version(browser)? == new, "the other tab did not follow");
+    browser.finish()
+}
+
+fn killed_while_the_next_version_arrives(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    visit(browser, &host)?;
+    for delay_ms in [0, 10, 40, 120] {
+        copy_tree(&ground.next_dist, host.folder.path())?;
+        browser.eval("void navigator.serviceWorker.ready.then((it) => it.update())")?;
+        std::thread::sleep(Duration::from_millis(delay_ms));
+        browser.kill_and_reopen()?;
+        browser.open(host.server.address())?;
+        browser.wait_until(STARTED)?;
+        // With the host back at the version that runs, the next round starts as this one did.
+        copy_tree(&ground.dist, host.folder.path())?;
+        look_for_update(browser)?;
+    }
+    browser.finish()
+}
+
+fn parts_of_two_versions_do_not_run_together(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let folder = host.folder.path();
+    let boot = std::fs::read_dir(folder)?
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .find(|path| path.to_string_lossy().contains("/boot-"))
+        .context("there is a boot script")?;
+    let text = std::fs::read_to_string(&boot)?;
+    let broken = text.replace("const VERSION = \"", "const VERSION = \"not-");
+    ensure!(text != broken, "the boot script names no version");
+    std::fs::write(&boot, broken)?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    browser.allow("bloomdue failed");
+    browser.open(host.server.address())?;
+    browser.see("Nothing recorded is lost")?;
+    let loads = browser.eval("performance.getEntriesByType('navigation')[0].type")?;
+    ensure!(
+        loads == "reload",
+        "it gave up without trying again: {loads}"
+    );
+    browser.finish()
+}
+
 fn a_missing_file_keeps_the_old_version(ground: &Ground) -> Result<()> {
     stays_with_the_old_version(ground, |host| {
         std::fs::remove_file(host.folder.path().join("icons/icon-512.png"))?;
@@ -203,9 +314,7 @@ fn stays_with_the_old_version(ground: &Ground, spoil: fn(&Host) -> Result<()>) -
 
     copy_tree(&ground.next_dist, host.folder.path())?;
     host.server.resume()?;
-    browser.eval(
-        "navigator.serviceWorker.ready.then((registration) => registration.update()).then(() => 0)",
-    )?;
+    look_for_update(browser)?;
     browser.see("New version")?;
     browser.finish()
 }

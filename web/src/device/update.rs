@@ -86,6 +86,14 @@ impl Updates {
         }
     }
 
+    /// Loads the page again, once whatever happens: the version in force takes over. Store drafts before.
+    pub(crate) fn reload(self) {
+        if !RELOADED.replace(true) {
+            // A page that may not reload itself goes on as it is.
+            let _ = window().location().reload();
+        }
+    }
+
     async fn register(self, workers: ServiceWorkerContainer) {
         let options = RegistrationOptions::new();
         options.set_update_via_cache(ServiceWorkerUpdateViaCache::None);
@@ -138,11 +146,10 @@ impl Updates {
             if first_visit.replace(false) {
                 return;
             }
-            // Nothing on a hidden page is being typed, and drafts are stored when it is hidden.
-            let hidden = document().visibility_state() == VisibilityState::Hidden;
-            if ACCEPTED.get() || hidden {
-                reload_once();
+            if ACCEPTED.get() {
+                self.reload();
             } else {
+                // Taken in another tab: somebody may be in the middle of a word in this one.
                 let _ = self.out_of_date.try_set(true);
             }
         });
@@ -173,12 +180,5 @@ impl Updates {
                 }
             });
         }
-    }
-}
-
-fn reload_once() {
-    if !RELOADED.replace(true) {
-        // A page that may not reload itself goes on as it is.
-        let _ = window().location().reload();
     }
 }
