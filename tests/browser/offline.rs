@@ -131,7 +131,7 @@ fn an_update_waits_for_the_tap(ground: &Ground) -> Result<()> {
 
     browser.reload()?;
     browser.wait_until(STARTED)?;
-    browser.see("New version")?;
+    browser.see("Use it now")?;
     ensure!(
         version(browser)? == old,
         "the next version came without a tap"
@@ -315,7 +315,7 @@ fn stays_with_the_old_version(ground: &Ground, spoil: fn(&Host) -> Result<()>) -
     copy_tree(&ground.next_dist, host.folder.path())?;
     host.server.resume()?;
     look_for_update(browser)?;
-    browser.see("New version")?;
+    browser.see("Use it now")?;
     browser.finish()
 }
 

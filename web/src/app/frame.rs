@@ -93,10 +93,16 @@ fn DemoLine(app: App) -> impl IntoView {
     }
 }
 
-/// A next version waits for the grower's tap.
+/// A next version waits for the grower's tap, or runs in another tab already.
 #[component]
 fn UpdateLine(updates: Updates) -> impl IntoView {
     view! {
+        <Show when=move || updates.out_of_date.get()>
+            <div class="undo" role="status">
+                <span>{say::newer_elsewhere()}</span>
+                <button type="button" on:click=move |_| updates.reload()>{say::reload()}</button>
+            </div>
+        </Show>
         <Show when=move || updates.waiting.get()>
             <div class="undo" role="status">
                 <span>{say::new_version()}</span>

@@ -1,6 +1,6 @@
 //! How the app was opened: from the home screen, in a tab, and whether the browser offers to install it.
 
-use super::{document, get, has, listen, window};
+use super::{get, has, listen, window};
 use js_sys::Function;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
@@ -58,18 +58,6 @@ pub(crate) fn take_offer() {
         // Refused when it was shown before; the browser's own menu still has it.
         let _ = prompt.call0(&event);
     }
-}
-
-/// Chooses the light: `Some(true)` dark, `Some(false)` light, `None` as the device says.
-pub(crate) fn set_dark(dark: Option<bool>) {
-    let Some(root) = document().document_element() else {
-        return;
-    };
-    let _ = match dark {
-        Some(true) => root.set_attribute("data-light", "dark"),
-        Some(false) => root.set_attribute("data-light", "light"),
-        None => root.remove_attribute("data-light"),
-    };
 }
 
 /// True when a media query holds now.

@@ -36,7 +36,7 @@ pub(crate) fn First() -> impl IntoView {
             .collect_view()
     };
     view! {
-        <div class="sheet">
+        <main class="sheet">
             <Heading place=say::tagline() title="Bloomdue" />
             {kept}
             <Show
@@ -53,7 +53,7 @@ pub(crate) fn First() -> impl IntoView {
             >
                 <StartForm />
             </Show>
-        </div>
+        </main>
     }
 }
 

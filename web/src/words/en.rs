@@ -279,6 +279,16 @@ pub(crate) fn use_it_now() -> &'static str {
     "Use it now"
 }
 
+/// Another tab runs the next version already.
+pub(crate) fn newer_elsewhere() -> &'static str {
+    "A newer version runs in another tab."
+}
+
+/// The button beside it.
+pub(crate) fn reload() -> &'static str {
+    "Reload"
+}
+
 pub(crate) fn undo() -> &'static str {
     "Undo"
 }
