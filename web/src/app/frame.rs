@@ -23,6 +23,9 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
         }
     });
     view! {
+        {move || {
+            updates.refused.get().map(|why| view! { <aside class="notice">{say::no_offline(&why)}</aside> })
+        }}
         {move || match app.phase.get() {
             Phase::Broken(why) => view! { <screens::first::Broken why=why /> }.into_any(),
             Phase::First => view! { <screens::first::First /> }.into_any(),
