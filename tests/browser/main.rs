@@ -3,13 +3,7 @@
 //! Each check is a named function, gets a fresh folder to serve from, and fails on any console
 //! error, policy violation or request to another origin that it did not say it expects.
 
-/// A list of checks, each under the name of its function.
-macro_rules! checks {
-    ($($check:ident),* $(,)?) => { &[$((stringify!($check), $check)),*] };
-}
-
 mod offline;
-mod start;
 
 use anyhow::{Context, Result};
 use bloomdue_tests::driver::{Browser, Scratch, Screen, Server, copy_tree};
@@ -97,7 +91,7 @@ fn main() -> ExitCode {
         .collect();
     let mut passed = 0;
     let mut failed = 0;
-    for (name, check) in offline::CHECKS.iter().chain(start::CHECKS) {
+    for (name, check) in offline::CHECKS.iter() {
         if !only.is_empty() && !only.iter().any(|part| name.contains(part.as_str())) {
             continue;
         }

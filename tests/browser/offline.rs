@@ -7,20 +7,37 @@ use std::path::Path;
 use std::time::Duration;
 
 /// Every check of this file.
-pub(crate) const CHECKS: &[Check] = checks![
-    first_visit_loads_clean,
-    cold_start_without_a_server,
-    works_below_a_sub_path,
-    plain_http_says_what_it_lacks,
-    an_update_waits_for_the_tap,
-    a_version_can_be_taken_back,
-    two_tabs_across_an_update,
-    killed_while_the_next_version_arrives,
-    parts_of_two_versions_do_not_run_together,
-    a_missing_file_keeps_the_old_version,
-    a_changed_file_keeps_the_old_version,
-    the_mending_page_keeps_the_records,
-    a_panic_shows_the_error_screen,
+pub(crate) const CHECKS: &[Check] = &[
+    ("first visit loads clean", first_visit_loads_clean),
+    ("cold start without a server", cold_start_without_a_server),
+    ("works below a sub-path", works_below_a_sub_path),
+    ("an update waits for the tap", an_update_waits_for_the_tap),
+    ("a version can be taken back", a_version_can_be_taken_back),
+    ("two tabs across an update", two_tabs_across_an_update),
+    (
+        "killed while the next version arrives",
+        killed_while_the_next_version_arrives,
+    ),
+    (
+        "parts of two versions do not run together",
+        parts_of_two_versions_do_not_run_together,
+    ),
+    (
+        "a missing file keeps the old version",
+        a_missing_file_keeps_the_old_version,
+    ),
+    (
+        "a changed file keeps the old version",
+        a_changed_file_keeps_the_old_version,
+    ),
+    (
+        "the mending page keeps the records",
+        the_mending_page_keeps_the_records,
+    ),
+    (
+        "a panic shows the error screen",
+        a_panic_shows_the_error_screen,
+    ),
 ];
 
 /// True in the page once the app has put up its first screen.
@@ -139,18 +156,6 @@ fn an_update_waits_for_the_tap(ground: &Ground) -> Result<()> {
         ),
         "old caches are left: {caches}"
     );
-    browser.finish()
-}
-
-fn plain_http_says_what_it_lacks(ground: &Ground) -> Result<()> {
-    let host = ground.host("")?;
-    let mut device = Device::new(Screen::phone())?;
-    let browser = &mut device.browser;
-    browser.open(&host.server.address().replace("localhost", "plain.test"))?;
-    browser.wait_until(STARTED)?;
-    browser.see("plain http")?;
-    browser.inspect("first screen over plain http", &ground.axe)?;
-    browser.check_no_sideways("first screen over plain http")?;
     browser.finish()
 }
 

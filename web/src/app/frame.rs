@@ -23,21 +23,18 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
         }
     });
     view! {
-        {move || {
-            updates.refused.get().map(|why| view! { <aside class="notice">{say::no_offline(&why)}</aside> })
-        }}
         {move || match app.phase.get() {
             Phase::Broken(why) => view! { <screens::first::Broken why=why /> }.into_any(),
             Phase::First => view! { <screens::first::First /> }.into_any(),
             Phase::Open => view! { <Open app=app /> }.into_any(),
         }}
-        <UpdateLine updates=updates />
         <SaidBar app=app />
     }
 }
 
 #[component]
 fn Open(app: App) -> impl IntoView {
+    let updates: Updates = expect_context();
     let whole = Memo::new(move |_| app.route.with(Route::is_whole_screen));
     let room = Memo::new(move |_| app.route.with(Route::room));
     move || {
@@ -53,6 +50,7 @@ fn Open(app: App) -> impl IntoView {
                     </section>
                 </Show>
                 <main class="pane">
+                    <UpdateLine updates=updates />
                     <DemoLine app=app />
                     {move || screens::screen(&app.route.get())}
                 </main>
@@ -107,9 +105,9 @@ fn UpdateLine(updates: Updates) -> impl IntoView {
             </div>
         </Show>
         <Show when=move || updates.waiting.get()>
-            <div class="undo" role="status">
+            <div class="notice spread" role="status">
                 <span>{say::new_version()}</span>
-                <button type="button" on:click=move |_| updates.accept()>{say::use_it_now()}</button>
+                <button type="button" class="btn soft" on:click=move |_| updates.accept()>{say::use_it_now()}</button>
             </div>
         </Show>
     }
@@ -119,7 +117,7 @@ fn UpdateLine(updates: Updates) -> impl IntoView {
 #[component]
 fn SaidBar(app: App) -> impl IntoView {
     view! {
-        <div role="status" aria-live="polite">
+        <div class="said" role="status" aria-live="polite">
             {move || {
                 app.said.get().map(|said| {
                     let undo = !said.entries.is_empty();

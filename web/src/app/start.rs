@@ -17,6 +17,11 @@ pub(crate) async fn run() {
     let app = owner.with(App::new);
     std::mem::forget(owner);
     app.listen();
+    match prefs::get("light").as_deref() {
+        Some("dark") => device::screen::set_dark(Some(true)),
+        Some("light") => device::screen::set_dark(Some(false)),
+        _ => {}
+    }
     match store::registry().await {
         Ok(known) => {
             let last = prefs::get("nursery").and_then(|text| Id::parse(&text).ok());

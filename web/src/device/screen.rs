@@ -32,14 +32,15 @@ pub(crate) fn to_top() {
     window().scroll_to_with_x_and_y(0.0, 0.0);
 }
 
-/// Sets light, dark or as the device has it.
-pub(crate) fn set_light(light: &str) {
-    if let Some(root) = document().document_element() {
-        let _ = match light {
-            "light" | "dark" => root.set_attribute("data-light", light),
-            _ => root.remove_attribute("data-light"),
-        };
-    }
+/// Chooses the light: `Some(true)` dark, `Some(false)` light, `None` as the device says.
+pub(crate) fn set_dark(dark: Option<bool>) {
+    let Some(root) = document().document_element() else { return };
+    // An attribute on the root element is always taken.
+    let _ = match dark {
+        Some(true) => root.set_attribute("data-light", "dark"),
+        Some(false) => root.set_attribute("data-light", "light"),
+        None => root.remove_attribute("data-light"),
+    };
 }
 
 /// Takes the skeleton away.

@@ -25,21 +25,68 @@ pub(crate) fn TextField(
 ) -> impl IntoView {
     let mine = move || problem.with(|p| p.as_ref().filter(|p| p.field == name).map(|p| p.text.clone()));
     let mine = Memo::new(move |_| mine());
+    let id = fresh_id();
+    let under = format!("{id}-under");
     view! {
-        <label class="field">
-            <span class="label">{label}</span>
+        <div class="field">
+            <label class="label" for=id.clone()>{label}</label>
             <input
                 type="text"
+                id=id
                 autocomplete="off"
                 inputmode=(!mode.is_empty()).then_some(mode)
                 aria-invalid=move || mine.get().map(|_| "true")
+                aria-describedby=under.clone()
                 prop:value=value
                 on:input=move |event| value.set(event_target_value(&event))
             />
-            {(!hint.is_empty()).then(|| view! { <span class="hint">{hint}</span> })}
-            {move || mine.get().map(|text| view! { <span class="problem" role="alert">{text}</span> })}
-        </label>
+            <div id=under>
+                {(!hint.is_empty()).then(|| view! { <span class="hint">{hint}</span> })}
+                {move || mine.get().map(|text| view! { <span class="problem" role="alert">{text}</span> })}
+            </div>
+        </div>
     }
+}
+
+/// Several lines of text.
+#[component]
+pub(crate) fn LinesField(
+    /// What to type.
+    #[prop(into)]
+    label: String,
+    /// The text.
+    value: RwSignal<String>,
+    /// A word of help under it.
+    #[prop(optional, into)]
+    hint: String,
+    /// Which keyboard a phone shows.
+    #[prop(optional, into)]
+    mode: String,
+) -> impl IntoView {
+    let id = fresh_id();
+    let under = format!("{id}-under");
+    view! {
+        <div class="field">
+            <label class="label" for=id.clone()>{label}</label>
+            <textarea
+                id=id
+                inputmode=(!mode.is_empty()).then_some(mode)
+                aria-describedby=under.clone()
+                prop:value=value
+                on:input=move |event| value.set(event_target_value(&event))
+            ></textarea>
+            <span id=under class="hint">{hint}</span>
+        </div>
+    }
+}
+
+/// A name for an element that another one refers to; no two of a page are alike.
+pub(crate) fn fresh_id() -> String {
+    thread_local! {
+        static N_GIVEN: std::cell::Cell<u32> = const { std::cell::Cell::new(0) };
+    }
+    N_GIVEN.set(N_GIVEN.get() + 1);
+    format!("field-{}", N_GIVEN.get())
 }
 
 /// A day.

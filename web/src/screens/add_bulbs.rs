@@ -9,7 +9,7 @@ use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::device::address;
-use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
+use crate::parts::field::{Chips, LinesField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::en as say;
 
@@ -106,23 +106,11 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
             </div>
         </Show>
         <Show when=move || form.sizes.get() == Sizes::Each>
-            <label class="field">
-                <span class="label">{say::each_cm()}</span>
-                <textarea
-                    inputmode="decimal"
-                    prop:value=form.each
-                    on:input=move |event| form.each.set(event_target_value(&event))
-                ></textarea>
-                <span class="hint">{say::each_hint()}</span>
-            </label>
+            <LinesField label=say::each_cm() value=form.each hint=say::each_hint() mode="decimal" />
         </Show>
         <details>
             <summary>{say::own_names()}</summary>
-            <label class="field">
-                <span class="label">{say::own_names_label()}</span>
-                <textarea prop:value=form.own on:input=move |event| form.own.set(event_target_value(&event))></textarea>
-                <span class="hint">{say::own_names_hint()}</span>
-            </label>
+            <LinesField label=say::own_names_label() value=form.own hint=say::own_names_hint() />
             <TextField label=say::lot_name() value=form.lot_name hint=say::lot_name_hint() />
         </details>
         <p class="small">{say::poison_note()}</p>

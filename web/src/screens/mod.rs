@@ -3,6 +3,7 @@
 pub(crate) mod add_bulbs;
 pub(crate) mod due;
 pub(crate) mod first;
+pub(crate) mod people;
 pub(crate) mod place;
 pub(crate) mod place_form;
 pub(crate) mod places;
@@ -22,6 +23,7 @@ pub(crate) fn screen(route: &Route) -> AnyView {
         Route::Place(place) => view! { <place::Place place=place /> }.into_any(),
         Route::AddBulbs(place) => view! { <add_bulbs::AddBulbs place=place /> }.into_any(),
         Route::Walk(place) => view! { <walk::Walk place=place /> }.into_any(),
+        Route::People => view! { <people::People /> }.into_any(),
         Route::Start => view! { <first::First /> }.into_any(),
         _ => view! { <due::Due /> }.into_any(),
     }

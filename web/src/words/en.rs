@@ -4,7 +4,6 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::body::{ActKind, Leaves, Look, Neck, PlaceKind, ShootKind, ShootSeen, Side, Stage};
 use bloomdue_core::nursery::walk::Answer;
 
-use crate::device::update::NoOffline;
 use crate::store::StoreError;
 
 const MONTHS: [&str; 12] = [
@@ -278,21 +277,6 @@ pub(crate) fn new_version() -> &'static str {
 
 pub(crate) fn use_it_now() -> &'static str {
     "Use it now"
-}
-
-/// Why the program cannot be kept for use without a network, and what to do about it.
-pub(crate) fn no_offline(why: &NoOffline) -> String {
-    match why {
-        NoOffline::NotSecure => "Opened over plain http: the program cannot be kept on this device and will not \
-            start without a network. Open it over https, or by a cable as this phone’s own localhost."
-            .to_owned(),
-        NoOffline::NotOffered => "This browser, or a private window of it, keeps no programs: it will not start \
-            without a network."
-            .to_owned(),
-        NoOffline::Refused(words) => {
-            format!("The program could not be kept for use without a network. The browser says: {words}")
-        }
-    }
 }
 
 /// Another tab runs the next version already.

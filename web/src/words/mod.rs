@@ -1,3 +1,4 @@
 //! Every sentence a grower reads, by language.
 
 pub(crate) mod en;
+pub(crate) mod files;
