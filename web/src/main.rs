@@ -4,10 +4,18 @@ mod app;
 mod device;
 mod parts;
 mod screens;
+#[allow(
+    dead_code,
+    unused_imports,
+    reason = "screens come to use all of it, step by step"
+)]
 mod store;
 mod words;
 
 fn main() {
     device::failure::install();
+    if store::probe::install() {
+        return;
+    }
     wasm_bindgen_futures::spawn_local(app::run());
 }

@@ -13,7 +13,7 @@ use bloomdue_core::calendar::{Date, Happened};
 use bloomdue_core::ledger::Ledger;
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::{EntryId, Id, Ids, Noun};
-use bloomdue_core::ledger::shelf::{Attachment, Form};
+use bloomdue_core::ledger::shelf::{Attachment, Form, LineRow};
 use bloomdue_core::nursery::State;
 use bloomdue_core::record::{Command, Moment, record};
 use leptos::prelude::*;
@@ -54,6 +54,7 @@ struct Shared {
     known: RefCell<Vec<Known>>,
     n_said: Cell<u64>,
     last_tap_ms: Cell<f64>,
+    drafts: RefCell<Vec<(String, Vec<u8>)>>,
 }
 
 /// The handle that screens hold; copying it is free.
@@ -75,6 +76,12 @@ pub(crate) struct App {
     pub(crate) demo: RwSignal<bool>,
     /// Whether there is room for two panes.
     pub(crate) wide: RwSignal<bool>,
+    /// How far this device has come in the open ledger.
+    pub(crate) line: RwSignal<Option<LineRow>>,
+    /// Rows of the storage that could not be read at the start.
+    pub(crate) torn: RwSignal<usize>,
+    /// Another tab deleted this nursery or upgraded its storage: this one has to load again.
+    pub(crate) outdated: RwSignal<bool>,
 }
 
 /// The records as a screen may read them.
@@ -110,6 +117,7 @@ impl App {
             known: RefCell::new(Vec::new()),
             n_said: Cell::new(0),
             last_tap_ms: Cell::new(0.0),
+            drafts: RefCell::new(Vec::new()),
         };
         Self {
             shared: StoredValue::new_local(Rc::new(shared)),
@@ -121,6 +129,9 @@ impl App {
             who: RwSignal::new(None),
             demo: RwSignal::new(false),
             wide: RwSignal::new(crate::device::screen::is_wide()),
+            line: RwSignal::new(None),
+            torn: RwSignal::new(0),
+            outdated: RwSignal::new(false),
         }
     }
 
@@ -186,12 +197,50 @@ impl App {
         let mut form = Form::new(moment.ids.draw(Noun::Form), who, drafts);
         form.attachments = files.attachments;
         form.thumbs = files.thumbs;
-        form.draft_key = files.draft_key;
+        form.draft_key = files.draft_key.clone();
         let store = self.store().ok_or_else(|| say::no_nursery_open().to_owned())?;
         let saved = store.append(form).await.map_err(|why| say::store_error(&why))?;
+        self.line.set(Some(saved.line));
         self.take_in(saved.missed);
         self.take_in(saved.entries.clone());
+        store.compact_when_idle();
+        if let Some(key) = files.draft_key {
+            self.shared().drafts.borrow_mut().retain(|(known, _)| *known != key);
+        }
         Ok(saved.entries)
+    }
+
+    /// Forms not saved yet, by the screen's key.
+    pub(crate) fn draft(self, key: &str) -> Option<Vec<u8>> {
+        let shared = self.shared();
+        let drafts = shared.drafts.borrow();
+        drafts.iter().find(|(known, _)| known == key).map(|(_, draft)| draft.clone())
+    }
+
+    /// Keys of forms not saved yet.
+    pub(crate) fn draft_keys(self) -> Vec<String> {
+        self.version.track();
+        self.shared().drafts.borrow().iter().map(|(key, _)| key.clone()).collect()
+    }
+
+    /// Keeps a form that is not saved yet; an empty one is let go.
+    pub(crate) fn keep_draft(self, key: &str, draft: Vec<u8>) {
+        let shared = self.shared();
+        {
+            let mut drafts = shared.drafts.borrow_mut();
+            drafts.retain(|(known, _)| known != key);
+            if !draft.is_empty() {
+                drafts.push((key.to_owned(), draft.clone()));
+            }
+        }
+        let (store, key) = (self.store(), key.to_owned());
+        wasm_bindgen_futures::spawn_local(async move {
+            let Some(store) = store else { return };
+            let done = if draft.is_empty() { store.delete_draft(&key).await } else { store.put_draft(&key, &draft).await };
+            if let Err(why) = done {
+                self.say(say::store_error(&why));
+            }
+        });
     }
 
     /// Records a command that a tap gave, and says what was saved or what is wrong at the foot of the screen.

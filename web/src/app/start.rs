@@ -9,7 +9,11 @@ use wasm_bindgen::JsCast as _;
 
 use super::{App, Phase, broken, frame::Frame, route::Route};
 use crate::device::{self, clock, entropy, prefs};
-use crate::store::{self, Opened, Store, StoreError};
+use crate::store::{self, Known, Opened, Store, StoreError};
+
+fn fresh_device() -> Id {
+    Ids::new(entropy::bytes32()).draw(Noun::Device)
+}
 
 /// Opens the last nursery and shows the app.
 pub(crate) async fn run() {
@@ -60,9 +64,21 @@ impl App {
 
     /// Opens a nursery that this device keeps.
     pub(crate) async fn open(self, ledger: Id) {
-        match Store::open(ledger, entropy::bytes32()).await {
-            Ok(opened) => self.opened(ledger, opened),
+        match Store::open(ledger, fresh_device()).await {
+            Ok(opened) => {
+                self.note_opened(ledger).await;
+                self.opened(ledger, opened);
+            }
             Err(why) => self.phase.set(broken(&why)),
+        }
+    }
+
+    /// Notes in the list of nurseries which one was open last. A list that cannot be written only forgets that.
+    async fn note_opened(self, ledger: Id) {
+        let known = self.shared().known.borrow().iter().find(|known| known.ledger == ledger).cloned();
+        if let Some(mut known) = known {
+            known.opened_ms = clock::now_ms() as u64;
+            let _ = store::remember(&known).await;
         }
     }
 
@@ -70,6 +86,11 @@ impl App {
         let shared = self.shared();
         let state = State::fold(&opened.ledger);
         opened.store.on_change(move |missed| self.take_in(missed));
+        opened.store.on_outdated(move || self.outdated.set(true));
+        opened.store.compact_when_idle();
+        self.line.set(Some(opened.line));
+        self.torn.set(opened.problems.len());
+        *shared.drafts.borrow_mut() = opened.drafts;
         let demo = shared.known.borrow().iter().any(|known| known.ledger == id && known.demo);
         let chosen = prefs::get(&format!("who {id}")).and_then(|text| Id::parse(&text).ok());
         let who = chosen.filter(|who| state.persons.contains_key(who));
@@ -110,10 +131,10 @@ impl App {
     /// # Errors
     /// When the storage refuses.
     pub(crate) async fn make(self, ledger: Id, name: &str, demo: bool) -> Result<(), StoreError> {
-        store::remember(ledger, name, demo).await?;
+        store::remember(&Known { ledger, name: name.to_owned(), demo, opened_ms: clock::now_ms() as u64 }).await?;
         let known = store::registry().await?;
         self.shared().known.replace(known);
-        let opened = Store::open(ledger, entropy::bytes32()).await?;
+        let opened = Store::open(ledger, fresh_device()).await?;
         self.opened(ledger, opened);
         Ok(())
     }

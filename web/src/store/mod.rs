@@ -1,30 +1,344 @@
-//! Records on this device. (In memory until the shelf's executor lands.)
-use std::{cell::RefCell, rc::Rc, sync::Arc};
-use bloomdue_core::ledger::{Ledger, entry::Entry, id::{Id, Ids, Noun}, shelf::{self, Form}};
+//! Storage in the browser. What to write is decided by core's shelf; here its lists of operations are carried out on
+//! IndexedDB, one database a ledger, and other tabs are told.
+//!
+//! "Saved" may be shown when [`Store::append`] has given back its entries and not before: the transaction is complete
+//! on the medium, and what was written has been read back in a new one.
 
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Known { pub(crate) ledger: Id, pub(crate) name: String, pub(crate) demo: bool }
-#[derive(Debug)]
-pub(crate) enum StoreError { Refused(bloomdue_core::error::Error) }
-pub(crate) struct Opened { pub(crate) store: Store, pub(crate) ledger: Ledger }
-pub(crate) struct Saved { pub(crate) entries: Vec<Arc<Entry>>, pub(crate) missed: Vec<Arc<Entry>> }
+mod database;
+mod error;
+mod files;
+mod once;
+mod photos;
+pub(crate) mod probe;
+mod registry;
+mod saving;
+mod state;
+
+use std::{
+    cell::{Cell, RefCell},
+    rc::Rc,
+    sync::Arc,
+};
+
+use bloomdue_core::ledger::{
+    Ledger,
+    entry::Entry,
+    id::Id,
+    shelf::{
+        self, BLOCKS_KEY, BlocksRow, Fresh, LINE_KEY, LineRow, Op, Opening, RowProblem,
+        Store as Shelf,
+    },
+};
+use wasm_bindgen::JsValue;
+use web_sys::BroadcastChannel;
+
+use database::{Connection, Durability, Fate, Read, keyed, ledger_stores, row};
+pub(crate) use error::StoreError;
+pub(crate) use files::{FileError, PhotosIn, TakenIn, read_file};
+pub(crate) use registry::{Known, forget, registry, remember};
+pub(crate) use saving::Saved;
+pub(crate) use state::{StorageState, ask_to_persist, storage_state};
+
+/// The storage of one nursery. Clones share one connection.
 #[derive(Clone)]
-pub(crate) struct Store { line: Rc<RefCell<Vec<u8>>> }
-thread_local! { static KNOWN: RefCell<Vec<Known>> = const { RefCell::new(Vec::new()) }; }
-pub(crate) async fn registry() -> Result<Vec<Known>, StoreError> { Ok(KNOWN.with_borrow(Clone::clone)) }
-pub(crate) async fn remember(ledger: Id, name: &str, demo: bool) -> Result<(), StoreError> {
-    KNOWN.with_borrow_mut(|k| k.push(Known { ledger, name: name.to_owned(), demo })); Ok(())
+pub(crate) struct Store(Rc<Inner>);
+
+/// Called with entries that another tab has saved.
+type Listener = Rc<dyn Fn(Vec<Arc<Entry>>)>;
+
+struct Inner {
+    ledger: Id,
+    connection: RefCell<Option<Rc<Connection>>>,
+    fate: Rc<Fate>,
+    /// The last arrival that this tab knows of.
+    known: Cell<u64>,
+    /// Arrivals of other tabs not read yet, first and last.
+    unread: RefCell<Vec<(u64, u64)>>,
+    channel: RefCell<Option<BroadcastChannel>>,
+    on_change: RefCell<Option<Listener>>,
+    n_tail: Cell<u64>,
 }
+
+/// An opened nursery.
+pub(crate) struct Opened {
+    /// Its storage.
+    pub(crate) store: Store,
+    /// All entries.
+    pub(crate) ledger: Ledger,
+    /// Which device this is, and how far it has come.
+    pub(crate) line: LineRow,
+    /// The list of blocks, for the choice of a cached state.
+    pub(crate) blocks: BlocksRow,
+    /// Rows that cannot be read; nothing else is affected.
+    pub(crate) problems: Vec<RowProblem>,
+    /// Forms not saved yet, by the screen's key.
+    pub(crate) drafts: Vec<(String, Vec<u8>)>,
+}
+
+/// The wall clock, in ms since 1970.
+pub(super) fn now_ms() -> u64 {
+    // Times before 1970 count as 1970: the conversion of a negative number gives 0.
+    js_sys::Date::now() as u64
+}
+
 impl Store {
-    pub(crate) async fn open(ledger: Id, seed: [u8; 32]) -> Result<Opened, StoreError> {
-        let device = Ids::new(seed).draw(Noun::Device);
-        let line = serde_json::to_vec(&shelf::LineRow::new(ledger, device)).unwrap_or_default();
-        Ok(Opened { store: Self { line: Rc::new(RefCell::new(line)) }, ledger: Ledger::new(ledger) })
+    /// Opens a nursery's storage, or sets it up. `fresh_device` becomes this installation's name in the ledger if it
+    /// has none yet.
+    pub(crate) async fn open(ledger: Id, fresh_device: Id) -> Result<Opened, StoreError> {
+        let fate = Rc::new(Fate::default());
+        let name = registry::database_name(ledger);
+        let connection = Connection::open(&name, &ledger_stores(), Rc::clone(&fate)).await?;
+        let fresh = Fresh {
+            ledger,
+            device: fresh_device,
+            now_ms: now_ms(),
+        };
+        let mut read = read_all(&connection, fresh).await?;
+        // Another tab may be setting up the same database: whoever is second reads again.
+        while !read.opened.repairs.is_empty() && !repair(&connection, &read).await? {
+            read = read_all(&connection, fresh).await?;
+        }
+        let ReadAll {
+            opened,
+            drafts,
+            n_tail,
+            ..
+        } = read;
+        let store = Self(Rc::new(Inner {
+            ledger,
+            connection: RefCell::new(Some(Rc::new(connection))),
+            fate,
+            known: Cell::new(opened.line.arrived),
+            unread: RefCell::default(),
+            channel: RefCell::new(None),
+            on_change: RefCell::new(None),
+            n_tail: Cell::new(n_tail),
+        }));
+        store.listen();
+        Ok(Opened {
+            store,
+            ledger: opened.ledger,
+            line: opened.line,
+            blocks: opened.blocks,
+            problems: opened.problems,
+            drafts,
+        })
     }
-    pub(crate) fn on_change(&self, _missed: impl Fn(Vec<Arc<Entry>>) + 'static) {}
-    pub(crate) async fn append(&self, form: Form) -> Result<Saved, StoreError> {
-        let done = shelf::append(&self.line.borrow(), &form, js_sys::Date::now() as u64).map_err(StoreError::Refused)?;
-        *self.line.borrow_mut() = serde_json::to_vec(&done.line).unwrap_or_default();
-        Ok(Saved { entries: done.entries, missed: Vec::new() })
+
+    /// The nursery's ledger.
+    pub(crate) fn ledger(&self) -> Id {
+        self.0.ledger
     }
+
+    /// Calls `changed` with the entries that another tab has saved, each time it does.
+    pub(crate) fn on_change(&self, changed: impl Fn(Vec<Arc<Entry>>) + 'static) {
+        *self.0.on_change.borrow_mut() = Some(Rc::new(changed));
+    }
+
+    /// Calls `outdated` when another tab deletes this nursery or upgrades its storage: this tab has to load again.
+    pub(crate) fn on_outdated(&self, outdated: impl Fn() + 'static) {
+        *self.0.fate.on_outdated.borrow_mut() = Some(Rc::new(outdated));
+    }
+
+    /// Closes the connection; the next use opens it again.
+    pub(crate) fn close(&self) {
+        if let Some(connection) = self.0.connection.borrow_mut().take() {
+            connection.close();
+        }
+    }
+
+    /// Removes this nursery from this browser for good.
+    pub(crate) async fn wipe(self) -> Result<(), StoreError> {
+        if let Some(channel) = self.0.channel.borrow_mut().take() {
+            channel.close();
+        }
+        self.close();
+        registry::wipe(self.0.ledger).await
+    }
+
+    /// The connection, opened again when the browser has dropped it.
+    async fn connection(&self) -> Result<Rc<Connection>, StoreError> {
+        if self.0.fate.outdated.get() {
+            return Err(StoreError::NewerVersion);
+        }
+        let current = self.0.connection.borrow().clone();
+        match current {
+            Some(connection) if !connection.is_lost() => Ok(connection),
+            _ => {
+                let name = registry::database_name(self.0.ledger);
+                let fate = Rc::clone(&self.0.fate);
+                let connection = Rc::new(Connection::open(&name, &ledger_stores(), fate).await?);
+                *self.0.connection.borrow_mut() = Some(Rc::clone(&connection));
+                Ok(connection)
+            }
+        }
+    }
+
+    /// Does something that may be done twice; when the connection was lost, once more on a new one.
+    async fn retrying<T>(
+        &self,
+        work: impl AsyncFn(Rc<Connection>) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        let connection = self.connection().await?;
+        match work(connection).await {
+            Err(StoreError::ConnectionLost) => {
+                self.close();
+                work(self.connection().await?).await
+            }
+            done => done,
+        }
+    }
+
+    /// Carries out operations that depend on nothing that is stored.
+    async fn run(
+        &self,
+        stores: &[Shelf],
+        durability: Durability,
+        ops: Vec<Op>,
+    ) -> Result<(), StoreError> {
+        let names: Vec<&'static str> = stores.iter().map(|store| store.name()).collect();
+        self.retrying(async |connection| {
+            let ops = ops.clone();
+            connection
+                .change(&names, durability, &[], move |_| Ok((ops, ())), |()| {})
+                .await
+        })
+        .await
+    }
+
+    /// One row.
+    async fn row(&self, store: Shelf, key: &str) -> Result<Option<Vec<u8>>, StoreError> {
+        let found = self.raw_row(store, key).await?;
+        Ok(row(&found))
+    }
+
+    /// One row as the browser holds it, so that large ones need not pass through the program's memory.
+    async fn raw_row(&self, store: Shelf, key: &str) -> Result<JsValue, StoreError> {
+        let reads = [(store.name(), Read::Row(key.to_owned()))];
+        let found = self
+            .retrying(async |connection| connection.read(&reads).await)
+            .await?;
+        Ok(found.into_iter().next().unwrap_or_default())
+    }
+
+    /// Keeps a form that is not saved yet. Quick, and not proof against a power cut.
+    pub(crate) async fn put_draft(&self, key: &str, draft: &[u8]) -> Result<(), StoreError> {
+        let op = Op::put(Shelf::Drafts, key, draft);
+        self.run(&[Shelf::Drafts], Durability::Relaxed, vec![op])
+            .await
+    }
+
+    /// Lets go of a form that was given up.
+    pub(crate) async fn delete_draft(&self, key: &str) -> Result<(), StoreError> {
+        let op = Op::delete(Shelf::Drafts, key);
+        self.run(&[Shelf::Drafts], Durability::Relaxed, vec![op])
+            .await
+    }
+
+    /// The forms kept now.
+    pub(crate) async fn drafts(&self) -> Result<Vec<(String, Vec<u8>)>, StoreError> {
+        let drafts = Shelf::Drafts.name();
+        let reads = [(drafts, Read::Keys), (drafts, Read::Rows)];
+        let found = self
+            .retrying(async |connection| connection.read(&reads).await)
+            .await?;
+        Ok(pair(&found, 0))
+    }
+
+    /// A cached state, if this build's fold made it from exactly these blocks.
+    pub(crate) async fn cache(
+        &self,
+        key: &str,
+        fold: &[u8; 32],
+        blocks: &BlocksRow,
+    ) -> Result<Option<Vec<u8>>, StoreError> {
+        let found = self.row(Shelf::Cache, key).await?;
+        Ok(found.and_then(|row| shelf::cache_state(&row, fold, blocks).map(<[u8]>::to_vec)))
+    }
+
+    /// Keeps a state for the next start.
+    pub(crate) async fn put_cache(
+        &self,
+        key: &str,
+        fold: &[u8; 32],
+        blocks: &BlocksRow,
+        state: &[u8],
+    ) -> Result<(), StoreError> {
+        let op = shelf::cache_put(key, fold, blocks, state);
+        self.run(&[Shelf::Cache], Durability::Relaxed, vec![op])
+            .await
+    }
+}
+
+/// Everything that opening reads.
+struct ReadAll {
+    opened: shelf::Opened,
+    line: Option<Vec<u8>>,
+    list: Option<Vec<u8>>,
+    drafts: Vec<(String, Vec<u8>)>,
+    n_tail: u64,
+}
+
+/// The answers to `Keys` and `Rows`, asked one after the other.
+fn pair(found: &[JsValue], at: usize) -> Vec<(String, Vec<u8>)> {
+    match found.get(at..at + 2) {
+        Some([keys, rows]) => keyed(keys, rows),
+        _ => Vec::new(),
+    }
+}
+
+async fn read_all(connection: &Connection, fresh: Fresh) -> Result<ReadAll, StoreError> {
+    let [meta, blocks, tail, drafts] =
+        [Shelf::Meta, Shelf::Blocks, Shelf::Tail, Shelf::Drafts].map(Shelf::name);
+    let found = connection
+        .read(&[
+            (meta, Read::Row(LINE_KEY.to_owned())),
+            (meta, Read::Row(BLOCKS_KEY.to_owned())),
+            (blocks, Read::Keys),
+            (blocks, Read::Rows),
+            (tail, Read::Keys),
+            (tail, Read::Rows),
+            (drafts, Read::Keys),
+            (drafts, Read::Rows),
+        ])
+        .await?;
+    let line = found.first().and_then(row);
+    let list = found.get(1).and_then(row);
+    let mut opening = Opening::new(line.as_deref(), list.as_deref(), fresh);
+    for (key, row) in pair(&found, 2) {
+        opening.block(&key, &row);
+    }
+    let tail = pair(&found, 4);
+    for (key, row) in &tail {
+        opening.tail(key, row);
+    }
+    Ok(ReadAll {
+        opened: opening.finish(),
+        line,
+        list,
+        drafts: pair(&found, 6),
+        n_tail: tail.len() as u64,
+    })
+}
+
+/// Writes the repairs, unless the two rows are no longer what was read.
+async fn repair(connection: &Connection, read: &ReadAll) -> Result<bool, StoreError> {
+    let meta = Shelf::Meta.name();
+    let before = [read.line.clone(), read.list.clone()];
+    let repairs = read.opened.repairs.clone();
+    connection
+        .change(
+            &[meta],
+            Durability::Strict,
+            &[
+                (meta, Read::Row(LINE_KEY.to_owned())),
+                (meta, Read::Row(BLOCKS_KEY.to_owned())),
+            ],
+            move |found| {
+                let same = found.iter().map(row).eq(before);
+                Ok((if same { repairs } else { Vec::new() }, same))
+            },
+            |_| {},
+        )
+        .await
 }

@@ -20,10 +20,27 @@ pub(crate) fn sentence(text: &str) -> String {
     format!("{first}{}{stop}", chars.as_str())
 }
 
-/// What the storage refused.
+/// What the storage refused, and what to do.
 pub(crate) fn store_error(why: &StoreError) -> String {
     match why {
         StoreError::Refused(error) => sentence(&error.to_string()),
+        StoreError::Full => "Not saved: this device has no room left. Free some space, or write your records to a file \
+             under Files and remove photos; what was saved before is safe."
+            .to_owned(),
+        StoreError::ConnectionLost => {
+            "Not saved: the browser lost its storage for a moment. Tap again; if it goes on, reload the page.".to_owned()
+        }
+        StoreError::NewerVersion => {
+            "A newer version of the program was used on this device. Reload the page to go on with it.".to_owned()
+        }
+        StoreError::Blocked => {
+            "Another tab with an older version is open. Close it, then reload this one.".to_owned()
+        }
+        StoreError::NotReadBack => {
+            "Not saved: what was written could not be read back. Try once more, and write your records to a file."
+                .to_owned()
+        }
+        StoreError::Other(name) => format!("Not saved: the browser says {name}. Try once more, or reload the page."),
     }
 }
 

@@ -1,0 +1,443 @@
+//! One connection to an IndexedDB database: opening, reading, and carrying out core's lists of operations.
+//!
+//! A change is one transaction. Its reads are requested first; in the success callback of the last one, synchronously,
+//! the change is decided and its writes are requested, so that no await ever stands inside a transaction. It is done
+//! when `complete` fires and not before.
+
+use std::{
+    cell::{Cell, RefCell},
+    collections::VecDeque,
+    future::IntoFuture as _,
+    rc::Rc,
+};
+
+use bloomdue_core::ledger::shelf::{Op, Store};
+use idb::{Database, DatabaseEvent as _, Factory, ObjectStoreParams, Query, TransactionMode};
+use js_sys::{Array, Uint8Array};
+use serde::Serialize;
+use wasm_bindgen::{JsCast as _, JsValue, closure::Closure, prelude::wasm_bindgen};
+use web_sys::{Event, IdbDatabase, IdbRequest, IdbTransaction};
+
+use super::{error::StoreError, once::Once};
+
+/// How long another tab may take to let go of the storage before the grower is told.
+const BLOCKED_MS: i32 = 1000;
+
+/// Most operations requested in one go, and most bytes: longer lists go on in a callback, so that no task is long.
+const SLICE_OPS: usize = 250;
+const SLICE_BYTES: usize = 2 * 1024 * 1024;
+
+#[wasm_bindgen]
+extern "C" {
+    /// A database whose transactions take the durability option, which idb does not know.
+    #[wasm_bindgen(extends = IdbDatabase)]
+    type DurableDatabase;
+
+    #[wasm_bindgen(method, catch, js_name = transaction)]
+    fn transaction_with_options(
+        this: &DurableDatabase,
+        stores: &JsValue,
+        mode: &str,
+        options: &JsValue,
+    ) -> Result<IdbTransaction, JsValue>;
+}
+
+/// When a transaction counts as complete.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub(super) enum Durability {
+    /// When the bytes are on the medium: everything of the ledger.
+    Strict,
+    /// When the system has the bytes: drafts and caches.
+    Relaxed,
+}
+
+#[derive(Serialize)]
+struct TransactionOptions {
+    durability: Durability,
+}
+
+/// What to read.
+#[derive(Clone, Debug)]
+pub(super) enum Read {
+    /// The row of a key, or `undefined`.
+    Row(String),
+    /// Every row, in order of keys.
+    Rows,
+    /// Every key, in order.
+    Keys,
+    /// Rows after this key.
+    RowsAfter(String),
+    /// Keys after this key.
+    KeysAfter(String),
+}
+
+/// What happens to a connection from outside.
+#[derive(Default)]
+pub(super) struct Fate {
+    /// The browser closed it.
+    pub(super) lost: Cell<bool>,
+    /// Another tab wants to change or delete the database; this tab is out of date.
+    pub(super) outdated: Cell<bool>,
+    /// Called when this tab becomes out of date.
+    pub(super) on_outdated: RefCell<Option<Rc<dyn Fn()>>>,
+}
+
+/// An open database.
+pub(super) struct Connection {
+    raw: IdbDatabase,
+    /// Holds the handlers.
+    _database: Database,
+    fate: Rc<Fate>,
+}
+
+impl Connection {
+    /// Opens a database, making the stores it lacks.
+    pub(super) async fn open(
+        name: &str,
+        stores: &[&'static str],
+        fate: Rc<Fate>,
+    ) -> Result<Self, StoreError> {
+        let factory = Factory::new().map_err(|why| StoreError::of_idb(&why))?;
+        let mut request = factory
+            .open(name, Some(1))
+            .map_err(|why| StoreError::of_idb(&why))?;
+        let wanted = stores.to_vec();
+        request.on_upgrade_needed(move |event| {
+            let Ok(database) = event.database() else {
+                return;
+            };
+            let there = database.store_names();
+            for store in wanted {
+                if !there.iter().any(|name| name == store) {
+                    // A store that cannot be made aborts the upgrade, and the request fails.
+                    let _ = database.create_object_store(store, ObjectStoreParams::new());
+                }
+            }
+        });
+        let opened: Once<Result<Database, StoreError>> = Once::new();
+        let blocked = opened.clone();
+        request.on_blocked(move |_| {
+            let late = move || {
+                blocked.give(Err(StoreError::Blocked));
+            };
+            after_ms(BLOCKED_MS, late);
+        });
+        let done = opened.clone();
+        wasm_bindgen_futures::spawn_local(async move {
+            let result = request.await.map_err(|why| StoreError::of_idb(&why));
+            // Nobody waits any more when the grower was told that another tab is in the way.
+            if let Some(Ok(database)) = done.give(result) {
+                database.close();
+            }
+        });
+        let raw = IdbDatabase::from(opened.wait().await?);
+        Ok(Self::new(raw, fate))
+    }
+
+    fn new(raw: IdbDatabase, fate: Rc<Fate>) -> Self {
+        fate.lost.set(false);
+        let mut database = Database::from(raw.clone());
+        let (asked, closed) = (Rc::clone(&fate), Rc::clone(&fate));
+        let own = raw.clone();
+        database.on_version_change(move |_| {
+            own.close();
+            asked.outdated.set(true);
+            let told = asked.on_outdated.borrow().clone();
+            if let Some(told) = told {
+                told();
+            }
+        });
+        database.on_close(move |_| closed.lost.set(true));
+        Self {
+            raw,
+            _database: database,
+            fate,
+        }
+    }
+
+    /// Whether the browser closed it.
+    pub(super) fn is_lost(&self) -> bool {
+        self.fate.lost.get()
+    }
+
+    pub(super) fn close(&self) {
+        self.raw.close();
+    }
+
+    /// Reads several things as they stood at one moment.
+    pub(super) async fn read(
+        &self,
+        reads: &[(&'static str, Read)],
+    ) -> Result<Vec<JsValue>, StoreError> {
+        let idb = |why: idb::Error| StoreError::of_idb(&why);
+        let mut names: Vec<&str> = reads.iter().map(|(store, _)| *store).collect();
+        names.sort_unstable();
+        names.dedup();
+        let database = Database::from(self.raw.clone());
+        let transaction = database
+            .transaction(&names, TransactionMode::ReadOnly)
+            .map_err(idb)?;
+        // All requests are made before the first is awaited: the transaction never runs dry.
+        let mut waiting = Vec::with_capacity(reads.len());
+        for (store, read) in reads {
+            let request = request(&transaction, store, read)?;
+            waiting.push(idb::request::GetStoreRequest::from(request).into_future());
+        }
+        let mut found = Vec::with_capacity(waiting.len());
+        for request in waiting {
+            found.push(request.await.map_err(idb)?.unwrap_or(JsValue::UNDEFINED));
+        }
+        Ok(found)
+    }
+
+    /// Carries out one change: see the head of this file. `completed` runs synchronously in the `complete` event.
+    pub(super) async fn change<T: 'static>(
+        &self,
+        stores: &[&'static str],
+        durability: Durability,
+        reads: &[(&'static str, Read)],
+        decide: impl FnOnce(Vec<JsValue>) -> Result<(Vec<Op>, T), StoreError> + 'static,
+        completed: impl FnOnce(&T) + 'static,
+    ) -> Result<T, StoreError> {
+        let transaction = self.transaction(stores, durability)?;
+        let run = Rc::new(Run {
+            transaction: transaction.clone(),
+            ops: RefCell::default(),
+            value: RefCell::new(None),
+            failure: RefCell::new(None),
+        });
+        let done: Once<Result<T, StoreError>> = Once::new();
+        let _handlers = handle_end(&run, &done, &self.fate, completed);
+        let started = run.start(reads, decide);
+        if let Err(why) = started {
+            run.fail(why);
+        }
+        done.wait().await
+    }
+
+    fn transaction(
+        &self,
+        stores: &[&'static str],
+        durability: Durability,
+    ) -> Result<IdbTransaction, StoreError> {
+        let options = serde_wasm_bindgen::to_value(&TransactionOptions { durability })
+            .map_err(|why| StoreError::Other(why.to_string()))?;
+        let names: Array = stores
+            .iter()
+            .map(|store| JsValue::from_str(store))
+            .collect();
+        self.raw
+            .unchecked_ref::<DurableDatabase>()
+            .transaction_with_options(&names, "readwrite", &options)
+            .map_err(|why| StoreError::of(&why))
+    }
+}
+
+/// A change under way.
+struct Run<T> {
+    transaction: IdbTransaction,
+    ops: RefCell<VecDeque<Op>>,
+    value: RefCell<Option<T>>,
+    failure: RefCell<Option<StoreError>>,
+}
+
+impl<T: 'static> Run<T> {
+    /// Requests the reads; decides when the last one has succeeded, or at once when there are none.
+    fn start(
+        self: &Rc<Self>,
+        reads: &[(&'static str, Read)],
+        decide: impl FnOnce(Vec<JsValue>) -> Result<(Vec<Op>, T), StoreError> + 'static,
+    ) -> Result<(), StoreError> {
+        let transaction = idb::Transaction::from(self.transaction.clone());
+        let mut requests = Vec::with_capacity(reads.len());
+        for (store, read) in reads {
+            requests.push(request(&transaction, store, read)?);
+        }
+        let Some(last) = requests.last().cloned() else {
+            return self.decide(decide(Vec::new()));
+        };
+        let run = Rc::clone(self);
+        on_success(&last, move || {
+            let found: Result<Vec<JsValue>, JsValue> =
+                requests.iter().map(IdbRequest::result).collect();
+            let decided = found.map_err(|why| StoreError::of(&why)).and_then(decide);
+            if let Err(why) = run.decide(decided) {
+                run.fail(why);
+            }
+        });
+        Ok(())
+    }
+
+    fn decide(
+        self: &Rc<Self>,
+        decided: Result<(Vec<Op>, T), StoreError>,
+    ) -> Result<(), StoreError> {
+        let (ops, value) = decided?;
+        *self.value.borrow_mut() = Some(value);
+        *self.ops.borrow_mut() = ops.into();
+        self.issue()
+    }
+
+    /// Requests a slice of the writes; the last one's success requests the next slice. Commits after the last.
+    fn issue(self: &Rc<Self>) -> Result<(), StoreError> {
+        let mut ops = self.ops.borrow_mut();
+        let (mut n_ops, mut n_bytes) = (0, 0);
+        let mut last = None;
+        while n_ops < SLICE_OPS && n_bytes < SLICE_BYTES {
+            let Some(op) = ops.pop_front() else { break };
+            n_ops += 1;
+            if let Op::Put { bytes, .. } = &op {
+                n_bytes += bytes.len();
+            }
+            last = Some(write(&self.transaction, &op)?);
+        }
+        let more = !ops.is_empty();
+        drop(ops);
+        match last {
+            Some(last) if more => {
+                let run = Rc::clone(self);
+                on_success(&last, move || {
+                    if let Err(why) = run.issue() {
+                        run.fail(why);
+                    }
+                });
+                Ok(())
+            }
+            _ => commit(&self.transaction),
+        }
+    }
+
+    /// Aborts: half a change is never kept.
+    fn fail(&self, why: StoreError) {
+        self.failure.borrow_mut().get_or_insert(why);
+        // A transaction that is over already cannot be aborted, and its own event ends the wait.
+        let _ = self.transaction.abort();
+    }
+}
+
+/// The handlers of a transaction's end, which must live until it has ended.
+type Handlers = [Closure<dyn FnMut(Event)>; 2];
+
+fn handle_end<T: 'static>(
+    run: &Rc<Run<T>>,
+    done: &Once<Result<T, StoreError>>,
+    fate: &Rc<Fate>,
+    completed: impl FnOnce(&T) + 'static,
+) -> Handlers {
+    let (at_end, ended) = (Rc::clone(run), done.clone());
+    let complete = Closure::once(move |_: Event| {
+        let value = at_end.value.borrow_mut().take();
+        let result = value.ok_or_else(|| StoreError::Other("nothing was decided".to_owned()));
+        if let Ok(value) = &result {
+            completed(value);
+        }
+        ended.give(result);
+    });
+    let (at_end, ended, fate) = (Rc::clone(run), done.clone(), Rc::clone(fate));
+    let abort = Closure::once(move |_: Event| {
+        let own = at_end.failure.borrow_mut().take();
+        let why = own.unwrap_or_else(|| match at_end.transaction.error() {
+            Some(error) => StoreError::of(&error),
+            None if fate.lost.get() => StoreError::ConnectionLost,
+            None => StoreError::Other("AbortError".to_owned()),
+        });
+        ended.give(Err(why));
+    });
+    run.transaction
+        .set_oncomplete(Some(complete.as_ref().unchecked_ref()));
+    run.transaction
+        .set_onabort(Some(abort.as_ref().unchecked_ref()));
+    [complete, abort]
+}
+
+fn on_success(request: &IdbRequest, then: impl FnOnce() + 'static) {
+    // Freed by the call. If the transaction is aborted before, a few bytes stay; that is rare.
+    let then = Closure::once_into_js(move |_: Event| then());
+    request.set_onsuccess(Some(then.unchecked_ref()));
+}
+
+#[allow(
+    deprecated,
+    reason = "marked so by an old draft of the standard; in every browser since 2021"
+)]
+fn commit(transaction: &IdbTransaction) -> Result<(), StoreError> {
+    transaction.commit().map_err(|why| StoreError::of(&why))
+}
+
+fn write(transaction: &IdbTransaction, op: &Op) -> Result<IdbRequest, StoreError> {
+    let idb = |why: idb::Error| StoreError::of_idb(&why);
+    let store = idb::Transaction::from(transaction.clone())
+        .object_store(op.store().name())
+        .map_err(idb)?;
+    let key = JsValue::from_str(op.key());
+    match op {
+        Op::Put { bytes, .. } => {
+            let value = Uint8Array::from(&bytes[..]);
+            store.put(&value, Some(&key)).map(Into::into).map_err(idb)
+        }
+        Op::Delete { .. } => store.delete(key).map(Into::into).map_err(idb),
+    }
+}
+
+fn request(
+    transaction: &idb::Transaction,
+    store: &str,
+    read: &Read,
+) -> Result<IdbRequest, StoreError> {
+    let idb = |why: idb::Error| StoreError::of_idb(&why);
+    let after = |key: &str| {
+        idb::KeyRange::lower_bound(&JsValue::from_str(key), Some(true))
+            .map(Query::from)
+            .map_err(idb)
+    };
+    let store = transaction.object_store(store).map_err(idb)?;
+    match read {
+        Read::Row(key) => store.get(JsValue::from_str(key)).map(Into::into),
+        Read::Rows => store.get_all(None, None).map(Into::into),
+        Read::Keys => store.get_all_keys(None, None).map(Into::into),
+        Read::RowsAfter(key) => store.get_all(Some(after(key)?), None).map(Into::into),
+        Read::KeysAfter(key) => store.get_all_keys(Some(after(key)?), None).map(Into::into),
+    }
+    .map_err(idb)
+}
+
+/// A row's bytes, if there is one.
+pub(super) fn row(found: &JsValue) -> Option<Vec<u8>> {
+    found.dyn_ref::<Uint8Array>().map(Uint8Array::to_vec)
+}
+
+/// Rows with their keys, from the answers to [`Read::Keys`] and [`Read::Rows`]. A row that holds no bytes is given as
+/// empty, so that it is listed as garbled.
+pub(super) fn keyed(keys: &JsValue, rows: &JsValue) -> Vec<(String, Vec<u8>)> {
+    let (keys, rows) = (Array::from(keys), Array::from(rows));
+    let pairs = keys.iter().zip(rows.iter());
+    pairs
+        .map(|(key, found)| {
+            (
+                key.as_string().unwrap_or_default(),
+                row(&found).unwrap_or_default(),
+            )
+        })
+        .collect()
+}
+
+/// Runs something once, later.
+pub(super) fn after_ms(ms: i32, then: impl FnOnce() + 'static) {
+    let then = Closure::once_into_js(then);
+    let window = crate::device::window();
+    // Without timers nothing waits: the caller's fallback is that it never happens.
+    let _ = window.set_timeout_with_callback_and_timeout_and_arguments_0(then.unchecked_ref(), ms);
+}
+
+/// Deletes a database. Other tabs are asked to let go of it.
+pub(super) async fn delete(name: &str) -> Result<(), StoreError> {
+    let idb = |why: idb::Error| StoreError::of_idb(&why);
+    let factory = Factory::new().map_err(idb)?;
+    factory.delete(name).map_err(idb)?.await.map_err(idb)
+}
+
+/// Names of the stores of a ledger's database.
+pub(super) fn ledger_stores() -> Vec<&'static str> {
+    Store::ALL.iter().map(|store| store.name()).collect()
+}

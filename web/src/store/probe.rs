@@ -1,0 +1,310 @@
+//! A test aid: at the address `#/probe` there is no app, only `window.bloomdueProbe`, through which the browser checks
+//! drive the storage as the screens do. It works on a nursery of its own and can reach no other.
+
+use std::{cell::RefCell, future::Future, rc::Rc};
+
+use bloomdue_core::{
+    calendar::{Date, Happened},
+    handover::json::Reading,
+    ledger::{
+        Ledger,
+        body::{Body, Note, Photo},
+        clock,
+        entry::Draft,
+        have::to_hex,
+        id::{Id, Ids, Noun},
+        shelf::{Attachment, Form},
+    },
+};
+use js_sys::{Array, Object, Promise, Reflect};
+use serde::Serialize;
+use wasm_bindgen::{JsCast as _, JsValue, closure::Closure};
+use wasm_bindgen_futures::future_to_promise;
+use web_sys::Blob;
+
+use super::{FileError, Known, Opened, PhotosIn, Store, StoreError, read_file, remember};
+
+/// The probe's nursery has the same id in every browser, so that files of two of them fit together.
+const LEDGER_SEED: [u8; 32] = *b"the ledger that checks work on..";
+
+/// Where the checks stand.
+#[derive(Clone)]
+struct Probe(Rc<RefCell<Option<Open>>>);
+
+struct Open {
+    store: Store,
+    ledger: Rc<RefCell<Ledger>>,
+    device: Id,
+    n_problems: usize,
+    n_changes: Rc<RefCell<u64>>,
+    ids: Rc<RefCell<Ids>>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct State {
+    n_entries: usize,
+    digest: String,
+    device: String,
+    own_lines: Vec<u64>,
+    n_problems: usize,
+    n_ledger_problems: usize,
+    n_changes: u64,
+    n_photos: usize,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Imported {
+    n_new: usize,
+    n_known: usize,
+    n_photos: usize,
+    whole: bool,
+}
+
+/// Puts the probe on the window if the address asks for it; then the app does not start.
+pub(crate) fn install() -> bool {
+    let window = crate::device::window();
+    let asked = window.location().hash().unwrap_or_default();
+    if !asked.starts_with("#/probe") {
+        return false;
+    }
+    let probe = Probe(Rc::default());
+    let object = Object::new();
+    let on = |name: &str, call: fn(Probe, JsValue) -> Promise| {
+        let probe = probe.clone();
+        let call = Closure::<dyn FnMut(JsValue) -> Promise>::new(move |argument| {
+            call(probe.clone(), argument)
+        });
+        // A plain object takes any property.
+        let _ = Reflect::set(&object, &name.into(), &call.into_js_value());
+    };
+    on("open", |probe, _| answer(async move { probe.open().await }));
+    on("append", |probe, n| {
+        answer(async move { probe.append(n.as_f64().unwrap_or(1.0) as u32).await })
+    });
+    on("save", |probe, n| {
+        answer(async move { probe.save(n.as_f64().unwrap_or(1.0) as u32, false).await })
+    });
+    on("photo", |probe, _| {
+        answer(async move { probe.save(1, true).await })
+    });
+    on("state", |probe, _| {
+        answer(async move { probe.state().await })
+    });
+    on("compact", |probe, _| {
+        answer(async move { probe.store()?.compact().await })
+    });
+    on("exportText", |probe, _| {
+        answer(async move { probe.export().await })
+    });
+    on("importText", |probe, text| {
+        answer(async move { probe.import(text).await })
+    });
+    on("wipe", |probe, _| answer(async move { probe.wipe().await }));
+    let _ = Reflect::set(&window, &"bloomdueProbe".into(), &object);
+    true
+}
+
+/// A promise of what a call gives, in plain JavaScript values.
+fn answer<T: Serialize>(call: impl Future<Output = Result<T, StoreError>> + 'static) -> Promise {
+    future_to_promise(async move {
+        let plain = serde_wasm_bindgen::Serializer::json_compatible();
+        match call.await {
+            Ok(value) => value
+                .serialize(&plain)
+                .map_err(|why| JsValue::from_str(&why.to_string())),
+            Err(why) => Err(js_sys::Error::new(&why.to_string()).into()),
+        }
+    })
+}
+
+impl Probe {
+    fn with<T>(&self, read: impl FnOnce(&Open) -> T) -> Result<T, StoreError> {
+        let open = self.0.borrow();
+        open.as_ref()
+            .map(read)
+            .ok_or_else(|| StoreError::Other("open the probe first".to_owned()))
+    }
+
+    fn store(&self) -> Result<Store, StoreError> {
+        self.with(|open| open.store.clone())
+    }
+
+    async fn open(self) -> Result<State, StoreError> {
+        let ledger = Ids::new(LEDGER_SEED).draw(Noun::Ledger);
+        let mut seed = [0; 32];
+        crate::device::window()
+            .crypto()
+            .and_then(|crypto| crypto.get_random_values_with_u8_array(&mut seed))
+            .map_err(|why| StoreError::of(&why))?;
+        let mut ids = Ids::new(seed);
+        let Opened {
+            store,
+            ledger: entries,
+            line,
+            problems,
+            ..
+        } = Store::open(ledger, ids.draw(Noun::Device)).await?;
+        remember(&Known {
+            ledger,
+            name: "Probe".to_owned(),
+            demo: true,
+            opened_ms: super::now_ms(),
+        })
+        .await?;
+        let entries = Rc::new(RefCell::new(entries));
+        let n_changes = Rc::new(RefCell::new(0));
+        let (to_fill, counted) = (Rc::clone(&entries), Rc::clone(&n_changes));
+        store.on_change(move |new| {
+            *counted.borrow_mut() += new.len() as u64;
+            for entry in new {
+                to_fill.borrow_mut().insert(entry);
+            }
+        });
+        *self.0.borrow_mut() = Some(Open {
+            store,
+            ledger: entries,
+            device: line.device,
+            n_problems: problems.len(),
+            n_changes,
+            ids: Rc::new(RefCell::new(ids)),
+        });
+        self.state().await
+    }
+
+    /// This many saves of one entry each, one after the other.
+    async fn append(self, n: u32) -> Result<State, StoreError> {
+        for _ in 0..n {
+            self.clone().save(1, false).await?;
+        }
+        self.state().await
+    }
+
+    /// One save of this many entries.
+    async fn save(self, n: u32, with_photo: bool) -> Result<Vec<u64>, StoreError> {
+        let (store, ledger, ids) = self.with(|open| {
+            (
+                open.store.clone(),
+                Rc::clone(&open.ledger),
+                Rc::clone(&open.ids),
+            )
+        })?;
+        let form = form(&mut ids.borrow_mut(), n, with_photo)?;
+        let saved = store.append(form).await?;
+        let lines = saved.entries.iter().map(|entry| entry.envelope.line);
+        let lines = lines.collect();
+        for entry in saved.missed.into_iter().chain(saved.entries) {
+            ledger.borrow_mut().insert(entry);
+        }
+        Ok(lines)
+    }
+
+    async fn state(&self) -> Result<State, StoreError> {
+        let store = self.store()?;
+        store.catch_up().await?;
+        let n_photos = store.attachment_hashes().await?.len();
+        self.with(|open| {
+            let ledger = open.ledger.borrow();
+            let own = ledger.lines().get(&open.device);
+            State {
+                n_entries: ledger.len(),
+                digest: to_hex(&ledger.digest()),
+                device: open.device.to_string(),
+                own_lines: own
+                    .map(|lines| lines.keys().copied().collect())
+                    .unwrap_or_default(),
+                n_problems: open.n_problems,
+                n_ledger_problems: ledger.problems().len()
+                    + clock::suspects(&ledger, super::now_ms()).len(),
+                n_changes: *open.n_changes.borrow(),
+                n_photos,
+            }
+        })
+    }
+
+    async fn export(self) -> Result<String, StoreError> {
+        let (store, ledger) = self.with(|open| (open.store.clone(), Rc::clone(&open.ledger)))?;
+        let ledger = ledger.borrow().clone();
+        let file = store
+            .export(&ledger, "Probe", "2027-03-14T18:20+02:00", PhotosIn::All)
+            .await?;
+        store.mark_exported().await?;
+        let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;
+        let text = text.map_err(|why| StoreError::of(&why))?;
+        Ok(text.as_string().unwrap_or_default())
+    }
+
+    async fn import(self, text: JsValue) -> Result<Imported, StoreError> {
+        let file: Blob = match text.dyn_into() {
+            Ok(blob) => blob,
+            Err(text) => super::photos::blob_of(&Array::of1(&text), "application/json")?,
+        };
+        let (store, ledger, device) =
+            self.with(|open| (open.store.clone(), Rc::clone(&open.ledger), open.device))?;
+        let reading: Reading = read_file(&file).await.map_err(|why| match why {
+            FileError::Refused(why) => StoreError::Other(why.to_string()),
+            FileError::Unread(why) => why,
+        })?;
+        let photos = store.photos_here().await?;
+        let preview = reading
+            .preview(
+                &ledger.borrow(),
+                &photos,
+                |entry| entry.envelope.device == device,
+                super::now_ms(),
+            )
+            .map_err(|why| StoreError::Other(why.to_string()))?;
+        let taken = store.import(&preview, &file).await?;
+        let n_new = taken.entries.len();
+        for entry in taken.missed.into_iter().chain(taken.entries) {
+            ledger.borrow_mut().insert(entry);
+        }
+        Ok(Imported {
+            n_new,
+            n_known: preview.n_known,
+            n_photos: taken.n_photos,
+            whole: preview.whole,
+        })
+    }
+
+    async fn wipe(self) -> Result<bool, StoreError> {
+        let open = self.0.borrow_mut().take();
+        match open {
+            Some(open) => open.store.wipe().await.map(|()| true),
+            None => Ok(false),
+        }
+    }
+}
+
+/// A form with notes, and on wish a photo of made-up bytes.
+fn form(ids: &mut Ids, n: u32, with_photo: bool) -> Result<Form, StoreError> {
+    let happened = Happened::on(Date::new(2027, 3, 14)?);
+    let who = ids.draw(Noun::Person);
+    let bulb = ids.draw(Noun::Bulb);
+    let note = |at: u32| {
+        let text = format!("note {at}");
+        Draft::new(vec![bulb], happened.clone(), Body::Note(Note { text }))
+    };
+    let mut form = Form::new(ids.draw(Noun::Form), who, (0..n).map(note).collect());
+    if with_photo {
+        let bytes: Vec<u8> = (0..8000).flat_map(|_| ids.bytes()).collect();
+        let photo = Attachment::of(bytes);
+        form.drafts = vec![Draft::new(
+            vec![bulb],
+            happened,
+            Body::Photo(Photo {
+                hash: photo.hash(),
+                thumb: Some(photo.hash()),
+                media: "image/jpeg".to_owned(),
+                n_bytes: photo.bytes().len() as u64,
+                width_px: 1600,
+                height_px: 1200,
+                drawn: true,
+            }),
+        )];
+        form.thumbs = vec![photo.clone()];
+        form.attachments = vec![photo];
+    }
+    Ok(form)
+}
