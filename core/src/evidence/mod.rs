@@ -11,6 +11,9 @@
 //! | do several groups differ | Fisher–Freeman–Halton, pairs with Holm, exact trend | [`k_groups`], [`holm`], [`trend`] |
 //! | over several tries or size classes | exact conditional, Cochran–Mantel–Haenszel, Mantel–Haenszel | [`exact_conditional`], [`cmh`], [`mantel_haenszel`] |
 //! | are the tries alike | Breslow–Day–Tarone, random effects | [`breslow_day`], [`random_effects`] |
+//! | measures, counts, shares of containers | exact permutation within blocks | [`permutation`] |
+//! | when is the stage reached | Turnbull, Kaplan–Meier where days are exact | [`turnbull`], [`kaplan_meier`] |
+//! | is one group faster | log-rank and interval scores, permuted within blocks | [`logrank`], [`interval_scores`] |
 //!
 //! Which one decides is fixed with the success rule, before the start; the others are for reading only.
 //! Groups are `a` and `b`; differences are a minus b, ratios a over b. Nothing here panics or returns a value that is
@@ -31,10 +34,15 @@ mod coverage;
 pub mod exact_conditional;
 pub mod fisher;
 pub mod holm;
+pub mod interval_scores;
 pub mod jeffreys;
 pub mod k_groups;
+pub mod kaplan_meier;
+mod linear;
+pub mod logrank;
 pub mod mantel_haenszel;
 pub mod newcombe;
+pub mod permutation;
 mod random;
 pub mod random_effects;
 pub mod ratio;
@@ -44,6 +52,7 @@ mod special;
 pub mod strata;
 mod tables;
 pub mod trend;
+pub mod turnbull;
 pub mod wilson;
 
 /// Exact methods count every case up to this many; beyond it they turn to an approximation and say so.
@@ -80,6 +89,12 @@ pub enum Reason {
     Confounded,
     /// A single try says nothing of how tries differ.
     OneTry,
+    /// A day is negative, no number, or an interval ends before it starts.
+    NotADay,
+    /// So many bulbs have not reached the stage by the last day.
+    NotReachedYet,
+    /// No bulb is left without the stage.
+    NoneLeft,
     /// Too many cases to count, and no approximation that could be trusted.
     TooManyStates,
 }
@@ -99,6 +114,9 @@ impl fmt::Display for Reason {
                 "no try has both groups, so that try and treatment cannot be told apart"
             }
             Self::OneTry => "a single try says nothing of how tries differ",
+            Self::NotADay => "a day is no day, or an interval ends before it starts",
+            Self::NotReachedYet => "so many bulbs have not reached the stage by the last look",
+            Self::NoneLeft => "no bulb is left without the stage",
             Self::TooManyStates => "there are too many cases to count",
         })
     }

@@ -32,9 +32,29 @@ impl Random {
         result
     }
 
+    /// A number from 0 to `n` − 1, each equally likely; `n` is at least 1.
+    pub(crate) fn below(&mut self, n: usize) -> usize {
+        let n = n as u64;
+        let reject = n.wrapping_neg() % n;
+        loop {
+            let wide = u128::from(self.next()) * u128::from(n);
+            if wide as u64 >= reject {
+                return (wide >> 64) as usize;
+            }
+        }
+    }
+
     /// A number from 0 up to but not including 1.
     pub(crate) fn unit(&mut self) -> f64 {
         (self.next() >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    /// `count` entries of a row, every choice equally likely; the row changes its order.
+    pub(crate) fn some<'a, T>(&mut self, row: &'a mut [T], count: usize) -> &'a [T] {
+        for i in 0..count.min(row.len()) {
+            row.swap(i, i + self.below(row.len() - i));
+        }
+        &row[..count.min(row.len())]
     }
 }
 
@@ -43,10 +63,20 @@ mod tests {
     use super::*;
 
     #[test]
-    fn one_seed_gives_one_stream_of_numbers_below_one() {
+    fn one_seed_gives_one_stream_and_no_value_is_favoured() {
         let mut random = Random::new(7);
         let mut again = Random::new(7);
-        assert!((0..100).all(|_| random.unit() == again.unit()));
+        let mut counts = [0_u32; 6];
+        for _ in 0..60_000 {
+            let value = random.below(6);
+            assert_eq!(value, again.below(6));
+            counts[value] += 1;
+        }
+        // Six standard deviations of a count are 548.
+        assert!(
+            counts.iter().all(|count| count.abs_diff(10_000) < 548),
+            "{counts:?}"
+        );
         let mean = (0..10_000).map(|_| random.unit()).sum::<f64>() / 10_000.0;
         assert!((mean - 0.5).abs() < 0.02, "{mean}");
     }

@@ -11,6 +11,7 @@ mod groups;
 mod lots;
 mod proportions;
 mod tags;
+mod times;
 mod tries;
 
 /// The key under which a refusal carries its reason.
@@ -79,6 +80,30 @@ const READERS: &[Reader] = &[
         method: "stratified_over_runs",
         run: tries::stratified,
         keys: &[("reml", "reml_abs", "reml_rel")],
+    },
+    Reader {
+        method: "kaplan_meier",
+        run: times::kaplan_meier,
+        keys: &[],
+    },
+    Reader {
+        method: "logrank",
+        run: times::logrank,
+        keys: &[],
+    },
+    Reader {
+        method: "kaplan_meier_and_logrank",
+        run: times::right_censored,
+        keys: &[],
+    },
+    Reader {
+        method: "turnbull_npmle",
+        run: times::turnbull,
+        keys: &[
+            ("mass", "mass_abs", "mass_rel"),
+            ("survival", "mass_abs", "mass_rel"),
+            ("loglik", "loglik_abs", "loglik_rel"),
+        ],
     },
     Reader {
         method: "pending_and_lost_bounds",

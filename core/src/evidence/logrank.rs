@@ -1,0 +1,251 @@
+//! The log-rank test: do groups reach the stage at different speeds, where the days are exact.
+//!
+//! At every day with an event, of n still without the stage (n_g in group g), d reach it: E_g adds d n_g/n, the
+//! covariance adds d (n−d)/(n−1) (n_g/n)(δ − n_h/n). χ² = (O−E)ᵀV⁻¹(O−E) with groups less one degrees of freedom;
+//! within blocks the sums run over blocks. Mantel 1966, Cancer Chemotherapy Reports 50:163; Peto & Peto 1972, Journal of
+//! the Royal Statistical Society A 135:185. With few bulbs χ² misleads badly: the test is the exact permutation within
+//! blocks of the scores event − pooled Nelson–Aalen hazard at the own day, whose sum in a group is its O − E.
+
+use super::kaplan_meier::Followed;
+use super::linear::Cholesky;
+use super::permutation::{self, Permuted, Scored};
+use super::{CannotSay, Reason, Said, special};
+
+/// One bulb with its group and block.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Member {
+    /// Its last day, and whether the stage was reached then.
+    pub followed: Followed,
+    /// Its group, 0 to groups − 1.
+    pub group: usize,
+    /// Its block.
+    pub block: usize,
+}
+
+/// The χ² version.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Logrank {
+    /// Events in each group.
+    pub observed: Vec<f64>,
+    /// Events to be expected in each group if all were alike.
+    pub expected: Vec<f64>,
+    /// Variance of the first group's O − E.
+    pub variance: f64,
+    /// χ²; refused when nothing can differ.
+    pub statistic: Said<f64>,
+    /// Groups that could have had events, less one.
+    pub df: u32,
+    /// Its p-value, 1 when nothing can differ.
+    pub p: f64,
+}
+
+/// The χ² version over `groups` groups, within blocks when they differ.
+///
+/// # Errors
+/// When there is no bulb, a group is out of range, or a day is negative or no number.
+pub fn test(members: &[Member], groups: usize) -> Said<Logrank> {
+    check(members, groups)?;
+    let mut observed = vec![0.0; groups];
+    let mut expected = vec![0.0; groups];
+    let mut covariance = vec![0.0; groups * groups];
+    for block in by_block(members) {
+        for (time, at_risk) in event_days(&block, groups) {
+            let n: f64 = at_risk.iter().sum();
+            let events = block
+                .iter()
+                .filter(|member| member.followed.event && member.followed.time == time);
+            let mut d = 0.0;
+            for member in events {
+                observed[member.group] += 1.0;
+                d += 1.0;
+            }
+            let spread = if n > 1.0 {
+                d * (n - d) / (n - 1.0)
+            } else {
+                0.0
+            };
+            for g in 0..groups {
+                expected[g] += d * at_risk[g] / n;
+                for h in 0..groups {
+                    let own = f64::from(g == h);
+                    covariance[g * groups + h] += spread * at_risk[g] / n * (own - at_risk[h] / n);
+                }
+            }
+        }
+    }
+    let used: Vec<usize> = (0..groups).filter(|&g| expected[g] > 0.0).collect();
+    let df = used.len().saturating_sub(1);
+    let statistic = statistic(&observed, &expected, &covariance, &used[..df]);
+    Ok(Logrank {
+        variance: covariance[0],
+        p: statistic.map_or(1.0, |statistic| {
+            special::chi_square_upper(statistic, df as f64)
+        }),
+        statistic,
+        df: df as u32,
+        observed,
+        expected,
+    })
+}
+
+/// (O−E)ᵀV⁻¹(O−E) over all groups but one.
+fn statistic(observed: &[f64], expected: &[f64], covariance: &[f64], used: &[usize]) -> Said<f64> {
+    let groups = observed.len();
+    let gap: Vec<f64> = used.iter().map(|&g| observed[g] - expected[g]).collect();
+    let matrix: Vec<f64> = used
+        .iter()
+        .flat_map(|&g| used.iter().map(move |&h| covariance[g * groups + h]))
+        .collect();
+    let factored = (!used.is_empty())
+        .then(|| Cholesky::new(&matrix, used.len()))
+        .flatten();
+    let factored = factored.ok_or(CannotSay(Reason::NoVariation))?;
+    Ok(factored
+        .solve(&gap)
+        .iter()
+        .zip(&gap)
+        .map(|(x, y)| x * y)
+        .sum())
+}
+
+fn check(members: &[Member], groups: usize) -> Said<()> {
+    if members.is_empty() || groups == 0 {
+        return Err(CannotSay(Reason::NoBulbs));
+    }
+    if members.iter().any(|member| member.group >= groups) {
+        return Err(CannotSay(Reason::TooFewGroups));
+    }
+    if members
+        .iter()
+        .any(|member| !member.followed.time.is_finite() || member.followed.time < 0.0)
+    {
+        return Err(CannotSay(Reason::NotADay));
+    }
+    Ok(())
+}
+
+fn by_block(members: &[Member]) -> Vec<Vec<Member>> {
+    let mut sorted = members.to_vec();
+    sorted.sort_by_key(|member| member.block);
+    sorted
+        .chunk_by(|a, b| a.block == b.block)
+        .map(<[Member]>::to_vec)
+        .collect()
+}
+
+/// The days with an event, each with the bulbs of every group still without the stage just before.
+fn event_days(block: &[Member], groups: usize) -> Vec<(f64, Vec<f64>)> {
+    let mut days: Vec<f64> = block
+        .iter()
+        .filter(|member| member.followed.event)
+        .map(|member| member.followed.time)
+        .collect();
+    days.sort_by(f64::total_cmp);
+    days.dedup();
+    let at_risk = |day: f64| {
+        let mut counts = vec![0.0; groups];
+        for member in block.iter().filter(|member| member.followed.time >= day) {
+            counts[member.group] += 1.0;
+        }
+        counts
+    };
+    days.into_iter().map(|day| (day, at_risk(day))).collect()
+}
+
+/// The log-rank score of every bulb, in the order given: event less the pooled hazard of its block up to its own day.
+///
+/// # Errors
+/// As [`test`].
+pub fn scores(members: &[Member]) -> Said<Vec<f64>> {
+    check(members, usize::MAX)?;
+    let blocks = by_block(members);
+    let hazards: Vec<(usize, Vec<(f64, f64)>)> = blocks
+        .iter()
+        .map(|block| {
+            let single: Vec<Member> = block
+                .iter()
+                .map(|&member| Member { group: 0, ..member })
+                .collect();
+            let days = event_days(&single, 1).into_iter();
+            let rises = days.map(|(day, at_risk)| {
+                let d = block
+                    .iter()
+                    .filter(|member| member.followed.event && member.followed.time == day)
+                    .count();
+                (day, d as f64 / at_risk[0])
+            });
+            (block[0].block, rises.collect())
+        })
+        .collect();
+    let score = |member: &Member| {
+        let rises = hazards
+            .iter()
+            .find(|(block, _)| *block == member.block)
+            .map(|(_, rises)| rises.as_slice());
+        let hazard: f64 = rises
+            .unwrap_or_default()
+            .iter()
+            .filter(|(day, _)| *day <= member.followed.time)
+            .map(|rise| rise.1)
+            .sum();
+        f64::from(member.followed.event) - hazard
+    };
+    Ok(members.iter().map(score).collect())
+}
+
+/// The exact permutation test of group 0 against the rest, within blocks.
+///
+/// # Errors
+/// As [`test`].
+pub fn permuted(members: &[Member]) -> Said<Permuted> {
+    let scored = |(member, score): (&Member, f64)| Scored {
+        score,
+        in_a: member.group == 0,
+        block: member.block,
+    };
+    let units: Vec<Scored> = members.iter().zip(scores(members)?).map(scored).collect();
+    permutation::test(&units)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn member(time: f64, event: bool, group: usize) -> Member {
+        Member {
+            followed: Followed { time, event },
+            group,
+            block: 0,
+        }
+    }
+
+    /// Methods note §5: one plant against seven, the single one first: χ² says 0.008, the truth is 0.25 (two-sided by
+    /// distance: 1/8 on each side is not symmetric here, so at least 0.125). Complete separation 4 v 4: 0.0067 and 0.029.
+    #[test]
+    fn few_bulbs_mislead_chi_square() {
+        let mut bulbs: Vec<Member> = (1..=4).map(|day| member(f64::from(day), true, 0)).collect();
+        bulbs.extend((5..=8).map(|day| member(f64::from(day), true, 1)));
+        let (chi, exact) = (
+            test(&bulbs, 2).expect("a test"),
+            permuted(&bulbs).expect("a test"),
+        );
+        assert!((chi.p - 0.0067).abs() < 0.0001, "{}", chi.p);
+        assert!(
+            (exact.two_sided - 2.0 / 70.0).abs() < 1e-12,
+            "{}",
+            exact.two_sided
+        );
+    }
+
+    #[test]
+    fn all_at_one_look_say_nothing() {
+        let bulbs: Vec<Member> = (0..6).map(|bulb| member(9.0, true, bulb % 2)).collect();
+        let chi = test(&bulbs, 2).expect("a test");
+        assert_eq!(
+            (chi.statistic, chi.p),
+            (Err(CannotSay(Reason::NoVariation)), 1.0)
+        );
+        assert_eq!(permuted(&bulbs).expect("a test").two_sided, 1.0);
+        assert!(test(&[], 2).is_err() && test(&[member(f64::NAN, true, 0)], 2).is_err());
+    }
+}
