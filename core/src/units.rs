@@ -15,11 +15,20 @@ pub fn mm_of_cm(text: &str) -> Result<i64> {
 /// # Errors
 /// When it is no number or has more than one decimal.
 pub fn tenths(text: &str) -> Result<i64> {
-    let wrong = || Error::new(format!("'{}' is not a number with at most one decimal; type digits, such as 28 or 27.5", text.trim()));
+    let wrong = || {
+        Error::new(format!(
+            "'{}' is not a number with at most one decimal; type digits, such as 28 or 27.5",
+            text.trim()
+        ))
+    };
     let typed = text.trim().replace(',', ".");
-    let (negative, digits) = typed.strip_prefix('-').map_or((false, typed.as_str()), |rest| (true, rest));
+    let (negative, digits) = typed
+        .strip_prefix('-')
+        .map_or((false, typed.as_str()), |rest| (true, rest));
     let (whole, part) = digits.split_once('.').unwrap_or((digits, "0"));
-    let plain = |text: &str| !text.is_empty() && text.len() <= 6 && text.bytes().all(|b| b.is_ascii_digit());
+    let plain = |text: &str| {
+        !text.is_empty() && text.len() <= 6 && text.bytes().all(|b| b.is_ascii_digit())
+    };
     if !plain(whole) || !plain(part) || part.len() != 1 {
         return Err(wrong());
     }
@@ -35,12 +44,15 @@ pub fn tenths(text: &str) -> Result<i64> {
 /// When it is none.
 pub fn whole(text: &str) -> Result<i64> {
     let typed = text.trim();
-    typed.parse().map_err(|_| Error::new(format!("'{typed}' is not a whole number; type digits only")))
+    typed
+        .parse()
+        .map_err(|_| Error::new(format!("'{typed}' is not a whole number; type digits only")))
 }
 
 /// The items of a list typed with spaces, semicolons or one a line.
 pub fn listed(text: &str) -> impl Iterator<Item = &str> {
-    text.split(|c: char| c.is_whitespace() || c == ';').filter(|item| !item.is_empty())
+    text.split(|c: char| c.is_whitespace() || c == ';')
+        .filter(|item| !item.is_empty())
 }
 
 #[cfg(test)]

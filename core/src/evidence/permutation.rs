@@ -208,7 +208,8 @@ fn by_count(grains: &[i64], most: usize) -> Option<Vec<List>> {
 
 /// One entry a sum, in order; sums within a few grains of each other are one sum.
 fn merged(mut sums: List) -> List {
-    sums.sort_unstable_by_key(|sum| sum.0);
+    // Two sorted runs are merged in one pass by the stable sort.
+    sums.sort_by_key(|sum| sum.0);
     sums.dedup_by(|next, kept| {
         let same = next.0 - kept.0 <= 20;
         if same {

@@ -1,8 +1,8 @@
 //! The nursery as its records tell it: everything here is folded from the ledger and can be thrown away.
 
 pub mod bulb;
-pub mod season;
 pub mod place;
+pub mod season;
 pub mod state;
 pub mod walk;
 

@@ -238,13 +238,21 @@ pub struct Course {
 /// `keep` is a bulb that stays for a second answer although it was looked at.
 pub fn course(state: &State, place: Id, today: Date, passed: &[Id], keep: Option<Id>) -> Course {
     let bulbs = state.bulbs_in(place);
-    let open: Vec<Id> = bulbs.iter().filter(|bulb| !looked_at(bulb, today)).map(|bulb| bulb.id).collect();
+    let open: Vec<Id> = bulbs
+        .iter()
+        .filter(|bulb| !looked_at(bulb, today))
+        .map(|bulb| bulb.id)
+        .collect();
     let next = open.iter().find(|id| !passed.contains(id)).or_else(|| {
         // Of those passed over, the one that waits longest.
         passed.iter().find(|id| open.contains(id))
     });
     let kept = keep.filter(|id| bulbs.iter().any(|bulb| bulb.id == *id));
-    Course { n_bulbs: bulbs.len(), n_done: bulbs.len() - open.len(), now: kept.or(next.copied()) }
+    Course {
+        n_bulbs: bulbs.len(),
+        n_done: bulbs.len() - open.len(),
+        now: kept.or(next.copied()),
+    }
 }
 
 fn looked_at(bulb: &Bulb, today: Date) -> bool {
@@ -254,7 +262,10 @@ fn looked_at(bulb: &Bulb, today: Date) -> bool {
 /// *I looked at all the others: nothing new*: one look a bulb for those of the place without a look of today, each
 /// repeating what it last showed.
 pub fn others(state: &State, place: Id, today: Date) -> Vec<(Id, Look)> {
-    let open = state.bulbs_in(place).into_iter().filter(|bulb| !looked_at(bulb, today));
+    let open = state
+        .bulbs_in(place)
+        .into_iter()
+        .filter(|bulb| !looked_at(bulb, today));
     open.map(|bulb| {
         let mut look = before(bulb.cycle(), Some(place));
         look.way = Way::Others;
