@@ -3,3 +3,4 @@
 pub mod lots;
 pub mod outcome;
 pub mod ready;
+pub mod standing;

@@ -1,0 +1,460 @@
+//! How a try stands (TRIALS §3): what became of every unit, what may be said of the groups, and what may not yet.
+//!
+//! A screen shows this and computes nothing. While anything is undecided there are counts and the lowest and highest
+//! share, no percentage; a test is made only where the rule has one that this part of the program can do, after the
+//! try is closed and its last day has passed. Everything else gets the reason why there is none.
+
+mod compare;
+mod notes;
+mod shares;
+mod units;
+
+use crate::{
+    calendar::Date,
+    ledger::{
+        Field, Ledger,
+        body::{Allotment, DueWindow, GoalStage, Rule, RunBody, Tallies, Unit},
+        id::Id,
+    },
+    nursery::{State, state::Run},
+    trial::lots,
+};
+
+use compare::{compare, test, verdict};
+use shares::{shares, sum};
+
+pub use compare::{ALPHA, Compared, MOST_FOR_BOSCHLOO, Method, Tested};
+pub use notes::Note;
+pub use shares::{Counts, Reading, Shares};
+pub use units::UnitStanding;
+
+/// One group of a run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GroupStanding {
+    /// The treatment.
+    pub group: Id,
+    /// Its name.
+    pub name: String,
+    /// Whether it is what the nursery would have done anyway.
+    pub control: bool,
+    /// Its units in the order in which they were allotted; none when only counts are known.
+    pub units: Vec<UnitStanding>,
+    /// Counts of every outcome.
+    pub counts: Counts,
+    /// The share, or the bounds of it.
+    pub shares: Shares,
+}
+
+/// Why no test is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WhyNoTest {
+    /// It has not started.
+    NotStarted,
+    /// It is not closed.
+    Running,
+    /// The last day that counts has not passed.
+    BeforeDeadline(Date),
+    /// The rule names no test.
+    RuleHasNone,
+    /// Drawn in size classes: the exact conditional test comes with the evidence part.
+    Blocked,
+    /// Whole containers were drawn: the permutation of units comes with the evidence part.
+    Containers,
+    /// More than two groups: their comparison comes with the evidence part.
+    MoreThanTwoGroups,
+    /// Groups were chosen by hand, not drawn.
+    ChosenByHand,
+    /// Typed in from a notebook.
+    TypedIn,
+    /// Only one group holds units.
+    OneGroup,
+    /// A group of a single unit cannot be compared.
+    OneUnitAGroup,
+    /// Every unit of this group left or is missing.
+    NothingLeft(Id),
+    /// Rule or due window or groups were never said.
+    NothingSaid,
+    /// Two values stand for this register of the run: not evaluated until one is chosen.
+    Disagreed(Register),
+}
+
+/// A register of a run on which its evaluation rests.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Register {
+    /// Trial, start, interval between looks.
+    Run,
+    /// Success rule.
+    Rule,
+    /// Due window.
+    Window,
+    /// Who is in which group.
+    Allotment,
+    /// Counts from a notebook.
+    Tallies,
+}
+
+/// The one sentence of a standing, by its parts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Sentence {
+    /// Units are waiting.
+    StillRunning {
+        /// How many.
+        n_waiting: u32,
+        /// The last day that counts.
+        deadline: Date,
+    },
+    /// The deadline has passed for all, and some can't be said.
+    Undecided {
+        /// How many.
+        n_cant_say: u32,
+    },
+    /// Counts and intervals, and there will never be a test.
+    CountsOnly(WhyNoTest),
+    /// p is above α: too few to tell whether the groups differ.
+    TooFewToTell(Tested),
+    /// p is at most α, and the interval leaves out zero.
+    ToldApart(Tested),
+    /// Test and interval disagree.
+    OnTheEdge(Tested),
+    /// No test, or not yet.
+    NoTest(WhyNoTest),
+}
+
+/// What would be said under the stage before or after the rule's.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OtherStage {
+    /// The stage.
+    pub stage: GoalStage,
+    /// Counts by group, in the order of the groups.
+    pub counts: Vec<Counts>,
+    /// The groups with the greatest share in time of all.
+    pub ahead: Vec<Id>,
+}
+
+/// How a run stands on a day.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing {
+    /// The run.
+    pub run: Id,
+    /// The rule in force, which stands beside every share.
+    pub rule: Option<Rule>,
+    /// The due window.
+    pub window: Option<DueWindow>,
+    /// Whether the last day that counts is over.
+    pub deadline_passed: bool,
+    /// Groups in order; none while the run cannot be evaluated.
+    pub groups: Vec<GroupStanding>,
+    /// All groups together.
+    pub total: Counts,
+    /// The difference of two groups with its interval, once all is decided.
+    pub compared: Option<Compared>,
+    /// The one sentence.
+    pub sentence: Sentence,
+    /// The stage before and after the rule's, where another group comes out ahead.
+    pub other_stages: Vec<OtherStage>,
+    /// What has to be known beside the result.
+    pub notes: Vec<Note>,
+}
+
+/// The registers of a run that can be evaluated.
+struct Design<'a> {
+    run: Id,
+    known: &'a Run,
+    body: &'a RunBody,
+    rule: &'a Rule,
+    window: &'a DueWindow,
+    start: Date,
+    members: Members<'a>,
+}
+
+/// What is known of who was in which group.
+enum Members<'a> {
+    Units(&'a Allotment),
+    Counts(&'a Tallies),
+}
+
+impl Members<'_> {
+    fn groups(&self) -> Vec<Id> {
+        match self {
+            Self::Units(allotment) => allotment.groups.clone(),
+            Self::Counts(tallies) => tallies.groups.iter().map(|tally| tally.group).collect(),
+        }
+    }
+}
+
+/// How a run stands on `today`; nothing when there is no such run.
+pub fn standing(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<Standing> {
+    let known = state.runs.get(&run)?;
+    let design = match Design::of(run, known) {
+        Ok(design) => design,
+        Err(why) => return Some(Standing::without(run, known, why, today)),
+    };
+    let mut groups = design.groups(state, design.rule, today);
+    let total = sum(groups.iter().map(|group| group.counts));
+    let undecided = total.n_undecided() > 0;
+    for group in &mut groups {
+        group.shares = shares(&group.counts, design.rule.died, undecided);
+    }
+    let compared = if undecided { None } else { compare(&groups) };
+    let sentence = design.sentence(&groups, &total, compared, today);
+    Some(Standing {
+        run,
+        rule: Some(design.rule.clone()),
+        window: Some(design.window.clone()),
+        deadline_passed: today > design.window.to,
+        other_stages: design.other_stages(state, &groups, today),
+        notes: notes::notes(&design, ledger, state, &groups, today),
+        total,
+        compared,
+        sentence,
+        groups,
+    })
+}
+
+impl Standing {
+    /// The standing of a run that cannot be evaluated.
+    fn without(run: Id, known: &Run, why: WhyNoTest, today: Date) -> Self {
+        let window = known.window.settled().cloned();
+        Self {
+            run,
+            rule: known.rule.settled().cloned(),
+            deadline_passed: window.as_ref().is_some_and(|window| today > window.to),
+            window,
+            groups: Vec::new(),
+            total: Counts::default(),
+            compared: None,
+            sentence: Sentence::NoTest(why),
+            other_stages: Vec::new(),
+            notes: Vec::new(),
+        }
+    }
+}
+
+/// The settled value of a register, or why the run cannot be evaluated.
+fn settled<T>(field: &Field<T>, register: Register) -> Result<Option<&T>, WhyNoTest> {
+    match field {
+        Field::Unsaid => Ok(None),
+        Field::Settled(value) => Ok(Some(value)),
+        Field::Disagreed(_) => Err(WhyNoTest::Disagreed(register)),
+    }
+}
+
+impl<'a> Design<'a> {
+    fn of(run: Id, known: &'a Run) -> Result<Self, WhyNoTest> {
+        let allotment = settled(&known.allotment, Register::Allotment)?;
+        let tallies = settled(&known.tallies, Register::Tallies)?;
+        let body = settled(&known.body, Register::Run)?;
+        let rule = settled(&known.rule, Register::Rule)?;
+        let window = settled(&known.window, Register::Window)?;
+        let members = match (allotment, tallies) {
+            (Some(allotment), _) => Members::Units(allotment),
+            (None, Some(tallies)) => Members::Counts(tallies),
+            (None, None) => return Err(WhyNoTest::NothingSaid),
+        };
+        let (Some(body), Some(rule), Some(window)) = (body, rule, window) else {
+            return Err(WhyNoTest::NothingSaid);
+        };
+        Ok(Self {
+            run,
+            known,
+            body,
+            rule,
+            window,
+            start: known.started.unwrap_or(body.start),
+            members,
+        })
+    }
+
+    fn groups(&self, state: &State, rule: &Rule, today: Date) -> Vec<GroupStanding> {
+        let ids = self.members.groups();
+        let mut groups: Vec<GroupStanding> = ids
+            .iter()
+            .map(|group| GroupStanding {
+                group: *group,
+                name: state.name_of(*group).to_owned(),
+                control: state
+                    .groups
+                    .get(group)
+                    .and_then(Field::shown)
+                    .is_some_and(|treatment| treatment.control),
+                units: Vec::new(),
+                counts: Counts::default(),
+                shares: Shares::Nothing,
+            })
+            .collect();
+        match &self.members {
+            Members::Units(allotment) => {
+                let blocks = allotment.blocks.iter().chain(std::iter::repeat(&0));
+                let rows = allotment.units.iter().zip(&allotment.arms).zip(blocks);
+                for ((unit, arm), block) in rows {
+                    let Some(group) = groups.get_mut(*arm as usize) else {
+                        continue;
+                    };
+                    let unit = units::judge_unit(self, state, *unit, *block, rule, today);
+                    group.counts.add(&unit.outcome);
+                    group.units.push(unit);
+                }
+            }
+            Members::Counts(tallies) => {
+                for (group, tally) in groups.iter_mut().zip(&tallies.groups) {
+                    group.counts = Counts {
+                        n_in_time: tally.n_in_time,
+                        n_not_reached: tally.n_not,
+                        n_died: tally.n_died,
+                        n_left: tally.n_left,
+                        ..Counts::default()
+                    };
+                }
+            }
+        }
+        groups
+    }
+
+    /// Why this design never gets a test.
+    fn never(&self, groups: &[GroupStanding]) -> Option<WhyNoTest> {
+        let Members::Units(allotment) = &self.members else {
+            return Some(WhyNoTest::TypedIn);
+        };
+        let filled = groups.iter().filter(|group| !group.units.is_empty());
+        let sizes: Vec<usize> = filled.map(|group| group.units.len()).collect();
+        if self.body.typed_in || allotment.method == "as recorded" {
+            Some(WhyNoTest::TypedIn)
+        } else if allotment.method != lots::METHOD {
+            Some(WhyNoTest::ChosenByHand)
+        } else if sizes.len() < 2 {
+            Some(WhyNoTest::OneGroup)
+        } else if sizes.contains(&1) {
+            Some(WhyNoTest::OneUnitAGroup)
+        } else {
+            None
+        }
+    }
+
+    /// Why there is no test yet, or not in this part of the program.
+    fn not_yet(&self, groups: &[GroupStanding], today: Date) -> Option<WhyNoTest> {
+        let blocked = match &self.members {
+            Members::Units(allotment) => allotment.blocks.windows(2).any(|pair| pair[0] != pair[1]),
+            Members::Counts(_) => false,
+        };
+        let emptied = groups
+            .iter()
+            .find(|group| matches!(group.shares, Shares::Nothing));
+        if self.known.closed.is_none() {
+            Some(WhyNoTest::Running)
+        } else if today <= self.window.to {
+            Some(WhyNoTest::BeforeDeadline(self.window.to))
+        } else if groups.len() > 2 {
+            Some(WhyNoTest::MoreThanTwoGroups)
+        } else if self.rule.unit == Unit::Container {
+            Some(WhyNoTest::Containers)
+        } else if blocked {
+            Some(WhyNoTest::Blocked)
+        } else if self.rule.test != crate::ledger::body::Test::Boschloo {
+            Some(WhyNoTest::RuleHasNone)
+        } else {
+            emptied.map(|group| WhyNoTest::NothingLeft(group.group))
+        }
+    }
+
+    fn sentence(
+        &self,
+        groups: &[GroupStanding],
+        total: &Counts,
+        compared: Option<Compared>,
+        today: Date,
+    ) -> Sentence {
+        let counted = matches!(self.members, Members::Counts(_));
+        if self.known.started.is_none() && !counted {
+            return Sentence::NoTest(WhyNoTest::NotStarted);
+        }
+        if total.n_waiting > 0 {
+            return Sentence::StillRunning {
+                n_waiting: total.n_waiting,
+                deadline: self.window.to,
+            };
+        }
+        if total.n_cant_say > 0 {
+            return Sentence::Undecided {
+                n_cant_say: total.n_cant_say,
+            };
+        }
+        if let Some(why) = self.never(groups) {
+            return Sentence::CountsOnly(why);
+        }
+        if let Some(why) = self.not_yet(groups, today) {
+            return Sentence::NoTest(why);
+        }
+        match compared.and_then(|compared| test(groups, compared)) {
+            Some(tested) => verdict(tested),
+            None => Sentence::NoTest(WhyNoTest::OneGroup),
+        }
+    }
+
+    /// The stages beside the rule's under which another group comes out ahead.
+    fn other_stages(
+        &self,
+        state: &State,
+        groups: &[GroupStanding],
+        today: Date,
+    ) -> Vec<OtherStage> {
+        if matches!(self.members, Members::Counts(_)) {
+            return Vec::new();
+        }
+        let marked = groups
+            .iter()
+            .flat_map(|group| &group.units)
+            .any(|unit| unit.marked_fit);
+        let stages: Vec<GoalStage> = GoalStage::ALL
+            .iter()
+            .copied()
+            .filter(|stage| {
+                // The mark is a stage of its own only where someone made it.
+                *stage != GoalStage::FitToSell || marked || self.rule.stage == *stage
+            })
+            .collect();
+        let Some(at) = stages.iter().position(|stage| *stage == self.rule.stage) else {
+            return Vec::new();
+        };
+        let beside = [at.checked_sub(1), Some(at + 1)];
+        let beside = beside.into_iter().flatten().filter_map(|at| stages.get(at));
+        let main = ahead(groups);
+        beside
+            .filter_map(|stage| {
+                let rule = Rule {
+                    stage: *stage,
+                    ..self.rule.clone()
+                };
+                let other = self.groups(state, &rule, today);
+                let ahead = ahead(&other);
+                (ahead != main).then(|| OtherStage {
+                    stage: *stage,
+                    counts: other.iter().map(|group| group.counts).collect(),
+                    ahead,
+                })
+            })
+            .collect()
+    }
+}
+
+/// The groups with the greatest share in time of all their units, in order.
+fn ahead(groups: &[GroupStanding]) -> Vec<Id> {
+    let share = |group: &GroupStanding| {
+        (
+            u64::from(group.counts.n_in_time),
+            u64::from(group.counts.all().max(1)),
+        )
+    };
+    let more = |a: (u64, u64), b: (u64, u64)| (a.0 * b.1).cmp(&(b.0 * a.1));
+    let Some(best) = groups.iter().map(share).max_by(|a, b| more(*a, *b)) else {
+        return Vec::new();
+    };
+    let is_best = |group: &&GroupStanding| more(share(group), best).is_eq();
+    groups
+        .iter()
+        .filter(is_best)
+        .map(|group| group.group)
+        .collect()
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,229 @@
+//! What has to be known beside a result (the design check of TRIALS §4, as far as the records tell it).
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::{Design, GroupStanding, Members};
+use crate::{
+    calendar::Date,
+    ledger::{
+        Ledger,
+        body::{AppliedTo, Neck},
+        entry::HybridTime,
+        id::Id,
+    },
+    nursery::{Bulb, Seen, State},
+    trial::{lots, outcome::judge},
+};
+
+/// Something that stands beside a result.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Note {
+    /// Groups were chosen by hand.
+    ChosenByHand,
+    /// Typed in from a notebook.
+    TypedIn,
+    /// Lots were drawn again, with the reason given.
+    DrawnAgain(String),
+    /// Rule or due window was changed after the first look.
+    RuleChangedAfterFirstLook,
+    /// Rule or due window was first said after the first look.
+    RuleSaidAfterFirstLook,
+    /// Looks lie further apart than was meant.
+    LooksSparse {
+        /// Days that were meant at most.
+        meant_days: i64,
+        /// The longest time between two looks at one unit.
+        longest_days: i64,
+        /// Units with a longer time than meant.
+        n_units: u32,
+    },
+    /// On some days only some of the groups were looked at, though all had something to see.
+    SeenOnDifferentDays {
+        /// How many such days.
+        n_days: u32,
+        /// How many days anyone looked.
+        n_looked: u32,
+    },
+    /// A level was applied to whole places, and a group stood in one place only: the place itself may have made the
+    /// difference.
+    OnePlaceAGroup,
+    /// Looks contradict each other.
+    Contradicted {
+        /// At how many units.
+        n_units: u32,
+    },
+    /// Bulbs that are or were in another run too.
+    AlsoInOtherRuns {
+        /// How many units.
+        n_units: u32,
+    },
+}
+
+/// The looks of one unit that count for this run.
+struct Looked {
+    group: usize,
+    /// Days on which the neck was looked at, in order.
+    days: Vec<Date>,
+    /// The last day on which there was something to see: decided, gone, the deadline or today.
+    until: Date,
+    first_written: Option<HybridTime>,
+}
+
+pub(super) fn notes(
+    design: &Design<'_>,
+    ledger: &Ledger,
+    state: &State,
+    groups: &[GroupStanding],
+    today: Date,
+) -> Vec<Note> {
+    let mut notes = origin(design);
+    let looked = looked(design, ledger, state, groups, today);
+    notes.extend(rule_notes(design, &looked));
+    notes.extend(sparse(design, &looked));
+    notes.extend(different_days(groups.len(), &looked));
+    notes.extend(one_place(design, state, groups));
+    let units = || groups.iter().flat_map(|group| &group.units);
+    let n_units = units().filter(|unit| unit.contradicted).count() as u32;
+    if n_units > 0 {
+        notes.push(Note::Contradicted { n_units });
+    }
+    let shared = |bulb: &Id| {
+        let bulb = state.bulbs.get(bulb);
+        bulb.is_some_and(|bulb| state.runs_of(bulb).iter().any(|run| *run != design.run))
+    };
+    let n_units = units().filter(|unit| unit.bulbs.iter().any(shared)).count() as u32;
+    if n_units > 0 {
+        notes.push(Note::AlsoInOtherRuns { n_units });
+    }
+    notes
+}
+
+fn origin(design: &Design<'_>) -> Vec<Note> {
+    let mut notes = Vec::new();
+    let by_hand = match &design.members {
+        Members::Units(allotment) => {
+            if !allotment.reason.is_empty() {
+                notes.push(Note::DrawnAgain(allotment.reason.clone()));
+            }
+            allotment.method != lots::METHOD
+        }
+        Members::Counts(_) => true,
+    };
+    if design.body.typed_in {
+        notes.push(Note::TypedIn);
+    } else if by_hand {
+        notes.push(Note::ChosenByHand);
+    }
+    notes
+}
+
+fn looked(
+    design: &Design<'_>,
+    ledger: &Ledger,
+    state: &State,
+    groups: &[GroupStanding],
+    today: Date,
+) -> Vec<Looked> {
+    let end = today.min(design.window.to);
+    let mut all = Vec::new();
+    for (at, group) in groups.iter().enumerate() {
+        for id in group.units.iter().flat_map(|unit| &unit.bulbs) {
+            let Some(bulb) = state.bulbs.get(id) else {
+                continue;
+            };
+            let cycle = bulb.cycle_on(design.start);
+            let judged = judge(bulb, design.start, design.rule, design.window, today);
+            let counts = |seen: &&Seen| {
+                seen.look.neck != Neck::NotLookedAt && seen.at.date() >= design.start
+            };
+            let looks = || cycle.looks.iter().filter(counts);
+            let written = looks()
+                .filter_map(|seen| ledger.get(seen.entry))
+                .map(|entry| entry.envelope.hlc)
+                .min();
+            let mut until = judged.reach.with.map_or(end, |with| with.min(end));
+            if let Some(gone) = gone(bulb) {
+                until = until.min(gone);
+            }
+            all.push(Looked {
+                group: at,
+                days: looks().map(|seen| seen.at.date()).collect(),
+                until,
+                first_written: written,
+            });
+        }
+    }
+    all
+}
+
+fn gone(bulb: &Bulb) -> Option<Date> {
+    bulb.fate.since()
+}
+
+fn rule_notes(design: &Design<'_>, looked: &[Looked]) -> Option<Note> {
+    let first = looked.iter().filter_map(|unit| unit.first_written).min()?;
+    if design.known.changed.iter().any(|changed| *changed > first) {
+        Some(Note::RuleChangedAfterFirstLook)
+    } else if design.known.fixed.is_some_and(|fixed| fixed > first) {
+        Some(Note::RuleSaidAfterFirstLook)
+    } else {
+        None
+    }
+}
+
+/// Times between looks from the first one on: rest comes before it, and nobody looks at a resting bulb every week.
+fn sparse(design: &Design<'_>, looked: &[Looked]) -> Option<Note> {
+    let meant_days = i64::from(design.body.look_interval_days);
+    let longest = |unit: &Looked| {
+        let days = unit.days.iter().copied().filter(|day| *day < unit.until);
+        let days: Vec<Date> = days.chain([unit.until]).collect();
+        let gaps = days.windows(2).map(|pair| pair[0].days_until(pair[1]));
+        gaps.max().unwrap_or(0)
+    };
+    let too_long: Vec<i64> = looked
+        .iter()
+        .map(longest)
+        .filter(|days| *days > meant_days)
+        .collect();
+    Some(Note::LooksSparse {
+        meant_days,
+        longest_days: *too_long.iter().max()?,
+        n_units: too_long.len() as u32,
+    })
+}
+
+fn different_days(n_groups: usize, looked: &[Looked]) -> Option<Note> {
+    let mut seen: BTreeMap<Date, BTreeSet<usize>> = BTreeMap::new();
+    for unit in looked {
+        for day in unit.days.iter().filter(|day| **day <= unit.until) {
+            seen.entry(*day).or_default().insert(unit.group);
+        }
+    }
+    let had_something = |group: usize, day: Date| {
+        let mut of = looked.iter().filter(|unit| unit.group == group);
+        of.any(|unit| day <= unit.until)
+    };
+    let uneven = |(day, groups): &(&Date, &BTreeSet<usize>)| {
+        (0..n_groups).any(|group| !groups.contains(&group) && had_something(group, **day))
+    };
+    let n_days = seen.iter().filter(uneven).count() as u32;
+    (n_days > 0).then_some(Note::SeenOnDifferentDays {
+        n_days,
+        n_looked: seen.len() as u32,
+    })
+}
+
+fn one_place(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Option<Note> {
+    let question = state.trials.get(&design.body.trial)?.question.shown()?;
+    let by_place = question
+        .factors
+        .iter()
+        .any(|factor| factor.applied_to == AppliedTo::Place);
+    let places = |group: &GroupStanding| {
+        let bulbs = group.units.iter().flat_map(|unit| &unit.bulbs);
+        let places = bulbs.filter_map(|bulb| state.bulbs.get(bulb)?.place);
+        places.collect::<BTreeSet<Id>>().len()
+    };
+    let single = groups.iter().any(|group| places(group) == 1);
+    (by_place && single).then_some(Note::OnePlaceAGroup)
+}

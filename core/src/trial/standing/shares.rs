@@ -1,0 +1,176 @@
+//! Counts of outcomes, and the shares or bounds that may be read from them.
+
+use crate::{
+    evidence::{Interval, Level, Said, Share, bounds::Undecided, wilson},
+    ledger::body::DiedAs,
+    trial::outcome::Outcome,
+};
+
+/// How many units had each outcome.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// In time.
+    pub n_in_time: u32,
+    /// Over before the window.
+    pub n_too_early: u32,
+    /// Reached after the deadline.
+    pub n_late: u32,
+    /// Not reached. Counts from a notebook do not tell it from late; both stand here.
+    pub n_not_reached: u32,
+    /// Still waiting.
+    pub n_waiting: u32,
+    /// Past the deadline, and the looks do not decide.
+    pub n_cant_say: u32,
+    /// Died.
+    pub n_died: u32,
+    /// Missing.
+    pub n_missing: u32,
+    /// Sold, given or withdrawn before it was decided.
+    pub n_left: u32,
+}
+
+impl Counts {
+    pub(super) fn add(&mut self, outcome: &Outcome) {
+        let n = match outcome {
+            Outcome::InTime => &mut self.n_in_time,
+            Outcome::TooEarly => &mut self.n_too_early,
+            Outcome::Late => &mut self.n_late,
+            Outcome::NotReached => &mut self.n_not_reached,
+            Outcome::Waiting => &mut self.n_waiting,
+            Outcome::CantSay(_) => &mut self.n_cant_say,
+            Outcome::Died(_) => &mut self.n_died,
+            Outcome::Missing => &mut self.n_missing,
+            Outcome::Left(_) => &mut self.n_left,
+        };
+        *n += 1;
+    }
+
+    fn plus(self, other: Self) -> Self {
+        Self {
+            n_in_time: self.n_in_time.saturating_add(other.n_in_time),
+            n_too_early: self.n_too_early.saturating_add(other.n_too_early),
+            n_late: self.n_late.saturating_add(other.n_late),
+            n_not_reached: self.n_not_reached.saturating_add(other.n_not_reached),
+            n_waiting: self.n_waiting.saturating_add(other.n_waiting),
+            n_cant_say: self.n_cant_say.saturating_add(other.n_cant_say),
+            n_died: self.n_died.saturating_add(other.n_died),
+            n_missing: self.n_missing.saturating_add(other.n_missing),
+            n_left: self.n_left.saturating_add(other.n_left),
+        }
+    }
+
+    /// All units.
+    pub fn all(&self) -> u32 {
+        let decided = self.n_not_in_time().saturating_add(self.n_in_time);
+        let gone = self.n_died.saturating_add(self.n_lost());
+        decided
+            .saturating_add(gone)
+            .saturating_add(self.n_undecided())
+    }
+
+    /// Too early, late or not reached.
+    pub fn n_not_in_time(&self) -> u32 {
+        self.n_too_early
+            .saturating_add(self.n_late)
+            .saturating_add(self.n_not_reached)
+    }
+
+    /// Waiting, or can't be said.
+    pub fn n_undecided(&self) -> u32 {
+        self.n_waiting.saturating_add(self.n_cant_say)
+    }
+
+    /// Left or missing: what they did is not known.
+    pub fn n_lost(&self) -> u32 {
+        self.n_left.saturating_add(self.n_missing)
+    }
+
+    /// In time of all whose outcome is known; `died` says whether the dead are among them.
+    ///
+    /// # Errors
+    /// When there are more than can be counted.
+    pub fn share(&self, died: DiedAs) -> Said<Share> {
+        let known = self.n_in_time.saturating_add(self.n_not_in_time());
+        Share::new(self.n_in_time, known.saturating_add(self.n_dead(died)))
+    }
+
+    fn n_dead(&self, died: DiedAs) -> u32 {
+        match died {
+            DiedAs::NotInTime => self.n_died,
+            DiedAs::LeftOut => 0,
+        }
+    }
+
+    /// The counts of worst-case bounds: waiting and can't-say may still go either way, what left or is missing could
+    /// have; the dead are known not to be in time, or left out.
+    pub fn undecided(&self, died: DiedAs) -> Undecided {
+        Undecided {
+            reached: self.n_in_time,
+            not_reached: self.n_not_in_time().saturating_add(self.n_dead(died)),
+            pending: self.n_undecided(),
+            lost: self.n_lost(),
+        }
+    }
+}
+
+/// A share with its spread.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reading {
+    /// In time, of how many.
+    pub share: Share,
+    /// Wilson's interval, 95 %.
+    pub interval: Interval,
+}
+
+impl Reading {
+    fn of(share: Said<Share>) -> Option<Self> {
+        let share = share.ok().filter(|share| share.of() > 0)?;
+        let interval = wilson::interval(share, Level::PCT_95);
+        Some(Self { share, interval })
+    }
+}
+
+/// What may be said of a group's share.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Shares {
+    /// Something in this try is undecided: only the lowest and the highest share that can still come out.
+    Bounds(Interval),
+    /// All is decided.
+    Known {
+        /// In time ÷ (all − left − missing), the dead as the rule says.
+        by_rule: Reading,
+        /// The dead read the other way, where that differs.
+        died_otherwise: Option<Reading>,
+        /// The missing counted as not in time, where there are any.
+        missing_counted: Option<Reading>,
+    },
+    /// No unit of the group is left to speak of.
+    Nothing,
+}
+
+pub(super) fn sum(counts: impl Iterator<Item = Counts>) -> Counts {
+    counts.fold(Counts::default(), Counts::plus)
+}
+
+pub(super) fn shares(counts: &Counts, died: DiedAs, undecided: bool) -> Shares {
+    if undecided {
+        let bounds = counts.undecided(died).bounds();
+        return bounds.map_or(Shares::Nothing, Shares::Bounds);
+    }
+    let Some(by_rule) = Reading::of(counts.share(died)) else {
+        return Shares::Nothing;
+    };
+    let other = match died {
+        DiedAs::NotInTime => DiedAs::LeftOut,
+        DiedAs::LeftOut => DiedAs::NotInTime,
+    };
+    let missing = Share::new(
+        by_rule.share.reached(),
+        by_rule.share.of().saturating_add(counts.n_missing),
+    );
+    Shares::Known {
+        by_rule,
+        died_otherwise: Reading::of(counts.share(other)).filter(|reading| *reading != by_rule),
+        missing_counted: Reading::of(missing).filter(|reading| *reading != by_rule),
+    }
+}

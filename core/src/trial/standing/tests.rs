@@ -1,0 +1,528 @@
+//! How tries stand, from records to the sentence.
+
+use super::*;
+use crate::{
+    evidence::Interval,
+    testing::{World, day, id},
+    trial::outcome::{Outcome, Why},
+};
+
+/// A drawn, unblocked try on bulbs b_1 … b_n, dealt to two groups in turn: scape in sight by day 30.
+fn try_of(n: usize) -> World {
+    let mut world = World::of(
+        "-9 mia place pl_1 One
+         -9 mia lot lo_1 Red
+         -2 mia question tr_1 gr_a,gr_b
+         -2 mia group gr_a tr_1 Long control
+         -2 mia group gr_b tr_1 Short
+         -2 mia run ru_1 tr_1 0 every=7
+         -2 mia rule ru_1 by scape-in-sight
+         -2 mia due ru_1 30",
+    );
+    let bulbs: Vec<String> = (1..=n).map(|at| format!("b_{at}")).collect();
+    let of = |arm: usize| -> String {
+        let members = bulbs.iter().skip(arm).step_by(2).cloned();
+        members.collect::<Vec<_>>().join(",")
+    };
+    for bulb in &bulbs {
+        world.add(&format!(
+            "-9 mia bulb {bulb} lo_1 in=pl_1\n-9 mia own {bulb} {bulb}"
+        ));
+    }
+    let all = bulbs.join(",");
+    world.add(&format!(
+        "-2 mia allot ru_1 drawn gr_a={} gr_b={}\n0 mia cycle-began {all}\n0 mia run-started ru_1",
+        of(0),
+        of(1)
+    ));
+    world
+}
+
+/// Looks on a day: a scape at these bulbs, a clear neck at those.
+fn looks(on: i64, with: &[usize], without: &[usize]) -> String {
+    let with = with
+        .iter()
+        .map(|n| format!("{on} mia look b_{n} sh_{n}/scape/scape-in-sight\n"));
+    let without = without
+        .iter()
+        .map(|n| format!("{on} mia look b_{n} clear\n"));
+    with.chain(without).collect()
+}
+
+fn on(world: &World, today: i64) -> Standing {
+    standing(&world.ledger, &world.state(), id("ru_1"), day(today)).unwrap()
+}
+
+fn share(standing: &Standing, group: usize) -> (u32, u32) {
+    match standing.groups[group].shares {
+        Shares::Known { by_rule, .. } => (by_rule.share.reached(), by_rule.share.of()),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn while_anything_is_undecided_there_are_bounds_and_no_percentage() {
+    // Reference 15, typical: 5 reached, 1 not, 2 pending of 8 give 0.625 to 0.875; 2, 4, 1 and 1 lost give 0.25 to 0.5.
+    let mut world = try_of(16);
+    world.add(&looks(20, &[1, 3, 5, 7, 9, 2, 4], &[]));
+    world.add(&looks(30, &[], &[11, 6, 8, 10, 12]));
+    world.add("25 mia left b_14 how=sold");
+    let standing = on(&world, 30);
+    let bounds: Vec<Shares> = standing.groups.iter().map(|group| group.shares).collect();
+    let between = |lower, upper| Shares::Bounds(Interval { lower, upper });
+    assert_eq!(bounds, [between(0.625, 0.875), between(0.25, 0.5)]);
+    assert_eq!(
+        standing.sentence,
+        Sentence::StillRunning {
+            n_waiting: 3,
+            deadline: day(30)
+        }
+    );
+    assert_eq!(standing.compared, None);
+    assert!(!standing.deadline_passed);
+    assert_eq!(standing.total.all(), 16);
+    // A day later nothing is waiting, and the three were not looked at in time: no percentage either.
+    let standing = on(&world, 31);
+    assert_eq!(standing.sentence, Sentence::Undecided { n_cant_say: 3 });
+    assert!(matches!(standing.groups[0].shares, Shares::Bounds(_)));
+    assert!(standing.deadline_passed);
+    let open: Vec<&str> = standing
+        .groups
+        .iter()
+        .flat_map(|group| &group.units)
+        .filter(|unit| unit.outcome == Outcome::CantSay(Why::NotLookedAt))
+        .map(|unit| unit.label.as_str())
+        .collect();
+    assert_eq!(open, ["b_13", "b_15", "b_16"]);
+}
+
+#[test]
+fn every_outcome_is_counted_once_and_shown() {
+    let world = World::of(
+        "-9 mia lot lo_1 Red
+         -9 mia bulb b_1,b_2,b_3,b_4,b_5,b_6,b_7,b_8 lo_1
+         -2 mia run ru_1 tr_1 0
+         -2 mia rule ru_1 window first-flower-open
+         -2 mia due ru_1 20 30
+         -2 mia allot ru_1 hand gr_a=b_1,b_2,b_3,b_4,b_5,b_6,b_7,b_8
+         0 mia cycle-began b_1,b_2,b_3,b_4,b_5,b_6,b_7,b_8
+         0 mia run-started ru_1
+         15 mia look b_1 sh_1/scape/first-flower-open
+         19 mia look b_1 sh_1/scape/over
+         25 mia look b_2 sh_2/scape/first-flower-open
+         30 mia look b_3,b_4 clear
+         33 mia look b_3 sh_3/scape/first-flower-open
+         12 mia died b_5 cause=soft-rot
+         12 mia missing b_6
+         12 mia left b_7 how=given
+         12 mia look b_8 clear",
+    );
+    let counts = Counts {
+        n_in_time: 1,
+        n_too_early: 1,
+        n_late: 1,
+        n_not_reached: 1,
+        n_waiting: 0,
+        n_cant_say: 1,
+        n_died: 1,
+        n_missing: 1,
+        n_left: 1,
+    };
+    let standing = on(&world, 40);
+    assert_eq!(standing.total, counts);
+    assert_eq!(standing.total.all(), 8);
+    assert_eq!(standing.groups[0].units.len(), 8);
+    assert_eq!(standing.groups[0].units[7].last_look, Some(day(12)));
+    assert_eq!(on(&world, 30).total.n_waiting, 1);
+}
+
+/// In time 5 of 9 against 7 of 9, closed.
+fn five_and_seven_of_nine() -> World {
+    let mut world = try_of(18);
+    world.add(&looks(
+        30,
+        &[1, 3, 5, 7, 9, 2, 4, 6, 8, 10, 12, 14],
+        &[11, 13, 15, 17, 16, 18],
+    ));
+    world
+}
+
+#[test]
+fn five_of_nine_against_seven_of_nine_is_too_few_to_tell() {
+    let world = five_and_seven_of_nine();
+    let running = on(&world, 31);
+    assert_eq!(running.sentence, Sentence::NoTest(WhyNoTest::Running));
+    assert_eq!((share(&running, 0), share(&running, 1)), ((5, 9), (7, 9)));
+    let world = world.and("31 mia run-closed ru_1");
+    assert_eq!(
+        on(&world, 30).sentence,
+        Sentence::NoTest(WhyNoTest::BeforeDeadline(day(30)))
+    );
+    let Sentence::TooFewToTell(tested) = on(&world, 31).sentence else {
+        panic!("{:?}", on(&world, 31).sentence);
+    };
+    assert_eq!(tested.method, Method::Boschloo);
+    // Boschloo's p is below Fisher's, which by hand is 30140 of 48620 orders.
+    assert!(tested.p > ALPHA && tested.p < 30140.0 / 48620.0);
+    let compared = tested.compared;
+    assert_eq!((compared.more, compared.fewer), (id("gr_b"), id("gr_a")));
+    assert!((compared.difference - 2.0 / 9.0).abs() < 1e-12);
+    assert!(compared.interval.lower < 0.0 && compared.interval.upper > 0.0);
+}
+
+/// Closed, with these numbers in time of so many in each group.
+fn closed(n: usize, in_time: [usize; 2]) -> Standing {
+    let mut world = try_of(2 * n);
+    let is_in_time = |bulb: &usize| (bulb - 1) / 2 < in_time[(bulb - 1) % 2];
+    let (with, without): (Vec<usize>, Vec<usize>) = (1..=2 * n).partition(is_in_time);
+    world.add(&looks(30, &with, &without));
+    world.add("31 mia run-closed ru_1");
+    on(&world, 31)
+}
+
+/// Reference 02, library: 0 of 9 against 4 of 9, Boschloo (Fisher ordering) 0.0328, Newcombe −0.733 to −0.051.
+#[test]
+fn none_of_nine_against_four_of_nine_is_told_apart() {
+    let Sentence::ToldApart(tested) = closed(9, [0, 4]).sentence else {
+        panic!("{:?}", closed(9, [0, 4]).sentence);
+    };
+    assert!((tested.p - 0.032_806_396_484_375).abs() < 1e-9);
+    let compared = tested.compared;
+    assert_eq!((compared.more, compared.fewer), (id("gr_b"), id("gr_a")));
+    assert!((compared.interval.lower - 0.050_931_008_390_867_17).abs() < 1e-9);
+    assert!((compared.interval.upper - 0.733_348_706_504_506_9).abs() < 1e-9);
+}
+
+/// Reference 02, library: 7 of 8 against 3 of 8, Boschloo (Fisher ordering) 0.0534, Newcombe 0.029 to 0.759.
+#[test]
+fn seven_of_eight_against_three_of_eight_is_on_the_edge() {
+    let Sentence::OnTheEdge(tested) = closed(8, [7, 3]).sentence else {
+        panic!("{:?}", closed(8, [7, 3]).sentence);
+    };
+    assert!((tested.p - 0.053_413_412_983_812_07).abs() < 1e-9);
+    assert!((tested.compared.interval.lower - 0.029_294_090_542_112_68).abs() < 1e-9);
+}
+
+#[test]
+fn where_test_and_interval_disagree_it_is_on_the_edge() {
+    let edge = |p: f64, lower: f64| {
+        verdict(Tested {
+            p,
+            method: Method::Boschloo,
+            compared: Compared {
+                more: id("gr_a"),
+                fewer: id("gr_b"),
+                difference: 0.5,
+                interval: Interval { lower, upper: 0.8 },
+            },
+        })
+    };
+    assert!(matches!(edge(0.05, 0.01), Sentence::ToldApart(_)));
+    assert!(matches!(edge(0.05, -0.01), Sentence::OnTheEdge(_)));
+    assert!(matches!(edge(0.0501, 0.01), Sentence::OnTheEdge(_)));
+    assert!(matches!(edge(0.0501, 0.0), Sentence::TooFewToTell(_)));
+}
+
+#[test]
+fn large_groups_are_tested_by_fisher() {
+    let mut world = try_of(124);
+    let all: Vec<usize> = (1..=124).collect();
+    world.add(&looks(30, &all[..30], &all[30..]));
+    world.add("31 mia run-closed ru_1");
+    let Sentence::TooFewToTell(tested) = on(&world, 31).sentence else {
+        panic!("{:?}", on(&world, 31).sentence);
+    };
+    assert_eq!((tested.method, tested.p), (Method::Fisher, 1.0));
+}
+
+#[test]
+fn the_dead_count_as_the_rule_says_and_the_other_reading_stands_beside() {
+    let mut world = try_of(8);
+    world.add(&looks(20, &[1, 3, 2, 4], &[]));
+    world.add(&looks(30, &[], &[5, 6]));
+    world.add("25 mia died b_7\n25 mia missing b_8");
+    let reading = |standing: &Standing, group: usize| match standing.groups[group].shares {
+        Shares::Known {
+            died_otherwise,
+            missing_counted,
+            ..
+        } => [died_otherwise, missing_counted]
+            .map(|reading| reading.map(|r| (r.share.reached(), r.share.of()))),
+        other => panic!("{other:?}"),
+    };
+    let standing = on(&world, 31);
+    assert_eq!(share(&standing, 0), (2, 4));
+    assert_eq!(reading(&standing, 0), [Some((2, 3)), None]);
+    assert_eq!(share(&standing, 1), (2, 3));
+    assert_eq!(reading(&standing, 1), [None, Some((2, 4))]);
+    let first = world
+        .ledger
+        .heads(id("ru_1"), "success-rule", "")
+        .first()
+        .map(|entry| entry.id);
+    let rule = World::of("0 mia rule ru_1 by scape-in-sight leave-out-dead");
+    let mut draft = crate::ledger::entry::Draft::new(
+        vec![id("ru_1")],
+        crate::calendar::Happened::on(day(31)),
+        rule.ledger.arrived()[0].body.clone(),
+    );
+    draft.supersedes.extend(first);
+    world.save("mia", vec![draft]);
+    let standing = on(&world, 31);
+    assert_eq!(share(&standing, 0), (2, 3));
+    assert_eq!(reading(&standing, 0), [Some((2, 4)), None]);
+    assert!(standing.notes.contains(&Note::RuleChangedAfterFirstLook));
+}
+
+#[test]
+fn a_wilson_interval_stands_beside_every_share() {
+    let standing = on(&five_and_seven_of_nine(), 31);
+    let Shares::Known { by_rule, .. } = standing.groups[0].shares else {
+        panic!("decided");
+    };
+    // Wilson for 5 of 9, z = 1.959964: (5 + z²/2 ± z √(5·4/9 + z²/4)) ÷ (9 + z²), by hand 0.2667 to 0.8112.
+    assert!((by_rule.interval.lower - 0.2667).abs() < 5e-5);
+    assert!((by_rule.interval.upper - 0.8112).abs() < 5e-5);
+}
+
+/// The same counts under another allotment.
+fn allotted(allotment: &str, more: &str) -> Sentence {
+    let mut world = World::of(
+        "-9 mia lot lo_1 Red
+         -9 mia bulb b_1,b_2,b_3,b_4 lo_1
+         -2 mia question tr_1 gr_a,gr_b
+         -2 mia rule ru_1 by scape-in-sight
+         -2 mia due ru_1 30
+         0 mia cycle-began b_1,b_2,b_3,b_4
+         0 mia run-started ru_1
+         30 mia look b_1,b_2 sh_1/scape/scape-in-sight
+         30 mia look b_3,b_4 clear
+         31 mia run-closed ru_1",
+    );
+    if !more.contains("run ru_1") {
+        world.add("-2 mia run ru_1 tr_1 0");
+    }
+    world.add(&format!("-2 mia allot ru_1 {allotment}\n{more}"));
+    on(&world, 40).sentence
+}
+
+#[test]
+fn designs_without_a_test_here_say_why() {
+    use WhyNoTest as Why;
+    let two = "gr_a=b_1,b_3 gr_b=b_2,b_4";
+    for (allotment, why) in [
+        (format!("hand {two}"), Why::ChosenByHand),
+        (format!("recorded {two}"), Why::TypedIn),
+        ("drawn gr_a=b_1,b_2,b_3,b_4".into(), Why::OneGroup),
+        ("drawn gr_a=b_1 gr_b=b_2,b_3,b_4".into(), Why::OneUnitAGroup),
+    ] {
+        assert_eq!(allotted(&allotment, ""), Sentence::CountsOnly(why));
+    }
+    let blocked = format!("drawn {two} blocks=0,1,0,1");
+    assert_eq!(allotted(&blocked, ""), Sentence::NoTest(Why::Blocked));
+    let typed = allotted(&format!("drawn {two}"), "-2 mia run ru_1 tr_1 0 typed");
+    assert_eq!(typed, Sentence::CountsOnly(Why::TypedIn));
+    // Two draws that arrived from two phones: not evaluated.
+    let other = "-2 ben allot ru_1 drawn gr_a=b_1,b_2 gr_b=b_3,b_4";
+    assert_eq!(
+        allotted(&format!("drawn {two}"), other),
+        Sentence::NoTest(Why::Disagreed(Register::Allotment))
+    );
+    assert!(matches!(
+        allotted(&format!("drawn {two}"), ""),
+        Sentence::TooFewToTell(_)
+    ));
+}
+
+#[test]
+fn three_groups_are_counted_and_their_test_comes_later() {
+    let mut world = World::of(
+        "-9 mia lot lo_1 Red
+         -9 mia bulb b_1,b_2,b_3,b_4,b_5,b_6 lo_1
+         -2 mia run ru_1 tr_1 0
+         -2 mia rule ru_1 by scape-in-sight
+         -2 mia due ru_1 30
+         -2 mia allot ru_1 drawn gr_a=b_1,b_2 gr_b=b_3,b_4 gr_c=b_5,b_6
+         0 mia cycle-began b_1,b_2,b_3,b_4,b_5,b_6",
+    );
+    let planned = on(&world, 0);
+    assert_eq!(planned.sentence, Sentence::NoTest(WhyNoTest::NotStarted));
+    world.add("0 mia run-started ru_1\n30 mia look b_1,b_2,b_3,b_4,b_5,b_6 clear");
+    world.add("31 mia run-closed ru_1");
+    let standing = on(&world, 31);
+    assert_eq!(
+        standing.sentence,
+        Sentence::NoTest(WhyNoTest::MoreThanTwoGroups)
+    );
+    assert_eq!(standing.compared, None);
+    assert_eq!(share(&standing, 2), (0, 2));
+}
+
+#[test]
+fn a_group_that_is_gone_has_no_share_and_no_test() {
+    let mut world = try_of(4);
+    world.add(&looks(30, &[1], &[3]));
+    world.add("12 mia missing b_2\n12 mia left b_4 how=sold\n31 mia run-closed ru_1");
+    let standing = on(&world, 31);
+    assert_eq!(standing.groups[1].shares, Shares::Nothing);
+    assert_eq!(
+        standing.sentence,
+        Sentence::NoTest(WhyNoTest::NothingLeft(id("gr_b")))
+    );
+}
+
+#[test]
+fn counts_from_a_notebook_get_shares_and_intervals_but_no_test() {
+    let world = World::of(
+        "0 mia run ru_1 tr_1 -200 typed
+         0 mia rule ru_1 by scape-in-sight test=none
+         0 mia due ru_1 -90
+         0 mia tallies ru_1 gr_a=5,4,0,1 gr_b=7,1,1,0",
+    );
+    let standing = on(&world, 1);
+    assert_eq!(standing.sentence, Sentence::CountsOnly(WhyNoTest::TypedIn));
+    assert_eq!((share(&standing, 0), share(&standing, 1)), ((5, 9), (7, 9)));
+    assert_eq!(standing.notes, [Note::TypedIn]);
+    assert!(standing.compared.is_some() && standing.groups[0].units.is_empty());
+}
+
+#[test]
+fn a_container_is_in_time_when_one_of_its_bulbs_is() {
+    let world = World::of(
+        "-9 mia lot lo_1 Red
+         -9 mia container co_1 Pot-1
+         -9 mia container co_2 Pot-2
+         -9 mia container co_3 Pot-3
+         -9 mia container co_4 Pot-4
+         -9 mia bulb b_1,b_2,b_3,b_4,b_5,b_6,b_7,b_8 lo_1
+         -9 mia potted b_1,b_2 container=co_1
+         -9 mia potted b_3,b_4 container=co_2
+         -9 mia potted b_5,b_6 container=co_3
+         -9 mia potted b_7,b_8 container=co_4
+         -2 mia run ru_1 tr_1 0
+         -2 mia rule ru_1 by scape-in-sight container
+         -2 mia due ru_1 30
+         -2 mia allot ru_1 drawn container gr_a=co_1,co_2 gr_b=co_3,co_4
+         0 mia cycle-began b_1,b_2,b_3,b_4,b_5,b_6,b_7,b_8
+         0 mia run-started ru_1
+         20 mia look b_1 sh_1/scape/scape-in-sight
+         30 mia look b_2,b_3,b_5 clear
+         22 mia died b_4
+         24 mia left b_6 how=sold
+         29 mia died b_7
+         29 mia died b_8
+         33 mia unpotted b_1,b_2",
+    );
+    let standing = on(&world, 34);
+    let outcomes: Vec<&Outcome> = standing
+        .groups
+        .iter()
+        .flat_map(|group| &group.units)
+        .map(|unit| &unit.outcome)
+        .collect();
+    let died = Outcome::Died(String::new());
+    let left = Outcome::Left(crate::ledger::body::LeftHow::Sold);
+    assert_eq!(
+        outcomes,
+        [&Outcome::InTime, &Outcome::NotReached, &left, &died]
+    );
+    let units = &standing.groups[0].units;
+    assert_eq!(units[0].label, "Pot-1");
+    assert_eq!(units[0].bulbs, [id("b_1"), id("b_2")], "unpotted since");
+    let closed = world.and("35 mia run-closed ru_1");
+    assert_eq!(
+        on(&closed, 36).sentence,
+        Sentence::NoTest(WhyNoTest::Containers)
+    );
+}
+
+#[test]
+fn another_stage_is_told_when_another_group_comes_out_ahead() {
+    let mut world = try_of(8);
+    // Scape in sight: a 3 of 4, b 2 of 4. Spathe split by then: a none, b two.
+    world.add(&looks(20, &[1, 3, 5], &[]));
+    world.add(
+        "30 mia look b_2 sh_2/scape/spathe-split
+         30 mia look b_4 sh_4/scape/spathe-split
+         30 mia look b_1 sh_1/scape/scape-in-sight
+         30 mia look b_3 sh_3/scape/scape-in-sight
+         30 mia look b_5 sh_5/scape/scape-in-sight",
+    );
+    world.add(&looks(30, &[], &[6, 7, 8]));
+    let standing = on(&world, 31);
+    assert_eq!(standing.other_stages.len(), 1);
+    let other = &standing.other_stages[0];
+    assert_eq!(other.stage, GoalStage::SpatheSplit);
+    assert_eq!(other.ahead, [id("gr_b")]);
+    assert_eq!(
+        (other.counts[0].n_in_time, other.counts[1].n_in_time),
+        (0, 2)
+    );
+    // The same groups ahead under both: nothing to tell.
+    for bulb in [1, 3, 5] {
+        world.add(&format!(
+            "30 mia look b_{bulb} sh_{bulb}/scape/spathe-split"
+        ));
+    }
+    assert_eq!(on(&world, 31).other_stages, []);
+}
+
+#[test]
+fn what_weakens_a_result_is_noted() {
+    let mut world = try_of(4);
+    world.add("10 mia look b_1,b_3 clear\n12 mia look b_2,b_4 clear");
+    world.add("30 mia look b_1,b_2,b_3,b_4 clear");
+    world.add("31 mia look b_1 sh_1/scape/scape-in-sight\n32 mia look b_1 clear");
+    let notes = on(&world, 33).notes;
+    let sparse = Note::LooksSparse {
+        meant_days: 7,
+        longest_days: 20,
+        n_units: 4,
+    };
+    let uneven = Note::SeenOnDifferentDays {
+        n_days: 2,
+        n_looked: 3,
+    };
+    assert_eq!(notes, [sparse, uneven, Note::Contradicted { n_units: 1 }]);
+}
+
+#[test]
+fn origin_of_the_groups_and_late_rules_are_noted() {
+    let mut world = World::of(
+        "-9 mia place pl_1 One
+         -9 mia place pl_2 Two
+         -9 mia lot lo_1 Red
+         -9 mia bulb b_1,b_2 lo_1 in=pl_1
+         -9 mia bulb b_3,b_4 lo_1 in=pl_2
+         -9 mia cycle-began b_1,b_2,b_3,b_4
+         1 mia look b_1,b_2,b_3,b_4 clear
+         2 mia question tr_1 gr_a,gr_b place
+         2 mia run ru_1 tr_1 0
+         2 mia rule ru_1 by scape-in-sight
+         2 mia due ru_1 30
+         2 mia allot ru_1 drawn gr_a=b_1,b_2 gr_b=b_3,b_4 again=forgot-two-bulbs
+         0 mia run-started ru_1",
+    );
+    assert_eq!(
+        on(&world, 3).notes,
+        [
+            Note::DrawnAgain("forgot two bulbs".into()),
+            Note::RuleSaidAfterFirstLook,
+            Note::OnePlaceAGroup
+        ]
+    );
+    world.add("-2 mia run ru_2 tr_1 0\n-2 mia allot ru_2 hand gr_a=b_1");
+    let notes = on(&world, 3).notes;
+    assert!(notes.contains(&Note::AlsoInOtherRuns { n_units: 1 }));
+    let standing = standing(&world.ledger, &world.state(), id("ru_2"), day(3)).unwrap();
+    assert_eq!(standing.sentence, Sentence::NoTest(WhyNoTest::NothingSaid));
+}
+
+#[test]
+fn a_run_that_is_not_there_has_no_standing() {
+    let world = World::of("");
+    assert_eq!(
+        standing(&world.ledger, &world.state(), id("ru_1"), day(0)),
+        None
+    );
+}
