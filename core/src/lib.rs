@@ -5,6 +5,7 @@
 
 pub mod calendar;
 pub mod call;
+pub mod care;
 pub mod error;
 pub mod evidence;
 pub mod handover;

@@ -77,6 +77,13 @@ impl Route {
         Self::of(&path).unwrap_or(Self::Due)
     }
 
+    /// The screen that a draft's key leads back to: a word for the form, a space, then the screen's address.
+    pub(crate) fn parse_key(key: &str) -> Option<Self> {
+        let (_, address) = key.split_once(' ')?;
+        let path: Vec<&str> = address.split('/').filter(|part| !part.is_empty()).collect();
+        Self::of(&path)
+    }
+
     fn of(path: &[&str]) -> Option<Self> {
         let id = |n: usize, noun: Noun| path.get(n).and_then(|text| Id::parse(text).ok()).filter(|id| id.is(noun));
         Some(match *path {

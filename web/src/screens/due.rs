@@ -1,23 +1,156 @@
-//! Due: what needs hands today, by place.
+//! Due: what needs hands today, by place, overdue first. What means looking opens the walk and has no box to tick.
 
+use bloomdue_core::care::{self, DueAt, Job, JobAt};
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
+use crate::app::{App, Records, app, route::Route};
 use crate::parts::heading::Heading;
-use crate::words::en as say;
+use crate::words::{due as say, en};
 
 /// What needs hands today.
 #[component]
 pub(crate) fn Due() -> impl IntoView {
     let app = app();
-    let place = move || app.read(|r| say::nursery_and_week(r.state.name.shown().map_or("", String::as_str), r.today));
-    let title = move || app.read(|r| say::date_long(r.today));
-    let empty = move || app.read(|r| r.state.bulbs.is_empty());
+    let place = move || app.read(|r| en::nursery_and_week(r.state.name.shown().map_or("", String::as_str), r.today));
+    let title = move || app.read(|r| en::date_long(r.today));
+    let due = Memo::new(move |_| app.read(|r| care::due(r.state, r.today)));
+    let no_bulbs = move || app.read(|r| r.state.bulbs.is_empty());
+    let quiet = move || !no_bulbs() && due.with(care::Due::is_empty) && app.draft_keys().is_empty();
     view! {
         <Heading place=Signal::derive(place) title=Signal::derive(title) />
-        <Show when=empty>
-            <p class="say">{say::nothing_recorded()}</p>
-            <a class="btn main" href=Route::Places.href()>{say::begin_with_a_place()}</a>
+        <Warnings app=app />
+        <Show when=no_bulbs>
+            <p class="say">{en::nothing_recorded()}</p>
+            <a class="btn main" href=move || app.read(first_step).href()>{en::begin_with_a_place()}</a>
         </Show>
+        <Show when=quiet>
+            <p class="say">{say::nothing_due()}</p>
+            <p class="small">{say::how_due_comes()}</p>
+        </Show>
+        <Drafts app=app />
+        {move || due.with(|due| general(app, due))}
+        {move || due.with(|due| due.places.iter().map(|at| at_place(app, at)).collect_view())}
+    }
+}
+
+/// Where a nursery without bulbs goes on.
+fn first_step(r: Records<'_>) -> Route {
+    match r.state.place_rows().first() {
+        Some(row) => Route::AddBulbs(row.id),
+        None => Route::NewPlace,
+    }
+}
+
+/// What stands above everything else: storage that was damaged, another tab that took over, a copy long overdue.
+#[component]
+fn Warnings(app: App) -> impl IntoView {
+    let torn = move || app.torn.get();
+    let to_copy = move || app.line.with(|line| line.as_ref().map_or(0, |line| line.since_export));
+    view! {
+        <Show when=move || { torn() > 0 }>
+            <p class="problem" role="alert">{move || say::torn(torn())}</p>
+        </Show>
+        <Show when=move || app.outdated.get()>
+            <p class="problem" role="alert">{say::outdated()}</p>
+        </Show>
+        <Show when=move || { app.who.get().is_none() && app.read(|r| !r.state.persons.is_empty()) }>
+            <a class="row" href=Route::People.href()>
+                <span class="go" aria-hidden="true">"›"</span>
+                <span class="grow"><b>{say::who_records()}</b></span>
+            </a>
+        </Show>
+        <Show when=move || { !app.demo.get() && to_copy() >= say::COPY_AFTER }>
+            <a class="row" href=Route::Files.href()>
+                <span class="go" aria-hidden="true">"›"</span>
+                <span class="grow">
+                    <b>{say::make_a_copy()}</b>
+                    <br />
+                    <span class="small">{move || say::not_copied(to_copy())}</span>
+                </span>
+            </a>
+        </Show>
+    }
+}
+
+#[component]
+fn Drafts(app: App) -> impl IntoView {
+    let rows = move || {
+        app.draft_keys()
+            .into_iter()
+            .filter_map(|key| Some((Route::parse_key(&key)?, key)))
+            .map(|(route, key)| {
+                view! {
+                    <a class="row" href=route.href()>
+                        <span class="go" aria-hidden="true">"›"</span>
+                        <span class="grow">
+                            <b>{say::unfinished()}</b>
+                            <br />
+                            <span class="small">{say::unfinished_form(&key)}</span>
+                        </span>
+                    </a>
+                }
+            })
+            .collect_view()
+    };
+    rows
+}
+
+fn general(app: App, due: &care::Due) -> impl IntoView + use<> {
+    let rows = due
+        .general
+        .iter()
+        .map(|at| {
+            let (title, under, route) = app.peek(|r| {
+                let route = match &at.job {
+                    Job::Deadline { run, .. } | Job::StartRun { run, .. } | Job::CloseRun { run } => Route::Run(*run),
+                    _ => Route::Places,
+                };
+                (say::job(at, r.state), say::job_under(at, r.state, r.today), route)
+            });
+            row(title, under, at.over_days, at.bulbs.len(), route)
+        })
+        .collect_view();
+    let n = due.n_disagreements;
+    view! {
+        {rows}
+        {(n > 0)
+            .then(|| row(say::disagreements(n), say::disagreements_under().to_owned(), 0, n, Route::Disagreements))}
+    }
+}
+
+fn at_place(app: App, at: &DueAt) -> impl IntoView + use<> {
+    let place = at.place;
+    let name = app.peek(|r| r.state.name_of(place).to_owned());
+    let under = app.peek(|r| r.state.place_row(place).map(|row| say::place_under(&row)).unwrap_or_default());
+    let rows = at.jobs.iter().map(|job| job_row(app, place, job)).collect_view();
+    view! {
+        <h2>{name} " " <span class="small">{under}</span></h2>
+        {rows}
+    }
+}
+
+fn job_row(app: App, place: bloomdue_core::ledger::id::Id, at: &JobAt) -> impl IntoView + use<> {
+    let (title, under) = app.peek(|r| (say::job(at, r.state), say::job_under(at, r.state, r.today)));
+    let route = match (&at.job, at.bulbs.as_slice()) {
+        (Job::SeeAgain, [bulb]) => Route::Look(*bulb),
+        (Job::RestEnds { .. }, _) => Route::Care(place, None),
+        _ => Route::Walk(place),
+    };
+    row(title, under, at.over_days, at.bulbs.len(), route)
+}
+
+fn row(title: String, under: String, over_days: i64, n: usize, route: Route) -> impl IntoView {
+    view! {
+        <a class="row" href=route.href()>
+            <span class="go" aria-hidden="true">"›"</span>
+            <span class="grow">
+                <b>{title}</b>
+                <br />
+                <span class="small">
+                    {(over_days > 0).then(|| view! { <span class="over">{say::over(over_days)}</span> " · " })} {under}
+                </span>
+            </span>
+            {(n > 0).then(|| view! { <span class="num">{n}</span> })}
+        </a>
     }
 }

@@ -656,3 +656,15 @@ pub(crate) fn back_to_place() -> &'static str {
 pub(crate) fn to_due() -> &'static str {
     "What else is due"
 }
+
+/// `first try`, `second try`.
+pub(crate) fn ordinal_try(ordinal: u32) -> String {
+    match ordinal {
+        1 => "first try".to_owned(),
+        2 => "second try".to_owned(),
+        3 => "third try".to_owned(),
+        4 => "fourth try".to_owned(),
+        5 => "fifth try".to_owned(),
+        n => format!("try {n}"),
+    }
+}

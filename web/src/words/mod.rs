@@ -1,4 +1,5 @@
 //! Every sentence a grower reads, by language.
 
+pub(crate) mod due;
 pub(crate) mod en;
 pub(crate) mod files;

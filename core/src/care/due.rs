@@ -1,0 +1,417 @@
+//! What is due on a day, by place, overdue first.
+//!
+//! Jobs that mean *looking* open a walk and are never ticked; done work is recognised from the ledger, whoever did it.
+
+use std::collections::BTreeMap;
+
+use crate::{
+    calendar::Date,
+    ledger::{
+        body::{ActKind, ShootKind},
+        id::Id,
+    },
+    nursery::{Bulb, State, state::Run, walk},
+    trial::outcome::judge,
+};
+
+/// How long before a due window's last day it is told.
+pub const DEADLINE_NOTICE_DAYS: i64 = 7;
+/// How long before its end a rest is told.
+pub const REST_NOTICE_DAYS: i64 = 3;
+/// After how many days an unsure shoot without a call is to be seen again (common practice, no source).
+pub const UNSURE_AGAIN_DAYS: i64 = 4;
+
+/// What is to be done.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Job {
+    /// Bulbs of a running try whose last look is as old as the try's look interval, or older.
+    Walk {
+        /// Days since the oldest last look among them; nothing when one was never looked at.
+        last_look_days: Option<i64>,
+        /// Days between looks that the try asks for.
+        interval_days: i64,
+    },
+    /// The last day that counts has come, and these are not decided.
+    DeadlineLook {
+        /// The run.
+        run: Id,
+        /// The day.
+        deadline: Date,
+    },
+    /// Shoots to see again.
+    SeeAgain,
+    /// A rest has run its weeks, or will within days.
+    RestEnds {
+        /// The run that says how long.
+        run: Id,
+        /// The day.
+        on: Date,
+    },
+    /// The last day that counts is near.
+    Deadline {
+        /// The run.
+        run: Id,
+        /// The day.
+        on: Date,
+        /// Bulbs still undecided.
+        n_open: usize,
+    },
+    /// A planned try can start.
+    StartRun {
+        /// The run.
+        run: Id,
+        /// The day planned.
+        on: Date,
+    },
+    /// Past its last day with everything decided: the try can be closed.
+    CloseRun {
+        /// The run.
+        run: Id,
+    },
+    /// A lot need not be kept apart any longer, or not for long.
+    ApartEnds {
+        /// The lot.
+        lot: Id,
+        /// The day.
+        on: Date,
+    },
+}
+
+impl Job {
+    /// Whether it means looking: then it opens a walk and has no box to tick.
+    pub fn is_look(&self) -> bool {
+        matches!(self, Self::Walk { .. } | Self::DeadlineLook { .. } | Self::SeeAgain)
+    }
+}
+
+/// A job, for which bulbs, and how late it is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct JobAt {
+    /// What.
+    pub job: Job,
+    /// For which bulbs, in bench order.
+    pub bulbs: Vec<Id>,
+    /// Days over; negative for days still to go.
+    pub over_days: i64,
+}
+
+/// The jobs of one place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DueAt {
+    /// The place.
+    pub place: Id,
+    /// Bulbs that stand there.
+    pub n_bulbs: usize,
+    /// Jobs, the latest first.
+    pub jobs: Vec<JobAt>,
+}
+
+/// What is due on a day.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Due {
+    /// Jobs of no single place: deadlines, starts, lots kept apart.
+    pub general: Vec<JobAt>,
+    /// By place, the one with the latest job first.
+    pub places: Vec<DueAt>,
+    /// Registers whose values differ.
+    pub n_disagreements: usize,
+}
+
+impl Due {
+    /// Whether nothing is due.
+    pub fn is_empty(&self) -> bool {
+        self.general.is_empty() && self.places.is_empty() && self.n_disagreements == 0
+    }
+
+    /// How many jobs there are, for the badge.
+    pub fn n_jobs(&self) -> usize {
+        self.general.len() + self.places.iter().map(|at| at.jobs.len()).sum::<usize>()
+    }
+}
+
+/// What is due on `today`.
+pub fn due(state: &State, today: Date) -> Due {
+    let mut general = Vec::new();
+    for (id, run) in &state.runs {
+        general.extend(of_run(state, *id, run, today));
+    }
+    general.extend(lots_apart(state, today));
+    general.sort_by_key(|at: &JobAt| std::cmp::Reverse(at.over_days));
+    let mut places: Vec<DueAt> = state
+        .places
+        .keys()
+        .filter_map(|place| {
+            let bulbs = state.bulbs_in(*place);
+            let jobs = at_place(state, &bulbs, today);
+            (!jobs.is_empty()).then_some(DueAt { place: *place, n_bulbs: bulbs.len(), jobs })
+        })
+        .collect();
+    places.sort_by_cached_key(|at| {
+        (std::cmp::Reverse(at.jobs.first().map(|job| job.over_days)), state.name_of(at.place).to_lowercase())
+    });
+    Due { general, places, n_disagreements: state.disagreements.len() }
+}
+
+/// Bulbs of a started run that are not decided yet.
+fn open_bulbs(state: &State, run: &Run, today: Date) -> Option<Vec<Id>> {
+    let (rule, window) = (run.rule.settled()?, run.window.settled()?);
+    let start = run.start()?;
+    let bulbs = run.units().iter().flat_map(|unit| state.bulbs_of_unit_on(*unit, start));
+    let open = bulbs.filter(|bulb| judge(bulb, start, rule, window, today).outcome.is_open());
+    Some(open.map(|bulb| bulb.id).collect())
+}
+
+fn of_run(state: &State, id: Id, run: &Run, today: Date) -> Vec<JobAt> {
+    let mut jobs = Vec::new();
+    if run.started.is_none() && run.closed.is_none() {
+        // A try typed in as counts has no start of its own and nothing to start.
+        let planned = run.body.settled().filter(|body| !body.typed_in).map(|body| body.start);
+        if let Some(on) = planned.filter(|on| on.days_until(today) >= 0) {
+            jobs.push(JobAt { job: Job::StartRun { run: id, on }, bulbs: Vec::new(), over_days: on.days_until(today) });
+        }
+        return jobs;
+    }
+    if !run.is_running() {
+        return jobs;
+    }
+    let Some(window) = run.window.settled() else { return jobs };
+    let Some(open) = open_bulbs(state, run, today) else { return jobs };
+    let over_days = window.to.days_until(today);
+    if open.is_empty() && over_days > 0 {
+        jobs.push(JobAt { job: Job::CloseRun { run: id }, bulbs: Vec::new(), over_days });
+    } else if !open.is_empty() && over_days >= -DEADLINE_NOTICE_DAYS {
+        let job = Job::Deadline { run: id, on: window.to, n_open: open.len() };
+        jobs.push(JobAt { job, bulbs: open, over_days });
+    }
+    jobs
+}
+
+fn lots_apart(state: &State, today: Date) -> Vec<JobAt> {
+    let ends = state.lots.iter().filter_map(|(id, lot)| {
+        let on = lot.settled()?.apart_until?;
+        let over_days = on.days_until(today);
+        // Told on the day and for a week after; later nobody needs to be reminded.
+        (0..=DEADLINE_NOTICE_DAYS).contains(&over_days).then_some(JobAt {
+            job: Job::ApartEnds { lot: *id, on },
+            bulbs: Vec::new(),
+            over_days,
+        })
+    });
+    ends.collect()
+}
+
+fn at_place(state: &State, bulbs: &[&Bulb], today: Date) -> Vec<JobAt> {
+    let mut walks: BTreeMap<i64, (Vec<Id>, Option<i64>, i64)> = BTreeMap::new();
+    let mut deadlines: BTreeMap<Id, (Date, Vec<Id>)> = BTreeMap::new();
+    let mut rests: BTreeMap<(Id, Date), Vec<Id>> = BTreeMap::new();
+    let mut again: Vec<(Id, i64)> = Vec::new();
+    for bulb in bulbs {
+        if let Some(over_days) = see_again(bulb, today) {
+            again.push((bulb.id, over_days));
+        }
+        let Some(run_id) = state.running(bulb) else { continue };
+        let Some(run) = state.runs.get(&run_id) else { continue };
+        if let Some((deadline, true)) = undecided_at_deadline(run, bulb, today) {
+            deadlines.entry(run_id).or_insert((deadline, Vec::new())).1.push(bulb.id);
+        } else if let Some((last, interval_days, over_days)) = walk_due(run, bulb, today) {
+            let walk = walks.entry(interval_days).or_insert((Vec::new(), Some(0), i64::MIN));
+            walk.0.push(bulb.id);
+            walk.1 = walk.1.zip(last).map(|(a, b)| a.max(b));
+            walk.2 = walk.2.max(over_days);
+        }
+        if let Some(on) = rest_end(state, run, bulb).filter(|on| on.days_until(today) >= -REST_NOTICE_DAYS) {
+            rests.entry((run_id, on)).or_default().push(bulb.id);
+        }
+    }
+    let mut jobs: Vec<JobAt> = Vec::new();
+    for (run, (deadline, bulbs)) in deadlines {
+        let over_days = deadline.days_until(today);
+        jobs.push(JobAt { job: Job::DeadlineLook { run, deadline }, bulbs, over_days });
+    }
+    for (interval_days, (bulbs, last_look_days, over_days)) in walks {
+        jobs.push(JobAt { job: Job::Walk { last_look_days, interval_days }, bulbs, over_days });
+    }
+    if let Some(over_days) = again.iter().map(|(_, over)| *over).max() {
+        jobs.push(JobAt { job: Job::SeeAgain, bulbs: again.into_iter().map(|(id, _)| id).collect(), over_days });
+    }
+    for ((run, on), bulbs) in rests {
+        jobs.push(JobAt { job: Job::RestEnds { run, on }, bulbs, over_days: on.days_until(today) });
+    }
+    jobs.sort_by_key(|at| std::cmp::Reverse(at.over_days));
+    jobs
+}
+
+/// Days since the last look, the interval asked for, and days over it, when it is used up.
+fn walk_due(run: &Run, bulb: &Bulb, today: Date) -> Option<(Option<i64>, i64, i64)> {
+    let interval_days = i64::from(run.body.settled()?.look_interval_days);
+    let last = bulb.last_look().map(|seen| seen.at.date().days_until(today));
+    let since = match last {
+        Some(days) => days,
+        None => run.start()?.days_until(today),
+    };
+    // On the day that the interval is used up it is due; before, only a bulb never looked at is.
+    (since >= interval_days || last.is_none()).then_some((last, interval_days, (since - interval_days).max(0)))
+}
+
+/// The deadline, and whether this bulb needs a look for it today: it has come, the bulb is undecided, and no look of
+/// today or later stands.
+fn undecided_at_deadline(run: &Run, bulb: &Bulb, today: Date) -> Option<(Date, bool)> {
+    let (rule, window, start) = (run.rule.settled()?, run.window.settled()?, run.start()?);
+    if today < window.to {
+        return None;
+    }
+    let open = judge(bulb, start, rule, window, today).outcome.is_open();
+    let looked = bulb.last_look().is_some_and(|seen| seen.at.date() >= window.to);
+    Some((window.to, open && !looked))
+}
+
+/// Days over for an unsure shoot of this bulb that is to be seen again.
+fn see_again(bulb: &Bulb, today: Date) -> Option<i64> {
+    let cycle = bulb.cycle();
+    let unsure = walk::present_unsure(cycle)?;
+    debug_assert_eq!(unsure.kind, ShootKind::Unknown, "a shoot that is known is not unsure");
+    let last = cycle.last_look().map(|seen| seen.at.date())?;
+    let again = match unsure.call {
+        Some((_, again)) if again > last => again,
+        _ => last.add_days(UNSURE_AGAIN_DAYS).ok()?,
+    };
+    let over_days = again.days_until(today);
+    (over_days >= 0).then_some(over_days)
+}
+
+/// When the rest of a bulb ends by its treatment: the weeks or days of the level whose factor is a rest, counted from
+/// the day it was laid to rest in this cycle. Nothing when it does not rest or nothing says how long.
+pub fn rest_end(state: &State, run: &Run, bulb: &Bulb) -> Option<Date> {
+    let cycle = bulb.cycle();
+    if !cycle.resting() {
+        return None;
+    }
+    let (_, group) = state.group_of(run, bulb)?;
+    let treatment = state.groups.get(&group)?.settled()?;
+    let question = state.trials.get(&treatment.trial)?.question.settled()?;
+    let days = treatment.levels.iter().find_map(|level| {
+        let factor = question.factors.iter().find(|factor| factor.name == level.factor)?;
+        let each_days = match factor.unit.as_str() {
+            "weeks" => 7,
+            "days" => 1,
+            _ => return None,
+        };
+        let rest = factor.name.to_lowercase().contains("rest");
+        level.value_milli.filter(|_| rest).map(|milli| milli * each_days / 1000)
+    })?;
+    let began = [ActKind::LaidToRest, ActKind::Packed, ActKind::WaterStopped]
+        .into_iter()
+        .find_map(|kind| cycle.acts.iter().find(|(_, act)| *act == kind).map(|(date, _)| *date))?;
+    began.add_days(days).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{World, day, id};
+
+    /// Four bulbs in a drawn try that rests 8 or 12 weeks; looks every 7 days, in flower by day 100.
+    fn resting() -> World {
+        World::of(
+            "-9 mia place pl_1 Cellar
+             -9 mia lot lo_1 Red
+             -9 mia bulb b_1 lo_1 in=pl_1
+             -9 mia bulb b_2 lo_1 in=pl_1
+             -9 mia bulb b_3 lo_1 in=pl_1
+             -9 mia bulb b_4 lo_1 in=pl_1
+             -2 mia question tr_1 gr_a,gr_b factor=weeks-of-rest/weeks
+             -2 mia group gr_a tr_1 Eight control weeks-of-rest=8/weeks
+             -2 mia group gr_b tr_1 Twelve weeks-of-rest=12/weeks
+             -2 mia run ru_1 tr_1 0 every=7
+             -2 mia rule ru_1 by first-flower-open
+             -2 mia due ru_1 100
+             -2 mia allot ru_1 drawn gr_a=b_1,b_2 gr_b=b_3,b_4
+             0 mia cycle-began b_1,b_2,b_3,b_4
+             0 mia run-started ru_1
+             0 mia laid-to-rest b_1,b_2,b_3,b_4",
+        )
+    }
+
+    fn on(world: &World, today: i64) -> Due {
+        due(&world.state(), day(today))
+    }
+
+    #[test]
+    fn a_bulb_is_to_be_looked_at_when_its_interval_is_used_up() {
+        let mut world = resting();
+        world.add("1 mia look b_1,b_2,b_3 clear");
+        // The fourth was never looked at; the others have time until day 8.
+        let jobs = on(&world, 7).places.remove(0).jobs;
+        assert_eq!(jobs.len(), 1);
+        assert_eq!(jobs[0].job, Job::Walk { last_look_days: None, interval_days: 7 });
+        assert_eq!((jobs[0].bulbs.as_slice(), jobs[0].over_days), (&[id("b_4")][..], 0));
+        world.add("7 mia look b_4 clear");
+        assert!(on(&world, 7).is_empty());
+        let jobs = on(&world, 10).places.remove(0).jobs;
+        assert_eq!(jobs[0].job, Job::Walk { last_look_days: Some(9), interval_days: 7 });
+        assert_eq!((jobs[0].bulbs.len(), jobs[0].over_days), (3, 2));
+    }
+
+    #[test]
+    fn a_rest_is_told_three_days_before_its_weeks_are_over_and_until_it_is_ended() {
+        let mut world = resting();
+        world.add("53 mia look b_1,b_2,b_3,b_4 clear");
+        assert!(on(&world, 52).places.iter().all(|at| at.jobs.iter().all(|j| !matches!(j.job, Job::RestEnds { .. }))));
+        let due = on(&world, 53);
+        let jobs = &due.places[0].jobs;
+        assert_eq!(jobs[0].job, Job::RestEnds { run: id("ru_1"), on: day(56) });
+        assert_eq!((jobs[0].bulbs.as_slice(), jobs[0].over_days), (&[id("b_1"), id("b_2")][..], -3));
+        world.add("56 mia rest-ended b_1,b_2");
+        assert!(on(&world, 57).is_empty());
+    }
+
+    #[test]
+    fn on_the_deadline_every_undecided_bulb_needs_a_look_of_that_day() {
+        let mut world = resting();
+        world.add(
+            "2 mia rest-ended b_1,b_2,b_3,b_4
+             99 mia look b_1,b_2,b_3 clear
+             98 mia look b_4 sh_4/scape/first-flower-open",
+        );
+        let due = on(&world, 100);
+        assert_eq!(due.general[0].job, Job::Deadline { run: id("ru_1"), on: day(100), n_open: 3 });
+        let look = &due.places[0].jobs[0];
+        assert_eq!(look.job, Job::DeadlineLook { run: id("ru_1"), deadline: day(100) });
+        assert_eq!(look.bulbs.len(), 3);
+        assert!(look.job.is_look());
+        world.add("100 mia look b_1,b_2,b_3 clear");
+        assert!(on(&world, 100).places.is_empty());
+        // Past its last day with everything decided, the try is to be closed.
+        assert_eq!(on(&world, 101).general[0].job, Job::CloseRun { run: id("ru_1") });
+        world.add("101 mia run-closed ru_1");
+        assert!(on(&world, 120).is_empty());
+    }
+
+    #[test]
+    fn an_unsure_shoot_is_to_be_seen_again_when_its_call_says_or_after_four_days() {
+        let mut world = resting();
+        world.add("3 mia look b_1 sh_1/unknown/shoot\n3 mia look b_2,b_3,b_4 clear");
+        assert!(on(&world, 6).is_empty());
+        let jobs = on(&world, 7).places.remove(0).jobs;
+        assert_eq!((&jobs[0].job, jobs[0].bulbs.as_slice()), (&Job::SeeAgain, &[id("b_1")][..]));
+        world.add("3 mia call b_1 sh_1 700 5");
+        assert_eq!(on(&world, 5).places[0].jobs[0].job, Job::SeeAgain);
+        // Proved, it is nothing to see again.
+        world.add("5 mia proof b_1 sh_1 leaf");
+        assert!(on(&world, 6).is_empty());
+    }
+
+    #[test]
+    fn planned_tries_and_lots_kept_apart_are_told_on_their_day() {
+        let world = World::of(
+            "-9 mia place pl_1 Cellar
+             -9 mia lot lo_1 Red apart=5
+             -2 mia question tr_1 gr_a,gr_b
+             -2 mia run ru_1 tr_1 3 every=7",
+        );
+        assert!(on(&world, 2).is_empty());
+        assert_eq!(on(&world, 3).general[0].job, Job::StartRun { run: id("ru_1"), on: day(3) });
+        let jobs: Vec<Job> = on(&world, 5).general.into_iter().map(|at| at.job).collect();
+        assert_eq!(jobs.last(), Some(&Job::ApartEnds { lot: id("lo_1"), on: day(5) }));
+    }
+}

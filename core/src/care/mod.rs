@@ -1,0 +1,5 @@
+//! Care: what needs hands today.
+
+pub mod due;
+
+pub use due::{Due, DueAt, Job, JobAt, due};

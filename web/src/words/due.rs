@@ -1,0 +1,138 @@
+//! Words of Due.
+
+use bloomdue_core::calendar::Date;
+use bloomdue_core::care::{Job, JobAt};
+use bloomdue_core::ledger::id::Id;
+use bloomdue_core::nursery::{State, place::PlaceRow};
+
+use super::en::{bulbs, date_short, days_away, place_kind, plural};
+
+/// After so many records without a copy in a file, Due asks for one.
+pub(crate) const COPY_AFTER: u64 = 150;
+
+pub(crate) fn nothing_due() -> &'static str {
+    "Nothing needs hands today."
+}
+
+pub(crate) fn how_due_comes() -> &'static str {
+    "Due fills from running tries: looks that are due, shoots to see again, rests that end, deadlines. Start one under Trials."
+}
+
+pub(crate) fn torn(n: usize) -> String {
+    format!(
+        "{} of this device's storage could not be read. Nothing else is affected; take in a copy from a file or a colleague to mend it.",
+        plural(n, "row", "rows")
+    )
+}
+
+pub(crate) fn outdated() -> &'static str {
+    "Another tab changed or removed this nursery's storage. Reload this page."
+}
+
+pub(crate) fn who_records() -> &'static str {
+    "Say who records on this device"
+}
+
+pub(crate) fn make_a_copy() -> &'static str {
+    "Write the records to a file"
+}
+
+pub(crate) fn not_copied(n: u64) -> String {
+    format!("{n} records stand on this device alone")
+}
+
+pub(crate) fn unfinished() -> &'static str {
+    "Go on with what was begun"
+}
+
+/// What kind of form a draft is of, by its key.
+pub(crate) fn unfinished_form(key: &str) -> &'static str {
+    match key.split(' ').next() {
+        Some("trial") => "a new trial",
+        Some("again") => "a further try",
+        Some("photo") => "a photo",
+        Some("care") => "something done",
+        Some("look") => "a look",
+        _ => "a form not saved yet",
+    }
+}
+
+pub(crate) fn over(days: i64) -> String {
+    format!("{} over", plural(days.unsigned_abs() as usize, "day", "days"))
+}
+
+pub(crate) fn place_under(row: &PlaceRow) -> String {
+    let mut parts = vec![bulbs(row.n_bulbs), place_kind(row.kind).to_owned()];
+    if row.blocks_percent > 0 {
+        parts.push(format!("{} % shade", row.blocks_percent));
+    }
+    parts.join(", ")
+}
+
+fn question(run: Id, state: &State) -> String {
+    let body = state.runs.get(&run).and_then(|run| run.body.shown());
+    body.map(|body| format!("{} · {}", state.name_of(body.trial), super::en::ordinal_try(body.ordinal))).unwrap_or_default()
+}
+
+/// What is to be done.
+pub(crate) fn job(at: &JobAt, state: &State) -> String {
+    match &at.job {
+        Job::Walk { .. } => "Walk through".to_owned(),
+        Job::DeadlineLook { .. } => "Last day that counts: look at each".to_owned(),
+        Job::SeeAgain => match at.bulbs.as_slice() {
+            [bulb] => format!("See the shoot on {} again", state.name_of(*bulb)),
+            bulbs => format!("See {} unsure shoots again", bulbs.len()),
+        },
+        Job::RestEnds { on: _, .. } if at.over_days >= 0 => "End the rest".to_owned(),
+        Job::RestEnds { .. } => "Rest ends soon".to_owned(),
+        Job::Deadline { run, .. } => {
+            let window = state.runs.get(run).and_then(|run| run.window.settled());
+            match window.map(|window| window.name.as_str()) {
+                Some(name) if !name.is_empty() => format!("Due window: {name}"),
+                _ => "Due window closes".to_owned(),
+            }
+        }
+        Job::StartRun { .. } => "Start the planned try".to_owned(),
+        Job::CloseRun { .. } => "Close the try: everything is decided".to_owned(),
+        Job::ApartEnds { lot, .. } => format!("{} need not be kept apart any longer", state.name_of(*lot)),
+    }
+}
+
+/// Why, and since when.
+pub(crate) fn job_under(at: &JobAt, state: &State, today: Date) -> String {
+    match &at.job {
+        Job::Walk { last_look_days: None, interval_days } => {
+            format!("some never looked at · looks every {}", plural(*interval_days as usize, "day", "days"))
+        }
+        Job::Walk { last_look_days: Some(days), interval_days } => format!(
+            "last look {} ago · looks every {}",
+            plural(*days as usize, "day", "days"),
+            plural(*interval_days as usize, "day", "days")
+        ),
+        Job::DeadlineLook { run, deadline } => {
+            format!("{} · {}", date_short(*deadline, today), question(*run, state))
+        }
+        Job::SeeAgain => "a few days show what it is".to_owned(),
+        Job::RestEnds { run, on } => {
+            format!("{} ({}) · {}", date_short(*on, today), days_away(*on, today), question(*run, state))
+        }
+        Job::Deadline { run, on, n_open } => format!(
+            "{} ({}) · {} not decided · {}",
+            date_short(*on, today),
+            days_away(*on, today),
+            bulbs(*n_open),
+            question(*run, state)
+        ),
+        Job::StartRun { run, on } => format!("planned for {} · {}", date_short(*on, today), question(*run, state)),
+        Job::CloseRun { run } => question(*run, state),
+        Job::ApartEnds { on, .. } => date_short(*on, today),
+    }
+}
+
+pub(crate) fn disagreements(n: usize) -> String {
+    if n == 1 { "Two records disagree".to_owned() } else { format!("{n} values disagree") }
+}
+
+pub(crate) fn disagreements_under() -> &'static str {
+    "Both are kept; say which one stands"
+}
