@@ -14,6 +14,8 @@
 //! | measures, counts, shares of containers | exact permutation within blocks | [`permutation`] |
 //! | when is the stage reached | Turnbull, Kaplan–Meier where days are exact | [`turnbull`], [`kaplan_meier`] |
 //! | is one group faster | log-rank and interval scores, permuted within blocks | [`logrank`], [`interval_scores`] |
+//! | what may be said at any look | e-processes over blocks and over looks, confidence sequences | [`e_process`], [`logrank_e_process`], [`sequence`] |
+//! | before the start | exact power and size of each test, bulbs needed | [`power`] |
 //!
 //! Which one decides is fixed with the success rule, before the start; the others are for reading only.
 //! Groups are `a` and `b`; differences are a minus b, ratios a over b. Nothing here panics or returns a value that is
@@ -31,6 +33,7 @@ pub mod clopper_pearson;
 pub mod cmh;
 #[cfg(test)]
 mod coverage;
+pub mod e_process;
 pub mod exact_conditional;
 pub mod fisher;
 pub mod holm;
@@ -40,14 +43,17 @@ pub mod k_groups;
 pub mod kaplan_meier;
 mod linear;
 pub mod logrank;
+pub mod logrank_e_process;
 pub mod mantel_haenszel;
 pub mod newcombe;
 pub mod permutation;
+pub mod power;
 mod random;
 pub mod random_effects;
 pub mod ratio;
 mod roots;
 pub mod score_difference;
+pub mod sequence;
 mod special;
 pub mod strata;
 mod tables;
@@ -95,6 +101,10 @@ pub enum Reason {
     NotReachedYet,
     /// No bulb is left without the stage.
     NoneLeft,
+    /// Not even the largest number or share that was looked at reaches the target.
+    NotWithReach,
+    /// The looks contradict each other: the share has changed on the way.
+    RateChanged,
     /// Too many cases to count, and no approximation that could be trusted.
     TooManyStates,
 }
@@ -117,6 +127,8 @@ impl fmt::Display for Reason {
             Self::NotADay => "a day is no day, or an interval ends before it starts",
             Self::NotReachedYet => "so many bulbs have not reached the stage by the last look",
             Self::NoneLeft => "no bulb is left without the stage",
+            Self::NotWithReach => "not even the largest number looked at is enough",
+            Self::RateChanged => "the share has changed on the way",
             Self::TooManyStates => "there are too many cases to count",
         })
     }

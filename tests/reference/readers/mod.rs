@@ -6,9 +6,11 @@ use serde_json::{Map, Value, json};
 
 use super::Keys;
 
+mod anytime;
 mod calendar;
 mod groups;
 mod lots;
+mod planning;
 mod proportions;
 mod tags;
 mod times;
@@ -104,6 +106,46 @@ const READERS: &[Reader] = &[
             ("survival", "mass_abs", "mass_rel"),
             ("loglik", "loglik_abs", "loglik_rel"),
         ],
+    },
+    Reader {
+        method: "exact_power_two_proportions",
+        run: planning::power,
+        keys: &[],
+    },
+    Reader {
+        method: "exact_sample_size_two_proportions",
+        run: planning::needed,
+        keys: &[],
+    },
+    Reader {
+        method: "sample_size_two_proportions",
+        run: planning::needed,
+        keys: &[],
+    },
+    Reader {
+        method: "beta_binomial_confidence_sequence",
+        run: anytime::beta_binomial,
+        keys: &[],
+    },
+    Reader {
+        method: "difference_confidence_sequence_union_bound",
+        run: anytime::union,
+        keys: &[],
+    },
+    Reader {
+        method: "normal_mixture_and_empirical_bernstein_confidence_sequences",
+        run: anytime::bounded,
+        keys: &[],
+    },
+    Reader {
+        method: "e_process_two_proportions",
+        run: anytime::e_process,
+        keys: &[],
+    },
+    Reader {
+        method: "e_process_two_proportions_type_one_error",
+        run: anytime::type_one,
+        keys: &[("simulated_rate", "rate_abs", "rate_rel")],
     },
     Reader {
         method: "pending_and_lost_bounds",
