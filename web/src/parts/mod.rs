@@ -7,6 +7,7 @@
 
 pub(crate) mod drawings;
 pub(crate) mod season;
+pub(crate) mod share_plot;
 pub(crate) mod field;
 pub(crate) mod heading;
 pub(crate) mod icon;

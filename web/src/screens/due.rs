@@ -74,7 +74,7 @@ fn Warnings(app: App) -> impl IntoView {
 
 #[component]
 fn Drafts(app: App) -> impl IntoView {
-    let rows = move || {
+    move || {
         app.draft_keys()
             .into_iter()
             .filter_map(|key| Some((Route::parse_key(&key)?, key)))
@@ -91,8 +91,7 @@ fn Drafts(app: App) -> impl IntoView {
                 }
             })
             .collect_view()
-    };
-    rows
+    }
 }
 
 fn general(app: App, due: &care::Due) -> impl IntoView + use<> {

@@ -3,10 +3,14 @@
 pub(crate) mod add_bulbs;
 pub(crate) mod due;
 pub(crate) mod first;
+pub(crate) mod new_trial;
 pub(crate) mod people;
 pub(crate) mod place;
 pub(crate) mod place_form;
 pub(crate) mod places;
+pub(crate) mod run;
+pub(crate) mod trial;
+pub(crate) mod trials;
 pub(crate) mod walk;
 
 use leptos::prelude::*;
@@ -24,6 +28,11 @@ pub(crate) fn screen(route: &Route) -> AnyView {
         Route::AddBulbs(place) => view! { <add_bulbs::AddBulbs place=place /> }.into_any(),
         Route::Walk(place) => view! { <walk::Walk place=place /> }.into_any(),
         Route::People => view! { <people::People /> }.into_any(),
+        Route::Trials => view! { <trials::Trials /> }.into_any(),
+        Route::NewTrial => view! { <new_trial::NewTrial again=None /> }.into_any(),
+        Route::Trial(trial) => view! { <trial::Trial trial=trial /> }.into_any(),
+        Route::Again(trial) => view! { <new_trial::NewTrial again=Some(trial) /> }.into_any(),
+        Route::Run(run) => view! { <run::Run run=run /> }.into_any(),
         Route::Start => view! { <first::First /> }.into_any(),
         _ => view! { <due::Due /> }.into_any(),
     }

@@ -3,3 +3,4 @@
 pub(crate) mod due;
 pub(crate) mod en;
 pub(crate) mod files;
+pub(crate) mod trials;

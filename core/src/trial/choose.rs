@@ -1,0 +1,134 @@
+//! What planning a try starts from: which units are free, even groups, days to propose.
+
+use super::ready::Ready;
+use crate::{
+    calendar::Date,
+    error::Result,
+    ledger::{
+        Field,
+        body::{Goal, Unit},
+        id::Id,
+    },
+    nursery::{Bulb, State},
+};
+
+/// A bulb or container that can be chosen for a try.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Candidate {
+    /// Bulb or container.
+    pub unit: Id,
+    /// What the grower calls it.
+    pub label: String,
+    /// Where it stands.
+    pub place: Option<Id>,
+    /// Name of its lot.
+    pub lot: String,
+    /// Circumference in mm, the mean of a container's bulbs; 0 when never measured.
+    pub size_mm: i64,
+    /// The running try it is in, so that it cannot be chosen.
+    pub busy: Option<Id>,
+}
+
+/// Units that are here, by place, then lot, then label.
+pub fn candidates(state: &State, unit: Unit) -> Vec<Candidate> {
+    let mut found: Vec<Candidate> = match unit {
+        Unit::Bulb => state.bulbs.values().filter(|b| b.is_here()).map(|b| candidate(state, b.id, &[b])).collect(),
+        Unit::Container => state
+            .containers
+            .keys()
+            .map(|container| (*container, state.bulbs_in_container(*container)))
+            .filter(|(_, bulbs)| !bulbs.is_empty())
+            .map(|(container, bulbs)| candidate(state, container, &bulbs))
+            .collect(),
+    };
+    found.sort_by_cached_key(|c| {
+        let place = c.place.map(|place| state.name_of(place).to_lowercase());
+        (place, c.lot.to_lowercase(), c.label.clone(), c.unit)
+    });
+    found
+}
+
+fn candidate(state: &State, unit: Id, bulbs: &[&Bulb]) -> Candidate {
+    let first = bulbs.first();
+    let lot = first.and_then(|bulb| bulb.lot.shown()).and_then(|lot| state.lots.get(lot)).and_then(Field::shown);
+    let sum: i64 = bulbs.iter().map(|bulb| bulb.size_mm()).sum();
+    Candidate {
+        unit,
+        label: state.name_of(unit).to_owned(),
+        place: first.and_then(|bulb| bulb.place),
+        lot: lot.map(|lot| lot.name.clone()).unwrap_or_default(),
+        size_mm: sum / (bulbs.len().max(1) as i64),
+        busy: bulbs.iter().find_map(|bulb| state.running(bulb)),
+    }
+}
+
+/// Sizes of `k` groups of `n` units in all, as even as can be, the first ones one larger.
+pub fn even_sizes(n: usize, k: usize) -> Vec<usize> {
+    let k = k.max(1);
+    (0..k).map(|at| n / k + usize::from(at < n % k)).collect()
+}
+
+/// Weeks from the end of a rest to the first open flower: the planning band of published ranges, 5 to 10 (extension
+/// services and trade pages; none is a measured percentile).
+pub const LEAD_WEEKS: (i64, i64) = (5, 10);
+
+/// A due window to propose for a ready question that starts on this day: from the shortest rest and lead to the
+/// longest, or by the longest lead where nothing rests.
+///
+/// # Errors
+/// When the days lie beyond the calendar.
+pub fn proposed_window(ready: Option<&Ready>, start: Date) -> Result<(Date, Date)> {
+    let rests: Vec<i64> = ready
+        .filter(|ready| ready.unit == "weeks")
+        .map(|ready| ready.groups.iter().filter_map(|group| group.value_milli).map(|milli| milli / 1000).collect())
+        .unwrap_or_default();
+    let longest = rests.iter().max().copied().unwrap_or(0);
+    let to = start.add_days(7 * (longest + LEAD_WEEKS.1))?;
+    let from = match ready.map(|ready| ready.goal) {
+        // Three weeks: the shortest window that the band of the last group's lead does not outrun by itself.
+        Some(Goal::InWindow) => to.add_days(-21)?,
+        _ => start,
+    };
+    Ok((from, to))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{World, day, id};
+
+    #[test]
+    fn units_in_a_running_try_are_marked_and_gone_ones_are_left_out() {
+        let world = World::of(
+            "-9 mia place pl_1 Cellar
+             -9 mia lot lo_1 Red
+             -9 mia bulb b_1 lo_1 in=pl_1 size=260
+             -9 mia bulb b_2 lo_1 in=pl_1
+             -9 mia bulb b_3 lo_1 in=pl_1
+             -2 mia question tr_1 gr_a,gr_b
+             -2 mia run ru_1 tr_1 0 every=7
+             -2 mia allot ru_1 hand gr_a=b_1 gr_b=b_2
+             0 mia run-started ru_1
+             1 mia died b_3",
+        );
+        let found = candidates(&world.state(), Unit::Bulb);
+        let rows: Vec<_> = found.iter().map(|c| (c.unit, c.size_mm, c.busy)).collect();
+        assert_eq!(rows, [(id("b_1"), 260, Some(id("ru_1"))), (id("b_2"), 0, Some(id("ru_1")))]);
+        assert!(candidates(&world.state(), Unit::Container).is_empty());
+    }
+
+    #[test]
+    fn even_groups_hold_everything() {
+        assert_eq!(even_sizes(12, 2), [6, 6]);
+        assert_eq!(even_sizes(11, 3), [4, 4, 3]);
+        assert_eq!(even_sizes(1, 2), [1, 0]);
+    }
+
+    #[test]
+    fn a_proposed_window_leaves_the_longest_rest_its_lead() {
+        let rest = Ready::from_key("rest");
+        assert_eq!(proposed_window(rest, day(0)).unwrap(), (day(133), day(154)));
+        assert_eq!(proposed_window(Ready::from_key("feeding"), day(0)).unwrap(), (day(0), day(70)));
+        assert_eq!(proposed_window(None, day(0)).unwrap(), (day(0), day(70)));
+    }
+}

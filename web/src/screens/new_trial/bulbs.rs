@@ -1,0 +1,115 @@
+//! Which bulbs: by place, all with exceptions; those in a running try cannot be chosen.
+
+use std::collections::BTreeMap;
+
+use bloomdue_core::ledger::id::Id;
+use bloomdue_core::trial::choose::{Candidate, candidates};
+use leptos::prelude::*;
+
+use super::draft::{Chosen, How};
+use super::{Step, Wizard};
+use crate::words::{en, trials as say};
+
+#[component]
+pub(super) fn Which(wizard: Wizard) -> impl IntoView {
+    let plan = wizard.plan;
+    let (unit, first) = plan.with_untracked(|plan| (plan.counted, plan.chosen.is_empty()));
+    let found = wizard.app.peek(|r| candidates(r.state, unit));
+    let mut by_place: BTreeMap<String, Vec<Candidate>> = BTreeMap::new();
+    for candidate in found {
+        let place = candidate.place.map(|place| wizard.app.peek(|r| r.state.name_of(place).to_owned()));
+        by_place.entry(place.unwrap_or_default()).or_default().push(candidate);
+    }
+    // With one place there is nothing to choose between: all free bulbs of it are meant until one is taken out.
+    if first && by_place.len() == 1 {
+        for candidate in by_place.values().flatten().filter(|candidate| candidate.busy.is_none()) {
+            choose(wizard, candidate, true);
+        }
+    }
+    let none = by_place.is_empty();
+    let places = by_place.into_iter().map(|(place, found)| view! { <At wizard=wizard place=place found=found /> }).collect_view();
+    let n = Memo::new(move |_| plan.with(|plan| plan.chosen.len()));
+    let by_counts = move |_| {
+        plan.update(|plan| plan.how = How::Counts);
+        wizard.to(Step::Lots);
+    };
+    let go_on = move |_| {
+        plan.update(|plan| {
+            if plan.how == How::Counts {
+                plan.how = How::Draw;
+            }
+        });
+        wizard.to(Step::Lots);
+    };
+    view! {
+        {none.then(|| view! { <p>{say::no_bulbs()}</p> })}
+        {places}
+        <p class="say" role="status">{move || say::n_chosen(n.get())}</p>
+        <button type="button" class="btn main" on:click=go_on>{say::next()}</button>
+        <button type="button" class="btn soft gap-above" on:click=by_counts>{say::counts_only()}</button>
+    }
+}
+
+fn choose(wizard: Wizard, candidate: &Candidate, yes: bool) {
+    let unit = candidate.unit;
+    let chosen = Chosen { unit, size_mm: candidate.size_mm, arm: None };
+    wizard.plan.update(|plan| {
+        plan.chosen.retain(|known| known.unit != unit);
+        if yes {
+            plan.chosen.push(chosen);
+        }
+    });
+}
+
+#[component]
+fn At(wizard: Wizard, place: String, found: Vec<Candidate>) -> impl IntoView {
+    let plan = wizard.plan;
+    let free: Vec<Candidate> = found.iter().filter(|candidate| candidate.busy.is_none()).cloned().collect();
+    let ids: Vec<Id> = free.iter().map(|candidate| candidate.unit).collect();
+    let all = Memo::new(move |_| {
+        plan.with(|plan| !ids.is_empty() && ids.iter().all(|id| plan.chosen.iter().any(|chosen| chosen.unit == *id)))
+    });
+    let n_free = free.len();
+    let toggle = move |_| {
+        let yes = !all.get_untracked();
+        free.iter().for_each(|candidate| choose(wizard, candidate, yes));
+    };
+    let rows = found.into_iter().map(|candidate| view! { <One wizard=wizard candidate=candidate /> }).collect_view();
+    view! {
+        <h2>{place.clone()}</h2>
+        <button
+            type="button"
+            class="chip"
+            aria-pressed=move || if all.get() { "true" } else { "false" }
+            on:click=toggle
+        >
+            {say::all_free(n_free)}
+        </button>
+        {rows}
+    }
+}
+
+#[component]
+fn One(wizard: Wizard, candidate: Candidate) -> impl IntoView {
+    let unit = candidate.unit;
+    let chosen = move || wizard.plan.with(|plan| plan.chosen.iter().any(|known| known.unit == unit));
+    let mut under = vec![candidate.lot.clone()];
+    if candidate.size_mm > 0 {
+        under.push(en::cm(candidate.size_mm));
+    }
+    let busy = candidate.busy.is_some();
+    if busy {
+        under.push(say::in_a_try().to_owned());
+    }
+    let label = candidate.label.clone();
+    let toggle = move |_| {
+        let yes = wizard.plan.with_untracked(|plan| plan.chosen.iter().all(|known| known.unit != unit));
+        choose(wizard, &candidate, yes);
+    };
+    view! {
+        <label class="row">
+            <input type="checkbox" disabled=busy prop:checked=chosen on:change=toggle />
+            <span class="grow"><b class="tag">{label}</b> " " <span class="small">{under.join(" · ")}</span></span>
+        </label>
+    }
+}

@@ -1,0 +1,292 @@
+//! What the steps have gathered so far, as typed; kept as a draft and turned into core's command at the end.
+
+use bloomdue_core::calendar::Date;
+use bloomdue_core::ledger::body::{
+    AppliedTo, DiedAs, DueWindow, Factor, Goal, GoalStage, Level, Rule, Tally, Test, Unit,
+};
+use bloomdue_core::ledger::id::{Id, Ids, Noun};
+use bloomdue_core::record::{Allot, GroupPlan, PlanTry, TrialChoice, default_block_length};
+use bloomdue_core::trial::{choose, ready::Ready};
+use bloomdue_core::units;
+use serde::{Deserialize, Serialize};
+
+use crate::app::Records;
+use crate::device::entropy;
+use crate::parts::field::Problem;
+use crate::words::{en, trials as say};
+
+/// How bulbs come into groups.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) enum How {
+    /// By lot.
+    Draw,
+    /// By hand.
+    ByHand,
+    /// From a notebook, bulb by bulb.
+    Recorded,
+    /// From a notebook, counts only.
+    Counts,
+}
+
+/// A group as typed.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct GroupTyped {
+    pub(super) name: String,
+    /// How much, where the factor has a unit.
+    pub(super) value: String,
+    pub(super) control: bool,
+    /// In time, not, died, left: from a notebook.
+    pub(super) counts: [String; 4],
+}
+
+/// A chosen unit with what the draw and the hand need of it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct Chosen {
+    pub(super) unit: Id,
+    pub(super) size_mm: i64,
+    /// Group when placed by hand or from a notebook.
+    pub(super) arm: Option<u32>,
+}
+
+/// Everything typed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct Plan {
+    pub(super) step: usize,
+    pub(super) again: Option<Id>,
+    pub(super) ready: String,
+    pub(super) text: String,
+    pub(super) factor: String,
+    pub(super) unit: String,
+    pub(super) applied_to: AppliedTo,
+    pub(super) groups: Vec<GroupTyped>,
+    pub(super) goal: Goal,
+    pub(super) stage: GoalStage,
+    pub(super) died: DiedAs,
+    pub(super) counted: Unit,
+    pub(super) from: String,
+    pub(super) to: String,
+    pub(super) name: String,
+    pub(super) every_days: String,
+    pub(super) start: String,
+    pub(super) chosen: Vec<Chosen>,
+    pub(super) how: How,
+    pub(super) classes: Option<bool>,
+}
+
+fn wrong(field: &str, text: impl Into<String>) -> Problem {
+    Problem { field: field.to_owned(), text: text.into() }
+}
+
+impl Plan {
+    /// An empty plan, or that of a further try with everything of the last one but bulbs and dates.
+    pub(super) fn fresh(again: Option<Id>, r: Records<'_>) -> Self {
+        let mut plan = Self {
+            step: 0,
+            again,
+            ready: String::new(),
+            text: String::new(),
+            factor: String::new(),
+            unit: String::new(),
+            applied_to: AppliedTo::Bulb,
+            groups: Vec::new(),
+            goal: Goal::By,
+            stage: GoalStage::FirstFlower,
+            died: DiedAs::NotInTime,
+            counted: Unit::Bulb,
+            from: String::new(),
+            to: String::new(),
+            name: String::new(),
+            every_days: "4".to_owned(),
+            start: r.today.to_string(),
+            chosen: Vec::new(),
+            how: How::Draw,
+            classes: None,
+        };
+        plan.take_ready(None, r.today);
+        if let Some(trial) = again {
+            plan.take_over(trial, r);
+        }
+        plan
+    }
+
+    /// Fills in a ready question; none for one's own.
+    pub(super) fn take_ready(&mut self, ready: Option<&Ready>, today: Date) {
+        let group = |plan: &GroupPlan| GroupTyped {
+            name: plan.name.clone(),
+            value: plan
+                .levels
+                .first()
+                .and_then(|level| level.value_milli)
+                .map(|milli| (milli / 1000).to_string())
+                .unwrap_or_default(),
+            control: plan.control,
+            counts: Default::default(),
+        };
+        match ready {
+            Some(ready) => {
+                self.ready = ready.key.to_owned();
+                self.text = say::ready(ready.key).to_owned();
+                self.factor = ready.factor.to_owned();
+                self.unit = ready.unit.to_owned();
+                self.applied_to = ready.applied_to;
+                self.groups = ready.group_plans().iter().map(group).collect();
+                (self.goal, self.stage, self.died) = (ready.goal, ready.stage, ready.died);
+                self.every_days = ready.look_interval_days.to_string();
+            }
+            None => {
+                self.ready = String::new();
+                self.text = String::new();
+                self.factor = String::new();
+                self.groups = vec![
+                    GroupTyped { control: true, ..GroupTyped::default() },
+                    GroupTyped::default(),
+                ];
+            }
+        }
+        if let Ok((from, to)) = choose::proposed_window(ready, today) {
+            self.from = from.to_string();
+            self.to = to.to_string();
+        }
+    }
+
+    fn take_over(&mut self, trial: Id, r: Records<'_>) {
+        let question = r.state.trials.get(&trial).and_then(|trial| trial.question.shown());
+        if let Some(question) = question {
+            self.text = question.text.clone();
+            self.ready = question.ready.clone();
+            self.groups = question
+                .groups
+                .iter()
+                .map(|group| GroupTyped { name: r.state.name_of(*group).to_owned(), ..GroupTyped::default() })
+                .collect();
+        }
+        if let Some((_, run)) = r.state.runs_of_trial(trial).last() {
+            if let Some(rule) = run.rule.shown() {
+                (self.goal, self.stage, self.died, self.counted) = (rule.goal, rule.stage, rule.died, rule.unit);
+            }
+            if let (Some(body), Some(window)) = (run.body.shown(), run.window.shown()) {
+                self.every_days = body.look_interval_days.to_string();
+                let moved = |day: Date| r.today.add_days(body.start.days_until(day)).map(|day| day.to_string());
+                self.from = moved(window.from).unwrap_or_default();
+                self.to = moved(window.to).unwrap_or_default();
+            }
+        }
+        self.step = 2;
+    }
+
+    pub(super) fn to_bytes(&self) -> Vec<u8> {
+        serde_json::to_vec(self).unwrap_or_default()
+    }
+
+    pub(super) fn from_bytes(bytes: &[u8]) -> Option<Self> {
+        serde_json::from_slice(bytes).ok()
+    }
+
+    /// Whether size classes are used when lots are drawn.
+    pub(super) fn uses_classes(&self) -> bool {
+        let sizes = self.sizes();
+        self.classes.unwrap_or_else(|| default_block_length(&sizes, self.groups.len()) < sizes.len())
+    }
+
+    fn sizes(&self) -> Vec<i64> {
+        self.chosen.iter().map(|chosen| chosen.size_mm).collect()
+    }
+
+    /// Sizes of the groups when lots are drawn.
+    pub(super) fn group_sizes(&self) -> Vec<usize> {
+        choose::even_sizes(self.chosen.len(), self.groups.len())
+    }
+
+    /// The command, with a seed from this device when lots are drawn.
+    pub(super) fn to_command(&self, today: Date) -> Result<PlanTry, Problem> {
+        let day = |field: &str, text: &str| -> Result<Date, Problem> {
+            text.parse().map_err(|_| wrong(field, say::choose_day()))
+        };
+        let start = day("start", &self.start)?;
+        let to = day("window", &self.to)?;
+        let from = if self.goal == Goal::InWindow { day("window", &self.from)? } else { start.min(to) };
+        let whole = |field: &str, text: &str| {
+            units::whole(text).map_err(|why| wrong(field, en::sentence(&why.to_string())))
+        };
+        let every = whole("looks", &self.every_days)?;
+        Ok(PlanTry {
+            trial: self.trial()?,
+            start,
+            look_interval_days: u32::try_from(every).map_err(|_| wrong("looks", en::digits_only()))?,
+            rule: Rule { goal: self.goal, stage: self.stage, unit: self.counted, died: self.died, test: Test::None },
+            window: DueWindow { name: self.name.clone(), from, to },
+            units: if self.how == How::Counts { Vec::new() } else { self.chosen.iter().map(|c| c.unit).collect() },
+            allot: self.allot()?,
+            // A start that has not come yet only plans the try; counts from a notebook have no bulbs to start.
+            begin: start <= today,
+        })
+    }
+
+    fn trial(&self) -> Result<TrialChoice, Problem> {
+        if let Some(trial) = self.again {
+            return Ok(TrialChoice::Again(trial));
+        }
+        let factor = if self.factor.trim().is_empty() { say::what_differs_word().to_owned() } else { self.factor.clone() };
+        let groups = self.groups.iter().map(|group| {
+            let value_milli = match group.value.trim() {
+                "" => None,
+                text => Some(
+                    units::tenths(text).map(|tenths| tenths * 100).map_err(|why| wrong("groups", en::sentence(&why.to_string())))?,
+                ),
+            };
+            Ok(GroupPlan {
+                name: group.name.clone(),
+                levels: vec![Level { factor: factor.clone(), text: group.name.clone(), value_milli }],
+                control: group.control,
+            })
+        });
+        Ok(TrialChoice::New {
+            text: self.text.clone(),
+            ready: self.ready.clone(),
+            factors: vec![Factor { name: factor.clone(), unit: self.unit.clone(), applied_to: self.applied_to }],
+            groups: groups.collect::<Result<_, Problem>>()?,
+        })
+    }
+
+    fn allot(&self) -> Result<Allot, Problem> {
+        let arms = || {
+            let arms = self.chosen.iter().map(|chosen| chosen.arm.ok_or_else(|| wrong("groups", say::place_all())));
+            arms.collect::<Result<Vec<u32>, Problem>>()
+        };
+        Ok(match self.how {
+            How::Draw => Allot::Draw {
+                seed: entropy::bytes32(),
+                sizes: self.group_sizes(),
+                block_length: if self.uses_classes() {
+                    (2 * self.groups.len()).max(2)
+                } else {
+                    self.chosen.len().max(1)
+                },
+            },
+            How::ByHand => Allot::ByHand(arms()?),
+            How::Recorded => Allot::AsRecorded(arms()?),
+            How::Counts => Allot::Counts(self.tallies()?),
+        })
+    }
+
+    fn tallies(&self) -> Result<Vec<Tally>, Problem> {
+        // The groups' ids are given by core when it makes or finds them; this one is never stored.
+        let any = Ids::new([0; 32]).draw(Noun::Group);
+        let number = |text: &String| -> Result<u32, Problem> {
+            if text.trim().is_empty() {
+                return Ok(0);
+            }
+            text.trim().parse().map_err(|_| wrong("counts", en::digits_only()))
+        };
+        let tally = |group: &GroupTyped| {
+            Ok(Tally {
+                group: any,
+                n_in_time: number(&group.counts[0])?,
+                n_not: number(&group.counts[1])?,
+                n_died: number(&group.counts[2])?,
+                n_left: number(&group.counts[3])?,
+            })
+        };
+        self.groups.iter().map(tally).collect()
+    }
+}

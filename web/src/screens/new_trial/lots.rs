@@ -1,0 +1,133 @@
+//! How bulbs come into groups: lots drawn, by hand, or from a notebook.
+
+use leptos::prelude::*;
+
+use super::Wizard;
+use super::draft::How;
+use crate::parts::field::{Chips, TextField};
+use crate::words::trials as say;
+
+#[component]
+pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
+    let plan = wizard.plan;
+    let how = RwSignal::new(plan.with_untracked(|plan| plan.how));
+    Effect::new(move |_| {
+        let how = how.get();
+        plan.update(|plan| plan.how = how);
+    });
+    let ways = vec![
+        (How::Draw, say::how_draw().to_owned()),
+        (How::ByHand, say::how_hand().to_owned()),
+        (How::Recorded, say::how_recorded().to_owned()),
+        (How::Counts, say::how_counts().to_owned()),
+    ];
+    let button = move || {
+        let today = wizard.app.today.get();
+        plan.with(|plan| {
+            let starts = plan.start.parse().is_ok_and(|start: bloomdue_core::calendar::Date| start <= today);
+            say::lots_button(how.get() == How::Draw, starts)
+        })
+    };
+    view! {
+        <Chips label=say::how_label() choices=ways value=how />
+        {move || match how.get() {
+            How::Draw => view! { <Draw wizard=wizard /> }.into_any(),
+            How::ByHand => view! { <p class="small">{say::hand_hint()}</p> <Place wizard=wizard /> }.into_any(),
+            How::Recorded => view! { <p class="small">{say::recorded_hint()}</p> <Place wizard=wizard /> }.into_any(),
+            How::Counts => view! { <Tallies wizard=wizard /> }.into_any(),
+        }}
+        <button type="button" class="btn main" on:click=move |_| wizard.save()>{button}</button>
+    }
+}
+
+#[component]
+fn Draw(wizard: Wizard) -> impl IntoView {
+    let plan = wizard.plan;
+    let classes = RwSignal::new(plan.with_untracked(super::draft::Plan::uses_classes));
+    let started = StoredValue::new(false);
+    Effect::new(move |_| {
+        let classes = classes.get();
+        // Only a choice that was made is kept; until then the program's own follows the bulbs.
+        if started.get_value() {
+            plan.update(|plan| plan.classes = Some(classes));
+        }
+        started.set_value(true);
+    });
+    let rows = move || {
+        plan.with(|plan| {
+            let sizes = plan.group_sizes();
+            let groups = plan.groups.iter().zip(sizes);
+            groups.map(|(group, n)| view! { <li>{say::group_gets(&group.name, n)}</li> }).collect_view()
+        })
+    };
+    let choices = vec![(true, say::with_classes().to_owned()), (false, say::without_classes().to_owned())];
+    view! {
+        <ul>{rows}</ul>
+        <details>
+            <summary>{say::more()}</summary>
+            <Chips label=say::classes_label() choices=choices value=classes />
+            <p class="small">{say::classes_hint()}</p>
+        </details>
+    }
+}
+
+/// A group for each chosen bulb.
+#[component]
+fn Place(wizard: Wizard) -> impl IntoView {
+    let plan = wizard.plan;
+    let groups: Vec<String> = plan.with_untracked(|plan| plan.groups.iter().map(|group| group.name.clone()).collect());
+    let rows = plan
+        .get_untracked()
+        .chosen
+        .into_iter()
+        .enumerate()
+        .map(|(at, chosen)| {
+            let label = wizard.app.peek(|r| r.state.name_of(chosen.unit).to_owned());
+            let arm = RwSignal::new(chosen.arm);
+            Effect::new(move |_| {
+                let arm = arm.get();
+                plan.update(|plan| {
+                    if let Some(chosen) = plan.chosen.get_mut(at) {
+                        chosen.arm = arm;
+                    }
+                });
+            });
+            let choices = groups.iter().enumerate().map(|(n, name)| (Some(n as u32), name.clone())).collect::<Vec<_>>();
+            view! { <Chips label=label choices=choices value=arm /> }
+        })
+        .collect_view();
+    view! { {rows} }
+}
+
+/// Counts by group from a notebook.
+#[component]
+fn Tallies(wizard: Wizard) -> impl IntoView {
+    let plan = wizard.plan;
+    let groups = plan
+        .get_untracked()
+        .groups
+        .into_iter()
+        .enumerate()
+        .map(|(at, group)| {
+            let fields = group.counts.clone().into_iter().enumerate().map(|(which, text)| {
+                let value = RwSignal::new(text);
+                Effect::new(move |_| {
+                    let value = value.get();
+                    plan.update(|plan| {
+                        if let Some(group) = plan.groups.get_mut(at) {
+                            group.counts[which] = value;
+                        }
+                    });
+                });
+                view! { <TextField label=say::tally(which) value=value mode="numeric" /> }
+            });
+            view! {
+                <fieldset class="group">
+                    <legend class="caps">{group.name}</legend>
+                    <div class="grid2">{fields.collect_view()}</div>
+                </fieldset>
+            }
+        })
+        .collect_view();
+    view! { <p class="small">{say::counts_hint()}</p> {groups} }
+}

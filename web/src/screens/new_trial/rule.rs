@@ -1,0 +1,61 @@
+//! What counts, by when, and how often one means to look: fixed before the start.
+
+use bloomdue_core::ledger::body::{DiedAs, Goal, GoalStage, Unit};
+use leptos::prelude::*;
+
+use super::{Step, Wizard};
+use crate::parts::field::{Chips, DayField, TextField};
+use crate::words::trials as say;
+
+#[component]
+pub(super) fn What(wizard: Wizard) -> impl IntoView {
+    let plan = wizard.plan;
+    let now = plan.get_untracked();
+    let goal = RwSignal::new(now.goal);
+    let stage = RwSignal::new(now.stage);
+    let died = RwSignal::new(now.died);
+    let counted = RwSignal::new(now.counted);
+    let (from, to, name) = (RwSignal::new(now.from), RwSignal::new(now.to), RwSignal::new(now.name));
+    let (every_days, start) = (RwSignal::new(now.every_days), RwSignal::new(now.start));
+    Effect::new(move |_| {
+        let (goal, stage, died, counted) = (goal.get(), stage.get(), died.get(), counted.get());
+        let (from, to, name, every_days, start) = (from.get(), to.get(), name.get(), every_days.get(), start.get());
+        plan.update(|plan| {
+            if plan.counted != counted {
+                plan.chosen.clear();
+            }
+            (plan.goal, plan.stage, plan.died, plan.counted) = (goal, stage, died, counted);
+            (plan.from, plan.to, plan.name) = (from, to, name);
+            (plan.every_days, plan.start) = (every_days, start);
+        });
+    });
+    let stages = GoalStage::ALL.iter().map(|stage| (*stage, say::goal_stage(*stage).to_owned())).collect::<Vec<_>>();
+    let goals = vec![(Goal::By, say::goal_by().to_owned()), (Goal::InWindow, say::goal_window().to_owned())];
+    let dead = vec![
+        (DiedAs::NotInTime, say::died_as(DiedAs::NotInTime).to_owned()),
+        (DiedAs::LeftOut, say::died_as(DiedAs::LeftOut).to_owned()),
+    ];
+    let units = vec![(Unit::Bulb, say::unit(Unit::Bulb).to_owned()), (Unit::Container, say::unit(Unit::Container).to_owned())];
+    view! {
+        <Chips label=say::stage_label() choices=stages value=stage />
+        <Chips label=say::goal_label() choices=goals value=goal />
+        <div class="grid2">
+            <Show when=move || goal.get() == Goal::InWindow>
+                <DayField label=say::first_day() value=from />
+            </Show>
+            <DayField label=say::last_day() value=to />
+        </div>
+        <p class="small">{say::window_hint()}</p>
+        <TextField label=say::window_name() value=name hint=say::window_name_hint() />
+        <div class="grid2">
+            <DayField label=say::start_day() value=start />
+            <TextField label=say::looks_label() value=every_days mode="numeric" name="looks" problem=wizard.problem />
+        </div>
+        <details>
+            <summary>{say::more()}</summary>
+            <Chips label=say::died_label() choices=dead value=died />
+            <Chips label=say::unit_counted_label() choices=units value=counted />
+        </details>
+        <button type="button" class="btn main" on:click=move |_| wizard.to(Step::Bulbs)>{say::next()}</button>
+    }
+}
