@@ -4,6 +4,7 @@
 //! error, policy violation or request to another origin that it did not say it expects.
 
 mod offline;
+mod storage;
 
 use anyhow::{Context, Result};
 use bloomdue_tests::driver::{Browser, Scratch, Screen, Server, copy_tree};
@@ -91,7 +92,7 @@ fn main() -> ExitCode {
         .collect();
     let mut passed = 0;
     let mut failed = 0;
-    for (name, check) in offline::CHECKS.iter() {
+    for (name, check) in offline::CHECKS.iter().chain(storage::CHECKS) {
         if !only.is_empty() && !only.iter().any(|part| name.contains(part.as_str())) {
             continue;
         }

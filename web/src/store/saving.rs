@@ -44,14 +44,18 @@ impl Store {
     /// the save tried once more; a save that had got through all the same is not done twice.
     pub(crate) async fn append(&self, form: Form) -> Result<Saved, StoreError> {
         let form = Rc::new(form);
+        let known = self.0.known.get();
         let connection = self.connection().await?;
         let first = self.append_on(&connection, &form).await;
         let appended = match first {
             Err(StoreError::ConnectionLost) => {
                 self.close();
                 let connection = self.connection().await?;
-                match self.saved_before(&connection, &form).await? {
-                    Some(saved) => return Ok(saved),
+                match self.saved_before(&connection, &form, known).await? {
+                    Some(saved) => {
+                        self.tell_others();
+                        return Ok(saved);
+                    }
                     None => self.append_on(&connection, &form).await?,
                 }
             }
@@ -159,24 +163,28 @@ impl Store {
         Ok(())
     }
 
-    /// After a lost connection: the entries of this form, if its transaction had got through all the same.
+    /// After a lost connection: the entries of this form, if its transaction had got through all the same. `known` is
+    /// the last arrival that was known before it began.
     async fn saved_before(
         &self,
         connection: &Connection,
         form: &Form,
+        known: u64,
     ) -> Result<Option<Saved>, StoreError> {
         let line = read_line(connection).await?;
         self.claim(line.arrived);
-        let (entries, missed): (Vec<_>, Vec<_>) = self
-            .read_unread_on(connection)
-            .await?
-            .into_iter()
-            .partition(|entry| entry.envelope.form == form.id);
-        if entries.is_empty() {
-            // Others' entries have to be given out all the same, with the next change.
-            self.give_out(missed);
+        if line.arrived == known {
             return Ok(None);
         }
+        let mut entries = self
+            .entries_between(connection, known + 1, line.arrived)
+            .await?;
+        entries.retain(|entry| entry.envelope.form == form.id);
+        if entries.is_empty() {
+            return Ok(None);
+        }
+        let mut missed = self.read_unread_on(connection).await?;
+        missed.retain(|entry| entry.envelope.form != form.id);
         Ok(Some(Saved {
             entries,
             missed,
