@@ -43,7 +43,7 @@ struct Wizard {
 
 impl Wizard {
     fn step(self) -> Step {
-        STEPS[self.plan.with(|plan| plan.step).min(STEPS.len() - 1)]
+        STEPS[self.plan.with_untracked(|plan| plan.step).min(STEPS.len() - 1)]
     }
 
     fn to(self, step: Step) {
@@ -130,7 +130,7 @@ pub(crate) fn NewTrial(again: Option<Id>) -> impl IntoView {
     let step = Memo::new(move |_| wizard.plan.with(|plan| plan.step));
     view! {
         {move || {
-            step.track();
+            let _ = step.get();
             let step = wizard.step();
             let back = if step == first { Some(Route::Trials) } else { None };
             view! {
