@@ -6,6 +6,7 @@
 pub mod calendar;
 pub mod call;
 pub mod care;
+pub mod demo;
 pub mod error;
 pub mod evidence;
 pub mod handover;

@@ -1,1 +1,3 @@
 //! Many devices and faults.
+
+mod demo;
