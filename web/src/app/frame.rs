@@ -25,6 +25,9 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
     view! {
         {move || match app.phase.get() {
             Phase::Broken(why) => view! { <screens::first::Broken why=why /> }.into_any(),
+            Phase::First if app.route.with(|route| *route == Route::TakeIn) => {
+                view! { <main class="sheet"><screens::take_in::TakeIn /></main> }.into_any()
+            }
             Phase::First => view! { <screens::first::First /> }.into_any(),
             Phase::Open => view! { <Open app=app /> }.into_any(),
         }}
@@ -35,9 +38,13 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
 #[component]
 fn Open(app: App) -> impl IntoView {
     let updates: Updates = expect_context();
+    let start = Memo::new(move |_| app.route.with(|route| *route == Route::Start));
     let whole = Memo::new(move |_| app.route.with(Route::is_whole_screen));
     let room = Memo::new(move |_| app.route.with(Route::room));
     move || {
+        if start.get() {
+            return view! { <screens::first::First /> }.into_any();
+        }
         if whole.get() {
             return view! { <main class="sheet">{move || screens::screen(&app.route.get())}</main> }.into_any();
         }

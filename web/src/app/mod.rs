@@ -168,6 +168,22 @@ impl App {
         self.shared().known.borrow().clone()
     }
 
+    /// The same, without following it.
+    pub(crate) fn known_now(self) -> Vec<Known> {
+        self.shared().known.borrow().clone()
+    }
+
+    /// Where only one person records, nobody has to be asked who.
+    pub(crate) fn settle_who(self) {
+        let only = self.peek(|r| {
+            let mut persons = r.state.persons.keys();
+            persons.next().copied().filter(|_| persons.next().is_none())
+        });
+        if let Some(only) = only.filter(|_| self.who.get_untracked().is_none()) {
+            self.set_who(only);
+        }
+    }
+
     /// The present moment, with fresh ids.
     pub(crate) fn moment(self) -> Moment {
         let today = clock::today();

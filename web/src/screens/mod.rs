@@ -1,7 +1,9 @@
 //! One file a screen. A screen asks core and words; it computes nothing and builds no entry.
 
 pub(crate) mod add_bulbs;
+pub(crate) mod disagreements;
 pub(crate) mod due;
+pub(crate) mod files;
 pub(crate) mod first;
 pub(crate) mod new_trial;
 pub(crate) mod people;
@@ -9,8 +11,12 @@ pub(crate) mod place;
 pub(crate) mod place_form;
 pub(crate) mod places;
 pub(crate) mod run;
+pub(crate) mod sheet;
+pub(crate) mod storage;
+pub(crate) mod take_in;
 pub(crate) mod trial;
 pub(crate) mod trials;
+pub(crate) mod type_in;
 pub(crate) mod walk;
 
 use leptos::prelude::*;
@@ -27,6 +33,12 @@ pub(crate) fn screen(route: &Route) -> AnyView {
         Route::Place(place) => view! { <place::Place place=place /> }.into_any(),
         Route::AddBulbs(place) => view! { <add_bulbs::AddBulbs place=place /> }.into_any(),
         Route::Walk(place) => view! { <walk::Walk place=place /> }.into_any(),
+        Route::Files => view! { <files::Files /> }.into_any(),
+        Route::TakeIn => view! { <take_in::TakeIn /> }.into_any(),
+        Route::Storage => view! { <storage::Storage /> }.into_any(),
+        Route::Disagreements => view! { <disagreements::Disagreements /> }.into_any(),
+        Route::Sheet(place) => view! { <sheet::Sheet place=place /> }.into_any(),
+        Route::TypeIn(place) => view! { <type_in::TypeIn place=place /> }.into_any(),
         Route::People => view! { <people::People /> }.into_any(),
         Route::Trials => view! { <trials::Trials /> }.into_any(),
         Route::NewTrial => view! { <new_trial::NewTrial again=None /> }.into_any(),

@@ -47,3 +47,474 @@ pub(crate) fn light() -> &'static str {
 pub(crate) fn dark() -> &'static str {
     "Dark, for the dark room"
 }
+
+use bloomdue_core::calendar::Date;
+use bloomdue_core::handover::{Preview, json::Refusal};
+use bloomdue_core::ledger::{Problem, body::Body};
+use bloomdue_core::nursery::{State, state::Disagreement};
+
+use super::en::{bulbs, date_short, plural};
+use crate::device::{install::Opened, update::NoOffline};
+
+fn records(n: usize) -> String {
+    plural(n, "record", "records")
+}
+
+fn photos(n: usize) -> String {
+    plural(n, "photo", "photos")
+}
+
+pub(crate) fn out() -> &'static str {
+    "Write the records to a file"
+}
+
+pub(crate) fn out_under(n: usize, since: u64) -> String {
+    match since {
+        0 => format!("{} here, all of them in a file written before or taken in.", records(n)),
+        since => format!("{} here; {since} written since the last file.", records(n)),
+    }
+}
+
+pub(crate) fn photos_label() -> &'static str {
+    "Photos in it"
+}
+
+pub(crate) fn photos_none() -> &'static str {
+    "none"
+}
+
+pub(crate) fn photos_small() -> &'static str {
+    "small ones"
+}
+
+pub(crate) fn photos_all() -> &'static str {
+    "all"
+}
+
+pub(crate) fn write_file() -> &'static str {
+    "Make the file"
+}
+
+pub(crate) fn writing() -> &'static str {
+    "Making the file …"
+}
+
+/// `quarry-steps-2026-11-25.bloomdue.json`
+pub(crate) fn file_name(nursery: &str, today: Date) -> String {
+    let plain: String =
+        nursery.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+    let words: Vec<&str> = plain.split('-').filter(|word| !word.is_empty()).collect();
+    let name = if words.is_empty() { "nursery".to_owned() } else { words.join("-") };
+    format!("{name}-{today}.bloomdue.json")
+}
+
+pub(crate) fn file_ready(size_bytes: f64) -> String {
+    format!("The file is ready: {}.", bytes(size_bytes))
+}
+
+fn bytes(n: f64) -> String {
+    if n < 1e6 { format!("{:.0} kB", (n / 1e3).max(1.0)) } else { format!("{:.1} MB", n / 1e6) }
+}
+
+pub(crate) fn save_file() -> &'static str {
+    "Save it on this device"
+}
+
+pub(crate) fn share_file() -> &'static str {
+    "Hand it to someone"
+}
+
+pub(crate) fn neither_way() -> &'static str {
+    "This device lets no file out from here. Open this address in the browser itself and write the file there."
+}
+
+pub(crate) fn written() -> &'static str {
+    "File saved. Keep it where it is safe."
+}
+
+pub(crate) fn handed() -> &'static str {
+    "File handed over. Whether it arrived only the other one can tell."
+}
+
+pub(crate) fn further() -> &'static str {
+    "Further"
+}
+
+pub(crate) fn take_in() -> &'static str {
+    "Take a file in"
+}
+
+pub(crate) fn take_in_under() -> &'static str {
+    "A colleague's records, or your own from another device. Nothing is written before you say so."
+}
+
+pub(crate) fn people_link() -> &'static str {
+    "Who records here; light or dark"
+}
+
+pub(crate) fn storage() -> &'static str {
+    "What this device keeps"
+}
+
+pub(crate) fn storage_under() -> &'static str {
+    "How safe it is, offline use, wiping"
+}
+
+pub(crate) fn nurseries() -> &'static str {
+    "Nurseries"
+}
+
+pub(crate) fn nurseries_under() -> &'static str {
+    "Another one, the demo, a new one"
+}
+
+pub(crate) fn choose_file() -> &'static str {
+    "Choose the file"
+}
+
+pub(crate) fn reading() -> &'static str {
+    "Reading the file …"
+}
+
+pub(crate) fn taking_in() -> &'static str {
+    "Taking it in …"
+}
+
+/// Why a file cannot be taken in, and what to do.
+pub(crate) fn refusal(why: &Refusal) -> String {
+    match why {
+        Refusal::NotOurs => "This is not a file of records. Choose one whose name ends in .bloomdue.json.".to_owned(),
+        Refusal::CutOff => "This file was cut off before its first whole record. Ask for it again.".to_owned(),
+        Refusal::NewerFormat(format) => format!(
+            "This file was written by a newer version of the program (format {format}). Load the newest version first, then take it in."
+        ),
+        Refusal::OtherNursery { name, .. } => format!("This file is of another nursery, {name}."),
+        Refusal::TooLarge(why) => super::en::sentence(&format!("this file holds too much: {why}")),
+    }
+}
+
+pub(crate) fn open_it_first(name: &str) -> String {
+    format!("This file is of {name}, which this device keeps too. Open that nursery first (Files, Nurseries), then take the file in there. Records of two nurseries never mix.")
+}
+
+pub(crate) fn kept_apart() -> &'static str {
+    "This file is of another nursery than the one that is open. It can be kept apart, as a second nursery on this device; records of two nurseries never mix."
+}
+
+/// What a file holds, line by line.
+pub(crate) fn preview(preview: &Preview) -> Vec<String> {
+    let mut lines = vec![
+        format!("Nursery: {}", preview.name),
+        format!("Made: {}", preview.made.replace('T', " ")),
+        format!("{} new here, {} known already", records(preview.new.len()), preview.n_known),
+    ];
+    if !preview.new_photos.is_empty() || preview.n_known_photos > 0 {
+        lines.push(format!("{} new here, {} known already", photos(preview.new_photos.len()), preview.n_known_photos));
+    }
+    if !preview.reformatted.is_empty() {
+        lines.push(format!("{} with their layout changed, content intact", records(preview.reformatted.len())));
+    }
+    if !preview.would_replace_own.is_empty() {
+        lines.push(format!("{} of yours would be put right by others", records(preview.would_replace_own.len())));
+    }
+    if !preview.would_take_back_own.is_empty() {
+        lines.push(format!("{} of yours would be taken back by others", records(preview.would_take_back_own.len())));
+    }
+    let n_unknown: usize = preview.unknown_kinds.values().sum();
+    if n_unknown > 0 {
+        lines.push(format!("{} need a newer version of the program to be shown; they are kept as they are", records(n_unknown)));
+    }
+    if preview.whole {
+        lines.push("The file is whole and unchanged.".to_owned());
+    }
+    lines
+}
+
+/// What is wrong with a file, line by line.
+pub(crate) fn preview_warnings(preview: &Preview) -> Vec<String> {
+    let mut lines = Vec::new();
+    if preview.cut_off {
+        lines.push("The file was cut off; what verifies can be taken in, the rest is missing.".to_owned());
+    }
+    for changed in preview.changed.iter().take(5) {
+        lines.push(format!("Line {}: changed after it was written, so it is not taken in.", changed.line));
+    }
+    if preview.changed.len() > 5 {
+        lines.push(format!("… and {} more changed records.", preview.changed.len() - 5));
+    }
+    for unreadable in preview.unreadable.iter().take(5) {
+        lines.push(format!("Line {}: cannot be read ({}).", unreadable.line, unreadable.why));
+    }
+    if preview.unreadable.len() > 5 {
+        lines.push(format!("… and {} more that cannot be read.", preview.unreadable.len() - 5));
+    }
+    if !preview.damaged_photos.is_empty() {
+        lines.push(format!("{} in it are damaged and are not taken in.", photos(preview.damaged_photos.len())));
+    }
+    if !preview.missing_photos.is_empty() {
+        lines.push(format!("{} it speaks of are neither in it nor here.", photos(preview.missing_photos.len())));
+    }
+    lines.extend(preview.gaps.iter().chain(&preview.cloned).map(problem));
+    if !preview.suspects.is_empty() {
+        lines.push(format!(
+            "{} were written under a clock more than a day ahead; their days may be wrong.",
+            records(preview.suspects.len())
+        ));
+    }
+    lines
+}
+
+/// Something about the records that a person should know.
+pub(crate) fn problem(problem: &Problem) -> String {
+    match problem {
+        Problem::Gap { from, to, .. } => {
+            format!("{} of a colleague's device are not here yet.", records((to - from + 1) as usize))
+        }
+        Problem::SameLine { line, .. } => format!(
+            "Two records carry the same number ({line}) of one device: its storage was copied, or a line was changed by hand. Both are kept."
+        ),
+        Problem::CannotReplace { .. } => {
+            "A record claims to replace one that it may not; the older one still stands.".to_owned()
+        }
+    }
+}
+
+pub(crate) fn nothing_new() -> &'static str {
+    "Nothing new: everything in this file is here already."
+}
+
+pub(crate) fn take_it_in() -> &'static str {
+    "Take it in"
+}
+
+pub(crate) fn keep_apart() -> &'static str {
+    "Keep it apart, as a second nursery"
+}
+
+pub(crate) fn nothing_written_yet() -> &'static str {
+    "Nothing is written yet. To be safe, write your own records to a file first."
+}
+
+pub(crate) fn taken(n_new: usize, n_photos: usize) -> String {
+    match (n_new, n_photos) {
+        (0, 0) => "Nothing was new.".to_owned(),
+        (n, 0) => format!("{} taken in.", records(n)),
+        (n, p) => format!("{} and {} taken in.", records(n), photos(p)),
+    }
+}
+
+pub(crate) fn new_disagreements(n: usize) -> String {
+    if n == 1 { "One value disagrees; say which stands".to_owned() } else { format!("{n} values disagree; say which stand") }
+}
+
+pub(crate) fn who_are_you() -> &'static str {
+    "Say who records on this device"
+}
+
+pub(crate) fn to_due() -> &'static str {
+    "To what is due"
+}
+
+pub(crate) fn n_records(n: usize, n_unknown: usize) -> String {
+    if n_unknown == 0 {
+        records(n)
+    } else {
+        format!("{}, {n_unknown} of them need a newer version of the program; they are kept as they are", records(n))
+    }
+}
+
+pub(crate) fn last_copy(exported_ms: u64, since: u64) -> String {
+    if exported_ms == 0 {
+        return "Never written to a file on this device.".to_owned();
+    }
+    match since {
+        0 => "All of them stand in the last file.".to_owned(),
+        since => format!("{since} written since the last file."),
+    }
+}
+
+pub(crate) fn room(used: Option<u64>, quota: Option<u64>) -> String {
+    match (used, quota) {
+        (Some(used), Some(quota)) => format!("Room used: {} of {}", bytes(used as f64), bytes(quota as f64)),
+        (Some(used), None) => format!("Room used: {}", bytes(used as f64)),
+        _ => "The browser does not say how much room is used.".to_owned(),
+    }
+}
+
+pub(crate) fn promise(persisted: Option<bool>) -> &'static str {
+    match persisted {
+        Some(true) => "The browser promises not to clear the records by itself.",
+        Some(false) => "The browser may clear the records when space runs short. Put the app on the home screen, and keep a file.",
+        None => "The browser does not say whether it may clear the records. Keep a file.",
+    }
+}
+
+pub(crate) fn opened(opened: Opened) -> &'static str {
+    match opened {
+        Opened::OnItsOwn => "Opened from the home screen.",
+        Opened::PhoneTab => "Opened in a browser's tab; on the home screen it is safer.",
+        Opened::ForgetfulTab => {
+            "Opened in a tab that forgets after some days without use and shares nothing with the home screen: put it there before you record."
+        }
+        Opened::DeskTab => "Opened in a browser's tab.",
+    }
+}
+
+pub(crate) fn offline_ready() -> &'static str {
+    "Ready offline: it starts without any network."
+}
+
+pub(crate) fn offline_not_ready() -> &'static str {
+    "Not ready offline yet."
+}
+
+pub(crate) fn no_offline(why: &NoOffline) -> String {
+    match why {
+        NoOffline::NotSecure => {
+            "Opened over plain http: browsers give no offline app there. Open it over https, or on the phone's own localhost by cable.".to_owned()
+        }
+        NoOffline::NotOffered => "This browser (or private window) offers no offline use.".to_owned(),
+        NoOffline::Refused(words) => format!("The browser refused offline use: {words}"),
+    }
+}
+
+pub(crate) fn ask_to_keep() -> &'static str {
+    "Ask the browser to keep the records"
+}
+
+pub(crate) fn kept(answer: Option<bool>) -> &'static str {
+    match answer {
+        Some(true) => "The browser promises to keep them.",
+        Some(false) => "The browser does not promise. Put the app on the home screen and ask again; keep a file.",
+        None => "This browser cannot be asked. Keep a file.",
+    }
+}
+
+pub(crate) fn noticed() -> &'static str {
+    "Noticed in the records"
+}
+
+pub(crate) fn wipe_heading() -> &'static str {
+    "Wipe"
+}
+
+pub(crate) fn wipe_under() -> &'static str {
+    "Removes this nursery's records and photos from this device. Files already handed over are not touched."
+}
+
+pub(crate) fn wipe() -> &'static str {
+    "Wipe this nursery from this device"
+}
+
+pub(crate) fn wipe_risk(since: u64) -> String {
+    match since {
+        0 => "Everything stands in a file written before or taken in. Wipe it from this device?".to_owned(),
+        since => format!("{} are in no file yet and would be lost for good.", records(since as usize)),
+    }
+}
+
+pub(crate) fn keep_it() -> &'static str {
+    "Keep it"
+}
+
+pub(crate) fn wipe_really() -> &'static str {
+    "Wipe it"
+}
+
+pub(crate) fn disagreements() -> &'static str {
+    "Disagreements"
+}
+
+pub(crate) fn n_values(n: usize) -> String {
+    plural(n, "value differs", "values differ")
+}
+
+pub(crate) fn disagreements_under() -> &'static str {
+    "Two people said different things while apart. Both are kept; say which one stands. Until then it is left out of results."
+}
+
+pub(crate) fn all_settled() -> &'static str {
+    "Nothing disagrees."
+}
+
+pub(crate) fn this_stands() -> &'static str {
+    "This stands"
+}
+
+pub(crate) fn settled() -> &'static str {
+    "Settled"
+}
+
+/// What a register is of.
+pub(crate) fn register((subject, kind, slot): &Disagreement, state: &State) -> String {
+    let what = match (kind.as_str(), slot.as_str()) {
+        ("nursery", _) => "name of the nursery",
+        ("person", _) => "person",
+        ("place", _) => "place",
+        ("bench-order", _) => "order of bulbs",
+        ("lot", _) => "lot",
+        ("bulb", _) => "lot of a bulb",
+        ("bulb-name", "tag") => "tag",
+        ("bulb-name", _) => "own name",
+        ("container", _) => "container",
+        ("question", _) => "question",
+        ("treatment", _) => "group",
+        ("run", _) => "try",
+        ("success-rule", _) => "what counts",
+        ("due-window", _) => "due window",
+        ("allotment", _) => "who is in which group",
+        ("tallies", _) => "counts from a notebook",
+        _ => "value",
+    };
+    let name = state.name_of(*subject);
+    if name.is_empty() { what.to_owned() } else { format!("{name}: {what}") }
+}
+
+/// One value of a register, in words.
+pub(crate) fn value(body: &Body, state: &State) -> String {
+    let short = |day: Date| date_short(day, day);
+    match body {
+        Body::Nursery(named) | Body::BulbName(named) => named.name.clone(),
+        Body::Person(person) => format!("{} {}", person.initials, person.name).trim().to_owned(),
+        Body::Place(place) => {
+            let covers: Vec<String> =
+                place.covers.iter().map(|cover| format!("{} {} %", cover.what, cover.blocks_percent)).collect();
+            let mut parts = vec![place.name.clone(), super::en::place_kind(place.kind).to_owned()];
+            parts.extend(covers);
+            if place.given_up {
+                parts.push("no longer in use".to_owned());
+            }
+            parts.join(", ")
+        }
+        Body::BenchOrder(order) => {
+            let names: Vec<&str> = order.bulbs.iter().take(6).map(|bulb| state.name_of(*bulb)).collect();
+            let rest = if order.bulbs.len() > 6 { " …" } else { "" };
+            format!("{}{rest}", names.join(", "))
+        }
+        Body::Lot(lot) => [lot.name.as_str(), &lot.cultivar, &lot.supplier, &lot.grade]
+            .into_iter()
+            .filter(|text| !text.is_empty())
+            .collect::<Vec<_>>()
+            .join(", "),
+        Body::Bulb(bulb) => state.name_of(bulb.lot).to_owned(),
+        Body::Container(container) => container.name.clone(),
+        Body::Question(question) => question.text.clone(),
+        Body::Treatment(treatment) => treatment.name.clone(),
+        Body::Run(run) => format!("start {}, looks every {} days", short(run.start), run.look_interval_days),
+        Body::Rule(rule) => {
+            format!("{}, dead bulbs count {}", super::trials::goal_stage(rule.stage), super::trials::died_as(rule.died))
+        }
+        Body::DueWindow(window) => format!("{} to {} {} {}", short(window.from), short(window.to), window.to.year(), window.name),
+        Body::Allotment(allotment) => {
+            let seed: String = allotment.seed.chars().take(8).collect();
+            format!("{} in {} groups {seed}", bulbs(allotment.units.len()), allotment.groups.len())
+        }
+        Body::Tallies(tallies) => tallies
+            .groups
+            .iter()
+            .map(|tally| format!("{}: {} in time", state.name_of(tally.group), tally.n_in_time))
+            .collect::<Vec<_>>()
+            .join(", "),
+        _ => body.kind().to_owned(),
+    }
+}

@@ -3,4 +3,5 @@
 pub(crate) mod due;
 pub(crate) mod en;
 pub(crate) mod files;
+pub(crate) mod sheet;
 pub(crate) mod trials;
