@@ -733,6 +733,7 @@ impl Cycle {
 fn resolve_shoots(cycle: &mut Cycle, proofs: &[(Id, ShootKind)], calls: &[(Id, u32, Date)]) {
     let mut shoots: Vec<Shoot> = Vec::new();
     let mut said: Vec<Vec<ShootKind>> = Vec::new();
+    let mut split = std::collections::BTreeSet::new();
     for seen in &cycle.looks {
         for shoot in &seen.look.shoots {
             let at = shoots
@@ -759,22 +760,24 @@ fn resolve_shoots(cycle: &mut Cycle, proofs: &[(Id, ShootKind)], calls: &[(Id, u
             if shoot.side != Side::NotSaid {
                 known.side = shoot.side;
             }
-            let kind = if shoot.stage >= Stage::SpatheSplit {
-                ShootKind::Scape
-            } else {
-                shoot.kind
-            };
-            if kind != ShootKind::Unknown {
-                said[at].push(kind);
+            if shoot.stage >= Stage::SpatheSplit {
+                split.insert(shoot.id);
+            }
+            if shoot.kind != ShootKind::Unknown {
+                said[at].push(shoot.kind);
             }
         }
     }
     for (shoot, said) in shoots.iter_mut().zip(&said) {
-        let proved: Vec<ShootKind> = proofs
+        let mut proved: Vec<ShootKind> = proofs
             .iter()
             .filter(|(id, _)| *id == shoot.id)
             .map(|(_, kind)| *kind)
             .collect();
+        // No leaf has a spathe: whatever else was said of it, this settles the matter.
+        if proved.is_empty() && split.contains(&shoot.id) {
+            proved.push(ShootKind::Scape);
+        }
         let statements = if proved.is_empty() { said } else { &proved };
         shoot.contradicted = statements.windows(2).any(|pair| pair[0] != pair[1]);
         shoot.kind = match statements.first() {

@@ -8,3 +8,6 @@ pub mod walk;
 
 pub use bulb::{Bulb, Cycle, Fate, Seen, Shoot};
 pub use state::State;
+
+#[cfg(test)]
+mod tests;

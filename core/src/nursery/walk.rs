@@ -118,13 +118,15 @@ pub fn before(cycle: &Cycle, walk: Option<Id>) -> Look {
         .find(|seen| seen.look.neck != Neck::NotLookedAt)
         .map(|seen| seen.look.shoots.clone())
         .unwrap_or_default();
-    // What a shoot is known to be by now is said again with it; its stage is the one last seen.
+    // What a shoot is known to be by now is said again with it; its stage is the one last seen. A height is measured,
+    // never said again.
     let shoots: Vec<ShootSeen> = shoots
         .into_iter()
         .map(|mut seen| {
             if let Some(known) = cycle.shoots.iter().find(|shoot| shoot.id == seen.id) {
                 seen.kind = known.kind;
             }
+            seen.height_mm = None;
             seen
         })
         .collect();

@@ -1,0 +1,444 @@
+//! The nursery at its boundary: records in, what a screen shows out.
+
+use std::{collections::BTreeSet, sync::Arc};
+
+use proptest::prelude::*;
+
+use super::{
+    Bulb, Fate, State,
+    bulb::Verdict,
+    walk::{self, Answer},
+};
+use crate::{
+    ledger::{
+        Field, Ledger, Problem,
+        body::{Body, GoalStage, Leaves, Look, Neck, ShootKind, Stage, Way},
+        entry::Entry,
+        id::{Ids, Noun},
+    },
+    testing::{World, day, id},
+};
+
+const ONE: &str = "0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1 in=pl_1\n\
+                   0 mia own b_1 one\n0 mia cycle-began b_1\n";
+
+fn bulb(records: &str) -> Bulb {
+    let state = World::of(ONE).and(records).state();
+    state.bulbs[&id("b_1")].clone()
+}
+
+/// What the last look of these records says of a stage.
+fn says(records: &str, stage: GoalStage) -> Verdict {
+    let bulb = bulb(records);
+    let cycle = bulb.cycle();
+    cycle.verdict(cycle.last_look().expect("a look"), stage)
+}
+
+// TRIALS §2: what a look rules out.
+
+#[test]
+fn a_clear_neck_rules_out_every_stage() {
+    for stage in GoalStage::ALL {
+        assert_eq!(says("1 mia look b_1 clear", *stage), Verdict::Without);
+        assert_eq!(says("1 mia sweep b_1 pl_1", *stage), Verdict::Without);
+        assert_eq!(says("1 mia look b_1 unseen", *stage), Verdict::Silent);
+    }
+}
+
+#[test]
+fn shoots_rule_out_only_stages_beyond_those_given() {
+    let stretching = "1 mia look b_1 sh_1/scape/scape-stretching";
+    assert_eq!(says(stretching, GoalStage::ScapeInSight), Verdict::With);
+    assert_eq!(says(stretching, GoalStage::SpatheSplit), Verdict::Without);
+    let bloom = "1 mia look b_1 sh_1/scape/full-bloom";
+    assert_eq!(says(bloom, GoalStage::SpatheSplit), Verdict::With);
+    assert_eq!(says(bloom, GoalStage::FirstFlower), Verdict::With);
+}
+
+#[test]
+fn a_scape_is_ruled_out_only_when_every_shoot_is_proved_a_leaf() {
+    let stage = GoalStage::ScapeInSight;
+    let unsure = "1 mia look b_1 sh_1/leaf/shoot sh_2/unknown/shoot";
+    assert_eq!(says(unsure, stage), Verdict::Unproved);
+    let proved = format!("{unsure}\n2 mia proof b_1 sh_2 leaf");
+    assert_eq!(says(&proved, stage), Verdict::Without);
+    let scape = format!("{unsure}\n2 mia proof b_1 sh_2 scape");
+    assert_eq!(says(&scape, stage), Verdict::With);
+    // A shoot of unknown kind is not in flower, whatever it turns out to be.
+    assert_eq!(says(unsure, GoalStage::FirstFlower), Verdict::Without);
+}
+
+#[test]
+fn a_split_spathe_proves_a_scape_whatever_was_said_before() {
+    let records = "1 mia look b_1 sh_1/leaf/shoot\n4 mia look b_1 sh_1/unknown/spathe-split";
+    let bulb = bulb(records);
+    let cycle = bulb.cycle();
+    assert_eq!(cycle.shoots[0].kind, ShootKind::Scape);
+    assert_eq!(cycle.furthest(), Some(Stage::SpatheSplit));
+    // It was a scape from its first sight.
+    assert_eq!(
+        cycle.reach(GoalStage::ScapeInSight).with,
+        Some(day(1)),
+        "{cycle:?}"
+    );
+}
+
+#[test]
+fn a_bulb_is_blind_by_a_look_on_or_after_the_end_of_its_cycle() {
+    let ended = "20 mia look b_1 clear\n30 mia cycle-ended b_1\n";
+    let blind = |records: &str| bulb(records).cycles[0].blind();
+    assert!(!blind(ended), "nobody looked since");
+    assert!(blind(&format!("{ended}30 mia look b_1 clear")));
+    assert!(blind(&format!("{ended}31 mia look b_1 sh_1/leaf/shoot")));
+    assert!(!blind(&format!(
+        "{ended}31 mia look b_1 sh_1/unknown/shoot"
+    )));
+    let scape = format!("9 mia look b_1 sh_1/scape/over\n{ended}31 mia look b_1 clear");
+    assert!(!blind(&scape), "it had flowered");
+}
+
+#[test]
+fn a_new_cycle_forgets_the_looks_of_the_old_one() {
+    let bulb = bulb("5 mia look b_1 sh_1/scape/over\n30 mia cycle-began b_1");
+    assert_eq!(bulb.cycles.len(), 2);
+    assert_eq!(bulb.cycles[0].ended, Some(day(30)));
+    assert_eq!(bulb.last_look(), None);
+    assert_eq!(walk::answers(&bulb)[0], Answer::NothingYet);
+    assert_eq!(bulb.cycle_on(day(10)).looks.len(), 1);
+}
+
+// The walk.
+
+fn answered(records: &str, answer: Answer) -> Look {
+    walk::look_for(
+        answer,
+        &bulb(records),
+        Some(id("pl_1")),
+        &mut Ids::new([1; 32]),
+    )
+}
+
+#[test]
+fn same_writes_the_statement_out_in_full() {
+    let records = "3 mia look b_1 sh_1/scape/spathe-split sh_2/leaf/shoot leaves=more\n";
+    let look = answered(records, Answer::Same);
+    assert_eq!((look.neck, look.leaves), (Neck::Shoots, Leaves::Same));
+    assert_eq!((look.way, look.walk), (Way::Each, Some(id("pl_1"))));
+    let shoots: Vec<_> = look
+        .shoots
+        .iter()
+        .map(|shoot| (shoot.id, shoot.ordinal, shoot.kind, shoot.stage))
+        .collect();
+    assert_eq!(
+        shoots,
+        [
+            (id("sh_1"), 1, ShootKind::Scape, Stage::SpatheSplit),
+            (id("sh_2"), 2, ShootKind::Leaf, Stage::Shoot)
+        ]
+    );
+    // A look that left the neck out does not hide the one before; a proof since is said with it.
+    let unsure = "3 mia look b_1 sh_1/unknown/shoot\n4 mia proof b_1 sh_1 leaf\n\
+                  5 mia look b_1 unseen leaves=none";
+    let look = answered(unsure, Answer::Same);
+    assert_eq!((look.neck, look.leaves), (Neck::Shoots, Leaves::None));
+    assert_eq!(look.shoots[0].kind, ShootKind::Leaf);
+    let clear = answered("3 mia look b_1 clear leaves=none", Answer::Same);
+    assert_eq!((clear.neck, clear.leaves), (Neck::Clear, Leaves::None));
+}
+
+#[test]
+fn same_never_says_a_height_again() {
+    let records = "3 mia json b_1 look {\"leaves\":\"same\",\"neck\":\"shoots\",\"shoots\":[{\"height_mm\":90,\
+                   \"id\":\"sh_1\",\"kind\":\"scape\",\"ordinal\":1,\"side\":\"left\",\"stage\":\"spathe split\"}],\
+                   \"way\":\"each\"}";
+    let look = answered(records, Answer::Same);
+    assert_eq!(look.shoots[0].height_mm, None);
+    assert_eq!(
+        bulb(records).cycle().shoots[0].height_mm,
+        Some(90),
+        "and it is not forgotten"
+    );
+}
+
+#[test]
+fn each_answer_changes_what_it_says_and_nothing_else() {
+    let first = answered("", Answer::NothingYet);
+    assert_eq!((first.neck, first.leaves), (Neck::Clear, Leaves::None));
+    let clear = "3 mia look b_1 clear leaves=none";
+    assert_eq!(answered(clear, Answer::MoreLeaves).leaves, Leaves::More);
+    let stalk = answered(clear, Answer::Stalk);
+    assert_eq!(
+        (stalk.neck, stalk.shoots[0].kind),
+        (Neck::Shoots, ShootKind::Scape)
+    );
+    let unsure = "3 mia look b_1 sh_1/unknown/shoot";
+    let proved = answered(unsure, Answer::Stalk);
+    assert_eq!(proved.shoots.len(), 1, "the unsure shoot is the stalk");
+    assert_eq!(proved.shoots[0].id, id("sh_1"));
+    let leaf = answered(unsure, Answer::ItIsALeaf);
+    assert_eq!(leaf.shoots[0].kind, ShootKind::Leaf);
+    let scape = "3 mia look b_1 sh_1/scape/spathe-split";
+    let higher = answered(scape, Answer::Higher);
+    assert_eq!(
+        higher.shoots[0].stage,
+        Stage::SpatheSplit,
+        "never taken back"
+    );
+    let second = answered(scape, Answer::SecondStalk);
+    let ordinals: Vec<u32> = second.shoots.iter().map(|shoot| shoot.ordinal).collect();
+    assert_eq!(ordinals, [1, 2]);
+    // The first is over: "first flower open" speaks of the second.
+    let two = "3 mia look b_1 sh_1/scape/over sh_2/scape/scape-in-sight";
+    let open = answered(two, Answer::FirstFlower);
+    let stages: Vec<Stage> = open.shoots.iter().map(|shoot| shoot.stage).collect();
+    assert_eq!(stages, [Stage::Over, Stage::FirstFlower]);
+}
+
+#[test]
+fn answers_follow_what_was_last_shown() {
+    let offered = |records: &str| walk::answers(&bulb(records));
+    use Answer::{
+        Fading, FirstFlower, Higher, ItIsALeaf, MoreLeaves, NothingYet, Over, Same, SecondStalk,
+        SheathSplit, ShootNotSure, Stalk,
+    };
+    assert_eq!(offered(""), [NothingYet, MoreLeaves, Stalk, ShootNotSure]);
+    let clear = "3 mia look b_1 clear";
+    assert_eq!(offered(clear), [Same, MoreLeaves, Stalk, ShootNotSure]);
+    let unsure = "3 mia look b_1 sh_1/unknown/shoot";
+    assert_eq!(offered(unsure), [Same, MoreLeaves, Stalk, ItIsALeaf]);
+    let scape = "3 mia look b_1 sh_1/scape/scape-in-sight";
+    let after = [
+        Same,
+        Higher,
+        SheathSplit,
+        FirstFlower,
+        SecondStalk,
+        MoreLeaves,
+    ];
+    assert_eq!(offered(scape), after);
+    let flower = "3 mia look b_1 sh_1/scape/first-flower-open";
+    assert_eq!(
+        offered(flower),
+        [Same, Fading, Over, SecondStalk, MoreLeaves]
+    );
+}
+
+#[test]
+fn all_the_others_get_one_look_each_of_what_they_last_showed() {
+    let mut world = World::of(ONE);
+    world.add(
+        "0 mia bulb b_2,b_3 lo_1 in=pl_1\n0 mia bulb b_4 lo_1\n5 mia look b_1 clear\n\
+         3 mia look b_2 sh_2/scape/scape-in-sight\n4 mia died b_3",
+    );
+    let others = walk::others(&world.state(), id("pl_1"), day(5));
+    assert_eq!(
+        others.len(),
+        1,
+        "seen today, dead and elsewhere are left out"
+    );
+    let (of, look) = &others[0];
+    assert_eq!(
+        (*of, look.way, look.shoots.len()),
+        (id("b_2"), Way::Others, 1)
+    );
+}
+
+// Take-backs, put-rights and disagreements.
+
+#[test]
+fn taking_back_an_entry_about_several_bulbs_takes_it_back_for_each() {
+    let world = World::of(ONE).and("0 mia bulb b_2 lo_1\ndead: 5 mia died b_1,b_2 cause=frost");
+    let fates = |world: &World| {
+        let state = world.state();
+        ["b_1", "b_2"].map(|bulb| state.bulbs[&id(bulb)].fate.clone())
+    };
+    let [one, two] = fates(&world);
+    let died = Fate::Died {
+        on: day(5),
+        cause: "frost".into(),
+    };
+    assert_eq!((&one, &two), (&died, &died));
+    let part = world.clone().and("6 ben take-back b_1 ~dead");
+    assert_eq!(fates(&part), [Fate::Here, died]);
+    let all = world.and("6 ben take-back b_1,b_2 ~dead");
+    assert_eq!(fates(&all), [Fate::Here, Fate::Here]);
+}
+
+#[test]
+fn put_right_for_one_bulb_leaves_the_others() {
+    let world = World::of(ONE)
+        .and("0 mia bulb b_2 lo_1\nlook: 5 mia look b_1,b_2 clear")
+        .and("5 mia look b_2 sh_2/scape/scape-in-sight ~look");
+    let state = world.state();
+    let necks = ["b_1", "b_2"].map(|bulb| {
+        let looks = &state.bulbs[&id(bulb)].cycle().looks;
+        assert_eq!(looks.len(), 1);
+        looks[0].look.neck
+    });
+    assert_eq!(necks, [Neck::Clear, Neck::Shoots]);
+}
+
+#[test]
+fn what_was_put_right_on_one_phone_and_taken_back_on_another_shows() {
+    let world = World::of(ONE)
+        .and("look: 5 mia look b_1 clear")
+        .and("right: 6 mia look b_1 sh_1/unknown/shoot ~look\n6 ben take-back b_1 ~look");
+    let bulb = world.state().bulbs[&id("b_1")].clone();
+    assert_eq!(bulb.cycle().looks.len(), 1);
+    assert_eq!(bulb.cycle().looks[0].entry, world.named("right"));
+    let look = world.ledger.get(world.named("look")).expect("kept");
+    let kinds: BTreeSet<&str> = world
+        .ledger
+        .successors(look)
+        .iter()
+        .map(|entry| entry.envelope.kind.as_str())
+        .collect();
+    assert_eq!(kinds, BTreeSet::from(["look", "take-back"]));
+}
+
+#[test]
+fn an_entry_replaces_only_its_own_kind_and_subjects() {
+    let mut world = World::of(ONE).and("look: 5 mia look b_1 clear");
+    world.add("wrong: 6 ben note b_1 never ~look\nother: 6 ben look b_2 clear ~look");
+    assert_eq!(world.state().bulbs[&id("b_1")].cycle().looks.len(), 1);
+    let target = world.named("look");
+    let mut expected = ["wrong", "other"].map(|name| Problem::CannotReplace {
+        by: world.named(name),
+        target,
+    });
+    expected.sort();
+    assert_eq!(world.ledger.problems(), expected);
+}
+
+#[test]
+fn two_names_given_on_two_phones_are_a_disagreement_until_settled() {
+    let world = World::of("0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1")
+        .and("mine: 1 mia own b_1 Anna\nhers: 1 ben own b_1 Berta");
+    let register = (id("b_1"), "bulb-name".to_owned(), "own".to_owned());
+    let state = world.state();
+    assert_eq!(state.disagreements, BTreeSet::from([register.clone()]));
+    let named = &state.bulbs[&id("b_1")].own_name;
+    assert!(named.is_disagreed() && named.settled().is_none());
+    assert_eq!(named.shown().map(String::as_str), Some("Berta"));
+    let heads: Vec<_> = state
+        .heads(&world.ledger, &register)
+        .iter()
+        .map(|entry| entry.id)
+        .collect();
+    assert_eq!(heads, [world.named("hers"), world.named("mine")]);
+    let settled = world.and("2 mia own b_1 Anna ~mine ~hers").state();
+    assert_eq!(settled.disagreements, BTreeSet::new());
+    let named = &settled.bulbs[&id("b_1")].own_name;
+    assert_eq!(*named, Field::Settled("Anna".to_owned()));
+}
+
+#[test]
+fn the_same_value_given_twice_is_no_disagreement() {
+    let world = World::of(ONE).and("1 ben own b_1 one");
+    let state = world.state();
+    assert_eq!(state.disagreements, BTreeSet::new());
+    assert_eq!(state.bulbs[&id("b_1")].label(), "one");
+}
+
+// Fold and incremental fold.
+
+/// One line in many: a kind, some of four bulbs, a variant, and an earlier line that it may replace.
+fn line(n: usize, (kind, mask, variant, target): (usize, u8, u8, usize)) -> String {
+    let bulbs: Vec<String> = (1..=4)
+        .filter(|bulb| mask >> (bulb - 1) & 1 == 1)
+        .map(|bulb| format!("b_{bulb}"))
+        .collect();
+    let bulbs = if bulbs.is_empty() {
+        "b_1".to_owned()
+    } else {
+        bulbs.join(",")
+    };
+    let v = variant % 3 + 1;
+    let said = match kind {
+        0 => format!("bulb {bulbs} lo_{v} in=pl_{v}"),
+        1 => format!("own {bulbs} name{v}"),
+        2 => format!("look {bulbs} sh_{v}/unknown/shoot"),
+        3 => format!("look {bulbs} sh_{v}/scape/first-flower-open"),
+        4 => format!("look {bulbs} clear"),
+        5 => format!("potted {bulbs} container=co_{v}"),
+        6 => format!("unpotted {bulbs}"),
+        7 => format!("moved {bulbs} place=pl_{v}"),
+        8 => format!("cycle-began {bulbs}"),
+        9 => format!("died {bulbs}"),
+        10 => format!("left {bulbs} how=sold stage=spathe-split"),
+        11 => format!("proof {bulbs} sh_{v} leaf"),
+        12 => format!("place pl_{v} Place{variant}"),
+        13 => format!("run ru_{v} tr_1 0"),
+        14 => format!("allot ru_{v} hand gr_a={bulbs} gr_b=co_{v}"),
+        15 => format!("rule ru_{v} by scape-in-sight"),
+        16 => format!("due ru_{v} {}", 10 + variant),
+        17 => format!("run-started ru_{v}"),
+        18 => format!("question tr_1 gr_a,gr_{v}"),
+        19 => format!("json pl_{v} bench-order {{\"bulbs\":[\"b_{v}\"]}}"),
+        20 => format!("lot lo_{v} Lot{variant}"),
+        _ => format!("take-back {bulbs},ru_{v},pl_{v}"),
+    };
+    let who = ["mia", "ben"][usize::from(variant) % 2];
+    // Half of all lines replace something, rightly or wrongly.
+    let replaces = if n > 0 && target % 2 == 0 {
+        format!(" ~n{}", (target / 2) % n)
+    } else {
+        String::new()
+    };
+    format!("n{n}: {} {who} {said}{replaces}", variant % 20)
+}
+
+fn entries(lines: &[(usize, u8, u8, usize)]) -> Vec<Arc<Entry>> {
+    let mut world = World::of("");
+    for (n, parts) in lines.iter().enumerate() {
+        world.add(&line(n, *parts));
+    }
+    world.ledger.arrived().to_vec()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 200, ..ProptestConfig::default() })]
+
+    /// In whatever order entries arrive, folding each as it comes gives what folding the whole gives, at every step.
+    #[test]
+    fn fold_equals_incremental_fold(
+        (sorted, shuffled) in prop::collection::vec((0_usize..24, 1_u8..16, 0_u8..40, 0_usize..64), 1..40)
+            .prop_map(|lines| entries(&lines))
+            .prop_flat_map(|entries| (Just(entries.clone()), Just(entries).prop_shuffle()))
+    ) {
+        let mut ledger = Ledger::new(id("l_1"));
+        let mut state = State::default();
+        for entry in shuffled {
+            let subjects: BTreeSet<_> = entry.envelope.about.iter().copied().collect();
+            prop_assert!(ledger.insert(entry.clone()));
+            prop_assert!(!ledger.insert(entry));
+            state.refold(&ledger, &subjects);
+            prop_assert_eq!(&state, &State::fold(&ledger));
+        }
+        let mut in_order = Ledger::new(id("l_1"));
+        for entry in sorted {
+            in_order.insert(entry);
+        }
+        prop_assert_eq!(in_order.digest(), ledger.digest());
+        prop_assert_eq!(in_order.problems(), ledger.problems());
+        prop_assert_eq!(State::fold(&in_order), state);
+    }
+}
+
+#[test]
+fn what_random_lines_are_made_of_is_known_to_the_fold() {
+    // The property above means little unless its lines reach the kinds they name.
+    let lines: Vec<_> = (0..24).map(|kind| (kind, 15, 1, 1)).collect();
+    let entries = entries(&lines);
+    assert!(entries.iter().all(|entry| entry.body != Body::Unknown));
+    let kinds: BTreeSet<&str> = entries
+        .iter()
+        .map(|entry| entry.envelope.kind.as_str())
+        .collect();
+    assert!(kinds.len() >= 20, "{kinds:?}");
+    assert!(
+        entries
+            .iter()
+            .any(|entry| entry.envelope.about[0].is(Noun::Run))
+    );
+}
