@@ -43,6 +43,13 @@ impl Cholesky {
         }
         x
     }
+
+    /// Natural logarithm of the determinant.
+    pub(crate) fn ln_determinant(&self) -> f64 {
+        (0..self.size)
+            .map(|i| 2.0 * self.lower[i * self.size + i].ln())
+            .sum()
+    }
 }
 
 #[cfg(test)]
@@ -54,6 +61,7 @@ mod tests {
         let factored = Cholesky::new(&[4.0, 2.0, 2.0, 3.0], 2).expect("positive definite");
         let x = factored.solve(&[10.0, 9.0]);
         assert!((x[0] - 1.5).abs() < 1e-14 && (x[1] - 2.0).abs() < 1e-14);
+        assert!((factored.ln_determinant() - 8_f64.ln()).abs() < 1e-14);
         assert!(Cholesky::new(&[1.0, 2.0, 2.0, 4.0], 2).is_none());
         assert!(Cholesky::new(&[f64::NAN], 1).is_none());
     }

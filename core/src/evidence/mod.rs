@@ -16,6 +16,8 @@
 //! | is one group faster | log-rank and interval scores, permuted within blocks | [`logrank`], [`interval_scores`] |
 //! | what may be said at any look | e-processes over blocks and over looks, confidence sequences | [`e_process`], [`logrank_e_process`], [`sequence`] |
 //! | before the start | exact power and size of each test, bulbs needed | [`power`] |
+//! | tries that differ, and the next one | hierarchical models by quadrature | [`hierarchical`], [`beta_binomial_runs`] |
+//! | several factors at once | Firth's logistic regression | [`firth`] |
 //!
 //! Which one decides is fixed with the success rule, before the start; the others are for reading only.
 //! Groups are `a` and `b`; differences are a minus b, ratios a over b. Nothing here panics or returns a value that is
@@ -25,6 +27,7 @@ use std::fmt;
 
 pub mod agresti_caffo;
 pub mod barnard;
+pub mod beta_binomial_runs;
 pub mod better;
 pub mod boschloo;
 pub mod bounds;
@@ -35,7 +38,9 @@ pub mod cmh;
 mod coverage;
 pub mod e_process;
 pub mod exact_conditional;
+pub mod firth;
 pub mod fisher;
+pub mod hierarchical;
 pub mod holm;
 pub mod interval_scores;
 pub mod jeffreys;
@@ -105,6 +110,10 @@ pub enum Reason {
     NotWithReach,
     /// The looks contradict each other: the share has changed on the way.
     RateChanged,
+    /// Some factors depend on each other, so that none of them can be told apart from the others.
+    Aliased,
+    /// The likelihood has no maximum that could be found.
+    NotEstimable,
     /// Too many cases to count, and no approximation that could be trusted.
     TooManyStates,
 }
@@ -129,6 +138,8 @@ impl fmt::Display for Reason {
             Self::NoneLeft => "no bulb is left without the stage",
             Self::NotWithReach => "not even the largest number looked at is enough",
             Self::RateChanged => "the share has changed on the way",
+            Self::Aliased => "some factors depend on each other in this design",
+            Self::NotEstimable => "the counts do not determine it",
             Self::TooManyStates => "there are too many cases to count",
         })
     }

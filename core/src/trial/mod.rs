@@ -1,5 +1,6 @@
 //! Trials: what differs, what counts as success, who got what by lot, and how a try stands.
 
+pub mod aliasing;
 pub mod choose;
 pub mod lots;
 pub mod outcome;

@@ -10,6 +10,7 @@ mod anytime;
 mod calendar;
 mod groups;
 mod lots;
+mod models;
 mod planning;
 mod proportions;
 mod tags;
@@ -146,6 +147,26 @@ const READERS: &[Reader] = &[
         method: "e_process_two_proportions_type_one_error",
         run: anytime::type_one,
         keys: &[("simulated_rate", "rate_abs", "rate_rel")],
+    },
+    Reader {
+        method: "beta_binomial_over_runs",
+        run: models::beta_binomial,
+        keys: &[],
+    },
+    Reader {
+        method: "hierarchical_logit_two_arms",
+        run: models::hierarchical,
+        keys: &[("p_delta", "p_abs", "p_rel")],
+    },
+    Reader {
+        method: "firth_logistic",
+        run: models::firth,
+        keys: &[("profile", "profile_abs", "profile_rel")],
+    },
+    Reader {
+        method: "design_aliasing",
+        run: models::aliasing,
+        keys: &[],
     },
     Reader {
         method: "pending_and_lost_bounds",

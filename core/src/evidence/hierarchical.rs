@@ -1,0 +1,768 @@
+//! Several tries that may differ, pooled by a hierarchical model: the treatment's effect, how it varies, and the next try.
+//!
+//! logit p_b = μ + u, logit p_a = μ + u + δ + v in every try, u ~ N(0, τ²), v ~ N(0, ω²); priors μ ~ N(0, 1.5²),
+//! δ ~ N(0, 1²), τ and ω half-normal with scale ½ unless others are given. The priors are part of the result: with two
+//! tries τ and ω are nearly prior. With ω = 0 (no treatment-by-try variation) tries that point in opposite directions
+//! leave δ near 0 with false confidence, so that form is only a check. A try with one group informs μ and τ alone.
+//! Spiegelhalter, Abrams & Myles 2004, *Bayesian Approaches to Clinical Trials*; half-normal and half-t scales: Gelman
+//! 2006, Bayesian Analysis 1:515.
+//!
+//! No sampling: given (μ, δ, τ, ω) tries are independent, and each is a smoothing over η = μ + u of B(η) Aω(η + δ), where
+//! Aω is group a's likelihood smoothed over v. Smoothing is the trapezoid sum on a grid of step h, exact to 1e-8 for
+//! spreads above h, and a five-point rule with the same moments below. μ and δ are summed on grids that follow the
+//! posterior (at least three nodes a standard deviation), τ and ω by Gauss–Legendre after τ = s·x/(1−x).
+
+use super::random::Random;
+use super::strata::{Stratum, used};
+use super::{CannotSay, Reason, Said, Share, special};
+
+/// η is cut here; both likelihoods are flat or negligible beyond.
+const FAR: f64 = 18.0;
+
+/// Draws for the next try, and their seed.
+const DRAWS: usize = 20_000;
+const SEED: u64 = 1;
+
+/// Groups above this size are too narrow for the grid.
+const MOST_IN_GROUP: u32 = 5_000;
+
+/// The prior of a standard deviation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Spread {
+    /// Half-normal with this scale.
+    HalfNormal(f64),
+    /// Half-t with this scale and these degrees of freedom.
+    HalfT {
+        /// The scale.
+        scale: f64,
+        /// Degrees of freedom.
+        df: f64,
+    },
+    /// None at all.
+    Zero,
+}
+
+impl Spread {
+    fn scale(self) -> f64 {
+        match self {
+            Self::HalfNormal(scale) | Self::HalfT { scale, .. } => scale,
+            Self::Zero => 0.0,
+        }
+    }
+
+    fn density(self, x: f64) -> f64 {
+        match self {
+            Self::HalfNormal(scale) => (-0.5 * (x / scale).powi(2)).exp(),
+            Self::HalfT { scale, df } => (1.0 + (x / scale).powi(2) / df).powf(-(df + 1.0) / 2.0),
+            Self::Zero => 1.0,
+        }
+    }
+
+    /// Values with their weights.
+    fn nodes(self, count: usize) -> Vec<(f64, f64)> {
+        if self == Self::Zero {
+            return vec![(0.0, 1.0)];
+        }
+        let node = |(node, weight): (f64, f64)| {
+            let x = f64::midpoint(node, 1.0);
+            let value = self.scale() * x / (1.0 - x);
+            (value, weight * self.density(value) / (1.0 - x).powi(2))
+        };
+        special::gauss_legendre(count)
+            .into_iter()
+            .map(node)
+            .collect()
+    }
+
+    fn valid(self) -> bool {
+        let positive = |x: f64| x > 0.0 && x.is_finite();
+        match self {
+            Self::HalfNormal(scale) => positive(scale),
+            Self::HalfT { scale, df } => positive(scale) && positive(df),
+            Self::Zero => true,
+        }
+    }
+}
+
+/// All priors.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Priors {
+    /// Standard deviation of μ.
+    pub mu_sd: f64,
+    /// Standard deviation of δ.
+    pub delta_sd: f64,
+    /// Spread of tries.
+    pub tau: Spread,
+    /// Spread of the effect between tries.
+    pub omega: Spread,
+}
+
+impl Priors {
+    /// The priors of the program.
+    pub const DEFAULT: Self = Self {
+        mu_sd: 1.5,
+        delta_sd: 1.0,
+        tau: Spread::HalfNormal(0.5),
+        omega: Spread::HalfNormal(0.5),
+    };
+}
+
+/// A mean, a standard deviation and three quantiles (2.5, 50 and 97.5 %).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Summary {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub sd: f64,
+    /// 2.5 % quantile.
+    pub lower: f64,
+    /// Median.
+    pub median: f64,
+    /// 97.5 % quantile.
+    pub upper: f64,
+    /// Probability of a value above 0.
+    pub positive: f64,
+}
+
+/// What all tries together say.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Posterior {
+    /// δ, the effect as a log odds ratio.
+    pub delta: Summary,
+    /// Mean of μ.
+    pub mu_mean: f64,
+    /// Mean of τ.
+    pub tau_mean: f64,
+    /// Mean of ω.
+    pub omega_mean: f64,
+    /// Mean of the difference of shares in a typical try (u = v = 0).
+    pub typical_difference: f64,
+    /// The difference of shares in the next try, from that many draws with a fixed seed.
+    pub next: Summary,
+}
+
+/// The posterior over all tries.
+///
+/// # Errors
+/// When no try has both groups, a group is larger than five thousand, or a prior is no prior.
+pub fn posterior(tries: &[Stratum], priors: Priors) -> Said<Posterior> {
+    if used(tries).is_empty() {
+        return Err(CannotSay(Reason::Confounded));
+    }
+    let positive = |x: f64| x > 0.0 && x.is_finite();
+    if !(positive(priors.mu_sd)
+        && positive(priors.delta_sd)
+        && priors.tau.valid()
+        && priors.omega.valid())
+    {
+        return Err(CannotSay(Reason::NotAProbability));
+    }
+    let largest = tries
+        .iter()
+        .flat_map(|one| [one.a.of(), one.b.of()])
+        .max()
+        .unwrap_or(0);
+    if largest > MOST_IN_GROUP {
+        return Err(CannotSay(Reason::TooManyStates));
+    }
+    let model = Model {
+        tries,
+        priors,
+        step: (0.5 / f64::from(largest).sqrt()).min(0.05),
+    };
+    let mut mu = Axis::around(0.0, priors.mu_sd * 6.5, 40.0, model.step);
+    let mut delta = Axis::around(0.0, priors.delta_sd * 6.5, 40.0, model.step);
+    for _ in 0..4 {
+        let rough = model.sum(&mu, &delta, 8, 4);
+        let fine = mu.narrow(&rough.over_mu(), priors.mu_sd, model.step)
+            & delta.narrow(&rough.over_delta(), priors.delta_sd, model.step);
+        if fine {
+            break;
+        }
+    }
+    Ok(model.sum(&mu, &delta, 24, 12).posterior())
+}
+
+/// Equally spaced nodes at whole multiples of the grid's step.
+#[derive(Debug, Clone)]
+struct Axis {
+    places: Vec<i64>,
+    every: i64,
+    step: f64,
+}
+
+impl Axis {
+    fn around(middle: f64, reach: f64, count: f64, step: f64) -> Self {
+        let every = ((2.0 * reach / count / step).floor() as i64).max(1);
+        let (low, high) = ((middle - reach) / step, (middle + reach) / step);
+        let (first, last) = (
+            (low / every as f64).floor() as i64,
+            (high / every as f64).ceil() as i64,
+        );
+        Self {
+            places: (first..=last).map(|place| place * every).collect(),
+            every,
+            step,
+        }
+    }
+
+    fn value(&self, index: usize) -> f64 {
+        self.places[index] as f64 * self.step
+    }
+
+    fn spacing(&self) -> f64 {
+        self.every as f64 * self.step
+    }
+
+    /// Moves the nodes to where the posterior is; whether they were fine enough before.
+    fn narrow(&mut self, mass: &[f64], prior_sd: f64, step: f64) -> bool {
+        let (mean, sd) = moments(self, mass);
+        let fine = self.spacing() <= 0.3 * sd || self.every == 1;
+        let wide = sd.max(self.spacing());
+        let (low, high) = (
+            (mean - 8.0 * wide).max(-6.5 * prior_sd),
+            (mean + 8.0 * wide).min(6.5 * prior_sd),
+        );
+        *self = Self::around(f64::midpoint(low, high), (high - low) / 2.0, 60.0, step);
+        fine
+    }
+}
+
+fn moments(axis: &Axis, mass: &[f64]) -> (f64, f64) {
+    let mean: f64 = mass
+        .iter()
+        .enumerate()
+        .map(|(index, mass)| mass * axis.value(index))
+        .sum();
+    let square: f64 = mass
+        .iter()
+        .enumerate()
+        .map(|(index, mass)| mass * (axis.value(index) - mean).powi(2))
+        .sum();
+    (mean, square.sqrt())
+}
+
+struct Model<'a> {
+    tries: &'a [Stratum],
+    priors: Priors,
+    step: f64,
+}
+
+/// Likelihoods of one try along the grid, from −`half` to `half`.
+struct Line {
+    half: i64,
+    values: Vec<f64>,
+}
+
+impl Line {
+    fn at(&self, place: i64) -> f64 {
+        self.values[(place + self.half).clamp(0, 2 * self.half) as usize]
+    }
+}
+
+/// The likelihood of a share at logit η, up to a constant that makes its maximum about 1.
+fn likelihood(share: Share, eta: f64) -> f64 {
+    let ln_plus = |x: f64| if x > 30.0 { x } else { x.exp().ln_1p() };
+    let at = |eta: f64| -share.x() * ln_plus(-eta) - (share.n() - share.x()) * ln_plus(eta);
+    let top = share.rate().map_or(0.0, |rate| {
+        let part = |count: f64, p: f64| if count > 0.0 { count * p.ln() } else { 0.0 };
+        part(share.x(), rate) + part(share.n() - share.x(), 1.0 - rate)
+    });
+    (at(eta) - top).exp()
+}
+
+/// Weights of a normal spread on whole steps, the same on both sides.
+struct Kernel {
+    /// The weight of 0, 1, 2 … steps; on both sides they sum to 1.
+    weights: Vec<f64>,
+    /// The weight of so many steps or more on one side.
+    beyond: Vec<f64>,
+    /// The spread in steps.
+    ratio: f64,
+}
+
+impl Kernel {
+    fn new(spread: f64, step: f64) -> Self {
+        let ratio = spread / step;
+        let mut weights = if ratio < 1.0 {
+            let a = ratio * ratio;
+            let (one, two) = ((4.0 * a - 3.0 * a * a) / 6.0, (3.0 * a * a - a) / 24.0);
+            vec![1.0 - 2.0 * one - 2.0 * two, one, two]
+        } else {
+            let reach = (8.5 * ratio).min(4.0 * FAR / step).ceil() as usize;
+            (0..=reach)
+                .map(|d| (-0.5 * (d as f64 / ratio).powi(2)).exp())
+                .collect()
+        };
+        let all = weights[0] + 2.0 * weights[1..].iter().sum::<f64>();
+        weights.iter_mut().for_each(|weight| *weight /= all);
+        let mut beyond = weights.clone();
+        for index in (1..beyond.len()).rev() {
+            beyond[index - 1] += beyond[index];
+        }
+        Self {
+            weights,
+            beyond,
+            ratio: ratio.max(1e-9),
+        }
+    }
+
+    fn reach(&self) -> i64 {
+        self.weights.len() as i64 - 1
+    }
+
+    /// The weight of `steps` or more to one side, `steps` being at least 1 inside the grid.
+    fn from(&self, steps: i64) -> f64 {
+        match usize::try_from(steps) {
+            Ok(steps) if steps > 0 => self.beyond.get(steps).copied().unwrap_or(0.0),
+            // A place beyond the end: everything but what reaches back.
+            _ => {
+                1.0 - self
+                    .beyond
+                    .get(1 + steps.unsigned_abs() as usize)
+                    .copied()
+                    .unwrap_or(0.0)
+            }
+        }
+    }
+}
+
+impl Model<'_> {
+    fn line(&self, share: Share, half: i64) -> Line {
+        Line {
+            half,
+            values: (-half..=half)
+                .map(|place| likelihood(share, place as f64 * self.step))
+                .collect(),
+        }
+    }
+
+    /// A line smoothed by a normal spread.
+    fn smoothed(&self, line: &Line, spread: f64) -> Line {
+        let kernel = Kernel::new(spread, self.step);
+        let at = |place: i64| {
+            let sides = (1..)
+                .zip(&kernel.weights[1..])
+                .map(|(d, weight)| weight * (line.at(place - d) + line.at(place + d)));
+            kernel.weights[0] * line.at(place) + sides.sum::<f64>()
+        };
+        Line {
+            half: line.half,
+            values: (-line.half..=line.half).map(at).collect(),
+        }
+    }
+
+    fn sum(&self, mu: &Axis, delta: &Axis, tau_nodes: usize, omega_nodes: usize) -> Sum {
+        let half = (FAR / self.step).ceil() as i64;
+        let widest = delta
+            .places
+            .iter()
+            .map(|place| place.abs())
+            .max()
+            .unwrap_or(0);
+        let lines_a: Vec<Line> = self
+            .tries
+            .iter()
+            .map(|one| self.line(one.a, half + widest))
+            .collect();
+        let lines_b: Vec<Line> = self
+            .tries
+            .iter()
+            .map(|one| self.line(one.b, half))
+            .collect();
+        let (taus, omegas) = (
+            self.priors.tau.nodes(tau_nodes),
+            self.priors.omega.nodes(omega_nodes),
+        );
+        let columns = delta.places.len();
+        let prior = |axis: &Axis, sd: f64| -> Vec<f64> {
+            (0..axis.places.len())
+                .map(|index| (-0.5 * (axis.value(index) / sd).powi(2)).exp())
+                .collect()
+        };
+        let (prior_mu, prior_delta) = (
+            prior(mu, self.priors.mu_sd),
+            prior(delta, self.priors.delta_sd),
+        );
+        let mut mass = Vec::with_capacity(taus.len() * omegas.len() * mu.places.len() * columns);
+        for &(omega, omega_weight) in &omegas {
+            let tables = self.tries.iter().zip(lines_a.iter().zip(&lines_b));
+            let tables: Vec<Table> = tables
+                .map(|(one, (a, b))| {
+                    let width = 2.0 / (one.a.n() + one.b.n()).max(1.0).sqrt() / self.step;
+                    Table::new(&self.smoothed(a, omega), b, delta, width)
+                })
+                .collect();
+            for &(tau, tau_weight) in &taus {
+                let kernel = Kernel::new(tau, self.step);
+                for (place, prior_mu) in mu.places.iter().zip(&prior_mu) {
+                    let outer = omega_weight * tau_weight * prior_mu;
+                    let mut row: Vec<f64> = prior_delta.iter().map(|prior| prior * outer).collect();
+                    for table in &tables {
+                        let smooth = table.gathered(*place, &kernel);
+                        row.iter_mut()
+                            .zip(smooth)
+                            .for_each(|(all, one)| *all *= one);
+                    }
+                    mass.extend(row);
+                }
+            }
+        }
+        let all: f64 = mass.iter().sum();
+        mass.iter_mut().for_each(|mass| *mass /= all);
+        Sum {
+            mu: mu.clone(),
+            delta: delta.clone(),
+            taus: taus.iter().map(|tau| tau.0).collect(),
+            omegas: omegas.iter().map(|omega| omega.0).collect(),
+            mass,
+        }
+    }
+}
+
+/// B(η) A(η + δ), one row an η, one column a δ; only the rows that matter are kept.
+struct Table {
+    half: i64,
+    first: i64,
+    columns: usize,
+    values: Vec<f64>,
+    /// The narrowest the likelihood can be, in steps.
+    width: f64,
+}
+
+impl Table {
+    fn new(a: &Line, b: &Line, delta: &Axis, width: f64) -> Self {
+        let columns = delta.places.len();
+        let row = |place: i64| {
+            delta
+                .places
+                .iter()
+                .map(move |shift| b.at(place) * a.at(place + shift))
+        };
+        let matters = |place: &i64| row(*place).any(|value| value > 1e-15);
+        let first = (-b.half..=b.half).find(matters).unwrap_or(-b.half);
+        let last = (first..=b.half).rev().find(matters).unwrap_or(b.half);
+        Self {
+            half: b.half,
+            first,
+            columns,
+            values: (first..=last).flat_map(row).collect(),
+            width,
+        }
+    }
+
+    /// The rows smoothed around a place; what lies beyond the ends of the grid is as at the ends.
+    fn gathered(&self, place: i64, kernel: &Kernel) -> Vec<f64> {
+        let mut sum = vec![0.0; self.columns];
+        let last = self.first + (self.values.len() / self.columns) as i64 - 1;
+        let mut add = |row: i64, weight: f64| {
+            let start = (row - self.first) as usize * self.columns;
+            for (sum, value) in sum
+                .iter_mut()
+                .zip(&self.values[start..start + self.columns])
+            {
+                *sum += weight * value;
+            }
+        };
+        let stride = self.stride(place, kernel);
+        let low = self.first.max(place - kernel.reach());
+        // The first row that lies a whole number of strides from the place.
+        let start = low + (place - low).rem_euclid(stride);
+        for row in (start..=last.min(place + kernel.reach())).step_by(stride as usize) {
+            add(
+                row,
+                kernel.weights[(row - place).unsigned_abs() as usize] * stride as f64,
+            );
+        }
+        if self.first == -self.half {
+            add(self.first, kernel.from(place + self.half + 1));
+        }
+        if last == self.half {
+            add(last, kernel.from(self.half - place + 1));
+        }
+        sum
+    }
+
+    /// How many rows may be left out: a sum over rows as far apart as the product of spread and likelihood is wide is
+    /// still exact to 1e-8. None may where the likelihood
+    /// goes on beyond the ends of the grid.
+    fn stride(&self, place: i64, kernel: &Kernel) -> i64 {
+        let last = self.first + (self.values.len() / self.columns) as i64 - 1;
+        let open_end = self.first == -self.half || last == self.half;
+        if open_end && place.abs() + kernel.reach() >= self.half {
+            return 1;
+        }
+        (1.0 / (1.0 / kernel.ratio).hypot(1.0 / self.width))
+            .floor()
+            .max(1.0) as i64
+    }
+}
+
+/// The posterior mass at every node, by ω, τ, μ and δ.
+struct Sum {
+    mu: Axis,
+    delta: Axis,
+    taus: Vec<f64>,
+    omegas: Vec<f64>,
+    mass: Vec<f64>,
+}
+
+impl Sum {
+    /// The indices of ω, τ, μ and δ of a node.
+    fn node(&self, index: usize) -> [usize; 4] {
+        let (columns, rows, slices) = (
+            self.delta.places.len(),
+            self.mu.places.len(),
+            self.taus.len(),
+        );
+        [
+            index / columns / rows / slices,
+            index / columns / rows % slices,
+            index / columns % rows,
+            index % columns,
+        ]
+    }
+
+    fn marginal(&self, axis: usize, length: usize) -> Vec<f64> {
+        let mut marginal = vec![0.0; length];
+        for (index, mass) in self.mass.iter().enumerate() {
+            marginal[self.node(index)[axis]] += mass;
+        }
+        marginal
+    }
+
+    fn over_mu(&self) -> Vec<f64> {
+        self.marginal(2, self.mu.places.len())
+    }
+
+    fn over_delta(&self) -> Vec<f64> {
+        self.marginal(3, self.delta.places.len())
+    }
+
+    fn posterior(&self) -> Posterior {
+        let mean = |values: &[f64], mass: &[f64]| {
+            values
+                .iter()
+                .zip(mass)
+                .map(|(value, mass)| value * mass)
+                .sum::<f64>()
+        };
+        let over_delta = self.over_delta();
+        let expit = |x: f64| 1.0 / (1.0 + (-x).exp());
+        let typical = |(index, mass): (usize, &f64)| {
+            let [_, _, mu, delta] = self.node(index);
+            let (mu, delta) = (self.mu.value(mu), self.delta.value(delta));
+            mass * (expit(mu + delta) - expit(mu))
+        };
+        let (delta_mean, delta_sd) = moments(&self.delta, &over_delta);
+        let cumulative = Cumulative::new(&self.delta, &over_delta);
+        Posterior {
+            delta: Summary {
+                mean: delta_mean,
+                sd: delta_sd,
+                lower: cumulative.quantile(0.025),
+                median: cumulative.quantile(0.5),
+                upper: cumulative.quantile(0.975),
+                positive: 1.0 - cumulative.below(0.0),
+            },
+            mu_mean: moments(&self.mu, &self.over_mu()).0,
+            tau_mean: mean(&self.taus, &self.marginal(1, self.taus.len())),
+            omega_mean: mean(&self.omegas, &self.marginal(0, self.omegas.len())),
+            typical_difference: self.mass.iter().enumerate().map(typical).sum(),
+            next: self.next(),
+        }
+    }
+
+    /// The difference in the next try, from draws.
+    fn next(&self) -> Summary {
+        let mut random = Random::new(SEED);
+        let mut sum = 0.0;
+        let sums: Vec<f64> = self
+            .mass
+            .iter()
+            .map(|mass| {
+                sum += mass;
+                sum
+            })
+            .collect();
+        let expit = |x: f64| 1.0 / (1.0 + (-x).exp());
+        let mut draws: Vec<f64> = (0..DRAWS)
+            .map(|_| {
+                let at = random.unit() * sum;
+                let [omega, tau, mu, delta] =
+                    self.node(sums.partition_point(|sum| *sum <= at).min(sums.len() - 1));
+                let (u, v) = normal_pair(&mut random);
+                let base = self.mu.value(mu)
+                    + (random.unit() - 0.5) * self.mu.spacing()
+                    + self.taus[tau] * u;
+                let effect = self.delta.value(delta)
+                    + (random.unit() - 0.5) * self.delta.spacing()
+                    + self.omegas[omega] * v;
+                expit(base + effect) - expit(base)
+            })
+            .collect();
+        draws.sort_by(f64::total_cmp);
+        let count = DRAWS as f64;
+        let mean = draws.iter().sum::<f64>() / count;
+        let quantile = |p: f64| draws[((p * count) as usize).min(DRAWS - 1)];
+        Summary {
+            mean,
+            sd: (draws.iter().map(|draw| (draw - mean).powi(2)).sum::<f64>() / count).sqrt(),
+            lower: quantile(0.025),
+            median: quantile(0.5),
+            upper: quantile(0.975),
+            positive: draws.iter().filter(|draw| **draw > 0.0).count() as f64 / count,
+        }
+    }
+}
+
+/// Two independent standard normal numbers (Box & Muller 1958).
+fn normal_pair(random: &mut Random) -> (f64, f64) {
+    let radius = (-2.0 * (1.0 - random.unit()).ln()).sqrt();
+    let (sine, cosine) = (std::f64::consts::TAU * random.unit()).sin_cos();
+    (radius * sine, radius * cosine)
+}
+
+/// The distribution function from masses at nodes, by a cubic spline through the logarithm of the density.
+struct Cumulative {
+    points: Vec<(f64, f64)>,
+}
+
+/// Parts of one stretch between nodes.
+const PARTS: usize = 64;
+
+impl Cumulative {
+    fn new(axis: &Axis, mass: &[f64]) -> Self {
+        let top = mass.iter().copied().fold(0.0, f64::max);
+        let first = mass
+            .iter()
+            .position(|mass| *mass > top * 1e-40)
+            .unwrap_or(0);
+        let last = mass
+            .iter()
+            .rposition(|mass| *mass > top * 1e-40)
+            .unwrap_or(0);
+        let logs: Vec<f64> = mass[first..=last]
+            .iter()
+            .map(|mass| (mass / top).max(1e-300).ln())
+            .collect();
+        let curvature = spline(&logs);
+        let mut points = vec![(axis.value(first), 0.0)];
+        let mut before = logs[0].exp();
+        let mut sum = 0.0;
+        for stretch in 0..logs.len() - 1 {
+            for part in 1..=PARTS {
+                let t = part as f64 / PARTS as f64;
+                let s = 1.0 - t;
+                let bend = ((s * s * s - s) * curvature[stretch]
+                    + (t * t * t - t) * curvature[stretch + 1])
+                    / 6.0;
+                let density = (s * logs[stretch] + t * logs[stretch + 1] + bend).exp();
+                sum += f64::midpoint(before, density);
+                before = density;
+                points.push((axis.value(first + stretch) + t * axis.spacing(), sum));
+            }
+        }
+        points.iter_mut().for_each(|point| point.1 /= sum);
+        Self { points }
+    }
+
+    fn quantile(&self, p: f64) -> f64 {
+        let above = self
+            .points
+            .partition_point(|point| point.1 < p)
+            .clamp(1, self.points.len() - 1);
+        let ((x, low), (y, high)) = (self.points[above - 1], self.points[above]);
+        x + (y - x) * (p - low) / (high - low)
+    }
+
+    fn below(&self, value: f64) -> f64 {
+        let above = self
+            .points
+            .partition_point(|point| point.0 < value)
+            .clamp(1, self.points.len() - 1);
+        let ((x, low), (y, high)) = (self.points[above - 1], self.points[above]);
+        (low + (high - low) * ((value - x) / (y - x))).clamp(0.0, 1.0)
+    }
+}
+
+/// Second differences of the natural cubic spline through equally spaced values.
+fn spline(values: &[f64]) -> Vec<f64> {
+    let n = values.len();
+    let mut curvature = vec![0.0; n];
+    let mut factor = vec![0.0; n];
+    for i in 1..n.saturating_sub(1) {
+        let pivot = 4.0 - factor[i - 1];
+        factor[i] = 1.0 / pivot;
+        curvature[i] =
+            (6.0 * (values[i + 1] - 2.0 * values[i] + values[i - 1]) - curvature[i - 1]) / pivot;
+    }
+    for i in (1..n.saturating_sub(1)).rev() {
+        curvature[i] -= factor[i] * curvature[i + 1];
+    }
+    curvature
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn one(x_a: u32, n_a: u32, x_b: u32, n_b: u32) -> Stratum {
+        Stratum {
+            a: Share::new(x_a, n_a).expect("a"),
+            b: Share::new(x_b, n_b).expect("b"),
+        }
+    }
+
+    #[test]
+    fn tries_that_contradict_widen_the_next_one() {
+        let alike = posterior(&[one(7, 10, 3, 10), one(7, 10, 3, 10)], Priors::DEFAULT)
+            .expect("a posterior");
+        let unlike = posterior(&[one(10, 10, 1, 10), one(4, 10, 6, 10)], Priors::DEFAULT)
+            .expect("a posterior");
+        assert!(unlike.omega_mean > alike.omega_mean);
+        assert!(unlike.next.sd > alike.next.sd);
+        assert!(alike.next.lower < alike.next.median && alike.next.positive < alike.delta.positive);
+    }
+
+    /// Turning the groups round turns δ round, and many bulbs bring δ to the log odds ratio.
+    #[test]
+    fn signs_and_large_groups() {
+        let priors = Priors {
+            omega: Spread::Zero,
+            ..Priors::DEFAULT
+        };
+        let (one_way, other) = (
+            posterior(&[one(5, 9, 2, 8)], priors),
+            posterior(&[one(4, 9, 6, 8)], priors),
+        );
+        let (one_way, other) = (one_way.expect("a posterior"), other.expect("a posterior"));
+        assert!((one_way.delta.mean + other.delta.mean).abs() < 1e-6);
+        assert!((one_way.delta.lower + other.delta.upper).abs() < 1e-4);
+        let large = posterior(&[one(600, 800, 400, 800)], priors).expect("a posterior");
+        assert!(
+            (large.delta.mean - 3_f64.ln()).abs() < 0.02,
+            "{}",
+            large.delta.mean
+        );
+        // Standard error of the log odds ratio: √(1/600 + 1/200 + 2/400) = 0.108.
+        assert!((large.delta.sd - 0.108).abs() < 0.002, "{}", large.delta.sd);
+    }
+
+    #[test]
+    fn what_has_no_answer_is_said() {
+        assert_eq!(
+            posterior(&[one(5, 8, 0, 0)], Priors::DEFAULT),
+            Err(CannotSay(Reason::Confounded))
+        );
+        assert_eq!(
+            posterior(&[one(5, 100_000, 0, 9)], Priors::DEFAULT),
+            Err(CannotSay(Reason::TooManyStates))
+        );
+        let priors = Priors {
+            mu_sd: 0.0,
+            ..Priors::DEFAULT
+        };
+        assert!(posterior(&[one(5, 8, 2, 8)], priors).is_err());
+    }
+}
