@@ -106,10 +106,11 @@ fn Shown(app: App, at: RwSignal<At, LocalStorage>, preview: Preview, file: File,
     let warnings = say::preview_warnings(&preview);
     let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
     let kept = StoredValue::new_local((preview, file));
+    let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
     let yes = move |_| {
+        let (preview, file) = kept.get_value();
         at.set(At::Writing);
         wasm_bindgen_futures::spawn_local(async move {
-            let (preview, file) = kept.get_value();
             let next = match write(app, &preview, &file, apart).await {
                 Ok(done) => done,
                 Err(why) => At::Refused(why),
@@ -119,7 +120,7 @@ fn Shown(app: App, at: RwSignal<At, LocalStorage>, preview: Preview, file: File,
     };
     view! {
         <div role="status">
-            {apart.then(|| view! { <p class="notice">{say::kept_apart()}</p> })}
+            {(apart && open).then(|| view! { <p class="notice">{say::kept_apart()}</p> })}
             <ul>{lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
             {warnings.into_iter().map(|line| view! { <p class="problem">{line}</p> }).collect_view()}
         </div>
@@ -128,9 +129,9 @@ fn Shown(app: App, at: RwSignal<At, LocalStorage>, preview: Preview, file: File,
         } else {
             view! {
                 <button type="button" class="btn main" on:click=yes>
-                    {if apart { say::keep_apart() } else { say::take_it_in() }}
+                    {if apart && open { say::keep_apart() } else { say::take_it_in() }}
                 </button>
-                <p class="small">{say::nothing_written_yet()}</p>
+                {open.then(|| view! { <p class="small">{say::nothing_written_yet()}</p> })}
             }
             .into_any()
         }}
@@ -155,6 +156,11 @@ async fn write(app: App, preview: &Preview, file: &File, apart: bool) -> Result<
         if let Some(known) = known {
             remember(&Known { name, ..known }).await.map_err(failed)?;
         }
+    }
+    if apart {
+        // The screen belongs to another nursery from now on; what was done is said at its foot.
+        app.say(say::taken(n_new, taken.n_photos));
+        app.go(if app.who.get_untracked().is_none() { Route::People } else { Route::Due });
     }
     let after = app.peek(|r| r.state.disagreements.len());
     Ok(At::Done { n_new, n_photos: taken.n_photos, disagreements: after.saturating_sub(before) })

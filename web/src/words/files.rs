@@ -113,7 +113,13 @@ pub(crate) fn file_ready(size_bytes: f64) -> String {
 }
 
 fn bytes(n: f64) -> String {
-    if n < 1e6 { format!("{:.0} kB", (n / 1e3).max(1.0)) } else { format!("{:.1} MB", n / 1e6) }
+    if n < 1e6 {
+        format!("{:.0} kB", (n / 1e3).max(1.0))
+    } else if n < 1e9 {
+        format!("{:.1} MB", n / 1e6)
+    } else {
+        format!("{:.1} GB", n / 1e9)
+    }
 }
 
 pub(crate) fn save_file() -> &'static str {

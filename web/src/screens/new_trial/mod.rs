@@ -43,7 +43,7 @@ struct Wizard {
 
 impl Wizard {
     fn step(self) -> Step {
-        STEPS[self.plan.with_untracked(|plan| plan.step).min(STEPS.len() - 1)]
+        STEPS[self.plan.try_with_untracked(|plan| plan.step).unwrap_or(0).min(STEPS.len() - 1)]
     }
 
     fn to(self, step: Step) {
@@ -57,8 +57,9 @@ impl Wizard {
 
     /// Keeps what is typed, so that leaving loses nothing.
     fn keep(self) {
-        let draft = self.plan.with_untracked(Plan::to_bytes);
-        self.key.with_value(|key| self.app.keep_draft(key, draft));
+        // A form that was left meanwhile has nothing more to keep.
+        let Some(draft) = self.plan.try_with_untracked(Plan::to_bytes) else { return };
+        self.key.try_with_value(|key| self.app.keep_draft(key, draft));
     }
 
     fn wrong(self, why: Problem) {
@@ -84,11 +85,8 @@ impl Wizard {
             Err(why) => return self.wrong(why),
         };
         let app = self.app;
+        let files = crate::app::Files { draft_key: Some(self.key.get_value()), ..crate::app::Files::default() };
         wasm_bindgen_futures::spawn_local(async move {
-            let files = crate::app::Files {
-                draft_key: Some(self.key.get_value()),
-                ..crate::app::Files::default()
-            };
             match app.record_with(Command::PlanTry(Box::new(plan)), files).await {
                 Ok(entries) => {
                     let run = entries.iter().find(|entry| matches!(entry.body, Body::Run(_)));
