@@ -3,6 +3,7 @@
 //! Each check is a named function, gets a fresh folder to serve from, and fails on any console
 //! error, policy violation or request to another origin that it did not say it expects.
 
+mod demo;
 mod offline;
 mod storage;
 
@@ -92,7 +93,11 @@ fn main() -> ExitCode {
         .collect();
     let mut passed = 0;
     let mut failed = 0;
-    for (name, check) in offline::CHECKS.iter().chain(storage::CHECKS) {
+    for (name, check) in offline::CHECKS
+        .iter()
+        .chain(storage::CHECKS)
+        .chain(demo::CHECKS)
+    {
         if !only.is_empty() && !only.iter().any(|part| name.contains(part.as_str())) {
             continue;
         }

@@ -1,5 +1,6 @@
 //! What every screen shares: the records in memory, the way to write, where one is, and what was just saved.
 
+mod demo;
 mod frame;
 pub(crate) mod route;
 mod start;

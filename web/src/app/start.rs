@@ -11,7 +11,7 @@ use super::{App, Phase, broken, frame::Frame, route::Route};
 use crate::device::{self, clock, entropy, prefs};
 use crate::store::{self, Known, Opened, Store, StoreError};
 
-fn fresh_device() -> Id {
+pub(super) fn fresh_device() -> Id {
     Ids::new(entropy::bytes32()).draw(Noun::Device)
 }
 

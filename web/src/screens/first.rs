@@ -12,6 +12,19 @@ use crate::words::en as say;
 pub(crate) fn First() -> impl IntoView {
     let app = app();
     let starting = RwSignal::new(false);
+    let making = RwSignal::new(false);
+    let problem = RwSignal::new(None::<Problem>);
+    let demo = move |_| {
+        if making.get_untracked() {
+            return;
+        }
+        making.set(true);
+        wasm_bindgen_futures::spawn_local(async move {
+            let done = app.look_at_demo().await;
+            let _ = problem.try_set(done.err().map(|why| Problem::of(&why)));
+            let _ = making.try_set(false);
+        });
+    };
     let kept = move || {
         app.known()
             .into_iter()
@@ -47,6 +60,8 @@ pub(crate) fn First() -> impl IntoView {
                             {say::start_nursery()}
                         </button>
                         <a class="btn" href=Route::TakeIn.href()>{say::join_nursery()}</a>
+                        <button type="button" class="btn" on:click=demo>{say::look_at_demo()}</button>
+                        <ProblemLine problem=problem />
                     </div>
                     <p class="small">{say::what_is_kept()}</p>
                 }

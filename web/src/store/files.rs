@@ -15,7 +15,7 @@ use bloomdue_core::{
         entry::Entry,
         id::AttachmentHash,
         shelf::{
-            self, BLOCK_ENTRIES, BLOCKS_KEY, Imported, Intake, LINE_KEY, LineRow, Op,
+            self, Attachment, BLOCK_ENTRIES, BLOCKS_KEY, Imported, Intake, LINE_KEY, LineRow, Op,
             Store as Shelf,
         },
     },
@@ -121,8 +121,33 @@ impl Store {
         file: &Blob,
     ) -> Result<TakenIn, StoreError> {
         let n_photos = self.import_photos(preview, file).await?;
+        self.import_new(preview.new.clone(), n_photos).await
+    }
+
+    /// Takes in records that were made on this device with their pictures: the demo.
+    ///
+    /// # Errors
+    /// None of the entries were taken in.
+    pub(crate) async fn import_made(
+        &self,
+        entries: Vec<Arc<Entry>>,
+        pictures: &[Attachment],
+    ) -> Result<TakenIn, StoreError> {
+        for chunk in pictures.chunks(CHUNK_PHOTOS) {
+            let ops: Vec<Op> = chunk.iter().map(|p| p.put(Shelf::Attachments)).collect();
+            self.run(&[Shelf::Attachments], Durability::Strict, ops)
+                .await?;
+        }
+        self.import_new(entries, pictures.len()).await
+    }
+
+    /// Takes entries in, as often as another tab was quicker.
+    async fn import_new(
+        &self,
+        mut new: Vec<Arc<Entry>>,
+        n_photos: usize,
+    ) -> Result<TakenIn, StoreError> {
         let mut missed = Vec::new();
-        let mut new = preview.new.clone();
         loop {
             let mut intake = Intake::new(now_ms());
             for slice in new.chunks(SLICE_ENTRIES) {

@@ -321,6 +321,15 @@ pub(crate) fn tagline() -> &'static str {
     "Bulbs into flower, for a date"
 }
 
+/// The name of the demo among the nurseries.
+pub(crate) fn demo_name() -> &'static str {
+    "Quarry Steps"
+}
+
+pub(crate) fn look_at_demo() -> &'static str {
+    "Look at the demo"
+}
+
 pub(crate) fn start_nursery() -> &'static str {
     "Start a nursery"
 }

@@ -1,0 +1,51 @@
+//! The demo: its records are made here, kept in a ledger of their own, and put away when the next one is opened.
+
+use bloomdue_core::demo::{SCRIPT, generate};
+
+use leptos::prelude::Set;
+
+use super::{App, route::Route};
+use crate::{
+    device::clock,
+    store::{Store, StoreError},
+    words::en as say,
+};
+
+impl App {
+    /// Opens today's demo, made when it is not here yet.
+    ///
+    /// # Errors
+    /// A sentence; then nothing is kept.
+    pub(crate) async fn look_at_demo(self) -> Result<(), String> {
+        let demo = generate(SCRIPT, clock::today()).map_err(|why| say::sentence(&why.to_string()))?;
+        let refused = |why: StoreError| say::store_error(&why);
+        self.put_old_demos_away(demo.ledger).await.map_err(refused)?;
+        self.make(demo.ledger, say::demo_name(), true).await.map_err(refused)?;
+        let store = self.shared().store.borrow().clone();
+        let is_empty = self.peek(|records| records.ledger.is_empty());
+        if let Some(store) = store.filter(|_| is_empty) {
+            let taken = store.import_made(demo.entries, &demo.photos).await.map_err(refused)?;
+            self.line.set(Some(taken.line));
+            self.take_in(taken.missed);
+            self.take_in(taken.entries);
+        }
+        if let Some(first) = demo.persons.first() {
+            self.set_who(*first);
+        }
+        self.go(Route::Due);
+        Ok(())
+    }
+
+    /// Demos of other days are of no use any more.
+    async fn put_old_demos_away(self, but: bloomdue_core::ledger::id::Id) -> Result<(), StoreError> {
+        let kept = self.shared().known.borrow().clone();
+        for known in kept {
+            if known.demo && known.ledger != but {
+                let fresh = super::start::fresh_device();
+                let old = Store::open(known.ledger, fresh).await?;
+                old.store.wipe().await?;
+            }
+        }
+        Ok(())
+    }
+}
