@@ -1,5 +1,6 @@
 //! Care: what needs hands today.
 
 pub mod due;
+pub mod scope;
 
 pub use due::{Due, DueAt, Job, JobAt, due};

@@ -3,6 +3,7 @@
 //! Nothing here is saved; the drafts are sealed when the transaction that saves them runs. A refusal leaves nothing
 //! half done, because nothing is done before every check has passed.
 
+pub mod asks;
 mod bulbs;
 mod tries;
 

@@ -1,6 +1,7 @@
 //! One file a screen. A screen asks core and words; it computes nothing and builds no entry.
 
 pub(crate) mod add_bulbs;
+pub(crate) mod care;
 pub(crate) mod disagreements;
 pub(crate) mod due;
 pub(crate) mod files;
@@ -33,6 +34,7 @@ pub(crate) fn screen(route: &Route) -> AnyView {
         Route::Place(place) => view! { <place::Place place=place /> }.into_any(),
         Route::AddBulbs(place) => view! { <add_bulbs::AddBulbs place=place /> }.into_any(),
         Route::Walk(place) => view! { <walk::Walk place=place /> }.into_any(),
+        Route::Care(subject, group) => view! { <care::Care subject=subject group=group /> }.into_any(),
         Route::Files => view! { <files::Files /> }.into_any(),
         Route::TakeIn => view! { <take_in::TakeIn /> }.into_any(),
         Route::Storage => view! { <storage::Storage /> }.into_any(),

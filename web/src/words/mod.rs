@@ -1,5 +1,6 @@
 //! Every sentence a grower reads, by language.
 
+pub(crate) mod care;
 pub(crate) mod due;
 pub(crate) mod en;
 pub(crate) mod files;
