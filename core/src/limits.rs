@@ -66,6 +66,8 @@ limits! {
     HUMIDITY_PCT: "relative humidity", "%", 0..=100, "relative humidity is a share of what the air can hold";
     /// Photon flux density between 400 and 700 nm, µmol m⁻² s⁻¹.
     PPFD: "light (PPFD)", "µmol per m² and second", 0..=3000, "full sun at noon is near 2000, with bright clouds a little more";
+    /// Illuminance, lux.
+    LUX: "light (lux)", "lux", 0..=200000, "full sun at noon is near 120000 lux";
     /// Number of leaves on one bulb.
     LEAVES: "number of leaves", "", 0..=40, "a single bulb carries fewer than 40 leaves; count offsets on their own";
     /// Number of scapes of one bulb in one cycle.

@@ -18,8 +18,8 @@ use crate::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Body, Counted, Look, Measure, Measured, Named, Nature, Neck, Person,
-            Sweep,
+            Act, ActKind, Body, Counted, Leaves, Look, Measure, Measured, Named, Nature, Neck,
+            Person, Sweep,
         },
         canonical::tidy_text,
         entry::Draft,
@@ -28,6 +28,7 @@ use crate::{
     },
     limits::{self, Limit},
     nursery::{Bulb, State, bulb::Fate, state::Disagreement},
+    tag::Tag,
 };
 
 /// When and by whom something is recorded, and where fresh ids come from.
@@ -198,7 +199,7 @@ pub fn record(
             subject,
             slot,
             body,
-        } => set(ledger, moment, subject, slot, body),
+        } => set(ledger, state, moment, subject, slot, body),
         Command::AddBulbs(new) => bulbs::add(&new, state, moment),
         Command::Observe { about, body, on } => observe(state, moment, about, body, on),
         Command::Look { looks, on } => look(state, moment, looks, on),
@@ -230,7 +231,7 @@ pub fn record(
             body,
             on,
             about,
-        } => put_right(ledger, moment, entry, body, on, about),
+        } => put_right(ledger, state, moment, entry, body, on, about),
         Command::TakeBack { entries, why } => {
             let drafts = take_back(
                 ledger,
@@ -272,6 +273,7 @@ fn start(
 
 fn set(
     ledger: &Ledger,
+    state: &State,
     moment: &Moment,
     subject: Id,
     slot: String,
@@ -280,11 +282,28 @@ fn set(
     if Body::nature_of(body.kind()) != Some(Nature::Register) {
         return Err(Error::new("this is not something with one value at a time"));
     }
-    let body = checked(tidied(body))?;
+    let mut body = checked(tidied(body))?;
+    if let (Body::BulbName(named), "tag") = (&mut body, slot.as_str()) {
+        named.name = free_tag(state, subject, &named.name)?;
+    }
     let mut draft = Draft::new(vec![subject], moment.now.clone(), body);
     draft.supersedes = State::to_replace(ledger, subject, draft.body.kind(), &slot);
     draft.slot = slot;
     Ok(vec![draft])
+}
+
+/// A tag as it is written, when it is one and no other bulb carries it.
+fn free_tag(state: &State, bulb: Id, typed: &str) -> Result<String> {
+    let tag: Tag = typed.parse().map_err(|why: Error| why.at("tag"))?;
+    let taken = state.with_tag(tag.as_str());
+    if taken.iter().any(|other| other.id != bulb) {
+        return Err(Error::new(format!(
+            "another bulb carries the tag {}; give this one a tag of its own",
+            tag.grouped()
+        ))
+        .at("tag"));
+    }
+    Ok(tag.as_str().to_owned())
 }
 
 fn observe(
@@ -294,18 +313,24 @@ fn observe(
     body: Body,
     on: Option<Date>,
 ) -> Result<Vec<Draft>> {
+    if Body::nature_of(body.kind()) != Some(Nature::Observation) {
+        return Err(Error::new("this is not something that was seen"));
+    }
     let happened = moment.on(on)?;
     let body = checked(tidied(body))?;
-    // A photo or a note may still be added to a bulb that is gone; what is seen on it may not.
-    let after_the_end = matches!(body, Body::Note(_) | Body::Photo(_) | Body::Shown(_));
     for id in &about {
-        if id.is(Noun::Bulb) && !after_the_end {
+        if id.is(Noun::Bulb) && !after_the_end(&body) {
             here(state, *id, happened.date())?;
         }
     }
     in_parts(about, |part| {
         Draft::new(part, happened.clone(), body.clone())
     })
+}
+
+/// A photo or a note may still be added to a bulb that is gone; what is seen on it may not.
+fn after_the_end(body: &Body) -> bool {
+    matches!(body, Body::Note(_) | Body::Photo(_) | Body::Shown(_))
 }
 
 fn look(
@@ -427,6 +452,7 @@ fn settle(
 
 fn put_right(
     ledger: &Ledger,
+    state: &State,
     moment: &Moment,
     entry: EntryId,
     body: Body,
@@ -460,6 +486,12 @@ fn put_right(
     } else {
         moment.on(Some(day))?
     };
+    let seen = Body::nature_of(body.kind()) == Some(Nature::Observation);
+    for id in about.iter().filter(|id| seen && id.is(Noun::Bulb)) {
+        if day > old.envelope.happened.date() && !after_the_end(&body) {
+            here(state, *id, day)?;
+        }
+    }
     let mut draft = Draft::new(about, happened, checked(tidied(body))?);
     draft.slot = old.envelope.slot.clone();
     draft.supersedes = vec![entry];
@@ -473,21 +505,17 @@ fn here(state: &State, id: Id, day: Date) -> Result<&Bulb> {
         .get(&id)
         .ok_or_else(|| Error::new("that bulb is not in these records"))?;
     let label = bulb.label();
-    let gone = |what: &str, on: Date, undo: &str| {
+    let gone = |what: &str, on: Date, when: &str| {
         Err(Error::new(format!(
-            "{label} {what} on {on}; choose an earlier day, or {undo} if that was a mistake"
+            "{label} {what} on {on}; choose an earlier day, or take that record back {when}"
         )))
     };
     match &bulb.fate {
         Fate::Here => Ok(bulb),
         fate if fate.since().is_some_and(|since| day < since) => Ok(bulb),
-        Fate::Died { on, .. } => gone("died", *on, "take that record back"),
-        Fate::Left { on, .. } => gone("left", *on, "take that record back"),
-        Fate::Missing { on } => gone(
-            "was reported missing",
-            *on,
-            "take that record back when it is found",
-        ),
+        Fate::Died { on, .. } => gone("died", *on, "if that was a mistake"),
+        Fate::Left { on, .. } => gone("left", *on, "if that was a mistake"),
+        Fate::Missing { on } => gone("was reported missing", *on, "when it is found"),
     }
 }
 
@@ -576,6 +604,10 @@ fn checked(body: Body) -> Result<Body> {
                 .ppfd_umol
                 .map(|value| limits::PPFD.check(value))
                 .transpose()?;
+            light
+                .lux
+                .map(|value| limits::LUX.check(value))
+                .transpose()?;
         }
         Body::Climate(climate) => {
             if climate.temperature_dc.is_none() && climate.humidity_percent.is_none() {
@@ -617,6 +649,14 @@ fn checked(body: Body) -> Result<Body> {
         Body::Container(b) => {
             required(&b.name, "name", "give the container a name or number")?;
         }
+        Body::DueWindow(b) if b.from > b.to => {
+            return Err(Error::new("the window ends before it begins; swap the days").at("window"));
+        }
+        Body::Run(b) => {
+            limits::LOOK_INTERVAL_DAYS
+                .check(i64::from(b.look_interval_days))
+                .map_err(|why| why.at("looks"))?;
+        }
         Body::Person(b) => {
             required(&b.initials, "initials", "give the initials")?;
         }
@@ -648,8 +688,14 @@ fn check_measure(measure: &Measure) -> Result<()> {
 }
 
 fn check_look(look: &Look) -> Result<()> {
-    if let Some(n) = look.n_leaves {
-        limits::LEAVES.check(i64::from(n))?;
+    match (look.leaves, look.n_leaves) {
+        (Leaves::Count, None) => {
+            return Err(Error::new("type how many leaves there are").at("leaves"));
+        }
+        (_, Some(n)) => {
+            limits::LEAVES.check(i64::from(n))?;
+        }
+        _ => {}
     }
     for shoot in &look.shoots {
         if let Some(height_mm) = shoot.height_mm {
@@ -666,3 +712,6 @@ fn check_look(look: &Look) -> Result<()> {
         _ => Ok(()),
     }
 }
+
+#[cfg(test)]
+mod tests;

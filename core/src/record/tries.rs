@@ -195,7 +195,15 @@ fn check_plan(plan: &PlanTry, state: &State, moment: &Moment) -> Result<()> {
                 Error::new(format!("{} is chosen twice", state.name_of(*unit))).at("bulbs"),
             );
         }
+        if unit.is(Noun::Container) != (plan.rule.unit == Unit::Container) {
+            return Err(
+                Error::new("choose either bulbs or containers, as the rule counts").at("bulbs"),
+            );
+        }
         free(state, *unit, None)?;
+        for bulb in state.bulbs_of_unit(*unit) {
+            super::here(state, bulb.id, plan.start)?;
+        }
     }
     Ok(())
 }
@@ -467,6 +475,11 @@ pub(super) fn start(
     if known.started.is_some() {
         return Err(Error::new("this try has already started"));
     }
+    if known.units().is_empty() && known.tallies.shown().is_none() {
+        return Err(Error::new(
+            "it is not settled who is in which group; choose which of the two draws stands first",
+        ));
+    }
     for unit in known.units() {
         free(state, *unit, Some(run))?;
     }
@@ -490,6 +503,12 @@ pub(super) fn close(
         return Err(Error::new("this try is not running"));
     }
     let happened = moment.on(on)?;
+    if let Some(started) = known.started.filter(|started| happened.date() < *started) {
+        return Err(Error::new(format!(
+            "this try started on {started}; choose that day or a later one"
+        ))
+        .at("date"));
+    }
     let act = Act {
         run: Some(run),
         ..Act::default()

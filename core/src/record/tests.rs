@@ -1,0 +1,818 @@
+//! What is refused, in which words, and that a refusal writes nothing.
+
+use super::*;
+use crate::{
+    ledger::body::{
+        Climate, Count, DiedAs, DueWindow, Goal, GoalStage, Inspection, Leaves, Light, Linked,
+        LotBody, Note, PlaceBody, PlaceKind, Rule, Tally, Test, Unit, Way,
+    },
+    testing::{World, day, id},
+};
+
+const START: &str = "-9 mia place pl_1 One\n-9 mia lot lo_1 Red\n-9 mia bulb b_1,b_2,b_3,b_4 lo_1 in=pl_1\n\
+                     -9 mia own b_1 one\n-9 mia own b_2 two\n-9 mia own b_3 three\n-9 mia own b_4 four\n";
+
+fn start() -> World {
+    World::of(START)
+}
+
+fn moment(today: i64) -> Moment {
+    Moment {
+        now: Happened::at(day(today), 600, 120).unwrap(),
+        ids: Ids::new([9; 32]),
+    }
+}
+
+fn drafts(world: &World, today: i64, command: Command) -> Result<Vec<Draft>> {
+    let mut moment = moment(today);
+    // A device never draws the same ids twice.
+    moment.ids = Ids::new([world.ledger.len() as u8; 32]);
+    record(command, &world.ledger, &world.state(), &mut moment)
+}
+
+fn refused(world: &World, today: i64, command: Command) -> String {
+    drafts(world, today, command).unwrap_err().to_string()
+}
+
+/// The world after a command was recorded by Mia.
+fn done(mut world: World, today: i64, command: Command) -> World {
+    let drafts = drafts(&world, today, command).unwrap();
+    world.save("mia", drafts);
+    world
+}
+
+fn clear() -> Look {
+    Look {
+        neck: Neck::Clear,
+        leaves: Leaves::None,
+        n_leaves: None,
+        shoots: Vec::new(),
+        way: Way::Each,
+        walk: None,
+    }
+}
+
+fn look(bulb: &str, on: Option<i64>) -> Command {
+    Command::Look {
+        looks: vec![(id(bulb), clear())],
+        on: on.map(day),
+    }
+}
+
+fn act(kind: ActKind, about: &[&str], on: Option<i64>) -> Command {
+    Command::Do {
+        kind,
+        act: Act::default(),
+        about: about.iter().map(|bulb| id(bulb)).collect(),
+        on: on.map(day),
+    }
+}
+
+fn measure(what: Measured, mm: Option<i64>, mm_to: Option<i64>, g: Option<i64>) -> Command {
+    observe_one(Body::Measure(Measure {
+        what,
+        mm,
+        mm_to,
+        g,
+        at: None,
+    }))
+}
+
+fn observe_one(body: Body) -> Command {
+    Command::Observe {
+        about: vec![id("b_1")],
+        body,
+        on: None,
+    }
+}
+
+// Days.
+
+#[test]
+fn a_day_that_does_not_exist_is_no_day() {
+    assert!(Date::new(2027, 2, 29).is_err());
+    assert!("2027-02-30".parse::<Date>().is_err());
+    assert!("2027-13-01".parse::<Date>().is_err());
+}
+
+#[test]
+fn what_has_not_happened_yet_is_refused() {
+    let world = start();
+    let said = "date: 2027-01-12 has not come yet; choose today or an earlier day";
+    assert_eq!(refused(&world, 10, look("b_1", Some(11))), said);
+    assert_eq!(
+        refused(&world, 10, act(ActKind::Watered, &["b_1"], Some(11))),
+        said
+    );
+    let sweep = Command::Sweep {
+        place: id("pl_1"),
+        bulbs: vec![id("b_1")],
+        on: Some(day(11)),
+    };
+    assert_eq!(refused(&world, 10, sweep), said);
+}
+
+#[test]
+fn an_earlier_day_is_written_as_a_day_and_today_with_its_time() {
+    let world = start();
+    let on = |day| {
+        drafts(&world, 10, look("b_1", day)).unwrap()[0]
+            .happened
+            .clone()
+    };
+    assert_eq!(on(None).as_str(), "2027-01-11T10:00+02:00");
+    assert_eq!(on(Some(10)).as_str(), "2027-01-11T10:00+02:00");
+    assert_eq!(on(Some(9)).as_str(), "2027-01-10");
+}
+
+// Bulbs that are gone or unknown.
+
+#[test]
+fn a_look_on_a_bulb_that_is_gone_is_refused_from_that_day_on() {
+    for (record, said) in [
+        (
+            "5 mia died b_1",
+            "one died on 2027-01-06; choose an earlier day, or take that record back if that was a mistake",
+        ),
+        (
+            "5 mia left b_1 how=sold",
+            "one left on 2027-01-06; choose an earlier day, or take that record back if that was a mistake",
+        ),
+        (
+            "5 mia missing b_1",
+            "one was reported missing on 2027-01-06; choose an earlier day, or take that record back when it is found",
+        ),
+    ] {
+        let world = start().and(record);
+        assert_eq!(refused(&world, 10, look("b_1", None)), said);
+        assert_eq!(refused(&world, 10, look("b_1", Some(5))), said);
+        assert!(drafts(&world, 10, look("b_1", Some(4))).is_ok());
+        let care = act(ActKind::Watered, &["b_2", "b_1"], None);
+        assert_eq!(refused(&world, 10, care), said);
+        let sweep = Command::Sweep {
+            place: id("pl_1"),
+            bulbs: vec![id("b_2"), id("b_1")],
+            on: None,
+        };
+        assert_eq!(refused(&world, 10, sweep), said);
+        assert_eq!(
+            refused(&world, 10, measure(Measured::Height, Some(90), None, None)),
+            said
+        );
+        // What is only told about it may still be.
+        let note = Note {
+            text: "a pity".into(),
+        };
+        assert!(drafts(&world, 10, observe_one(Body::Note(note))).is_ok());
+    }
+}
+
+#[test]
+fn a_bulb_that_is_not_known_is_refused() {
+    let said = "that bulb is not in these records";
+    assert_eq!(refused(&start(), 10, look("b_9", None)), said);
+    assert_eq!(
+        refused(&start(), 10, act(ActKind::Fed, &["b_9"], None)),
+        said
+    );
+}
+
+#[test]
+fn nothing_chosen_is_refused() {
+    let said = "choose at least one bulb";
+    assert_eq!(refused(&start(), 10, act(ActKind::Fed, &[], None)), said);
+    let looks = Command::Look {
+        looks: Vec::new(),
+        on: None,
+    };
+    assert_eq!(refused(&start(), 10, looks), said);
+}
+
+// Bounds.
+
+#[test]
+fn measures_out_of_bounds_are_refused_with_the_bounds() {
+    let world = start();
+    for (what, least, most) in [
+        (Measured::Circumference, 20, 600),
+        (Measured::Height, 0, 1500),
+        (Measured::NeckWidth, 0, 500),
+        (Measured::LeafLength, 0, 1500),
+    ] {
+        for mm in [least - 1, most + 1] {
+            let said = refused(&world, 10, measure(what, Some(mm), None, None));
+            assert!(
+                said.contains(&format!("from {least} to {most} mm, not {mm}")),
+                "{said}"
+            );
+        }
+        for mm in [least, most] {
+            assert!(drafts(&world, 10, measure(what, Some(mm), None, None)).is_ok());
+        }
+        let upside_down = measure(what, Some(most), Some(least), None);
+        assert!(refused(&world, 10, upside_down).contains("swap them"));
+        let none = measure(what, None, None, Some(5));
+        assert!(refused(&world, 10, none).ends_with("type the number that was measured"));
+    }
+    let weight = |g| measure(Measured::Weight, None, None, Some(g));
+    assert!(refused(&world, 10, weight(0)).starts_with("weight must be from 1 to 5000 g"));
+    assert!(drafts(&world, 10, weight(90)).is_ok());
+}
+
+#[test]
+fn counts_and_readings_out_of_bounds_are_refused() {
+    let world = start();
+    let count = |what, n| observe_one(Body::Count(Count { what, n }));
+    for (what, most) in [
+        (Counted::Leaves, 40),
+        (Counted::Scapes, 10),
+        (Counted::Florets, 60),
+    ] {
+        assert!(drafts(&world, 10, count(what, most)).is_ok());
+        assert!(drafts(&world, 10, count(what, most + 1)).is_err());
+        assert!(drafts(&world, 10, count(what, -1)).is_err());
+    }
+    let light = |ppfd_umol, lux| observe_one(Body::Light(Light { ppfd_umol, lux }));
+    assert!(drafts(&world, 10, light(Some(3001), None)).is_err());
+    assert!(drafts(&world, 10, light(None, Some(-1))).is_err());
+    assert_eq!(
+        refused(&world, 10, light(None, None)),
+        "light: type the reading"
+    );
+    let climate = |temperature_dc, humidity_percent| {
+        observe_one(Body::Climate(Climate {
+            temperature_dc,
+            humidity_percent,
+        }))
+    };
+    assert!(drafts(&world, 10, climate(Some(601), None)).is_err());
+    assert!(drafts(&world, 10, climate(None, Some(101))).is_err());
+    assert!(drafts(&world, 10, climate(Some(-45), Some(80))).is_ok());
+    assert!(drafts(&world, 10, climate(None, None)).is_err());
+    let note = |text: &str| {
+        observe_one(Body::Note(Note {
+            text: text.to_owned(),
+        }))
+    };
+    assert_eq!(
+        refused(&world, 10, note(" \n ")),
+        "note: write the note first"
+    );
+    assert!(drafts(&world, 10, note(&"ä".repeat(2049))).is_err());
+    let nothing = Inspection {
+        findings: Vec::new(),
+        watch: true,
+        note: None,
+    };
+    assert!(refused(&world, 10, observe_one(Body::Inspection(nothing))).contains("at least one"));
+}
+
+#[test]
+fn a_look_that_contradicts_itself_is_refused() {
+    let world = start();
+    let said = |look: Look| {
+        let command = Command::Look {
+            looks: vec![(id("b_1"), look)],
+            on: None,
+        };
+        refused(&world, 10, command)
+    };
+    let shoots = Look {
+        neck: Neck::Shoots,
+        ..clear()
+    };
+    assert!(said(shoots).contains("list the shoots"));
+    let counted = Look {
+        leaves: Leaves::Count,
+        ..clear()
+    };
+    assert!(said(counted.clone()).contains("how many leaves"));
+    let many = Look {
+        n_leaves: Some(41),
+        ..counted
+    };
+    assert!(said(many).contains("from 0 to 40"));
+}
+
+// What is written.
+
+#[test]
+fn more_than_400_bulbs_take_as_many_entries_as_they_need() {
+    let mut world = World::of("0 mia place pl_1 One\n0 mia lot lo_1 Red");
+    let all: Vec<String> = (0..900).map(|n| format!("b_{n}")).collect();
+    for part in all.chunks(300) {
+        world.add(&format!("0 mia bulb {} lo_1 in=pl_1", part.join(",")));
+    }
+    let about: Vec<Id> = all.iter().map(|bulb| id(bulb)).collect();
+    // Named twice, still counted once.
+    let twice: Vec<Id> = about.iter().chain(&about).copied().collect();
+    let care = Command::Do {
+        kind: ActKind::Watered,
+        act: Act::default(),
+        about: twice,
+        on: None,
+    };
+    let drafts = drafts(&world, 1, care).unwrap();
+    let sizes: Vec<usize> = drafts.iter().map(|draft| draft.about.len()).collect();
+    assert_eq!(sizes, [400, 400, 100]);
+    let named: BTreeSet<Id> = drafts.iter().flat_map(|d| d.about.clone()).collect();
+    assert_eq!(named, about.into_iter().collect());
+    // Every part fits into a line, and taking them all back does too.
+    let written = world.save("mia", drafts);
+    let back = Command::TakeBack {
+        entries: written.clone(),
+        why: None,
+    };
+    let world = done(world, 1, back);
+    for entry in written {
+        let entry = world.ledger.get(entry).unwrap();
+        let subjects = &entry.envelope.about;
+        assert!(subjects.iter().all(|id| !world.ledger.stands(entry, *id)));
+    }
+}
+
+#[test]
+fn new_bulbs_are_checked_before_anything_is_written() {
+    let world = start();
+    let new = NewBulbs {
+        lot: LotChoice::Known(id("lo_1")),
+        n_bulbs: 3,
+        circumference: Circumference::Range(260, 280),
+        place: id("pl_1"),
+        own_names: Vec::new(),
+        containers: Vec::new(),
+    };
+    let said = |change: fn(&mut NewBulbs)| {
+        let mut new = new.clone();
+        change(&mut new);
+        refused(&world, 10, Command::AddBulbs(new))
+    };
+    assert!(said(|new| new.n_bulbs = 0).contains("from 1 to 400"));
+    assert!(said(|new| new.n_bulbs = 401).contains("from 1 to 400"));
+    assert!(said(|new| new.place = id("pl_9")).starts_with("place:"));
+    assert!(said(|new| new.circumference = Circumference::Range(280, 260)).contains("swap them"));
+    assert!(said(|new| new.circumference = Circumference::Range(19, 260)).contains("from 20"));
+    assert!(said(|new| new.circumference = Circumference::Each(vec![260])).contains("1 sizes"));
+    assert!(said(|new| new.own_names = vec!["a".into()]).contains("1 names"));
+    let twins = said(|new| new.own_names = vec!["Anna".into(), "Bea".into(), " anna ".into()]);
+    assert!(twins.contains("two bulbs are called anna"), "{twins}");
+    let pots = said(|new| new.containers = vec![(id("co_1"), 2)]);
+    assert!(pots.contains("take 2 bulbs and there are 3"), "{pots}");
+    let state = done(world, 10, Command::AddBulbs(new)).state();
+    let added: Vec<&Bulb> = state
+        .bulbs
+        .values()
+        .filter(|bulb| bulb.tag.shown().is_some())
+        .collect();
+    assert_eq!(added.len(), 3);
+    for bulb in added {
+        assert!(bulb.tag.shown().unwrap().parse::<Tag>().is_ok());
+        assert_eq!(bulb.circumference_mm, Some((260, 280)));
+        assert_eq!(bulb.place, Some(id("pl_1")));
+    }
+}
+
+#[test]
+fn a_wrong_tag_and_a_taken_one_are_refused() {
+    let tag = Tag::of_body("7F3KQ").unwrap();
+    let world = start().and(&format!("0 mia tag b_2 {}", tag.as_str()));
+    let set = |name: &str| Command::Set {
+        subject: id("b_1"),
+        slot: "tag".into(),
+        body: Body::BulbName(Named { name: name.into() }),
+    };
+    let mut wrong = tag.as_str().to_owned();
+    let last = wrong.pop().unwrap();
+    wrong.push(if last == '0' { '1' } else { '0' });
+    assert!(refused(&world, 10, set(&wrong)).starts_with("tag:"));
+    assert!(refused(&world, 10, set(tag.as_str())).contains("another bulb carries the tag"));
+    let free = Tag::of_body("7F3KR").unwrap();
+    let typed = format!(" {} ", free.grouped().to_lowercase());
+    let state = done(world, 10, set(&typed)).state();
+    assert_eq!(
+        state.bulbs[&id("b_1")].tag.shown().map(String::as_str),
+        Some(free.as_str())
+    );
+}
+
+#[test]
+fn a_command_takes_only_kinds_of_its_nature() {
+    let note = || Body::Note(Note { text: "x".into() });
+    let place = || {
+        Body::Place(PlaceBody {
+            name: "Two".into(),
+            kind: PlaceKind::Shelf,
+            covers: Vec::new(),
+            given_up: false,
+        })
+    };
+    let set = Command::Set {
+        subject: id("pl_1"),
+        slot: String::new(),
+        body: note(),
+    };
+    assert!(drafts(&start(), 10, set).is_err());
+    assert!(drafts(&start(), 10, observe_one(place())).is_err());
+    let link = Command::Link {
+        about: id("b_1"),
+        body: note(),
+    };
+    assert!(drafts(&start(), 10, link).is_err());
+    let own_mother = Command::Link {
+        about: id("b_1"),
+        body: Body::OffsetOf(Linked {
+            to: id("b_1"),
+            note: None,
+        }),
+    };
+    assert!(refused(&start(), 10, own_mother).contains("joined to itself"));
+    let nameless = Command::Set {
+        subject: id("lo_1"),
+        slot: String::new(),
+        body: Body::Lot(LotBody {
+            name: " ".into(),
+            cultivar: "Red".into(),
+            supplier: String::new(),
+            grade: String::new(),
+            received: None,
+            apart_until: None,
+        }),
+    };
+    assert_eq!(refused(&start(), 10, nameless), "name: give the lot a name");
+    assert!(refused(&start(), 10, act(ActKind::Moved, &["b_1"], None)).starts_with("place:"));
+}
+
+#[test]
+fn setting_a_register_replaces_every_value_that_stands() {
+    let world = start().and("1 ben own b_1 Berta");
+    assert_eq!(world.state().disagreements.len(), 1);
+    let set = Command::Set {
+        subject: id("b_1"),
+        slot: "own".into(),
+        body: Body::BulbName(Named {
+            name: "  Anna ".into(),
+        }),
+    };
+    let state = done(world, 10, set).state();
+    assert_eq!(state.disagreements.len(), 0);
+    assert_eq!(state.bulbs[&id("b_1")].label(), "Anna");
+}
+
+#[test]
+fn a_disagreement_is_settled_by_a_value_that_stands() {
+    let world = start().and("hers: 1 ben own b_1 Berta");
+    let register = world.state().disagreements.first().unwrap().clone();
+    let settle = |choose| Command::Settle {
+        register: register.clone(),
+        choose,
+    };
+    let settled = done(world.clone(), 10, settle(world.named("hers")));
+    assert_eq!(settled.state().bulbs[&id("b_1")].label(), "Berta");
+    assert_eq!(settled.state().disagreements.len(), 0);
+    // Settled meanwhile by someone else.
+    assert!(refused(&settled, 11, settle(world.named("hers"))).contains("no longer stands"));
+}
+
+// Put right, take back.
+
+#[test]
+fn put_right_and_take_back() {
+    let world = start().and("look: 5 mia look b_1,b_2 clear\ndead: 8 mia died b_2");
+    let entry = world.named("look");
+    let right = |body, on: Option<i64>, about: &[&str]| Command::PutRight {
+        entry,
+        body,
+        on: on.map(day),
+        about: about.iter().map(|bulb| id(bulb)).collect(),
+    };
+    let unseen = Body::Look(Look {
+        neck: Neck::NotLookedAt,
+        ..clear()
+    });
+    let note = Body::Note(Note { text: "x".into() });
+    assert!(refused(&world, 10, right(note, None, &[])).contains("of its own kind"));
+    let later = right(unseen.clone(), Some(12), &[]);
+    assert!(refused(&world, 10, later).contains("has not come yet"));
+    let dead = right(unseen.clone(), Some(9), &["b_2"]);
+    assert!(refused(&world, 10, dead).contains("two died on"));
+    let stranger = right(unseen.clone(), None, &["b_3"]);
+    assert!(refused(&world, 10, stranger).contains("already put right or taken back"));
+    let put = done(world.clone(), 10, right(unseen.clone(), None, &["b_1"]));
+    let state = put.state();
+    let neck = |bulb: &str| state.bulbs[&id(bulb)].cycle().looks[0].look.neck;
+    assert_eq!((neck("b_1"), neck("b_2")), (Neck::NotLookedAt, Neck::Clear));
+    let again = right(unseen, None, &[]);
+    assert!(refused(&put, 10, again).contains("already put right or taken back"));
+    // Taken back for all of its subjects; one that was put right keeps the newer entry.
+    let back = Command::TakeBack {
+        entries: vec![entry],
+        why: Some(" slip ".into()),
+    };
+    let state = done(put, 10, back).state();
+    assert_eq!(state.bulbs[&id("b_1")].cycle().looks.len(), 1);
+    assert_eq!(state.bulbs[&id("b_2")].cycle().looks.len(), 0);
+    let nothing = Command::TakeBack {
+        entries: Vec::new(),
+        why: None,
+    };
+    assert!(drafts(&world, 10, nothing).is_err());
+}
+
+// Cycles.
+
+#[test]
+fn the_first_rest_act_opens_a_cycle_and_the_next_does_not() {
+    let world = start().and("0 mia cycle-began b_2");
+    let world = done(world, 10, act(ActKind::WaterStopped, &["b_1", "b_2"], None));
+    let began = |world: &World, bulb: &str| world.state().bulbs[&id(bulb)].cycle().began;
+    assert_eq!(began(&world, "b_1"), Some(day(10)));
+    assert_eq!(began(&world, "b_2"), Some(day(0)));
+    let world = done(world, 20, act(ActKind::LaidToRest, &["b_1"], None));
+    assert_eq!(began(&world, "b_1"), Some(day(10)));
+    assert!(world.state().bulbs[&id("b_1")].cycle().resting());
+    // Watering is no rest act, and opens nothing.
+    let world = done(world, 20, act(ActKind::Watered, &["b_3"], None));
+    assert_eq!(began(&world, "b_3"), None);
+    // After flowering is over, resting opens the next one.
+    let world = world.and("30 mia look b_1 sh_1/scape/first-flower-open\n40 mia look b_1 clear");
+    let world = done(world, 50, act(ActKind::CutBack, &["b_1"], None));
+    assert_eq!(began(&world, "b_1"), Some(day(50)));
+}
+
+// Tries.
+
+fn planned(units: &[&str], allot: Allot) -> PlanTry {
+    let group = |name: &str| GroupPlan {
+        name: name.into(),
+        levels: Vec::new(),
+        control: false,
+    };
+    PlanTry {
+        trial: TrialChoice::New {
+            text: "which is better".into(),
+            ready: String::new(),
+            factors: Vec::new(),
+            groups: vec![group("A"), group("B")],
+        },
+        start: day(10),
+        look_interval_days: 7,
+        rule: Rule {
+            goal: Goal::By,
+            stage: GoalStage::ScapeInSight,
+            unit: Unit::Bulb,
+            died: DiedAs::NotInTime,
+            test: Test::None,
+        },
+        window: DueWindow {
+            name: String::new(),
+            from: day(40),
+            to: day(40),
+        },
+        units: units.iter().map(|unit| id(unit)).collect(),
+        allot,
+        begin: true,
+    }
+}
+
+fn drawn_of(sizes: &[usize]) -> Allot {
+    Allot::Draw {
+        seed: [3; 32],
+        sizes: sizes.to_vec(),
+        block_length: sizes.iter().sum(),
+    }
+}
+
+fn plan(plan: PlanTry) -> Command {
+    Command::PlanTry(Box::new(plan))
+}
+
+fn the_run(world: &World) -> Id {
+    *world.state().runs.keys().next().expect("a run")
+}
+
+#[test]
+fn a_bulb_is_in_one_running_try_at_most() {
+    let world = done(
+        start(),
+        10,
+        plan(planned(&["b_1", "b_2"], drawn_of(&[1, 1]))),
+    );
+    let run = the_run(&world);
+    assert_eq!(
+        world.state().runs[&run].rule.shown().unwrap().test,
+        Test::Boschloo
+    );
+    assert_eq!(world.state().bulbs[&id("b_1")].cycle().began, Some(day(10)));
+    let again = plan(planned(&["b_2", "b_3"], drawn_of(&[1, 1])));
+    assert_eq!(
+        refused(&world, 10, again.clone()),
+        "bulbs: two is already in a running try (which is better); leave it out, or close that try first"
+    );
+    let close = |on: Option<i64>| Command::CloseRun {
+        run,
+        on: on.map(day),
+    };
+    assert!(refused(&world, 12, close(Some(9))).contains("started on 2027-01-11"));
+    let world = done(world, 12, close(None));
+    assert!(refused(&world, 12, close(None)).contains("not running"));
+    let state = done(world, 12, again).state();
+    assert_eq!(state.runs.len(), 2);
+}
+
+#[test]
+fn a_try_planned_earlier_is_not_started_with_a_bulb_that_is_taken_since() {
+    let mut later = planned(&["b_1", "b_2"], drawn_of(&[1, 1]));
+    later.begin = false;
+    let world = done(start(), 10, plan(later));
+    let first = the_run(&world);
+    let world = done(world, 10, plan(planned(&["b_2", "b_3"], drawn_of(&[1, 1]))));
+    let start_run = |run, on: Option<i64>| Command::StartRun {
+        run,
+        on: on.map(day),
+    };
+    assert!(refused(&world, 11, start_run(first, None)).contains("already in a running try"));
+    assert!(refused(&world, 11, start_run(id("ru_9"), None)).contains("not in these records"));
+    let second = *world
+        .state()
+        .runs
+        .keys()
+        .find(|run| **run != first)
+        .unwrap();
+    assert!(refused(&world, 11, start_run(second, None)).contains("already started"));
+    let world = done(
+        world,
+        11,
+        Command::CloseRun {
+            run: second,
+            on: None,
+        },
+    );
+    assert!(refused(&world, 11, start_run(first, Some(12))).contains("has not come yet"));
+    let state = done(world, 11, start_run(first, None)).state();
+    assert_eq!(state.runs[&first].started, Some(day(11)));
+}
+
+#[test]
+fn a_try_with_two_draws_is_not_started_until_one_stands() {
+    let mut later = planned(&["b_1", "b_2"], drawn_of(&[1, 1]));
+    later.begin = false;
+    let world = done(start(), 10, plan(later));
+    let run = the_run(&world);
+    let again = Command::DrawAgain {
+        run,
+        reason: "a tag was wrong".into(),
+        seed: [8; 32],
+    };
+    let silent = Command::DrawAgain {
+        run,
+        reason: " ".into(),
+        seed: [8; 32],
+    };
+    assert!(refused(&world, 10, silent).starts_with("reason:"));
+    // Both phones draw again before they meet.
+    let mut both = world.clone();
+    for (who, seed) in [("mia", 8), ("ben", 9)] {
+        let command = Command::DrawAgain {
+            run,
+            reason: format!("{who} said so"),
+            seed: [seed; 32],
+        };
+        let drafts = drafts(&world, 10, command).unwrap();
+        both.save(who, drafts);
+    }
+    assert!(both.state().runs[&run].allotment.is_disagreed());
+    let start_run = Command::StartRun { run, on: None };
+    assert!(refused(&both, 11, start_run.clone()).contains("which of the two draws"));
+    assert!(drafts(&both, 11, again.clone()).is_err());
+    let world = done(done(world, 10, again.clone()), 11, start_run);
+    assert!(refused(&world, 12, again).contains("has started"));
+}
+
+#[test]
+fn a_plan_that_cannot_be_is_refused_where_it_is_wrong() {
+    let world = start().and("5 mia died b_4");
+    let said = |change: fn(&mut PlanTry)| {
+        let mut new = planned(&["b_1", "b_2"], drawn_of(&[1, 1]));
+        change(&mut new);
+        refused(&world, 10, plan(new))
+    };
+    assert!(said(|p| p.units.truncate(1)).contains("at least two bulbs"));
+    assert!(said(|p| p.units[1] = id("b_1")).contains("one is chosen twice"));
+    assert!(said(|p| p.units[1] = id("b_9")).contains("not in these records"));
+    assert!(said(|p| p.units[1] = id("b_4")).contains("four died on 2027-01-06"));
+    assert!(said(|p| p.rule.unit = Unit::Container).contains("bulbs or containers"));
+    assert!(said(|p| p.start = day(11)).contains("has not come yet"));
+    assert!(said(|p| p.window.to = day(10)).contains("not after the start"));
+    assert!(
+        said(|p| {
+            p.rule.goal = Goal::InWindow;
+            p.window.from = day(41);
+        })
+        .contains("ends before it begins")
+    );
+    assert!(said(|p| p.look_interval_days = 0).starts_with("looks:"));
+    assert!(said(|p| p.look_interval_days = 61).starts_with("looks:"));
+    assert!(said(|p| p.allot = drawn_of(&[2])).contains("how many bulbs each group"));
+    assert!(said(|p| p.allot = Allot::ByHand(vec![0])).contains("one of the groups"));
+    assert!(said(|p| p.allot = Allot::ByHand(vec![0, 2])).contains("one of the groups"));
+    assert!(said(|p| p.allot = Allot::ByHand(vec![0, 0])).contains("has no bulb"));
+    let one_group = said(|p| {
+        if let TrialChoice::New { groups, .. } = &mut p.trial {
+            groups.truncate(1);
+        }
+    });
+    assert!(one_group.contains("at least two groups"));
+    let twins = said(|p| {
+        if let TrialChoice::New { groups, .. } = &mut p.trial {
+            groups[1].name = " a".into();
+        }
+    });
+    assert!(twins.contains("two groups are called a"));
+    let unasked = said(|p| {
+        if let TrialChoice::New { text, .. } = &mut p.trial {
+            text.clear();
+        }
+    });
+    assert!(unasked.starts_with("question:"));
+}
+
+#[test]
+fn groups_by_hand_and_from_a_notebook_are_kept_as_such_and_get_no_test() {
+    let by_hand = planned(&["b_1", "b_2"], Allot::ByHand(vec![1, 0]));
+    let recorded = planned(&["b_1", "b_2"], Allot::AsRecorded(vec![1, 0]));
+    for (try_, method, typed_in) in [(by_hand, "by hand", false), (recorded, "as recorded", true)] {
+        let world = done(start(), 10, plan(try_));
+        let run = &world.state().runs[&the_run(&world)];
+        let allotment = run.allotment.shown().unwrap();
+        assert_eq!(
+            (allotment.method.as_str(), &allotment.arms[..]),
+            (method, &[1, 0][..])
+        );
+        assert_eq!(run.rule.shown().unwrap().test, Test::None);
+        assert_eq!(run.body.shown().unwrap().typed_in, typed_in);
+    }
+    let tally = |n_in_time| Tally {
+        group: id("gr_x"),
+        n_in_time,
+        n_not: 2,
+        n_died: 0,
+        n_left: 0,
+    };
+    let counts = planned(&[], Allot::Counts(vec![tally(5), tally(7)]));
+    let world = done(start(), 10, plan(counts));
+    let run = &world.state().runs[&the_run(&world)];
+    let tallies = run.tallies.shown().unwrap();
+    let trial = run.body.shown().unwrap().trial;
+    let groups = &world.state().trials[&trial]
+        .question
+        .shown()
+        .unwrap()
+        .groups
+        .clone();
+    let of: Vec<Id> = tallies.groups.iter().map(|tally| tally.group).collect();
+    assert_eq!(&of, groups, "counts stand under the trial's groups");
+    let short = planned(&[], Allot::Counts(vec![tally(5)]));
+    assert!(refused(&start(), 10, plan(short)).contains("every group"));
+}
+
+#[test]
+fn a_pot_with_a_dead_bulb_can_still_be_tried() {
+    let world = start().and(
+        "-8 mia container co_1 Pot-1\n-8 mia container co_2 Pot-2\n-8 mia potted b_1,b_2 container=co_1\n\
+         -8 mia potted b_3,b_4 container=co_2\n5 mia died b_2",
+    );
+    let mut pots = planned(&["co_1", "co_2"], drawn_of(&[1, 1]));
+    pots.rule.unit = Unit::Container;
+    let world = done(world, 10, plan(pots));
+    let state = world.state();
+    let run = the_run(&world);
+    assert_eq!(
+        state.runs[&run].rule.shown().unwrap().test,
+        Test::UnitPermutation
+    );
+    assert_eq!(state.running(&state.bulbs[&id("b_1")]), Some(run));
+    // A bulb of a pot that is in a running try is in it too.
+    let single = plan(planned(&["b_1", "b_3"], drawn_of(&[1, 1])));
+    assert!(refused(&world, 10, single).contains("already in a running try"));
+    // Unpotted, it stays in the run that it started in.
+    let state = world.and("20 mia unpotted b_1").state();
+    assert_eq!(state.running(&state.bulbs[&id("b_1")]), Some(run));
+}
+
+#[test]
+fn a_nursery_starts_with_a_name_and_initials() {
+    let start_of = |name: &str, initials: &str| Command::Start {
+        name: name.into(),
+        person: id("p_1"),
+        initials: initials.into(),
+    };
+    let world = World::of("");
+    assert!(refused(&world, 0, start_of(" ", "MK")).starts_with("name:"));
+    assert!(refused(&world, 0, start_of("North", "")).starts_with("initials:"));
+    let state = done(world, 0, start_of(" North house ", "MK")).state();
+    assert_eq!(
+        state.name,
+        crate::ledger::Field::Settled("North house".into())
+    );
+    assert_eq!(state.name_of(id("p_1")), "MK");
+}
