@@ -80,7 +80,10 @@ pub enum Job {
 impl Job {
     /// Whether it means looking: then it opens a walk and has no box to tick.
     pub fn is_look(&self) -> bool {
-        matches!(self, Self::Walk { .. } | Self::DeadlineLook { .. } | Self::SeeAgain)
+        matches!(
+            self,
+            Self::Walk { .. } | Self::DeadlineLook { .. } | Self::SeeAgain
+        )
     }
 }
 
@@ -143,20 +146,34 @@ pub fn due(state: &State, today: Date) -> Due {
         .filter_map(|place| {
             let bulbs = state.bulbs_in(*place);
             let jobs = at_place(state, &bulbs, today);
-            (!jobs.is_empty()).then_some(DueAt { place: *place, n_bulbs: bulbs.len(), jobs })
+            (!jobs.is_empty()).then_some(DueAt {
+                place: *place,
+                n_bulbs: bulbs.len(),
+                jobs,
+            })
         })
         .collect();
     places.sort_by_cached_key(|at| {
-        (std::cmp::Reverse(at.jobs.first().map(|job| job.over_days)), state.name_of(at.place).to_lowercase())
+        (
+            std::cmp::Reverse(at.jobs.first().map(|job| job.over_days)),
+            state.name_of(at.place).to_lowercase(),
+        )
     });
-    Due { general, places, n_disagreements: state.disagreements.len() }
+    Due {
+        general,
+        places,
+        n_disagreements: state.disagreements.len(),
+    }
 }
 
 /// Bulbs of a started run that are not decided yet.
 fn open_bulbs(state: &State, run: &Run, today: Date) -> Option<Vec<Id>> {
     let (rule, window) = (run.rule.settled()?, run.window.settled()?);
     let start = run.start()?;
-    let bulbs = run.units().iter().flat_map(|unit| state.bulbs_of_unit_on(*unit, start));
+    let bulbs = run
+        .units()
+        .iter()
+        .flat_map(|unit| state.bulbs_of_unit_on(*unit, start));
     let open = bulbs.filter(|bulb| judge(bulb, start, rule, window, today).outcome.is_open());
     Some(open.map(|bulb| bulb.id).collect())
 }
@@ -165,23 +182,47 @@ fn of_run(state: &State, id: Id, run: &Run, today: Date) -> Vec<JobAt> {
     let mut jobs = Vec::new();
     if run.started.is_none() && run.closed.is_none() {
         // A try typed in as counts has no start of its own and nothing to start.
-        let planned = run.body.settled().filter(|body| !body.typed_in).map(|body| body.start);
+        let planned = run
+            .body
+            .settled()
+            .filter(|body| !body.typed_in)
+            .map(|body| body.start);
         if let Some(on) = planned.filter(|on| on.days_until(today) >= 0) {
-            jobs.push(JobAt { job: Job::StartRun { run: id, on }, bulbs: Vec::new(), over_days: on.days_until(today) });
+            jobs.push(JobAt {
+                job: Job::StartRun { run: id, on },
+                bulbs: Vec::new(),
+                over_days: on.days_until(today),
+            });
         }
         return jobs;
     }
     if !run.is_running() {
         return jobs;
     }
-    let Some(window) = run.window.settled() else { return jobs };
-    let Some(open) = open_bulbs(state, run, today) else { return jobs };
+    let Some(window) = run.window.settled() else {
+        return jobs;
+    };
+    let Some(open) = open_bulbs(state, run, today) else {
+        return jobs;
+    };
     let over_days = window.to.days_until(today);
     if open.is_empty() && over_days > 0 {
-        jobs.push(JobAt { job: Job::CloseRun { run: id }, bulbs: Vec::new(), over_days });
+        jobs.push(JobAt {
+            job: Job::CloseRun { run: id },
+            bulbs: Vec::new(),
+            over_days,
+        });
     } else if !open.is_empty() && over_days >= -DEADLINE_NOTICE_DAYS {
-        let job = Job::Deadline { run: id, on: window.to, n_open: open.len() };
-        jobs.push(JobAt { job, bulbs: open, over_days });
+        let job = Job::Deadline {
+            run: id,
+            on: window.to,
+            n_open: open.len(),
+        };
+        jobs.push(JobAt {
+            job,
+            bulbs: open,
+            over_days,
+        });
     }
     jobs
 }
@@ -191,11 +232,13 @@ fn lots_apart(state: &State, today: Date) -> Vec<JobAt> {
         let on = lot.settled()?.apart_until?;
         let over_days = on.days_until(today);
         // Told on the day and for a week after; later nobody needs to be reminded.
-        (0..=DEADLINE_NOTICE_DAYS).contains(&over_days).then_some(JobAt {
-            job: Job::ApartEnds { lot: *id, on },
-            bulbs: Vec::new(),
-            over_days,
-        })
+        (0..=DEADLINE_NOTICE_DAYS)
+            .contains(&over_days)
+            .then_some(JobAt {
+                job: Job::ApartEnds { lot: *id, on },
+                bulbs: Vec::new(),
+                over_days,
+            })
     });
     ends.collect()
 }
@@ -209,33 +252,64 @@ fn at_place(state: &State, bulbs: &[&Bulb], today: Date) -> Vec<JobAt> {
         if let Some(over_days) = see_again(bulb, today) {
             again.push((bulb.id, over_days));
         }
-        let Some(run_id) = state.running(bulb) else { continue };
-        let Some(run) = state.runs.get(&run_id) else { continue };
+        let Some(run_id) = state.running(bulb) else {
+            continue;
+        };
+        let Some(run) = state.runs.get(&run_id) else {
+            continue;
+        };
         if let Some((deadline, true)) = undecided_at_deadline(run, bulb, today) {
-            deadlines.entry(run_id).or_insert((deadline, Vec::new())).1.push(bulb.id);
+            deadlines
+                .entry(run_id)
+                .or_insert((deadline, Vec::new()))
+                .1
+                .push(bulb.id);
         } else if let Some((last, interval_days, over_days)) = walk_due(run, bulb, today) {
-            let walk = walks.entry(interval_days).or_insert((Vec::new(), Some(0), i64::MIN));
+            let walk = walks
+                .entry(interval_days)
+                .or_insert((Vec::new(), Some(0), i64::MIN));
             walk.0.push(bulb.id);
             walk.1 = walk.1.zip(last).map(|(a, b)| a.max(b));
             walk.2 = walk.2.max(over_days);
         }
-        if let Some(on) = rest_end(state, run, bulb).filter(|on| on.days_until(today) >= -REST_NOTICE_DAYS) {
+        if let Some(on) =
+            rest_end(state, run, bulb).filter(|on| on.days_until(today) >= -REST_NOTICE_DAYS)
+        {
             rests.entry((run_id, on)).or_default().push(bulb.id);
         }
     }
     let mut jobs: Vec<JobAt> = Vec::new();
     for (run, (deadline, bulbs)) in deadlines {
         let over_days = deadline.days_until(today);
-        jobs.push(JobAt { job: Job::DeadlineLook { run, deadline }, bulbs, over_days });
+        jobs.push(JobAt {
+            job: Job::DeadlineLook { run, deadline },
+            bulbs,
+            over_days,
+        });
     }
     for (interval_days, (bulbs, last_look_days, over_days)) in walks {
-        jobs.push(JobAt { job: Job::Walk { last_look_days, interval_days }, bulbs, over_days });
+        jobs.push(JobAt {
+            job: Job::Walk {
+                last_look_days,
+                interval_days,
+            },
+            bulbs,
+            over_days,
+        });
     }
     if let Some(over_days) = again.iter().map(|(_, over)| *over).max() {
-        jobs.push(JobAt { job: Job::SeeAgain, bulbs: again.into_iter().map(|(id, _)| id).collect(), over_days });
+        jobs.push(JobAt {
+            job: Job::SeeAgain,
+            bulbs: again.into_iter().map(|(id, _)| id).collect(),
+            over_days,
+        });
     }
     for ((run, on), bulbs) in rests {
-        jobs.push(JobAt { job: Job::RestEnds { run, on }, bulbs, over_days: on.days_until(today) });
+        jobs.push(JobAt {
+            job: Job::RestEnds { run, on },
+            bulbs,
+            over_days: on.days_until(today),
+        });
     }
     jobs.sort_by_key(|at| std::cmp::Reverse(at.over_days));
     jobs
@@ -244,13 +318,18 @@ fn at_place(state: &State, bulbs: &[&Bulb], today: Date) -> Vec<JobAt> {
 /// Days since the last look, the interval asked for, and days over it, when it is used up.
 fn walk_due(run: &Run, bulb: &Bulb, today: Date) -> Option<(Option<i64>, i64, i64)> {
     let interval_days = i64::from(run.body.settled()?.look_interval_days);
-    let last = bulb.last_look().map(|seen| seen.at.date().days_until(today));
+    let last = bulb.cycle().last_neck_look();
+    let last = last.map(|seen| seen.at.date().days_until(today));
     let since = match last {
         Some(days) => days,
         None => run.start()?.days_until(today),
     };
     // On the day that the interval is used up it is due; before, only a bulb never looked at is.
-    (since >= interval_days || last.is_none()).then_some((last, interval_days, (since - interval_days).max(0)))
+    (since >= interval_days || last.is_none()).then_some((
+        last,
+        interval_days,
+        (since - interval_days).max(0),
+    ))
 }
 
 /// The deadline, and whether this bulb needs a look for it today: it has come, the bulb is undecided, and no look of
@@ -261,7 +340,8 @@ fn undecided_at_deadline(run: &Run, bulb: &Bulb, today: Date) -> Option<(Date, b
         return None;
     }
     let open = judge(bulb, start, rule, window, today).outcome.is_open();
-    let looked = bulb.last_look().is_some_and(|seen| seen.at.date() >= window.to);
+    let looked = bulb.cycle().last_neck_look();
+    let looked = looked.is_some_and(|seen| seen.at.date() >= window.to);
     Some((window.to, open && !looked))
 }
 
@@ -269,7 +349,11 @@ fn undecided_at_deadline(run: &Run, bulb: &Bulb, today: Date) -> Option<(Date, b
 fn see_again(bulb: &Bulb, today: Date) -> Option<i64> {
     let cycle = bulb.cycle();
     let unsure = walk::present_unsure(cycle)?;
-    debug_assert_eq!(unsure.kind, ShootKind::Unknown, "a shoot that is known is not unsure");
+    debug_assert_eq!(
+        unsure.kind,
+        ShootKind::Unknown,
+        "a shoot that is known is not unsure"
+    );
     let last = cycle.last_look().map(|seen| seen.at.date())?;
     let again = match unsure.call {
         Some((_, again)) if again > last => again,
@@ -283,25 +367,35 @@ fn see_again(bulb: &Bulb, today: Date) -> Option<i64> {
 /// the day it was laid to rest in this cycle. Nothing when it does not rest or nothing says how long.
 pub fn rest_end(state: &State, run: &Run, bulb: &Bulb) -> Option<Date> {
     let cycle = bulb.cycle();
-    if !cycle.resting() {
-        return None;
-    }
+    let since = cycle.resting_since()?;
     let (_, group) = state.group_of(run, bulb)?;
     let treatment = state.groups.get(&group)?.settled()?;
     let question = state.trials.get(&treatment.trial)?.question.settled()?;
     let days = treatment.levels.iter().find_map(|level| {
-        let factor = question.factors.iter().find(|factor| factor.name == level.factor)?;
+        let factor = question
+            .factors
+            .iter()
+            .find(|factor| factor.name == level.factor)?;
         let each_days = match factor.unit.as_str() {
             "weeks" => 7,
             "days" => 1,
             _ => return None,
         };
         let rest = factor.name.to_lowercase().contains("rest");
-        level.value_milli.filter(|_| rest).map(|milli| milli * each_days / 1000)
+        level
+            .value_milli
+            .filter(|_| rest)
+            .map(|milli| milli * each_days / 1000)
     })?;
-    let began = [ActKind::LaidToRest, ActKind::Packed, ActKind::WaterStopped]
+    // Water stops before bulbs are laid to rest; the weeks count from laying down or packing, where that was recorded.
+    let began = [ActKind::LaidToRest, ActKind::Packed]
         .into_iter()
-        .find_map(|kind| cycle.acts.iter().find(|(_, act)| *act == kind).map(|(date, _)| *date))?;
+        .find_map(|kind| {
+            let mut acts = cycle.acts.iter();
+            acts.find(|(on, act)| *act == kind && *on >= since)
+                .map(|(on, _)| *on)
+        });
+    let began = began.unwrap_or(since);
     began.add_days(days).ok()
 }
 
@@ -343,12 +437,27 @@ mod tests {
         // The fourth was never looked at; the others have time until day 8.
         let jobs = on(&world, 7).places.remove(0).jobs;
         assert_eq!(jobs.len(), 1);
-        assert_eq!(jobs[0].job, Job::Walk { last_look_days: None, interval_days: 7 });
-        assert_eq!((jobs[0].bulbs.as_slice(), jobs[0].over_days), (&[id("b_4")][..], 0));
+        assert_eq!(
+            jobs[0].job,
+            Job::Walk {
+                last_look_days: None,
+                interval_days: 7
+            }
+        );
+        assert_eq!(
+            (jobs[0].bulbs.as_slice(), jobs[0].over_days),
+            (&[id("b_4")][..], 0)
+        );
         world.add("7 mia look b_4 clear");
         assert!(on(&world, 7).is_empty());
         let jobs = on(&world, 10).places.remove(0).jobs;
-        assert_eq!(jobs[0].job, Job::Walk { last_look_days: Some(9), interval_days: 7 });
+        assert_eq!(
+            jobs[0].job,
+            Job::Walk {
+                last_look_days: Some(9),
+                interval_days: 7
+            }
+        );
         assert_eq!((jobs[0].bulbs.len(), jobs[0].over_days), (3, 2));
     }
 
@@ -356,13 +465,62 @@ mod tests {
     fn a_rest_is_told_three_days_before_its_weeks_are_over_and_until_it_is_ended() {
         let mut world = resting();
         world.add("53 mia look b_1,b_2,b_3,b_4 clear");
-        assert!(on(&world, 52).places.iter().all(|at| at.jobs.iter().all(|j| !matches!(j.job, Job::RestEnds { .. }))));
+        assert!(on(&world, 52).places.iter().all(|at| {
+            at.jobs
+                .iter()
+                .all(|j| !matches!(j.job, Job::RestEnds { .. }))
+        }));
         let due = on(&world, 53);
         let jobs = &due.places[0].jobs;
-        assert_eq!(jobs[0].job, Job::RestEnds { run: id("ru_1"), on: day(56) });
-        assert_eq!((jobs[0].bulbs.as_slice(), jobs[0].over_days), (&[id("b_1"), id("b_2")][..], -3));
+        assert_eq!(
+            jobs[0].job,
+            Job::RestEnds {
+                run: id("ru_1"),
+                on: day(56)
+            }
+        );
+        assert_eq!(
+            (jobs[0].bulbs.as_slice(), jobs[0].over_days),
+            (&[id("b_1"), id("b_2")][..], -3)
+        );
         world.add("56 mia rest-ended b_1,b_2");
         assert!(on(&world, 57).is_empty());
+    }
+
+    #[test]
+    fn a_rest_that_was_broken_counts_from_when_it_began_again() {
+        let mut world = resting();
+        world.add(
+            "10 mia rest-ended b_1,b_2
+             11 mia water-stopped b_1
+             15 mia laid-to-rest b_1
+             20 mia water-stopped b_2",
+        );
+        let state = world.state();
+        let run = &state.runs[&id("ru_1")];
+        let ends = |bulb: &str| rest_end(&state, run, &state.bulbs[&id(bulb)]);
+        assert_eq!(ends("b_1"), Some(day(15 + 56)));
+        assert_eq!(ends("b_2"), Some(day(20 + 56)));
+        assert_eq!(ends("b_3"), Some(day(84)));
+    }
+
+    #[test]
+    fn a_look_that_left_the_neck_out_leaves_the_bulb_due() {
+        let mut world = resting();
+        world.add("0 mia rest-ended b_1,b_2,b_3,b_4\n3 mia look b_1,b_2,b_3,b_4 clear");
+        world.add("9 mia look b_1,b_2,b_3,b_4 unseen leaves=more");
+        let jobs = on(&world, 10).places.remove(0).jobs;
+        assert_eq!(
+            jobs[0].job,
+            Job::Walk {
+                last_look_days: Some(7),
+                interval_days: 7
+            }
+        );
+        world.add("100 mia look b_1,b_2,b_3,b_4 unseen");
+        let jobs = on(&world, 100).places.remove(0).jobs;
+        assert!(matches!(jobs[0].job, Job::DeadlineLook { .. }));
+        assert_eq!(jobs[0].bulbs.len(), 4);
     }
 
     #[test]
@@ -374,15 +532,31 @@ mod tests {
              98 mia look b_4 sh_4/scape/first-flower-open",
         );
         let due = on(&world, 100);
-        assert_eq!(due.general[0].job, Job::Deadline { run: id("ru_1"), on: day(100), n_open: 3 });
+        assert_eq!(
+            due.general[0].job,
+            Job::Deadline {
+                run: id("ru_1"),
+                on: day(100),
+                n_open: 3
+            }
+        );
         let look = &due.places[0].jobs[0];
-        assert_eq!(look.job, Job::DeadlineLook { run: id("ru_1"), deadline: day(100) });
+        assert_eq!(
+            look.job,
+            Job::DeadlineLook {
+                run: id("ru_1"),
+                deadline: day(100)
+            }
+        );
         assert_eq!(look.bulbs.len(), 3);
         assert!(look.job.is_look());
         world.add("100 mia look b_1,b_2,b_3 clear");
         assert!(on(&world, 100).places.is_empty());
         // Past its last day with everything decided, the try is to be closed.
-        assert_eq!(on(&world, 101).general[0].job, Job::CloseRun { run: id("ru_1") });
+        assert_eq!(
+            on(&world, 101).general[0].job,
+            Job::CloseRun { run: id("ru_1") }
+        );
         world.add("101 mia run-closed ru_1");
         assert!(on(&world, 120).is_empty());
     }
@@ -393,7 +567,10 @@ mod tests {
         world.add("3 mia look b_1 sh_1/unknown/shoot\n3 mia look b_2,b_3,b_4 clear");
         assert!(on(&world, 6).is_empty());
         let jobs = on(&world, 7).places.remove(0).jobs;
-        assert_eq!((&jobs[0].job, jobs[0].bulbs.as_slice()), (&Job::SeeAgain, &[id("b_1")][..]));
+        assert_eq!(
+            (&jobs[0].job, jobs[0].bulbs.as_slice()),
+            (&Job::SeeAgain, &[id("b_1")][..])
+        );
         world.add("3 mia call b_1 sh_1 700 5");
         assert_eq!(on(&world, 5).places[0].jobs[0].job, Job::SeeAgain);
         // Proved, it is nothing to see again.
@@ -410,8 +587,20 @@ mod tests {
              -2 mia run ru_1 tr_1 3 every=7",
         );
         assert!(on(&world, 2).is_empty());
-        assert_eq!(on(&world, 3).general[0].job, Job::StartRun { run: id("ru_1"), on: day(3) });
+        assert_eq!(
+            on(&world, 3).general[0].job,
+            Job::StartRun {
+                run: id("ru_1"),
+                on: day(3)
+            }
+        );
         let jobs: Vec<Job> = on(&world, 5).general.into_iter().map(|at| at.job).collect();
-        assert_eq!(jobs.last(), Some(&Job::ApartEnds { lot: id("lo_1"), on: day(5) }));
+        assert_eq!(
+            jobs.last(),
+            Some(&Job::ApartEnds {
+                lot: id("lo_1"),
+                on: day(5)
+            })
+        );
     }
 }

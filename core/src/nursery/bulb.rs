@@ -132,6 +132,12 @@ impl Cycle {
         self.looks.last()
     }
 
+    /// The last look at the neck; one that left it out says nothing about shoots.
+    pub fn last_neck_look(&self) -> Option<&Seen> {
+        let at_neck = |seen: &&Seen| seen.look.neck != Neck::NotLookedAt;
+        self.looks.iter().rev().find(at_neck)
+    }
+
     /// Scapes known to be such.
     pub fn scapes(&self) -> impl Iterator<Item = &Shoot> {
         self.shoots

@@ -224,12 +224,10 @@ fn undecided(
     if today <= deadline && gone.is_none() {
         return Outcome::Waiting;
     }
-    let last_neck = cycle.looks.iter().rev();
-    let last_neck = last_neck
-        .map(|seen| (seen.look.neck, seen.at.date()))
-        .find(|(neck, _)| *neck != Neck::NotLookedAt);
     let only_before = rule.goal == Goal::InWindow
-        && last_neck.is_none_or(|(_, last_look)| last_look < window.from);
+        && cycle
+            .last_neck_look()
+            .is_none_or(|seen| seen.at.date() < window.from);
     Outcome::CantSay(match (reach.unproved, reach.with) {
         (None, _) if only_before => Why::NotLookedAt,
         (Some(seen), _) if seen <= deadline => Why::Unproved,
