@@ -106,6 +106,12 @@ mod tests {
     use super::*;
     use unicode_normalization::{UnicodeNormalization as _, is_nfc};
 
+    fn check(json: &str, expect: &str) {
+        let value: Value = serde_json::from_str(json).unwrap();
+        let got = to_canonical(&value).unwrap_or_else(|why| format!("refused: {why}"));
+        assert!(got.starts_with(expect), "{json} gave {got}");
+    }
+
     #[test]
     fn normalisation_agrees_with_a_second_library() {
         let agree = |text: &str| {
