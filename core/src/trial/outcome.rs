@@ -252,3 +252,5 @@ fn left_without(cycle: &Cycle, reach: &Reach, stage: GoalStage) -> bool {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod truth;
