@@ -122,7 +122,7 @@ fn ellipse(cx: i32, cy: i32, rx: i32, ry: i32) -> String {
 
 /// Hatching of a rectangle as one path: parallel lines rising to the right, cut at its edges. All in tenths.
 pub fn hatch(from_x: i64, to_x: i64, top: i64, foot: i64) -> String {
-    const STEP: i64 = 50;
+    const STEP: i64 = 70;
     let height = foot - top;
     let mut d = String::new();
     let mut x = from_x - height + STEP;
@@ -216,8 +216,8 @@ mod tests {
                 .iter()
                 .all(|(x, y)| (10.3..=77.7).contains(x) && (6.0..=20.0).contains(y))
         );
-        // Lines 5 units apart over 67.4 units and 14 for the slope.
-        assert_eq!(spots.len() / 2, 16);
+        // Lines 7 units apart over 67.4 units and 14 for the slope.
+        assert_eq!(spots.len() / 2, 11);
         assert_eq!(hatch(100, 100, 60, 200), "");
         assert_eq!(
             (tenths(-35), tenths(120)),

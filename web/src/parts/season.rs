@@ -71,7 +71,7 @@ pub(crate) fn season_strip(season: &SeasonView, words: SeasonWords) -> impl Into
     });
     let due = season
         .due
-        .map(|(from, to)| due_mark(scale.edge(from), scale.edge(to + 1)));
+        .map(|(from, to)| due_mark(scale, from, to));
     let texts = texts(season, &words, scale);
     view! {
         <svg class="season" viewBox="0 0 328 46" width="328" height="46" role="img" aria-label=words.summary>
@@ -94,7 +94,7 @@ fn bar(span: Span, scale: Scale) -> impl IntoView {
         Spent::Growth => ("ln lf", String::new()),
     };
     view! {
-        <path class="ln rest" d=lines />
+        <path class="ln rest hatch" d=lines />
         <path class=class d=d />
     }
 }
@@ -114,11 +114,13 @@ fn look_mark(x: i64, found: Found) -> impl IntoView {
 }
 
 /// The due window: an open bracket from its first day to its last, the last day dashed over the bar.
-fn due_mark(from: i64, to: i64) -> impl IntoView {
-    let bracket = format!("M{} 4V1H{}", tenths(from), tenths(to));
+fn due_mark(scale: Scale, from_day: i64, to_day: i64) -> impl IntoView {
+    let (from, to) = (scale.edge(from_day), scale.edge(to_day + 1));
+    // A window of one day is its last day alone.
+    let bracket = (from_day < to_day).then(|| format!("M{} 4V1H{}", tenths(from), tenths(to)));
     let last = format!("M{} 1V31", tenths(to));
     view! {
-        <path class="ln sc" d=bracket />
+        {bracket.map(|d| view! { <path class="ln sc" d=d /> })}
         <path class="ln sc dashed" d=last />
     }
 }
