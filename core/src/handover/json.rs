@@ -28,6 +28,9 @@ use crate::{
 /// What `bloomdue` says in this kind of file.
 pub(super) const RECORDS: &str = "records";
 
+/// A file in which nothing of ours was found so far is not read further.
+const FOREIGN_BYTES: usize = 8 * 1024 * 1024;
+
 /// The format this version writes.
 pub const FORMAT: u32 = 1;
 
@@ -161,6 +164,7 @@ pub struct Reader {
     scanner: Scanner,
     content: Content,
     photos_only: bool,
+    n_bytes: usize,
 }
 
 /// What was found so far.
@@ -203,6 +207,7 @@ impl Reader {
             scanner: Scanner::new(),
             content: Content::new(),
             photos_only: false,
+            n_bytes: 0,
         }
     }
 
@@ -227,7 +232,9 @@ impl Reader {
             Cut::Element(List::Photos, raw) => content.photo(line, raw, &mut photo),
             Cut::Broken => content.unreadable(line, Error::new("this line is garbled")),
         });
-        if self.scanner.is_foreign() || self.content.is_ours == Some(false) {
+        self.n_bytes += piece.len();
+        let nothing = self.content.is_ours.is_none() && self.content.is_empty();
+        if self.content.is_ours == Some(false) || (nothing && self.n_bytes > FOREIGN_BYTES) {
             return Err(Refusal::NotOurs);
         }
         if self.content.format > FORMAT {
@@ -241,17 +248,16 @@ impl Reader {
     /// # Errors
     /// When nothing of it can be taken in.
     pub fn finish(mut self) -> Result<Reading, Refusal> {
+        let nothing = self.content.is_empty();
         let reading = &mut self.content.reading;
         reading.cut_off = !self.scanner.is_done();
-        let nothing = reading.entries.is_empty() && reading.changed.is_empty();
         if self.content.is_ours != Some(true) && nothing {
             return Err(Refusal::NotOurs);
         }
-        if reading.cut_off && nothing && reading.photos.is_empty() {
+        if reading.cut_off && nothing {
             return Err(Refusal::CutOff);
         }
-        let first = reading.entries.first().map(|entry| entry.envelope.ledger);
-        let Some(ledger) = self.content.ledger.or(first) else {
+        let Some(ledger) = common_ledger(&reading.entries).or(self.content.ledger) else {
             return Err(Refusal::NotOurs);
         };
         reading.ledger = ledger;
@@ -268,6 +274,15 @@ impl Reader {
         }
         Ok(self.content.reading)
     }
+}
+
+/// The nursery that most of these entries are of. They verify themselves, which the head of the file does not.
+fn common_ledger(entries: &[Arc<Entry>]) -> Option<Id> {
+    let mut counts = std::collections::BTreeMap::<Id, usize>::new();
+    for entry in entries {
+        *counts.entry(entry.envelope.ledger).or_default() += 1;
+    }
+    counts.into_iter().max_by_key(|(_, n)| *n).map(|(id, _)| id)
 }
 
 impl Content {
@@ -294,6 +309,12 @@ impl Content {
             seen: HashSet::new(),
             seen_photos: HashSet::new(),
         }
+    }
+
+    /// Whether no element of ours was found yet.
+    fn is_empty(&self) -> bool {
+        let reading = &self.reading;
+        reading.entries.is_empty() && reading.changed.is_empty() && reading.photos.is_empty()
     }
 
     fn check_size(&self) -> Result<(), Refusal> {

@@ -48,10 +48,8 @@ enum Context {
     In(List),
     /// After damage, before the next line that starts like an element.
     Lost,
-    /// After the closing brace.
+    /// After the closing brace. Elements may follow all the same when that brace got in by damage.
     Done,
-    /// The first byte was no opening brace.
-    Foreign,
 }
 
 /// How far into a value the scanner has come.
@@ -102,11 +100,6 @@ impl Scanner {
                 escaped: false,
             },
         }
-    }
-
-    /// Whether the first byte already says that this is no JSON object.
-    pub(super) fn is_foreign(&self) -> bool {
-        self.context == Context::Foreign
     }
 
     /// Whether the closing brace has been read.
@@ -165,12 +158,8 @@ impl Scanner {
 
     fn step(&mut self) -> Step {
         match self.context {
-            Context::Done | Context::Foreign => {
-                self.start = self.buffer.len();
-                Step::Wait
-            }
             Context::Start => self.open(),
-            Context::Lost => self.find_again(),
+            Context::Lost | Context::Done => self.find_again(),
             Context::Top => match self.next_byte() {
                 None => Step::Wait,
                 Some(b'}') => {
@@ -217,7 +206,7 @@ impl Scanner {
                 self.advance(1);
                 self.context = Context::Top;
             }
-            Some(_) => self.context = Context::Foreign,
+            Some(_) => return Step::Broken,
         }
         Step::Go
     }
@@ -277,8 +266,9 @@ impl Scanner {
             if p.at >= max || (p.in_string && byte < b' ') {
                 return Step::Broken;
             }
-            // An element of ours at the start of a line within another one: a bracket was lost before.
-            if byte == b'\n' && matches!(self.context, Context::In(_)) {
+            // An element of ours at the start of a line within another one, or within a member that is no list: a
+            // bracket was lost before, or the list's name is garbled.
+            if byte == b'\n' && matches!(self.context, Context::In(_) | Context::Value) {
                 match sign_at(&bytes[p.at + 1..]) {
                     Sign::None => {}
                     Sign::Maybe => break,
@@ -477,11 +467,21 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_object_is_known_at_once() {
-        for text in ["[1]", "PK\u{3}\u{4}", "hello", "<html>"] {
-            let mut scanner = Scanner::new();
-            scanner.feed(text.as_bytes(), |_, _| {});
-            assert!(scanner.is_foreign(), "{text}");
+    fn a_file_without_its_first_line_or_closed_too_early_gives_its_elements() {
+        let headless = FILE.split_once('\n').unwrap().1;
+        let (found, done) = same_in_all_pieces(&format!("?\n{headless}"));
+        assert!(
+            done && found.len() == 5 && found[0] == "broken",
+            "{found:?}"
+        );
+        let (found, done) = same_in_all_pieces(&FILE.replace("\"format\":1", "}\"format\":1"));
+        assert!(done && found.len() == 5, "{found:?}");
+    }
+
+    #[test]
+    fn nothing_is_found_in_what_is_not_ours() {
+        for text in ["[1]", "PK\u{3}\u{4}", "hello", "<html>\n<p>\n"] {
+            assert_eq!(same_in_all_pieces(text), (vec!["broken".to_owned()], false));
         }
     }
 }

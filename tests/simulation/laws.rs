@@ -1,0 +1,156 @@
+//! Merge is set union: commutative, associative, idempotent, and nothing that is said depends on the order of arrival.
+
+use std::sync::Arc;
+
+use bloomdue_core::ledger::{Ledger, entry::Entry};
+use proptest::prelude::*;
+
+use crate::make::{
+    Dice, any_draft, entry, ledger_id, ledger_of, name, note, reworded, said, take_back, takes_back,
+};
+
+/// Two names that disagree, one that settles them, a take-back of one, and a kind from a later version that replaces.
+fn five() -> [Arc<Entry>; 5] {
+    let first = entry("d_1", 1, name("b_1", "white", &[]));
+    let other = entry("d_2", 1, name("b_1", "cream", &[]));
+    let settled = entry("d_3", 1, name("b_1", "ivory", &[first.id, other.id]));
+    let back = entry("d_2", 2, take_back("b_1", settled.id));
+    let later = reworded(
+        &entry("d_1", 2, name("b_1", "white again", &[other.id])),
+        "\"v\":1",
+        "\"v\":9",
+    );
+    [first, other, settled, back, later]
+}
+
+fn merge(one: &Ledger, other: &Ledger) -> Ledger {
+    let mut both = one.clone();
+    for entry in other.arrived() {
+        both.insert(entry.clone());
+    }
+    both
+}
+
+#[test]
+fn union_of_every_three_subsets_of_five_entries() {
+    let five = five();
+    let of_bits = |bits: usize| {
+        let chosen = five
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| bits >> at & 1 == 1);
+        ledger_of(chosen.map(|(_, entry)| entry))
+    };
+    let ledgers: Vec<Ledger> = (0..32).map(of_bits).collect();
+    let saids: Vec<_> = ledgers.iter().map(said).collect();
+    let mut n_merged = 0;
+    for (a, one) in ledgers.iter().enumerate() {
+        assert_eq!(said(&merge(one, one)), saids[a], "twice the same, {a}");
+        for (b, other) in ledgers.iter().enumerate() {
+            let both = merge(one, other);
+            assert_eq!(said(&both), saids[a | b], "{a} and {b}");
+            for (c, third) in ledgers.iter().enumerate() {
+                let left = merge(&both, third);
+                assert_eq!(left.ids(), ledgers[a | b | c].ids(), "{a}, {b} and {c}");
+                // The other way round, and the other way grouped.
+                let right = merge(third, &merge(other, one));
+                assert_eq!(left.digest(), right.digest(), "{a}, {b} and {c}");
+                n_merged += 1;
+            }
+        }
+    }
+    assert_eq!(n_merged, 32 * 32 * 32);
+}
+
+#[test]
+fn a_disagreement_is_settled_by_what_names_both_and_comes_back_when_that_is_taken_back() {
+    let [first, other, settled, back, _] = five();
+    let heads = |entries: &[&Arc<Entry>]| {
+        let ledger = ledger_of(entries.iter().copied());
+        let heads = ledger.heads(crate::make::id("b_1"), "bulb-name", "own");
+        let mut heads: Vec<_> = heads.iter().map(|entry| entry.id).collect();
+        heads.sort_unstable();
+        heads
+    };
+    let mut both = [first.id, other.id];
+    both.sort_unstable();
+    assert_eq!(heads(&[&first, &other]), both);
+    assert_eq!(heads(&[&first, &other, &settled]), [settled.id]);
+    // What was replaced stays replaced: a take-back says nothing of what stood before.
+    assert!(heads(&[&first, &other, &settled, &back]).is_empty());
+    // The target of a take-back may arrive after it.
+    assert_eq!(
+        heads(&[&back, &settled, &other, &first]),
+        heads(&[&first, &other, &settled, &back])
+    );
+}
+
+fn many(seed: u64, n: usize) -> Vec<Arc<Entry>> {
+    let mut dice = Dice::new(seed);
+    let mut ledger = Ledger::new(ledger_id());
+    let devices = ["d_1", "d_2", "d_3"];
+    let mut lines = [0; 3];
+    for _ in 0..n {
+        let at = dice.below(3);
+        // Now and then a number is left out, or used twice: a gap, and a cloned device.
+        lines[at] += if dice.often(10) { 2 } else { 1 } - u64::from(lines[at] > 0 && dice.often(5));
+        let draft = any_draft(&mut dice, &ledger);
+        let mut made = entry(devices[at], lines[at], draft);
+        if dice.often(10) && !takes_back(&made) {
+            made = reworded(&made, "\"v\":1", "\"v\":2");
+        }
+        ledger.insert(made);
+    }
+    ledger.arrived().to_vec()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    #[test]
+    fn what_is_said_does_not_depend_on_the_order(seed: u64, n in 1_usize..60) {
+        let entries = many(seed, n);
+        let whole = said(&ledger_of(&entries));
+        let mut shuffled = entries.clone();
+        Dice::new(!seed).shuffle(&mut shuffled);
+        prop_assert_eq!(&said(&ledger_of(&shuffled)), &whole);
+        let (one, other) = shuffled.split_at(n / 3);
+        let merged = merge(&ledger_of(other), &ledger_of(one));
+        prop_assert_eq!(&said(&merge(&merged, &merged)), &whole);
+    }
+
+    #[test]
+    fn nothing_that_stood_goes_without_a_successor(seed: u64, n in 2_usize..60) {
+        let entries = many(seed, n);
+        let part = ledger_of(&entries[..n / 2]);
+        let whole = ledger_of(&entries);
+        for subject in part.subjects() {
+            for stood in part.standing(subject) {
+                let stands = whole.stands(stood, subject);
+                prop_assert_eq!(stands, !whole.successors(stood).iter().any(|by| by.envelope.about.contains(&subject)));
+            }
+        }
+    }
+
+    #[test]
+    fn have_sends_what_is_lacking_and_no_whole_range_that_is_known(seed: u64, n in 1_usize..60) {
+        use bloomdue_core::ledger::have::Have;
+        let entries = many(seed, n);
+        let sender = ledger_of(&entries);
+        let mut dice = Dice::new(seed ^ 1);
+        let receiver = ledger_of(entries.iter().filter(|_| dice.often(70)));
+        let sent = Have::of(&receiver).entries_lacking(&sender);
+        let merged = merge(&receiver, &ledger_of(&sent));
+        prop_assert_eq!(merged.digest(), sender.digest());
+        prop_assert!(Have::of(&sender).lacks(&sender).is_empty());
+    }
+}
+
+#[test]
+fn an_entry_of_another_ledger_is_not_taken() {
+    let mine = entry("d_1", 1, note("b_1", "mine"));
+    let other = reworded(&mine, ledger_id().as_str(), "l_2");
+    let mut ledger = ledger_of([&mine]);
+    assert!(!ledger.insert(other));
+    assert_eq!(ledger.len(), 1);
+}
