@@ -8,7 +8,7 @@ use crate::{
 /// The bulbs that are here of a subject, in the order in which they stand.
 ///
 /// `group` narrows a run down to one of its groups.
-pub fn bulbs_of<'a>(state: &'a State, subject: Id, group: Option<Id>) -> Vec<&'a Bulb> {
+pub fn bulbs_of(state: &State, subject: Id, group: Option<Id>) -> Vec<&Bulb> {
     if subject.is(Noun::Bulb) {
         return state.bulbs.get(&subject).into_iter().collect();
     }
@@ -22,7 +22,11 @@ pub fn bulbs_of<'a>(state: &'a State, subject: Id, group: Option<Id>) -> Vec<&'a
     let Some(allotment) = run.allotment.settled() else { return Vec::new() };
     let wanted = |arm: u32| group.is_none() || allotment.groups.get(arm as usize).copied() == group;
     let units = allotment.units.iter().zip(&allotment.arms).filter(|(_, arm)| wanted(**arm));
-    let bulbs = units.flat_map(|(unit, _)| state.bulbs_of_unit(*unit));
+    // Bulbs that were taken out of a container since stay in the group that they started in.
+    let bulbs = units.flat_map(|(unit, _)| match run.started {
+        Some(start) => state.bulbs_of_unit_on(*unit, start),
+        None => state.bulbs_of_unit(*unit),
+    });
     bulbs.filter(|bulb| bulb.is_here()).collect()
 }
 
@@ -30,6 +34,23 @@ pub fn bulbs_of<'a>(state: &'a State, subject: Id, group: Option<Id>) -> Vec<&'a
 mod tests {
     use super::*;
     use crate::testing::{World, id};
+
+    #[test]
+    fn a_bulb_taken_out_of_its_pot_stays_in_its_group() {
+        let world = World::of(
+            "-9 mia lot lo_1 Red
+             -9 mia container co_1 Pot-1
+             -9 mia bulb b_1,b_2 lo_1
+             -9 mia potted b_1,b_2 container=co_1
+             -2 mia run ru_1 tr_1 0
+             -2 mia allot ru_1 hand container gr_a=co_1
+             0 mia run-started ru_1
+             9 mia unpotted b_1",
+        );
+        let state = world.state();
+        assert_eq!(bulbs_of(&state, id("ru_1"), None).len(), 2);
+        assert_eq!(bulbs_of(&state, id("co_1"), None).len(), 1);
+    }
 
     #[test]
     fn a_group_is_its_bulbs_that_are_here() {

@@ -10,6 +10,7 @@ use super::{
     walk::{self, Answer},
 };
 use crate::{
+    care::due,
     ledger::{
         Field, Ledger, Problem,
         body::{Body, GoalStage, Leaves, Look, Neck, ShootKind, Stage, Way},
@@ -17,6 +18,7 @@ use crate::{
         id::{Ids, Noun},
     },
     testing::{World, day, id},
+    trial::standing::{Sentence, Shares, standing},
 };
 
 const ONE: &str = "0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1 in=pl_1\n\
@@ -376,6 +378,15 @@ fn line(n: usize, (kind, mask, variant, target): (usize, u8, u8, usize)) -> Stri
         18 => format!("question tr_1 gr_a,gr_{v}"),
         19 => format!("json pl_{v} bench-order {{\"bulbs\":[\"b_{v}\"]}}"),
         20 => format!("lot lo_{v} Lot{variant}"),
+        21 => format!("tallies ru_{v} gr_a={variant},1,0,2 gr_b=1,{v},1,0"),
+        22 => format!("run-closed ru_{v}"),
+        23 => format!("allot ru_{v} drawn gr_a=b_1,b_3 gr_b=b_2,b_4"),
+        24 => format!("fit-to-sell {bulbs}"),
+        25 => format!("missing {bulbs}"),
+        26 => format!("laid-to-rest {bulbs}"),
+        27 => format!("group gr_a tr_1 Long what={v}/weeks"),
+        28 => format!("call {bulbs} sh_{v} 700 {variant}"),
+        29 => format!("rule ru_{v} window first-flower-open leave-out-dead"),
         _ => format!("take-back {bulbs},ru_{v},pl_{v}"),
     };
     let who = ["mia", "ben"][usize::from(variant) % 2];
@@ -389,7 +400,16 @@ fn line(n: usize, (kind, mask, variant, target): (usize, u8, u8, usize)) -> Stri
 }
 
 fn entries(lines: &[(usize, u8, u8, usize)]) -> Vec<Arc<Entry>> {
-    let mut world = World::of("");
+    entries_on("", lines)
+}
+
+/// A running try on four bulbs, so that what random lines add to it can be evaluated.
+const RUNNING: &str = "0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1,b_2,b_3,b_4 lo_1 in=pl_1
+    0 mia run ru_1 tr_1 0\n0 mia rule ru_1 by scape-in-sight\n0 mia due ru_1 12
+    0 mia allot ru_1 drawn gr_a=b_1,b_3 gr_b=b_2,b_4\n0 mia cycle-began b_1,b_2,b_3,b_4\n0 mia run-started ru_1";
+
+fn entries_on(start: &str, lines: &[(usize, u8, u8, usize)]) -> Vec<Arc<Entry>> {
+    let mut world = World::of(start);
     for (n, parts) in lines.iter().enumerate() {
         world.add(&line(n, *parts));
     }
@@ -402,7 +422,7 @@ proptest! {
     /// In whatever order entries arrive, folding each as it comes gives what folding the whole gives, at every step.
     #[test]
     fn fold_equals_incremental_fold(
-        (sorted, shuffled) in prop::collection::vec((0_usize..24, 1_u8..16, 0_u8..40, 0_usize..64), 1..40)
+        (sorted, shuffled) in prop::collection::vec((0_usize..32, 1_u8..16, 0_u8..40, 0_usize..64), 1..40)
             .prop_map(|lines| entries(&lines))
             .prop_flat_map(|entries| (Just(entries.clone()), Just(entries).prop_shuffle()))
     ) {
@@ -423,19 +443,55 @@ proptest! {
         prop_assert_eq!(in_order.problems(), ledger.problems());
         prop_assert_eq!(State::fold(&in_order), state);
     }
+
+    /// Whatever the records are, screens get answers that add up.
+    #[test]
+    fn every_state_has_its_standing_and_its_due_work(
+        lines in prop::collection::vec((0_usize..32, 1_u8..16, 0_u8..40, 1_usize..64), 1..60),
+        today in 0_i64..60,
+    ) {
+        let mut ledger = Ledger::new(id("l_1"));
+        for entry in entries_on(RUNNING, &lines) {
+            ledger.insert(entry);
+        }
+        let state = State::fold(&ledger);
+        let due = due(&state, day(today));
+        for place in &due.places {
+            prop_assert!(place.jobs.iter().all(|job| !job.bulbs.is_empty()));
+        }
+        for run in state.runs.keys() {
+            let stands = standing(&ledger, &state, *run, day(today)).expect("a run");
+            let each: u32 = stands.groups.iter().map(|group| group.counts.all()).sum();
+            prop_assert_eq!(each, stands.total.all());
+            let open = stands.total.n_undecided() > 0;
+            let (mut bounds, mut known) = (false, false);
+            for group in &stands.groups {
+                bounds |= matches!(group.shares, Shares::Bounds(_));
+                known |= matches!(group.shares, Shares::Known { .. });
+                let units = group.units.len() as u32;
+                prop_assert!(units == 0 || units == group.counts.all());
+            }
+            prop_assert!(!(open && known) && (open || !bounds), "{:?}", stands);
+            let tested = matches!(
+                stands.sentence,
+                Sentence::ToldApart(_) | Sentence::TooFewToTell(_) | Sentence::OnTheEdge(_)
+            );
+            prop_assert!(!tested || (!open && state.runs[run].closed.is_some() && stands.deadline_passed));
+        }
+    }
 }
 
 #[test]
 fn what_random_lines_are_made_of_is_known_to_the_fold() {
     // The property above means little unless its lines reach the kinds they name.
-    let lines: Vec<_> = (0..24).map(|kind| (kind, 15, 1, 1)).collect();
+    let lines: Vec<_> = (0..32).map(|kind| (kind, 15, 1, 1)).collect();
     let entries = entries(&lines);
     assert!(entries.iter().all(|entry| entry.body != Body::Unknown));
     let kinds: BTreeSet<&str> = entries
         .iter()
         .map(|entry| entry.envelope.kind.as_str())
         .collect();
-    assert!(kinds.len() >= 20, "{kinds:?}");
+    assert!(kinds.len() >= 26, "{kinds:?}");
     assert!(
         entries
             .iter()

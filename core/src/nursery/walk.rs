@@ -171,12 +171,8 @@ pub fn present_unsure(cycle: &Cycle) -> Option<&Shoot> {
 }
 
 fn add_shoot(look: &mut Look, cycle: &Cycle, kind: ShootKind, stage: Stage, ids: &mut Ids) {
-    let ordinal = 1 + cycle
-        .shoots
-        .iter()
-        .map(|shoot| shoot.ordinal)
-        .max()
-        .unwrap_or(0);
+    let last = cycle.shoots.iter().map(|shoot| shoot.ordinal).max();
+    let ordinal = last.unwrap_or(0).saturating_add(1);
     let id = ids.draw(Noun::Shoot);
     look.shoots.push(ShootSeen {
         id,

@@ -546,7 +546,8 @@ pub(super) fn draw_again(
     if old.method != lots::METHOD {
         return Err(Error::new("these groups were not drawn"));
     }
-    let n_blocks = 1 + old.blocks.iter().max().copied().unwrap_or(0) as usize;
+    let last_block = old.blocks.iter().max().copied().unwrap_or(0) as usize;
+    let n_blocks = last_block.saturating_add(1);
     let sizes: Vec<usize> = (0..old.groups.len())
         .map(|group| {
             old.arms
