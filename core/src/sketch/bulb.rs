@@ -24,12 +24,14 @@ impl LeafShow {
     pub const ALL: &'static [Self] = &[Self::None, Self::Few, Self::Many];
 }
 
-/// What shows beside the leaves.
+/// What shows beside the leaves; of several shoots the one that comes last here is drawn.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum ShootShow {
     /// Nothing.
     #[default]
     None,
+    /// The stalk was cut or is over.
+    Over,
     /// A shoot that may be either.
     Unsure,
     /// A flower stalk in sight.
@@ -42,21 +44,19 @@ pub enum ShootShow {
     InFlower,
     /// Flowers fade.
     Fading,
-    /// The stalk was cut or is over.
-    Over,
 }
 
 impl ShootShow {
     /// Every member.
     pub const ALL: &'static [Self] = &[
         Self::None,
+        Self::Over,
         Self::Unsure,
         Self::InSight,
         Self::Stretching,
         Self::SheathSplit,
         Self::InFlower,
         Self::Fading,
-        Self::Over,
     ];
 }
 
@@ -297,3 +297,40 @@ const NARROW: [&str; 3] = [
     "M86 28C75.9 30.7 67.8 24.6 67.3 16C74.3 12.2 83.1 16.9 86 28z",
 ];
 const STAMENS: [&str; 1] = ["M86 28L90 35.8M86 28L86 37M86 28L82 35.8"];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{World, id};
+
+    fn pose(records: &str) -> Pose {
+        let world = World::of("0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1\n0 mia cycle-began b_1");
+        Pose::of(&world.and(records).state().bulbs[&id("b_1")])
+    }
+
+    #[test]
+    fn a_bulb_is_drawn_as_its_last_look_at_the_neck_showed_it() {
+        assert_eq!(pose(""), Pose::default());
+        let grown =
+            "1 mia look b_1 clear leaves=more\n2 mia look b_1 sh_1/unknown/shoot leaves=same";
+        let unsure = pose(grown);
+        assert_eq!(
+            (unsure.leaves, unsure.shoot),
+            (LeafShow::Few, ShootShow::Unsure)
+        );
+        let stalk = pose("1 mia look b_1 sh_1/scape/scape-stretching\n2 mia look b_1 unseen");
+        assert_eq!(stalk.shoot, ShootShow::Stretching);
+        let leaf = pose("1 mia look b_1 sh_1/unknown/shoot\n2 mia proof b_1 sh_1 leaf");
+        assert_eq!(leaf.shoot, ShootShow::None);
+        // Of two stalks the further one that is not over is drawn.
+        let second = "1 mia look b_1 sh_1/scape/over sh_2/scape/first-flower-open";
+        assert_eq!(pose(second).shoot, ShootShow::InFlower);
+    }
+
+    #[test]
+    fn a_resting_bulb_lies_in_its_tray_until_a_shoot_shows() {
+        assert!(pose("1 mia laid-to-rest b_1").resting);
+        assert!(!pose("1 mia laid-to-rest b_1\n9 mia rest-ended b_1").resting);
+        assert!(!pose("1 mia laid-to-rest b_1\n5 mia look b_1 sh_1/unknown/shoot").resting);
+    }
+}

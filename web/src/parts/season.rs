@@ -69,9 +69,7 @@ pub(crate) fn season_strip(season: &SeasonView, words: SeasonWords) -> impl Into
         let d = format!("M{} 2v22", tenths(scale.middle(day)));
         view! { <path class="ln now" d=d /> }
     });
-    let due = season
-        .due
-        .map(|(from, to)| due_mark(scale, from, to));
+    let due = season.due.map(|(from, to)| due_mark(scale, from, to));
     let texts = texts(season, &words, scale);
     view! {
         <svg class="season" viewBox="0 0 328 46" width="328" height="46" role="img" aria-label=words.summary>
