@@ -49,16 +49,14 @@ pub fn test(members: &[Member], groups: usize) -> Said<Logrank> {
     let mut expected = vec![0.0; groups];
     let mut covariance = vec![0.0; groups * groups];
     for block in by_block(members) {
-        for (time, at_risk) in event_days(&block, groups) {
+        let days = event_days(&block, groups);
+        for ((_, at_risk), events) in days.iter().zip(events(&block, &days, groups)) {
             let n: f64 = at_risk.iter().sum();
-            let events = block
-                .iter()
-                .filter(|member| member.followed.event && member.followed.time == time);
-            let mut d = 0.0;
-            for member in events {
-                observed[member.group] += 1.0;
-                d += 1.0;
-            }
+            let d: f64 = events.iter().sum();
+            observed
+                .iter_mut()
+                .zip(events)
+                .for_each(|(all, events)| *all += events);
             let spread = if n > 1.0 {
                 d * (n - d) / (n - 1.0)
             } else {
@@ -135,21 +133,28 @@ fn by_block(members: &[Member]) -> Vec<Vec<Member>> {
 
 /// The days with an event, each with the bulbs of every group still without the stage just before.
 fn event_days(block: &[Member], groups: usize) -> Vec<(f64, Vec<f64>)> {
-    let mut days: Vec<f64> = block
-        .iter()
-        .filter(|member| member.followed.event)
-        .map(|member| member.followed.time)
-        .collect();
-    days.sort_by(f64::total_cmp);
-    days.dedup();
-    let at_risk = |day: f64| {
-        let mut counts = vec![0.0; groups];
-        for member in block.iter().filter(|member| member.followed.time >= day) {
-            counts[member.group] += 1.0;
+    let mut sorted: Vec<&Member> = block.iter().collect();
+    sorted.sort_by(|a, b| a.followed.time.total_cmp(&b.followed.time));
+    let mut left = vec![0.0; groups];
+    sorted.iter().for_each(|member| left[member.group] += 1.0);
+    let mut days = Vec::new();
+    for same in sorted.chunk_by(|a, b| a.followed.time == b.followed.time) {
+        if same.iter().any(|member| member.followed.event) {
+            days.push((same[0].followed.time, left.clone()));
         }
-        counts
-    };
-    days.into_iter().map(|day| (day, at_risk(day))).collect()
+        same.iter().for_each(|member| left[member.group] -= 1.0);
+    }
+    days
+}
+
+/// The events of every group on the days that have some, in order.
+fn events(block: &[Member], days: &[(f64, Vec<f64>)], groups: usize) -> Vec<Vec<f64>> {
+    let mut events = vec![vec![0.0; groups]; days.len()];
+    for member in block.iter().filter(|member| member.followed.event) {
+        let day = days.partition_point(|day| day.0 < member.followed.time);
+        events[day][member.group] += 1.0;
+    }
+    events
 }
 
 /// The log-rank score of every bulb, in the order given: event less the pooled hazard of its block up to its own day.
@@ -158,39 +163,35 @@ fn event_days(block: &[Member], groups: usize) -> Vec<(f64, Vec<f64>)> {
 /// As [`test`].
 pub fn scores(members: &[Member]) -> Said<Vec<f64>> {
     check(members, usize::MAX)?;
-    let blocks = by_block(members);
-    let hazards: Vec<(usize, Vec<(f64, f64)>)> = blocks
+    let hazards: Vec<(usize, Vec<(f64, f64)>)> = by_block(members)
         .iter()
-        .map(|block| {
-            let single: Vec<Member> = block
-                .iter()
-                .map(|&member| Member { group: 0, ..member })
-                .collect();
-            let days = event_days(&single, 1).into_iter();
-            let rises = days.map(|(day, at_risk)| {
-                let d = block
-                    .iter()
-                    .filter(|member| member.followed.event && member.followed.time == day)
-                    .count();
-                (day, d as f64 / at_risk[0])
-            });
-            (block[0].block, rises.collect())
-        })
+        .map(|block| (block[0].block, hazard(block)))
         .collect();
     let score = |member: &Member| {
-        let rises = hazards
-            .iter()
-            .find(|(block, _)| *block == member.block)
-            .map(|(_, rises)| rises.as_slice());
-        let hazard: f64 = rises
-            .unwrap_or_default()
-            .iter()
-            .filter(|(day, _)| *day <= member.followed.time)
-            .map(|rise| rise.1)
-            .sum();
-        f64::from(member.followed.event) - hazard
+        let rises = hazards.binary_search_by_key(&member.block, |(block, _)| *block);
+        let rises = rises.map_or(&[][..], |index| hazards[index].1.as_slice());
+        let before = rises.partition_point(|rise| rise.0 <= member.followed.time);
+        f64::from(member.followed.event) - before.checked_sub(1).map_or(0.0, |index| rises[index].1)
     };
     Ok(members.iter().map(score).collect())
+}
+
+/// The pooled Nelson–Aalen hazard of a block at the end of every day with an event.
+fn hazard(block: &[Member]) -> Vec<(f64, f64)> {
+    let single: Vec<Member> = block
+        .iter()
+        .map(|&member| Member { group: 0, ..member })
+        .collect();
+    let days = event_days(&single, 1);
+    let mut sum = 0.0;
+    let rises = days
+        .iter()
+        .zip(events(&single, &days, 1))
+        .map(|((day, at_risk), events)| {
+            sum += events[0] / at_risk[0];
+            (*day, sum)
+        });
+    rises.collect()
 }
 
 /// The exact permutation test of group 0 against the rest, within blocks.

@@ -5,17 +5,21 @@
 //! large; sums closer than 1e-9 count as equal. Valid whatever the scores are: shares of containers, days, counts,
 //! log-rank scores. Draws are not listed one by one: sums of one half of the units (or of the blocks) are listed with
 //! their numbers, and two sorted lists are walked against each other (Horowitz & Sahni 1974, Journal of the ACM 21:277).
-//! Beyond [`MOST_STATES`] listed sums the answer is Monte Carlo with a fixed seed, (b + 1) ÷ (B + 1).
+//! Beyond [`MOST_STATES`] listed sums the answer is Monte Carlo with a fixed seed, (b + 1) ÷ (B + 1), or with more
+//! than two thousand units the normal approximation with the exact mean and variance.
 //! Edgington & Onghena 2007, *Randomization Tests*.
 
 use super::random::Random;
-use super::{CannotSay, How, MOST_STATES, Reason, Said};
+use super::{CannotSay, How, MOST_STATES, Reason, Said, special};
 
 /// Draws of a Monte Carlo p-value.
 const DRAWS: u32 = 100_000;
 
 /// The seed of Monte Carlo p-values.
 const SEED: u64 = 1;
+
+/// Above so many units random draws take too long, and the normal approximation is as good.
+const MOST_SHUFFLED: usize = 2_000;
 
 /// Scores are added as whole multiples of this.
 const GRAIN: f64 = 1e-12;
@@ -94,6 +98,7 @@ pub fn test(units: &[Scored]) -> Said<Permuted> {
         .sum();
     let found = match Lists::new(&blocks) {
         Some(lists) => lists.tails(seen, mean),
+        None if units.len() > MOST_SHUFFLED => normal(seen, mean, variance),
         None => monte_carlo(&blocks, seen, mean),
     };
     let [upper, lower, two_sided] = found.0.map(|p| p.clamp(0.0, 1.0));
@@ -234,6 +239,16 @@ fn at_least(first: &List, second: &List, bound: f64) -> f64 {
     count
 }
 
+/// The same shares from the normal distribution with the exact mean and variance.
+fn normal(seen: i64, mean: f64, variance: f64) -> ([f64; 3], How) {
+    if variance <= 0.0 {
+        return ([1.0; 3], How::Normal);
+    }
+    let z = (seen as f64 - mean) / variance.sqrt();
+    let (lower, upper) = special::normal_tails(z);
+    ([upper, lower, special::normal_two_sided(z)], How::Normal)
+}
+
 /// The same shares from random draws.
 fn monte_carlo(blocks: &[Block], seen: i64, mean: f64) -> ([f64; 3], How) {
     let mut random = Random::new(SEED);
@@ -335,6 +350,21 @@ mod tests {
         let tested = test(&units).expect("a test");
         assert_eq!((tested.how, tested.draws), (How::Exact, 137_846_528_820.0));
         assert!((tested.upper + tested.lower - 1.0).abs() < 0.1);
+    }
+
+    #[test]
+    fn very_many_units_turn_to_the_normal_approximation() {
+        let mut random = Random::new(4);
+        let units: Vec<Scored> = (0..5_000)
+            .map(|unit| Scored {
+                score: random.unit(),
+                in_a: unit % 2 == 0,
+                block: 0,
+            })
+            .collect();
+        let tested = test(&units).expect("a test");
+        assert_eq!(tested.how, How::Normal);
+        assert!((tested.upper + tested.lower - 1.0).abs() < 1e-12);
     }
 
     #[test]

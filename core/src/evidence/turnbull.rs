@@ -5,8 +5,8 @@
 //! the innermost intersections only; within each the curve is not known, so it is drawn as a band. An interval that
 //! ends where another starts does not meet it, and one open from t on excludes an exact event at t.
 //! Turnbull 1976, Journal of the Royal Statistical Society B 38:290; Peto 1973, Applied Statistics 22:86.
-//! The masses p maximise Σ log Σ aᵢⱼpⱼ − n Σ pⱼ by Newton steps over the masses above 0, adding the mass whose
-//! derivative is largest; plain EM creeps. The end is the Kuhn–Tucker condition max_j (1/n) Σᵢ aᵢⱼ/dᵢ ≤ 1 + 1e-8
+//! The masses p maximise Σ log Σ aᵢⱼpⱼ − n Σ pⱼ by Newton steps over masses not below 0, from the
+//! fewest that can be and with the steepest one in every gap added; plain EM creeps. The end is the Kuhn–Tucker condition max_j (1/n) Σᵢ aᵢⱼ/dᵢ ≤ 1 + 1e-8
 //! (Gentleman & Geyer 1994, Biometrika 81:618), and the masses are unique because the intervals are on a line.
 
 use super::linear::Cholesky;
@@ -100,6 +100,23 @@ impl Curve {
             .map(|stretch| stretch.mass)
             .sum();
         ((1.0 - begun).max(0.0), (1.0 - sure).max(0.0))
+    }
+
+    /// The least and the greatest mean number of days without the stage up to day `tau` that the looks allow.
+    ///
+    /// # Errors
+    /// When `tau` is negative or no number.
+    pub fn restricted_mean(&self, tau: f64) -> Said<(f64, f64)> {
+        if !tau.is_finite() || tau < 0.0 {
+            return Err(CannotSay(Reason::NotADay));
+        }
+        let mean = |end: fn(&Stretch) -> f64| {
+            self.stretches
+                .iter()
+                .map(|stretch| stretch.mass * end(stretch).min(tau))
+                .sum::<f64>()
+        };
+        Ok((mean(|stretch| stretch.left), mean(|stretch| stretch.right)))
     }
 
     /// The first and the last day that can be the one by which a share `p` has reached the stage.
@@ -234,41 +251,101 @@ impl Fit {
     }
 
     fn masses(&self) -> Vec<f64> {
-        let mut masses = vec![1.0 / self.size as f64; self.size];
-        for _ in 0..20 {
+        let mut masses = self.start();
+        for _ in 0..500 {
             let gradient = self.gradient(&masses);
-            masses
-                .iter_mut()
-                .zip(gradient)
-                .for_each(|(mass, slope)| *mass *= slope / self.all);
-        }
-        for _ in 0..200 + 20 * self.size {
-            let gradient = self.gradient(&masses);
-            let worst = |j: &usize| gradient[*j] / self.all - 1.0;
-            let outside = (0..self.size)
-                .filter(|&j| masses[j] == 0.0)
-                .max_by(|a, b| worst(a).total_cmp(&worst(b)));
+            let slope = |j: usize| gradient[j] / self.all - 1.0;
             let inside = (0..self.size)
                 .filter(|&j| masses[j] > 0.0)
-                .map(|j| worst(&j).abs())
+                .map(|j| slope(j).abs())
                 .fold(0.0, f64::max);
-            let missing = outside.filter(|j| worst(j) > 1e-10);
-            if inside < 1e-10 && missing.is_none() {
+            let missing = (0..self.size).any(|j| masses[j] == 0.0 && slope(j) > 1e-10);
+            if inside < 1e-10 && !missing {
                 break;
             }
-            if let (true, Some(new)) = (inside < 1e-6, missing) {
-                masses[new] = 1e-9;
+            if !self.newton(&mut masses, &gradient) {
+                self.plain(&mut masses);
             }
-            self.newton(&mut masses);
         }
         let sum: f64 = masses.iter().sum();
         masses.iter_mut().for_each(|mass| *mass /= sum);
         masses
     }
 
-    /// One Newton step over the masses above 0, cut where the first of them reaches 0.
-    fn newton(&self, masses: &mut [f64]) {
-        let used: Vec<usize> = (0..self.size).filter(|&j| masses[j] > 0.0).collect();
+    /// Equal masses on the fewest innermost intervals that leave no bulb without one.
+    fn start(&self) -> Vec<f64> {
+        let mut rows = self.rows.clone();
+        rows.sort_by_key(|row| row.1);
+        let mut chosen: Vec<usize> = Vec::new();
+        for (from, to, _) in rows {
+            if chosen.last().is_none_or(|last| *last < from) {
+                chosen.push(to - 1);
+            }
+        }
+        let mut masses = vec![0.0; self.size];
+        chosen
+            .iter()
+            .for_each(|&j| masses[j] = 1.0 / chosen.len() as f64);
+        masses
+    }
+
+    /// The masses above 0, and in every gap between them the one with the steepest slope above that of a maximum (Wang
+    /// 2007, Journal of the Royal Statistical Society B 69:185).
+    fn candidates(&self, masses: &[f64], gradient: &[f64]) -> Vec<usize> {
+        let mut steepest: Option<usize> = None;
+        let mut found = Vec::new();
+        for j in 0..self.size {
+            if masses[j] > 0.0 {
+                found.extend(steepest.take());
+                found.push(j);
+            } else if gradient[j] > self.all
+                && steepest.is_none_or(|best| gradient[j] > gradient[best])
+            {
+                steepest = Some(j);
+            }
+        }
+        found.extend(steepest);
+        found
+    }
+
+    /// Where Newton does not get on: the best mixture with the steepest mass alone, then some rounds of EM.
+    fn plain(&self, masses: &mut [f64]) {
+        let gradient = self.gradient(masses);
+        if let Some(best) = (0..self.size).max_by(|&a, &b| gradient[a].total_cmp(&gradient[b])) {
+            let start = masses.to_vec();
+            let mixed = |share: f64| {
+                let mut mixed: Vec<f64> = start.iter().map(|mass| mass * (1.0 - share)).collect();
+                mixed[best] += share;
+                mixed
+            };
+            let slope = |share: f64| {
+                let here = mixed(share);
+                let gradient = self.gradient(&here);
+                gradient[best]
+                    - gradient
+                        .iter()
+                        .zip(&start)
+                        .map(|(slope, mass)| slope * mass)
+                        .sum::<f64>()
+            };
+            let share = super::roots::bracketed(slope, 0.0, 0.5);
+            if slope(0.0) > 0.0 {
+                masses.copy_from_slice(&mixed(share));
+            }
+        }
+        for _ in 0..10 {
+            let gradient = self.gradient(masses);
+            masses
+                .iter_mut()
+                .zip(gradient)
+                .for_each(|(mass, slope)| *mass *= slope / self.all);
+        }
+    }
+
+    /// One Newton step: the maximum of the quadratic that touches here, over masses not below 0, then as far towards it
+    /// as the objective rises; whether it got on.
+    fn newton(&self, masses: &mut [f64], gradient: &[f64]) -> bool {
+        let used = self.candidates(masses, gradient);
         let mut place = vec![usize::MAX; self.size];
         used.iter()
             .enumerate()
@@ -286,50 +363,66 @@ impl Fit {
                 }
             }
         }
-        let gradient = self.gradient(masses);
-        let right: Vec<f64> = used.iter().map(|&j| gradient[j] - self.all).collect();
-        let mut ridge = 0.0;
-        let step = loop {
-            let mut matrix = curvature.clone();
-            (0..size).for_each(|j| matrix[j * size + j] *= 1.0 + ridge);
-            if let Some(factored) = Cholesky::new(&matrix, size) {
-                break factored.solve(&right);
-            }
-            ridge = f64::max(1e-12, ridge * 10.0);
-            if ridge > 1.0 {
-                break right
-                    .iter()
-                    .zip(&used)
-                    .map(|(slope, &j)| slope / self.all * masses[j])
-                    .collect();
-            }
+        // The curvature times the masses is the gradient again.
+        let right: Vec<f64> = used.iter().map(|&j| 2.0 * gradient[j] - self.all).collect();
+        let start: Vec<f64> = used.iter().map(|&j| masses[j]).collect();
+        let Some(end) = not_below_zero(&curvature, &right, start.clone()) else {
+            return false;
         };
-        self.walk(masses, &used, &step);
-    }
-
-    /// Goes along a step as far as no mass falls below 0 and the objective rises.
-    fn walk(&self, masses: &mut [f64], used: &[usize], step: &[f64]) {
-        let reach = used
-            .iter()
-            .zip(step)
-            .filter(|(_, step)| **step < 0.0)
-            .map(|(&j, step)| masses[j] / -step);
-        let mut length = reach.fold(1.0, f64::min);
         let before = self.objective(masses);
-        let start = masses.to_vec();
-        for _ in 0..60 {
-            for (&j, step) in used.iter().zip(step) {
-                let mass = start[j] + length * step;
-                masses[j] = if mass < 1e-14 { 0.0 } else { mass };
+        for halvings in 0..40 {
+            let length = 0.5_f64.powi(halvings);
+            for (index, &j) in used.iter().enumerate() {
+                masses[j] = start[index] + length * (end[index] - start[index]);
             }
             let after = self.objective(masses);
-            if after.is_finite() && after >= before - 1e-13 * before.abs() {
-                return;
+            if after.is_finite() && after > before {
+                return true;
             }
-            length /= 2.0;
         }
-        masses.copy_from_slice(&start);
+        used.iter()
+            .zip(&start)
+            .for_each(|(&j, mass)| masses[j] = *mass);
+        false
     }
+}
+
+/// The x ≥ 0 that minimises ½xᵀHx − bᵀx, from an x ≥ 0 on (Lawson & Hanson 1974, *Solving Least Squares Problems*,
+/// ch. 23); nothing when H is singular on what is above 0.
+fn not_below_zero(h: &[f64], b: &[f64], mut x: Vec<f64>) -> Option<Vec<f64>> {
+    let size = b.len();
+    let mut free: Vec<bool> = x.iter().map(|x| *x > 0.0).collect();
+    for _ in 0..20 + 6 * size {
+        let used: Vec<usize> = (0..size).filter(|&j| free[j]).collect();
+        let matrix: Vec<f64> = used
+            .iter()
+            .flat_map(|&i| used.iter().map(move |&j| h[i * size + j]))
+            .collect();
+        let right: Vec<f64> = used.iter().map(|&j| b[j]).collect();
+        let z = Cholesky::new(&matrix, used.len())?.solve(&right);
+        let blocked = used.iter().zip(&z).filter(|(_, z)| **z <= 0.0);
+        let nearest = blocked
+            .map(|(&j, z)| (x[j] / (x[j] - z), j))
+            .min_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((length, stop)) = nearest {
+            used.iter()
+                .zip(&z)
+                .for_each(|(&j, z)| x[j] = (x[j] + length * (z - x[j])).max(0.0));
+            x[stop] = 0.0;
+            used.iter()
+                .filter(|&&j| x[j] == 0.0)
+                .for_each(|&j| free[j] = false);
+            continue;
+        }
+        used.iter().zip(&z).for_each(|(&j, z)| x[j] = *z);
+        let slope = |i: usize| b[i] - (0..size).map(|j| h[i * size + j] * x[j]).sum::<f64>();
+        let slopes = (0..size).filter(|&i| !free[i]).map(|i| (slope(i), i));
+        match slopes.max_by(|a, b| a.0.total_cmp(&b.0)) {
+            Some((slope, i)) if slope > 1e-9 * b[i].abs() => free[i] = true,
+            _ => return Some(x),
+        }
+    }
+    Some(x)
 }
 
 #[cfg(test)]
@@ -365,6 +458,7 @@ mod tests {
         assert_eq!(curve.survival(14.0), (0.5, 0.5));
         assert_eq!(curve.survival(10.0), (0.5, 1.0));
         assert_eq!(curve.quantile(0.5), Ok((7.0, 14.0)));
+        assert_eq!(curve.restricted_mean(28.0), Ok((12.25, 19.25)));
         assert_eq!(curve.quantile(0.9), Err(CannotSay(Reason::NotReachedYet)));
         assert!(
             Curve::new(&[Bounds {
