@@ -4,7 +4,7 @@
 //! To add one, write a function and name it in [`ROWS`]; a row exists when it measures something.
 
 use crate::args::Args;
-use crate::build::{self, Profile};
+use crate::build::{self, Extra, Profile};
 use anyhow::{Context, Result, bail};
 use bloomdue_tests::driver::{Browser, Scratch, Screen, Server};
 use std::path::Path;
@@ -86,7 +86,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     let in_browser = ROWS.iter().any(|row| matches!(row.how, How::Browser(_)));
     let server = if in_browser {
         if !no_build {
-            build::build(Profile::App, &dist, "")?;
+            build::build(Profile::App, Extra::None, &dist, "")?;
         }
         Some(serve(&dist)?)
     } else {

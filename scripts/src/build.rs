@@ -65,8 +65,22 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     let salt = args.value("--salt")?;
     args.end()?;
     let out = out.map_or_else(|| profile.dist(), PathBuf::from);
-    build(profile, &out, salt.as_deref().unwrap_or_default())?;
+    build(
+        profile,
+        Extra::None,
+        &out,
+        salt.as_deref().unwrap_or_default(),
+    )?;
     Ok(())
+}
+
+/// What a build holds beyond what growers get.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Extra {
+    /// Nothing.
+    None,
+    /// The way in through which the browser checks drive the storage without screens.
+    Probe,
 }
 
 /// Builds the app into `out` and prints what became of it; the answer is its version.
@@ -74,18 +88,19 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
 /// # Errors
 ///
 /// When the crate does not build or the files cannot be written.
-pub(crate) fn build(profile: Profile, out: &Path, salt: &str) -> Result<String> {
-    compile(profile)?;
-    let app = bind(profile, profile == Profile::Dev)?;
+pub(crate) fn build(profile: Profile, extra: Extra, out: &Path, salt: &str) -> Result<String> {
+    compile(profile, extra)?;
+    let app = bind(profile, false)?;
     let version = pack::write(&app, &root().join("web/static"), out, salt)?;
     println!("version {version} in {}", out.display());
     Ok(version)
 }
 
 /// Compiles the web crate for the browser.
-pub(crate) fn compile(profile: Profile) -> Result<()> {
+pub(crate) fn compile(profile: Profile, extra: Extra) -> Result<()> {
     add_wasm_target()?;
-    must(cargo().args([
+    let mut command = cargo();
+    command.args([
         "build",
         "--package",
         "bloomdue-web",
@@ -95,7 +110,11 @@ pub(crate) fn compile(profile: Profile) -> Result<()> {
         WASM_TARGET,
         "--profile",
         profile.cargo_name(),
-    ]))
+    ]);
+    if extra == Extra::Probe {
+        command.args(["--features", "probe"]);
+    }
+    must(&mut command)
 }
 
 /// Adds the wasm target when rustup is there and the target is not.
@@ -123,7 +142,7 @@ pub(crate) fn add_wasm_target() -> Result<()> {
 
 /// Runs wasm-bindgen over the compiled crate.
 ///
-/// `names` keeps the names of functions: for readable traces and for [`crate::size`].
+/// `names` keeps the names of functions for [`crate::size`]; they would be most of a dev build.
 pub(crate) fn bind(profile: Profile, names: bool) -> Result<App> {
     let artefact = target_dir()
         .join(WASM_TARGET)

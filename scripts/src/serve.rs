@@ -1,7 +1,7 @@
 //! Serves a finished build on this machine, with the headers a good static host would send.
 
 use crate::args::Args;
-use crate::build::{self, Profile};
+use crate::build::{self, Extra, Profile};
 use anyhow::{Context, Result, bail};
 use axum::Router;
 use axum::extract::Request;
@@ -32,7 +32,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     args.end()?;
     let dir = dir.unwrap_or_else(|| profile.dist());
     if !no_build {
-        build::build(profile, &dir, "")?;
+        build::build(profile, Extra::None, &dir, "")?;
     }
     if !dir.join("sw.js").is_file() {
         bail!("{} holds no build", dir.display());

@@ -1,7 +1,7 @@
 //! `cargo xtask size`: what a phone has to fetch and keep, compressed, beside the budgets.
 
 use crate::args::Args;
-use crate::build::{self, Profile};
+use crate::build::{self, Extra, Profile};
 use crate::pack::{FIRST_VISIT, OUTSIDE_THE_WORKER, read_tree};
 use anyhow::{Context, Result, bail};
 use std::collections::BTreeMap;
@@ -24,7 +24,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     args.end()?;
     let dist = Profile::App.dist();
     if !no_build {
-        build::build(Profile::App, &dist, "")?;
+        build::build(Profile::App, Extra::None, &dist, "")?;
     }
     let files = read_tree(&dist)?;
     let mut first = 0;
@@ -98,6 +98,8 @@ fn brotli_len(bytes: &[u8]) -> Result<usize> {
 /// An estimate: the bodies of functions are counted by the crate that their names begin with, generic
 /// code by the type or trait it was made for, and the compressed total is split in the same proportion.
 fn print_crates(app_wasm_brotli: usize) -> Result<()> {
+    // What was compiled last may have been the checks' build.
+    build::compile(Profile::App, Extra::None)?;
     let named = build::bind(Profile::App, true)?;
     let shares = shares(&named.wasm)?;
     let total: usize = shares.values().sum();

@@ -1,7 +1,7 @@
 //! `cargo xtask test`: every tier in order, each with its time.
 
 use crate::args::Args;
-use crate::build::{self, Profile, add_wasm_target};
+use crate::build::{self, Extra, Profile, add_wasm_target};
 use crate::system::{BROWSER_PACKAGES, cargo, must, need, root, target_dir};
 use anyhow::{Context, Result, bail};
 use std::path::PathBuf;
@@ -86,6 +86,8 @@ fn clippy(_: &Wish) -> Result<()> {
         "bloomdue-web",
         "--target",
         "wasm32-unknown-unknown",
+        "--features",
+        "probe",
         "--",
         "-D",
         "warnings",
@@ -97,15 +99,15 @@ fn units(_: &Wish) -> Result<()> {
     must(cargo().args(["test", "--workspace", "--exclude", "bloomdue-web"]))
 }
 
-/// Where the app under another version goes, for the checks of updating.
-fn next_dist() -> PathBuf {
-    target_dir().join("next-dist")
+/// Where the checks' own build goes: the app with a way in for them, which serves as the next version too.
+fn probe_dist() -> PathBuf {
+    target_dir().join("probe-dist")
 }
 
-/// The app, and the same app under another version.
+/// The app, and the same app with the checks' way in.
 fn build_both(wish: &Wish) -> Result<()> {
-    build::build(wish.profile, &wish.profile.dist(), "")?;
-    build::build(wish.profile, &next_dist(), "next")?;
+    build::build(wish.profile, Extra::Probe, &probe_dist(), "")?;
+    build::build(wish.profile, Extra::None, &wish.profile.dist(), "")?;
     Ok(())
 }
 
@@ -115,7 +117,7 @@ fn browser(wish: &Wish) -> Result<()> {
     command
         .args(["test", "--package", "bloomdue-tests", "--test", "browser"])
         .env("BLOOMDUE_DIST", wish.profile.dist())
-        .env("BLOOMDUE_NEXT_DIST", next_dist())
+        .env("BLOOMDUE_PROBE_DIST", probe_dist())
         .env("BLOOMDUE_AXE", axe)
         .env("BLOOMDUE_XTASK", std::env::current_exe()?);
     if let Some(only) = &wish.only {

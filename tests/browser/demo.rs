@@ -24,7 +24,7 @@ const SHOW_PICTURES: &str = "(async () => {
 })()";
 
 /// Every check of this file.
-pub(crate) const CHECKS: &[Check] = &[("the demo is alive", the_demo_is_alive)];
+pub(crate) const CHECKS: &[Check] = checks![the_demo_is_alive];
 
 const DEMO: &str = "Demo: an invented nursery";
 

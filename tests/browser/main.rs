@@ -3,13 +3,18 @@
 //! Each check is a named function, gets a fresh folder to serve from, and fails on any console
 //! error, policy violation or request to another origin that it did not say it expects.
 
+/// A list of checks, each under the name of its function.
+macro_rules! checks {
+    ($($check:ident),* $(,)?) => { &[$((stringify!($check), $check)),*] };
+}
+
 mod demo;
 mod offline;
 mod storage;
 
 use anyhow::{Context, Result};
 use bloomdue_tests::driver::{Browser, Scratch, Screen, Server, copy_tree};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::time::Instant;
 
@@ -17,8 +22,8 @@ use std::time::Instant;
 pub(crate) struct Ground {
     /// The app.
     pub(crate) dist: PathBuf,
-    /// The same app under another version.
-    pub(crate) next_dist: PathBuf,
+    /// The same app with the probe, which makes it another version.
+    pub(crate) probe_dist: PathBuf,
     /// The accessibility rules, as text.
     pub(crate) axe: String,
     xtask: PathBuf,
@@ -36,7 +41,7 @@ impl Ground {
         };
         Ok(Self {
             dist: path("BLOOMDUE_DIST")?,
-            next_dist: path("BLOOMDUE_NEXT_DIST")?,
+            probe_dist: path("BLOOMDUE_PROBE_DIST")?,
             axe: std::fs::read_to_string(path("BLOOMDUE_AXE")?)?,
             xtask: path("BLOOMDUE_XTASK")?,
         })
@@ -44,8 +49,17 @@ impl Ground {
 
     /// A copy of the app in a folder of the check's own, served below `base`.
     pub(crate) fn host(&self, base: &str) -> Result<Host> {
+        self.host_of(&self.dist, base)
+    }
+
+    /// A copy of the app with the probe.
+    pub(crate) fn probe_host(&self) -> Result<Host> {
+        self.host_of(&self.probe_dist, "")
+    }
+
+    fn host_of(&self, dist: &Path, base: &str) -> Result<Host> {
         let folder = Scratch::new("host")?;
-        copy_tree(&self.dist, folder.path())?;
+        copy_tree(dist, folder.path())?;
         let server = Server::start(&self.xtask, folder.path(), base)?;
         Ok(Host { server, folder })
     }

@@ -7,37 +7,20 @@ use std::path::Path;
 use std::time::Duration;
 
 /// Every check of this file.
-pub(crate) const CHECKS: &[Check] = &[
-    ("first visit loads clean", first_visit_loads_clean),
-    ("cold start without a server", cold_start_without_a_server),
-    ("works below a sub-path", works_below_a_sub_path),
-    ("an update waits for the tap", an_update_waits_for_the_tap),
-    ("a version can be taken back", a_version_can_be_taken_back),
-    ("two tabs across an update", two_tabs_across_an_update),
-    (
-        "killed while the next version arrives",
-        killed_while_the_next_version_arrives,
-    ),
-    (
-        "parts of two versions do not run together",
-        parts_of_two_versions_do_not_run_together,
-    ),
-    (
-        "a missing file keeps the old version",
-        a_missing_file_keeps_the_old_version,
-    ),
-    (
-        "a changed file keeps the old version",
-        a_changed_file_keeps_the_old_version,
-    ),
-    (
-        "the mending page keeps the records",
-        the_mending_page_keeps_the_records,
-    ),
-    (
-        "a panic shows the error screen",
-        a_panic_shows_the_error_screen,
-    ),
+pub(crate) const CHECKS: &[Check] = checks![
+    first_visit_loads_clean,
+    cold_start_without_a_server,
+    plain_http_says_what_it_lacks,
+    works_below_a_sub_path,
+    an_update_waits_for_the_tap,
+    a_version_can_be_taken_back,
+    two_tabs_across_an_update,
+    killed_while_the_next_version_arrives,
+    parts_of_two_versions_do_not_run_together,
+    a_missing_file_keeps_the_old_version,
+    a_changed_file_keeps_the_old_version,
+    the_mending_page_keeps_the_records,
+    a_panic_shows_the_error_screen,
 ];
 
 /// True in the page once the app has put up its first screen.
@@ -127,7 +110,7 @@ fn an_update_waits_for_the_tap(ground: &Ground) -> Result<()> {
     let browser = &mut device.browser;
     visit(browser, &host)?;
     let old = version(browser)?;
-    copy_tree(&ground.next_dist, host.folder.path())?;
+    copy_tree(&ground.probe_dist, host.folder.path())?;
 
     browser.reload()?;
     browser.wait_until(STARTED)?;
@@ -159,6 +142,18 @@ fn an_update_waits_for_the_tap(ground: &Ground) -> Result<()> {
     browser.finish()
 }
 
+fn plain_http_says_what_it_lacks(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    browser.open(&host.server.address().replace("localhost", "plain.test"))?;
+    browser.wait_until(STARTED)?;
+    browser.see("plain http")?;
+    browser.inspect("first screen over plain http", &ground.axe)?;
+    browser.check_no_sideways("first screen over plain http")?;
+    browser.finish()
+}
+
 /// Puts the other version on the host, lets the page find it, and takes it by the tap.
 fn take(browser: &mut Browser, host: &Host, dist: &Path) -> Result<()> {
     let before = version(browser)?;
@@ -182,7 +177,7 @@ fn a_version_can_be_taken_back(ground: &Ground) -> Result<()> {
     let browser = &mut device.browser;
     visit(browser, &host)?;
     let old = version(browser)?;
-    take(browser, &host, &ground.next_dist)?;
+    take(browser, &host, &ground.probe_dist)?;
     take(browser, &host, &ground.dist)?;
     ensure!(version(browser)? == old, "this is not the version before");
     browser.finish()
@@ -198,7 +193,7 @@ fn two_tabs_across_an_update(ground: &Ground) -> Result<()> {
     visit(browser, &host)?;
     browser.eval("void (window.stillTheSamePage = true)")?;
     let second = browser.turn_to(first)?;
-    take(browser, &host, &ground.next_dist)?;
+    take(browser, &host, &ground.probe_dist)?;
     let new = version(browser)?;
     // Nobody tapped in the second tab, and somebody may be typing there.
     browser.turn_to(second)?;
@@ -221,7 +216,7 @@ fn killed_while_the_next_version_arrives(ground: &Ground) -> Result<()> {
     let browser = &mut device.browser;
     visit(browser, &host)?;
     for delay_ms in [0, 10, 40, 120] {
-        copy_tree(&ground.next_dist, host.folder.path())?;
+        copy_tree(&ground.probe_dist, host.folder.path())?;
         browser.eval("void navigator.serviceWorker.ready.then((it) => it.update())")?;
         std::thread::sleep(Duration::from_millis(delay_ms));
         browser.kill_and_reopen()?;
@@ -282,7 +277,7 @@ fn stays_with_the_old_version(ground: &Ground, spoil: fn(&Host) -> Result<()>) -
     let browser = &mut device.browser;
     visit(browser, &host)?;
     let old = version(browser)?;
-    copy_tree(&ground.next_dist, host.folder.path())?;
+    copy_tree(&ground.probe_dist, host.folder.path())?;
     spoil(&host)?;
     for expected in [
         "404",
@@ -312,7 +307,7 @@ fn stays_with_the_old_version(ground: &Ground, spoil: fn(&Host) -> Result<()>) -
     browser.wait_until(STARTED)?;
     ensure!(version(browser)? == old, "the broken version came into use");
 
-    copy_tree(&ground.next_dist, host.folder.path())?;
+    copy_tree(&ground.probe_dist, host.folder.path())?;
     host.server.resume()?;
     look_for_update(browser)?;
     browser.see("Use it now")?;

@@ -6,23 +6,17 @@ use bloomdue_tests::driver::{Browser, Screen};
 use serde_json::{Value, json};
 
 /// Every check of this file.
-pub(crate) const CHECKS: &[Check] = &[
-    ("ledger writes are strict", ledger_writes_are_strict),
-    ("saved is said after complete", saved_is_said_after_complete),
-    (
-        "an aborted save uses up nothing",
-        an_aborted_save_uses_up_nothing,
-    ),
-    (
-        "a lost connection is opened again",
-        a_lost_connection_is_opened_again,
-    ),
-    ("a full disk is told and loses nothing", a_full_disk_is_told),
-    ("two tabs with 500 saves each", two_tabs_with_500_saves_each),
-    ("kill -9 just after saved, 20 times", kill_just_after_saved),
-    ("compaction changes no record", compaction_changes_no_record),
-    ("export, wipe, take in", export_wipe_take_in),
-    ("two devices exchange files", two_devices_exchange_files),
+pub(crate) const CHECKS: &[Check] = checks![
+    ledger_writes_are_strict,
+    saved_is_said_after_complete,
+    an_aborted_save_uses_up_nothing,
+    a_lost_connection_is_opened_again,
+    a_full_disk_is_told,
+    two_tabs_with_500_saves_each,
+    kill_just_after_saved,
+    compaction_changes_no_record,
+    export_wipe_take_in,
+    two_devices_exchange_files,
 ];
 
 /// Notes every transaction of a nursery's database, and what happens to it, in the order in which it happens.
@@ -57,7 +51,7 @@ fn open_probe(browser: &mut Browser, host: &Host) -> Result<Value> {
 }
 
 fn probe(ground: &Ground) -> Result<(Host, Device)> {
-    let host = ground.host("")?;
+    let host = ground.probe_host()?;
     let mut device = Device::new(Screen::phone())?;
     open_probe(&mut device.browser, &host)?;
     Ok((host, device))
@@ -70,7 +64,7 @@ fn number(value: &Value, name: &str) -> Result<u64> {
 }
 
 fn ledger_writes_are_strict(ground: &Ground) -> Result<()> {
-    let host = ground.host("")?;
+    let host = ground.probe_host()?;
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
     browser.open(&format!("{}#/probe", host.server.address()))?;
@@ -191,7 +185,7 @@ fn a_lost_connection_is_opened_again(ground: &Ground) -> Result<()> {
 }
 
 fn a_full_disk_is_told(ground: &Ground) -> Result<()> {
-    let host = ground.host("")?;
+    let host = ground.probe_host()?;
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
     let quota = |bytes: Option<u64>| match bytes {

@@ -125,8 +125,9 @@ impl Browser {
                 "--lang=en-GB",
                 "--hide-scrollbars",
                 "--remote-debugging-port=0",
-                // Nothing outside this machine can be reached, whatever the page tries.
-                "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
+                // Nothing outside this machine can be reached, whatever the page tries. One invented name
+                // leads here too: over plain http a browser trusts it no more than any local network.
+                "--host-resolver-rules=MAP plain.test 127.0.0.1, MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
             ])
             .arg(format!("--user-data-dir={}", profile.display()))
             .arg("about:blank")

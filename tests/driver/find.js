@@ -24,7 +24,8 @@
       ?? all.find((el) => names(el).some((one) => one.includes(name)));
   };
   const el = find();
-  if (!place) return el;
+  // A label stands for its field.
+  if (!place) return el?.control ?? el;
   if (!el) return { why: "there is no such thing on the screen" };
   if (el.disabled || el.getAttribute("aria-disabled") === "true") return { why: "it is disabled" };
   if (!seen(el)) return { why: "it is not visible" };

@@ -14,6 +14,7 @@ mod words;
 
 fn main() {
     device::failure::install();
+    #[cfg(feature = "probe")]
     if store::probe::install() {
         return;
     }

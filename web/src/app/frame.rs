@@ -7,7 +7,7 @@ use super::{App, Phase};
 use crate::device::update::Updates;
 use crate::parts::icon::RoomIcon;
 use crate::screens;
-use crate::words::en as say;
+use crate::words::{en as say, files};
 
 /// The whole app.
 #[component]
@@ -37,7 +37,6 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
 
 #[component]
 fn Open(app: App) -> impl IntoView {
-    let updates: Updates = expect_context();
     let start = Memo::new(move |_| app.route.with(|route| *route == Route::Start));
     let whole = Memo::new(move |_| app.route.with(Route::is_whole_screen));
     let room = Memo::new(move |_| app.route.with(Route::room));
@@ -57,7 +56,7 @@ fn Open(app: App) -> impl IntoView {
                     </section>
                 </Show>
                 <main class="pane">
-                    <UpdateLine updates=updates />
+                    <Notices />
                     <DemoLine app=app />
                     {move || screens::screen(&app.route.get())}
                 </main>
@@ -100,6 +99,17 @@ fn DemoLine(app: App) -> impl IntoView {
         </Show>
     }
 }
+
+/// Strips above a screen: what this address or browser cannot do, and versions. Walks have none.
+#[component]
+pub(crate) fn Notices() -> impl IntoView {
+    let updates: Updates = expect_context();
+    view! {
+        {move || updates.refused.get().map(|why| view! { <p class="notice">{files::no_offline(&why)}</p> })}
+        <UpdateLine updates=updates />
+    }
+}
+
 
 /// A next version waits for the grower's tap, or runs in another tab already.
 #[component]

@@ -24,6 +24,7 @@ use crate::store::{Known, Store, StoreError};
 use crate::words::en as say;
 use route::Route;
 
+pub(crate) use frame::Notices;
 pub(crate) use start::run;
 
 /// How far the start has come.

@@ -2,7 +2,7 @@
 
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
+use crate::app::{Notices, app, route::Route};
 use crate::parts::field::{Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::en as say;
@@ -50,6 +50,7 @@ pub(crate) fn First() -> impl IntoView {
     };
     view! {
         <main class="sheet">
+            <Notices />
             <Heading place=say::tagline() title="Bloomdue" />
             {kept}
             <Show

@@ -9,6 +9,7 @@ mod error;
 mod files;
 mod once;
 mod photos;
+#[cfg(feature = "probe")]
 pub(crate) mod probe;
 mod registry;
 mod saving;
