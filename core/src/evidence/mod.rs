@@ -11,11 +11,11 @@
 //! | do several groups differ | Fisher–Freeman–Halton, pairs with Holm, exact trend | [`k_groups`], [`holm`], [`trend`] |
 //! | over several tries or size classes | exact conditional, Cochran–Mantel–Haenszel, Mantel–Haenszel | [`exact_conditional`], [`cmh`], [`mantel_haenszel`] |
 //! | are the tries alike | Breslow–Day–Tarone, random effects | [`breslow_day`], [`random_effects`] |
-//! | measures, counts, shares of containers | exact permutation within blocks | [`permutation`] |
+//! | measures, counts, shares of containers | shift with exact permutation within blocks; sign flips over places or tries | [`shift`], [`permutation`], [`sign_flip`] |
 //! | when is the stage reached | Turnbull, Kaplan–Meier where days are exact | [`turnbull`], [`kaplan_meier`] |
 //! | is one group faster | log-rank and interval scores, permuted within blocks | [`logrank`], [`interval_scores`] |
 //! | what may be said at any look | e-processes over blocks and over looks, confidence sequences | [`e_process`], [`logrank_e_process`], [`sequence`] |
-//! | before the start | exact power and size of each test, bulbs needed | [`power`] |
+//! | before the start | exact power and size of each test, bulbs needed | [`power`], [`power_blocks`] |
 //! | tries that differ, and the next one | hierarchical models by quadrature | [`hierarchical`], [`beta_binomial_runs`] |
 //! | several factors at once | Firth's logistic regression | [`firth`] |
 //!
@@ -41,6 +41,7 @@ pub mod exact_conditional;
 pub mod firth;
 pub mod fisher;
 pub mod hierarchical;
+mod hierarchical_grid;
 pub mod holm;
 pub mod interval_scores;
 pub mod jeffreys;
@@ -53,12 +54,15 @@ pub mod mantel_haenszel;
 pub mod newcombe;
 pub mod permutation;
 pub mod power;
+pub mod power_blocks;
 mod random;
 pub mod random_effects;
 pub mod ratio;
 mod roots;
 pub mod score_difference;
 pub mod sequence;
+pub mod shift;
+pub mod sign_flip;
 mod special;
 pub mod strata;
 mod tables;
@@ -114,6 +118,8 @@ pub enum Reason {
     Aliased,
     /// The likelihood has no maximum that could be found.
     NotEstimable,
+    /// There were too few ways to draw the lots for an interval at this level.
+    TooFewDraws,
     /// Too many cases to count, and no approximation that could be trusted.
     TooManyStates,
 }
@@ -140,6 +146,9 @@ impl fmt::Display for Reason {
             Self::RateChanged => "the share has changed on the way",
             Self::Aliased => "some factors depend on each other in this design",
             Self::NotEstimable => "the counts do not determine it",
+            Self::TooFewDraws => {
+                "the lots could fall in too few ways for an interval at this level"
+            }
             Self::TooManyStates => "there are too many cases to count",
         })
     }
