@@ -147,7 +147,19 @@ pub fn next_question(
     situation: &Situation,
     answers: &[Answered],
 ) -> Option<Character> {
-    let asked = |character: Character| answers.iter().any(|(known, _)| *known == character);
+    next_question_but(table, situation, answers, &[])
+}
+
+/// The same, leaving out questions that could not be answered.
+pub fn next_question_but(
+    table: &Table,
+    situation: &Situation,
+    answers: &[Answered],
+    skipped: &[Character],
+) -> Option<Character> {
+    let asked = |character: Character| {
+        skipped.contains(&character) || answers.iter().any(|(known, _)| *known == character)
+    };
     let can_ask = |character: Character| situation.allows(character) && !asked(character);
     if !situation.leaves_show && can_ask(Character::Thickness) {
         return Some(Character::Thickness);

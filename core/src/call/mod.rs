@@ -8,6 +8,7 @@ pub mod characters;
 pub mod key;
 pub mod likelihood;
 pub mod past;
+pub mod situation;
 
 pub use characters::{Certainty, Character, Choice, Group};
 pub use key::{Answered, Lean, METHOD, Reading, Situation, Strength, Sure, next_question, read};

@@ -96,7 +96,7 @@ const ENDS_REST: &[ActKind] = &[
 ];
 
 /// One growth cycle.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Cycle {
     /// First day; nothing when the bulb was taken over without a word.
     pub began: Option<Date>,

@@ -32,7 +32,12 @@ pub struct Candidate {
 /// Units that are here, by place, then lot, then label.
 pub fn candidates(state: &State, unit: Unit) -> Vec<Candidate> {
     let mut found: Vec<Candidate> = match unit {
-        Unit::Bulb => state.bulbs.values().filter(|b| b.is_here()).map(|b| candidate(state, b.id, &[b])).collect(),
+        Unit::Bulb => state
+            .bulbs
+            .values()
+            .filter(|b| b.is_here())
+            .map(|b| candidate(state, b.id, &[b]))
+            .collect(),
         Unit::Container => state
             .containers
             .keys()
@@ -50,7 +55,10 @@ pub fn candidates(state: &State, unit: Unit) -> Vec<Candidate> {
 
 fn candidate(state: &State, unit: Id, bulbs: &[&Bulb]) -> Candidate {
     let first = bulbs.first();
-    let lot = first.and_then(|bulb| bulb.lot.shown()).and_then(|lot| state.lots.get(lot)).and_then(Field::shown);
+    let lot = first
+        .and_then(|bulb| bulb.lot.shown())
+        .and_then(|lot| state.lots.get(lot))
+        .and_then(Field::shown);
     let sum: i64 = bulbs.iter().map(|bulb| bulb.size_mm()).sum();
     Candidate {
         unit,
@@ -80,7 +88,14 @@ pub const LEAD_WEEKS: (i64, i64) = (5, 10);
 pub fn proposed_window(ready: Option<&Ready>, start: Date) -> Result<(Date, Date)> {
     let rests: Vec<i64> = ready
         .filter(|ready| ready.unit == "weeks")
-        .map(|ready| ready.groups.iter().filter_map(|group| group.value_milli).map(|milli| milli / 1000).collect())
+        .map(|ready| {
+            ready
+                .groups
+                .iter()
+                .filter_map(|group| group.value_milli)
+                .map(|milli| milli / 1000)
+                .collect()
+        })
         .unwrap_or_default();
     let longest = rests.iter().max().copied().unwrap_or(0);
     let to = start.add_days(7 * (longest + LEAD_WEEKS.1))?;
@@ -113,7 +128,13 @@ mod tests {
         );
         let found = candidates(&world.state(), Unit::Bulb);
         let rows: Vec<_> = found.iter().map(|c| (c.unit, c.size_mm, c.busy)).collect();
-        assert_eq!(rows, [(id("b_1"), 260, Some(id("ru_1"))), (id("b_2"), 0, Some(id("ru_1")))]);
+        assert_eq!(
+            rows,
+            [
+                (id("b_1"), 260, Some(id("ru_1"))),
+                (id("b_2"), 0, Some(id("ru_1")))
+            ]
+        );
         assert!(candidates(&world.state(), Unit::Container).is_empty());
     }
 
@@ -128,7 +149,10 @@ mod tests {
     fn a_proposed_window_leaves_the_longest_rest_its_lead() {
         let rest = Ready::from_key("rest");
         assert_eq!(proposed_window(rest, day(0)).unwrap(), (day(133), day(154)));
-        assert_eq!(proposed_window(Ready::from_key("feeding"), day(0)).unwrap(), (day(0), day(70)));
+        assert_eq!(
+            proposed_window(Ready::from_key("feeding"), day(0)).unwrap(),
+            (day(0), day(70))
+        );
         assert_eq!(proposed_window(None, day(0)).unwrap(), (day(0), day(70)));
     }
 }

@@ -17,14 +17,22 @@ impl App {
     /// # Errors
     /// A sentence; then nothing is kept.
     pub(crate) async fn look_at_demo(self) -> Result<(), String> {
-        let demo = generate(SCRIPT, clock::today()).map_err(|why| say::sentence(&why.to_string()))?;
+        let demo =
+            generate(SCRIPT, clock::today()).map_err(|why| say::sentence(&why.to_string()))?;
         let refused = |why: StoreError| say::store_error(&why);
-        self.put_old_demos_away(demo.ledger).await.map_err(refused)?;
-        self.make(demo.ledger, say::demo_name(), true).await.map_err(refused)?;
+        self.put_old_demos_away(demo.ledger)
+            .await
+            .map_err(refused)?;
+        self.make(demo.ledger, say::demo_name(), true)
+            .await
+            .map_err(refused)?;
         let store = self.shared().store.borrow().clone();
         let is_empty = self.peek(|records| records.ledger.is_empty());
         if let Some(store) = store.filter(|_| is_empty) {
-            let taken = store.import_made(demo.entries, &demo.photos).await.map_err(refused)?;
+            let taken = store
+                .import_made(demo.entries, &demo.photos)
+                .await
+                .map_err(refused)?;
             self.line.set(Some(taken.line));
             self.take_in(taken.missed);
             self.take_in(taken.entries);
@@ -37,7 +45,10 @@ impl App {
     }
 
     /// Demos of other days are of no use any more.
-    async fn put_old_demos_away(self, but: bloomdue_core::ledger::id::Id) -> Result<(), StoreError> {
+    async fn put_old_demos_away(
+        self,
+        but: bloomdue_core::ledger::id::Id,
+    ) -> Result<(), StoreError> {
         let kept = self.shared().known.borrow().clone();
         for known in kept {
             if known.demo && known.ledger != but {

@@ -156,7 +156,11 @@ impl App {
     fn ask<R>(self, today: Date, ask: impl FnOnce(Records<'_>) -> R) -> R {
         let shared = self.shared();
         let (ledger, state) = (shared.ledger.borrow(), shared.state.borrow());
-        ask(Records { ledger: &ledger, state: &state, today })
+        ask(Records {
+            ledger: &ledger,
+            state: &state,
+            today,
+        })
     }
 
     /// The open store.
@@ -191,7 +195,10 @@ impl App {
         let today = clock::today();
         let now = Happened::at(today, clock::minute_of_day(), clock::offset_min());
         // A clock that gives an impossible minute still gives a day.
-        Moment { now: now.unwrap_or_else(|_| Happened::on(today)), ids: Ids::new(entropy::bytes32()) }
+        Moment {
+            now: now.unwrap_or_else(|_| Happened::on(today)),
+            ids: Ids::new(entropy::bytes32()),
+        }
     }
 
     /// Records a command: checked by core, saved strictly, read back, then folded in.
@@ -206,24 +213,39 @@ impl App {
     ///
     /// # Errors
     /// As [`Self::record`].
-    pub(crate) async fn record_with(self, command: Command, files: Files) -> Result<Vec<Arc<Entry>>, String> {
+    pub(crate) async fn record_with(
+        self,
+        command: Command,
+        files: Files,
+    ) -> Result<Vec<Arc<Entry>>, String> {
         let mut moment = self.moment();
         let drafts = self
             .peek(|records| record(command, records.ledger, records.state, &mut moment))
             .map_err(|why| say::sentence(&why.to_string()))?;
-        let who = self.who.get_untracked().ok_or_else(|| say::choose_who().to_owned())?;
+        let who = self
+            .who
+            .get_untracked()
+            .ok_or_else(|| say::choose_who().to_owned())?;
         let mut form = Form::new(moment.ids.draw(Noun::Form), who, drafts);
         form.attachments = files.attachments;
         form.thumbs = files.thumbs;
         form.draft_key = files.draft_key.clone();
-        let store = self.store().ok_or_else(|| say::no_nursery_open().to_owned())?;
-        let saved = store.append(form).await.map_err(|why| say::store_error(&why))?;
+        let store = self
+            .store()
+            .ok_or_else(|| say::no_nursery_open().to_owned())?;
+        let saved = store
+            .append(form)
+            .await
+            .map_err(|why| say::store_error(&why))?;
         self.line.set(Some(saved.line));
         self.take_in(saved.missed);
         self.take_in(saved.entries.clone());
         store.compact_when_idle();
         if let Some(key) = files.draft_key {
-            self.shared().drafts.borrow_mut().retain(|(known, _)| *known != key);
+            self.shared()
+                .drafts
+                .borrow_mut()
+                .retain(|(known, _)| *known != key);
         }
         Ok(saved.entries)
     }
@@ -232,13 +254,21 @@ impl App {
     pub(crate) fn draft(self, key: &str) -> Option<Vec<u8>> {
         let shared = self.shared();
         let drafts = shared.drafts.borrow();
-        drafts.iter().find(|(known, _)| known == key).map(|(_, draft)| draft.clone())
+        drafts
+            .iter()
+            .find(|(known, _)| known == key)
+            .map(|(_, draft)| draft.clone())
     }
 
     /// Keys of forms not saved yet.
     pub(crate) fn draft_keys(self) -> Vec<String> {
         self.version.track();
-        self.shared().drafts.borrow().iter().map(|(key, _)| key.clone()).collect()
+        self.shared()
+            .drafts
+            .borrow()
+            .iter()
+            .map(|(key, _)| key.clone())
+            .collect()
     }
 
     /// Keeps a form that is not saved yet; an empty one is let go.
@@ -254,7 +284,11 @@ impl App {
         let (store, key) = (self.store(), key.to_owned());
         wasm_bindgen_futures::spawn_local(async move {
             let Some(store) = store else { return };
-            let done = if draft.is_empty() { store.delete_draft(&key).await } else { store.put_draft(&key, &draft).await };
+            let done = if draft.is_empty() {
+                store.delete_draft(&key).await
+            } else {
+                store.put_draft(&key, &draft).await
+            };
             if let Err(why) = done {
                 self.say(say::store_error(&why));
             }
@@ -301,7 +335,10 @@ impl App {
         if changed.is_empty() {
             return;
         }
-        shared.state.borrow_mut().refold(&shared.ledger.borrow(), &changed);
+        shared
+            .state
+            .borrow_mut()
+            .refold(&shared.ledger.borrow(), &changed);
         self.version.update(|version| *version += 1);
     }
 
@@ -316,7 +353,10 @@ impl App {
         shared.n_said.set(n);
         self.said.set(Some(Said { text, entries, n }));
         let hide = move || {
-            if self.said.with_untracked(|said| said.as_ref().is_some_and(|said| said.n == n)) {
+            if self
+                .said
+                .with_untracked(|said| said.as_ref().is_some_and(|said| said.n == n))
+            {
                 self.said.set(None);
             }
         };
@@ -325,13 +365,21 @@ impl App {
 
     /// Takes back what the message at the foot speaks of.
     pub(crate) fn undo(self) {
-        let Some(said) = self.said.get_untracked() else { return };
+        let Some(said) = self.said.get_untracked() else {
+            return;
+        };
         self.said.set(None);
         if said.entries.is_empty() {
             return;
         }
         wasm_bindgen_futures::spawn_local(async move {
-            match self.record(Command::TakeBack { entries: said.entries, why: None }).await {
+            match self
+                .record(Command::TakeBack {
+                    entries: said.entries,
+                    why: None,
+                })
+                .await
+            {
                 Ok(_) => self.say(say::taken_back(&said.text)),
                 Err(why) => self.say(why),
             }

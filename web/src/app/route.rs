@@ -73,7 +73,11 @@ impl Route {
 
     /// Reads an address; what cannot be read is Due.
     pub(crate) fn parse(hash: &str) -> Self {
-        let path: Vec<&str> = hash.trim_start_matches('#').split('/').filter(|part| !part.is_empty()).collect();
+        let path: Vec<&str> = hash
+            .trim_start_matches('#')
+            .split('/')
+            .filter(|part| !part.is_empty())
+            .collect();
         Self::of(&path).unwrap_or(Self::Due)
     }
 
@@ -85,7 +89,11 @@ impl Route {
     }
 
     fn of(path: &[&str]) -> Option<Self> {
-        let id = |n: usize, noun: Noun| path.get(n).and_then(|text| Id::parse(text).ok()).filter(|id| id.is(noun));
+        let id = |n: usize, noun: Noun| {
+            path.get(n)
+                .and_then(|text| Id::parse(text).ok())
+                .filter(|id| id.is(noun))
+        };
         Some(match *path {
             ["places"] => Self::Places,
             ["places", "new"] => Self::NewPlace,
@@ -128,8 +136,12 @@ impl Route {
     pub(crate) fn room(&self) -> Room {
         match self {
             Self::Due | Self::Start => Room::Due,
-            Self::Trials | Self::NewTrial | Self::Trial(_) | Self::Again(_) | Self::Run(_) => Room::Trials,
-            Self::Files | Self::TakeIn | Self::People | Self::Storage | Self::Disagreements => Room::Files,
+            Self::Trials | Self::NewTrial | Self::Trial(_) | Self::Again(_) | Self::Run(_) => {
+                Room::Trials
+            }
+            Self::Files | Self::TakeIn | Self::People | Self::Storage | Self::Disagreements => {
+                Room::Files
+            }
             _ => Room::Places,
         }
     }

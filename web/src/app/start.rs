@@ -1,6 +1,5 @@
 //! From nothing to the first screen: which nursery, its records, who records, then the view.
 
-
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
 use bloomdue_core::nursery::State;
 use bloomdue_core::record::Command;
@@ -29,7 +28,11 @@ pub(crate) async fn run() {
     match store::registry().await {
         Ok(known) => {
             let last = prefs::get("nursery").and_then(|text| Id::parse(&text).ok());
-            let chosen = known.iter().find(|k| Some(k.ledger) == last).or(known.first()).map(|k| k.ledger);
+            let chosen = known
+                .iter()
+                .find(|k| Some(k.ledger) == last)
+                .or(known.first())
+                .map(|k| k.ledger);
             app.shared().known.replace(known);
             if let Some(ledger) = chosen {
                 app.open(ledger).await;
@@ -37,7 +40,9 @@ pub(crate) async fn run() {
         }
         Err(why) => app.phase.set(broken(&why)),
     }
-    let Some(place) = device::screen::clear_skeleton() else { return };
+    let Some(place) = device::screen::clear_skeleton() else {
+        return;
+    };
     mount_to(place.unchecked_into(), move || view! { <Frame app=app/> }).forget();
     device::screen::mark_usable();
 }
@@ -75,7 +80,13 @@ impl App {
 
     /// Notes in the list of nurseries which one was open last. A list that cannot be written only forgets that.
     async fn note_opened(self, ledger: Id) {
-        let known = self.shared().known.borrow().iter().find(|known| known.ledger == ledger).cloned();
+        let known = self
+            .shared()
+            .known
+            .borrow()
+            .iter()
+            .find(|known| known.ledger == ledger)
+            .cloned();
         if let Some(mut known) = known {
             known.opened_ms = clock::now_ms() as u64;
             let _ = store::remember(&known).await;
@@ -91,11 +102,17 @@ impl App {
         self.line.set(Some(opened.line));
         self.torn.set(opened.problems.len());
         *shared.drafts.borrow_mut() = opened.drafts;
-        let demo = shared.known.borrow().iter().any(|known| known.ledger == id && known.demo);
+        let demo = shared
+            .known
+            .borrow()
+            .iter()
+            .any(|known| known.ledger == id && known.demo);
         let chosen = prefs::get(&format!("who {id}")).and_then(|text| Id::parse(&text).ok());
         let who = chosen.filter(|who| state.persons.contains_key(who));
         // Where only one person records, nobody has to be asked.
-        let only = (state.persons.len() == 1).then(|| state.persons.keys().next().copied()).flatten();
+        let only = (state.persons.len() == 1)
+            .then(|| state.persons.keys().next().copied())
+            .flatten();
         *shared.ledger.borrow_mut() = opened.ledger;
         *shared.state.borrow_mut() = state;
         *shared.store.borrow_mut() = Some(opened.store);
@@ -114,12 +131,18 @@ impl App {
         let mut ids = Ids::new(entropy::bytes32());
         let (ledger, person) = (ids.draw(Noun::Ledger), ids.draw(Noun::Person));
         // Checked before a database is made for it.
-        let command = Command::Start { name: name.clone(), person, initials };
+        let command = Command::Start {
+            name: name.clone(),
+            person,
+            initials,
+        };
         let mut moment = self.moment();
         let empty = bloomdue_core::ledger::Ledger::new(ledger);
         bloomdue_core::record::record(command.clone(), &empty, &State::default(), &mut moment)
             .map_err(|why| crate::words::en::sentence(&why.to_string()))?;
-        self.make(ledger, &name, false).await.map_err(|why| crate::words::en::store_error(&why))?;
+        self.make(ledger, &name, false)
+            .await
+            .map_err(|why| crate::words::en::store_error(&why))?;
         self.who.set(Some(person));
         self.record(command).await?;
         self.set_who(person);
@@ -131,7 +154,13 @@ impl App {
     /// # Errors
     /// When the storage refuses.
     pub(crate) async fn make(self, ledger: Id, name: &str, demo: bool) -> Result<(), StoreError> {
-        store::remember(&Known { ledger, name: name.to_owned(), demo, opened_ms: clock::now_ms() as u64 }).await?;
+        store::remember(&Known {
+            ledger,
+            name: name.to_owned(),
+            demo,
+            opened_ms: clock::now_ms() as u64,
+        })
+        .await?;
         let known = store::registry().await?;
         self.shared().known.replace(known);
         let opened = Store::open(ledger, fresh_device()).await?;
@@ -157,4 +186,3 @@ impl App {
         self.go(Route::Due);
     }
 }
-

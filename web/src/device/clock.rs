@@ -31,3 +31,14 @@ pub(crate) fn minute_of_day() -> u16 {
 pub(crate) fn offset_min() -> i16 {
     -(JsDate::new_0().get_timezone_offset() as i16)
 }
+
+/// A moment of the device's clock as civil time here: `2026-11-25 08:40`.
+pub(crate) fn written(ms: u64) -> String {
+    let at = JsDate::new(&wasm_bindgen::JsValue::from_f64(ms as f64));
+    let (year, month, day) = (at.get_full_year(), at.get_month() + 1, at.get_date());
+    format!(
+        "{year}-{month:02}-{day:02} {:02}:{:02}",
+        at.get_hours(),
+        at.get_minutes()
+    )
+}

@@ -4,7 +4,13 @@ use super::window;
 
 /// A choice, if one was made and the browser keeps them.
 pub(crate) fn get(key: &str) -> Option<String> {
-    window().local_storage().ok().flatten()?.get_item(&format!("bloomdue {key}")).ok().flatten()
+    window()
+        .local_storage()
+        .ok()
+        .flatten()?
+        .get_item(&format!("bloomdue {key}"))
+        .ok()
+        .flatten()
 }
 
 /// Keeps a choice. Where the browser keeps none, the next start asks again.

@@ -8,13 +8,19 @@ const WIDE: &str = "(min-width: 1000px)";
 
 /// Whether there is room for two panes.
 pub(crate) fn is_wide() -> bool {
-    window().match_media(WIDE).ok().flatten().is_some_and(|query| query.matches())
+    window()
+        .match_media(WIDE)
+        .ok()
+        .flatten()
+        .is_some_and(|query| query.matches())
 }
 
 /// Calls when there is room for two panes, or no longer.
 pub(crate) fn on_wide(mut changed: impl FnMut(bool) + 'static) {
     if let Ok(Some(query)) = window().match_media(WIDE) {
-        listen(&query, "change", move |event: MediaQueryListEvent| changed(event.matches()));
+        listen(&query, "change", move |event: MediaQueryListEvent| {
+            changed(event.matches())
+        });
     }
 }
 
@@ -34,7 +40,9 @@ pub(crate) fn to_top() {
 
 /// Chooses the light: `Some(true)` dark, `Some(false)` light, `None` as the device says.
 pub(crate) fn set_dark(dark: Option<bool>) {
-    let Some(root) = document().document_element() else { return };
+    let Some(root) = document().document_element() else {
+        return;
+    };
     // An attribute on the root element is always taken.
     let _ = match dark {
         Some(true) => root.set_attribute("data-light", "dark"),

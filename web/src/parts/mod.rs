@@ -6,8 +6,10 @@
 )]
 
 pub(crate) mod drawings;
-pub(crate) mod season;
-pub(crate) mod share_plot;
 pub(crate) mod field;
 pub(crate) mod heading;
 pub(crate) mod icon;
+pub(crate) mod photos;
+pub(crate) mod records;
+pub(crate) mod season;
+pub(crate) mod share_plot;

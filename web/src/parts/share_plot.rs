@@ -55,7 +55,13 @@ pub(crate) fn SharePlot(lines: Vec<Line>, decided: bool) -> impl IntoView {
         .collect_view();
     let ticks = [(0.0, "0"), (0.5, "5 in 10"), (1.0, "all")]
         .map(|(share, words)| {
-            let anchor = if share == 0.0 { "start" } else if share == 1.0 { "end" } else { "middle" };
+            let anchor = if share == 0.0 {
+                "start"
+            } else if share == 1.0 {
+                "end"
+            } else {
+                "middle"
+            };
             view! {
                 <path class="tick" d=format!("M{} 4V{}", x(share), foot - 14.0) />
                 <text x=x(share) y=foot text-anchor=anchor>{words}</text>

@@ -39,7 +39,11 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
     let app = app();
     let text = || RwSignal::new(String::new());
     let lots: Vec<(Option<Id>, String)> = app.peek(|r| {
-        let known = r.state.lots.iter().filter_map(|(id, lot)| Some((Some(*id), say::lot(lot.shown()?))));
+        let known = r
+            .state
+            .lots
+            .iter()
+            .filter_map(|(id, lot)| Some((Some(*id), say::lot(lot.shown()?))));
         known.chain([(None, say::new_lot().to_owned())]).collect()
     });
     let first_lot = lots.first().and_then(|(id, _)| *id);
@@ -120,7 +124,10 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
 }
 
 fn read(form: Form, place: Id) -> Result<NewBulbs, Problem> {
-    let wrong = |field: &str, text: String| Problem { field: field.to_owned(), text };
+    let wrong = |field: &str, text: String| Problem {
+        field: field.to_owned(),
+        text,
+    };
     let n_bulbs: usize = form
         .n_bulbs
         .with_untracked(|text| text.trim().parse())
@@ -132,7 +139,13 @@ fn read(form: Form, place: Id) -> Result<NewBulbs, Problem> {
         Sizes::Unknown => Circumference::Unknown,
         Sizes::Grade => {
             let low = form.low.with_untracked(|text| mm(text))?;
-            let high = form.high.with_untracked(|text| if text.trim().is_empty() { Ok(low) } else { mm(text) })?;
+            let high = form.high.with_untracked(|text| {
+                if text.trim().is_empty() {
+                    Ok(low)
+                } else {
+                    mm(text)
+                }
+            })?;
             Circumference::Range(low, high)
         }
         Sizes::Each => {
@@ -142,12 +155,23 @@ fn read(form: Form, place: Id) -> Result<NewBulbs, Problem> {
         }
     };
     let own = form.own.get_untracked();
-    let own_names: Vec<String> = own.lines().map(str::trim).filter(|l| !l.is_empty()).map(str::to_owned).collect();
+    let own_names: Vec<String> = own
+        .lines()
+        .map(str::trim)
+        .filter(|l| !l.is_empty())
+        .map(str::to_owned)
+        .collect();
     let lot = match form.lot.get_untracked() {
         Some(lot) => LotChoice::Known(lot),
         None => {
             let cultivar = form.cultivar.get_untracked();
-            let name = form.lot_name.with_untracked(|name| if name.trim().is_empty() { cultivar.clone() } else { name.clone() });
+            let name = form.lot_name.with_untracked(|name| {
+                if name.trim().is_empty() {
+                    cultivar.clone()
+                } else {
+                    name.clone()
+                }
+            });
             LotChoice::New(LotBody {
                 name,
                 cultivar,
@@ -161,5 +185,12 @@ fn read(form: Form, place: Id) -> Result<NewBulbs, Problem> {
     limits::BULBS_AT_ONCE
         .check(n_bulbs as i64)
         .map_err(|why| wrong("bulbs", say::sentence(&why.to_string())))?;
-    Ok(NewBulbs { lot, n_bulbs, circumference, place, own_names, containers: Vec::new() })
+    Ok(NewBulbs {
+        lot,
+        n_bulbs,
+        circumference,
+        place,
+        own_names,
+        containers: Vec::new(),
+    })
 }

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use bloomdue_core::care::scope::bulbs_of;
 use bloomdue_core::ledger::body::{
-    Act, ActKind, Body, Climate, ContainerBody, ContainerKind, Count, Counted, Finding, Inspection, LeftHow, Light,
-    Measure, Measured, Note, Stage,
+    Act, ActKind, Body, Climate, ContainerBody, ContainerKind, Count, Counted, Finding, Inspection,
+    LeftHow, Light, Measure, Measured, Note, Stage,
 };
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::record::{Command, asks};
@@ -38,10 +38,19 @@ pub(crate) fn Care(subject: Id, group: Option<Id>) -> impl IntoView {
     let title = app.peek(|r| {
         let name = r.state.name_of(group.unwrap_or(subject)).to_owned();
         let n = bulbs_of(r.state, subject, group).len();
-        if subject.is(Noun::Bulb) { name } else { say::for_many(&name, n) }
+        if subject.is(Noun::Bulb) {
+            name
+        } else {
+            say::for_many(&name, n)
+        }
     });
     let back = back_to(app, subject);
-    let heading = move || what.get().map_or_else(|| say::what_was_done().to_owned(), |what| say::what(&what_word(what)));
+    let heading = move || {
+        what.get().map_or_else(
+            || say::what_was_done().to_owned(),
+            |what| say::what(&what_word(what)),
+        )
+    };
     view! {
         <Heading place=title title=Signal::derive(heading) back=back />
         {move || match what.get() {
@@ -84,7 +93,15 @@ fn Choose(subject: Id, what: RwSignal<Option<What>>) -> impl IntoView {
             <button type="button" class="btn soft" on:click=move |_| what.set(Some(choice))>{what_word(choice)}</button>
         }
     };
-    let common = [ActKind::Watered, ActKind::Fed, ActKind::Moved, ActKind::Potted, ActKind::FitToSell, ActKind::Left, ActKind::Died];
+    let common = [
+        ActKind::Watered,
+        ActKind::Fed,
+        ActKind::Moved,
+        ActKind::Potted,
+        ActKind::FitToSell,
+        ActKind::Left,
+        ActKind::Died,
+    ];
     let mut seen = vec![What::Inspection, What::Measure, What::Count, What::Note];
     if subject.is(Noun::Place) {
         seen.extend([What::Light, What::Climate]);
@@ -92,7 +109,9 @@ fn Choose(subject: Id, what: RwSignal<Option<What>>) -> impl IntoView {
     let families = say::FAMILIES
         .iter()
         .map(|(family, words)| {
-            let rest = asks::acts_of(*family).map(|kind| button(What::Act(kind))).collect_view();
+            let rest = asks::acts_of(*family)
+                .map(|kind| button(What::Act(kind)))
+                .collect_view();
             view! {
                 <details>
                     <summary>{*words}</summary>
@@ -162,14 +181,23 @@ impl Fields {
 }
 
 #[component]
-fn Form(app: App, subject: Id, group: Option<Id>, what: What, choose: RwSignal<Option<What>>) -> impl IntoView {
+fn Form(
+    app: App,
+    subject: Id,
+    group: Option<Id>,
+    what: What,
+    choose: RwSignal<Option<What>>,
+) -> impl IntoView {
     let today = app.today.get_untracked().to_string();
     let fields = Fields::fresh(today.clone());
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
     let of_place = matches!(what, What::Light | What::Climate);
     let bulbs: Vec<(Id, String)> = app.peek(|r| {
-        bulbs_of(r.state, subject, group).iter().map(|bulb| (bulb.id, bulb.label().to_owned())).collect()
+        bulbs_of(r.state, subject, group)
+            .iter()
+            .map(|bulb| (bulb.id, bulb.label().to_owned()))
+            .collect()
     });
     let left_out = RwSignal::new(BTreeSet::<Id>::new());
     let all: Vec<Id> = bulbs.iter().map(|(id, _)| *id).collect();
@@ -207,7 +235,10 @@ fn Form(app: App, subject: Id, group: Option<Id>, what: What, choose: RwSignal<O
         });
     };
     let cautions = match what {
-        What::Act(kind) => asks::cautions(kind).iter().map(|caution| say::caution(*caution)).collect::<Vec<_>>(),
+        What::Act(kind) => asks::cautions(kind)
+            .iter()
+            .map(|caution| say::caution(*caution))
+            .collect::<Vec<_>>(),
         _ => Vec::new(),
     };
     let several = bulbs.len() > 1 && !of_place;
@@ -255,7 +286,12 @@ fn Exceptions(bulbs: Vec<(Id, String)>, left_out: RwSignal<BTreeSet<Id>>) -> imp
 }
 
 #[component]
-fn Asked(app: App, fields: Fields, what: What, problem: RwSignal<Option<Problem>>) -> impl IntoView {
+fn Asked(
+    app: App,
+    fields: Fields,
+    what: What,
+    problem: RwSignal<Option<Problem>>,
+) -> impl IntoView {
     match what {
         What::Act(kind) => asks::asks(kind)
             .iter()
@@ -264,7 +300,10 @@ fn Asked(app: App, fields: Fields, what: What, problem: RwSignal<Option<Problem>
             .into_any(),
         What::Inspection => view! { <Findings fields=fields /> }.into_any(),
         What::Measure => {
-            let choices = Measured::ALL.iter().map(|m| (*m, say::measured(*m).to_owned())).collect::<Vec<_>>();
+            let choices = Measured::ALL
+                .iter()
+                .map(|m| (*m, say::measured(*m).to_owned()))
+                .collect::<Vec<_>>();
             let unit = move || say::measured_unit(fields.measured.get());
             view! {
                 <Chips label=say::measured_label() choices=choices value=fields.measured />
@@ -273,7 +312,10 @@ fn Asked(app: App, fields: Fields, what: What, problem: RwSignal<Option<Problem>
             .into_any()
         }
         What::Count => {
-            let choices = Counted::ALL.iter().map(|c| (*c, say::counted(*c).to_owned())).collect::<Vec<_>>();
+            let choices = Counted::ALL
+                .iter()
+                .map(|c| (*c, say::counted(*c).to_owned()))
+                .collect::<Vec<_>>();
             view! {
                 <Chips label=say::counted_label() choices=choices value=fields.counted />
                 <TextField label=say::how_many() value=fields.number mode="numeric" name="number" problem=problem />
@@ -298,8 +340,13 @@ fn Asked(app: App, fields: Fields, what: What, problem: RwSignal<Option<Problem>
 fn One(app: App, fields: Fields, ask: asks::Ask, kind: ActKind) -> impl IntoView {
     match ask {
         asks::Ask::Place => {
-            let mut choices: Vec<(Option<Id>, String)> =
-                app.peek(|r| r.state.place_rows().into_iter().map(|row| (Some(row.id), row.name)).collect());
+            let mut choices: Vec<(Option<Id>, String)> = app.peek(|r| {
+                r.state
+                    .place_rows()
+                    .into_iter()
+                    .map(|row| (Some(row.id), row.name))
+                    .collect()
+            });
             if kind != ActKind::Moved {
                 choices.insert(0, (None, say::stays().to_owned()));
             }
@@ -307,7 +354,11 @@ fn One(app: App, fields: Fields, ask: asks::Ask, kind: ActKind) -> impl IntoView
         }
         asks::Ask::Container => {
             let mut choices: Vec<(Option<Id>, String)> = app.peek(|r| {
-                r.state.containers.iter().filter_map(|(id, body)| Some((Some(*id), body.shown()?.name.clone()))).collect()
+                r.state
+                    .containers
+                    .iter()
+                    .filter_map(|(id, body)| Some((Some(*id), body.shown()?.name.clone())))
+                    .collect()
             });
             choices.insert(0, (None, say::own_pot().to_owned()));
             view! {
@@ -316,19 +367,34 @@ fn One(app: App, fields: Fields, ask: asks::Ask, kind: ActKind) -> impl IntoView
             }
             .into_any()
         }
-        asks::Ask::With => view! { <TextField label=say::with(kind) value=fields.with /> }.into_any(),
+        asks::Ask::With => {
+            view! { <TextField label=say::with(kind) value=fields.with /> }.into_any()
+        }
         asks::Ask::Condition => {
             let choices = say::conditions();
-            view! { <Chips label=say::condition() choices=choices value=fields.condition /> }.into_any()
+            view! { <Chips label=say::condition() choices=choices value=fields.condition /> }
+                .into_any()
         }
         asks::Ask::How => {
-            let choices = LeftHow::ALL.iter().map(|how| (*how, say::how(*how).to_owned())).collect::<Vec<_>>();
+            let choices = LeftHow::ALL
+                .iter()
+                .map(|how| (*how, say::how(*how).to_owned()))
+                .collect::<Vec<_>>();
             view! { <Chips label=say::how_label() choices=choices value=fields.how /> }.into_any()
         }
         asks::Ask::StageWhenLeft => {
-            let mut choices: Vec<(Option<Stage>, String)> = vec![(None, say::no_stalk().to_owned())];
-            choices.extend(Stage::ALL.iter().skip(1).map(|stage| (Some(*stage), en::stage(*stage).to_owned())));
-            let fit = vec![(true, say::fit().to_owned()), (false, say::not_fit().to_owned())];
+            let mut choices: Vec<(Option<Stage>, String)> =
+                vec![(None, say::no_stalk().to_owned())];
+            choices.extend(
+                Stage::ALL
+                    .iter()
+                    .skip(1)
+                    .map(|stage| (Some(*stage), en::stage(*stage).to_owned())),
+            );
+            let fit = vec![
+                (true, say::fit().to_owned()),
+                (false, say::not_fit().to_owned()),
+            ];
             view! {
                 <Chips label=say::stage_when_left() choices=choices value=fields.stage />
                 <Chips label=say::fit_when_left() choices=fit value=fields.fit />
@@ -336,7 +402,9 @@ fn One(app: App, fields: Fields, ask: asks::Ask, kind: ActKind) -> impl IntoView
             .into_any()
         }
         asks::Ask::Whom => view! { <TextField label=say::whom() value=fields.whom /> }.into_any(),
-        asks::Ask::Cause => view! { <TextField label=say::cause(kind) value=fields.cause /> }.into_any(),
+        asks::Ask::Cause => {
+            view! { <TextField label=say::cause(kind) value=fields.cause /> }.into_any()
+        }
         asks::Ask::Until => view! { <DayField label=say::until() value=fields.until /> }.into_any(),
         asks::Ask::Note => view! {
             <details>
@@ -388,21 +456,30 @@ fn some(text: RwSignal<String>) -> Option<String> {
     (!text.trim().is_empty()).then_some(text)
 }
 
-fn commands(app: App, fields: Fields, what: What, about: Vec<Id>, subject: Id) -> Result<Vec<Command>, Problem> {
-    let wrong = |field: &str, text: &str| Problem { field: field.to_owned(), text: text.to_owned() };
+fn commands(
+    app: App,
+    fields: Fields,
+    what: What,
+    about: Vec<Id>,
+    subject: Id,
+) -> Result<Vec<Command>, Problem> {
+    let wrong = |field: &str, text: &str| Problem {
+        field: field.to_owned(),
+        text: text.to_owned(),
+    };
     let day = fields.day.get_untracked();
     let on = Some(day.parse().map_err(|_| wrong("date", say::choose_day()))?);
     let whole = |text: RwSignal<String>| match some(text) {
         None => Ok(None),
-        Some(text) => {
-            units::whole(&text).map(Some).map_err(|why| wrong("number", &en::sentence(&why.to_string())))
-        }
+        Some(text) => units::whole(&text)
+            .map(Some)
+            .map_err(|why| wrong("number", &en::sentence(&why.to_string()))),
     };
     let tenths = |text: RwSignal<String>| match some(text) {
         None => Ok(None),
-        Some(text) => {
-            units::tenths(&text).map(Some).map_err(|why| wrong("number", &en::sentence(&why.to_string())))
-        }
+        Some(text) => units::tenths(&text)
+            .map(Some)
+            .map_err(|why| wrong("number", &en::sentence(&why.to_string()))),
     };
     let body = match what {
         What::Act(kind) => return acts(app, fields, kind, about, on, subject),
@@ -414,15 +491,33 @@ fn commands(app: App, fields: Fields, what: What, about: Vec<Id>, subject: Id) -
         What::Measure => {
             let measured = fields.measured.get_untracked();
             let weight = measured == Measured::Weight;
-            let (mm, g) = if weight { (None, whole(fields.number)?) } else { (tenths(fields.number)?, None) };
-            Body::Measure(Measure { what: measured, mm, mm_to: None, g, at: None })
+            let (mm, g) = if weight {
+                (None, whole(fields.number)?)
+            } else {
+                (tenths(fields.number)?, None)
+            };
+            Body::Measure(Measure {
+                what: measured,
+                mm,
+                mm_to: None,
+                g,
+                at: None,
+            })
         }
         What::Count => {
             let n = whole(fields.number)?.ok_or_else(|| wrong("number", en::digits_only()))?;
-            Body::Count(Count { what: fields.counted.get_untracked(), n })
+            Body::Count(Count {
+                what: fields.counted.get_untracked(),
+                n,
+            })
         }
-        What::Note => Body::Note(Note { text: fields.note.get_untracked() }),
-        What::Light => Body::Light(Light { ppfd_umol: whole(fields.number)?, lux: whole(fields.second)? }),
+        What::Note => Body::Note(Note {
+            text: fields.note.get_untracked(),
+        }),
+        What::Light => Body::Light(Light {
+            ppfd_umol: whole(fields.number)?,
+            lux: whole(fields.second)?,
+        }),
         What::Climate => Body::Climate(Climate {
             temperature_dc: tenths(fields.number)?,
             humidity_percent: whole(fields.second)?,
@@ -441,25 +536,45 @@ fn acts(
 ) -> Result<Vec<Command>, Problem> {
     let asked = |ask: asks::Ask| asks::asks(kind).contains(&ask);
     let mut commands = Vec::new();
-    let mut container = fields.container.get_untracked().filter(|_| asked(asks::Ask::Container));
+    let mut container = fields
+        .container
+        .get_untracked()
+        .filter(|_| asked(asks::Ask::Container));
     if let Some(name) = some(fields.container_name).filter(|_| asked(asks::Ask::Container)) {
         let made = app.moment().ids.draw(Noun::Container);
-        let body = ContainerBody { name, kind: ContainerKind::Pot, inner_width_mm: None, inner_height_mm: None };
-        commands.push(Command::Set { subject: made, slot: String::new(), body: Body::Container(body) });
+        let body = ContainerBody {
+            name,
+            kind: ContainerKind::Pot,
+            inner_width_mm: None,
+            inner_height_mm: None,
+        };
+        commands.push(Command::Set {
+            subject: made,
+            slot: String::new(),
+            body: Body::Container(body),
+        });
         container = Some(made);
     }
     let until = match some(fields.until).filter(|_| asked(asks::Ask::Until)) {
         None => None,
         Some(text) => {
             let day = text.parse();
-            Some(day.map_err(|_| Problem { field: "until".to_owned(), text: say::choose_day().to_owned() })?)
+            Some(day.map_err(|_| Problem {
+                field: "until".to_owned(),
+                text: say::choose_day().to_owned(),
+            })?)
         }
     };
     let left = asked(asks::Ask::How);
-    let from = (!subject.is(Noun::Bulb)).then(|| app.peek(|r| r.state.name_of(subject).to_owned())).filter(|n| !n.is_empty());
+    let from = (!subject.is(Noun::Bulb))
+        .then(|| app.peek(|r| r.state.name_of(subject).to_owned()))
+        .filter(|n| !n.is_empty());
     let act = Act {
         from,
-        place: fields.place.get_untracked().filter(|_| asked(asks::Ask::Place)),
+        place: fields
+            .place
+            .get_untracked()
+            .filter(|_| asked(asks::Ask::Place)),
         container,
         with: some(fields.with),
         condition: some(fields.condition),
@@ -476,11 +591,24 @@ fn acts(
         // In one container each bulb has its position, in the order in which they were listed.
         Some(_) => {
             for (at, bulb) in about.into_iter().enumerate() {
-                let act = Act { position: Some(at as u32 + 1), ..act.clone() };
-                commands.push(Command::Do { kind, act, about: vec![bulb], on });
+                let act = Act {
+                    position: Some(at as u32 + 1),
+                    ..act.clone()
+                };
+                commands.push(Command::Do {
+                    kind,
+                    act,
+                    about: vec![bulb],
+                    on,
+                });
             }
         }
-        None => commands.push(Command::Do { kind, act, about, on }),
+        None => commands.push(Command::Do {
+            kind,
+            act,
+            about,
+            on,
+        }),
     }
     Ok(commands)
 }

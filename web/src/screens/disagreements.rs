@@ -13,8 +13,12 @@ use crate::words::{en, files as say};
 pub(crate) fn Disagreements() -> impl IntoView {
     let app = app();
     let list = move || {
-        let registers: Vec<Disagreement> = app.read(|r| r.state.disagreements.iter().cloned().collect());
-        registers.into_iter().map(|register| view! { <One app=app register=register /> }).collect_view()
+        let registers: Vec<Disagreement> =
+            app.read(|r| r.state.disagreements.iter().cloned().collect());
+        registers
+            .into_iter()
+            .map(|register| view! { <One app=app register=register /> })
+            .collect_view()
     };
     let none = move || app.read(|r| r.state.disagreements.is_empty());
     view! {
@@ -35,7 +39,11 @@ fn One(app: App, register: Disagreement) -> impl IntoView {
             .map(|entry| {
                 let who = r.state.name_of(entry.envelope.who).to_owned();
                 let when = en::date_short(entry.envelope.happened.date(), r.today);
-                (entry.id, say::value(&entry.body, r.state), format!("{who} · {when}"))
+                (
+                    entry.id,
+                    say::value(&entry.body, r.state),
+                    format!("{who} · {when}"),
+                )
             })
             .collect::<Vec<_>>();
         (say::register(&register, r.state), values)

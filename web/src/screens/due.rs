@@ -11,7 +11,9 @@ use crate::words::{due as say, en};
 #[component]
 pub(crate) fn Due() -> impl IntoView {
     let app = app();
-    let place = move || app.read(|r| en::nursery_and_week(r.state.name.shown().map_or("", String::as_str), r.today));
+    let place = move || {
+        app.read(|r| en::nursery_and_week(r.state.name.shown().map_or("", String::as_str), r.today))
+    };
     let title = move || app.read(|r| en::date_long(r.today));
     let due = Memo::new(move |_| app.read(|r| care::due(r.state, r.today)));
     let no_bulbs = move || app.read(|r| r.state.bulbs.is_empty());
@@ -45,7 +47,10 @@ fn first_step(r: Records<'_>) -> Route {
 #[component]
 fn Warnings(app: App) -> impl IntoView {
     let torn = move || app.torn.get();
-    let to_copy = move || app.line.with(|line| line.as_ref().map_or(0, |line| line.since_export));
+    let to_copy = move || {
+        app.line
+            .with(|line| line.as_ref().map_or(0, |line| line.since_export))
+    };
     view! {
         <Show when=move || { torn() > 0 }>
             <p class="problem" role="alert">{move || say::torn(torn())}</p>
@@ -101,10 +106,16 @@ fn general(app: App, due: &care::Due) -> impl IntoView + use<> {
         .map(|at| {
             let (title, under, route) = app.peek(|r| {
                 let route = match &at.job {
-                    Job::Deadline { run, .. } | Job::StartRun { run, .. } | Job::CloseRun { run } => Route::Run(*run),
+                    Job::Deadline { run, .. }
+                    | Job::StartRun { run, .. }
+                    | Job::CloseRun { run } => Route::Run(*run),
                     _ => Route::Places,
                 };
-                (say::job(at, r.state), say::job_under(at, r.state, r.today), route)
+                (
+                    say::job(at, r.state),
+                    say::job_under(at, r.state, r.today),
+                    route,
+                )
             });
             row(title, under, at.over_days, at.bulbs.len(), route)
         })
@@ -120,8 +131,17 @@ fn general(app: App, due: &care::Due) -> impl IntoView + use<> {
 fn at_place(app: App, at: &DueAt) -> impl IntoView + use<> {
     let place = at.place;
     let name = app.peek(|r| r.state.name_of(place).to_owned());
-    let under = app.peek(|r| r.state.place_row(place).map(|row| say::place_under(&row)).unwrap_or_default());
-    let rows = at.jobs.iter().map(|job| job_row(app, place, job)).collect_view();
+    let under = app.peek(|r| {
+        r.state
+            .place_row(place)
+            .map(|row| say::place_under(&row))
+            .unwrap_or_default()
+    });
+    let rows = at
+        .jobs
+        .iter()
+        .map(|job| job_row(app, place, job))
+        .collect_view();
     view! {
         <h2>{name} " " <span class="small">{under}</span></h2>
         {rows}
@@ -129,7 +149,8 @@ fn at_place(app: App, at: &DueAt) -> impl IntoView + use<> {
 }
 
 fn job_row(app: App, place: bloomdue_core::ledger::id::Id, at: &JobAt) -> impl IntoView + use<> {
-    let (title, under) = app.peek(|r| (say::job(at, r.state), say::job_under(at, r.state, r.today)));
+    let (title, under) =
+        app.peek(|r| (say::job(at, r.state), say::job_under(at, r.state, r.today)));
     let route = match (&at.job, at.bulbs.as_slice()) {
         (Job::SeeAgain, [bulb]) => Route::Look(*bulb),
         (Job::RestEnds { .. }, _) => Route::Care(place, None),

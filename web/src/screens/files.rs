@@ -68,7 +68,10 @@ fn Out(app: App) -> impl IntoView {
             let _ = busy.try_set(false);
         });
     };
-    let since = move || app.line.with(|line| line.as_ref().map_or(0, |line| line.since_export));
+    let since = move || {
+        app.line
+            .with(|line| line.as_ref().map_or(0, |line| line.since_export))
+    };
     let n = move || app.read(|r| r.ledger.len());
     view! {
         <p class="small">{move || say::out_under(n(), since())}</p>
@@ -81,15 +84,26 @@ fn Out(app: App) -> impl IntoView {
 }
 
 async fn compose(app: App, photos: PhotosIn) -> Result<Outgoing, String> {
-    let store = app.store().ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
-    let (ledger, name) = app.peek(|r| (r.ledger.clone(), r.state.name.shown().cloned().unwrap_or_default()));
+    let store = app
+        .store()
+        .ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
+    let (ledger, name) = app.peek(|r| {
+        (
+            r.ledger.clone(),
+            r.state.name.shown().cloned().unwrap_or_default(),
+        )
+    });
     let now = app.moment().now;
     let blob: Blob = store
         .export(&ledger, &name, now.as_str(), photos)
         .await
         .map_err(|why| crate::words::en::store_error(&why))?;
     let parts = js_sys::Array::of1(&blob);
-    Outgoing::of_parts(&say::file_name(&name, app.today.get_untracked()), "application/json", &parts)
+    Outgoing::of_parts(
+        &say::file_name(&name, app.today.get_untracked()),
+        "application/json",
+        &parts,
+    )
 }
 
 #[component]

@@ -85,7 +85,9 @@ fn StartForm() -> impl IntoView {
         }
         busy.set(true);
         wasm_bindgen_futures::spawn_local(async move {
-            let done = app.begin_nursery(name.get_untracked(), initials.get_untracked()).await;
+            let done = app
+                .begin_nursery(name.get_untracked(), initials.get_untracked())
+                .await;
             match done {
                 Ok(()) => app.go(Route::NewPlace),
                 Err(why) => {

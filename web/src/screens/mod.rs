@@ -1,16 +1,23 @@
 //! One file a screen. A screen asks core and words; it computes nothing and builds no entry.
 
 pub(crate) mod add_bulbs;
+pub(crate) mod bulb;
+pub(crate) mod call;
 pub(crate) mod care;
+pub(crate) mod container;
 pub(crate) mod disagreements;
 pub(crate) mod due;
+pub(crate) mod edit_bulb;
 pub(crate) mod files;
+pub(crate) mod find;
 pub(crate) mod first;
+pub(crate) mod look;
 pub(crate) mod new_trial;
 pub(crate) mod people;
 pub(crate) mod place;
 pub(crate) mod place_form;
 pub(crate) mod places;
+pub(crate) mod record;
 pub(crate) mod run;
 pub(crate) mod sheet;
 pub(crate) mod storage;
@@ -34,7 +41,18 @@ pub(crate) fn screen(route: &Route) -> AnyView {
         Route::Place(place) => view! { <place::Place place=place /> }.into_any(),
         Route::AddBulbs(place) => view! { <add_bulbs::AddBulbs place=place /> }.into_any(),
         Route::Walk(place) => view! { <walk::Walk place=place /> }.into_any(),
-        Route::Care(subject, group) => view! { <care::Care subject=subject group=group /> }.into_any(),
+        Route::Care(subject, group) => {
+            view! { <care::Care subject=subject group=group /> }.into_any()
+        }
+        Route::Bulb(bulb) => view! { <bulb::Bulb bulb=bulb /> }.into_any(),
+        Route::Look(bulb) => view! { <look::Look bulb=bulb /> }.into_any(),
+        Route::EditBulb(bulb) => view! { <edit_bulb::EditBulb bulb=bulb /> }.into_any(),
+        Route::Call(bulb, shoot) => view! { <call::Call bulb=bulb shoot=shoot /> }.into_any(),
+        Route::Container(container) => {
+            view! { <container::Container container=container /> }.into_any()
+        }
+        Route::Record(entry) => view! { <record::Record entry=entry /> }.into_any(),
+        Route::Find => view! { <find::Find /> }.into_any(),
         Route::Files => view! { <files::Files /> }.into_any(),
         Route::TakeIn => view! { <take_in::TakeIn /> }.into_any(),
         Route::Storage => view! { <storage::Storage /> }.into_any(),
@@ -48,6 +66,5 @@ pub(crate) fn screen(route: &Route) -> AnyView {
         Route::Again(trial) => view! { <new_trial::NewTrial again=Some(trial) /> }.into_any(),
         Route::Run(run) => view! { <run::Run run=run /> }.into_any(),
         Route::Start => view! { <first::First /> }.into_any(),
-        _ => view! { <due::Due /> }.into_any(),
     }
 }

@@ -18,8 +18,14 @@ pub(crate) fn People() -> impl IntoView {
     let adding = RwSignal::new(false);
     let rows = move || {
         let people: Vec<(Id, String, String)> = app.read(|r| {
-            let known = r.state.persons.iter().filter_map(|(id, person)| Some((id, person.shown()?)));
-            known.map(|(id, person)| (*id, person.initials.clone(), person.name.clone())).collect()
+            let known = r
+                .state
+                .persons
+                .iter()
+                .filter_map(|(id, person)| Some((id, person.shown()?)));
+            known
+                .map(|(id, person)| (*id, person.initials.clone(), person.name.clone()))
+                .collect()
         });
         people
             .into_iter()
@@ -59,10 +65,17 @@ fn AddPerson(adding: RwSignal<bool>) -> impl IntoView {
     let (initials, name) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let problem = RwSignal::new(None::<Problem>);
     let save = move |_| {
-        let body = Body::Person(Person { initials: initials.get_untracked(), name: name.get_untracked() });
+        let body = Body::Person(Person {
+            initials: initials.get_untracked(),
+            name: name.get_untracked(),
+        });
         let subject = app.moment().ids.draw(Noun::Person);
         wasm_bindgen_futures::spawn_local(async move {
-            let command = Command::Set { subject, slot: String::new(), body };
+            let command = Command::Set {
+                subject,
+                slot: String::new(),
+                body,
+            };
             // A person who is the first on this device records themselves.
             let nobody = app.who.get_untracked().is_none();
             if nobody {
@@ -104,11 +117,14 @@ fn Light() -> impl IntoView {
     Effect::new(move |before: Option<()>| {
         let dark = chosen.get();
         if before.is_some() {
-            prefs::set("light", match dark {
-                Some(true) => "dark",
-                Some(false) => "light",
-                None => "as the device",
-            });
+            prefs::set(
+                "light",
+                match dark {
+                    Some(true) => "dark",
+                    Some(false) => "light",
+                    None => "as the device",
+                },
+            );
             screen::set_dark(dark);
         }
     });

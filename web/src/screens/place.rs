@@ -17,7 +17,11 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
             let row = r.state.place_row(place);
             row.map_or(String::new(), |row| {
                 let seen = row.last_walk.map(|day| say::days_away(day, r.today));
-                format!("{} · {}", say::bulbs(row.n_bulbs), say::place_under(row.kind, row.blocks_percent, seen))
+                format!(
+                    "{} · {}",
+                    say::bulbs(row.n_bulbs),
+                    say::place_under(row.kind, row.blocks_percent, seen)
+                )
             })
         })
     };

@@ -16,14 +16,27 @@ use crate::words::{en, trials as say};
 #[component]
 pub(crate) fn Run(run: Id) -> impl IntoView {
     let app = app();
-    let stands = Memo::new(move |_| app.read(|r| standing::standing(r.ledger, r.state, run, r.today)));
+    let stands =
+        Memo::new(move |_| app.read(|r| standing::standing(r.ledger, r.state, run, r.today)));
     let head = move || {
         app.read(|r| {
             let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
-            body.map(|body| (r.state.name_of(body.trial).to_owned(), en::ordinal_try(body.ordinal))).unwrap_or_default()
+            body.map(|body| {
+                (
+                    r.state.name_of(body.trial).to_owned(),
+                    en::ordinal_try(body.ordinal),
+                )
+            })
+            .unwrap_or_default()
         })
     };
-    let trial = app.peek(|r| r.state.runs.get(&run).and_then(|run| run.body.shown()).map(|body| body.trial));
+    let trial = app.peek(|r| {
+        r.state
+            .runs
+            .get(&run)
+            .and_then(|run| run.body.shown())
+            .map(|body| body.trial)
+    });
     view! {
         <Heading
             place=Signal::derive(move || head().1)
@@ -44,14 +57,34 @@ pub(crate) fn Run(run: Id) -> impl IntoView {
 
 #[component]
 fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
-    let (sentence, under) = app.peek(|r| (say::sentence(&stands, r.state, r.today), say::sentence_under(&stands, r.state)));
+    let (sentence, under) = app.peek(|r| {
+        (
+            say::sentence(&stands, r.state, r.today),
+            say::sentence_under(&stands, r.state),
+        )
+    });
     let notes = app.peek(|r| {
-        stands.notes.iter().map(|note| say::note(note, r.state)).map(|text| view! { <li>{text}</li> }).collect_view()
+        stands
+            .notes
+            .iter()
+            .map(|note| say::note(note, r.state))
+            .map(|text| view! { <li>{text}</li> })
+            .collect_view()
     });
     let has_notes = !stands.notes.is_empty();
-    let lines: Vec<Line> = stands.groups.iter().enumerate().filter_map(|(at, group)| line(at, group)).collect();
+    let lines: Vec<Line> = stands
+        .groups
+        .iter()
+        .enumerate()
+        .filter_map(|(at, group)| line(at, group))
+        .collect();
     let others = app.peek(|r| {
-        stands.other_stages.iter().map(|other| say::other_stage(other, r.state)).map(|t| view! { <p class="small">{t}</p> }).collect_view()
+        stands
+            .other_stages
+            .iter()
+            .map(|other| say::other_stage(other, r.state))
+            .map(|t| view! { <p class="small">{t}</p> })
+            .collect_view()
     });
     let decided = stands.compared.is_some();
     let groups = stands.groups.clone();
@@ -78,7 +111,13 @@ fn line(at: usize, group: &GroupStanding) -> Option<Line> {
         ),
         Shares::Nothing => return None,
     };
-    Some(Line { name: group.name.clone(), lower, upper, share, full: at.is_multiple_of(2) })
+    Some(Line {
+        name: group.name.clone(),
+        lower,
+        upper,
+        share,
+        full: at.is_multiple_of(2),
+    })
 }
 
 /// Counts by outcome and group; outcomes that nobody had are left out.
@@ -91,12 +130,21 @@ fn Table(groups: Vec<GroupStanding>) -> impl IntoView {
         .iter()
         .filter(|(_, count)| groups.iter().any(|group| count(&group.counts) > 0))
         .map(|(words, count)| {
-            let cells = groups.iter().map(|group| view! { <td class="num">{count(&group.counts)}</td> }).collect_view();
+            let cells = groups
+                .iter()
+                .map(|group| view! { <td class="num">{count(&group.counts)}</td> })
+                .collect_view();
             view! { <tr><th scope="row">{*words}</th>{cells}</tr> }
         })
         .collect_view();
-    let heads = groups.iter().map(|group| view! { <th scope="col" class="num">{group.name.clone()}</th> }).collect_view();
-    let all = groups.iter().map(|group| view! { <td class="num">{group.counts.all()}</td> }).collect_view();
+    let heads = groups
+        .iter()
+        .map(|group| view! { <th scope="col" class="num">{group.name.clone()}</th> })
+        .collect_view();
+    let all = groups
+        .iter()
+        .map(|group| view! { <td class="num">{group.counts.all()}</td> })
+        .collect_view();
     view! {
         <div class="scroll" tabindex="0" role="region" aria-label=say::counts_table()>
             <table>
@@ -112,15 +160,28 @@ fn Table(groups: Vec<GroupStanding>) -> impl IntoView {
 #[component]
 fn Acts(app: App, run: Id) -> impl IntoView {
     let phase = move || {
-        app.read(|r| r.state.runs.get(&run).map(|run| (run.started.is_some(), run.closed.is_some(), !run.units().is_empty())))
+        app.read(|r| {
+            r.state.runs.get(&run).map(|run| {
+                (
+                    run.started.is_some(),
+                    run.closed.is_some(),
+                    !run.units().is_empty(),
+                )
+            })
+        })
     };
     let again = RwSignal::new(false);
     let reason = RwSignal::new(String::new());
     let draw = move |_| {
-        let command = Command::DrawAgain { run, reason: reason.get_untracked(), seed: entropy::bytes32() };
+        let command = Command::DrawAgain {
+            run,
+            reason: reason.get_untracked(),
+            seed: entropy::bytes32(),
+        };
         app.save_then(command, say::drawn_again(), move |_| again.set(false));
     };
-    move || match phase() {
+    move || {
+        match phase() {
         Some((false, false, true)) => view! {
             <div class="stack">
                 <button
@@ -154,6 +215,7 @@ fn Acts(app: App, run: Id) -> impl IntoView {
         }
         .into_any(),
         _ => ().into_any(),
+    }
     }
 }
 

@@ -29,7 +29,8 @@ pub(crate) fn Storage() -> impl IntoView {
         });
     };
     let facts = move || {
-        let mut lines = vec![app.read(|r| say::n_records(r.ledger.len(), r.ledger.unknown().count()))];
+        let mut lines =
+            vec![app.read(|r| say::n_records(r.ledger.len(), r.ledger.unknown().count()))];
         if let Some(line) = app.line.get() {
             lines.push(say::last_copy(line.exported_ms, line.since_export));
         }
@@ -38,17 +39,33 @@ pub(crate) fn Storage() -> impl IntoView {
             lines.push(say::promise(state.persisted).to_owned());
         }
         lines.push(say::opened(install::opened()).to_owned());
-        lines.push(if updates.ready_offline.get() { say::offline_ready() } else { say::offline_not_ready() }.to_owned());
+        lines.push(
+            if updates.ready_offline.get() {
+                say::offline_ready()
+            } else {
+                say::offline_not_ready()
+            }
+            .to_owned(),
+        );
         if let Some(why) = updates.refused.get() {
             lines.push(say::no_offline(&why));
         }
-        lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()
-    };
-    let problems = move || {
-        app.read(|r| r.ledger.problems().iter().map(say::problem).collect::<Vec<_>>())
+        lines
             .into_iter()
             .map(|line| view! { <li>{line}</li> })
             .collect_view()
+    };
+    let problems = move || {
+        app.read(|r| {
+            r.ledger
+                .problems()
+                .iter()
+                .map(say::problem)
+                .collect::<Vec<_>>()
+        })
+        .into_iter()
+        .map(|line| view! { <li>{line}</li> })
+        .collect_view()
     };
     let any = move || app.read(|r| !r.ledger.problems().is_empty());
     view! {
@@ -68,7 +85,10 @@ pub(crate) fn Storage() -> impl IntoView {
 #[component]
 fn Wipe(app: App) -> impl IntoView {
     let sure = RwSignal::new(false);
-    let at_risk = move || app.line.with(|line| line.as_ref().map_or(0, |line| line.since_export));
+    let at_risk = move || {
+        app.line
+            .with(|line| line.as_ref().map_or(0, |line| line.since_export))
+    };
     let wipe = move |_| {
         wasm_bindgen_futures::spawn_local(async move {
             let Some(store) = app.store() else { return };

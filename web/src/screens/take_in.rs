@@ -20,9 +20,17 @@ enum At {
     Reading,
     Refused(String),
     /// Of the open nursery, or of one that is not open here: then it is kept apart.
-    Shown { preview: Preview, file: File, apart: bool },
+    Shown {
+        preview: Preview,
+        file: File,
+        apart: bool,
+    },
     Writing,
-    Done { n_new: usize, n_photos: usize, disagreements: usize },
+    Done {
+        n_new: usize,
+        n_photos: usize,
+        disagreements: usize,
+    },
 }
 
 /// Takes a file in.
@@ -31,8 +39,15 @@ pub(crate) fn TakeIn() -> impl IntoView {
     let app = app();
     let at = RwSignal::new_local(At::Choose);
     let chosen = move |event: leptos::ev::Event| {
-        let Some(field) = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok()) else { return };
-        let Some(file) = take_chosen(&field).into_iter().next() else { return };
+        let Some(field) = event
+            .target()
+            .and_then(|target| target.dyn_into::<HtmlInputElement>().ok())
+        else {
+            return;
+        };
+        let Some(file) = take_chosen(&field).into_iter().next() else {
+            return;
+        };
         at.set(At::Reading);
         wasm_bindgen_futures::spawn_local(async move {
             let next = match look_into(app, file).await {
@@ -75,25 +90,44 @@ async fn look_into(app: App, file: File) -> Result<At, String> {
     let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
     let same = open && app.peek(|r| r.ledger.id()) == reading.ledger;
     let here = match app.store().filter(|_| same) {
-        Some(store) => store.photos_here().await.map_err(|why| en::store_error(&why))?,
+        Some(store) => store
+            .photos_here()
+            .await
+            .map_err(|why| en::store_error(&why))?,
         None => Default::default(),
     };
-    let own = app.line.with_untracked(|line| line.as_ref().map(|line| line.device));
+    let own = app
+        .line
+        .with_untracked(|line| line.as_ref().map(|line| line.device));
     let now_ms = clock::now_ms() as u64;
     let preview = if same {
-        app.peek(|r| reading.preview(r.ledger, &here, |entry| Some(entry.envelope.device) == own, now_ms))
+        app.peek(|r| {
+            reading.preview(
+                r.ledger,
+                &here,
+                |entry| Some(entry.envelope.device) == own,
+                now_ms,
+            )
+        })
     } else {
         known_elsewhere(app, &reading)?;
         let empty = Ledger::new(reading.ledger);
         reading.preview(&empty, &here, |_| false, now_ms)
     };
     let preview = preview.map_err(|why| say::refusal(&why))?;
-    Ok(At::Shown { preview, file, apart: !same })
+    Ok(At::Shown {
+        preview,
+        file,
+        apart: !same,
+    })
 }
 
 /// A file of a nursery that this device keeps but that is not open now is taken in there.
 fn known_elsewhere(app: App, reading: &Reading) -> Result<(), String> {
-    let known: Option<Known> = app.known_now().into_iter().find(|known| known.ledger == reading.ledger);
+    let known: Option<Known> = app
+        .known_now()
+        .into_iter()
+        .find(|known| known.ledger == reading.ledger);
     match known {
         Some(known) => Err(say::open_it_first(&known.name)),
         None => Ok(()),
@@ -101,7 +135,13 @@ fn known_elsewhere(app: App, reading: &Reading) -> Result<(), String> {
 }
 
 #[component]
-fn Shown(app: App, at: RwSignal<At, LocalStorage>, preview: Preview, file: File, apart: bool) -> impl IntoView {
+fn Shown(
+    app: App,
+    at: RwSignal<At, LocalStorage>,
+    preview: Preview,
+    file: File,
+    apart: bool,
+) -> impl IntoView {
     let lines = say::preview(&preview);
     let warnings = say::preview_warnings(&preview);
     let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
@@ -141,9 +181,13 @@ fn Shown(app: App, at: RwSignal<At, LocalStorage>, preview: Preview, file: File,
 async fn write(app: App, preview: &Preview, file: &File, apart: bool) -> Result<At, String> {
     let failed = |why| en::store_error(&why);
     if apart {
-        app.make(preview.ledger, &preview.name, false).await.map_err(failed)?;
+        app.make(preview.ledger, &preview.name, false)
+            .await
+            .map_err(failed)?;
     }
-    let store: Store = app.store().ok_or_else(|| en::no_nursery_open().to_owned())?;
+    let store: Store = app
+        .store()
+        .ok_or_else(|| en::no_nursery_open().to_owned())?;
     let before = app.peek(|r| r.state.disagreements.len());
     let taken = store.import(preview, file).await.map_err(failed)?;
     let n_new = taken.entries.len();
@@ -152,7 +196,10 @@ async fn write(app: App, preview: &Preview, file: &File, apart: bool) -> Result<
     app.take_in(taken.entries);
     app.settle_who();
     if let Some(name) = app.peek(|r| r.state.name.shown().cloned()) {
-        let known = app.known_now().into_iter().find(|known| known.ledger == preview.ledger);
+        let known = app
+            .known_now()
+            .into_iter()
+            .find(|known| known.ledger == preview.ledger);
         if let Some(known) = known {
             remember(&Known { name, ..known }).await.map_err(failed)?;
         }
@@ -160,10 +207,18 @@ async fn write(app: App, preview: &Preview, file: &File, apart: bool) -> Result<
     if apart {
         // The screen belongs to another nursery from now on; what was done is said at its foot.
         app.say(say::taken(n_new, taken.n_photos));
-        app.go(if app.who.get_untracked().is_none() { Route::People } else { Route::Due });
+        app.go(if app.who.get_untracked().is_none() {
+            Route::People
+        } else {
+            Route::Due
+        });
     }
     let after = app.peek(|r| r.state.disagreements.len());
-    Ok(At::Done { n_new, n_photos: taken.n_photos, disagreements: after.saturating_sub(before) })
+    Ok(At::Done {
+        n_new,
+        n_photos: taken.n_photos,
+        disagreements: after.saturating_sub(before),
+    })
 }
 
 #[component]

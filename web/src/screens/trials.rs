@@ -11,7 +11,15 @@ use crate::words::trials as say;
 #[component]
 pub(crate) fn Trials() -> impl IntoView {
     let app = app();
-    let rows = move || app.read(|r| r.state.trials.keys().map(|trial| one(r, *trial)).collect_view());
+    let rows = move || {
+        app.read(|r| {
+            r.state
+                .trials
+                .keys()
+                .map(|trial| one(r, *trial))
+                .collect_view()
+        })
+    };
     let none = move || app.read(|r| r.state.trials.is_empty());
     view! {
         <Heading

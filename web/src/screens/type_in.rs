@@ -23,9 +23,15 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
     let problem = RwSignal::new(None::<Problem>);
     let bulbs: Vec<(Id, String, Vec<Answer>)> = app.peek(|r| {
         let bulbs = r.state.bulbs_in(place);
-        bulbs.iter().map(|bulb| (bulb.id, bulb.label().to_owned(), walk::answers(bulb))).collect()
+        bulbs
+            .iter()
+            .map(|bulb| (bulb.id, bulb.label().to_owned(), walk::answers(bulb)))
+            .collect()
     });
-    let answers: HashMap<Id, Vec<Answer>> = bulbs.iter().map(|(id, _, answers)| (*id, answers.clone())).collect();
+    let answers: HashMap<Id, Vec<Answer>> = bulbs
+        .iter()
+        .map(|(id, _, answers)| (*id, answers.clone()))
+        .collect();
     let answers = StoredValue::new(answers);
     let all_same = move |_| {
         given.update(|given| {
@@ -38,7 +44,10 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
     };
     let save = move |_| {
         let Ok(on) = day.get_untracked().parse() else {
-            return problem.set(Some(Problem { field: "date".to_owned(), text: say::choose_day().to_owned() }));
+            return problem.set(Some(Problem {
+                field: "date".to_owned(),
+                text: say::choose_day().to_owned(),
+            }));
         };
         let mut ids = app.moment().ids;
         let looks = app.peek(|r| {
@@ -52,9 +61,18 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
         });
         let n = looks.len();
         wasm_bindgen_futures::spawn_local(async move {
-            match app.record(Command::Look { looks, on: Some(on) }).await {
+            match app
+                .record(Command::Look {
+                    looks,
+                    on: Some(on),
+                })
+                .await
+            {
                 Ok(entries) => {
-                    app.say_saved(say::typed_in(n), entries.iter().map(|entry| entry.id).collect());
+                    app.say_saved(
+                        say::typed_in(n),
+                        entries.iter().map(|entry| entry.id).collect(),
+                    );
                     address::replace(&Route::Place(place).to_string());
                 }
                 Err(why) => {

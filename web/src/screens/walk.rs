@@ -63,10 +63,18 @@ fn Station(
             }
             busy.set(true);
             let mut ids = app.moment().ids;
-            let look = app.peek(|r| r.state.bulbs.get(&bulb).map(|b| walk::look_for(answer, b, Some(place), &mut ids)));
+            let look = app.peek(|r| {
+                r.state
+                    .bulbs
+                    .get(&bulb)
+                    .map(|b| walk::look_for(answer, b, Some(place), &mut ids))
+            });
             let Some(look) = look else { return };
             let text = say::walked(&label, answer);
-            let command = Command::Look { looks: vec![(bulb, look)], on: None };
+            let command = Command::Look {
+                looks: vec![(bulb, look)],
+                on: None,
+            };
             wasm_bindgen_futures::spawn_local(async move {
                 let done = app.record(command).await;
                 let _ = busy.try_set(false);
@@ -101,7 +109,13 @@ fn Station(
     let close = move |_| {
         let others = app.peek(|r| walk::others(r.state, place, r.today));
         let n = others.len();
-        app.save(Command::Look { looks: others, on: None }, say::closed(n));
+        app.save(
+            Command::Look {
+                looks: others,
+                on: None,
+            },
+            say::closed(n),
+        );
     };
     view! {
         <div class="spread">
@@ -143,11 +157,19 @@ struct Seen {
 impl Seen {
     fn of(r: Records<'_>, bulb: Id) -> Self {
         let Some(known) = r.state.bulbs.get(&bulb) else {
-            return Self { label: String::new(), place: String::new(), under: String::new(), answers: Vec::new() };
+            return Self {
+                label: String::new(),
+                place: String::new(),
+                under: String::new(),
+                answers: Vec::new(),
+            };
         };
         Self {
             label: known.label().to_owned(),
-            place: known.place.map(|place| r.state.name_of(place).to_owned()).unwrap_or_default(),
+            place: known
+                .place
+                .map(|place| r.state.name_of(place).to_owned())
+                .unwrap_or_default(),
             under: say::walk_under(known, r.state, r.today),
             answers: walk::answers(known),
         }

@@ -58,7 +58,10 @@ pub(crate) fn unfinished_form(key: &str) -> &'static str {
 }
 
 pub(crate) fn over(days: i64) -> String {
-    format!("{} over", plural(days.unsigned_abs() as usize, "day", "days"))
+    format!(
+        "{} over",
+        plural(days.unsigned_abs() as usize, "day", "days")
+    )
 }
 
 pub(crate) fn place_under(row: &PlaceRow) -> String {
@@ -71,7 +74,14 @@ pub(crate) fn place_under(row: &PlaceRow) -> String {
 
 fn question(run: Id, state: &State) -> String {
     let body = state.runs.get(&run).and_then(|run| run.body.shown());
-    body.map(|body| format!("{} · {}", state.name_of(body.trial), super::en::ordinal_try(body.ordinal))).unwrap_or_default()
+    body.map(|body| {
+        format!(
+            "{} · {}",
+            state.name_of(body.trial),
+            super::en::ordinal_try(body.ordinal)
+        )
+    })
+    .unwrap_or_default()
 }
 
 /// What is to be done.
@@ -94,27 +104,47 @@ pub(crate) fn job(at: &JobAt, state: &State) -> String {
         }
         Job::StartRun { .. } => "Start the planned try".to_owned(),
         Job::CloseRun { .. } => "Close the try: everything is decided".to_owned(),
-        Job::ApartEnds { lot, .. } => format!("{} need not be kept apart any longer", state.name_of(*lot)),
+        Job::ApartEnds { lot, .. } => {
+            format!("{} need not be kept apart any longer", state.name_of(*lot))
+        }
     }
 }
 
 /// Why, and since when.
 pub(crate) fn job_under(at: &JobAt, state: &State, today: Date) -> String {
     match &at.job {
-        Job::Walk { last_look_days: None, interval_days } => {
-            format!("some never looked at · looks every {}", plural(*interval_days as usize, "day", "days"))
+        Job::Walk {
+            last_look_days: None,
+            interval_days,
+        } => {
+            format!(
+                "some never looked at · looks every {}",
+                plural(*interval_days as usize, "day", "days")
+            )
         }
-        Job::Walk { last_look_days: Some(days), interval_days } => format!(
+        Job::Walk {
+            last_look_days: Some(days),
+            interval_days,
+        } => format!(
             "last look {} ago · looks every {}",
             plural(*days as usize, "day", "days"),
             plural(*interval_days as usize, "day", "days")
         ),
         Job::DeadlineLook { run, deadline } => {
-            format!("{} · {}", date_short(*deadline, today), question(*run, state))
+            format!(
+                "{} · {}",
+                date_short(*deadline, today),
+                question(*run, state)
+            )
         }
         Job::SeeAgain => "a few days show what it is".to_owned(),
         Job::RestEnds { run, on } => {
-            format!("{} ({}) · {}", date_short(*on, today), days_away(*on, today), question(*run, state))
+            format!(
+                "{} ({}) · {}",
+                date_short(*on, today),
+                days_away(*on, today),
+                question(*run, state)
+            )
         }
         Job::Deadline { run, on, n_open } => format!(
             "{} ({}) · {} not decided · {}",
@@ -123,14 +153,22 @@ pub(crate) fn job_under(at: &JobAt, state: &State, today: Date) -> String {
             bulbs(*n_open),
             question(*run, state)
         ),
-        Job::StartRun { run, on } => format!("planned for {} · {}", date_short(*on, today), question(*run, state)),
+        Job::StartRun { run, on } => format!(
+            "planned for {} · {}",
+            date_short(*on, today),
+            question(*run, state)
+        ),
         Job::CloseRun { run } => question(*run, state),
         Job::ApartEnds { on, .. } => date_short(*on, today),
     }
 }
 
 pub(crate) fn disagreements(n: usize) -> String {
-    if n == 1 { "Two records disagree".to_owned() } else { format!("{n} values disagree") }
+    if n == 1 {
+        "Two records disagree".to_owned()
+    } else {
+        format!("{n} values disagree")
+    }
 }
 
 pub(crate) fn disagreements_under() -> &'static str {

@@ -1,22 +1,49 @@
 //! English. One function a sentence, from typed parts; numbers, dates, plurals and units go through here.
 
 use bloomdue_core::calendar::Date;
-use bloomdue_core::ledger::body::{ActKind, Leaves, Look, Neck, PlaceKind, ShootKind, ShootSeen, Side, Stage};
+use bloomdue_core::ledger::body::{
+    ActKind, Leaves, Look, Neck, PlaceKind, ShootKind, ShootSeen, Side, Stage,
+};
 use bloomdue_core::nursery::walk::Answer;
 
 use crate::store::StoreError;
 
 const MONTHS: [&str; 12] = [
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
     "December",
 ];
-const WEEKDAYS: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
+const WEEKDAYS: [&str; 7] = [
+    "Monday",
+    "Tuesday",
+    "Wednesday",
+    "Thursday",
+    "Friday",
+    "Saturday",
+    "Sunday",
+];
 
 /// A core error as a sentence: a capital first, a stop last, the field's name left to the field.
 pub(crate) fn sentence(text: &str) -> String {
     let mut chars = text.chars();
-    let first: String = chars.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
-    let stop = if text.ends_with(['.', '!', '?']) { "" } else { "." };
+    let first: String = chars
+        .next()
+        .map(|c| c.to_uppercase().collect())
+        .unwrap_or_default();
+    let stop = if text.ends_with(['.', '!', '?']) {
+        ""
+    } else {
+        "."
+    };
     format!("{first}{}{stop}", chars.as_str())
 }
 
@@ -68,7 +95,11 @@ pub(crate) fn bulbs(n: usize) -> String {
 /// `Wednesday 25 November`.
 pub(crate) fn date_long(date: Date) -> String {
     let weekday = WEEKDAYS[(date.iso_week().weekday as usize + 6) % 7];
-    format!("{weekday} {} {}", date.day(), MONTHS[(date.month() as usize + 11) % 12])
+    format!(
+        "{weekday} {} {}",
+        date.day(),
+        MONTHS[(date.month() as usize + 11) % 12]
+    )
 }
 
 /// `25 Nov`, with the year when it is not this one.
@@ -99,12 +130,20 @@ pub(crate) fn days_away(date: Date, today: Date) -> String {
 
 /// A length in centimetres as the trade writes it: `28 cm`, `27.5 cm`.
 pub(crate) fn cm(mm: i64) -> String {
-    if mm % 10 == 0 { format!("{} cm", mm / 10) } else { format!("{}.{} cm", mm / 10, mm % 10) }
+    if mm % 10 == 0 {
+        format!("{} cm", mm / 10)
+    } else {
+        format!("{}.{} cm", mm / 10, mm % 10)
+    }
 }
 
 /// A circumference that is one value or a grade.
 pub(crate) fn circumference((low, high): (i64, i64)) -> String {
-    if low == high { cm(low) } else { format!("{} to {}", cm(low).trim_end_matches(" cm"), cm(high)) }
+    if low == high {
+        cm(low)
+    } else {
+        format!("{} to {}", cm(low).trim_end_matches(" cm"), cm(high))
+    }
 }
 
 pub(crate) fn place_kind(kind: PlaceKind) -> &'static str {
@@ -182,7 +221,11 @@ pub(crate) fn look(look: &Look) -> String {
         Leaves::None => parts.push("no leaves".to_owned()),
         Leaves::Same => parts.push("leaves as before".to_owned()),
         Leaves::More => parts.push("more leaves".to_owned()),
-        Leaves::Count => parts.push(plural(look.n_leaves.unwrap_or(0) as usize, "leaf", "leaves")),
+        Leaves::Count => parts.push(plural(
+            look.n_leaves.unwrap_or(0) as usize,
+            "leaf",
+            "leaves",
+        )),
         Leaves::NotLookedAt => {}
     }
     match look.neck {
@@ -367,7 +410,11 @@ pub(crate) fn load_again() -> &'static str {
 }
 
 pub(crate) fn nursery_and_week(name: &str, today: Date) -> String {
-    if name.is_empty() { week(today) } else { format!("{name} · {}", week(today)) }
+    if name.is_empty() {
+        week(today)
+    } else {
+        format!("{name} · {}", week(today))
+    }
 }
 
 pub(crate) fn nothing_recorded() -> &'static str {
@@ -382,7 +429,11 @@ pub(crate) fn no_places() -> &'static str {
     "No place yet. A place is a bench, a bed, a room: wherever bulbs stand together."
 }
 
-pub(crate) fn place_under(kind: PlaceKind, blocks_percent: u32, last_walk: Option<String>) -> String {
+pub(crate) fn place_under(
+    kind: PlaceKind,
+    blocks_percent: u32,
+    last_walk: Option<String>,
+) -> String {
     let mut parts = vec![place_kind(kind).to_owned()];
     if blocks_percent > 0 {
         parts.push(format!("blocks {blocks_percent} % of the light"));
@@ -600,7 +651,11 @@ pub(crate) fn walk_under(bulb: &Bulb, state: &State, today: Date) -> String {
         parts.push(circumference(size));
     }
     match bulb.last_look() {
-        Some(seen) => parts.push(format!("{}: {}", days_away(seen.at.date(), today), look(&seen.look))),
+        Some(seen) => parts.push(format!(
+            "{}: {}",
+            days_away(seen.at.date(), today),
+            look(&seen.look)
+        )),
         None => parts.push("first look".to_owned()),
     }
     parts.join(" · ")

@@ -70,7 +70,10 @@ pub(crate) fn out() -> &'static str {
 
 pub(crate) fn out_under(n: usize, since: u64) -> String {
     match since {
-        0 => format!("{} here, all of them in a file written before or taken in.", records(n)),
+        0 => format!(
+            "{} here, all of them in a file written before or taken in.",
+            records(n)
+        ),
         since => format!("{} here; {since} written since the last file.", records(n)),
     }
 }
@@ -101,10 +104,17 @@ pub(crate) fn writing() -> &'static str {
 
 /// `quarry-steps-2026-11-25.bloomdue.json`
 pub(crate) fn file_name(nursery: &str, today: Date) -> String {
-    let plain: String =
-        nursery.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+    let plain: String = nursery
+        .to_lowercase()
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
+        .collect();
     let words: Vec<&str> = plain.split('-').filter(|word| !word.is_empty()).collect();
-    let name = if words.is_empty() { "nursery".to_owned() } else { words.join("-") };
+    let name = if words.is_empty() {
+        "nursery".to_owned()
+    } else {
+        words.join("-")
+    };
     format!("{name}-{today}.bloomdue.json")
 }
 
@@ -189,8 +199,13 @@ pub(crate) fn taking_in() -> &'static str {
 /// Why a file cannot be taken in, and what to do.
 pub(crate) fn refusal(why: &Refusal) -> String {
     match why {
-        Refusal::NotOurs => "This is not a file of records. Choose one whose name ends in .bloomdue.json.".to_owned(),
-        Refusal::CutOff => "This file was cut off before its first whole record. Ask for it again.".to_owned(),
+        Refusal::NotOurs => {
+            "This is not a file of records. Choose one whose name ends in .bloomdue.json."
+                .to_owned()
+        }
+        Refusal::CutOff => {
+            "This file was cut off before its first whole record. Ask for it again.".to_owned()
+        }
         Refusal::NewerFormat(format) => format!(
             "This file was written by a newer version of the program (format {format}). Load the newest version first, then take it in."
         ),
@@ -200,7 +215,9 @@ pub(crate) fn refusal(why: &Refusal) -> String {
 }
 
 pub(crate) fn open_it_first(name: &str) -> String {
-    format!("This file is of {name}, which this device keeps too. Open that nursery first (Files, Nurseries), then take the file in there. Records of two nurseries never mix.")
+    format!(
+        "This file is of {name}, which this device keeps too. Open that nursery first (Files, Nurseries), then take the file in there. Records of two nurseries never mix."
+    )
 }
 
 pub(crate) fn kept_apart() -> &'static str {
@@ -212,23 +229,43 @@ pub(crate) fn preview(preview: &Preview) -> Vec<String> {
     let mut lines = vec![
         format!("Nursery: {}", preview.name),
         format!("Made: {}", preview.made.replace('T', " ")),
-        format!("{} new here, {} known already", records(preview.new.len()), preview.n_known),
+        format!(
+            "{} new here, {} known already",
+            records(preview.new.len()),
+            preview.n_known
+        ),
     ];
     if !preview.new_photos.is_empty() || preview.n_known_photos > 0 {
-        lines.push(format!("{} new here, {} known already", photos(preview.new_photos.len()), preview.n_known_photos));
+        lines.push(format!(
+            "{} new here, {} known already",
+            photos(preview.new_photos.len()),
+            preview.n_known_photos
+        ));
     }
     if !preview.reformatted.is_empty() {
-        lines.push(format!("{} with their layout changed, content intact", records(preview.reformatted.len())));
+        lines.push(format!(
+            "{} with their layout changed, content intact",
+            records(preview.reformatted.len())
+        ));
     }
     if !preview.would_replace_own.is_empty() {
-        lines.push(format!("{} of yours would be put right by others", records(preview.would_replace_own.len())));
+        lines.push(format!(
+            "{} of yours would be put right by others",
+            records(preview.would_replace_own.len())
+        ));
     }
     if !preview.would_take_back_own.is_empty() {
-        lines.push(format!("{} of yours would be taken back by others", records(preview.would_take_back_own.len())));
+        lines.push(format!(
+            "{} of yours would be taken back by others",
+            records(preview.would_take_back_own.len())
+        ));
     }
     let n_unknown: usize = preview.unknown_kinds.values().sum();
     if n_unknown > 0 {
-        lines.push(format!("{} need a newer version of the program to be shown; they are kept as they are", records(n_unknown)));
+        lines.push(format!(
+            "{} need a newer version of the program to be shown; they are kept as they are",
+            records(n_unknown)
+        ));
     }
     if preview.whole {
         lines.push("The file is whole and unchanged.".to_owned());
@@ -240,25 +277,45 @@ pub(crate) fn preview(preview: &Preview) -> Vec<String> {
 pub(crate) fn preview_warnings(preview: &Preview) -> Vec<String> {
     let mut lines = Vec::new();
     if preview.cut_off {
-        lines.push("The file was cut off; what verifies can be taken in, the rest is missing.".to_owned());
+        lines.push(
+            "The file was cut off; what verifies can be taken in, the rest is missing.".to_owned(),
+        );
     }
     for changed in preview.changed.iter().take(5) {
-        lines.push(format!("Line {}: changed after it was written, so it is not taken in.", changed.line));
+        lines.push(format!(
+            "Line {}: changed after it was written, so it is not taken in.",
+            changed.line
+        ));
     }
     if preview.changed.len() > 5 {
-        lines.push(format!("… and {} more changed records.", preview.changed.len() - 5));
+        lines.push(format!(
+            "… and {} more changed records.",
+            preview.changed.len() - 5
+        ));
     }
     for unreadable in preview.unreadable.iter().take(5) {
-        lines.push(format!("Line {}: cannot be read ({}).", unreadable.line, unreadable.why));
+        lines.push(format!(
+            "Line {}: cannot be read ({}).",
+            unreadable.line, unreadable.why
+        ));
     }
     if preview.unreadable.len() > 5 {
-        lines.push(format!("… and {} more that cannot be read.", preview.unreadable.len() - 5));
+        lines.push(format!(
+            "… and {} more that cannot be read.",
+            preview.unreadable.len() - 5
+        ));
     }
     if !preview.damaged_photos.is_empty() {
-        lines.push(format!("{} in it are damaged and are not taken in.", photos(preview.damaged_photos.len())));
+        lines.push(format!(
+            "{} in it are damaged and are not taken in.",
+            photos(preview.damaged_photos.len())
+        ));
     }
     if !preview.missing_photos.is_empty() {
-        lines.push(format!("{} it speaks of are neither in it nor here.", photos(preview.missing_photos.len())));
+        lines.push(format!(
+            "{} it speaks of are neither in it nor here.",
+            photos(preview.missing_photos.len())
+        ));
     }
     lines.extend(preview.gaps.iter().chain(&preview.cloned).map(problem));
     if !preview.suspects.is_empty() {
@@ -274,7 +331,10 @@ pub(crate) fn preview_warnings(preview: &Preview) -> Vec<String> {
 pub(crate) fn problem(problem: &Problem) -> String {
     match problem {
         Problem::Gap { from, to, .. } => {
-            format!("{} of a colleague's device are not here yet.", records((to - from + 1) as usize))
+            format!(
+                "{} of a colleague's device are not here yet.",
+                records((to - from + 1) as usize)
+            )
         }
         Problem::SameLine { line, .. } => format!(
             "Two records carry the same number ({line}) of one device: its storage was copied, or a line was changed by hand. Both are kept."
@@ -310,7 +370,11 @@ pub(crate) fn taken(n_new: usize, n_photos: usize) -> String {
 }
 
 pub(crate) fn new_disagreements(n: usize) -> String {
-    if n == 1 { "One value disagrees; say which stands".to_owned() } else { format!("{n} values disagree; say which stand") }
+    if n == 1 {
+        "One value disagrees; say which stands".to_owned()
+    } else {
+        format!("{n} values disagree; say which stand")
+    }
 }
 
 pub(crate) fn who_are_you() -> &'static str {
@@ -325,7 +389,10 @@ pub(crate) fn n_records(n: usize, n_unknown: usize) -> String {
     if n_unknown == 0 {
         records(n)
     } else {
-        format!("{}, {n_unknown} of them need a newer version of the program; they are kept as they are", records(n))
+        format!(
+            "{}, {n_unknown} of them need a newer version of the program; they are kept as they are",
+            records(n)
+        )
     }
 }
 
@@ -341,7 +408,11 @@ pub(crate) fn last_copy(exported_ms: u64, since: u64) -> String {
 
 pub(crate) fn room(used: Option<u64>, quota: Option<u64>) -> String {
     match (used, quota) {
-        (Some(used), Some(quota)) => format!("Room used: {} of {}", bytes(used as f64), bytes(quota as f64)),
+        (Some(used), Some(quota)) => format!(
+            "Room used: {} of {}",
+            bytes(used as f64),
+            bytes(quota as f64)
+        ),
         (Some(used), None) => format!("Room used: {}", bytes(used as f64)),
         _ => "The browser does not say how much room is used.".to_owned(),
     }
@@ -350,7 +421,9 @@ pub(crate) fn room(used: Option<u64>, quota: Option<u64>) -> String {
 pub(crate) fn promise(persisted: Option<bool>) -> &'static str {
     match persisted {
         Some(true) => "The browser promises not to clear the records by itself.",
-        Some(false) => "The browser may clear the records when space runs short. Put the app on the home screen, and keep a file.",
+        Some(false) => {
+            "The browser may clear the records when space runs short. Put the app on the home screen, and keep a file."
+        }
         None => "The browser does not say whether it may clear the records. Keep a file.",
     }
 }
@@ -391,7 +464,9 @@ pub(crate) fn ask_to_keep() -> &'static str {
 pub(crate) fn kept(answer: Option<bool>) -> &'static str {
     match answer {
         Some(true) => "The browser promises to keep them.",
-        Some(false) => "The browser does not promise. Put the app on the home screen and ask again; keep a file.",
+        Some(false) => {
+            "The browser does not promise. Put the app on the home screen and ask again; keep a file."
+        }
         None => "This browser cannot be asked. Keep a file.",
     }
 }
@@ -414,8 +489,12 @@ pub(crate) fn wipe() -> &'static str {
 
 pub(crate) fn wipe_risk(since: u64) -> String {
     match since {
-        0 => "Everything stands in a file written before or taken in. Wipe it from this device?".to_owned(),
-        since => format!("{} are in no file yet and would be lost for good.", records(since as usize)),
+        0 => "Everything stands in a file written before or taken in. Wipe it from this device?"
+            .to_owned(),
+        since => format!(
+            "{} are in no file yet and would be lost for good.",
+            records(since as usize)
+        ),
     }
 }
 
@@ -473,7 +552,11 @@ pub(crate) fn register((subject, kind, slot): &Disagreement, state: &State) -> S
         _ => "value",
     };
     let name = state.name_of(*subject);
-    if name.is_empty() { what.to_owned() } else { format!("{name}: {what}") }
+    if name.is_empty() {
+        what.to_owned()
+    } else {
+        format!("{name}: {what}")
+    }
 }
 
 /// One value of a register, in words.
@@ -481,11 +564,19 @@ pub(crate) fn value(body: &Body, state: &State) -> String {
     let short = |day: Date| date_short(day, day);
     match body {
         Body::Nursery(named) | Body::BulbName(named) => named.name.clone(),
-        Body::Person(person) => format!("{} {}", person.initials, person.name).trim().to_owned(),
+        Body::Person(person) => format!("{} {}", person.initials, person.name)
+            .trim()
+            .to_owned(),
         Body::Place(place) => {
-            let covers: Vec<String> =
-                place.covers.iter().map(|cover| format!("{} {} %", cover.what, cover.blocks_percent)).collect();
-            let mut parts = vec![place.name.clone(), super::en::place_kind(place.kind).to_owned()];
+            let covers: Vec<String> = place
+                .covers
+                .iter()
+                .map(|cover| format!("{} {} %", cover.what, cover.blocks_percent))
+                .collect();
+            let mut parts = vec![
+                place.name.clone(),
+                super::en::place_kind(place.kind).to_owned(),
+            ];
             parts.extend(covers);
             if place.given_up {
                 parts.push("no longer in use".to_owned());
@@ -493,7 +584,12 @@ pub(crate) fn value(body: &Body, state: &State) -> String {
             parts.join(", ")
         }
         Body::BenchOrder(order) => {
-            let names: Vec<&str> = order.bulbs.iter().take(6).map(|bulb| state.name_of(*bulb)).collect();
+            let names: Vec<&str> = order
+                .bulbs
+                .iter()
+                .take(6)
+                .map(|bulb| state.name_of(*bulb))
+                .collect();
             let rest = if order.bulbs.len() > 6 { " …" } else { "" };
             format!("{}{rest}", names.join(", "))
         }
@@ -506,19 +602,43 @@ pub(crate) fn value(body: &Body, state: &State) -> String {
         Body::Container(container) => container.name.clone(),
         Body::Question(question) => question.text.clone(),
         Body::Treatment(treatment) => treatment.name.clone(),
-        Body::Run(run) => format!("start {}, looks every {} days", short(run.start), run.look_interval_days),
+        Body::Run(run) => format!(
+            "start {}, looks every {} days",
+            short(run.start),
+            run.look_interval_days
+        ),
         Body::Rule(rule) => {
-            format!("{}, dead bulbs count {}", super::trials::goal_stage(rule.stage), super::trials::died_as(rule.died))
+            format!(
+                "{}, dead bulbs count {}",
+                super::trials::goal_stage(rule.stage),
+                super::trials::died_as(rule.died)
+            )
         }
-        Body::DueWindow(window) => format!("{} to {} {} {}", short(window.from), short(window.to), window.to.year(), window.name),
+        Body::DueWindow(window) => format!(
+            "{} to {} {} {}",
+            short(window.from),
+            short(window.to),
+            window.to.year(),
+            window.name
+        ),
         Body::Allotment(allotment) => {
             let seed: String = allotment.seed.chars().take(8).collect();
-            format!("{} in {} groups {seed}", bulbs(allotment.units.len()), allotment.groups.len())
+            format!(
+                "{} in {} groups {seed}",
+                bulbs(allotment.units.len()),
+                allotment.groups.len()
+            )
         }
         Body::Tallies(tallies) => tallies
             .groups
             .iter()
-            .map(|tally| format!("{}: {} in time", state.name_of(tally.group), tally.n_in_time))
+            .map(|tally| {
+                format!(
+                    "{}: {} in time",
+                    state.name_of(tally.group),
+                    tally.n_in_time
+                )
+            })
             .collect::<Vec<_>>()
             .join(", "),
         _ => body.kind().to_owned(),

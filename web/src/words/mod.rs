@@ -1,8 +1,10 @@
 //! Every sentence a grower reads, by language.
 
+pub(crate) mod bulb;
 pub(crate) mod care;
 pub(crate) mod due;
 pub(crate) mod en;
 pub(crate) mod files;
+pub(crate) mod records;
 pub(crate) mod sheet;
 pub(crate) mod trials;

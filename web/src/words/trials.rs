@@ -6,7 +6,8 @@ use bloomdue_core::nursery::{State, state::Run};
 use bloomdue_core::trial::outcome::{Outcome, Why};
 use bloomdue_core::trial::ready::Ready;
 use bloomdue_core::trial::standing::{
-    Compared, Counts, Method, Note, OtherStage, Register, Sentence, Shares, Standing, UnitStanding, WhyNoTest,
+    Compared, Counts, Method, Note, OtherStage, Register, Sentence, Shares, Standing, UnitStanding,
+    WhyNoTest,
 };
 
 use super::en::{bulbs, date_short, days_away, plural};
@@ -61,7 +62,11 @@ pub(crate) fn step_back() -> &'static str {
 }
 
 pub(crate) fn trial_step(text: &str) -> String {
-    if text.is_empty() { trials().to_owned() } else { text.to_owned() }
+    if text.is_empty() {
+        trials().to_owned()
+    } else {
+        text.to_owned()
+    }
 }
 
 pub(crate) fn groups_title() -> &'static str {
@@ -334,7 +339,11 @@ pub(crate) fn lots_button(draw: bool, starts: bool) -> &'static str {
 }
 
 pub(crate) fn planned(started: bool) -> &'static str {
-    if started { "Try started" } else { "Try planned" }
+    if started {
+        "Try started"
+    } else {
+        "Try planned"
+    }
 }
 
 pub(crate) fn choose_day() -> &'static str {
@@ -363,7 +372,11 @@ pub(crate) fn run_under(run: &Run, stands: &Standing, today: Date) -> String {
     let counts = counts_line(&stands.total);
     match (run.started, run.closed, window) {
         (_, Some(closed), _) => format!("closed {} · {counts}", date_short(closed, today)),
-        (Some(_), None, Some(to)) => format!("running, due {} ({}) · {counts}", date_short(to, today), days_away(to, today)),
+        (Some(_), None, Some(to)) => format!(
+            "running, due {} ({}) · {counts}",
+            date_short(to, today),
+            days_away(to, today)
+        ),
         (None, None, Some(to)) => format!("planned, due {}", date_short(to, today)),
         _ => counts,
     }
@@ -372,7 +385,10 @@ pub(crate) fn run_under(run: &Run, stands: &Standing, today: Date) -> String {
 /// `7 in time · 3 still waiting`.
 pub(crate) fn counts_line(counts: &Counts) -> String {
     let parts = OUTCOMES.iter().filter(|(_, count)| count(counts) > 0);
-    parts.map(|(words, count)| format!("{} {words}", count(counts))).collect::<Vec<_>>().join(" · ")
+    parts
+        .map(|(words, count)| format!("{} {words}", count(counts)))
+        .collect::<Vec<_>>()
+        .join(" · ")
 }
 
 /// A word for an outcome, and how it is counted.
@@ -427,21 +443,38 @@ pub(crate) fn unit_under(unit: &UnitStanding, today: Date) -> String {
 
 /// The rule in force, as it stands beside every share.
 pub(crate) fn rule_line(stands: &Standing, today: Date) -> String {
-    let (Some(rule), Some(window)) = (&stands.rule, &stands.window) else { return String::new() };
-    let name = if window.name.is_empty() { String::new() } else { format!(" ({})", window.name) };
+    let (Some(rule), Some(window)) = (&stands.rule, &stands.window) else {
+        return String::new();
+    };
+    let name = if window.name.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", window.name)
+    };
     let when = match rule.goal {
         Goal::By => format!("by {}{name}", date_short(window.to, today)),
         Goal::InWindow => {
-            format!("on a day from {} to {}{name}", date_short(window.from, today), date_short(window.to, today))
+            format!(
+                "on a day from {} to {}{name}",
+                date_short(window.from, today),
+                date_short(window.to, today)
+            )
         }
     };
-    format!("In time: {} {when}. A bulb that dies counts {}.", goal_stage(rule.stage), died_as(rule.died))
+    format!(
+        "In time: {} {when}. A bulb that dies counts {}.",
+        goal_stage(rule.stage),
+        died_as(rule.died)
+    )
 }
 
 /// The one sentence.
 pub(crate) fn sentence(stands: &Standing, state: &State, today: Date) -> String {
     match stands.sentence {
-        Sentence::StillRunning { n_waiting, deadline } => format!(
+        Sentence::StillRunning {
+            n_waiting,
+            deadline,
+        } => format!(
             "{} still waiting; the last day that counts is {} ({}).",
             bulbs(n_waiting as usize),
             date_short(deadline, today),
@@ -451,10 +484,22 @@ pub(crate) fn sentence(stands: &Standing, state: &State, today: Date) -> String 
             "{} can't be said: they were not looked at in time, or are not proved.",
             bulbs(n_cant_say as usize)
         ),
-        Sentence::CountsOnly(why) | Sentence::NoTest(why) => format!("{} {}", shares_line(stands), no_test(why, state, today)).trim().to_owned(),
-        Sentence::TooFewToTell(tested) => format!("{} Too few to tell.", compared_line(stands, &tested.compared)),
-        Sentence::ToldApart(tested) => format!("{} They are told apart.", compared_line(stands, &tested.compared)),
-        Sentence::OnTheEdge(tested) => format!("{} On the edge.", compared_line(stands, &tested.compared)),
+        Sentence::CountsOnly(why) | Sentence::NoTest(why) => {
+            format!("{} {}", shares_line(stands), no_test(why, state, today))
+                .trim()
+                .to_owned()
+        }
+        Sentence::TooFewToTell(tested) => format!(
+            "{} Too few to tell.",
+            compared_line(stands, &tested.compared)
+        ),
+        Sentence::ToldApart(tested) => format!(
+            "{} They are told apart.",
+            compared_line(stands, &tested.compared)
+        ),
+        Sentence::OnTheEdge(tested) => {
+            format!("{} On the edge.", compared_line(stands, &tested.compared))
+        }
     }
 }
 
@@ -464,9 +509,12 @@ fn shares_line(stands: &Standing) -> String {
         .groups
         .iter()
         .filter_map(|group| match group.shares {
-            Shares::Known { by_rule, .. } => {
-                Some(format!("{} {} of {}", group.name, by_rule.share.reached(), by_rule.share.of()))
-            }
+            Shares::Known { by_rule, .. } => Some(format!(
+                "{} {} of {}",
+                group.name,
+                by_rule.share.reached(),
+                by_rule.share.of()
+            )),
             Shares::Bounds(_) | Shares::Nothing => None,
         })
         .collect();
@@ -475,7 +523,10 @@ fn shares_line(stands: &Standing) -> String {
     }
     let line = known.join(", ");
     let mut chars = line.chars();
-    let first: String = chars.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    let first: String = chars
+        .next()
+        .map(|c| c.to_uppercase().collect())
+        .unwrap_or_default();
     format!("{first}{} in time.", chars.as_str())
 }
 
@@ -505,7 +556,11 @@ pub(crate) fn sentence_under(stands: &Standing, state: &State) -> String {
                 in_ten(bounds.upper)
             ));
         }
-        if let Shares::Known { died_otherwise: Some(other), .. } = group.shares {
+        if let Shares::Known {
+            died_otherwise: Some(other),
+            ..
+        } = group.shares
+        {
             parts.push(format!(
                 "{} with its dead counted the other way: {} of {}.",
                 group.name,
@@ -513,7 +568,11 @@ pub(crate) fn sentence_under(stands: &Standing, state: &State) -> String {
                 other.share.of()
             ));
         }
-        if let Shares::Known { missing_counted: Some(other), .. } = group.shares {
+        if let Shares::Known {
+            missing_counted: Some(other),
+            ..
+        } = group.shares
+        {
             parts.push(format!(
                 "{} with the missing counted as not in time: {} of {}.",
                 group.name,
@@ -531,7 +590,11 @@ fn tens(share: f64) -> i64 {
 
 fn in_ten(share: f64) -> String {
     let tenths = (share * 100.0).round() / 10.0;
-    if tenths.fract() == 0.0 { format!("{tenths:.0}") } else { format!("{tenths:.1}") }
+    if tenths.fract() == 0.0 {
+        format!("{tenths:.0}")
+    } else {
+        format!("{tenths:.1}")
+    }
 }
 
 fn more_or_fewer(n: i64) -> String {
@@ -616,8 +679,16 @@ pub(crate) fn note(note: &Note, _state: &State) -> String {
 
 /// What would come out under the stage before or after.
 pub(crate) fn other_stage(other: &OtherStage, state: &State) -> String {
-    let names: Vec<&str> = other.ahead.iter().map(|group| state.name_of(*group)).collect();
-    format!("If {} counted instead, {} would be ahead.", goal_stage(other.stage), names.join(" and "))
+    let names: Vec<&str> = other
+        .ahead
+        .iter()
+        .map(|group| state.name_of(*group))
+        .collect();
+    format!(
+        "If {} counted instead, {} would be ahead.",
+        goal_stage(other.stage),
+        names.join(" and ")
+    )
 }
 
 pub(crate) fn counts_table() -> &'static str {
@@ -688,13 +759,22 @@ pub(crate) fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
             ));
         }
     }
-    if let Some(Rule { goal: Goal::InWindow, .. }) = stands.rule {
+    if let Some(Rule {
+        goal: Goal::InWindow,
+        ..
+    }) = stands.rule
+    {
         lines.push("In flower lasts from the first look with a flower open to the first that showed all over.".to_owned());
     }
     lines.push("While anything is undecided the broken line runs from the lowest to the highest share that can still come out (Manski 1989). After that the line is Wilson's 95 % interval (Wilson 1927).".to_owned());
-    if let Sentence::TooFewToTell(tested) | Sentence::ToldApart(tested) | Sentence::OnTheEdge(tested) = stands.sentence {
+    if let Sentence::TooFewToTell(tested)
+    | Sentence::ToldApart(tested)
+    | Sentence::OnTheEdge(tested) = stands.sentence
+    {
         let method = match tested.method {
-            Method::Boschloo => "Boschloo's exact test, two-sided, ordered by Fisher's p (Boschloo 1970)",
+            Method::Boschloo => {
+                "Boschloo's exact test, two-sided, ordered by Fisher's p (Boschloo 1970)"
+            }
             Method::Fisher => "Fisher's exact test, two-sided (Fisher 1935)",
         };
         lines.push(format!(
@@ -706,4 +786,3 @@ pub(crate) fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
     }
     lines
 }
-

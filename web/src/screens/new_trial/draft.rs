@@ -74,7 +74,10 @@ pub(super) struct Plan {
 }
 
 fn wrong(field: &str, text: impl Into<String>) -> Problem {
-    Problem { field: field.to_owned(), text: text.into() }
+    Problem {
+        field: field.to_owned(),
+        text: text.into(),
+    }
 }
 
 impl Plan {
@@ -138,7 +141,10 @@ impl Plan {
                 self.text = String::new();
                 self.factor = String::new();
                 self.groups = vec![
-                    GroupTyped { control: true, ..GroupTyped::default() },
+                    GroupTyped {
+                        control: true,
+                        ..GroupTyped::default()
+                    },
                     GroupTyped::default(),
                 ];
             }
@@ -150,23 +156,35 @@ impl Plan {
     }
 
     fn take_over(&mut self, trial: Id, r: Records<'_>) {
-        let question = r.state.trials.get(&trial).and_then(|trial| trial.question.shown());
+        let question = r
+            .state
+            .trials
+            .get(&trial)
+            .and_then(|trial| trial.question.shown());
         if let Some(question) = question {
             self.text = question.text.clone();
             self.ready = question.ready.clone();
             self.groups = question
                 .groups
                 .iter()
-                .map(|group| GroupTyped { name: r.state.name_of(*group).to_owned(), ..GroupTyped::default() })
+                .map(|group| GroupTyped {
+                    name: r.state.name_of(*group).to_owned(),
+                    ..GroupTyped::default()
+                })
                 .collect();
         }
         if let Some((_, run)) = r.state.runs_of_trial(trial).last() {
             if let Some(rule) = run.rule.shown() {
-                (self.goal, self.stage, self.died, self.counted) = (rule.goal, rule.stage, rule.died, rule.unit);
+                (self.goal, self.stage, self.died, self.counted) =
+                    (rule.goal, rule.stage, rule.died, rule.unit);
             }
             if let (Some(body), Some(window)) = (run.body.shown(), run.window.shown()) {
                 self.every_days = body.look_interval_days.to_string();
-                let moved = |day: Date| r.today.add_days(body.start.days_until(day)).map(|day| day.to_string());
+                let moved = |day: Date| {
+                    r.today
+                        .add_days(body.start.days_until(day))
+                        .map(|day| day.to_string())
+                };
                 self.from = moved(window.from).unwrap_or_default();
                 self.to = moved(window.to).unwrap_or_default();
             }
@@ -185,7 +203,8 @@ impl Plan {
     /// Whether size classes are used when lots are drawn.
     pub(super) fn uses_classes(&self) -> bool {
         let sizes = self.sizes();
-        self.classes.unwrap_or_else(|| default_block_length(&sizes, self.groups.len()) < sizes.len())
+        self.classes
+            .unwrap_or_else(|| default_block_length(&sizes, self.groups.len()) < sizes.len())
     }
 
     fn sizes(&self) -> Vec<i64> {
@@ -204,7 +223,11 @@ impl Plan {
         };
         let start = day("start", &self.start)?;
         let to = day("window", &self.to)?;
-        let from = if self.goal == Goal::InWindow { day("window", &self.from)? } else { start.min(to) };
+        let from = if self.goal == Goal::InWindow {
+            day("window", &self.from)?
+        } else {
+            start.min(to)
+        };
         let whole = |field: &str, text: &str| {
             units::whole(text).map_err(|why| wrong(field, en::sentence(&why.to_string())))
         };
@@ -212,10 +235,25 @@ impl Plan {
         Ok(PlanTry {
             trial: self.trial()?,
             start,
-            look_interval_days: u32::try_from(every).map_err(|_| wrong("looks", en::digits_only()))?,
-            rule: Rule { goal: self.goal, stage: self.stage, unit: self.counted, died: self.died, test: Test::None },
-            window: DueWindow { name: self.name.clone(), from, to },
-            units: if self.how == How::Counts { Vec::new() } else { self.chosen.iter().map(|c| c.unit).collect() },
+            look_interval_days: u32::try_from(every)
+                .map_err(|_| wrong("looks", en::digits_only()))?,
+            rule: Rule {
+                goal: self.goal,
+                stage: self.stage,
+                unit: self.counted,
+                died: self.died,
+                test: Test::None,
+            },
+            window: DueWindow {
+                name: self.name.clone(),
+                from,
+                to,
+            },
+            units: if self.how == How::Counts {
+                Vec::new()
+            } else {
+                self.chosen.iter().map(|c| c.unit).collect()
+            },
             allot: self.allot()?,
             // A start that has not come yet only plans the try; counts from a notebook have no bulbs to start.
             begin: start <= today,
@@ -226,31 +264,48 @@ impl Plan {
         if let Some(trial) = self.again {
             return Ok(TrialChoice::Again(trial));
         }
-        let factor = if self.factor.trim().is_empty() { say::what_differs_word().to_owned() } else { self.factor.clone() };
+        let factor = if self.factor.trim().is_empty() {
+            say::what_differs_word().to_owned()
+        } else {
+            self.factor.clone()
+        };
         let groups = self.groups.iter().map(|group| {
             let value_milli = match group.value.trim() {
                 "" => None,
                 text => Some(
-                    units::tenths(text).map(|tenths| tenths * 100).map_err(|why| wrong("groups", en::sentence(&why.to_string())))?,
+                    units::tenths(text)
+                        .map(|tenths| tenths * 100)
+                        .map_err(|why| wrong("groups", en::sentence(&why.to_string())))?,
                 ),
             };
             Ok(GroupPlan {
                 name: group.name.clone(),
-                levels: vec![Level { factor: factor.clone(), text: group.name.clone(), value_milli }],
+                levels: vec![Level {
+                    factor: factor.clone(),
+                    text: group.name.clone(),
+                    value_milli,
+                }],
                 control: group.control,
             })
         });
         Ok(TrialChoice::New {
             text: self.text.clone(),
             ready: self.ready.clone(),
-            factors: vec![Factor { name: factor.clone(), unit: self.unit.clone(), applied_to: self.applied_to }],
+            factors: vec![Factor {
+                name: factor.clone(),
+                unit: self.unit.clone(),
+                applied_to: self.applied_to,
+            }],
             groups: groups.collect::<Result<_, Problem>>()?,
         })
     }
 
     fn allot(&self) -> Result<Allot, Problem> {
         let arms = || {
-            let arms = self.chosen.iter().map(|chosen| chosen.arm.ok_or_else(|| wrong("groups", say::place_all())));
+            let arms = self
+                .chosen
+                .iter()
+                .map(|chosen| chosen.arm.ok_or_else(|| wrong("groups", say::place_all())));
             arms.collect::<Result<Vec<u32>, Problem>>()
         };
         Ok(match self.how {
@@ -276,7 +331,9 @@ impl Plan {
             if text.trim().is_empty() {
                 return Ok(0);
             }
-            text.trim().parse().map_err(|_| wrong("counts", en::digits_only()))
+            text.trim()
+                .parse()
+                .map_err(|_| wrong("counts", en::digits_only()))
         };
         let tally = |group: &GroupTyped| {
             Ok(Tally {

@@ -24,7 +24,10 @@ pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
     let button = move || {
         let today = wizard.app.today.get();
         plan.with(|plan| {
-            let starts = plan.start.parse().is_ok_and(|start: bloomdue_core::calendar::Date| start <= today);
+            let starts = plan
+                .start
+                .parse()
+                .is_ok_and(|start: bloomdue_core::calendar::Date| start <= today);
             say::lots_button(how.get() == How::Draw, starts)
         })
     };
@@ -57,10 +60,15 @@ fn Draw(wizard: Wizard) -> impl IntoView {
         plan.with(|plan| {
             let sizes = plan.group_sizes();
             let groups = plan.groups.iter().zip(sizes);
-            groups.map(|(group, n)| view! { <li>{say::group_gets(&group.name, n)}</li> }).collect_view()
+            groups
+                .map(|(group, n)| view! { <li>{say::group_gets(&group.name, n)}</li> })
+                .collect_view()
         })
     };
-    let choices = vec![(true, say::with_classes().to_owned()), (false, say::without_classes().to_owned())];
+    let choices = vec![
+        (true, say::with_classes().to_owned()),
+        (false, say::without_classes().to_owned()),
+    ];
     view! {
         <ul>{rows}</ul>
         <details>
@@ -75,7 +83,8 @@ fn Draw(wizard: Wizard) -> impl IntoView {
 #[component]
 fn Place(wizard: Wizard) -> impl IntoView {
     let plan = wizard.plan;
-    let groups: Vec<String> = plan.with_untracked(|plan| plan.groups.iter().map(|group| group.name.clone()).collect());
+    let groups: Vec<String> =
+        plan.with_untracked(|plan| plan.groups.iter().map(|group| group.name.clone()).collect());
     let rows = plan
         .get_untracked()
         .chosen
@@ -92,7 +101,11 @@ fn Place(wizard: Wizard) -> impl IntoView {
                     }
                 });
             });
-            let choices = groups.iter().enumerate().map(|(n, name)| (Some(n as u32), name.clone())).collect::<Vec<_>>();
+            let choices = groups
+                .iter()
+                .enumerate()
+                .map(|(n, name)| (Some(n as u32), name.clone()))
+                .collect::<Vec<_>>();
             view! { <Chips label=label choices=choices value=arm /> }
         })
         .collect_view();
@@ -109,18 +122,23 @@ fn Tallies(wizard: Wizard) -> impl IntoView {
         .into_iter()
         .enumerate()
         .map(|(at, group)| {
-            let fields = group.counts.clone().into_iter().enumerate().map(|(which, text)| {
-                let value = RwSignal::new(text);
-                Effect::new(move |_| {
-                    let value = value.get();
-                    plan.update(|plan| {
-                        if let Some(group) = plan.groups.get_mut(at) {
-                            group.counts[which] = value;
-                        }
+            let fields = group
+                .counts
+                .clone()
+                .into_iter()
+                .enumerate()
+                .map(|(which, text)| {
+                    let value = RwSignal::new(text);
+                    Effect::new(move |_| {
+                        let value = value.get();
+                        plan.update(|plan| {
+                            if let Some(group) = plan.groups.get_mut(at) {
+                                group.counts[which] = value;
+                            }
+                        });
                     });
+                    view! { <TextField label=say::tally(which) value=value mode="numeric" /> }
                 });
-                view! { <TextField label=say::tally(which) value=value mode="numeric" /> }
-            });
             view! {
                 <fieldset class="group">
                     <legend class="caps">{group.name}</legend>

@@ -30,7 +30,13 @@ enum Step {
     Lots,
 }
 
-const STEPS: [Step; 5] = [Step::Question, Step::Groups, Step::Rule, Step::Bulbs, Step::Lots];
+const STEPS: [Step; 5] = [
+    Step::Question,
+    Step::Groups,
+    Step::Rule,
+    Step::Bulbs,
+    Step::Lots,
+];
 
 /// What the steps share.
 #[derive(Clone, Copy)]
@@ -43,7 +49,11 @@ struct Wizard {
 
 impl Wizard {
     fn step(self) -> Step {
-        STEPS[self.plan.try_with_untracked(|plan| plan.step).unwrap_or(0).min(STEPS.len() - 1)]
+        STEPS[self
+            .plan
+            .try_with_untracked(|plan| plan.step)
+            .unwrap_or(0)
+            .min(STEPS.len() - 1)]
     }
 
     fn to(self, step: Step) {
@@ -58,8 +68,11 @@ impl Wizard {
     /// Keeps what is typed, so that leaving loses nothing.
     fn keep(self) {
         // A form that was left meanwhile has nothing more to keep.
-        let Some(draft) = self.plan.try_with_untracked(Plan::to_bytes) else { return };
-        self.key.try_with_value(|key| self.app.keep_draft(key, draft));
+        let Some(draft) = self.plan.try_with_untracked(Plan::to_bytes) else {
+            return;
+        };
+        self.key
+            .try_with_value(|key| self.app.keep_draft(key, draft));
     }
 
     fn wrong(self, why: Problem) {
@@ -85,14 +98,29 @@ impl Wizard {
             Err(why) => return self.wrong(why),
         };
         let app = self.app;
-        let files = crate::app::Files { draft_key: Some(self.key.get_value()), ..crate::app::Files::default() };
+        let files = crate::app::Files {
+            draft_key: Some(self.key.get_value()),
+            ..crate::app::Files::default()
+        };
         wasm_bindgen_futures::spawn_local(async move {
-            match app.record_with(Command::PlanTry(Box::new(plan)), files).await {
+            match app
+                .record_with(Command::PlanTry(Box::new(plan)), files)
+                .await
+            {
                 Ok(entries) => {
-                    let run = entries.iter().find(|entry| matches!(entry.body, Body::Run(_)));
-                    let started = entries.iter().any(|e| matches!(e.body, Body::Act(ActKind::RunStarted, _)));
-                    app.say_saved(say::planned(started).to_owned(), entries.iter().map(|entry| entry.id).collect());
-                    let run = run.and_then(|entry| entry.envelope.about.first().copied()).filter(|id| id.is(Noun::Run));
+                    let run = entries
+                        .iter()
+                        .find(|entry| matches!(entry.body, Body::Run(_)));
+                    let started = entries
+                        .iter()
+                        .any(|e| matches!(e.body, Body::Act(ActKind::RunStarted, _)));
+                    app.say_saved(
+                        say::planned(started).to_owned(),
+                        entries.iter().map(|entry| entry.id).collect(),
+                    );
+                    let run = run
+                        .and_then(|entry| entry.envelope.about.first().copied())
+                        .filter(|id| id.is(Noun::Run));
                     let to = run.map_or(Route::Trials, Route::Run);
                     address::replace(&to.to_string());
                 }
@@ -124,7 +152,11 @@ pub(crate) fn NewTrial(again: Option<Id>) -> impl IntoView {
         wizard.problem.set(None);
         wizard.key.with_value(|key| app.keep_draft(key, Vec::new()));
     };
-    let first = if again.is_some() { Step::Rule } else { Step::Question };
+    let first = if again.is_some() {
+        Step::Rule
+    } else {
+        Step::Question
+    };
     let step = Memo::new(move |_| wizard.plan.with(|plan| plan.step));
     view! {
         {move || {
@@ -161,7 +193,11 @@ fn StepHead(wizard: Wizard, step: Step, back: Option<Route>, first: Step) -> imp
         Step::Bulbs => (say::bulbs_title(), say::bulbs_under()),
         Step::Lots => (say::lots_title(), say::lots_under()),
     };
-    let before = STEPS.iter().position(|known| *known == step).filter(|at| *at > 0).map(|at| STEPS[at - 1]);
+    let before = STEPS
+        .iter()
+        .position(|known| *known == step)
+        .filter(|at| *at > 0)
+        .map(|at| STEPS[at - 1]);
     let place = move || wizard.plan.with(|plan| say::trial_step(&plan.text));
     view! {
         {match back.clone() {

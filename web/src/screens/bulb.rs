@@ -1,0 +1,274 @@
+//! One bulb: what it is, its season, its shoots, photos and records, and what stands beside it.
+
+use bloomdue_core::ledger::body::ShootKind;
+use bloomdue_core::ledger::id::{EntryId, Id};
+use bloomdue_core::nursery::season;
+use leptos::prelude::*;
+
+use crate::app::{App, app, route::Route};
+use crate::parts::heading::Heading;
+use crate::parts::photos::{AddPhoto, Photos};
+use crate::parts::season::{SeasonWords, season_strip, season_table};
+use crate::parts::{drawings, records::Records};
+use crate::words::{bulb as say, en, records};
+
+/// Records shown before all are asked for.
+const N_RECORDS: usize = 12;
+
+/// One bulb's page.
+#[component]
+pub(crate) fn Bulb(bulb: Id) -> impl IntoView {
+    let app = app();
+    let known = Memo::new(move |_| app.read(|r| r.state.bulbs.contains_key(&bulb)));
+    move || {
+        if known.get() {
+            view! { <Known app=app bulb=bulb /> }.into_any()
+        } else {
+            view! { <p>{say::unknown()}</p> }.into_any()
+        }
+    }
+}
+
+#[component]
+fn Known(app: App, bulb: Id) -> impl IntoView {
+    let back = app
+        .peek(|r| r.state.bulbs.get(&bulb).and_then(|b| b.place))
+        .map_or(Route::Places, Route::Place);
+    let place = move || {
+        app.read(|r| {
+            r.state
+                .bulbs
+                .get(&bulb)
+                .and_then(|b| b.place)
+                .map(|p| r.state.name_of(p).to_owned())
+                .unwrap_or_default()
+        })
+    };
+    let under = move || {
+        app.read(|r| {
+            r.state
+                .bulbs
+                .get(&bulb)
+                .map(|b| say::under(b, r.state, r.today))
+                .unwrap_or_default()
+        })
+    };
+    view! {
+        <Heading
+            place=Signal::derive(place)
+            title=Signal::derive(move || app.read(|r| r.state.name_of(bulb).to_owned()))
+            under=Signal::derive(under)
+            back=back
+        />
+        <Picture app=app bulb=bulb />
+        <div class="stack no-print">
+            <a class="btn main" href=Route::Look(bulb).href()>{say::look_now()}</a>
+            <a class="btn" href=Route::Care(bulb, None).href()>{say::record_something()}</a>
+        </div>
+        <Shoots app=app bulb=bulb />
+        <h2>{say::photos()}</h2>
+        <Photos app=app bulb=bulb />
+        <AddPhoto app=app bulb=bulb />
+        <h2>{say::records()}</h2>
+        <History app=app bulb=bulb />
+        <Beside app=app bulb=bulb />
+        <a class="btn soft gap-above" href=Route::EditBulb(bulb).href()>{say::names_and_lot()}</a>
+    }
+}
+
+/// The drawing, the tag, the try it is in, and the season strip with its days as a table.
+#[component]
+fn Picture(app: App, bulb: Id) -> impl IntoView {
+    let drawn = move || {
+        app.read(|r| {
+            r.state
+                .bulbs
+                .get(&bulb)
+                .map(|b| drawings::bulb_as_recorded(b, 96, None))
+        })
+    };
+    let lines = move || {
+        app.read(|r| {
+            let Some(known) = r.state.bulbs.get(&bulb) else {
+                return Vec::new();
+            };
+            let mut lines = Vec::new();
+            if let Some(tag) = known.tag.shown() {
+                let grouped = tag.parse().map_or_else(
+                    |_| tag.clone(),
+                    |tag: bloomdue_core::tag::Tag| tag.grouped(),
+                );
+                lines.push(say::tag(&grouped));
+            }
+            let run = r
+                .state
+                .running(known)
+                .and_then(|run| r.state.runs.get(&run));
+            if let Some((run, body)) = run.and_then(|run| run.body.shown().map(|body| (run, body)))
+            {
+                let group = r
+                    .state
+                    .group_of(run, known)
+                    .map(|(_, group)| r.state.name_of(group))
+                    .unwrap_or_default();
+                lines.push(say::group_line(
+                    group,
+                    r.state.name_of(body.trial),
+                    body.ordinal,
+                ));
+            }
+            lines
+        })
+        .into_iter()
+        .map(|line| view! { <p class="small">{line}</p> })
+        .collect_view()
+    };
+    let strip = move || {
+        app.read(|r| {
+            let known = r.state.bulbs.get(&bulb)?;
+            let run = r
+                .state
+                .running(known)
+                .and_then(|run| r.state.runs.get(&run));
+            let window = run.and_then(|run| run.window.settled());
+            let season = season::season(known, r.today, window);
+            let words = SeasonWords {
+                summary: say::season_summary(known, r.today),
+                rest: say::rest().to_owned(),
+                growth: say::growth().to_owned(),
+                due: window
+                    .map(|w| say::due(&en::date_short(w.to, r.today)))
+                    .unwrap_or_default(),
+            };
+            let table = season_table(
+                &season,
+                say::season_days().to_owned(),
+                (say::day_word().to_owned(), say::what_word().to_owned()),
+                |row| (en::date_short(row.on, r.today), say::season_row(row.what)),
+            );
+            let strip = season_strip(&season, words);
+            Some(view! {
+                {strip}
+                <details>
+                    <summary>{say::season_days()}</summary>
+                    {table}
+                </details>
+            })
+        })
+    };
+    view! {
+        <div class="portrait">
+            {drawn}
+            <div>{lines}</div>
+        </div>
+        {strip}
+    }
+}
+
+#[component]
+fn Shoots(app: App, bulb: Id) -> impl IntoView {
+    move || {
+        let rows = app.read(|r| {
+            let shoots = r
+                .state
+                .bulbs
+                .get(&bulb)
+                .map(|b| b.cycle().shoots.clone())
+                .unwrap_or_default();
+            shoots
+                .into_iter()
+                .map(|shoot| {
+                    (
+                        say::shoot(&shoot, r.today),
+                        shoot.id,
+                        shoot.kind == ShootKind::Unknown,
+                    )
+                })
+                .collect::<Vec<_>>()
+        });
+        (!rows.is_empty()).then(|| {
+            let rows = rows
+                .into_iter()
+                .map(|(text, shoot, unsure)| {
+                    view! {
+                        <div class="row">
+                            <span class="grow">{text}</span>
+                            {unsure
+                                .then(|| view! {
+                                    <a class="btn soft" href=Route::Call(bulb, shoot).href()>{say::is_it_a_stalk()}</a>
+                                })}
+                        </div>
+                    }
+                })
+                .collect_view();
+            view! { <h2>{say::shoots()}</h2> {rows} }
+        })
+    }
+}
+
+#[component]
+fn History(app: App, bulb: Id) -> impl IntoView {
+    let all = RwSignal::new(false);
+    let rows = move || {
+        app.read(|r| {
+            let mut history: Vec<(EntryId, String, String)> = r
+                .ledger
+                .history(bulb)
+                .into_iter()
+                .map(|entry| {
+                    let stands = r.ledger.stands(entry, bulb);
+                    (
+                        entry.id,
+                        records::said(&entry.body, r.state),
+                        records::under(entry, r.state, r.today, stands),
+                    )
+                })
+                .collect();
+            history.reverse();
+            history
+        })
+    };
+    let n = move || rows().len();
+    view! {
+        {move || {
+            let rows = rows();
+            let shown = if all.get() { rows.len() } else { N_RECORDS };
+            view! { <Records rows=rows.into_iter().take(shown).collect() /> }
+        }}
+        <Show when=move || { !all.get() && n() > N_RECORDS }>
+            <button type="button" class="btn soft" on:click=move |_| all.set(true)>{move || say::show_all(n())}</button>
+        </Show>
+    }
+}
+
+/// Neighbours in bench order.
+#[component]
+fn Beside(app: App, bulb: Id) -> impl IntoView {
+    move || {
+        app.read(|r| {
+            let place = r.state.bulbs.get(&bulb).and_then(|known| known.place)?;
+            let bulbs = r.state.bulbs_in(place);
+            let at = bulbs.iter().position(|known| known.id == bulb)?;
+            let near = [at.checked_sub(1), at.checked_add(1)]
+                .into_iter()
+                .flatten()
+                .filter_map(|at| bulbs.get(at));
+            let rows = near
+                .map(|other| {
+                    let under = en::bulb_under(other, r.state, r.today);
+                    view! {
+                        <a class="row" href=Route::Bulb(other.id).href()>
+                            <span class="grow">
+                                <b class="tag">{other.label().to_owned()}</b>
+                                <br />
+                                <span class="small">{under}</span>
+                            </span>
+                            <span class="go" aria-hidden="true">"›"</span>
+                        </a>
+                    }
+                })
+                .collect::<Vec<_>>();
+            (!rows.is_empty()).then(|| view! { <h2>{say::beside()}</h2> {rows} })
+        })
+    }
+}

@@ -1,0 +1,47 @@
+//! One container: the bulbs in it by position.
+
+use bloomdue_core::ledger::id::Id;
+use leptos::prelude::*;
+
+use crate::app::{app, route::Route};
+use crate::parts::heading::Heading;
+use crate::words::{bulb as say, en};
+
+/// One container.
+#[component]
+pub(crate) fn Container(container: Id) -> impl IntoView {
+    let app = app();
+    let rows = move || {
+        app.read(|r| {
+            r.state
+                .bulbs_in_container(container)
+                .into_iter()
+                .map(|bulb| {
+                    let position = bulb.container.and_then(|(_, position)| position);
+                    let under = en::bulb_under(bulb, r.state, r.today);
+                    view! {
+                        <a class="row" href=Route::Bulb(bulb.id).href()>
+                            <span class="num">{position}</span>
+                            <span class="grow">
+                                <b class="tag">{bulb.label().to_owned()}</b>
+                                <br />
+                                <span class="small">{under}</span>
+                            </span>
+                            <span class="go" aria-hidden="true">"›"</span>
+                        </a>
+                    }
+                })
+                .collect_view()
+        })
+    };
+    view! {
+        <Heading
+            place="Places"
+            title=Signal::derive(move || app.read(|r| r.state.name_of(container).to_owned()))
+            under=Signal::derive(move || app.read(|r| say::container_under(r.state.bulbs_in_container(container).len())))
+            back=Route::Places
+        />
+        <a class="btn" href=Route::Care(container, None).href()>{en::record_care()}</a>
+        {rows}
+    }
+}

@@ -1,0 +1,182 @@
+//! A bulb's own name, its lot, its mother, and a new tag where the old one is lost or doubled.
+
+use std::collections::BTreeSet;
+
+use bloomdue_core::ledger::body::{Body, BulbBody, Linked, Named};
+use bloomdue_core::ledger::id::Id;
+use bloomdue_core::record::Command;
+use bloomdue_core::tag::{BODY_LENGTH, Tag};
+use leptos::prelude::*;
+
+use crate::app::{App, app, route::Route};
+use crate::device::{address, entropy};
+use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
+use crate::parts::heading::Heading;
+use crate::words::{bulb as say, en};
+
+/// Names and lot.
+#[component]
+pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
+    let app = app();
+    let (own, lot, label) = app.peek(|r| {
+        let known = r.state.bulbs.get(&bulb);
+        let own = known
+            .and_then(|known| known.own_name.shown().cloned())
+            .unwrap_or_default();
+        (
+            own,
+            known.and_then(|known| known.lot.shown().copied()),
+            r.state.name_of(bulb).to_owned(),
+        )
+    });
+    let own = RwSignal::new(own);
+    let lot = RwSignal::new(lot);
+    let mother = RwSignal::new(String::new());
+    let problem = RwSignal::new(None::<Problem>);
+    let lots: Vec<(Option<Id>, String)> = app.peek(|r| {
+        r.state
+            .lots
+            .iter()
+            .filter_map(|(id, body)| Some((Some(*id), en::lot(body.shown()?))))
+            .collect()
+    });
+    let save = move |_| {
+        let commands = match changes(
+            app,
+            bulb,
+            &own.get_untracked(),
+            lot.get_untracked(),
+            &mother.get_untracked(),
+        ) {
+            Ok(commands) => commands,
+            Err(why) => return problem.set(Some(why)),
+        };
+        wasm_bindgen_futures::spawn_local(async move {
+            for command in commands {
+                if let Err(why) = app.record(command).await {
+                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    return;
+                }
+            }
+            app.say(say::renamed());
+            address::replace(&Route::Bulb(bulb).to_string());
+        });
+    };
+    let same = move || {
+        app.read(|r| {
+            let tag = r
+                .state
+                .bulbs
+                .get(&bulb)
+                .and_then(|known| known.tag.shown().cloned());
+            tag.map_or(1, |tag| r.state.with_tag(&tag).len())
+        })
+    };
+    view! {
+        <Heading place=label title=say::names_and_lot() back=Route::Bulb(bulb) />
+        <TextField label=say::own_name() value=own hint=say::own_name_hint() />
+        <Chips label=say::lot() choices=lots value=lot />
+        <TextField label=say::offset_of() value=mother name="mother" problem=problem />
+        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != "mother")) />
+        <button type="button" class="btn main" on:click=save>{en::save()}</button>
+        <h2>{say::new_tag()}</h2>
+        <Show when=move || { same() > 1 }>
+            <p class="problem">{move || say::same_tag(same())}</p>
+        </Show>
+        <p class="small">{say::new_tag_hint()}</p>
+        <button type="button" class="btn soft" on:click=move |_| retag(app, bulb)>{say::new_tag()}</button>
+    }
+}
+
+fn changes(
+    app: App,
+    bulb: Id,
+    own: &str,
+    lot: Option<Id>,
+    mother: &str,
+) -> Result<Vec<Command>, Problem> {
+    let (known_own, known_lot) = app.peek(|r| {
+        let known = r.state.bulbs.get(&bulb);
+        let own = known
+            .and_then(|known| known.own_name.shown().cloned())
+            .unwrap_or_default();
+        (own, known.and_then(|known| known.lot.shown().copied()))
+    });
+    let mut commands = Vec::new();
+    let own = own.trim();
+    if own != known_own {
+        if own.is_empty() {
+            // Taking the name back leaves the tag to go by.
+            let heads = app.peek(|r| {
+                bloomdue_core::nursery::State::to_replace(r.ledger, bulb, "bulb-name", "own")
+            });
+            commands.push(Command::TakeBack {
+                entries: heads,
+                why: None,
+            });
+        } else {
+            let body = Body::BulbName(Named {
+                name: own.to_owned(),
+            });
+            commands.push(Command::Set {
+                subject: bulb,
+                slot: "own".to_owned(),
+                body,
+            });
+        }
+    }
+    if let Some(lot) = lot.filter(|lot| Some(*lot) != known_lot) {
+        commands.push(Command::Set {
+            subject: bulb,
+            slot: String::new(),
+            body: Body::Bulb(BulbBody { lot }),
+        });
+    }
+    if !mother.trim().is_empty() {
+        let found = app.peek(|r| match r.state.find(mother).as_slice() {
+            [one] => Some(one.id),
+            many => many
+                .iter()
+                .find(|b| b.label().eq_ignore_ascii_case(mother.trim()))
+                .map(|b| b.id),
+        });
+        let to = found.ok_or_else(|| Problem {
+            field: "mother".to_owned(),
+            text: say::no_such(mother.trim()),
+        })?;
+        commands.push(Command::Link {
+            about: bulb,
+            body: Body::OffsetOf(Linked { to, note: None }),
+        });
+    }
+    Ok(commands)
+}
+
+fn retag(app: App, bulb: Id) {
+    let taken: BTreeSet<Tag> = app.peek(|r| {
+        r.state
+            .bulbs
+            .values()
+            .filter_map(|known| known.tag.shown())
+            .filter_map(|tag| tag.parse().ok())
+            .collect()
+    });
+    match Tag::fresh(&entropy::bytes32(), 1, BODY_LENGTH, &taken) {
+        Ok(tags) => {
+            if let Some(tag) = tags.first() {
+                let body = Body::BulbName(Named {
+                    name: tag.as_str().to_owned(),
+                });
+                app.save(
+                    Command::Set {
+                        subject: bulb,
+                        slot: "tag".to_owned(),
+                        body,
+                    },
+                    say::tag_changed(&tag.grouped()),
+                );
+            }
+        }
+        Err(why) => app.say(en::sentence(&why.to_string())),
+    }
+}

@@ -1,0 +1,84 @@
+//! Finding a bulb by any part of its tag, own name, lot or cultivar; a mistyped tag is caught.
+
+use bloomdue_core::tag::{Tag, suggestions};
+use leptos::prelude::*;
+
+use crate::app::{app, route::Route};
+use crate::parts::field::TextField;
+use crate::parts::heading::Heading;
+use crate::words::{bulb as say, en};
+
+/// Rows shown at most.
+const MOST: usize = 40;
+
+/// Finds a bulb.
+#[component]
+pub(crate) fn Find() -> impl IntoView {
+    let app = app();
+    let typed = RwSignal::new(String::new());
+    let rows = move || {
+        let text = typed.get();
+        app.read(|r| {
+            let found = r.state.find(&text);
+            if found.is_empty() && !text.trim().is_empty() {
+                let known: Vec<Tag> = r
+                    .state
+                    .bulbs
+                    .values()
+                    .filter_map(|b| b.tag.shown())
+                    .filter_map(|tag| tag.parse().ok())
+                    .collect();
+                let near: Vec<_> = suggestions(&text, &known)
+                    .into_iter()
+                    .flat_map(|tag| r.state.with_tag(tag.as_str()))
+                    .map(|b| {
+                        (
+                            b.id,
+                            b.label().to_owned(),
+                            en::bulb_under(b, r.state, r.today),
+                        )
+                    })
+                    .collect();
+                return (near, true);
+            }
+            let rows = found.into_iter().take(MOST);
+            (
+                rows.map(|b| {
+                    (
+                        b.id,
+                        b.label().to_owned(),
+                        en::bulb_under(b, r.state, r.today),
+                    )
+                })
+                .collect(),
+                false,
+            )
+        })
+    };
+    view! {
+        <Heading place="Places" title=say::find_title() back=Route::Places />
+        <TextField label=say::find_label() value=typed hint=say::find_hint() />
+        <div role="status">
+            {move || {
+                let (rows, guessed) = rows();
+                let none = rows.is_empty() && !typed.with(|text| text.trim().is_empty());
+                let list = rows
+                    .into_iter()
+                    .map(|(id, label, under)| {
+                        view! {
+                            <a class="row" href=Route::Bulb(id).href()>
+                                <span class="grow"><b class="tag">{label}</b> <br /> <span class="small">{under}</span></span>
+                                <span class="go" aria-hidden="true">"›"</span>
+                            </a>
+                        }
+                    })
+                    .collect_view();
+                view! {
+                    {(guessed && !none).then(|| view! { <p class="problem">{say::did_you_mean()}</p> })}
+                    {none.then(|| view! { <p>{say::nothing_found()}</p> })}
+                    {list}
+                }
+            }}
+        </div>
+    }
+}

@@ -1,0 +1,250 @@
+//! One record: what it says, when it happened and when it was written down; put right, or taken back.
+
+use bloomdue_core::ledger::body::{Body, Measured};
+use bloomdue_core::ledger::entry::Entry;
+use bloomdue_core::ledger::id::{EntryId, Id};
+use bloomdue_core::record::Command;
+use bloomdue_core::units;
+use leptos::prelude::*;
+use std::sync::Arc;
+
+use crate::app::{App, app, route::Route};
+use crate::device::clock;
+use crate::parts::field::{Chips, DayField, LinesField, Problem, ProblemLine, TextField};
+use crate::parts::heading::Heading;
+use crate::parts::records::Records;
+use crate::words::{en, records as say};
+
+/// One record.
+#[component]
+pub(crate) fn Record(entry: EntryId) -> impl IntoView {
+    let app = app();
+    move || match app.read(|r| r.ledger.get(entry).cloned()) {
+        Some(entry) => view! { <Known app=app entry=entry /> }.into_any(),
+        None => view! { <p>{say::not_here()}</p> }.into_any(),
+    }
+}
+
+#[component]
+fn Known(app: App, entry: Arc<Entry>) -> impl IntoView {
+    let facts = app.peek(|r| {
+        let names: Vec<String> = entry
+            .envelope
+            .about
+            .iter()
+            .map(|id| r.state.name_of(*id).to_owned())
+            .filter(|name| !name.is_empty())
+            .collect();
+        let mut lines = vec![
+            say::happened(&entry),
+            say::written(&clock::written(entry.envelope.hlc.ms)),
+            say::by(r.state.name_of(entry.envelope.who)),
+        ];
+        if !names.is_empty() {
+            lines.push(say::about(&names));
+        }
+        lines
+    });
+    let standing: Vec<Id> = app.peek(|r| {
+        entry
+            .envelope
+            .about
+            .iter()
+            .copied()
+            .filter(|subject| r.ledger.stands(&entry, *subject))
+            .collect()
+    });
+    let row = |other: &Arc<Entry>| {
+        app.peek(|r| {
+            (
+                other.id,
+                say::said(&other.body, r.state),
+                say::under(other, r.state, r.today, true),
+            )
+        })
+    };
+    let after: Vec<_> = app
+        .peek(|r| {
+            r.ledger
+                .successors(&entry)
+                .into_iter()
+                .cloned()
+                .collect::<Vec<_>>()
+        })
+        .iter()
+        .map(row)
+        .collect();
+    let before: Vec<_> = app
+        .peek(|r| {
+            entry
+                .envelope
+                .supersedes
+                .iter()
+                .filter_map(|id| r.ledger.get(*id).cloned())
+                .collect::<Vec<_>>()
+        })
+        .iter()
+        .map(row)
+        .collect();
+    let title = app.peek(|r| say::said(&entry.body, r.state));
+    let first = entry.envelope.about.first().copied();
+    let back = first
+        .filter(|id| app.peek(|r| r.state.bulbs.contains_key(id)))
+        .map_or(Route::Places, Route::Bulb);
+    let stands = !standing.is_empty();
+    view! {
+        <Heading place=say::record() title=title back=back />
+        <ul>{facts.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
+        <p>{if stands { say::stands() } else { say::no_longer() }}</p>
+        {(!before.is_empty()).then(|| view! { <h2>{say::replaces()}</h2> <Records rows=before /> })}
+        {(!after.is_empty()).then(|| view! { <h2>{say::replaced_by()}</h2> <Records rows=after /> })}
+        {stands.then(|| view! { <Mend app=app entry=entry standing=standing /> })}
+    }
+}
+
+/// Putting right and taking back.
+#[component]
+fn Mend(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
+    let why = RwSignal::new(String::new());
+    let id = entry.id;
+    let take_back = move |_| {
+        let why = why.get_untracked();
+        let why = (!why.trim().is_empty()).then_some(why);
+        app.save(
+            Command::TakeBack {
+                entries: vec![id],
+                why,
+            },
+            say::took_back(),
+        );
+    };
+    view! {
+        <PutRight app=app entry=entry standing=standing />
+        <h2>{say::take_back()}</h2>
+        <TextField label=say::why() value=why />
+        <button type="button" class="btn soft" on:click=take_back>{say::take_back()}</button>
+    }
+}
+
+/// The one value that the common kinds hold, and the day.
+#[component]
+fn PutRight(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
+    let today = app.today.get_untracked().to_string();
+    let day = RwSignal::new(entry.envelope.happened.date().to_string());
+    let value = RwSignal::new(value_of(&entry.body));
+    let problem = RwSignal::new(None::<Problem>);
+    let n = standing.len();
+    let only = RwSignal::new(None::<Id>);
+    let mut choices: Vec<(Option<Id>, String)> = vec![(None, say::all_of(n))];
+    choices.extend(
+        standing
+            .iter()
+            .take(40)
+            .map(|id| (Some(*id), app.peek(|r| r.state.name_of(*id).to_owned()))),
+    );
+    let body = entry.body.clone();
+    let (id, about) = (entry.id, standing);
+    let save = move |_| {
+        let wrong = |field: &str, text: String| Problem {
+            field: field.to_owned(),
+            text,
+        };
+        let on = match day.get_untracked().parse() {
+            Ok(on) => on,
+            Err(_) => {
+                return problem.set(Some(wrong(
+                    "date",
+                    crate::words::care::choose_day().to_owned(),
+                )));
+            }
+        };
+        let body = match with_value(body.clone(), &value.get_untracked()) {
+            Ok(body) => body,
+            Err(text) => return problem.set(Some(wrong("value", text))),
+        };
+        let about = only
+            .get_untracked()
+            .map_or_else(|| about.clone(), |one| vec![one]);
+        let command = Command::PutRight {
+            entry: id,
+            body,
+            on: Some(on),
+            about,
+        };
+        wasm_bindgen_futures::spawn_local(async move {
+            match app.record(command).await {
+                Ok(entries) => app.say_saved(
+                    say::was_put_right().to_owned(),
+                    entries.iter().map(|e| e.id).collect(),
+                ),
+                Err(why) => {
+                    let _ = problem.try_set(Some(Problem::of(&why)));
+                }
+            }
+        });
+    };
+    let is_look = matches!(entry.body, Body::Look(_) | Body::Sweep(_));
+    let field = label_of(&entry.body);
+    view! {
+        <h2>{say::put_right()}</h2>
+        {is_look.then(|| view! { <p class="small">{say::look_again()}</p> })}
+        {field
+            .map(|(label, long)| {
+                if long {
+                    view! { <LinesField label=label value=value /> }.into_any()
+                } else {
+                    view! { <TextField label=label value=value mode="decimal" /> }.into_any()
+                }
+            })}
+        <DayField label=say::day() value=day max=today />
+        {(n > 1).then(|| view! { <Chips label=say::for_all() choices=choices value=only /> })}
+        <ProblemLine problem=problem />
+        <button type="button" class="btn" on:click=save>{say::put_right()}</button>
+    }
+}
+
+/// What the value field is called, and whether it holds several lines; nothing for kinds without one value.
+fn label_of(body: &Body) -> Option<(&'static str, bool)> {
+    match body {
+        Body::Measure(measure) if measure.what == Measured::Weight => Some((say::value_g(), false)),
+        Body::Measure(_) => Some((say::value_cm(), false)),
+        Body::Count(_) => Some((say::value_n(), false)),
+        Body::Note(_) | Body::Nursery(_) | Body::BulbName(_) => Some((say::text(), true)),
+        Body::Act(_, _) => Some((crate::words::care::note(), true)),
+        _ => None,
+    }
+}
+
+fn value_of(body: &Body) -> String {
+    match body {
+        Body::Measure(measure) => match (measure.g, measure.mm) {
+            (Some(g), _) => g.to_string(),
+            (None, Some(mm)) => en::cm(mm).trim_end_matches(" cm").to_owned(),
+            (None, None) => String::new(),
+        },
+        Body::Count(count) => count.n.to_string(),
+        Body::Note(note) => note.text.clone(),
+        Body::Nursery(named) | Body::BulbName(named) => named.name.clone(),
+        Body::Act(_, act) => act.note.clone().unwrap_or_default(),
+        _ => String::new(),
+    }
+}
+
+fn with_value(mut body: Body, value: &str) -> Result<Body, String> {
+    let text = |why: bloomdue_core::error::Error| en::sentence(&why.to_string());
+    match &mut body {
+        Body::Measure(measure) if measure.what == Measured::Weight => {
+            measure.g = Some(units::whole(value).map_err(text)?);
+        }
+        Body::Measure(measure) => {
+            measure.mm = Some(units::mm_of_cm(value).map_err(text)?);
+            measure.mm_to = None;
+        }
+        Body::Count(count) => count.n = units::whole(value).map_err(text)?,
+        Body::Note(note) => note.text = value.to_owned(),
+        Body::Nursery(named) | Body::BulbName(named) => named.name = value.to_owned(),
+        Body::Act(_, act) => act.note = (!value.trim().is_empty()).then(|| value.to_owned()),
+        _ => {}
+    }
+    Ok(body)
+}

@@ -1,0 +1,248 @@
+//! Any record in words.
+
+use bloomdue_core::calendar::Date;
+use bloomdue_core::ledger::body::{Act, Body, Measured, ShootKind};
+use bloomdue_core::ledger::entry::Entry;
+use bloomdue_core::nursery::State;
+
+use super::en::{acted, cm, date_short, look, plural};
+use super::{care, files};
+
+/// What a record says, in a line.
+pub(crate) fn said(body: &Body, state: &State) -> String {
+    match body {
+        Body::Act(kind, act) => {
+            let more = act_more(act, state);
+            if more.is_empty() {
+                acted(*kind).to_owned()
+            } else {
+                format!("{}: {more}", acted(*kind))
+            }
+        }
+        Body::Look(seen) => format!("look: {}", look(seen)),
+        Body::Sweep(sweep) => format!(
+            "walked past all in {}, nothing at any neck",
+            state.name_of(sweep.place)
+        ),
+        Body::Inspection(inspection) => {
+            let found: Vec<&str> = inspection
+                .findings
+                .iter()
+                .map(|finding| care::finding(*finding))
+                .collect();
+            let watch = if inspection.watch {
+                ", to be watched"
+            } else {
+                ""
+            };
+            format!(
+                "inspected: {}{watch}{}",
+                found.join(", "),
+                after(inspection.note.as_deref())
+            )
+        }
+        Body::Measure(measure) => {
+            let value = match (measure.what, measure.mm, measure.mm_to, measure.g) {
+                (Measured::Weight, _, _, Some(g)) => format!("{g} g"),
+                (_, Some(mm), Some(to), _) => format!("{} to {}", cm(mm), cm(to)),
+                (_, Some(mm), None, _) => cm(mm),
+                _ => String::new(),
+            };
+            format!("{} {value}", care::measured(measure.what))
+        }
+        Body::Count(count) => format!("{}: {}", care::counted(count.what), count.n),
+        Body::Light(light) => match (light.ppfd_umol, light.lux) {
+            (Some(ppfd), _) => format!("light {ppfd} µmol per m² and second"),
+            (None, Some(lux)) => format!("light {lux} lux"),
+            (None, None) => "light".to_owned(),
+        },
+        Body::Climate(climate) => {
+            let mut parts = Vec::new();
+            if let Some(tenths) = climate.temperature_dc {
+                parts.push(format!("{} °C", decimal(tenths)));
+            }
+            if let Some(percent) = climate.humidity_percent {
+                parts.push(format!("{percent} % humidity"));
+            }
+            parts.join(", ")
+        }
+        Body::Photo(photo) => if photo.drawn {
+            "drawing in place of a photo"
+        } else {
+            "photo"
+        }
+        .to_owned(),
+        Body::Call(call) => format!(
+            "call: a stalk with a chance of about {} in 100",
+            (call.scape_permille + 5) / 10
+        ),
+        Body::Proof(proof) => match proof.kind {
+            ShootKind::Scape => "it was a stalk".to_owned(),
+            ShootKind::Leaf => "it was a leaf".to_owned(),
+            ShootKind::Unknown => "still not known".to_owned(),
+        },
+        Body::Note(note) => note.text.clone(),
+        Body::OffsetOf(link) => format!("offset of {}", state.name_of(link.to)),
+        Body::SameAs(link) => format!("the same bulb as {}", state.name_of(link.to)),
+        Body::SameAct(_) => "recorded twice: the same act".to_owned(),
+        Body::Join(_) => "the same nursery, started twice".to_owned(),
+        Body::Shown(shown) => format!("what the program said: {}", shown.what),
+        Body::TakeBack(back) => format!("taken back{}", after(back.why.as_deref())),
+        Body::Unknown => "needs a newer version of the program; kept as it is".to_owned(),
+        register => format!(
+            "{}: {}",
+            register.kind().replace('-', " "),
+            files::value(register, state)
+        ),
+    }
+}
+
+fn after(text: Option<&str>) -> String {
+    text.map(|text| format!(": {text}")).unwrap_or_default()
+}
+
+fn decimal(tenths: i64) -> String {
+    let sign = if tenths < 0 { "-" } else { "" };
+    format!("{sign}{}.{}", tenths.abs() / 10, tenths.abs() % 10)
+}
+
+fn act_more(act: &Act, state: &State) -> String {
+    let mut parts = Vec::new();
+    if let Some(place) = act.place {
+        parts.push(format!("to {}", state.name_of(place)));
+    }
+    if let Some(container) = act.container {
+        let position = act
+            .position
+            .map(|at| format!(", position {at}"))
+            .unwrap_or_default();
+        parts.push(format!("in {}{position}", state.name_of(container)));
+    }
+    parts.extend(act.how.map(|how| care::how(how).to_owned()));
+    parts.extend(act.stage.map(|stage| super::en::stage(stage).to_owned()));
+    if act.fit {
+        parts.push(care::fit().to_owned());
+    }
+    parts.extend(act.whom.as_ref().map(|whom| format!("for {whom}")));
+    for text in [&act.with, &act.condition, &act.cause, &act.note] {
+        parts.extend(text.clone().filter(|text| !text.is_empty()));
+    }
+    parts.extend(act.until.map(|day| format!("until {day}")));
+    parts.join(", ")
+}
+
+/// When it happened, by whom, and whether it stands.
+pub(crate) fn under(entry: &Entry, state: &State, today: Date, stands: bool) -> String {
+    let mut parts = vec![date_short(entry.envelope.happened.date(), today)];
+    let who = state.name_of(entry.envelope.who);
+    if !who.is_empty() {
+        parts.push(format!("by {who}"));
+    }
+    if !stands {
+        parts.push("put right or taken back".to_owned());
+    }
+    parts.join(" · ")
+}
+
+pub(crate) fn record() -> &'static str {
+    "Record"
+}
+
+pub(crate) fn not_here() -> &'static str {
+    "This record is not here."
+}
+
+pub(crate) fn happened(entry: &Entry) -> String {
+    format!(
+        "Happened {}",
+        entry.envelope.happened.as_str().replace('T', " ")
+    )
+}
+
+/// When it was written down, by the device's own clock.
+pub(crate) fn written(date: &str) -> String {
+    format!("Written down {date}")
+}
+
+pub(crate) fn by(name: &str) -> String {
+    format!("By {name}")
+}
+
+pub(crate) fn about(names: &[String]) -> String {
+    let shown: Vec<&str> = names.iter().take(12).map(String::as_str).collect();
+    let rest = names.len().saturating_sub(12);
+    let more = if rest > 0 {
+        format!(" and {}", plural(rest, "more", "more"))
+    } else {
+        String::new()
+    };
+    format!("About {}{more}", shown.join(", "))
+}
+
+pub(crate) fn stands() -> &'static str {
+    "This record stands."
+}
+
+pub(crate) fn no_longer() -> &'static str {
+    "This record was put right or taken back; it is kept for reading."
+}
+
+pub(crate) fn replaces() -> &'static str {
+    "It replaces"
+}
+
+pub(crate) fn replaced_by() -> &'static str {
+    "Replaced by"
+}
+
+pub(crate) fn put_right() -> &'static str {
+    "Put right"
+}
+
+pub(crate) fn take_back() -> &'static str {
+    "Take back"
+}
+
+pub(crate) fn why() -> &'static str {
+    "Why, if wished"
+}
+
+pub(crate) fn took_back() -> &'static str {
+    "Taken back"
+}
+
+pub(crate) fn was_put_right() -> &'static str {
+    "Put right"
+}
+
+pub(crate) fn day() -> &'static str {
+    "When it happened"
+}
+
+pub(crate) fn text() -> &'static str {
+    "What it should say"
+}
+
+pub(crate) fn value_cm() -> &'static str {
+    "Length, cm"
+}
+
+pub(crate) fn value_g() -> &'static str {
+    "Weight, g"
+}
+
+pub(crate) fn value_n() -> &'static str {
+    "How many"
+}
+
+pub(crate) fn for_all() -> &'static str {
+    "For"
+}
+
+pub(crate) fn all_of(n: usize) -> String {
+    format!("all {n}")
+}
+
+pub(crate) fn look_again() -> &'static str {
+    "A look is put right on the bulb's page: take this one back, then look again for that day."
+}
