@@ -5,7 +5,7 @@
 //! 38:141. Tables are not listed one by one: with the largest, the smallest and the summed probability of everything
 //! that can still follow, whole branches are taken or left at once (Mehta & Patel 1983, Journal of the American
 //! Statistical Association 78:427). Beyond [`MOST_STATES`] branches the answer is Monte Carlo with a fixed seed,
-//! (b + 1) ÷ (B + 1). Empty groups are left out. Pairs: two-sided Fisher with Holm's adjustment.
+//! (b + 1) ÷ (B + 1), or for groups of thousands Pearson's χ². Empty groups are left out. Pairs: two-sided Fisher with Holm's adjustment.
 
 use super::random::Random;
 use super::tables::EQUALLY_PROBABLE;
@@ -24,6 +24,16 @@ const SEED: u64 = 1;
 pub fn freeman_halton(groups: &[Share]) -> Said<Tested> {
     let groups = filled(groups)?;
     let total: usize = groups.iter().map(|group| group.reached() as usize).sum();
+    let columns = groups
+        .iter()
+        .map(|group| u64::from(group.of()).min(total as u64) + 1)
+        .sum::<u64>();
+    if columns * (total as u64 + 1) > 10 * MOST_STATES {
+        return Ok(Tested {
+            p: chi_square(&groups)?,
+            how: How::Normal,
+        });
+    }
     let weights: Vec<Vec<f64>> = groups
         .iter()
         .map(|&group| weights(group, &groups, total))
@@ -204,6 +214,14 @@ pub fn pearson(groups: &[Share]) -> Said<(Said<f64>, u32)> {
     Ok((Ok(statistic / (share * (1.0 - share))), df))
 }
 
+/// The p of Pearson's χ², 1 when nothing can differ.
+fn chi_square(groups: &[Share]) -> Said<f64> {
+    let (statistic, df) = pearson(groups)?;
+    Ok(statistic.map_or(1.0, |statistic| {
+        special::chi_square_upper(statistic, f64::from(df))
+    }))
+}
+
 /// One pair of groups.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pair {
@@ -332,5 +350,10 @@ mod tests {
         let counts: Vec<(u32, u32)> = (0..12).map(|group| (10 + 2 * group, 60)).collect();
         let tested = freeman_halton(&shares(&counts)).expect("groups");
         assert!((0.0..=1.0).contains(&tested.p) && tested.error() < 0.002);
+        let thousands = shares(&[(30_000, 60_000), (30_500, 60_000), (29_800, 60_000)]);
+        assert_eq!(
+            freeman_halton(&thousands).map(|tested| tested.how),
+            Ok(How::Normal)
+        );
     }
 }
