@@ -3,6 +3,9 @@
 //! A row is measured on this machine, by a plain function, or in the browser on the built app.
 //! To add one, write a function and name it in [`ROWS`]; a row exists when it measures something.
 
+mod season;
+mod storage;
+
 use crate::args::Args;
 use crate::build::{self, Extra, Profile};
 use anyhow::{Context, Result, bail};
@@ -40,10 +43,40 @@ pub(crate) struct Row {
 }
 
 /// Every row there is.
-const ROWS: &[Row] = &[Row {
-    what: "start offline to the first screen, no records yet, CPU slowed 4x",
-    how: How::Browser(offline_start),
-}];
+const ROWS: &[Row] = &[
+    Row {
+        what: "start offline to the first screen, no records yet, CPU slowed 4x",
+        how: How::Browser(offline_start),
+    },
+    Row {
+        what: "opening storage and reading 1,000 entries, CPU slowed 4x",
+        how: How::Browser(storage::load_1_000),
+    },
+    Row {
+        what: "opening storage and reading 10,000 entries, CPU slowed 4x",
+        how: How::Browser(storage::load_10_000),
+    },
+    Row {
+        what: "opening storage and reading 100,000 entries, CPU slowed 4x",
+        how: How::Browser(storage::load_100_000),
+    },
+    Row {
+        what: "taking in 100,000 entries",
+        how: How::Browser(storage::take_in),
+    },
+    Row {
+        what: "taking in 100,000 entries, longest task",
+        how: How::Browser(storage::take_in_longest_task),
+    },
+    Row {
+        what: "tap to saved, 100,000 entries stored, against a bare put and get",
+        how: How::Browser(storage::save_one),
+    },
+    Row {
+        what: "care of 300 bulbs to saved, against a bare put and get",
+        how: How::Browser(storage::save_care_of_300),
+    },
+];
 
 /// The mark that the app sets on the browser's time line when its first screen can be used.
 const USABLE: &str = "performance.getEntriesByName('bloomdue-usable')[0]?.startTime";

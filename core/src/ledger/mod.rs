@@ -158,12 +158,7 @@ impl Ledger {
 
     /// SHA-256 over `"bloomdue ledger 1\0"` and all raw ids, sorted: equal on two devices that hold the same entries.
     pub fn digest(&self) -> [u8; 32] {
-        let mut hash = Sha256::new();
-        hash.update(b"bloomdue ledger 1\0");
-        for id in self.ids() {
-            hash.update(id.0);
-        }
-        hash.finalize().into()
+        digest_of(self.entries.iter().map(|entry| entry.id).collect())
     }
 
     /// Whether `by` may replace or take back `target` for this subject.
@@ -260,6 +255,17 @@ impl Ledger {
     pub fn lines(&self) -> &BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>> {
         &self.lines
     }
+}
+
+/// The digest of a ledger with these entries, each named once.
+pub(crate) fn digest_of(mut ids: Vec<EntryId>) -> [u8; 32] {
+    ids.sort_unstable();
+    let mut hash = Sha256::new();
+    hash.update(b"bloomdue ledger 1\0");
+    for id in ids {
+        hash.update(id.0);
+    }
+    hash.finalize().into()
 }
 
 /// Gaps and doubled line numbers of some devices.

@@ -8,7 +8,7 @@ use bloomdue_core::{
     handover::json::Reading,
     ledger::{
         Ledger,
-        body::{Body, Note, Photo},
+        body::{Act, ActKind, Body, Note, Photo},
         clock,
         entry::Draft,
         have::to_hex,
@@ -38,6 +38,7 @@ struct Open {
     n_problems: usize,
     n_changes: Rc<RefCell<u64>>,
     ids: Rc<RefCell<Ids>>,
+    open_ms: f64,
 }
 
 #[derive(Serialize)]
@@ -51,6 +52,7 @@ struct State {
     n_ledger_problems: usize,
     n_changes: u64,
     n_photos: usize,
+    open_ms: f64,
 }
 
 #[derive(Serialize)]
@@ -85,6 +87,12 @@ pub(crate) fn install() -> bool {
     });
     on("save", |probe, n| {
         answer(async move { probe.save(n.as_f64().unwrap_or(1.0) as u32, false).await })
+    });
+    on("care", |probe, n| {
+        answer(async move { probe.care(n.as_f64().unwrap_or(1.0) as u32).await })
+    });
+    on("ledgerId", |_, _| {
+        answer(async { Ok(ledger_id().to_string()) })
     });
     on("photo", |probe, _| {
         answer(async move { probe.save(1, true).await })
@@ -132,13 +140,14 @@ impl Probe {
     }
 
     async fn open(self) -> Result<State, StoreError> {
-        let ledger = Ids::new(LEDGER_SEED).draw(Noun::Ledger);
+        let ledger = ledger_id();
         let mut seed = [0; 32];
         crate::device::window()
             .crypto()
             .and_then(|crypto| crypto.get_random_values_with_u8_array(&mut seed))
             .map_err(|why| StoreError::of(&why))?;
         let mut ids = Ids::new(seed);
+        let start_ms = js_sys::Date::now();
         let Opened {
             store,
             ledger: entries,
@@ -146,6 +155,7 @@ impl Probe {
             problems,
             ..
         } = Store::open(ledger, ids.draw(Noun::Device)).await?;
+        let open_ms = js_sys::Date::now() - start_ms;
         remember(&Known {
             ledger,
             name: "Probe".to_owned(),
@@ -169,6 +179,7 @@ impl Probe {
             n_problems: problems.len(),
             n_changes,
             ids: Rc::new(RefCell::new(ids)),
+            open_ms,
         });
         self.state().await
     }
@@ -191,13 +202,24 @@ impl Probe {
             )
         })?;
         let form = form(&mut ids.borrow_mut(), n, with_photo)?;
-        let saved = store.append(form).await?;
-        let lines = saved.entries.iter().map(|entry| entry.envelope.line);
-        let lines = lines.collect();
-        for entry in saved.missed.into_iter().chain(saved.entries) {
-            ledger.borrow_mut().insert(entry);
+        keep(&store, &ledger, form).await
+    }
+
+    /// One save of one entry about this many bulbs.
+    async fn care(self, n: u32) -> Result<Vec<u64>, StoreError> {
+        let (store, ledger, ids) = self.with(|open| {
+            (
+                open.store.clone(),
+                Rc::clone(&open.ledger),
+                Rc::clone(&open.ids),
+            )
+        })?;
+        let mut form = form(&mut ids.borrow_mut(), 1, false)?;
+        for draft in &mut form.drafts {
+            draft.about = (0..n).map(|_| ids.borrow_mut().draw(Noun::Bulb)).collect();
+            draft.body = Body::Act(ActKind::Watered, Act::default());
         }
-        Ok(lines)
+        keep(&store, &ledger, form).await
     }
 
     async fn state(&self) -> Result<State, StoreError> {
@@ -219,6 +241,7 @@ impl Probe {
                     + clock::suspects(&ledger, super::now_ms()).len(),
                 n_changes: *open.n_changes.borrow(),
                 n_photos,
+                open_ms: open.open_ms,
             }
         })
     }
@@ -257,8 +280,11 @@ impl Probe {
             .map_err(|why| StoreError::Other(why.to_string()))?;
         let taken = store.import(&preview, &file).await?;
         let n_new = taken.entries.len();
-        for entry in taken.missed.into_iter().chain(taken.entries) {
-            ledger.borrow_mut().insert(entry);
+        for slice in taken.missed.chunks(2000).chain(taken.entries.chunks(2000)) {
+            for entry in slice {
+                ledger.borrow_mut().insert(entry.clone());
+            }
+            super::files::breathe().await;
         }
         Ok(Imported {
             n_new,
@@ -275,6 +301,25 @@ impl Probe {
             None => Ok(false),
         }
     }
+}
+
+/// Saves a form and takes its entries over; gives their line numbers.
+async fn keep(
+    store: &Store,
+    ledger: &Rc<RefCell<Ledger>>,
+    form: Form,
+) -> Result<Vec<u64>, StoreError> {
+    let saved = store.append(form).await?;
+    let lines = saved.entries.iter().map(|entry| entry.envelope.line);
+    let lines = lines.collect();
+    for entry in saved.missed.into_iter().chain(saved.entries) {
+        ledger.borrow_mut().insert(entry);
+    }
+    Ok(lines)
+}
+
+fn ledger_id() -> Id {
+    Ids::new(LEDGER_SEED).draw(Noun::Ledger)
 }
 
 /// A form with notes, and on wish a photo of made-up bytes.
