@@ -3,7 +3,11 @@
 //! One element a line, each verifying itself: entries by their id, photos by their hash. [`Reader`] takes the file
 //! piece by piece and keeps what verifies; [`Reading::preview`](super::Preview) compares it with what is here.
 
-use std::{collections::HashSet, fmt, sync::Arc};
+use std::{
+    collections::{BTreeMap, HashSet},
+    fmt,
+    sync::Arc,
+};
 
 use serde::Deserialize;
 use serde_json::value::RawValue;
@@ -145,6 +149,8 @@ pub struct Reading {
     pub damaged_photos: Vec<AttachmentHash>,
     /// Whether the file ended before its end.
     pub cut_off: bool,
+    /// Ids of each line of each device, gathered while reading so that the preview is quick.
+    pub(super) lines: BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>,
 }
 
 /// A photo found while reading: its bytes have the hash it stands under.
@@ -266,6 +272,12 @@ impl Reader {
             .partition(|entry| entry.envelope.ledger == ledger);
         reading.entries = own;
         for stray in strays {
+            let envelope = &stray.envelope;
+            if let Some(lines) = reading.lines.get_mut(&envelope.device)
+                && let Some(ids) = lines.get_mut(&envelope.line)
+            {
+                ids.retain(|id| *id != stray.id);
+            }
             let why = format!("record {} is of another nursery", stray.id);
             reading.unreadable.push(Unreadable {
                 line: 0,
@@ -278,7 +290,7 @@ impl Reader {
 
 /// The nursery that most of these entries are of. They verify themselves, which the head of the file does not.
 fn common_ledger(entries: &[Arc<Entry>]) -> Option<Id> {
-    let mut counts = std::collections::BTreeMap::<Id, usize>::new();
+    let mut counts = BTreeMap::<Id, usize>::new();
     for entry in entries {
         *counts.entry(entry.envelope.ledger).or_default() += 1;
     }
@@ -305,6 +317,7 @@ impl Content {
                 photos: Vec::new(),
                 damaged_photos: Vec::new(),
                 cut_off: false,
+                lines: BTreeMap::new(),
             },
             seen: HashSet::new(),
             seen_photos: HashSet::new(),
@@ -393,6 +406,9 @@ impl Content {
         match Entry::read(id, bytes) {
             Ok(entry) => {
                 self.seen.insert(id);
+                let lines = self.reading.lines.entry(entry.envelope.device);
+                let ids = lines.or_default().entry(entry.envelope.line).or_default();
+                ids.push(id);
                 self.reading.entries.push(Arc::new(entry));
             }
             Err(why) => self.unreadable(line, why),

@@ -87,7 +87,7 @@ impl Reading {
     /// # Errors
     /// When the file is of another nursery.
     pub fn preview(
-        self,
+        mut self,
         ledger: &Ledger,
         photos: &PhotosHere,
         is_own: impl Fn(&Entry) -> bool,
@@ -161,18 +161,16 @@ impl Reading {
     }
 
     /// Gaps and doubled lines of the file's devices, when its entries are added to those here.
-    fn line_problems(&self, ledger: &Ledger) -> (Vec<Problem>, Vec<Problem>) {
-        let mut lines: BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>> = BTreeMap::new();
-        let here = |device: &Id| ledger.lines().get(device).cloned().unwrap_or_default();
+    fn line_problems(&mut self, ledger: &Ledger) -> (Vec<Problem>, Vec<Problem>) {
+        let mut lines = std::mem::take(&mut self.lines);
         for device in self.have.0.keys() {
-            lines.insert(*device, here(device));
+            lines.entry(*device).or_default();
         }
-        for entry in &self.entries {
-            let device = entry.envelope.device;
-            let lines = lines.entry(device).or_insert_with(|| here(&device));
-            let ids = lines.entry(entry.envelope.line).or_default();
-            if !ids.contains(&entry.id) {
-                ids.push(entry.id);
+        for (device, lines) in &mut lines {
+            lines.retain(|_, ids| !ids.is_empty());
+            for (line, here) in ledger.lines().get(device).into_iter().flatten() {
+                let ids = lines.entry(*line).or_default();
+                ids.extend(here.iter().filter(|id| !ids.contains(id)).copied().collect::<Vec<_>>());
             }
         }
         let mut problems = line_problems(&lines);

@@ -1,7 +1,9 @@
 //! One entry: an envelope whose meaning is fixed for ever, and a body by kind.
 
+use std::fmt::{self, Write as _};
+
 use serde::Deserialize;
-use serde_json::{Value, json, value::RawValue};
+use serde_json::value::RawValue;
 
 use super::{
     body::Body,
@@ -133,7 +135,7 @@ impl Entry {
     pub fn seal(envelope: Envelope, body: Body) -> Result<Self, Error> {
         limits::ABOUT.check(envelope.about.len() as i64)?;
         let said = body.to_value().map_err(|why| Error::new(why.to_string()))?;
-        let bytes = to_canonical(&envelope_value(&envelope, said))?;
+        let bytes = write_line(&envelope, &to_canonical(&said)?)?;
         limits::LINE_BYTES.check(bytes.len() as i64)?;
         Ok(Self {
             id: EntryId::of(bytes.as_bytes()),
@@ -154,22 +156,47 @@ impl Entry {
     }
 }
 
-fn envelope_value(envelope: &Envelope, body: Value) -> Value {
-    json!({
-        "about": envelope.about,
-        "body": body,
-        "device": envelope.device,
-        "form": envelope.form,
-        "happened": envelope.happened,
-        "hlc": [envelope.hlc.ms, envelope.hlc.counter],
-        "kind": envelope.kind,
-        "ledger": envelope.ledger,
-        "line": envelope.line,
-        "slot": envelope.slot,
-        "supersedes": envelope.supersedes,
-        "v": envelope.v,
-        "who": envelope.who,
-    })
+/// The canonical line, written straight away: its keys are known, and ids and dates need no escapes.
+fn write_line(envelope: &Envelope, body: &str) -> Result<String, Error> {
+    for (name, text) in [("kind", &envelope.kind), ("slot", &envelope.slot)] {
+        let plain = |c: char| matches!(c, ' '..='~') && c != '"' && c != '\\';
+        if !text.chars().all(plain) {
+            return Err(Error::new(format!("'{text}' is not plain ASCII")).at(name));
+        }
+    }
+    if envelope.hlc.ms.max(envelope.line) > WHOLE_NUMBER_MAX as u64 {
+        return Err(Error::new(
+            "this device's clock is beyond any year; set its date",
+        ));
+    }
+    let mut line = String::with_capacity(400 + 32 * envelope.about.len() + body.len());
+    line.push_str("{\"about\":[");
+    push_all(&mut line, &envelope.about);
+    line.push_str("],\"body\":");
+    line.push_str(body);
+    // Writing to a string cannot fail.
+    let _ = write!(
+        line,
+        r#","device":"{}","form":"{}","happened":"{}","hlc":[{},{}],"kind":"{}","ledger":"{}","line":{},"slot":"{}","supersedes":["#,
+        envelope.device,
+        envelope.form,
+        envelope.happened,
+        envelope.hlc.ms,
+        envelope.hlc.counter,
+        envelope.kind,
+        envelope.ledger,
+        envelope.line,
+        envelope.slot,
+    );
+    push_all(&mut line, &envelope.supersedes);
+    let _ = write!(line, r#"],"v":{},"who":"{}"}}"#, envelope.v, envelope.who);
+    Ok(line)
+}
+
+fn push_all(line: &mut String, ids: &[impl fmt::Display]) {
+    for (n, id) in ids.iter().enumerate() {
+        let _ = write!(line, "{}\"{id}\"", if n > 0 { "," } else { "" });
+    }
 }
 
 /// An entry before it is sealed: all but the line number, the hybrid time and the writer.

@@ -38,6 +38,7 @@ struct Open {
     n_problems: usize,
     n_changes: Rc<RefCell<u64>>,
     ids: Rc<RefCell<Ids>>,
+    bulbs: Rc<Vec<Id>>,
     open_ms: f64,
 }
 
@@ -178,6 +179,7 @@ impl Probe {
             device: line.device,
             n_problems: problems.len(),
             n_changes,
+            bulbs: Rc::new((0..400).map(|_| ids.draw(Noun::Bulb)).collect()),
             ids: Rc::new(RefCell::new(ids)),
             open_ms,
         });
@@ -207,16 +209,11 @@ impl Probe {
 
     /// One save of one entry about this many bulbs.
     async fn care(self, n: u32) -> Result<Vec<u64>, StoreError> {
-        let (store, ledger, ids) = self.with(|open| {
-            (
-                open.store.clone(),
-                Rc::clone(&open.ledger),
-                Rc::clone(&open.ids),
-            )
-        })?;
+        let (store, ledger) = self.with(|open| (open.store.clone(), Rc::clone(&open.ledger)))?;
+        let (ids, bulbs) = self.with(|open| (Rc::clone(&open.ids), Rc::clone(&open.bulbs)))?;
         let mut form = form(&mut ids.borrow_mut(), 1, false)?;
         for draft in &mut form.drafts {
-            draft.about = (0..n).map(|_| ids.borrow_mut().draw(Noun::Bulb)).collect();
+            draft.about = bulbs.iter().take(n as usize).copied().collect();
             draft.body = Body::Act(ActKind::Watered, Act::default());
         }
         keep(&store, &ledger, form).await
