@@ -9,4 +9,4 @@ pub mod json;
 mod preview;
 mod scan;
 
-pub use preview::{PhotosHere, Preview};
+pub use preview::{PhotosHere, Preview, Previewing};

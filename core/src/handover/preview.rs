@@ -11,7 +11,7 @@ use crate::ledger::{
     body::Body,
     clock, digest_of,
     entry::Entry,
-    have::to_hex,
+    have::{Have, to_hex},
     id::{AttachmentHash, EntryId, Id},
     line_problems,
 };
@@ -79,85 +79,158 @@ pub struct Preview {
     pub whole: bool,
 }
 
+/// A comparison under way, so that a large file can be compared between two frames.
+#[derive(Debug)]
+pub struct Previewing {
+    preview: Preview,
+    rest: std::vec::IntoIter<Arc<Entry>>,
+    here: PhotosHere,
+    in_file: HashSet<AttachmentHash>,
+    have: Have,
+    lines: BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>,
+    missing: BTreeSet<AttachmentHash>,
+    replaced: BTreeSet<EntryId>,
+    taken_back: BTreeSet<EntryId>,
+}
+
 impl Reading {
-    /// Compares with a ledger. `is_own` says which entries are the grower's own.
+    /// Compares with a ledger at once. `is_own` says which entries are the grower's own.
     ///
     /// To keep another nursery apart, compare with an empty ledger of its id.
     ///
     /// # Errors
     /// When the file is of another nursery.
     pub fn preview(
-        mut self,
+        self,
         ledger: &Ledger,
         photos: &PhotosHere,
         is_own: impl Fn(&Entry) -> bool,
         now_ms: u64,
     ) -> Result<Preview, Refusal> {
-        if self.ledger != ledger.id() {
+        let mut previewing = self.start_preview(ledger.id(), photos.clone())?;
+        previewing.compare(ledger, is_own, now_ms, usize::MAX);
+        Ok(previewing.finish(ledger))
+    }
+
+    /// Starts to compare with a ledger of this id.
+    ///
+    /// # Errors
+    /// When the file is of another nursery.
+    pub fn start_preview(self, ledger: Id, here: PhotosHere) -> Result<Previewing, Refusal> {
+        if self.ledger != ledger {
             return Err(Refusal::OtherNursery {
                 ledger: self.ledger,
                 name: self.name,
             });
         }
-        let whole = self.is_whole();
-        let missing_photos = self.missing_photos(photos);
-        let (gaps, cloned) = self.line_problems(ledger);
-        let n_in_file = self.entries.len();
-        let new: Vec<_> = self
-            .entries
-            .into_iter()
-            .filter(|entry| ledger.get(entry.id).is_none())
-            .collect();
-        let (would_replace_own, would_take_back_own) = would_end(ledger, &new, is_own);
+        let ids = self.entries.iter().map(|entry| entry.id).collect();
+        let whole = !self.cut_off && to_hex(&digest_of(ids)) == self.digest;
+        let in_file = self
+            .photos
+            .iter()
+            .filter(|(kind, _)| *kind == PhotoKind::Photo);
+        let in_file = in_file.map(|(_, hash)| *hash).collect();
         let (known, new_photos): (Vec<_>, Vec<_>) = self
             .photos
             .into_iter()
-            .partition(|(kind, hash)| photos.has(*kind, *hash));
-        let ahead = new
-            .iter()
-            .filter(|entry| clock::is_ahead(entry.envelope.hlc, now_ms));
-        Ok(Preview {
+            .partition(|(kind, hash)| here.has(*kind, *hash));
+        let preview = Preview {
             ledger: self.ledger,
             name: self.name,
             made: self.made,
-            n_known: n_in_file - new.len(),
+            new: Vec::with_capacity(self.entries.len()),
+            n_known: 0,
             reformatted: self.reformatted,
             changed: self.changed,
             unreadable: self.unreadable,
-            unknown_kinds: unknown_kinds(&new),
-            would_replace_own,
-            would_take_back_own,
+            unknown_kinds: BTreeMap::new(),
+            would_replace_own: Vec::new(),
+            would_take_back_own: Vec::new(),
             new_photos,
             n_known_photos: known.len(),
             damaged_photos: self.damaged_photos,
-            missing_photos,
-            gaps,
-            cloned,
-            suspects: ahead.map(|entry| entry.id).collect(),
+            missing_photos: Vec::new(),
+            gaps: Vec::new(),
+            cloned: Vec::new(),
+            suspects: Vec::new(),
             cut_off: self.cut_off,
             whole,
-            new,
+        };
+        Ok(Previewing {
+            preview,
+            rest: self.entries.into_iter(),
+            here,
+            in_file,
+            have: self.have,
+            lines: self.lines,
+            missing: BTreeSet::new(),
+            replaced: BTreeSet::new(),
+            taken_back: BTreeSet::new(),
         })
     }
+}
 
-    /// Whether the file's entries are exactly those its digest speaks of.
-    fn is_whole(&self) -> bool {
-        let ids = self.entries.iter().map(|entry| entry.id).collect();
-        !self.cut_off && to_hex(&digest_of(ids)) == self.digest
+impl Previewing {
+    /// Compares up to `n` more entries; false when all were compared.
+    pub fn compare(
+        &mut self,
+        ledger: &Ledger,
+        is_own: impl Fn(&Entry) -> bool,
+        now_ms: u64,
+        n: usize,
+    ) -> bool {
+        for _ in 0..n {
+            let Some(entry) = self.rest.next() else {
+                return false;
+            };
+            if let Body::Photo(photo) = &entry.body
+                && !self.here.photos.contains(&photo.hash)
+                && !self.in_file.contains(&photo.hash)
+            {
+                self.missing.insert(photo.hash);
+            }
+            if ledger.get(entry.id).is_some() {
+                self.preview.n_known += 1;
+                continue;
+            }
+            if entry.body == Body::Unknown {
+                let kind = entry.envelope.kind.clone();
+                *self.preview.unknown_kinds.entry(kind).or_default() += 1;
+            }
+            if clock::is_ahead(entry.envelope.hlc, now_ms) {
+                self.preview.suspects.push(entry.id);
+            }
+            self.note_ends(ledger, &entry, &is_own);
+            self.preview.new.push(entry);
+        }
+        self.rest.len() > 0
     }
 
-    fn missing_photos(&self, here: &PhotosHere) -> Vec<AttachmentHash> {
-        let in_file: HashSet<_> = self.photos.iter().collect();
-        let mut missing = BTreeSet::new();
-        for entry in &self.entries {
-            if let Body::Photo(photo) = &entry.body
-                && !here.photos.contains(&photo.hash)
-                && !in_file.contains(&(PhotoKind::Photo, photo.hash))
-            {
-                missing.insert(photo.hash);
+    /// Notes own entries that stand for some subject now and would not any more.
+    fn note_ends(&mut self, ledger: &Ledger, by: &Entry, is_own: impl Fn(&Entry) -> bool) {
+        let targets = by.envelope.supersedes.iter();
+        for target in targets.filter_map(|id| ledger.get(*id)) {
+            let ends = is_own(target)
+                && target.envelope.about.iter().any(|subject| {
+                    Ledger::replaces(by, target, *subject) && ledger.stands(target, *subject)
+                });
+            if ends && by.envelope.kind == TAKE_BACK {
+                self.taken_back.insert(target.id);
+            } else if ends {
+                self.replaced.insert(target.id);
             }
         }
-        missing.into_iter().collect()
+    }
+
+    /// Ends the comparison.
+    pub fn finish(mut self, ledger: &Ledger) -> Preview {
+        let (gaps, cloned) = self.line_problems(ledger);
+        let mut preview = self.preview;
+        (preview.gaps, preview.cloned) = (gaps, cloned);
+        preview.missing_photos = self.missing.into_iter().collect();
+        preview.would_replace_own = self.replaced.into_iter().collect();
+        preview.would_take_back_own = self.taken_back.into_iter().collect();
+        preview
     }
 
     /// Gaps and doubled lines of the file's devices, when its entries are added to those here.
@@ -170,7 +243,12 @@ impl Reading {
             lines.retain(|_, ids| !ids.is_empty());
             for (line, here) in ledger.lines().get(device).into_iter().flatten() {
                 let ids = lines.entry(*line).or_default();
-                ids.extend(here.iter().filter(|id| !ids.contains(id)).copied().collect::<Vec<_>>());
+                ids.extend(
+                    here.iter()
+                        .filter(|id| !ids.contains(id))
+                        .copied()
+                        .collect::<Vec<_>>(),
+                );
             }
         }
         let mut problems = line_problems(&lines);
@@ -191,44 +269,4 @@ impl Reading {
             .into_iter()
             .partition(|problem| matches!(problem, Problem::Gap { .. }))
     }
-}
-
-fn unknown_kinds(new: &[Arc<Entry>]) -> BTreeMap<String, usize> {
-    let mut kinds = BTreeMap::new();
-    for entry in new.iter().filter(|entry| entry.body == Body::Unknown) {
-        *kinds.entry(entry.envelope.kind.clone()).or_default() += 1;
-    }
-    kinds
-}
-
-/// Own entries that stand for some subject now and would not any more: replaced, and taken back.
-fn would_end(
-    ledger: &Ledger,
-    new: &[Arc<Entry>],
-    is_own: impl Fn(&Entry) -> bool,
-) -> (Vec<EntryId>, Vec<EntryId>) {
-    let mut replaced = BTreeSet::new();
-    let mut taken_back = BTreeSet::new();
-    for by in new {
-        for target in by
-            .envelope
-            .supersedes
-            .iter()
-            .filter_map(|id| ledger.get(*id))
-        {
-            let ends = is_own(target)
-                && target.envelope.about.iter().any(|subject| {
-                    Ledger::replaces(by, target, *subject) && ledger.stands(target, *subject)
-                });
-            if ends && by.envelope.kind == TAKE_BACK {
-                taken_back.insert(target.id);
-            } else if ends {
-                replaced.insert(target.id);
-            }
-        }
-    }
-    (
-        replaced.into_iter().collect(),
-        taken_back.into_iter().collect(),
-    )
 }

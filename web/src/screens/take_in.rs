@@ -2,15 +2,15 @@
 
 use bloomdue_core::handover::Preview;
 use bloomdue_core::handover::json::Reading;
-use bloomdue_core::ledger::Ledger;
+use bloomdue_core::ledger::{Ledger, entry::Entry};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::{File, HtmlInputElement};
 
 use crate::app::{App, Phase, app, route::Route};
-use crate::device::{clock, files::take_chosen};
+use crate::device::files::take_chosen;
 use crate::parts::heading::Heading;
-use crate::store::{FileError, Known, Store, read_file, remember};
+use crate::store::{FileError, Known, Store, preview_file, read_file, remember};
 use crate::words::{en, files as say};
 
 /// What stands on the screen.
@@ -99,20 +99,13 @@ async fn look_into(app: App, file: File) -> Result<At, String> {
     let own = app
         .line
         .with_untracked(|line| line.as_ref().map(|line| line.device));
-    let now_ms = clock::now_ms() as u64;
     let preview = if same {
-        app.peek(|r| {
-            reading.preview(
-                r.ledger,
-                &here,
-                |entry| Some(entry.envelope.device) == own,
-                now_ms,
-            )
-        })
+        let is_own = |entry: &Entry| Some(entry.envelope.device) == own;
+        preview_file(reading, here, is_own, |work| app.peek(|r| work(r.ledger))).await
     } else {
         known_elsewhere(app, &reading)?;
         let empty = Ledger::new(reading.ledger);
-        reading.preview(&empty, &here, |_| false, now_ms)
+        preview_file(reading, here, |_| false, |work| work(&empty)).await
     };
     let preview = preview.map_err(|why| say::refusal(&why))?;
     Ok(At::Shown {

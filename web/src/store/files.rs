@@ -6,7 +6,7 @@ use std::{collections::HashMap, sync::Arc};
 
 use bloomdue_core::{
     handover::{
-        Preview,
+        PhotosHere, Preview,
         json::{Composer, PhotoFound, PhotoKind, Reader, Reading, Refusal},
     },
     ledger::{
@@ -84,6 +84,32 @@ pub(crate) async fn read_file(file: &Blob) -> Result<Reading, FileError> {
         reader.feed(&piece, |_| {}).map_err(FileError::Refused)?;
     }
     reader.finish().map_err(FileError::Refused)
+}
+
+/// Compares a file with a ledger between frames. `with` lends the ledger for a moment, each time it is needed.
+pub(crate) async fn preview_file(
+    reading: Reading,
+    here: PhotosHere,
+    is_own: impl Fn(&Entry) -> bool,
+    with: impl Fn(&mut dyn FnMut(&Ledger)),
+) -> Result<Preview, Refusal> {
+    let mut id = reading.ledger;
+    with(&mut |ledger| id = ledger.id());
+    let mut previewing = reading.start_preview(id, here)?;
+    let mut more = true;
+    while more {
+        breathe().await;
+        with(&mut |ledger| more = previewing.compare(ledger, &is_own, now_ms(), SLICE_ENTRIES));
+    }
+    breathe().await;
+    let mut previewing = Some(previewing);
+    let mut preview = None;
+    with(&mut |ledger| {
+        preview = previewing
+            .take()
+            .map(|previewing| previewing.finish(ledger))
+    });
+    preview.ok_or(Refusal::NotOurs)
 }
 
 /// The bytes of a file from `at` on, up to a piece; nothing at its end.

@@ -35,7 +35,7 @@ use web_sys::BroadcastChannel;
 
 use database::{Connection, Durability, Fate, Read, keyed, ledger_stores, row};
 pub(crate) use error::StoreError;
-pub(crate) use files::{FileError, PhotosIn, TakenIn, read_file};
+pub(crate) use files::{FileError, PhotosIn, TakenIn, preview_file, read_file};
 pub(crate) use registry::{Known, forget, registry, remember};
 pub(crate) use saving::Saved;
 pub(crate) use state::{StorageState, ask_to_persist, storage_state};

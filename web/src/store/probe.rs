@@ -10,7 +10,7 @@ use bloomdue_core::{
         Ledger,
         body::{Act, ActKind, Body, Note, Photo},
         clock,
-        entry::Draft,
+        entry::{Draft, Entry},
         have::to_hex,
         id::{Id, Ids, Noun},
         shelf::{Attachment, Form},
@@ -22,7 +22,9 @@ use wasm_bindgen::{JsCast as _, JsValue, closure::Closure};
 use wasm_bindgen_futures::future_to_promise;
 use web_sys::Blob;
 
-use super::{FileError, Known, Opened, PhotosIn, Store, StoreError, read_file, remember};
+use super::{
+    FileError, Known, Opened, PhotosIn, Store, StoreError, preview_file, read_file, remember,
+};
 
 /// The probe's nursery has the same id in every browser, so that files of two of them fit together.
 const LEDGER_SEED: [u8; 32] = *b"the ledger that checks work on..";
@@ -267,13 +269,9 @@ impl Probe {
             FileError::Unread(why) => why,
         })?;
         let photos = store.photos_here().await?;
-        let preview = reading
-            .preview(
-                &ledger.borrow(),
-                &photos,
-                |entry| entry.envelope.device == device,
-                super::now_ms(),
-            )
+        let own = |entry: &Entry| entry.envelope.device == device;
+        let preview = preview_file(reading, photos, own, |work| work(&ledger.borrow()))
+            .await
             .map_err(|why| StoreError::Other(why.to_string()))?;
         let taken = store.import(&preview, &file).await?;
         let n_new = taken.entries.len();
