@@ -110,7 +110,6 @@ pub(crate) fn Notices() -> impl IntoView {
     }
 }
 
-
 /// A next version waits for the grower's tap, or runs in another tab already.
 #[component]
 fn UpdateLine(updates: Updates) -> impl IntoView {
