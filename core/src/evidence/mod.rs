@@ -18,6 +18,7 @@
 //! | before the start | exact power and size of each test, bulbs needed | [`power`], [`power_blocks`] |
 //! | tries that differ, and the next one | hierarchical models by quadrature | [`hierarchical`], [`beta_binomial_runs`] |
 //! | several factors at once | Firth's logistic regression | [`firth`] |
+//! | how many will there be, how many to start | Poisson-binomial, binomial and beta-binomial | [`poisson_binomial`], [`number_to_start`] |
 //!
 //! Which one decides is fixed with the success rule, before the start; the others are for reading only.
 //! Groups are `a` and `b`; differences are a minus b, ratios a over b. Nothing here panics or returns a value that is
@@ -52,7 +53,9 @@ pub mod logrank;
 pub mod logrank_e_process;
 pub mod mantel_haenszel;
 pub mod newcombe;
+pub mod number_to_start;
 pub mod permutation;
+pub mod poisson_binomial;
 pub mod power;
 pub mod power_blocks;
 mod random;

@@ -169,6 +169,21 @@ const READERS: &[Reader] = &[
         keys: &[],
     },
     Reader {
+        method: "poisson_binomial",
+        run: planning::counts,
+        keys: &[],
+    },
+    Reader {
+        method: "poisson_binomial_and_number_to_start",
+        run: planning::counts,
+        keys: &[],
+    },
+    Reader {
+        method: "number_to_start",
+        run: planning::to_start,
+        keys: &[],
+    },
+    Reader {
         method: "pending_and_lost_bounds",
         run: proportions::undecided,
         keys: &[("fisher_p", "p_abs", "p_rel")],

@@ -1,9 +1,11 @@
 //! Power and the number of bulbs, before the start.
 
+use bloomdue_core::evidence::number_to_start::{self, Known};
+use bloomdue_core::evidence::poisson_binomial::Count;
 use bloomdue_core::evidence::power::{self, Region, Test};
 use serde_json::{Map, Value, json};
 
-use super::{count, number, object, refused, said_number};
+use super::{count, list, number, object, refused, said_number};
 
 /// The tests by the names of their fields.
 const TESTS: [(&str, Test); 6] = [
@@ -83,4 +85,56 @@ pub(super) fn needed(input: &Value, _: &Value) -> Value {
         });
     }
     Value::Object(all)
+}
+
+/// The Poisson-binomial, or a number to start where the input asks for one.
+pub(super) fn counts(input: &Value, file: &Value) -> Value {
+    if input.get("at_least").is_some() {
+        return to_start(input, file);
+    }
+    let bulbs = match Count::new(&list(&input["probabilities"])) {
+        Ok(bulbs) => bulbs,
+        Err(reason) => return refused(reason),
+    };
+    // Which numbers a case asks for stands only in what it expects.
+    let asked = file["cases"]
+        .as_array()
+        .and_then(|cases| cases.iter().find(|case| case["input"] == *input));
+    let asked = asked
+        .and_then(|case| case["expected"]["p_at_least"].as_array())
+        .map(Vec::as_slice)
+        .unwrap_or_default();
+    let at_least = asked
+        .iter()
+        .filter_map(|entry| count(&entry["k"]))
+        .map(|k| json!({ "k": k, "p": number(bulbs.at_least(k)) }));
+    let below = (0..bulbs.exactly().len()).map(|k| number(bulbs.at_most(k)));
+    json!({
+        "mean": number(bulbs.mean),
+        "variance": number(bulbs.variance),
+        "pmf": bulbs.exactly().iter().copied().map(number).collect::<Value>(),
+        "cdf": below.collect::<Value>(),
+        "p_at_least": at_least.collect::<Value>(),
+    })
+}
+
+/// The bulbs to start, or the assurance of a number that is given.
+pub(super) fn to_start(input: &Value, _: &Value) -> Value {
+    let known = match input["model"].as_str() {
+        Some("beta_binomial") => Known::Beta(probability(input, "a"), probability(input, "b")),
+        _ => Known::Share(probability(input, "p")),
+    };
+    let small = |name: &str| input[name].as_u64().and_then(|n| u32::try_from(n).ok());
+    let wanted = small("at_least").unwrap_or(0);
+    if let Some(bulbs) = small("n") {
+        return json!({ "p_at_least": said_number(number_to_start::assurance(known, bulbs, wanted)) });
+    }
+    let most = small("n_max").unwrap_or(100_000);
+    let start =
+        number_to_start::number_to_start(known, wanted, probability(input, "probability"), most);
+    json!({
+        "n": start.map_or_else(refused, |start| Value::from(start.bulbs)),
+        "p_at_n": said_number(start.map(|start| start.assurance)),
+        "p_at_n_minus_1": said_number(start.map(|start| start.with_one_fewer)),
+    })
 }
