@@ -16,7 +16,7 @@ use bloomdue_core::{
 
 use crate::{
     disk::{Disk, Durability, Tab, Trouble, fresh},
-    make::{Dice, NOON_MS, happened, id, name, note, said},
+    make::{DAY_MS, Dice, NOON_MS, happened, id, name, note, said},
 };
 
 fn form(n: usize) -> Form {
@@ -352,9 +352,11 @@ fn damaged_rows_are_listed_and_cost_only_what_stood_in_them() {
             !lines.contains(&new),
             "seed {seed}: line {new:?} used twice"
         );
-        assert!(
-            reopened(&disk).ledger.get(saved[0].id).is_some(),
-            "seed {seed}"
+        let again = reopened(&disk).ledger;
+        assert_eq!(
+            again.digest(),
+            after.ledger.digest(),
+            "seed {seed}: a row was written over"
         );
     }
 }
@@ -429,4 +431,28 @@ fn a_preview_says_what_of_ones_own_would_be_replaced_and_taken_back() {
     );
     assert_eq!((preview.new.len(), preview.n_known), (3, 2));
     assert!(preview.gaps.is_empty() && preview.cloned.is_empty() && preview.whole);
+}
+
+#[test]
+fn a_file_from_a_phone_a_year_ahead_does_not_pull_this_one_forward() {
+    let (mut theirs, mut other) = opened("d_2");
+    let ahead_ms = NOON_MS + 400 * DAY_MS;
+    other.save(&mut theirs, &form(70), ahead_ms).unwrap();
+    let (mut disk, mut tab) = opened("d_1");
+    let preview = tab
+        .take_in(&mut disk, &other.file(&theirs, true), NOON_MS)
+        .unwrap();
+    assert_eq!(preview.suspects.len(), 70);
+    let mut tab = reopened(&disk);
+    assert!(tab.line.clock().last().ms <= NOON_MS + DAY_MS);
+    let saved = tab.save(&mut disk, &form_named("f_2", 1), NOON_MS).unwrap();
+    assert_eq!(saved[0].envelope.hlc.ms, NOON_MS);
+    // An hour ahead is ordinary, and what is written after reading it comes after it.
+    other
+        .save(&mut theirs, &form_named("f_3", 1), NOON_MS + 3_600_000)
+        .unwrap();
+    tab.take_in(&mut disk, &other.file(&theirs, true), NOON_MS)
+        .unwrap();
+    let saved = tab.save(&mut disk, &form_named("f_4", 1), NOON_MS).unwrap();
+    assert_eq!(saved[0].envelope.hlc.ms, NOON_MS + 3_600_000);
 }
