@@ -7,6 +7,7 @@ use anyhow::{Context, Result};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use wasm_bindgen_cli_support::Bindgen;
+use wasmparser::Parser;
 
 const WASM_TARGET: &str = "wasm32-unknown-unknown";
 
@@ -152,15 +153,20 @@ pub(crate) fn bind(profile: Profile, names: bool) -> Result<App> {
     if folder.exists() {
         std::fs::remove_dir_all(&folder).context("clearing the last wasm-bindgen output")?;
     }
+    let split = folder.join("split");
+    let main = split.join("main.wasm");
+    split_off(&artefact, &split, &main)?;
     let mut bindgen = Bindgen::new();
     bindgen
-        .input_path(&artefact)
+        .input_path(&main)
         .out_name("bloomdue")
         .web(true)
         .and_then(|bindgen| {
             bindgen
                 .typescript(false)
                 .omit_default_module_path(true)
+                // What was split off meets the rest through the table of functions.
+                .keep_lld_exports(true)
                 .remove_name_section(!names)
                 .remove_producers_section(!names)
                 .generate(&folder)
@@ -170,8 +176,52 @@ pub(crate) fn bind(profile: Profile, names: bool) -> Result<App> {
         !folder.join("snippets").exists(),
         "a dependency brings its own script files, which the offline list does not carry yet"
     );
+    let mut parts = pack::read_tree(&split)?;
+    parts.remove("main.wasm");
+    let link = parts.remove(pack::LINK).context("the link script")?;
+    if !names {
+        for part in parts.values_mut() {
+            *part = without_custom_sections(part)?;
+        }
+    }
     Ok(App {
         wasm: std::fs::read(folder.join("bloomdue_bg.wasm"))?,
         glue: std::fs::read_to_string(folder.join("bloomdue.js"))?,
+        link: String::from_utf8(link)?,
+        parts,
     })
+}
+
+/// Takes the functions that only `#[wasm_split]` ones use out of the wasm, into files of their own.
+fn split_off(artefact: &Path, folder: &Path, main: &Path) -> Result<()> {
+    std::fs::create_dir_all(folder)?;
+    let whole =
+        std::fs::read(artefact).with_context(|| format!("reading {}", artefact.display()))?;
+    let link = format!("./{}", pack::LINK);
+    let mut options = wasm_split_cli_support::Options::new(&whole);
+    options.output_dir = folder;
+    options.main_out_path = main;
+    options.link_name = &link;
+    options.main_module = "./bloomdue.js";
+    wasm_split_cli_support::transform(options)
+        .map_err(|why| anyhow::anyhow!("splitting the wasm: {why:#}"))?;
+    Ok(())
+}
+
+/// A module without the names of its functions and other notes that engines skip.
+fn without_custom_sections(wasm: &[u8]) -> Result<Vec<u8>> {
+    // Magic and version of the binary format.
+    let mut plain = wasm.get(..8).context("no wasm module")?.to_vec();
+    let mut start = plain.len();
+    for payload in Parser::new(0).parse_all(wasm) {
+        let payload = payload.context("reading a part of the wasm")?;
+        let Some((id, range)) = payload.as_section() else {
+            continue;
+        };
+        if id != 0 {
+            plain.extend_from_slice(&wasm[start..range.end]);
+        }
+        start = range.end;
+    }
+    Ok(plain)
 }

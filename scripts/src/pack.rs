@@ -17,7 +17,14 @@ pub(crate) struct App {
     pub(crate) wasm: Vec<u8>,
     /// The script that loads it.
     pub(crate) glue: String,
+    /// The script that fetches the parts; it and the glue name each other.
+    pub(crate) link: String,
+    /// Parts of the module that the first screens can do without, by file name.
+    pub(crate) parts: BTreeMap<String, Vec<u8>>,
 }
+
+/// The name under which glue and module know the link script.
+pub(crate) const LINK: &str = "__wasm_split.js";
 
 /// Files that the page needs before its first screen can be used, by their name's beginning and end.
 pub(crate) const FIRST_VISIT: &[(&str, &str)] = &[
@@ -25,6 +32,7 @@ pub(crate) const FIRST_VISIT: &[(&str, &str)] = &[
     ("style", ".css"),
     ("boot", ".js"),
     ("bloomdue", ".js"),
+    ("link", ".js"),
     ("bloomdue", ".wasm"),
 ];
 
@@ -79,13 +87,9 @@ fn compose(app: &App, mut statics: BTreeMap<String, Vec<u8>>, salt: &str) -> Res
     let mut named = statics;
     let wasm = with_version(&app.wasm, &version);
     let mut words = vec![("__VERSION__", version.clone())];
-    for (word, stem, end, bytes) in [
-        ("__WASM__", "bloomdue", "wasm", wasm),
-        ("__GLUE__", "bloomdue", "js", app.glue.clone().into_bytes()),
-        ("__STYLE__", "style", "css", style),
-    ] {
-        words.push((word, add(&mut named, stem, end, bytes)));
-    }
+    words.push(("__WASM__", add(&mut named, "bloomdue", "wasm", wasm)));
+    words.push(("__STYLE__", add(&mut named, "style", "css", style)));
+    words.push(("__GLUE__", add_scripts(&mut named, app)));
     let boot = fill(&templates["boot.js"], &words)?;
     words.push(("__BOOT__", add(&mut named, "boot", "js", boot.into_bytes())));
     for name in ["index.html", "reset.html"] {
@@ -107,6 +111,32 @@ fn add(named: &mut BTreeMap<String, Vec<u8>>, stem: &str, end: &str, bytes: Vec<
     let name = format!("{stem}-{}.{end}", &hex(&bytes)[..16]);
     named.insert(name.clone(), bytes);
     name
+}
+
+/// Adds glue, link script and parts, and answers the glue's name.
+///
+/// Glue and link name each other, so neither's name can come from its own bytes: both carry a hash over the two.
+fn add_scripts(named: &mut BTreeMap<String, Vec<u8>>, app: &App) -> String {
+    // Hosts that give wasm another type than its own would fail the streaming.
+    let mut link = app.link.replace(
+        "WebAssembly.instantiateStreaming(src, imports)",
+        "WebAssembly.instantiate(await (await src).arrayBuffer(), imports)",
+    );
+    for (name, bytes) in &app.parts {
+        let hashed = add(named, "part", "wasm", bytes.clone());
+        link = link.replace(&format!("./{name}"), &format!("./{hashed}"));
+    }
+    let hash = &hex(format!("{}{link}", app.glue).as_bytes())[..16];
+    let (glue_name, link_name) = (format!("bloomdue-{hash}.js"), format!("link-{hash}.js"));
+    // Only where the script is fetched from: the module goes on to ask for its imports by the first name.
+    let fetched = format!("from \"./{LINK}\"");
+    let glue = app
+        .glue
+        .replace(&fetched, &format!("from \"./{link_name}\""));
+    let link = link.replace("./bloomdue.js", &format!("./{glue_name}"));
+    named.insert(glue_name.clone(), glue.into_bytes());
+    named.insert(link_name, link.into_bytes());
+    glue_name
 }
 
 /// Joins the style sheets: tokens, base, then the others by name.
@@ -142,6 +172,10 @@ fn version(app: &App, style: &[u8], statics: &BTreeMap<String, Vec<u8>>, salt: &
     };
     add("wasm", &app.wasm);
     add("glue", app.glue.as_bytes());
+    add("link", app.link.as_bytes());
+    for (name, bytes) in &app.parts {
+        add(name, bytes);
+    }
     add("style", style);
     add("salt", salt.as_bytes());
     for (name, bytes) in statics {
@@ -259,7 +293,10 @@ mod tests {
     fn packed(wasm: &[u8], salt: &str) -> Files {
         let app = App {
             wasm: wasm.to_vec(),
-            glue: "export default 1".to_owned(),
+            glue: r#"import * as link from "./__wasm_split.js"; ({ "./__wasm_split.js": link })"#
+                .to_owned(),
+            link: "import { initSync } from './bloomdue.js'; fetch('./second.wasm')".to_owned(),
+            parts: [("second.wasm".to_owned(), EMPTY_WASM.to_vec())].into(),
         };
         compose(&app, read_tree(&root().join("web/static")).unwrap(), salt).unwrap()
     }
@@ -310,12 +347,32 @@ mod tests {
     }
 
     #[test]
+    fn scripts_and_parts_find_each_other() {
+        let files = packed(EMPTY_WASM, "");
+        let name = |stem: &str, end: &str| {
+            let all = files.named.keys();
+            let mut fitting = all.filter(|name| name.starts_with(stem) && name.ends_with(end));
+            fitting.next().unwrap().clone()
+        };
+        let (glue, link, part) = (
+            name("bloomdue-", ".js"),
+            name("link-", ".js"),
+            name("part-", ".wasm"),
+        );
+        let text = |name: &str| String::from_utf8(files.named[name].clone()).unwrap();
+        assert!(text(&glue).starts_with(&format!("import * as link from \"./{link}\"")));
+        assert!(text(&glue).contains("{ \"./__wasm_split.js\": link }"));
+        assert!(text(&link).contains(&format!("'./{glue}'")));
+        assert!(text(&link).contains(&format!("'./{part}'")));
+    }
+
+    #[test]
     fn the_wasm_ends_with_the_version() {
         let files = packed(EMPTY_WASM, "");
         let (_, wasm) = files
             .named
             .iter()
-            .find(|(name, _)| name.ends_with(".wasm"))
+            .find(|(name, _)| name.starts_with("bloomdue-") && name.ends_with(".wasm"))
             .unwrap();
         assert!(wasm.starts_with(EMPTY_WASM));
         assert!(wasm.ends_with(files.version.as_bytes()));

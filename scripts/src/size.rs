@@ -29,7 +29,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     let files = read_tree(&dist)?;
     let mut first = 0;
     let mut offline = 0;
-    let mut app_wasm = 0;
+    let (mut app_wasm, mut part_wasm) = (0, 0);
     println!("{:>10} {:>10}  file", "raw", "brotli");
     for (name, bytes) in &files {
         if OUTSIDE_THE_WORKER.contains(&name.as_str()) {
@@ -43,6 +43,8 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
         }
         if name.starts_with("bloomdue-") && name.ends_with(".wasm") {
             app_wasm = small;
+        } else if name.starts_with("part-") {
+            part_wasm += small;
         }
         let mark = if at_once { " *" } else { "" };
         println!("{:>10} {small:>10}  {name}{mark}", bytes.len());
@@ -62,7 +64,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
             if good { "ok" } else { "OVER" }
         );
     }
-    print_crates(app_wasm)?;
+    print_crates(app_wasm, part_wasm)?;
     if over {
         bail!("over budget");
     }
@@ -93,34 +95,44 @@ fn brotli_len(bytes: &[u8]) -> Result<usize> {
     Ok(small.len())
 }
 
-/// Prints each crate's share of the app wasm.
+/// Prints each crate's share of the app's wasm, of what comes first and of what comes later.
 ///
 /// An estimate: the bodies of functions are counted by the crate that their names begin with, generic
 /// code by the type or trait it was made for, and the compressed total is split in the same proportion.
-fn print_crates(app_wasm_brotli: usize) -> Result<()> {
+fn print_crates(first_brotli: usize, later_brotli: usize) -> Result<()> {
     // What was compiled last may have been the checks' build.
     build::compile(Profile::App, Extra::None)?;
     let named = build::bind(Profile::App, true)?;
-    let shares = shares(&named.wasm)?;
+    println!(
+        "\nshare of the app's wasm by crate (estimated: raw code, scaled to the compressed size)"
+    );
+    print_shares("first", &shares(&named.wasm)?, first_brotli);
+    let mut later = BTreeMap::new();
+    for part in named.parts.values() {
+        for (name, bytes) in shares(part)? {
+            *later.entry(name).or_default() += bytes;
+        }
+    }
+    print_shares("later", &later, later_brotli);
+    Ok(())
+}
+
+fn print_shares(when: &str, shares: &BTreeMap<String, usize>, brotli: usize) {
     let total: usize = shares.values().sum();
     let mut rows: Vec<(usize, &str)> = shares
         .iter()
-        .map(|(name, bytes)| (bytes * app_wasm_brotli / total.max(1), name.as_str()))
+        .map(|(name, bytes)| (bytes * brotli / total.max(1), name.as_str()))
         .collect();
     rows.sort_by(|a, b| b.cmp(a));
-    println!(
-        "\nshare of the app wasm by crate (an estimate: raw code, scaled to the compressed size)"
-    );
     let mut rest = 0;
     for (bytes, name) in rows {
         if bytes >= CRATE_SHOWN_BYTES {
-            println!("{:>8.1} KiB  {name}", kib(bytes));
+            println!("{:>8.1} KiB  {when}  {name}", kib(bytes));
         } else {
             rest += bytes;
         }
     }
-    println!("{:>8.1} KiB  all below 5 KiB", kib(rest));
-    Ok(())
+    println!("{:>8.1} KiB  {when}  all below 5 KiB", kib(rest));
 }
 
 /// Raw bytes of code by crate, and of the data sections under a name of their own.
@@ -151,7 +163,8 @@ fn shares(wasm: &[u8]) -> Result<BTreeMap<String, usize>> {
                         if let Name::Function(map) = section? {
                             for naming in map {
                                 let naming = naming?;
-                                names.insert(naming.index, naming.name.to_owned());
+                                let name = rustc_demangle::demangle(naming.name).to_string();
+                                names.insert(naming.index, name);
                             }
                         }
                     }

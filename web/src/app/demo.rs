@@ -1,12 +1,11 @@
 //! The demo: its records are made here, kept in a ledger of their own, and put away when the next one is opened.
 
-use bloomdue_core::demo::{SCRIPT, generate};
-
 use leptos::prelude::Set;
 
 use super::{App, route::Route};
 use crate::{
     device::clock,
+    screens::second,
     store::{Store, StoreError},
     words::en as say,
 };
@@ -17,8 +16,7 @@ impl App {
     /// # Errors
     /// A sentence; then nothing is kept.
     pub(crate) async fn look_at_demo(self) -> Result<(), String> {
-        let demo =
-            generate(SCRIPT, clock::today()).map_err(|why| say::sentence(&why.to_string()))?;
+        let demo = second::demo(clock::today()).await.map_err(|why| why.0)?;
         let refused = |why: StoreError| say::store_error(&why);
         self.put_old_demos_away(demo.ledger)
             .await

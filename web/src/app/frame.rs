@@ -26,7 +26,7 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
         {move || match app.phase.get() {
             Phase::Broken(why) => view! { <screens::first::Broken why=why /> }.into_any(),
             Phase::First if app.route.with(|route| *route == Route::TakeIn) => {
-                view! { <main class="sheet"><screens::take_in::TakeIn /></main> }.into_any()
+                view! { <main class="sheet">{screens::screen(&Route::TakeIn)}</main> }.into_any()
             }
             Phase::First => view! { <screens::first::First /> }.into_any(),
             Phase::Open => view! { <Open app=app /> }.into_any(),

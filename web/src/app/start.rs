@@ -8,6 +8,7 @@ use wasm_bindgen::JsCast as _;
 
 use super::{App, Phase, broken, frame::Frame, route::Route};
 use crate::device::{self, clock, entropy, prefs};
+use crate::screens;
 use crate::store::{self, Known, Opened, Store, StoreError};
 
 pub(super) fn fresh_device() -> Id {
@@ -44,7 +45,14 @@ pub(crate) async fn run() {
         return;
     };
     mount_to(place.unchecked_into(), move || view! { <Frame app=app/> }).forget();
-    device::screen::mark_usable();
+    let first = screens::is_first(&app.route.get_untracked());
+    if first {
+        device::screen::mark_usable();
+    }
+    screens::second::load().await;
+    if !first {
+        device::screen::mark_usable();
+    }
 }
 
 impl App {

@@ -19,6 +19,7 @@ pub(crate) mod place_form;
 pub(crate) mod places;
 pub(crate) mod record;
 pub(crate) mod run;
+pub(crate) mod second;
 pub(crate) mod sheet;
 pub(crate) mod storage;
 pub(crate) mod take_in;
@@ -36,6 +37,14 @@ pub(crate) fn screen(route: &Route) -> AnyView {
     match route.clone() {
         Route::Due => view! { <due::Due /> }.into_any(),
         Route::Places => view! { <places::Places /> }.into_any(),
+        Route::Start => view! { <first::First /> }.into_any(),
+        later => second::screen(later),
+    }
+}
+
+/// The screens that the first ones can do without; only [`second`] calls this.
+fn later_screen(route: Route) -> AnyView {
+    match route {
         Route::NewPlace => view! { <place_form::PlaceForm place=None /> }.into_any(),
         Route::EditPlace(place) => view! { <place_form::PlaceForm place=Some(place) /> }.into_any(),
         Route::Place(place) => view! { <place::Place place=place /> }.into_any(),
@@ -65,6 +74,12 @@ pub(crate) fn screen(route: &Route) -> AnyView {
         Route::Trial(trial) => view! { <trial::Trial trial=trial /> }.into_any(),
         Route::Again(trial) => view! { <new_trial::NewTrial again=Some(trial) /> }.into_any(),
         Route::Run(run) => view! { <run::Run run=run /> }.into_any(),
-        Route::Start => view! { <first::First /> }.into_any(),
+        // Among the first; it only has to lead somewhere.
+        Route::Due | Route::Places | Route::Start => view! { <due::Due /> }.into_any(),
     }
+}
+
+/// Whether a screen is among the first, there as soon as the app is.
+pub(crate) fn is_first(route: &Route) -> bool {
+    matches!(route, Route::Due | Route::Places | Route::Start)
 }

@@ -339,6 +339,21 @@ pub(crate) fn use_it_now() -> &'static str {
     "Use it now"
 }
 
+/// A part of the program is on its way.
+pub(crate) fn coming() -> &'static str {
+    "One moment …"
+}
+
+/// A part of the program could not be fetched.
+pub(crate) fn part_missing() -> &'static str {
+    "This part of the program is not on this device yet and cannot be reached. Try again with a connection."
+}
+
+/// The button beside it.
+pub(crate) fn try_again() -> &'static str {
+    "Try again"
+}
+
 /// Another tab runs the next version already.
 pub(crate) fn newer_elsewhere() -> &'static str {
     "A newer version runs in another tab."

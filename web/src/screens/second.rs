@@ -1,0 +1,92 @@
+//! What the first screens can do without: a part of the program of its own, fetched right after them and kept for
+//! offline use like everything else. Whatever only the functions marked here use lands in that part.
+
+// The marks expand to declarations of functions in another part, which Rust counts as unsafe.
+#![allow(unsafe_code, reason = "expanded by wasm_split")]
+
+use std::future::Future;
+use std::pin::pin;
+use std::task::{Context, Poll, Waker};
+
+use bloomdue_core::calendar::Date;
+use bloomdue_core::demo::{Demo, SCRIPT, generate};
+use leptos::prelude::*;
+use leptos::wasm_split::{SplitLoaderError, wasm_split};
+
+use crate::app::route::Route;
+use crate::words::en as say;
+
+/// How far the second part has come.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Part {
+    Coming,
+    Here,
+    /// Neither kept here yet nor to be reached.
+    Missing,
+}
+
+thread_local! {
+    static PART: ArcRwSignal<Part> = ArcRwSignal::new(Part::Coming);
+}
+
+fn part() -> ArcRwSignal<Part> {
+    PART.with(Clone::clone)
+}
+
+/// Fetches the second part, once the first screen stands.
+pub(crate) async fn load() {
+    let part = part();
+    part.set(Part::Coming);
+    part.set(match fetch_second().await {
+        Ok(()) => Part::Here,
+        Err(_) => Part::Missing,
+    });
+}
+
+/// A screen of the second part: at once when it is here, else as soon as it is.
+pub(crate) fn screen(route: Route) -> AnyView {
+    let part = part();
+    (move || match part.get() {
+        Part::Here => {
+            at_once(second_screen(route.clone())).unwrap_or_else(|| say::coming().into_any())
+        }
+        Part::Coming => view! { <p class="small" role="status">{say::coming()}</p> }.into_any(),
+        Part::Missing => {
+            let again = move |_| wasm_bindgen_futures::spawn_local(load());
+            view! {
+                <p class="problem">{say::part_missing()}</p>
+                <button type="button" class="btn" on:click=again>{say::try_again()}</button>
+            }
+            .into_any()
+        }
+    })
+    .into_any()
+}
+
+/// What a call into the second part gives when that part is here already.
+fn at_once<T>(call: impl Future<Output = Result<T, SplitLoaderError>>) -> Option<T> {
+    match pin!(call).poll(&mut Context::from_waker(Waker::noop())) {
+        Poll::Ready(made) => made.ok(),
+        Poll::Pending => None,
+    }
+}
+
+#[wasm_split(second, wasm_split_path = leptos::wasm_split, preload(fetch_second), fallible)]
+fn second_screen(route: Route) -> Result<AnyView, SplitLoaderError> {
+    Ok(super::later_screen(route))
+}
+
+/// Why there is no demo: a sentence.
+pub(crate) struct NoDemo(pub(crate) String);
+
+impl From<SplitLoaderError> for NoDemo {
+    fn from(_: SplitLoaderError) -> Self {
+        Self(say::part_missing().to_owned())
+    }
+}
+
+/// The demo of a day.
+#[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
+pub(crate) fn demo(today: Date) -> Result<Demo, NoDemo> {
+    generate(SCRIPT, today).map_err(|why| NoDemo(say::sentence(&why.to_string())))
+}
