@@ -1,5 +1,7 @@
 //! Taking a file in: read, shown, and written only after the grower said yes.
 
+use std::rc::Rc;
+
 use bloomdue_core::handover::Preview;
 use bloomdue_core::handover::json::Reading;
 use bloomdue_core::ledger::{Ledger, entry::Entry};
@@ -21,7 +23,7 @@ enum At {
     Refused(String),
     /// Of the open nursery, or of one that is not open here: then it is kept apart.
     Shown {
-        preview: Preview,
+        preview: Rc<Preview>,
         file: File,
         apart: bool,
     },
@@ -107,7 +109,7 @@ async fn look_into(app: App, file: File) -> Result<At, String> {
         let empty = Ledger::new(reading.ledger);
         preview_file(reading, here, |_| false, |work| work(&empty)).await
     };
-    let preview = preview.map_err(|why| say::refusal(&why))?;
+    let preview = Rc::new(preview.map_err(|why| say::refusal(&why))?);
     Ok(At::Shown {
         preview,
         file,
@@ -131,7 +133,7 @@ fn known_elsewhere(app: App, reading: &Reading) -> Result<(), String> {
 fn Shown(
     app: App,
     at: RwSignal<At, LocalStorage>,
-    preview: Preview,
+    preview: Rc<Preview>,
     file: File,
     apart: bool,
 ) -> impl IntoView {
