@@ -3,6 +3,7 @@
 use crate::{Check, Device, Ground, Host};
 use anyhow::{Context, Result, ensure};
 use bloomdue_tests::driver::{Browser, Screen, copy_tree};
+use serde_json::json;
 use std::path::Path;
 use std::time::Duration;
 
@@ -12,6 +13,7 @@ pub(crate) const CHECKS: &[Check] = checks![
     cold_start_without_a_server,
     plain_http_says_what_it_lacks,
     works_below_a_sub_path,
+    a_part_that_did_not_come_is_asked_for_again,
     an_update_waits_for_the_tap,
     a_version_can_be_taken_back,
     two_tabs_across_an_update,
@@ -151,6 +153,25 @@ fn plain_http_says_what_it_lacks(ground: &Ground) -> Result<()> {
     browser.see("plain http")?;
     browser.inspect("first screen over plain http", &ground.axe)?;
     browser.check_no_sideways("first screen over plain http")?;
+    browser.finish()
+}
+
+fn a_part_that_did_not_come_is_asked_for_again(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    browser.call("Network.setBlockedURLs", json!({"urls": ["*/part-*"]}))?;
+    browser.open(host.server.address())?;
+    browser.wait_until(STARTED)?;
+    browser.tap("Join one")?;
+    browser.see("not on this device yet")?;
+    browser.inspect("a part that did not come", &ground.axe)?;
+    browser.call("Network.setBlockedURLs", json!({"urls": []}))?;
+    browser.tap("Try again")?;
+    browser.wait_until("document.querySelector('input[type=file]')")?;
+    for expected in ["ERR_BLOCKED_BY_CLIENT", "Failed to fetch"] {
+        browser.allow(expected);
+    }
     browser.finish()
 }
 

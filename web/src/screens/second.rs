@@ -14,6 +14,7 @@ use leptos::prelude::*;
 use leptos::wasm_split::{SplitLoaderError, wasm_split};
 
 use crate::app::route::Route;
+use crate::parts::heading::Heading;
 use crate::words::en as say;
 
 /// How far the second part has come.
@@ -54,6 +55,7 @@ pub(crate) fn screen(route: Route) -> AnyView {
         Part::Missing => {
             let again = move |_| wasm_bindgen_futures::spawn_local(load());
             view! {
+                <Heading place="Bloomdue" title=say::not_here_yet() />
                 <p class="problem">{say::part_missing()}</p>
                 <button type="button" class="btn" on:click=again>{say::try_again()}</button>
             }

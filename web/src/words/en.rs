@@ -344,6 +344,11 @@ pub(crate) fn coming() -> &'static str {
     "One moment …"
 }
 
+/// The heading where a part of the program is missing.
+pub(crate) fn not_here_yet() -> &'static str {
+    "Not here yet"
+}
+
 /// A part of the program could not be fetched.
 pub(crate) fn part_missing() -> &'static str {
     "This part of the program is not on this device yet and cannot be reached. Try again with a connection."
