@@ -1,5 +1,6 @@
 //! The nursery as its records tell it: everything here is folded from the ledger and can be thrown away.
 
+pub mod bench;
 pub mod bulb;
 pub mod place;
 pub mod season;

@@ -253,7 +253,12 @@ pub fn course(state: &State, place: Id, today: Date, passed: &[Id], keep: Option
     }
 }
 
-fn looked_at(bulb: &Bulb, today: Date) -> bool {
+/// Whether a bulb has no look of today yet.
+pub fn is_open(state: &State, bulb: Id, today: Date) -> bool {
+    state.bulbs.get(&bulb).is_some_and(|bulb| !looked_at(bulb, today))
+}
+
+pub(super) fn looked_at(bulb: &Bulb, today: Date) -> bool {
     bulb.last_look().is_some_and(|seen| seen.at.date() == today)
 }
 

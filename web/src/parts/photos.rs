@@ -82,6 +82,17 @@ fn Shown(
 /// Two ways to a photo: the camera, or the pictures on the device.
 #[component]
 pub(crate) fn AddPhoto(app: App, bulb: Id) -> impl IntoView {
+    view! {
+        <div class="grid2 no-print">
+            <PhotoButton app=app bulb=bulb words=say::take_photo() camera=true />
+            <PhotoButton app=app bulb=bulb words=say::choose_photo() camera=false />
+        </div>
+    }
+}
+
+/// One tap to a photo of a bulb. While it is being made the button says so.
+#[component]
+pub(crate) fn PhotoButton(app: App, bulb: Id, words: &'static str, camera: bool) -> impl IntoView {
     let busy = RwSignal::new(false);
     let key = format!("photo {}", crate::app::route::Route::Bulb(bulb));
     let key = StoredValue::new(key);
@@ -115,19 +126,17 @@ pub(crate) fn AddPhoto(app: App, bulb: Id) -> impl IntoView {
         });
     });
     view! {
-        <div class="grid2 no-print">
-            <label class="btn soft file">
-                {say::take_photo()}
-                <input type="file" accept="image/*" capture="environment" on:click=opening on:change=chosen />
-            </label>
-            <label class="btn soft file">
-                {say::choose_photo()}
-                <input type="file" accept="image/*" on:click=opening on:change=chosen />
-            </label>
-        </div>
-        <Show when=move || busy.get()>
-            <p role="status">{say::making_photo()}</p>
-        </Show>
+        <label class="btn soft file">
+            <span role="status">{move || if busy.get() { say::making_photo() } else { words }}</span>
+            <input
+                type="file"
+                accept="image/*"
+                aria-label=words
+                capture=camera.then_some("environment")
+                on:click=opening
+                on:change=chosen
+            />
+        </label>
     }
 }
 

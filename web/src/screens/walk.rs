@@ -1,13 +1,21 @@
 //! The walk: one bulb after another in bench order; one tap answers, saves and moves on.
 
+mod not_here;
+
+use bloomdue_core::ledger::body::{Act, ActKind, Body};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::walk::{self, Answer};
+use bloomdue_core::nursery::{bench, season};
 use bloomdue_core::record::Command;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
 use crate::device::prefs;
-use crate::words::en as say;
+use crate::parts::drawings;
+use crate::parts::photos::PhotoButton;
+use crate::parts::season::{SeasonWords, season_strip};
+use crate::words::{bulb as bulb_words, en as say, walk as words};
+use not_here::NotHere;
 
 /// A walk through a place.
 ///
@@ -18,22 +26,18 @@ pub(crate) fn Walk(place: Id) -> impl IntoView {
     let app = app();
     let key = format!("walk {place}");
     let today = app.today.get_untracked();
-    // Bulbs passed over with *later* come again at the end.
-    let passed = RwSignal::new(Vec::<Id>::new());
     let keep = RwSignal::new(None::<Id>);
     let resumed = prefs::get(&key).is_some_and(|day| day == today.to_string());
     prefs::set(&key, &today.to_string());
-    let course = Memo::new(move |_| {
-        app.read(|r| walk::course(r.state, place, r.today, &passed.get(), keep.get()))
-    });
+    let course =
+        Memo::new(move |_| app.read(|r| walk::course(r.state, place, r.today, &[], keep.get())));
     view! {
         <div class="walk">
             {move || {
                 let course = course.get();
                 match course.now {
                     Some(bulb) => {
-                        view! { <Station app=app place=place bulb=bulb course=course passed=passed keep=keep /> }
-                            .into_any()
+                        view! { <Station app=app place=place bulb=bulb course=course keep=keep /> }.into_any()
                     }
                     None => view! { <Done place=place n=course.n_bulbs resumed=resumed /> }.into_any(),
                 }
@@ -48,102 +52,220 @@ fn Station(
     place: Id,
     bulb: Id,
     course: walk::Course,
-    passed: RwSignal<Vec<Id>>,
     keep: RwSignal<Option<Id>>,
 ) -> impl IntoView {
-    let busy = RwSignal::new(false);
+    let gone = RwSignal::new(false);
     let seen = app.peek(|r| Seen::of(r, bulb));
-    let label = seen.label.clone();
-    let staying = keep.get_untracked() == Some(bulb);
-    let give = {
-        let label = label.clone();
-        move |answer: Answer, stay: bool| {
-            if busy.get_untracked() || !app.tap_counts() {
-                return;
-            }
-            busy.set(true);
-            let mut ids = app.moment().ids;
-            let look = app.peek(|r| {
-                r.state
-                    .bulbs
-                    .get(&bulb)
-                    .map(|b| walk::look_for(answer, b, Some(place), &mut ids))
-            });
-            let Some(look) = look else { return };
-            let text = say::walked(&label, answer);
-            let command = Command::Look {
-                looks: vec![(bulb, look)],
-                on: None,
-            };
-            wasm_bindgen_futures::spawn_local(async move {
-                let done = app.record(command).await;
-                let _ = busy.try_set(false);
-                match done {
-                    Ok(entries) => {
-                        app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
-                        let _ = keep.try_set(stay.then_some(bulb));
-                    }
-                    Err(why) => app.say(why),
-                }
-            });
-        }
-    };
-    let answers = seen
-        .answers
-        .iter()
-        .map(|answer| {
-            let (answer, give) = (*answer, give.clone());
-            view! {
-                <button type="button" class="btn" on:click=move |_| give(answer, staying)>
-                    {say::answer(answer)}
-                </button>
-            }
-        })
-        .collect_view();
-    let pass = move |_| {
-        keep.set(None);
-        passed.update(|passed| passed.push(bulb));
-    };
-    let and_also = move |_| keep.set(Some(bulb));
+    let label = StoredValue::new(seen.label.clone());
+    let answers = StoredValue::new(seen.answers.clone());
+    let fit = seen.may_be_fit;
     let n_left = course.n_bulbs - course.n_done;
-    let close = move |_| {
-        let others = app.peek(|r| walk::others(r.state, place, r.today));
-        let n = others.len();
-        app.save(
-            Command::Look {
-                looks: others,
-                on: None,
-            },
-            say::closed(n),
-        );
-    };
     view! {
         <div class="spread">
             <span class="caps">{say::walk_head(&seen.place, course.n_done + 1, course.n_bulbs)}</span>
             <a class="line small" href=Route::Place(place).href()>{say::leave()}</a>
         </div>
         <Progress n_done=course.n_done n=course.n_bulbs />
-        <h1 class="tag great" tabindex="-1" data-heading="">{label}</h1>
-        <p class="small">{seen.under}</p>
-        <div class="grid2">{answers}</div>
-        <div class="grid2 gap-above">
-            <a class="btn soft" href=Route::Look(bulb).href()>{say::look_closer()}</a>
+        <Portrait app=app bulb=bulb label=seen.label under=seen.under />
+        <Show
+            when=move || !gone.get()
+            fallback=move || {
+                view! { <NotHere app=app place=place bulb=bulb label=label.get_value() gone=gone /> }
+            }
+        >
+            <Answers app=app place=place bulb=bulb answers=answers.get_value() keep=keep />
+            <Beside app=app bulb=bulb fit=fit keep=keep gone=gone />
+            <Others app=app place=place n_left=n_left />
+        </Show>
+    }
+}
+
+/// The drawing, the tag, what is known of it, and its season.
+#[component]
+fn Portrait(app: App, bulb: Id, label: String, under: String) -> impl IntoView {
+    let drawn = app.peek(|r| {
+        let known = r.state.bulbs.get(&bulb);
+        known.map(|known| drawings::bulb_as_recorded(known, 76, None))
+    });
+    let strip = app.peek(|r| {
+        let known = r.state.bulbs.get(&bulb)?;
+        let run = r
+            .state
+            .running(known)
+            .and_then(|run| r.state.runs.get(&run));
+        let window = run.and_then(|run| run.window.settled());
+        let strip = season::season(known, r.today, window);
+        let due = window.map(|w| bulb_words::due(&say::date_short(w.to, r.today)));
+        let words = SeasonWords {
+            summary: bulb_words::season_summary(known, r.today),
+            rest: bulb_words::rest().to_owned(),
+            growth: bulb_words::growth().to_owned(),
+            due: due.unwrap_or_default(),
+        };
+        Some(season_strip(&strip, words))
+    });
+    view! {
+        <div class="portrait">
+            {drawn}
+            <div>
+                <h1 class="tag great" tabindex="-1" data-heading="">{label}</h1>
+                <p class="small">{under}</p>
+            </div>
+        </div>
+        {strip}
+    }
+}
+
+/// The answers that follow from what the bulb last showed; one tap saves and moves on.
+#[component]
+fn Answers(
+    app: App,
+    place: Id,
+    bulb: Id,
+    answers: Vec<Answer>,
+    keep: RwSignal<Option<Id>>,
+) -> impl IntoView {
+    let busy = RwSignal::new(false);
+    let staying = move || keep.get() == Some(bulb);
+    let give = move |answer: Answer| {
+        if busy.get_untracked() || !app.tap_counts() {
+            return;
+        }
+        let mut ids = app.moment().ids;
+        let look = app.peek(|r| {
+            let known = r.state.bulbs.get(&bulb)?;
+            Some(walk::look_for(answer, known, Some(place), &mut ids))
+        });
+        let Some(look) = look else { return };
+        busy.set(true);
+        // The bulb is kept for a second answer, and only for one.
+        let first = app.peek(|r| walk::is_open(r.state, bulb, r.today));
+        let stay = first && keep.get_untracked() == Some(bulb);
+        let text = app.peek(|r| say::walked(r.state.name_of(bulb), answer));
+        let command = Command::Look {
+            looks: vec![(bulb, look)],
+            on: None,
+        };
+        wasm_bindgen_futures::spawn_local(async move {
+            let done = app.record(command).await;
+            let _ = busy.try_set(false);
+            match done {
+                Ok(entries) => {
+                    app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
+                    let _ = keep.try_set(stay.then_some(bulb));
+                    set_first_order(app, place).await;
+                }
+                Err(why) => app.say(why),
+            }
+        });
+    };
+    let buttons = answers
+        .into_iter()
+        .map(|answer| {
+            view! {
+                <button type="button" class="btn" on:click=move |_| give(answer)>
+                    {say::answer(answer)}
+                </button>
+            }
+        })
+        .collect_view();
+    view! {
+        <div class="grid2">{buttons}</div>
+        <p class="small">{move || if staying() { say::stays_here() } else { say::one_tap() }}</p>
+    }
+}
+
+/// At the end of a first walk the bench's order is kept as it was walked.
+async fn set_first_order(app: App, place: Id) {
+    let order = app.peek(|r| {
+        let ended = walk::course(r.state, place, r.today, &[], None)
+            .now
+            .is_none();
+        bench::first_order(r.state, place).filter(|_| ended)
+    });
+    if let Some(order) = order {
+        let command = Command::Set {
+            subject: place,
+            slot: String::new(),
+            body: Body::BenchOrder(order),
+        };
+        if let Err(why) = app.record(command).await {
+            app.say(why);
+        }
+    }
+}
+
+/// What else there is to do at a bulb.
+#[component]
+fn Beside(
+    app: App,
+    bulb: Id,
+    fit: bool,
+    keep: RwSignal<Option<Id>>,
+    gone: RwSignal<bool>,
+) -> impl IntoView {
+    let staying = move || keep.get() == Some(bulb);
+    let fit = RwSignal::new(fit);
+    let mark = move |_| {
+        if !app.tap_counts() {
+            return;
+        }
+        let text = app.peek(|r| words::marked_fit(r.state.name_of(bulb)));
+        // Marked fit it still waits for its look.
+        app.save_then(
+            Command::Do {
+                kind: ActKind::FitToSell,
+                act: Act::default(),
+                about: vec![bulb],
+                on: None,
+            },
+            text,
+            move |_| {
+                let _ = fit.try_set(false);
+            },
+        );
+    };
+    view! {
+        <div class="grid2">
+            <PhotoButton app=app bulb=bulb words=words::photo() camera=true />
             <Show
-                when=move || !staying
+                when=move || !staying()
                 fallback=move || view! {
                     <button type="button" class="btn soft" on:click=move |_| keep.set(None)>{say::go_on()}</button>
                 }
             >
-                <button type="button" class="btn soft" on:click=and_also>{say::and_also()}</button>
+                <button type="button" class="btn soft" on:click=move |_| keep.set(Some(bulb))>{say::and_also()}</button>
             </Show>
             <a class="btn soft" href=Route::Care(bulb, None).href()>{say::trouble()}</a>
-            <button type="button" class="btn soft" on:click=pass>{say::not_here()}</button>
+            <button type="button" class="btn soft" on:click=move |_| gone.set(true)>{words::not_here()}</button>
+            <a class="btn soft" href=Route::Look(bulb).href()>{words::closer()}</a>
+            <Show when=move || fit.get()>
+                <button type="button" class="btn soft" on:click=mark>{words::fit_to_sell()}</button>
+            </Show>
         </div>
-        <p class="small">{if staying { say::stays_here() } else { say::one_tap() }}</p>
-        <Show when=move || { n_left > 1 }>
-            <button type="button" class="btn soft wide" on:click=close>{say::all_others(n_left)}</button>
-        </Show>
     }
+}
+
+/// One look each for all that are left.
+#[component]
+fn Others(app: App, place: Id, n_left: usize) -> impl IntoView {
+    let close = move |_| {
+        if !app.tap_counts() {
+            return;
+        }
+        let looks = app.peek(|r| walk::others(r.state, place, r.today));
+        let n = looks.len();
+        app.save_then(
+            Command::Look { looks, on: None },
+            say::closed(n),
+            move |_| {
+                wasm_bindgen_futures::spawn_local(set_first_order(app, place));
+            },
+        );
+    };
+    (n_left > 1).then(|| {
+        view! { <button type="button" class="btn soft wide gap-above" on:click=close>{say::all_others(n_left)}</button> }
+    })
 }
 
 /// What stands beside the answers.
@@ -152,6 +274,8 @@ struct Seen {
     place: String,
     under: String,
     answers: Vec<Answer>,
+    /// A stalk is known, and the bulb is not marked yet.
+    may_be_fit: bool,
 }
 
 impl Seen {
@@ -162,6 +286,7 @@ impl Seen {
                 place: String::new(),
                 under: String::new(),
                 answers: Vec::new(),
+                may_be_fit: false,
             };
         };
         Self {
@@ -172,6 +297,7 @@ impl Seen {
                 .unwrap_or_default(),
             under: say::walk_under(known, r.state, r.today),
             answers: walk::answers(known),
+            may_be_fit: known.cycle().fit.is_none() && known.cycle().furthest().is_some(),
         }
     }
 }

@@ -685,10 +685,6 @@ pub(crate) fn leave() -> &'static str {
     "Leave"
 }
 
-pub(crate) fn look_closer() -> &'static str {
-    "Look closer"
-}
-
 pub(crate) fn and_also() -> &'static str {
     "And also …"
 }
@@ -699,10 +695,6 @@ pub(crate) fn go_on() -> &'static str {
 
 pub(crate) fn trouble() -> &'static str {
     "Trouble"
-}
-
-pub(crate) fn not_here() -> &'static str {
-    "Not here, later"
 }
 
 pub(crate) fn stays_here() -> &'static str {

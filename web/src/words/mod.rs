@@ -8,3 +8,4 @@ pub(crate) mod files;
 pub(crate) mod records;
 pub(crate) mod sheet;
 pub(crate) mod trials;
+pub(crate) mod walk;
