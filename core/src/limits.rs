@@ -84,6 +84,8 @@ limits! {
     LINE_BYTES: "length of a record", "bytes", 1..=32768, "a record fits into 32 KB so that any phone can read it at once";
     /// Length of a note in bytes of UTF-8.
     NOTE_BYTES: "length of a note", "bytes", 0..=4096, "a note fits on a phone's screen or two; split a longer one";
+    /// Inner width or height of a container, mm.
+    CONTAINER_MM: "inner width", "mm", 20..=3000, "a container for bulbs is wider than 2 cm and narrower than 3 m";
     /// Photos attached to one entry.
     PHOTOS: "number of photos", "", 0..=12, "twelve photos show one bulb from all sides; put more into another record";
     /// Entries in one ledger.

@@ -5,11 +5,13 @@
 
 pub mod asks;
 mod bulbs;
+mod pots;
 mod tries;
 
 use std::collections::BTreeSet;
 
 pub use bulbs::{Circumference, LotChoice, NewBulbs};
+pub use pots::PotInto;
 pub use tries::{Allot, GroupPlan, PlanTry, TrialChoice, default_block_length};
 
 use crate::{
@@ -119,6 +121,17 @@ pub enum Command {
         /// On which day, when not now.
         on: Option<Date>,
     },
+    /// Bulbs potted into one container, saved together with the container when it is new.
+    Pot {
+        /// Into what.
+        into: PotInto,
+        /// Mix, place, note; the position of the first.
+        act: Act,
+        /// Bulbs in order of their positions.
+        about: Vec<Id>,
+        /// On which day, when not now.
+        on: Option<Date>,
+    },
     /// A link between two things, or the proof of a call.
     Link {
         /// The thing.
@@ -218,6 +231,15 @@ pub fn record(
             about,
             on,
         } => act_on(state, moment, kind, act, about, on),
+        Command::Pot {
+            into,
+            act,
+            about,
+            on,
+        } => {
+            let act = tidied_act(act)?;
+            pots::pot(state, moment, &into, &act, &about, on)
+        }
         Command::Link { about, body } => link(moment, about, body),
         Command::PlanTry(plan) => tries::plan(*plan, ledger, state, moment),
         Command::DrawAgain { run, reason, seed } => {
@@ -349,6 +371,20 @@ fn look(
     some(drafts)
 }
 
+/// Texts of an act as a record may hold them.
+fn tidied_act(mut act: Act) -> Result<Act> {
+    for text in [&mut act.with, &mut act.whom, &mut act.cause, &mut act.note]
+        .into_iter()
+        .flatten()
+    {
+        *text = tidy_text(text);
+    }
+    if let Some(note) = &act.note {
+        limits::NOTE_BYTES.check(note.len() as i64)?;
+    }
+    Ok(act)
+}
+
 /// Acts that begin a cycle when none is open.
 const REST_ACTS: &[ActKind] = &[
     ActKind::WaterStopped,
@@ -372,17 +408,9 @@ fn act_on(
             here(state, *id, happened.date())?;
         }
     }
-    for text in [&mut act.with, &mut act.whom, &mut act.cause, &mut act.note]
-        .into_iter()
-        .flatten()
-    {
-        *text = tidy_text(text);
-    }
+    act = tidied_act(act)?;
     if kind == ActKind::Moved && act.place.is_none() {
         return Err(Error::new("say where they were moved to").at("place"));
-    }
-    if let Some(note) = &act.note {
-        limits::NOTE_BYTES.check(note.len() as i64)?;
     }
     let mut drafts = Vec::new();
     if REST_ACTS.contains(&kind) {

@@ -72,6 +72,7 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
         <h2>{say::records()}</h2>
         <History app=app bulb=bulb />
         <Beside app=app bulb=bulb />
+        <InContainer app=app bulb=bulb />
         <a class="btn soft gap-above" href=Route::EditBulb(bulb).href()>{say::names_and_lot()}</a>
     }
 }
@@ -238,6 +239,18 @@ fn History(app: App, bulb: Id) -> impl IntoView {
         <Show when=move || { !all.get() && n() > N_RECORDS }>
             <button type="button" class="btn soft" on:click=move |_| all.set(true)>{move || say::show_all(n())}</button>
         </Show>
+    }
+}
+
+/// The way to the container it stands in.
+#[component]
+fn InContainer(app: App, bulb: Id) -> impl IntoView {
+    move || {
+        app.read(|r| {
+            let (container, _) = r.state.bulbs.get(&bulb)?.container?;
+            let name = r.state.name_of(container).to_owned();
+            Some(view! { <a class="btn soft gap-above" href=Route::Container(container).href()>{say::all_in(&name)}</a> })
+        })
     }
 }
 

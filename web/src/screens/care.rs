@@ -8,7 +8,7 @@ use bloomdue_core::ledger::body::{
     LeftHow, Light, Measure, Measured, Note, Stage,
 };
 use bloomdue_core::ledger::id::{Id, Noun};
-use bloomdue_core::record::{Command, asks};
+use bloomdue_core::record::{Command, PotInto, asks};
 use bloomdue_core::units;
 use leptos::prelude::*;
 
@@ -136,6 +136,8 @@ struct Fields {
     place: RwSignal<Option<Id>>,
     container: RwSignal<Option<Id>>,
     container_name: RwSignal<String>,
+    container_kind: RwSignal<ContainerKind>,
+    container_width: RwSignal<String>,
     with: RwSignal<String>,
     condition: RwSignal<String>,
     how: RwSignal<LeftHow>,
@@ -161,6 +163,8 @@ impl Fields {
             place: RwSignal::new(None),
             container: RwSignal::new(None),
             container_name: text(),
+            container_kind: RwSignal::new(ContainerKind::Pot),
+            container_width: text(),
             with: text(),
             condition: text(),
             how: RwSignal::new(LeftHow::Sold),
@@ -363,7 +367,7 @@ fn One(app: App, fields: Fields, ask: asks::Ask, kind: ActKind) -> impl IntoView
             choices.insert(0, (None, say::own_pot().to_owned()));
             view! {
                 <Chips label=say::into_container() choices=choices value=fields.container />
-                <TextField label=say::new_container() value=fields.container_name hint=say::new_container_hint() />
+                <NewContainer fields=fields />
             }
             .into_any()
         }
@@ -413,6 +417,25 @@ fn One(app: App, fields: Fields, ask: asks::Ask, kind: ActKind) -> impl IntoView
             </details>
         }
         .into_any(),
+    }
+}
+
+/// A container made on the way; what else is known of it is asked once it has a name.
+#[component]
+fn NewContainer(fields: Fields) -> impl IntoView {
+    let named = move || fields.container_name.with(|name| !name.trim().is_empty());
+    let kinds = move || {
+        let kinds = ContainerKind::ALL.iter();
+        kinds
+            .map(|kind| (*kind, say::container_kind(*kind).to_owned()))
+            .collect::<Vec<_>>()
+    };
+    view! {
+        <TextField label=say::new_container() value=fields.container_name hint=say::new_container_hint() />
+        <Show when=named>
+            <Chips label=say::container_kind_label() choices=kinds() value=fields.container_kind />
+            <TextField label=say::inner_width() value=fields.container_width mode="decimal" />
+        </Show>
     }
 }
 
@@ -535,26 +558,7 @@ fn acts(
     subject: Id,
 ) -> Result<Vec<Command>, Problem> {
     let asked = |ask: asks::Ask| asks::asks(kind).contains(&ask);
-    let mut commands = Vec::new();
-    let mut container = fields
-        .container
-        .get_untracked()
-        .filter(|_| asked(asks::Ask::Container));
-    if let Some(name) = some(fields.container_name).filter(|_| asked(asks::Ask::Container)) {
-        let made = app.moment().ids.draw(Noun::Container);
-        let body = ContainerBody {
-            name,
-            kind: ContainerKind::Pot,
-            inner_width_mm: None,
-            inner_height_mm: None,
-        };
-        commands.push(Command::Set {
-            subject: made,
-            slot: String::new(),
-            body: Body::Container(body),
-        });
-        container = Some(made);
-    }
+    let into = pot_into(fields).map(|into| into.filter(|_| asked(asks::Ask::Container)))?;
     let until = match some(fields.until).filter(|_| asked(asks::Ask::Until)) {
         None => None,
         Some(text) => {
@@ -575,7 +579,6 @@ fn acts(
             .place
             .get_untracked()
             .filter(|_| asked(asks::Ask::Place)),
-        container,
         with: some(fields.with),
         condition: some(fields.condition),
         how: left.then(|| fields.how.get_untracked()),
@@ -587,28 +590,39 @@ fn acts(
         note: some(fields.note),
         ..Act::default()
     };
-    match container {
-        // In one container each bulb has its position, in the order in which they were listed.
-        Some(_) => {
-            for (at, bulb) in about.into_iter().enumerate() {
-                let act = Act {
-                    position: Some(at as u32 + 1),
-                    ..act.clone()
-                };
-                commands.push(Command::Do {
-                    kind,
-                    act,
-                    about: vec![bulb],
-                    on,
-                });
-            }
-        }
-        None => commands.push(Command::Do {
+    // In one container each bulb has its position, in the order in which they were listed.
+    Ok(vec![match into {
+        Some(into) => Command::Pot {
+            into,
+            act,
+            about,
+            on,
+        },
+        None => Command::Do {
             kind,
             act,
             about,
             on,
-        }),
-    }
-    Ok(commands)
+        },
+    }])
+}
+
+/// The container chosen, or the one that was named.
+fn pot_into(fields: Fields) -> Result<Option<PotInto>, Problem> {
+    let Some(name) = some(fields.container_name) else {
+        return Ok(fields.container.get_untracked().map(PotInto::Known));
+    };
+    let inner_width_mm = some(fields.container_width)
+        .map(|text| units::tenths(&text))
+        .transpose()
+        .map_err(|why| Problem {
+            field: "width".to_owned(),
+            text: en::sentence(&why.to_string()),
+        })?;
+    Ok(Some(PotInto::New(ContainerBody {
+        name,
+        kind: fields.container_kind.get_untracked(),
+        inner_width_mm,
+        inner_height_mm: None,
+    })))
 }

@@ -226,7 +226,7 @@ fn Beside(
         );
     };
     view! {
-        <div class="grid2">
+        <div class="grid3">
             <PhotoButton app=app bulb=bulb words=words::photo() camera=true />
             <Show
                 when=move || !staying()
@@ -264,7 +264,7 @@ fn Others(app: App, place: Id, n_left: usize) -> impl IntoView {
         );
     };
     (n_left > 1).then(|| {
-        view! { <button type="button" class="btn soft wide gap-above" on:click=close>{say::all_others(n_left)}</button> }
+        view! { <button type="button" class="btn soft wide small-words" on:click=close>{say::all_others(n_left)}</button> }
     })
 }
 

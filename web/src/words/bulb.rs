@@ -491,3 +491,7 @@ pub(crate) fn all_asked() -> &'static str {
 pub(crate) fn container_under(n: usize) -> String {
     en::bulbs(n)
 }
+
+pub(crate) fn all_in(container: &str) -> String {
+    format!("All in {container}")
+}

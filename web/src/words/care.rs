@@ -1,6 +1,6 @@
 //! Words for what is done and seen.
 
-use bloomdue_core::ledger::body::{ActKind, Counted, Finding, LeftHow, Measured};
+use bloomdue_core::ledger::body::{ActKind, ContainerKind, Counted, Finding, LeftHow, Measured};
 use bloomdue_core::record::asks::{Caution, Family};
 
 use super::en::bulbs;
@@ -101,6 +101,22 @@ pub(crate) fn own_pot() -> &'static str {
 
 pub(crate) fn new_container() -> &'static str {
     "Or into a new container called"
+}
+
+pub(crate) fn container_kind(kind: ContainerKind) -> &'static str {
+    match kind {
+        ContainerKind::Pot => "pot",
+        ContainerKind::Trough => "trough",
+        ContainerKind::Tray => "tray",
+    }
+}
+
+pub(crate) fn container_kind_label() -> &'static str {
+    "What it is"
+}
+
+pub(crate) fn inner_width() -> &'static str {
+    "Inner width, cm"
 }
 
 pub(crate) fn new_container_hint() -> &'static str {

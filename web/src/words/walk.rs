@@ -21,7 +21,7 @@ pub(crate) fn at_the_end() -> &'static str {
 }
 
 pub(crate) fn put_at_end(label: &str) -> String {
-    format!("{label}: put at the end of the order")
+    format!("{label}: put at the end")
 }
 
 pub(crate) fn nowhere() -> &'static str {
