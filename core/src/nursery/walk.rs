@@ -255,7 +255,10 @@ pub fn course(state: &State, place: Id, today: Date, passed: &[Id], keep: Option
 
 /// Whether a bulb has no look of today yet.
 pub fn is_open(state: &State, bulb: Id, today: Date) -> bool {
-    state.bulbs.get(&bulb).is_some_and(|bulb| !looked_at(bulb, today))
+    state
+        .bulbs
+        .get(&bulb)
+        .is_some_and(|bulb| !looked_at(bulb, today))
 }
 
 pub(super) fn looked_at(bulb: &Bulb, today: Date) -> bool {
