@@ -10,6 +10,7 @@ macro_rules! checks {
 
 mod demo;
 mod offline;
+mod slice;
 mod storage;
 
 use anyhow::{Context, Result};
@@ -111,6 +112,7 @@ fn main() -> ExitCode {
         .iter()
         .chain(storage::CHECKS)
         .chain(demo::CHECKS)
+        .chain(slice::CHECKS)
     {
         if !only.is_empty() && !only.iter().any(|part| name.contains(part.as_str())) {
             continue;

@@ -258,7 +258,7 @@ fn trial_of(
         } => {
             if groups.len() < 2 {
                 return Err(
-                    Error::new("a trial compares at least two groups; add one").at("groups")
+                    Error::new("a trial compares at least two groups; add one").at("treatments")
                 );
             }
             let text = required(
@@ -284,12 +284,12 @@ fn trial_of(
                 Body::Question(question),
             ));
             for (id, group) in ids.iter().zip(groups) {
-                let name = required(&group.name, "groups", "give every group a name")?;
+                let name = required(&group.name, "treatments", "give every group a name")?;
                 if !names.insert(name.to_lowercase()) {
                     return Err(Error::new(format!(
                         "two groups are called {name}; give each its own name"
                     ))
-                    .at("groups"));
+                    .at("treatments"));
                 }
                 let treatment = Treatment {
                     trial,

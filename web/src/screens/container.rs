@@ -36,7 +36,7 @@ pub(crate) fn Container(container: Id) -> impl IntoView {
     };
     view! {
         <Heading
-            place="Places"
+            place=en::places_word()
             title=Signal::derive(move || app.read(|r| r.state.name_of(container).to_owned()))
             under=Signal::derive(move || app.read(|r| say::container_under(r.state.bulbs_in_container(container).len())))
             back=Route::Places

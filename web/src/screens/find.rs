@@ -56,7 +56,7 @@ pub(crate) fn Find() -> impl IntoView {
         })
     };
     view! {
-        <Heading place="Places" title=say::find_title() back=Route::Places />
+        <Heading place=en::places_word() title=say::find_title() back=Route::Places />
         <TextField label=say::find_label() value=typed hint=say::find_hint() />
         <div role="status">
             {move || {

@@ -51,7 +51,7 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
     };
     let any = move || app.read(|r| !r.state.bulbs_in(place).is_empty());
     view! {
-        <Heading place="Places" title=Signal::derive(title) under=Signal::derive(under) back=Route::Places />
+        <Heading place=say::places_word() title=Signal::derive(title) under=Signal::derive(under) back=Route::Places />
         <Show when=any>
             <div class="stack">
                 <a class="btn main" href=Route::Walk(place).href()>{say::walk_it()}</a>

@@ -88,7 +88,7 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
         });
     };
     view! {
-        <Heading place="Places" title=if place.is_some() { say::change_place() } else { say::new_place() } back=Route::Places />
+        <Heading place=say::places_word() title=if place.is_some() { say::change_place() } else { say::new_place() } back=Route::Places />
         <TextField label=say::place_name() value=name hint=say::place_name_hint() name="name" problem=problem />
         <Chips label=say::what_it_is() choices=kinds value=kind />
         <TextField label=say::shade_label() value=shade mode="numeric" hint=say::shade_hint() name="shade" problem=problem />

@@ -319,6 +319,10 @@ pub(crate) fn room(room: Room) -> &'static str {
     }
 }
 
+pub(crate) fn places_word() -> &'static str {
+    room(Room::Places)
+}
+
 pub(crate) fn rooms() -> &'static str {
     "Bloomdue"
 }
@@ -706,7 +710,7 @@ pub(crate) fn one_tap() -> &'static str {
 }
 
 pub(crate) fn all_others(n: usize) -> String {
-    format!("I looked at all {n} others: nothing new")
+    format!("I looked at all {n} still open: nothing new")
 }
 
 pub(crate) fn closed(n: usize) -> String {

@@ -275,7 +275,7 @@ impl Plan {
                 text => Some(
                     units::tenths(text)
                         .map(|tenths| tenths * 100)
-                        .map_err(|why| wrong("groups", en::sentence(&why.to_string())))?,
+                        .map_err(|why| wrong("treatments", en::sentence(&why.to_string())))?,
                 ),
             };
             Ok(GroupPlan {

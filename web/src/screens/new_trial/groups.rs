@@ -80,6 +80,15 @@ fn Group(wizard: Wizard, at: usize, unit: RwSignal<String>) -> impl IntoView {
         plan.update(|plan| {
             if plan.groups.len() > 2 {
                 plan.groups.remove(at);
+                // Bulbs placed by hand keep their group, whose number may have moved; those of this one are free again.
+                let removed = at as u32;
+                for chosen in &mut plan.chosen {
+                    chosen.arm = match chosen.arm {
+                        Some(arm) if arm == removed => None,
+                        Some(arm) if arm > removed => Some(arm - 1),
+                        arm => arm,
+                    };
+                }
             }
         });
     };

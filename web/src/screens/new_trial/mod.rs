@@ -45,6 +45,8 @@ struct Wizard {
     plan: RwSignal<Plan>,
     problem: RwSignal<Option<Problem>>,
     key: StoredValue<String>,
+    /// Saved, or being saved: nothing is kept as a draft any more.
+    done: StoredValue<bool>,
 }
 
 impl Wizard {
@@ -79,7 +81,7 @@ impl Wizard {
         // A refusal stands at the step whose field it names.
         let step = match why.field.as_str() {
             "question" => Some(Step::Question),
-            "groups" if self.step() != Step::Lots => Some(Step::Groups),
+            "treatments" => Some(Step::Groups),
             "window" | "looks" | "start" => Some(Step::Rule),
             "bulbs" => Some(Step::Bulbs),
             _ => None,
@@ -102,6 +104,7 @@ impl Wizard {
             draft_key: Some(self.key.get_value()),
             ..crate::app::Files::default()
         };
+        self.done.set_value(true);
         wasm_bindgen_futures::spawn_local(async move {
             match app
                 .record_with(Command::PlanTry(Box::new(plan)), files)
@@ -124,10 +127,35 @@ impl Wizard {
                     let to = run.map_or(Route::Trials, Route::Run);
                     address::replace(&to.to_string());
                 }
-                Err(why) => self.wrong(Problem::of(&why)),
+                Err(why) => {
+                    self.done.try_set_value(false);
+                    self.wrong(Problem::of(&why));
+                }
             }
         });
     }
+}
+
+/// Keeps the form a second after the last change, unless it was saved or left meanwhile.
+fn keep_while_typing(wizard: Wizard) {
+    let n_changes = StoredValue::new(0_u32);
+    Effect::new(move |before: Option<()>| {
+        wizard.plan.track();
+        // The form as it opened is nothing typed yet.
+        if before.is_none() {
+            return;
+        }
+        n_changes.update_value(|n| *n += 1);
+        let now = n_changes.get_value();
+        let keep = move || {
+            if n_changes.try_get_value() == Some(now)
+                && !wizard.done.try_get_value().unwrap_or(true)
+            {
+                wizard.keep();
+            }
+        };
+        set_timeout(keep, std::time::Duration::from_secs(1));
+    });
 }
 
 /// A new trial, or a further try of a known one.
@@ -146,7 +174,9 @@ pub(crate) fn NewTrial(again: Option<Id>) -> impl IntoView {
         plan: RwSignal::new(plan),
         problem: RwSignal::new(None),
         key: StoredValue::new(key),
+        done: StoredValue::new(false),
     };
+    keep_while_typing(wizard);
     let forget = move |_| {
         wizard.plan.set(app.peek(|r| Plan::fresh(again, r)));
         wizard.problem.set(None);

@@ -1,0 +1,292 @@
+//! The whole slice by taps: from no records to the first walk, a try to its page, two phones, every screen's access.
+
+use crate::{Check, Device, Ground};
+use anyhow::{Result, ensure};
+use bloomdue_tests::driver::{Browser, Screen};
+
+/// Every check of this file.
+pub(crate) const CHECKS: &[Check] = checks![
+    from_nothing_to_the_first_walk_in_forty_taps,
+    a_walk_of_thirty_in_forty_five_taps,
+    a_try_from_a_ready_question_to_its_page,
+    what_was_recorded_is_put_right_and_taken_back,
+    every_screen_can_be_read_and_tapped,
+    wide_screens_have_two_panes,
+];
+
+/// Starts a nursery with one place and so many bulbs, by taps.
+fn start(browser: &mut Browser, address: &str, n_bulbs: &str) -> Result<()> {
+    browser.open(address)?;
+    browser.tap("Start a nursery")?;
+    browser.fill("Name of the nursery", "Hollow Lane")?;
+    browser.fill("Your initials", "EK")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("A new place")?;
+    browser.fill("Name of the place", "Bench 2")?;
+    browser.tap("Save and add bulbs")?;
+    browser.see("How many bulbs")?;
+    browser.fill("How many bulbs", n_bulbs)?;
+    browser.fill("Cultivar", "Evenfall")?;
+    browser.tap("Add them")?;
+    browser.see("Walk through, bulb by bulb")
+}
+
+/// Gives one answer in a walk and waits until it is saved and the walk has moved on.
+///
+/// The walk counts two taps within 400 ms once, so a check waits until it listens again.
+fn answer(browser: &mut Browser, words: &str) -> Result<()> {
+    let here = "document.querySelector('[data-heading]').textContent";
+    let before = browser.eval(here)?;
+    browser.eval("new Promise((done) => setTimeout(done, 420))")?;
+    browser.tap(words)?;
+    browser.wait_until(&format!("{here} !== {before}"))
+}
+
+fn from_nothing_to_the_first_walk_in_forty_taps(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "12")?;
+    browser.tap("Walk through, bulb by bulb")?;
+    browser.see("bulb 1 of 12")?;
+    for _ in 0..12 {
+        answer(browser, "Nothing yet")?;
+    }
+    browser.see("All 12 bulbs looked at today.")?;
+    ensure!(browser.taps() <= 40, "it took {} taps", browser.taps());
+    // What was recorded is there without the server, in a new browser process.
+    let mut server = host.server;
+    server.stop()?;
+    browser.kill_and_reopen()?;
+    browser.open(server.address())?;
+    browser.see("Hollow Lane")?;
+    browser.eval("location.hash = '/places'")?;
+    browser.see("Bench 2")?;
+    browser.see("all looked at today")?;
+    browser.allow("ERR_");
+    browser.finish()
+}
+
+fn a_walk_of_thirty_in_forty_five_taps(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "30")?;
+    // Yesterday's walk, from paper: one with a stalk, the others with nothing.
+    browser.tap("Type a walk sheet in")?;
+    browser.see("Day of the walk")?;
+    browser.eval(
+        "(() => { const day = document.querySelector('input[type=date]'); const at = new Date(day.value + 'T12:00'); \
+         at.setDate(at.getDate() - 1); day.value = at.toISOString().slice(0, 10); \
+         day.dispatchEvent(new Event('input', {bubbles: true})); \
+         const first = document.querySelector('select'); first.value = '2'; \
+         first.dispatchEvent(new Event('change', {bubbles: true})); })()",
+    )?;
+    browser.tap("All others: same as before")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("Typed in: looks at 30 bulbs")?;
+    browser.reset_taps();
+    browser.tap("Walk through, bulb by bulb")?;
+    browser.see("bulb 1 of 30")?;
+    answer(browser, "Higher")?;
+    for _ in 0..3 {
+        answer(browser, "More leaves")?;
+    }
+    for _ in 0..2 {
+        answer(browser, "A shoot, not sure")?;
+    }
+    for _ in 0..24 {
+        answer(browser, "Same as before")?;
+    }
+    browser.see("All 30 bulbs looked at today.")?;
+    ensure!(
+        browser.taps() <= 45,
+        "the walk took {} taps",
+        browser.taps()
+    );
+    browser.finish()
+}
+
+fn a_try_from_a_ready_question_to_its_page(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "12")?;
+    browser.reset_taps();
+    browser.tap("css:.foot a:nth-child(3)")?;
+    browser.tap("Ask a new question")?;
+    browser.tap("Longer or shorter rest?")?;
+    browser.see("What is done differently in each")?;
+    browser.tap("Next")?;
+    browser.see("Fixed before the start")?;
+    browser.tap("Next")?;
+    browser.see("12 bulbs chosen")?;
+    // What was begun is there again after the page was left.
+    browser.reload()?;
+    browser.see("12 bulbs chosen")?;
+    browser.tap("Next")?;
+    browser.see("8 weeks: 6 bulbs")?;
+    browser.tap("Draw lots and start")?;
+    browser.see("12 bulbs still waiting")?;
+    ensure!(
+        browser.taps() <= 14,
+        "planning took {} taps",
+        browser.taps()
+    );
+    // Undone, nothing of the try stands.
+    browser.tap("Undo")?;
+    browser.see("This try is not in these records.")?;
+    browser.finish()
+}
+
+fn what_was_recorded_is_put_right_and_taken_back(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "3")?;
+    browser.tap("Record something done")?;
+    browser.tap("Died")?;
+    browser.fill("Of what, if known", "soft rot")?;
+    // An exception: the first bulb is not meant.
+    browser.tap("For 3 of 3; tap to make exceptions")?;
+    browser.tap("css:details[open] .choice:nth-of-type(1)")?;
+    browser.see("For 2 of 3; tap to make exceptions")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("Died: 2 bulbs")?;
+    browser.see("1 bulb · bench")?;
+    browser.tap("Undo")?;
+    browser.see("3 bulbs · bench")?;
+    // A measure out of bounds is refused at its field, and nothing is recorded.
+    browser.tap("css:main a.row")?;
+    browser.tap("Record something done")?;
+    browser.tap("Measure")?;
+    browser.fill("Length, cm", "900")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("must be from")?;
+    browser.fill("Length, cm", "31.5")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("height of the stalk 31.5 cm")?;
+    browser.tap("height of the stalk 31.5 cm")?;
+    browser.see("This record stands.")?;
+    browser.fill("Length, cm", "32")?;
+    browser.tap("Put right")?;
+    browser.see("This record was put right or taken back")?;
+    browser.finish()
+}
+
+/// Addresses of every screen that needs no id.
+const PLAIN: &[&str] = &[
+    "/due",
+    "/places",
+    "/places/new",
+    "/find",
+    "/trials",
+    "/trials/new",
+    "/files",
+    "/files/in",
+    "/files/people",
+    "/files/storage",
+    "/files/disagreements",
+    "/start",
+];
+
+/// Goes through all screens of the demo, light and dark.
+fn every_screen_can_be_read_and_tapped(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    browser.open(host.server.address())?;
+    browser.see("Look at the demo")?;
+    browser.inspect("first start", &ground.axe)?;
+    browser.tap("Look at the demo")?;
+    browser.see("Demo: an invented nursery")?;
+    let mut addresses: Vec<String> = PLAIN.iter().map(|plain| (*plain).to_owned()).collect();
+    addresses.extend(linked(browser)?);
+    ensure!(
+        addresses.len() >= 26,
+        "only {} screens were found",
+        addresses.len()
+    );
+    let mut found = Vec::new();
+    for dark in [false, true] {
+        browser.prefer_dark(dark)?;
+        for address in &addresses {
+            go(browser, address)?;
+            let name = format!("{address} {}", if dark { "dark" } else { "light" });
+            for result in [
+                browser.inspect(&name, &ground.axe),
+                browser.check_no_sideways(&name),
+            ] {
+                found.extend(result.err().map(|why| why.to_string()));
+            }
+        }
+    }
+    ensure!(found.is_empty(), "{}", found.join("\n      "));
+    browser.finish()
+}
+
+fn go(browser: &mut Browser, address: &str) -> Result<()> {
+    browser.eval(&format!("location.hash = '{address}'"))?;
+    browser.wait_until(&format!(
+        "location.hash === '#{address}' && document.querySelector('[data-heading]') !== null"
+    ))?;
+    // Two frames: the screen has been drawn, and its heading has the focus.
+    browser
+        .eval("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")?;
+    Ok(())
+}
+
+/// One address of each kind of screen that has an id in it.
+fn linked(browser: &mut Browser) -> Result<Vec<String>> {
+    let first = |browser: &mut Browser, part: &str| -> Result<String> {
+        let found = browser.eval(&format!(
+            "[...document.querySelectorAll('a[href*=\"{part}\"]')].map((a) => a.getAttribute('href').slice(1))[0] ?? ''"
+        ))?;
+        let found = found.as_str().unwrap_or_default().to_owned();
+        ensure!(!found.is_empty(), "no link to {part}");
+        Ok(found)
+    };
+    go(browser, "/places")?;
+    let place = first(browser, "/place/pl_")?;
+    go(browser, &place)?;
+    let bulb = first(browser, "/bulb/b_")?;
+    go(browser, &bulb)?;
+    browser.see("Records")?;
+    let record = first(browser, "/record/")?;
+    let call = first(browser, "/call/")?;
+    go(browser, "/trials")?;
+    let trial = first(browser, "/trial/tr_")?;
+    let run = first(browser, "/run/ru_")?;
+    let care = format!("/care{}", bulb.trim_start_matches("/bulb"));
+    let mut all: Vec<String> = ["edit", "walk", "add", "sheet", "type-in"]
+        .iter()
+        .map(|part| format!("{place}/{part}"))
+        .collect();
+    all.extend(["look", "edit"].iter().map(|part| format!("{bulb}/{part}")));
+    all.extend([
+        format!("{trial}/again"),
+        place,
+        bulb,
+        record,
+        call,
+        trial,
+        run,
+        care,
+    ]);
+    Ok(all)
+}
+
+fn wide_screens_have_two_panes(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::desk())?;
+    let browser = &mut device.browser;
+    browser.open(host.server.address())?;
+    browser.tap("Look at the demo")?;
+    browser.see("Demo: an invented nursery")?;
+    go(browser, "/places")?;
+    browser.tap("css:main a.row")?;
+    browser.wait_until("document.querySelectorAll('.shell > .pane').length === 2")?;
+    browser.inspect("a place beside the list of places", &ground.axe)?;
+    browser.check_no_sideways("a place beside the list of places")?;
+    browser.finish()
+}
