@@ -13,6 +13,9 @@ struct Wish {
     profile: Profile,
     install: bool,
     only: Option<String>,
+    /// This program. Asked for before anything is built: a tier may build it anew, and then the system calls the
+    /// running one deleted.
+    xtask: PathBuf,
 }
 
 /// One step of the whole test: a name to ask for, and what it does.
@@ -37,6 +40,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
         profile: Profile::from_args(&mut args),
         install: args.switch("--install"),
         only: args.value("--only")?,
+        xtask: std::env::current_exe()?,
     };
     let tier = args.value("--tier")?;
     args.end()?;
@@ -119,7 +123,7 @@ fn browser(wish: &Wish) -> Result<()> {
         .env("BLOOMDUE_DIST", wish.profile.dist())
         .env("BLOOMDUE_PROBE_DIST", probe_dist())
         .env("BLOOMDUE_AXE", axe)
-        .env("BLOOMDUE_XTASK", std::env::current_exe()?);
+        .env("BLOOMDUE_XTASK", &wish.xtask);
     if let Some(only) = &wish.only {
         command.args(["--", only]);
     }

@@ -200,6 +200,7 @@ fn every_screen_can_be_read_and_tapped(ground: &Ground) -> Result<()> {
     browser.inspect("first start", &ground.axe)?;
     browser.tap("Look at the demo")?;
     browser.see("Demo: an invented nursery")?;
+    browser.see("Bench 2")?;
     let mut addresses: Vec<String> = PLAIN.iter().map(|plain| (*plain).to_owned()).collect();
     addresses.extend(linked(browser)?);
     ensure!(
@@ -238,25 +239,26 @@ fn go(browser: &mut Browser, address: &str) -> Result<()> {
 
 /// One address of each kind of screen that has an id in it.
 fn linked(browser: &mut Browser) -> Result<Vec<String>> {
-    let first = |browser: &mut Browser, part: &str| -> Result<String> {
-        let found = browser.eval(&format!(
-            "[...document.querySelectorAll('a[href*=\"{part}\"]')].map((a) => a.getAttribute('href').slice(1))[0] ?? ''"
-        ))?;
-        let found = found.as_str().unwrap_or_default().to_owned();
-        ensure!(!found.is_empty(), "no link to {part}");
-        Ok(found)
+    // A whole address of one kind, once the screen shows a link to it.
+    let first = |browser: &mut Browser, kind: &str| -> Result<String> {
+        let find = format!(
+            "[...document.querySelectorAll('main a')].map((a) => a.getAttribute('href').slice(1)).find((a) => /^{kind}$/.test(a))"
+        );
+        browser.wait_until(&format!("{find} !== undefined"))?;
+        let found = browser.eval(&find)?;
+        Ok(found.as_str().unwrap_or_default().to_owned())
     };
     go(browser, "/places")?;
-    let place = first(browser, "/place/pl_")?;
+    let place = first(browser, r"\/place\/pl_\w+")?;
     go(browser, &place)?;
-    let bulb = first(browser, "/bulb/b_")?;
+    let bulb = first(browser, r"\/bulb\/b_\w+")?;
     go(browser, &bulb)?;
     browser.see("Records")?;
-    let record = first(browser, "/record/")?;
-    let call = first(browser, "/call/")?;
+    let record = first(browser, r"\/record\/\w+")?;
+    let call = first(browser, r"\/bulb\/b_\w+\/call\/\w+")?;
     go(browser, "/trials")?;
-    let trial = first(browser, "/trial/tr_")?;
-    let run = first(browser, "/run/ru_")?;
+    let trial = first(browser, r"\/trial\/tr_\w+")?;
+    let run = first(browser, r"\/run\/ru_\w+")?;
     let care = format!("/care{}", bulb.trim_start_matches("/bulb"));
     let mut all: Vec<String> = ["edit", "walk", "add", "sheet", "type-in"]
         .iter()
@@ -283,6 +285,7 @@ fn wide_screens_have_two_panes(ground: &Ground) -> Result<()> {
     browser.open(host.server.address())?;
     browser.tap("Look at the demo")?;
     browser.see("Demo: an invented nursery")?;
+    browser.see("Bench 2")?;
     go(browser, "/places")?;
     browser.tap("css:main a.row")?;
     browser.wait_until("document.querySelectorAll('.shell > .pane').length === 2")?;
