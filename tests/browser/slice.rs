@@ -158,6 +158,7 @@ fn what_was_recorded_is_put_right_and_taken_back(ground: &Ground) -> Result<()> 
     browser.see("3 bulbs · bench")?;
     // A measure out of bounds is refused at its field, and nothing is recorded.
     browser.tap("css:main a.row")?;
+    browser.see("Names and lot")?;
     browser.tap("Record something done")?;
     browser.tap("Measure")?;
     browser.fill("Length, cm", "900")?;

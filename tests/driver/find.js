@@ -39,6 +39,8 @@
   const top = document.elementFromPoint(x, y);
   const label = el.closest("label");
   const free = top && (el.contains(top) || top.contains(el) && top === label || label?.contains(top) || el.tagName === "LABEL" && el.contains(top));
+  // A person scrolls what a bar at the foot covers; the next try finds it there.
+  if (!free) el.scrollIntoView({ block: "center", behavior: "instant" });
   if (!free) return { why: `something lies over it: ${top?.tagName} ${top?.className}` };
   return { x, y };
 }
