@@ -17,6 +17,8 @@ pub(crate) const CHECKS: &[Check] = checks![
 /// Starts a nursery with one place and so many bulbs, by taps.
 fn start(browser: &mut Browser, address: &str, n_bulbs: &str) -> Result<()> {
     browser.open(address)?;
+    // In a phone's tab the home screen is advised before anything can be recorded.
+    browser.see("put this on the home screen")?;
     browser.tap("Start a nursery")?;
     browser.fill("Name of the nursery", "Hollow Lane")?;
     browser.fill("Your initials", "EK")?;

@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 
 use crate::app::{Notices, app, route::Route};
+use crate::device::install;
 use crate::parts::field::{Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::en as say;
@@ -52,6 +53,7 @@ pub(crate) fn First() -> impl IntoView {
         <main class="sheet">
             <Notices />
             <Heading place=say::tagline() title="Bloomdue" />
+            <HomeScreen />
             {kept}
             <Show
                 when=move || starting.get()
@@ -71,6 +73,25 @@ pub(crate) fn First() -> impl IntoView {
             </Show>
         </main>
     }
+}
+
+/// In a phone's tab: put it on the home screen before the first record, and why.
+#[component]
+fn HomeScreen() -> impl IntoView {
+    let opened = install::opened();
+    let offered = install::follow_offer();
+    say::home_screen(opened).map(|words| {
+        view! {
+            <div class="notice">
+                <p>{words}</p>
+                <Show when=move || offered.get()>
+                    <button type="button" class="btn soft" on:click=|_| install::take_offer()>
+                        {say::put_it_there()}
+                    </button>
+                </Show>
+            </div>
+        }
+    })
 }
 
 #[component]

@@ -748,3 +748,21 @@ pub(crate) fn ordinal_try(ordinal: u32) -> String {
         n => format!("try {n}"),
     }
 }
+
+/// How to put the app on the home screen, and why before the first record; nothing where it stands there already.
+pub(crate) fn home_screen(opened: crate::device::install::Opened) -> Option<&'static str> {
+    use crate::device::install::Opened;
+    match opened {
+        Opened::ForgetfulTab => Some(
+            "Before you record anything, put this on the home screen: tap Share, then Add to Home Screen, and open it from there. This tab forgets its records after some days without use, and the home screen does not see what the tab has kept.",
+        ),
+        Opened::PhoneTab => Some(
+            "Best before the first record: put this on the home screen (browser menu, Install or Add to home screen) and open it from there. The browser then keeps the records more safely.",
+        ),
+        Opened::OnItsOwn | Opened::DeskTab => None,
+    }
+}
+
+pub(crate) fn put_it_there() -> &'static str {
+    "Put it on the home screen"
+}
