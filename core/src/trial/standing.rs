@@ -13,7 +13,7 @@ use crate::{
     calendar::Date,
     ledger::{
         Field, Ledger,
-        body::{Allotment, DueWindow, GoalStage, Rule, RunBody, Tallies, Unit},
+        body::{Allotment, DueWindow, GoalStage, Rule, RunBody, Tallies, Test, Unit},
         id::Id,
     },
     nursery::{State, state::Run},
@@ -56,8 +56,10 @@ pub enum WhyNoTest {
     BeforeDeadline(Date),
     /// The rule names no test.
     RuleHasNone,
-    /// Drawn in size classes: the exact conditional test comes with the evidence part.
+    /// Drawn in size classes, and the rule names a test that does not heed them.
     Blocked,
+    /// No size class has decided units of both groups.
+    NoClassWithBoth,
     /// Whole containers were drawn: the permutation of units comes with the evidence part.
     Containers,
     /// More than two groups: their comparison comes with the evidence part.
@@ -195,7 +197,11 @@ pub fn standing(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<
     for group in &mut groups {
         group.shares = shares(&group.counts, design.rule.died, undecided);
     }
-    let compared = if undecided { None } else { compare(&groups) };
+    let compared = if undecided {
+        None
+    } else {
+        compare(&groups, design.rule.died)
+    };
     let sentence = design.sentence(&groups, &total, compared, today);
     Some(Standing {
         run,
@@ -347,9 +353,15 @@ impl<'a> Design<'a> {
             Some(WhyNoTest::MoreThanTwoGroups)
         } else if self.rule.unit == Unit::Container {
             Some(WhyNoTest::Containers)
-        } else if blocked {
+        } else if blocked && self.rule.test == Test::Boschloo {
             Some(WhyNoTest::Blocked)
-        } else if self.rule.test != crate::ledger::body::Test::Boschloo {
+        } else if self.rule.test
+            != if blocked {
+                Test::ExactConditional
+            } else {
+                Test::Boschloo
+            }
+        {
             Some(WhyNoTest::RuleHasNone)
         } else {
             emptied.map(|group| WhyNoTest::NothingLeft(group.group))
@@ -384,9 +396,9 @@ impl<'a> Design<'a> {
         if let Some(why) = self.not_yet(groups, today) {
             return Sentence::NoTest(why);
         }
-        match compared.and_then(|compared| test(groups, compared)) {
+        match compared.and_then(|compared| test(groups, compared, self.rule.died)) {
             Some(tested) => verdict(tested),
-            None => Sentence::NoTest(WhyNoTest::OneGroup),
+            None => Sentence::NoTest(WhyNoTest::NoClassWithBoth),
         }
     }
 

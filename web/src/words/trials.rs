@@ -614,8 +614,11 @@ fn no_test(why: WhyNoTest, state: &State, today: Date) -> String {
         }
         WhyNoTest::RuleHasNone => "The rule of this try names no test; counts and intervals only.".to_owned(),
         WhyNoTest::Blocked => {
-            "Lots were drawn within size classes; this version does not work out the test for that yet. Counts and intervals only."
+            "Lots were drawn within size classes, and the rule names a test that does not heed them. Counts and intervals only."
                 .to_owned()
+        }
+        WhyNoTest::NoClassWithBoth => {
+            "No size class has decided bulbs of both groups: they cannot be compared.".to_owned()
         }
         WhyNoTest::Containers => {
             "Whole containers were drawn; this version does not work out the test for that yet. Counts and intervals only."
@@ -776,9 +779,15 @@ pub(crate) fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
                 "Boschloo's exact test, two-sided, ordered by Fisher's p (Boschloo 1970)"
             }
             Method::Fisher => "Fisher's exact test, two-sided (Fisher 1935)",
+            Method::ExactConditional => "The exact conditional test within size classes, two-sided",
+        };
+        let interval = if tested.compared.within_classes {
+            "Mantel and Haenszel's within size classes, variance by Sato 1989"
+        } else {
+            "Newcombe 1998, method 10"
         };
         lines.push(format!(
-            "{method}: p = {:.3}. Told apart means p of at most 0.05 and an interval of the difference (Newcombe 1998, method 10) that leaves out zero: here {:.0} to {:.0} in 100.",
+            "{method}: p = {:.3}. Told apart means p of at most 0.05 and an interval of the difference ({interval}) that leaves out zero: here {:.0} to {:.0} in 100.",
             tested.p,
             100.0 * tested.compared.interval.lower,
             100.0 * tested.compared.interval.upper

@@ -1,9 +1,12 @@
 //! Two groups side by side, and the rule's test.
 
-use super::{GroupStanding, Sentence, Shares};
+use super::{Counts, GroupStanding, Sentence, Shares};
 use crate::{
-    evidence::{Interval, Level, Share, boschloo, difference, fisher, newcombe},
-    ledger::id::Id,
+    evidence::{
+        Interval, Level, Share, boschloo, difference, exact_conditional, fisher, mantel_haenszel,
+        newcombe, strata::Stratum,
+    },
+    ledger::{body::DiedAs, id::Id},
 };
 
 /// The level of error of the one test, two-sided (TRIALS §5).
@@ -19,6 +22,8 @@ pub enum Method {
     Boschloo,
     /// Fisher's exact test, two-sided, for groups above [`MOST_FOR_BOSCHLOO`].
     Fisher,
+    /// The exact conditional test within size classes, two-sided.
+    ExactConditional,
 }
 
 /// Two groups compared: a is the one first named by the try.
@@ -30,8 +35,10 @@ pub struct Compared {
     pub fewer: Id,
     /// Share of `more` less share of `fewer`, 0 to 1.
     pub difference: f64,
-    /// Newcombe's interval of it, 95 %.
+    /// Its interval, 95 %: Newcombe's, or within size classes that of Mantel and Haenszel with Sato's variance.
     pub interval: Interval,
+    /// Whether both were taken within size classes.
+    pub within_classes: bool,
 }
 
 /// The rule's test.
@@ -55,25 +62,75 @@ fn two_shares(groups: &[GroupStanding]) -> Option<[(Id, Share); 2]> {
     Some([share(a)?, share(b)?])
 }
 
-pub(super) fn compare(groups: &[GroupStanding]) -> Option<Compared> {
+/// The counts of exactly two groups in each size class, where there is more than one.
+fn classes(groups: &[GroupStanding], died: DiedAs) -> Option<Vec<Stratum>> {
+    let [a, b] = groups else { return None };
+    let last = a
+        .units
+        .iter()
+        .chain(&b.units)
+        .map(|unit| unit.block)
+        .max()?;
+    if last == 0 {
+        return None;
+    }
+    let share = |group: &GroupStanding, block: u32| {
+        let mut counts = Counts::default();
+        let members = group.units.iter().filter(|unit| unit.block == block);
+        members.for_each(|unit| counts.add(&unit.outcome));
+        counts.share(died)
+    };
+    let strata = (0..=last).map(|block| {
+        Ok(Stratum {
+            a: share(a, block)?,
+            b: share(b, block)?,
+        })
+    });
+    strata
+        .collect::<Result<Vec<_>, crate::evidence::CannotSay>>()
+        .ok()
+}
+
+pub(super) fn compare(groups: &[GroupStanding], died: DiedAs) -> Option<Compared> {
     let [a, b] = two_shares(groups)?;
-    let (more, fewer) = if difference(a.1, b.1).ok()? < 0.0 {
-        (b, a)
-    } else {
-        (a, b)
+    let classes = classes(groups, died);
+    let pooled = match &classes {
+        Some(strata) => Some(mantel_haenszel::risk_difference(strata, Level::PCT_95).ok()?),
+        None => None,
+    };
+    // Which group has more is said by the difference that the interval belongs to.
+    let a_less_b = match &pooled {
+        Some(pooled) => pooled.estimate,
+        None => difference(a.1, b.1).ok()?,
+    };
+    let swap = a_less_b < 0.0;
+    let (more, fewer) = if swap { (b, a) } else { (a, b) };
+    let interval = match &pooled {
+        Some(pooled) if swap => Interval {
+            lower: -pooled.sato.upper,
+            upper: -pooled.sato.lower,
+        },
+        Some(pooled) => pooled.sato,
+        None => newcombe::interval(more.1, fewer.1, Level::PCT_95),
     };
     Some(Compared {
         more: more.0,
         fewer: fewer.0,
-        difference: difference(more.1, fewer.1).ok()?,
-        interval: newcombe::interval(more.1, fewer.1, Level::PCT_95),
+        difference: a_less_b.abs(),
+        interval,
+        within_classes: pooled.is_some(),
     })
 }
 
-pub(super) fn test(groups: &[GroupStanding], compared: Compared) -> Option<Tested> {
+pub(super) fn test(groups: &[GroupStanding], compared: Compared, died: DiedAs) -> Option<Tested> {
     let [(_, a), (_, b)] = two_shares(groups)?;
     let large = a.of().max(b.of()) > MOST_FOR_BOSCHLOO;
-    let (p, method) = if large {
+    let (p, method) = if let Some(strata) = classes(groups, died) {
+        (
+            exact_conditional::two_sided(&strata).ok()?.p,
+            Method::ExactConditional,
+        )
+    } else if large {
         (fisher::two_sided(a, b), Method::Fisher)
     } else {
         (boschloo::two_sided(a, b).p, Method::Boschloo)

@@ -214,6 +214,7 @@ fn where_test_and_interval_disagree_it_is_on_the_edge() {
                 fewer: id("gr_b"),
                 difference: 0.5,
                 interval: Interval { lower, upper: 0.8 },
+                within_classes: false,
             },
         })
     };
@@ -525,4 +526,79 @@ fn a_run_that_is_not_there_has_no_standing() {
         standing(&world.ledger, &world.state(), id("ru_1"), day(0)),
         None
     );
+}
+
+/// A closed try of two groups drawn in three size classes of eight and eight.
+fn in_classes(in_time: [[usize; 2]; 3]) -> World {
+    let mut world = World::of(
+        "-9 mia place pl_1 One
+         -9 mia lot lo_1 Red
+         -2 mia question tr_1 gr_a,gr_b
+         -2 mia group gr_a tr_1 Long control
+         -2 mia group gr_b tr_1 Short
+         -2 mia run ru_1 tr_1 0 every=7
+         -2 mia rule ru_1 by scape-in-sight test=exact-conditional
+         -2 mia due ru_1 30",
+    );
+    // Unit n of group g in class c; the first so many of each come in time.
+    let name = |g: usize, c: usize, n: usize| 1 + g * 24 + c * 8 + n;
+    let (mut with, mut without) = (Vec::new(), Vec::new());
+    for g in 0..2 {
+        for c in 0..3 {
+            for n in 0..8 {
+                let list = if n < in_time[c][g] {
+                    &mut with
+                } else {
+                    &mut without
+                };
+                list.push(name(g, c, n));
+            }
+        }
+    }
+    let bulbs: Vec<String> = (1..=48).map(|n| format!("b_{n}")).collect();
+    for bulb in &bulbs {
+        world.add(&format!("-9 mia bulb {bulb} lo_1 in=pl_1"));
+    }
+    let blocks: Vec<String> = (0..48).map(|at| (at % 24 / 8).to_string()).collect();
+    world.add(&format!(
+        "-2 mia allot ru_1 drawn gr_a={} gr_b={} blocks={}
+         0 mia cycle-began {}
+         0 mia run-started ru_1
+         {}
+         31 mia run-closed ru_1",
+        bulbs[..24].join(","),
+        bulbs[24..].join(","),
+        blocks.join(","),
+        bulbs.join(","),
+        looks(30, &with, &without)
+    ));
+    world
+}
+
+#[test]
+fn size_classes_are_compared_within_themselves() {
+    // Reference 04, library case three_runs_8: exact conditional p by R's mantelhaen.test, Mantel-Haenszel difference
+    // with Sato's variance by metafor.
+    let standing = on(&in_classes([[6, 2], [5, 3], [7, 4]]), 40);
+    let Sentence::ToldApart(tested) = standing.sentence else {
+        panic!("{:?}", standing.sentence)
+    };
+    assert_eq!(tested.method, Method::ExactConditional);
+    assert!(
+        (tested.p - 0.019_594_495_163_2).abs() < 1e-9,
+        "{}",
+        tested.p
+    );
+    let compared = tested.compared;
+    assert_eq!((compared.more, compared.within_classes), (id("gr_a"), true));
+    assert!((compared.difference - 0.375).abs() < 1e-12);
+    assert!((compared.interval.lower - 0.118_371_195_114_143).abs() < 1e-9);
+    assert!((compared.interval.upper - 0.631_628_804_885_857).abs() < 1e-9);
+    // The other way round the same numbers speak for the other group.
+    let turned = on(&in_classes([[2, 6], [3, 5], [4, 7]]), 40);
+    let Sentence::ToldApart(tested) = turned.sentence else {
+        panic!("{:?}", turned.sentence)
+    };
+    assert_eq!(tested.compared.more, id("gr_b"));
+    assert!((tested.compared.interval.lower - 0.118_371_195_114_143).abs() < 1e-9);
 }
