@@ -543,10 +543,10 @@ fn in_classes(in_time: [[usize; 2]; 3]) -> World {
     // Unit n of group g in class c; the first so many of each come in time.
     let name = |g: usize, c: usize, n: usize| 1 + g * 24 + c * 8 + n;
     let (mut with, mut without) = (Vec::new(), Vec::new());
-    for g in 0..2 {
-        for c in 0..3 {
+    for (c, of_class) in in_time.iter().enumerate() {
+        for (g, n_in_time) in of_class.iter().enumerate() {
             for n in 0..8 {
-                let list = if n < in_time[c][g] {
+                let list = if n < *n_in_time {
                     &mut with
                 } else {
                     &mut without
