@@ -244,6 +244,15 @@ pub(crate) fn no_bulbs() -> &'static str {
     "No bulbs are recorded yet. Add some under Places, or type in counts from a notebook."
 }
 
+/// Heading over the bulbs of one lot in one place.
+pub(crate) fn place_and_lot(place: &str, lot: &str) -> String {
+    if lot.is_empty() {
+        place.to_owned()
+    } else {
+        format!("{place} · {lot}")
+    }
+}
+
 pub(crate) fn all_free(n: usize) -> String {
     format!("all {n} free ones")
 }

@@ -1,4 +1,4 @@
-//! Which bulbs: by place, all with exceptions; those in a running try cannot be chosen.
+//! Which bulbs: by place and lot, all with exceptions; those in a running try cannot be chosen.
 
 use std::collections::BTreeMap;
 
@@ -21,11 +21,14 @@ pub(super) fn Which(wizard: Wizard) -> impl IntoView {
             .place
             .map(|place| wizard.app.peek(|r| r.state.name_of(place).to_owned()));
         by_place
-            .entry(place.unwrap_or_default())
+            .entry(say::place_and_lot(
+                &place.unwrap_or_default(),
+                &candidate.lot,
+            ))
             .or_default()
             .push(candidate);
     }
-    // With one place there is nothing to choose between: all free bulbs of it are meant until one is taken out.
+    // With one lot in one place there is nothing to choose between: all free bulbs of it are meant until one is taken out.
     if first && by_place.len() == 1 {
         for candidate in by_place
             .values()
