@@ -97,6 +97,10 @@ pub fn find_chromium() -> Option<PathBuf> {
         .find(|program| program.is_file())
 }
 
+/// Resolves after the page has drawn twice.
+const TWO_FRAMES: &str =
+    "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))";
+
 impl Browser {
     /// Starts Chromium without a window on a profile, which may be new or one used before.
     ///
@@ -423,11 +427,20 @@ impl Browser {
     fn place_of(&mut self, name: &str) -> Result<(f64, f64)> {
         let find = format!("({FIND})({}, true)", json!(name));
         let deadline = Instant::now() + PATIENCE;
+        let mut before = Value::Null;
         loop {
             let found = self.eval(&find).unwrap_or(Value::Null);
             if let (Some(x), Some(y)) = (found["x"].as_f64(), found["y"].as_f64()) {
-                return Ok((x, y));
+                // A screen that has just come may still be scrolled to its heading: what stands in the same place
+                // two frames later stands still.
+                if found == before {
+                    return Ok((x, y));
+                }
+                before = found;
+                let _ = self.eval(TWO_FRAMES);
+                continue;
             }
+            before = Value::Null;
             if Instant::now() > deadline {
                 let why = found["why"].as_str().unwrap_or("the page does not answer");
                 bail!("cannot tap {name:?}: {why}");
