@@ -208,7 +208,8 @@ fn check_plan(plan: &PlanTry, state: &State, moment: &Moment) -> Result<()> {
     Ok(())
 }
 
-/// Refuses a unit that is in a running try, planned or started, other than `but`.
+/// Refuses a unit that is in a running try other than `but`. A planned try does not hold its bulbs yet; starting it
+/// asks again.
 fn free(state: &State, unit: Id, but: Option<Id>) -> Result<()> {
     let bulbs = state.bulbs_of_unit(unit);
     if bulbs.is_empty() {

@@ -148,7 +148,7 @@ pub struct Standing {
     pub groups: Vec<GroupStanding>,
     /// All groups together.
     pub total: Counts,
-    /// The difference of two groups with its interval, once all is decided.
+    /// The difference of two groups of bulbs with its interval, once all is decided and the last day is over.
     pub compared: Option<Compared>,
     /// The one sentence.
     pub sentence: Sentence,
@@ -197,7 +197,7 @@ pub fn standing(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<
     for group in &mut groups {
         group.shares = shares(&group.counts, design.rule.died, undecided);
     }
-    let compared = if undecided {
+    let compared = if undecided || !design.may_compare(&groups, today) {
         None
     } else {
         compare(&groups, design.rule.died)
@@ -314,6 +314,14 @@ impl<'a> Design<'a> {
             }
         }
         groups
+    }
+
+    /// Whether a difference may be said at all: not before the last day that counts is over, not with a group of a
+    /// single unit, and not for whole containers, whose interval is that of their permutation.
+    fn may_compare(&self, groups: &[GroupStanding], today: Date) -> bool {
+        today > self.window.to
+            && self.rule.unit == Unit::Bulb
+            && groups.iter().all(|group| group.counts.all() > 1)
     }
 
     /// Why this design never gets a test.

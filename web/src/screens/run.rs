@@ -67,7 +67,7 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
         stands
             .notes
             .iter()
-            .map(|note| say::note(note, r.state))
+            .map(say::note)
             .map(|text| view! { <li>{text}</li> })
             .collect_view()
     });

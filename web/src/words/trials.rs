@@ -6,8 +6,7 @@ use bloomdue_core::nursery::{State, state::Run};
 use bloomdue_core::trial::outcome::{Outcome, Why};
 use bloomdue_core::trial::ready::Ready;
 use bloomdue_core::trial::standing::{
-    Compared, Counts, Method, Note, OtherStage, Register, Sentence, Shares, Standing, UnitStanding,
-    WhyNoTest,
+    Counts, Method, Note, OtherStage, Register, Sentence, Shares, Standing, UnitStanding, WhyNoTest,
 };
 
 use super::en::{bulbs, date_short, days_away, plural};
@@ -498,17 +497,9 @@ pub(crate) fn sentence(stands: &Standing, state: &State, today: Date) -> String 
                 .trim()
                 .to_owned()
         }
-        Sentence::TooFewToTell(tested) => format!(
-            "{} Too few to tell.",
-            compared_line(stands, &tested.compared)
-        ),
-        Sentence::ToldApart(tested) => format!(
-            "{} They are told apart.",
-            compared_line(stands, &tested.compared)
-        ),
-        Sentence::OnTheEdge(tested) => {
-            format!("{} On the edge.", compared_line(stands, &tested.compared))
-        }
+        Sentence::TooFewToTell(_) => format!("{} Too few to tell.", shares_line(stands)),
+        Sentence::ToldApart(_) => format!("{} They are told apart.", shares_line(stands)),
+        Sentence::OnTheEdge(_) => format!("{} On the edge.", shares_line(stands)),
     }
 }
 
@@ -539,17 +530,18 @@ fn shares_line(stands: &Standing) -> String {
     format!("{first}{} in time.", chars.as_str())
 }
 
-fn compared_line(stands: &Standing, _compared: &Compared) -> String {
-    shares_line(stands)
-}
-
 /// What stands under the sentence: the spread in tens, the dead and the missing.
 pub(crate) fn sentence_under(stands: &Standing, state: &State) -> String {
     let mut parts = Vec::new();
     if let Some(compared) = &stands.compared {
         let (low, high) = (tens(compared.interval.lower), tens(compared.interval.upper));
+        let within = if compared.within_classes {
+            "Compared within size classes: of"
+        } else {
+            "Of"
+        };
         parts.push(format!(
-            "Of ten more bulbs, {} could bring anything from {} to {} than {}.",
+            "{within} ten more bulbs, {} could bring anything from {} to {} than {}.",
             state.name_of(compared.more),
             more_or_fewer(low),
             more_or_fewer(high),
@@ -662,7 +654,7 @@ pub(crate) fn to_know() -> &'static str {
 }
 
 /// Something that stands beside a result.
-pub(crate) fn note(note: &Note, _state: &State) -> String {
+pub(crate) fn note(note: &Note) -> String {
     match note {
         Note::ChosenByHand => "Groups were chosen by hand.".to_owned(),
         Note::TypedIn => "Typed in from a notebook.".to_owned(),

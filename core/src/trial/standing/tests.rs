@@ -602,3 +602,21 @@ fn size_classes_are_compared_within_themselves() {
     assert_eq!(tested.compared.more, id("gr_b"));
     assert!((tested.compared.interval.lower - 0.118_371_195_114_143).abs() < 1e-9);
 }
+
+#[test]
+fn no_difference_is_said_before_the_last_day_is_over_nor_with_a_single_unit() {
+    // Goal: an interval of the difference reads like a verdict, so it waits for what a verdict waits for.
+    // Method: all four bulbs are decided on day 5; the last day that counts is day 30.
+    let mut world = try_of(4);
+    world.add(&looks(5, &[1, 2, 3, 4], &[]));
+    assert!(on(&world, 29).compared.is_none());
+    assert!(on(&world, 30).compared.is_none());
+    assert!(on(&world, 31).compared.is_some());
+    let mut single = try_of(3);
+    single.add(&looks(5, &[1, 2, 3], &[]));
+    assert!(on(&single, 31).compared.is_none());
+    assert_eq!(
+        on(&single, 31).sentence,
+        Sentence::CountsOnly(WhyNoTest::OneUnitAGroup)
+    );
+}
