@@ -2,7 +2,8 @@
 //!
 //! Which entries stand is decided from envelopes alone, so that every version of the program agrees:
 //! an entry is replaced *for a subject* when another entry of the same ledger names it in `supersedes`, is also about
-//! that subject, and is of the same kind or a take-back. Anything else that `supersedes` says is a [`Problem`].
+//! that subject, is of the same kind or a take-back, and was not taken back itself. Anything else that `supersedes`
+//! says is a [`Problem`].
 
 pub mod body;
 pub mod canonical;
@@ -194,27 +195,43 @@ impl Ledger {
             && target.envelope.about.contains(&subject)
     }
 
-    /// Whether the entry still stands for this subject: nothing that is here replaced it or took it back.
-    pub fn stands(&self, entry: &Entry, subject: Id) -> bool {
-        self.named_by.get(&entry.id).is_none_or(|named_by| {
-            !named_by
-                .iter()
-                .any(|at| Self::replaces(&self.entries[*at as usize], entry, subject))
-        })
+    /// The entries that name this one and may replace it or take it back for this subject.
+    fn named_for(&self, entry: &Entry, subject: Id) -> impl Iterator<Item = &Arc<Entry>> {
+        let named_by = self.named_by.get(&entry.id).map_or(&[][..], Vec::as_slice);
+        let named_by = named_by.iter().map(|at| &self.entries[*at as usize]);
+        named_by.filter(move |by| Self::replaces(by, entry, subject))
     }
 
-    /// The entries that replaced this one or took it back, for any of its subjects.
+    /// Whether the entry was taken back for this subject, by a take-back that was not taken back itself.
+    ///
+    /// The chain ends, because an entry can only name entries that were there when it was hashed.
+    fn is_taken_back(&self, entry: &Entry, subject: Id) -> bool {
+        self.named_for(entry, subject)
+            .any(|by| by.envelope.kind == TAKE_BACK && !self.is_taken_back(by, subject))
+    }
+
+    /// Whether the entry still stands for this subject: nothing that is in force replaced it or took it back.
+    ///
+    /// What was taken back is no longer in force: a value that it had replaced stands again.
+    pub fn stands(&self, entry: &Entry, subject: Id) -> bool {
+        !self
+            .named_for(entry, subject)
+            .any(|by| !self.is_taken_back(by, subject))
+    }
+
+    /// The entries that replace this one or take it back, for any of its subjects. What was taken back itself does
+    /// neither any more.
     pub fn successors(&self, entry: &Entry) -> Vec<&Arc<Entry>> {
-        let named_by = self.named_by.get(&entry.id).map_or(&[][..], Vec::as_slice);
-        let all = named_by.iter().map(|at| &self.entries[*at as usize]);
-        all.filter(|by| {
-            entry
-                .envelope
-                .about
-                .iter()
-                .any(|s| Self::replaces(by, entry, *s))
-        })
-        .collect()
+        let mut found: Vec<&Arc<Entry>> = Vec::new();
+        for subject in &entry.envelope.about {
+            for by in self.named_for(entry, *subject) {
+                let known = found.iter().any(|known| known.id == by.id);
+                if !known && !self.is_taken_back(by, *subject) {
+                    found.push(by);
+                }
+            }
+        }
+        found
     }
 
     /// Every entry about a subject, replaced ones too, in order of when it happened.

@@ -18,6 +18,7 @@ use crate::{
         entry::{Entry, HybridTime},
         id::{EntryId, Id, Noun},
     },
+    tag::{Tag, suggestions},
 };
 
 /// A place and what is known of it.
@@ -480,6 +481,33 @@ impl State {
         }
         found.sort_by_key(|(rank, bulb)| (*rank, !bulb.is_here(), bulb.label(), bulb.id));
         found.into_iter().map(|(_, bulb)| bulb).collect()
+    }
+
+    /// Every tag that is carried.
+    pub fn tags(&self) -> impl Iterator<Item = Tag> {
+        let shown = self.bulbs.values().filter_map(|bulb| bulb.tag.shown());
+        shown.filter_map(|tag| tag.parse().ok())
+    }
+
+    /// Bulbs whose tag a mistyped one may have meant.
+    pub fn meant_by(&self, typed: &str) -> Vec<&Bulb> {
+        let known: Vec<Tag> = self.tags().collect();
+        let near = suggestions(typed, &known).into_iter();
+        near.flat_map(|tag| self.with_tag(tag.as_str())).collect()
+    }
+
+    /// The one bulb that goes by this name or tag, or that nothing else holding the text could be.
+    pub fn named(&self, text: &str) -> Option<&Bulb> {
+        let found = self.find(text);
+        match found.as_slice() {
+            [one] => Some(one),
+            many => {
+                let mut same = many
+                    .iter()
+                    .filter(|bulb| bulb.label().eq_ignore_ascii_case(text.trim()));
+                same.next().copied().filter(|_| same.next().is_none())
+            }
+        }
     }
 
     /// Bulbs that carry this tag; more than one after two devices made the same.

@@ -6,6 +6,7 @@ use super::{Moment, required};
 use crate::{
     error::{Error, Result},
     ledger::{
+        Ledger,
         body::{Act, ActKind, Body, BulbBody, LotBody, Measure, Measured, Named},
         canonical::tidy_text,
         entry::Draft,
@@ -83,13 +84,7 @@ pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<
         now.clone(),
         Body::Bulb(BulbBody { lot }),
     ));
-    let taken: BTreeSet<Tag> = state
-        .bulbs
-        .values()
-        .filter_map(|bulb| bulb.tag.shown())
-        .filter_map(|tag| tag.parse().ok())
-        .collect();
-    let tags = Tag::fresh(&moment.ids.bytes(), new.n_bulbs, BODY_LENGTH, &taken)?;
+    let tags = fresh_tags(state, moment, new.n_bulbs)?;
     for (n, (bulb, tag)) in bulbs.iter().zip(tags).enumerate() {
         drafts.push(name(*bulb, "tag", tag.as_str(), &now));
         if let Some(own) = new
@@ -113,6 +108,29 @@ pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<
     ));
     drafts.extend(potted(new, &bulbs, &now)?);
     Ok(drafts)
+}
+
+/// Tags that no bulb here carries.
+fn fresh_tags(state: &State, moment: &mut Moment, n: usize) -> Result<Vec<Tag>> {
+    let taken: BTreeSet<Tag> = state.tags().collect();
+    Tag::fresh(&moment.ids.bytes(), n, BODY_LENGTH, &taken)
+}
+
+pub(super) fn retag(
+    ledger: &Ledger,
+    state: &State,
+    moment: &mut Moment,
+    bulb: Id,
+) -> Result<Vec<Draft>> {
+    let now = moment.now.clone();
+    super::here(state, bulb, now.date())?;
+    let tags = fresh_tags(state, moment, 1)?;
+    let replaced = State::to_replace(ledger, bulb, "bulb-name", "tag");
+    let draft = |tag: &Tag| Draft {
+        supersedes: replaced.clone(),
+        ..name(bulb, "tag", tag.as_str(), &now)
+    };
+    Ok(tags.iter().map(draft).collect())
 }
 
 fn name(bulb: Id, slot: &str, text: &str, now: &crate::calendar::Happened) -> Draft {

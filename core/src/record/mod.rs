@@ -12,7 +12,7 @@ use std::collections::BTreeSet;
 
 pub use bulbs::{Circumference, LotChoice, NewBulbs};
 pub use pots::PotInto;
-pub use tries::{Allot, GroupPlan, PlanTry, TrialChoice, default_block_length};
+pub use tries::{Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length};
 
 use crate::{
     calendar::{Date, Happened},
@@ -182,6 +182,13 @@ pub enum Command {
         /// For which of its subjects; all when empty.
         about: Vec<Id>,
     },
+    /// A new tag made by the program, where the old one is lost or two bulbs carry the same.
+    Retag {
+        /// The bulb.
+        bulb: Id,
+    },
+    /// Several things that one form says: all of them or none.
+    Together(Vec<Command>),
     /// Take entries back.
     TakeBack {
         /// The entries.
@@ -254,6 +261,17 @@ pub fn record(
             on,
             about,
         } => put_right(ledger, state, moment, entry, body, on, about),
+        Command::Retag { bulb } => bulbs::retag(ledger, state, moment, bulb),
+        Command::Together(commands) => {
+            let mut drafts = Vec::new();
+            for command in commands {
+                drafts.extend(record(command, ledger, state, moment)?);
+            }
+            if drafts.is_empty() {
+                return Err(Error::new("nothing was changed"));
+            }
+            Ok(drafts)
+        }
         Command::TakeBack { entries, why } => {
             let drafts = take_back(
                 ledger,

@@ -816,3 +816,71 @@ fn a_nursery_starts_with_a_name_and_initials() {
     );
     assert_eq!(state.name_of(id("p_1")), "MK");
 }
+
+#[test]
+fn undoing_a_new_name_brings_the_old_one_back() {
+    // Goal: every tap can be undone, also one that replaced a value.
+    // Method: a place is renamed, the renaming taken back, and the taking back taken back.
+    let mut world = World::of("-9 mia place pl_1 Cellar");
+    let set = Command::Set {
+        subject: id("pl_1"),
+        slot: String::new(),
+        body: Body::Place(PlaceBody {
+            name: "Vault".to_owned(),
+            kind: PlaceKind::Cellar,
+            covers: Vec::new(),
+            given_up: false,
+        }),
+    };
+    let mut seen = vec![world.state().name_of(id("pl_1")).to_owned()];
+    let mut last = None;
+    for _ in 0..3 {
+        let command = last.map_or(set.clone(), |last| Command::TakeBack {
+            entries: vec![last],
+            why: None,
+        });
+        let drafts = drafts(&world, 9, command).unwrap();
+        last = world.save("mia", drafts).last().copied();
+        seen.push(world.state().name_of(id("pl_1")).to_owned());
+    }
+    assert_eq!(seen, ["Cellar", "Vault", "Cellar", "Vault"]);
+}
+
+#[test]
+fn a_form_that_says_several_things_saves_all_of_them_or_none() {
+    let world = start();
+    let name = |name: &str| Command::Set {
+        subject: id("b_1"),
+        slot: "own".to_owned(),
+        body: Body::BulbName(Named {
+            name: name.to_owned(),
+        }),
+    };
+    let to = |bulb: &str| Command::Link {
+        about: id("b_1"),
+        body: Body::OffsetOf(Linked {
+            to: id(bulb),
+            note: None,
+        }),
+    };
+    let both = Command::Together(vec![name("uno"), to("b_2")]);
+    let renamed = done(world.clone(), 9, both).state();
+    let bulb = &renamed.bulbs[&id("b_1")];
+    assert_eq!((bulb.label(), bulb.mother), ("uno", Some(id("b_2"))));
+    // A bulb is not its own mother; then the name is not saved either.
+    refused(&world, 9, Command::Together(vec![name("uno"), to("b_1")]));
+    assert_eq!(
+        refused(&world, 9, Command::Together(Vec::new())),
+        "nothing was changed"
+    );
+}
+
+#[test]
+fn a_new_tag_is_free_and_replaces_the_old_one() {
+    let world = done(start(), 9, Command::Retag { bulb: id("b_1") });
+    let first = world.state().bulbs[&id("b_1")].tag.clone();
+    let again = done(world, 9, Command::Retag { bulb: id("b_1") });
+    let second = again.state().bulbs[&id("b_1")].tag.clone();
+    assert!(first.settled().is_some() && second.settled().is_some());
+    assert_ne!(first, second);
+}

@@ -213,8 +213,8 @@ fn Form(
             let out = left_out.get_untracked();
             all.with_value(|all| all.iter().copied().filter(|id| !out.contains(id)).collect())
         };
-        let commands = match commands(app, fields, what, about.clone(), subject) {
-            Ok(commands) => commands,
+        let command = match command(app, fields, what, about.clone(), subject) {
+            Ok(command) => command,
             Err(why) => return problem.set(Some(why)),
         };
         if busy.get_untracked() {
@@ -223,19 +223,16 @@ fn Form(
         busy.set(true);
         let text = say::done(&what_word(what), about.len(), of_place);
         wasm_bindgen_futures::spawn_local(async move {
-            let mut saved = Vec::new();
-            for command in commands {
-                match app.record(command).await {
-                    Ok(entries) => saved.extend(entries.iter().map(|entry| entry.id)),
-                    Err(why) => {
-                        let _ = busy.try_set(false);
-                        let _ = problem.try_set(Some(Problem::of(&why)));
-                        return;
-                    }
+            match app.record(command).await {
+                Ok(entries) => {
+                    app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
+                    address::replace(&back_to(app, subject).to_string());
+                }
+                Err(why) => {
+                    let _ = busy.try_set(false);
+                    let _ = problem.try_set(Some(Problem::of(&why)));
                 }
             }
-            app.say_saved(text, saved);
-            address::replace(&back_to(app, subject).to_string());
         });
     };
     let cautions = match what {
@@ -479,13 +476,13 @@ fn some(text: RwSignal<String>) -> Option<String> {
     (!text.trim().is_empty()).then_some(text)
 }
 
-fn commands(
+fn command(
     app: App,
     fields: Fields,
     what: What,
     about: Vec<Id>,
     subject: Id,
-) -> Result<Vec<Command>, Problem> {
+) -> Result<Command, Problem> {
     let wrong = |field: &str, text: &str| Problem {
         field: field.to_owned(),
         text: text.to_owned(),
@@ -546,7 +543,7 @@ fn commands(
             humidity_percent: whole(fields.second)?,
         }),
     };
-    Ok(vec![Command::Observe { about, body, on }])
+    Ok(Command::Observe { about, body, on })
 }
 
 fn acts(
@@ -556,7 +553,7 @@ fn acts(
     about: Vec<Id>,
     on: Option<bloomdue_core::calendar::Date>,
     subject: Id,
-) -> Result<Vec<Command>, Problem> {
+) -> Result<Command, Problem> {
     let asked = |ask: asks::Ask| asks::asks(kind).contains(&ask);
     let into = pot_into(fields).map(|into| into.filter(|_| asked(asks::Ask::Container)))?;
     let until = match some(fields.until).filter(|_| asked(asks::Ask::Until)) {
@@ -591,7 +588,7 @@ fn acts(
         ..Act::default()
     };
     // In one container each bulb has its position, in the order in which they were listed.
-    Ok(vec![match into {
+    Ok(match into {
         Some(into) => Command::Pot {
             into,
             act,
@@ -604,7 +601,7 @@ fn acts(
             about,
             on,
         },
-    }])
+    })
 }
 
 /// The container chosen, or the one that was named.

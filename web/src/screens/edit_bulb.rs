@@ -1,15 +1,12 @@
 //! A bulb's own name, its lot, its mother, and a new tag where the old one is lost or doubled.
 
-use std::collections::BTreeSet;
-
 use bloomdue_core::ledger::body::{Body, BulbBody, Linked, Named};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
-use bloomdue_core::tag::{BODY_LENGTH, Tag};
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
-use crate::device::{address, entropy};
+use crate::device::address;
 use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{bulb as say, en};
@@ -52,14 +49,16 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
             Err(why) => return problem.set(Some(why)),
         };
         wasm_bindgen_futures::spawn_local(async move {
-            for command in commands {
-                if let Err(why) = app.record(command).await {
+            match app.record(Command::Together(commands)).await {
+                Ok(entries) => {
+                    let saved = entries.iter().map(|entry| entry.id).collect();
+                    app.say_saved(say::renamed().to_owned(), saved);
+                    address::replace(&Route::Bulb(bulb).to_string());
+                }
+                Err(why) => {
                     let _ = problem.try_set(Some(Problem::of(&why)));
-                    return;
                 }
             }
-            app.say(say::renamed());
-            address::replace(&Route::Bulb(bulb).to_string());
         });
     };
     let same = move || {
@@ -133,17 +132,12 @@ fn changes(
         });
     }
     if !mother.trim().is_empty() {
-        let found = app.peek(|r| match r.state.find(mother).as_slice() {
-            [one] => Some(one.id),
-            many => many
-                .iter()
-                .find(|b| b.label().eq_ignore_ascii_case(mother.trim()))
-                .map(|b| b.id),
-        });
-        let to = found.ok_or_else(|| Problem {
-            field: "mother".to_owned(),
-            text: say::no_such(mother.trim()),
-        })?;
+        let to = app
+            .peek(|r| r.state.named(mother).map(|found| found.id))
+            .ok_or_else(|| Problem {
+                field: "mother".to_owned(),
+                text: say::no_such(mother.trim()),
+            })?;
         commands.push(Command::Link {
             about: bulb,
             body: Body::OffsetOf(Linked { to, note: None }),
@@ -153,30 +147,5 @@ fn changes(
 }
 
 fn retag(app: App, bulb: Id) {
-    let taken: BTreeSet<Tag> = app.peek(|r| {
-        r.state
-            .bulbs
-            .values()
-            .filter_map(|known| known.tag.shown())
-            .filter_map(|tag| tag.parse().ok())
-            .collect()
-    });
-    match Tag::fresh(&entropy::bytes32(), 1, BODY_LENGTH, &taken) {
-        Ok(tags) => {
-            if let Some(tag) = tags.first() {
-                let body = Body::BulbName(Named {
-                    name: tag.as_str().to_owned(),
-                });
-                app.save(
-                    Command::Set {
-                        subject: bulb,
-                        slot: "tag".to_owned(),
-                        body,
-                    },
-                    say::tag_changed(&tag.grouped()),
-                );
-            }
-        }
-        Err(why) => app.say(en::sentence(&why.to_string())),
-    }
+    app.save(Command::Retag { bulb }, say::tag_changed());
 }

@@ -1,6 +1,5 @@
 //! Finding a bulb by any part of its tag, own name, lot or cultivar; a mistyped tag is caught.
 
-use bloomdue_core::tag::{Tag, suggestions};
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
@@ -21,16 +20,10 @@ pub(crate) fn Find() -> impl IntoView {
         app.read(|r| {
             let found = r.state.find(&text);
             if found.is_empty() && !text.trim().is_empty() {
-                let known: Vec<Tag> = r
+                let near: Vec<_> = r
                     .state
-                    .bulbs
-                    .values()
-                    .filter_map(|b| b.tag.shown())
-                    .filter_map(|tag| tag.parse().ok())
-                    .collect();
-                let near: Vec<_> = suggestions(&text, &known)
+                    .meant_by(&text)
                     .into_iter()
-                    .flat_map(|tag| r.state.with_tag(tag.as_str()))
                     .map(|b| {
                         (
                             b.id,

@@ -226,8 +226,8 @@ pub(crate) fn new_tag_hint() -> &'static str {
     "When the old tag is lost, or two bulbs carry the same."
 }
 
-pub(crate) fn tag_changed(tag: &str) -> String {
-    format!("New tag {tag}")
+pub(crate) fn tag_changed() -> &'static str {
+    "New tag given; it stands on the bulb's page"
 }
 
 pub(crate) fn same_tag(n: usize) -> String {
