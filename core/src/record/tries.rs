@@ -91,12 +91,16 @@ pub struct PlanTry {
     pub begin: bool,
 }
 
-/// Length of a size class when the grower leaves it to the program: two bulbs a group, or one class for all when
-/// sizes do not differ.
+/// Length of a size class: two units a group, so that each class holds every group twice.
+pub fn class_length(n_groups: usize) -> usize {
+    (2 * n_groups).max(2)
+}
+
+/// Length of a size class when the grower leaves it to the program: one class for all when sizes do not differ.
 pub fn default_block_length(sizes_mm: &[i64], n_groups: usize) -> usize {
     let differ = sizes_mm.windows(2).any(|pair| pair[0] != pair[1]);
     if differ {
-        (2 * n_groups).max(2)
+        class_length(n_groups)
     } else {
         sizes_mm.len().max(1)
     }

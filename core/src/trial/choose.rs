@@ -9,7 +9,7 @@ use crate::{
         body::{Goal, Unit},
         id::Id,
     },
-    nursery::{Bulb, State},
+    nursery::{Bulb, State, state::Run},
 };
 
 /// A bulb or container that can be chosen for a try.
@@ -107,6 +107,14 @@ pub fn proposed_window(ready: Option<&Ready>, start: Date) -> Result<(Date, Date
     Ok((from, to))
 }
 
+/// The due window of a further try that starts on this day: as far from its start as that of the last one was from
+/// the day it really started.
+pub fn moved_window(last: &Run, start: Date) -> Option<(Date, Date)> {
+    let (window, began) = (last.window.shown()?, last.start()?);
+    let moved = |day: Date| start.add_days(began.days_until(day)).ok();
+    Some((moved(window.from)?, moved(window.to)?))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -154,5 +162,19 @@ mod tests {
             (day(0), day(70))
         );
         assert_eq!(proposed_window(None, day(0)).unwrap(), (day(0), day(70)));
+    }
+
+    #[test]
+    fn a_further_try_keeps_the_distance_from_the_real_start() {
+        // Planned for day 0, started on day 2; due from day 30 to 40.
+        let world = World::of(
+            "-2 mia question tr_1 gr_a,gr_b
+             -2 mia run ru_1 tr_1 0 every=7
+             -2 mia due ru_1 30 40
+             2 mia run-started ru_1",
+        );
+        let state = world.state();
+        let moved = moved_window(&state.runs[&id("ru_1")], day(100));
+        assert_eq!(moved, Some((day(128), day(138))));
     }
 }

@@ -79,6 +79,15 @@ impl Outgoing {
             .map_err(|problem| error_text(&problem))
     }
 
+    /// Makes a file of what the browser holds already.
+    ///
+    /// # Errors
+    ///
+    /// As [`Self::of_parts`].
+    pub(crate) fn of_blob(name: &str, mime: &str, blob: &Blob) -> Result<Self, String> {
+        Self::of_parts(name, mime, &Array::of1(blob))
+    }
+
     /// Its length in bytes.
     pub(crate) fn len_bytes(&self) -> f64 {
         self.0.size()

@@ -1,7 +1,6 @@
 //! Files: writing the records out, and the way to everything about this device.
 
 use leptos::prelude::*;
-use web_sys::Blob;
 
 use crate::app::{App, app, route::Route};
 use crate::device::{files::Outgoing, files::Shared, install};
@@ -94,16 +93,12 @@ async fn compose(app: App, photos: PhotosIn) -> Result<Outgoing, String> {
         )
     });
     let now = app.moment().now;
-    let blob: Blob = store
+    let blob = store
         .export(&ledger, &name, now.as_str(), photos)
         .await
         .map_err(|why| crate::words::en::store_error(&why))?;
-    let parts = js_sys::Array::of1(&blob);
-    Outgoing::of_parts(
-        &say::file_name(&name, app.today.get_untracked()),
-        "application/json",
-        &parts,
-    )
+    let file_name = say::file_name(&name, app.today.get_untracked());
+    Outgoing::of_blob(&file_name, "application/json", &blob)
 }
 
 #[component]

@@ -63,14 +63,12 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
             say::sentence_under(&stands, r.state),
         )
     });
-    let notes = app.peek(|r| {
-        stands
-            .notes
-            .iter()
-            .map(say::note)
-            .map(|text| view! { <li>{text}</li> })
-            .collect_view()
-    });
+    let notes = stands
+        .notes
+        .iter()
+        .map(say::note)
+        .map(|text| view! { <li>{text}</li> })
+        .collect_view();
     let has_notes = !stands.notes.is_empty();
     let lines: Vec<Line> = stands
         .groups

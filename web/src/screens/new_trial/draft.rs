@@ -5,7 +5,9 @@ use bloomdue_core::ledger::body::{
     AppliedTo, DiedAs, DueWindow, Factor, Goal, GoalStage, Level, Rule, Tally, Test, Unit,
 };
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
-use bloomdue_core::record::{Allot, GroupPlan, PlanTry, TrialChoice, default_block_length};
+use bloomdue_core::record::{
+    Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length,
+};
 use bloomdue_core::trial::{choose, ready::Ready};
 use bloomdue_core::units;
 use serde::{Deserialize, Serialize};
@@ -178,15 +180,11 @@ impl Plan {
                 (self.goal, self.stage, self.died, self.counted) =
                     (rule.goal, rule.stage, rule.died, rule.unit);
             }
-            if let (Some(body), Some(window)) = (run.body.shown(), run.window.shown()) {
+            if let Some(body) = run.body.shown() {
                 self.every_days = body.look_interval_days.to_string();
-                let moved = |day: Date| {
-                    r.today
-                        .add_days(body.start.days_until(day))
-                        .map(|day| day.to_string())
-                };
-                self.from = moved(window.from).unwrap_or_default();
-                self.to = moved(window.to).unwrap_or_default();
+            }
+            if let Some((from, to)) = choose::moved_window(run, r.today) {
+                (self.from, self.to) = (from.to_string(), to.to_string());
             }
         }
         self.step = 2;
@@ -313,7 +311,7 @@ impl Plan {
                 seed: entropy::bytes32(),
                 sizes: self.group_sizes(),
                 block_length: if self.uses_classes() {
-                    (2 * self.groups.len()).max(2)
+                    class_length(self.groups.len())
                 } else {
                     self.chosen.len().max(1)
                 },
