@@ -119,15 +119,19 @@ fn a_try_from_a_ready_question_to_its_page(ground: &Ground) -> Result<()> {
     browser.tap("Ask a new question")?;
     browser.tap("Longer or shorter rest?")?;
     browser.see("What is done differently in each")?;
+    browser.inspect("groups", &ground.axe)?;
     browser.tap("Next")?;
     browser.see("Fixed before the start")?;
+    browser.inspect("what counts", &ground.axe)?;
     browser.tap("Next")?;
     browser.see("12 bulbs chosen")?;
+    browser.inspect("which bulbs", &ground.axe)?;
     // What was begun is there again after the page was left.
     browser.reload()?;
     browser.see("12 bulbs chosen")?;
     browser.tap("Next")?;
     browser.see("8 weeks: 6 bulbs")?;
+    browser.inspect("who gets what", &ground.axe)?;
     browser.tap("Draw lots and start")?;
     browser.see("12 bulbs still waiting")?;
     ensure!(
@@ -158,6 +162,14 @@ fn what_was_recorded_is_put_right_and_taken_back(ground: &Ground) -> Result<()> 
     browser.see("1 bulb · bench")?;
     browser.tap("Undo")?;
     browser.see("3 bulbs · bench")?;
+    // A name given by mistake: undone, the old one stands again.
+    browser.tap("Change this place")?;
+    browser.fill("Name of the place", "Bench 9")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("Bench 9")?;
+    browser.tap("Undo")?;
+    browser.see("Taken back")?;
+    browser.wait_until("document.querySelector('h1').textContent === 'Bench 2'")?;
     // A measure out of bounds is refused at its field, and nothing is recorded.
     browser.tap("css:main a.row")?;
     browser.see("Names and lot")?;

@@ -4,11 +4,6 @@ mod app;
 mod device;
 mod parts;
 mod screens;
-#[allow(
-    dead_code,
-    unused_imports,
-    reason = "screens come to use all of it, step by step"
-)]
 mod store;
 mod words;
 

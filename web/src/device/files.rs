@@ -3,12 +3,9 @@
 use super::{document, error_text, has, window};
 use js_sys::{Array, Uint8Array};
 use std::time::Duration;
-use wasm_bindgen::{JsCast as _, JsValue};
+use wasm_bindgen::JsCast as _;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{
-    Blob, BlobPropertyBag, File, FilePropertyBag, HtmlAnchorElement, HtmlInputElement, ShareData,
-    Url,
-};
+use web_sys::{Blob, File, FilePropertyBag, HtmlAnchorElement, HtmlInputElement, ShareData, Url};
 
 /// How long a file stays available to the browser after its download was started.
 const KEPT_FOR_DOWNLOAD: Duration = Duration::from_secs(60);
@@ -53,19 +50,6 @@ pub(crate) enum Shared {
 pub(crate) struct Outgoing(File);
 
 impl Outgoing {
-    /// Makes a file from parts of bytes, without joining them in memory first.
-    ///
-    /// # Errors
-    ///
-    /// In the browser's words, when there is no room for it.
-    pub(crate) fn new(name: &str, mime: &str, parts: &[&[u8]]) -> Result<Self, String> {
-        let list = Array::new();
-        for part in parts {
-            list.push(&Uint8Array::from(*part));
-        }
-        Self::of_parts(name, mime, &list)
-    }
-
     /// Makes a file from parts the browser holds already: blobs, buffers, texts.
     ///
     /// # Errors
@@ -143,20 +127,6 @@ impl Outgoing {
         data.set_files(&Array::of1(&self.0));
         data
     }
-}
-
-/// An address under which a picture's bytes can be shown; let it go with [`forget`].
-///
-/// # Errors
-///
-/// In the browser's words, when there is no room for it.
-pub(crate) fn show(mime: &str, bytes: &[u8]) -> Result<String, String> {
-    let options = BlobPropertyBag::new();
-    options.set_type(mime);
-    let parts = Array::of1(&Uint8Array::from(bytes));
-    Blob::new_with_u8_array_sequence_and_options(&parts, &options)
-        .and_then(|blob| Url::create_object_url_with_blob(&blob))
-        .map_err(|problem: JsValue| error_text(&problem))
 }
 
 /// Lets go of a picture that [`show`] made an address for.

@@ -1,15 +1,12 @@
 //! Everything that touches the browser beyond plain DOM events: one capability a file, each asked for
 //! by trying, never by the browser's name (two exceptions are marked where they stand).
 
-#![allow(dead_code, reason = "the screens take these up one by one")]
-
 pub(crate) mod address;
 pub(crate) mod clock;
 pub(crate) mod entropy;
 pub(crate) mod failure;
 pub(crate) mod files;
 pub(crate) mod install;
-pub(crate) mod persist;
 pub(crate) mod photo;
 pub(crate) mod prefs;
 pub(crate) mod screen;

@@ -3,7 +3,7 @@
 use bloomdue_core::{
     call::Choice,
     nursery::Bulb,
-    sketch::{self, Pen, Pose, Rise, Sign, Sketch},
+    sketch::{self, Pen, Pose, Sketch},
 };
 use leptos::prelude::*;
 
@@ -64,17 +64,7 @@ pub(crate) fn bulb_as_recorded(
     bulb_side(Pose::of(bulb), width_px, label)
 }
 
-/// The neck from above.
-pub(crate) fn neck_from_above(rise: Rise, width_px: i32, label: Option<String>) -> impl IntoView {
-    drawing(sketch::neck(rise), width_px, label)
-}
-
 /// The drawing of an answer of the key, beside its words.
 pub(crate) fn answer(choice: Choice, width_px: i32) -> impl IntoView {
     drawing(sketch::answer(choice), width_px, None)
-}
-
-/// A small sign beside its words.
-pub(crate) fn sign(sign: Sign, width_px: i32) -> impl IntoView {
-    drawing(sketch::sign(sign), width_px, None)
 }

@@ -1,10 +1,5 @@
 //! Views that several screens use.
 
-#![allow(
-    dead_code,
-    reason = "a part stands here before the last of its screens takes it up"
-)]
-
 pub(crate) mod drawings;
 pub(crate) mod field;
 pub(crate) mod heading;

@@ -17,24 +17,47 @@ use crate::words::{bulb as say, en};
 pub(crate) fn Photos(app: App, bulb: Id) -> impl IntoView {
     move || {
         app.read(|r| {
-            let Some(known) = r.state.bulbs.get(&bulb) else { return Vec::new() };
+            let Some(known) = r.state.bulbs.get(&bulb) else {
+                return Vec::new();
+            };
             let label = known.label().to_owned();
             let photos = known.photos.iter().rev().map(|photo| {
                 let day = en::date_short(photo.at.date(), r.today);
-                let shown = photo.photo.thumb.unwrap_or(photo.photo.hash);
-                let small = photo.photo.thumb.is_some();
-                (shown, small, photo.photo.media.clone(), say::photo_of(&label, &day, photo.photo.drawn))
+                (
+                    photo.photo.clone(),
+                    say::photo_of(&label, &day, photo.photo.drawn),
+                )
             });
             photos.collect::<Vec<_>>()
         })
         .into_iter()
-        .map(|(hash, small, media, words)| view! { <Shown app=app hash=hash small=small media=media words=words /> })
+        .map(|(photo, words)| view! { <Shown app=app photo=photo words=words /> })
         .collect_view()
     }
 }
 
+/// The small picture, and the whole one after a tap.
 #[component]
-fn Shown(
+fn Shown(app: App, photo: Photo, words: String) -> impl IntoView {
+    let large = RwSignal::new(photo.thumb.is_none());
+    move || {
+        let (media, words) = (photo.media.clone(), words.clone());
+        match photo.thumb {
+            Some(thumb) if !large.get() => view! {
+                <Picture app=app hash=thumb small=true media=media words=words />
+                <button type="button" class="btn soft no-print" on:click=move |_| large.set(true)>
+                    {say::show_large()}
+                </button>
+            }
+            .into_any(),
+            _ => view! { <Picture app=app hash=photo.hash small=false media=media words=words /> }
+                .into_any(),
+        }
+    }
+}
+
+#[component]
+fn Picture(
     app: App,
     hash: AttachmentHash,
     small: bool,

@@ -6,6 +6,7 @@ use bloomdue_core::record::Command;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
+use crate::device::address;
 use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::en as say;
@@ -79,7 +80,11 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
         };
         wasm_bindgen_futures::spawn_local(async move {
             match app.record(command).await {
-                Ok(_) if place.is_some() => app.go(Route::Place(subject)),
+                Ok(entries) if place.is_some() => {
+                    let saved = entries.iter().map(|entry| entry.id).collect();
+                    app.say_saved(say::place_changed().to_owned(), saved);
+                    address::replace(&Route::Place(subject).to_string());
+                }
                 Ok(_) => app.go(Route::AddBulbs(subject)),
                 Err(why) => {
                     let _ = problem.try_set(Some(Problem::of(&why)));

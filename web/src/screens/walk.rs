@@ -10,7 +10,7 @@ use bloomdue_core::record::Command;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
-use crate::device::prefs;
+use crate::device::{prefs, wake};
 use crate::parts::drawings;
 use crate::parts::photos::PhotoButton;
 use crate::parts::season::{SeasonWords, season_strip};
@@ -31,6 +31,9 @@ pub(crate) fn Walk(place: Id) -> impl IntoView {
     prefs::set(&key, &today.to_string());
     let course =
         Memo::new(move |_| app.read(|r| walk::course(r.state, place, r.today, &[], keep.get())));
+    // The screen stays on while somebody walks.
+    wake::hold();
+    on_cleanup(wake::release);
     view! {
         <div class="walk">
             {move || {

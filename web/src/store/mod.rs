@@ -25,19 +25,15 @@ use bloomdue_core::ledger::{
     Ledger,
     entry::Entry,
     id::Id,
-    shelf::{
-        self, BLOCKS_KEY, BlocksRow, Fresh, LINE_KEY, LineRow, Op, Opening, RowProblem,
-        Store as Shelf,
-    },
+    shelf::{self, BLOCKS_KEY, Fresh, LINE_KEY, LineRow, Op, Opening, RowProblem, Store as Shelf},
 };
 use wasm_bindgen::JsValue;
 use web_sys::BroadcastChannel;
 
 use database::{Connection, Durability, Fate, Read, keyed, ledger_stores, row};
 pub(crate) use error::StoreError;
-pub(crate) use files::{FileError, PhotosIn, TakenIn, preview_file, read_file};
-pub(crate) use registry::{Known, forget, registry, remember};
-pub(crate) use saving::Saved;
+pub(crate) use files::{FileError, PhotosIn, preview_file, read_file};
+pub(crate) use registry::{Known, registry, remember};
 pub(crate) use state::{StorageState, ask_to_persist, storage_state};
 
 /// The storage of one nursery. Clones share one connection.
@@ -68,8 +64,6 @@ pub(crate) struct Opened {
     pub(crate) ledger: Ledger,
     /// Which device this is, and how far it has come.
     pub(crate) line: LineRow,
-    /// The list of blocks, for the choice of a cached state.
-    pub(crate) blocks: BlocksRow,
     /// Rows that cannot be read; nothing else is affected.
     pub(crate) problems: Vec<RowProblem>,
     /// Forms not saved yet, by the screen's key.
@@ -120,15 +114,9 @@ impl Store {
             store,
             ledger: opened.ledger,
             line: opened.line,
-            blocks: opened.blocks,
             problems: opened.problems,
             drafts,
         })
-    }
-
-    /// The nursery's ledger.
-    pub(crate) fn ledger(&self) -> Id {
-        self.0.ledger
     }
 
     /// Calls `changed` with the entries that another tab has saved, each time it does.
@@ -233,40 +221,6 @@ impl Store {
     pub(crate) async fn delete_draft(&self, key: &str) -> Result<(), StoreError> {
         let op = Op::delete(Shelf::Drafts, key);
         self.run(&[Shelf::Drafts], Durability::Relaxed, vec![op])
-            .await
-    }
-
-    /// The forms kept now.
-    pub(crate) async fn drafts(&self) -> Result<Vec<(String, Vec<u8>)>, StoreError> {
-        let drafts = Shelf::Drafts.name();
-        let reads = [(drafts, Read::Keys), (drafts, Read::Rows)];
-        let found = self
-            .retrying(async |connection| connection.read(&reads).await)
-            .await?;
-        Ok(pair(&found, 0))
-    }
-
-    /// A cached state, if this build's fold made it from exactly these blocks.
-    pub(crate) async fn cache(
-        &self,
-        key: &str,
-        fold: &[u8; 32],
-        blocks: &BlocksRow,
-    ) -> Result<Option<Vec<u8>>, StoreError> {
-        let found = self.row(Shelf::Cache, key).await?;
-        Ok(found.and_then(|row| shelf::cache_state(&row, fold, blocks).map(<[u8]>::to_vec)))
-    }
-
-    /// Keeps a state for the next start.
-    pub(crate) async fn put_cache(
-        &self,
-        key: &str,
-        fold: &[u8; 32],
-        blocks: &BlocksRow,
-        state: &[u8],
-    ) -> Result<(), StoreError> {
-        let op = shelf::cache_put(key, fold, blocks, state);
-        self.run(&[Shelf::Cache], Durability::Relaxed, vec![op])
             .await
     }
 }

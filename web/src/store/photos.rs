@@ -8,22 +8,9 @@ use js_sys::{Array, Uint8Array};
 use wasm_bindgen::{JsCast as _, JsValue};
 use web_sys::{Blob, BlobPropertyBag, Url};
 
-use super::{Store, StoreError, database::Read, database::row};
+use super::{Store, StoreError, database::Read};
 
 impl Store {
-    /// A photo's bytes.
-    pub(crate) async fn attachment(
-        &self,
-        hash: AttachmentHash,
-    ) -> Result<Option<Vec<u8>>, StoreError> {
-        self.row(Shelf::Attachments, &hash.to_string()).await
-    }
-
-    /// A small picture's bytes.
-    pub(crate) async fn thumb(&self, hash: AttachmentHash) -> Result<Option<Vec<u8>>, StoreError> {
-        self.row(Shelf::Thumbs, &hash.to_string()).await
-    }
-
     /// An address under which the page can show a photo. The caller revokes it when the picture goes.
     pub(crate) async fn attachment_blob_url(
         &self,
@@ -87,12 +74,6 @@ impl Store {
             photos: self.attachment_hashes().await?.into_iter().collect(),
             thumbs: self.thumb_hashes().await?.into_iter().collect(),
         })
-    }
-
-    /// Hashes one photo again: for idle moments. Gives false when its bytes are no longer those of its hash.
-    pub(crate) async fn photo_is_whole(&self, hash: AttachmentHash) -> Result<bool, StoreError> {
-        let found = self.raw_row(Shelf::Attachments, &hash.to_string()).await?;
-        Ok(row(&found).is_some_and(|bytes| AttachmentHash::of(&bytes) == hash))
     }
 }
 

@@ -114,6 +114,10 @@ pub(crate) fn photo_saved(label: &str) -> String {
     format!("{label}: photo")
 }
 
+pub(crate) fn show_large() -> &'static str {
+    "Show it large"
+}
+
 pub(crate) fn photo_missing() -> &'static str {
     "This photo's picture is not on this device; take in a file that holds it."
 }

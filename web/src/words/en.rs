@@ -480,6 +480,10 @@ pub(crate) fn change_place() -> &'static str {
     "Change this place"
 }
 
+pub(crate) fn place_changed() -> &'static str {
+    "Place changed"
+}
+
 pub(crate) fn new_place() -> &'static str {
     "A new place"
 }
