@@ -15,16 +15,3 @@ pub enum Source {
     /// Common practice; no source was found.
     CommonPractice,
 }
-
-impl Source {
-    /// The words that stand beside the number.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Trial => "trial",
-            Self::ExtensionService => "extension service",
-            Self::TradePage => "trade page",
-            Self::SingleReport => "single report",
-            Self::CommonPractice => "common practice, no source",
-        }
-    }
-}

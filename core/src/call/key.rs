@@ -340,8 +340,8 @@ mod tests {
         assert!(matches!(middle.lean, Lean::LeansLeaf(_)), "{middle:?}");
         assert_eq!(Character::Rise.source(), Source::CommonPractice);
         assert_eq!(
-            Character::Rise.source().words(),
-            "common practice, no source"
+            Character::Rise.source(),
+            crate::source::Source::CommonPractice
         );
     }
 

@@ -770,3 +770,15 @@ pub(crate) fn home_screen(opened: crate::device::install::Opened) -> Option<&'st
 pub(crate) fn put_it_there() -> &'static str {
     "Put it on the home screen"
 }
+
+/// Where a number of advice comes from; it stands beside the number.
+pub(crate) fn grade(source: bloomdue_core::source::Source) -> &'static str {
+    use bloomdue_core::source::Source;
+    match source {
+        Source::Trial => "trial",
+        Source::ExtensionService => "extension service",
+        Source::TradePage => "trade page",
+        Source::SingleReport => "single report",
+        Source::CommonPractice => "common practice, no source",
+    }
+}

@@ -45,7 +45,11 @@ pub(crate) fn ready(key: &str) -> &'static str {
 
 pub(crate) fn ready_under(ready: &Ready) -> String {
     let groups: Vec<&str> = ready.groups.iter().map(|group| group.text).collect();
-    format!("{} ({})", groups.join(" · "), ready.source.words())
+    format!(
+        "{} ({})",
+        groups.join(" · "),
+        super::en::grade(ready.source)
+    )
 }
 
 pub(crate) fn goes_on() -> &'static str {
