@@ -339,10 +339,6 @@ mod tests {
         let middle = of(&among_leaves(), &[(Character::Rise, Choice::Middle)]);
         assert!(matches!(middle.lean, Lean::LeansLeaf(_)), "{middle:?}");
         assert_eq!(Character::Rise.source(), Source::CommonPractice);
-        assert_eq!(
-            Character::Rise.source(),
-            crate::source::Source::CommonPractice
-        );
     }
 
     /// Source of the expectation: common practice, no source.
