@@ -3,6 +3,7 @@
 //! Pure: no browser, no clock, no I/O, no unseeded randomness, no async.
 //! The direction is entries, ledger, state, outcomes, then evidence and due work; nothing flows back but new entries.
 
+pub mod answers;
 pub mod calendar;
 pub mod call;
 pub mod care;

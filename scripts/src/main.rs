@@ -1,5 +1,6 @@
 //! Builds, serves, tests and measures Bloomdue: `cargo xtask help`.
 
+mod answers;
 mod args;
 mod bench;
 mod build;
@@ -37,6 +38,10 @@ cargo xtask COMMAND
           numbers from outside through core (default: tests/reference);
           prints each difference and what has no counterpart; exit 1 when
           a value differs
+  answers FILE [--on DATE]
+          what the screens say of a nursery's plain JSON file (or of the
+          demo: FILE is the word demo), as JSON; tests/answers.md tells
+          what each field means
   icons   draws the PNG icons from web/static/icon.svg anew
   help    this text
 ";
@@ -52,6 +57,7 @@ fn main() -> ExitCode {
         "size" => size::run(args),
         "bench" => bench::run(args),
         "reference" => reference::run(args),
+        "answers" => answers::run(args),
         "icons" => icons::run(args),
         "help" | "--help" | "-h" => {
             print!("{HELP}");

@@ -4,6 +4,7 @@
 //! |---|---|---|
 //! | the share of one group | Wilson, Clopper–Pearson, Jeffreys | [`wilson`], [`clopper_pearson`], [`jeffreys`] |
 //! | … while some are undecided | bounds over every way it can still go | [`bounds`] |
+//! | … of containers with several bulbs each | Wilson at the effective number of bulbs | [`clusters`] |
 //! | the difference of two shares | Newcombe 10, Agresti–Caffo, Miettinen–Nurminen, Mee | [`newcombe`], [`agresti_caffo`], [`score_difference`] |
 //! | are two shares told apart | Fisher (also mid-p), Barnard, Boschloo | [`fisher`], [`barnard`], [`boschloo`] |
 //! | the ratio of two shares | Katz, Miettinen–Nurminen, Koopman | [`ratio`] |
@@ -20,11 +21,13 @@
 //! | several factors at once | Firth's logistic regression | [`firth`] |
 //! | how many will there be, how many to start | Poisson-binomial, binomial and beta-binomial | [`poisson_binomial`], [`number_to_start`] |
 //!
-//! Which one decides is fixed with the success rule, before the start; the others are for reading only.
+//! The one test of each design, and the rule that turns it into a verdict, is [`verdict`]. Which one decides is fixed with the success rule, before the start; the others are for reading only.
 //! Groups are `a` and `b`; differences are a minus b, ratios a over b. Nothing here panics or returns a value that is
 //! not a number: where a method has no answer it says [`CannotSay`], with the reason.
 
 use std::fmt;
+
+use serde::{Serialize, Serializer, ser::SerializeMap};
 
 pub mod agresti_caffo;
 pub mod barnard;
@@ -34,6 +37,7 @@ pub mod boschloo;
 pub mod bounds;
 pub mod breslow_day;
 pub mod clopper_pearson;
+pub mod clusters;
 pub mod cmh;
 #[cfg(test)]
 mod coverage;
@@ -71,6 +75,7 @@ pub mod strata;
 mod tables;
 pub mod trend;
 pub mod turnbull;
+pub mod verdict;
 pub mod wilson;
 
 /// Exact methods count every case up to this many; beyond it they turn to an approximation and say so.
@@ -125,6 +130,8 @@ pub enum Reason {
     TooFewDraws,
     /// Too many cases to count, and no approximation that could be trusted.
     TooManyStates,
+    /// How much containers differ is not known before the start, so that there is no power.
+    SpreadUnknown,
 }
 
 impl fmt::Display for Reason {
@@ -153,6 +160,7 @@ impl fmt::Display for Reason {
                 "the lots could fall in too few ways for an interval at this level"
             }
             Self::TooManyStates => "there are too many cases to count",
+            Self::SpreadUnknown => "how much containers differ is not known beforehand",
         })
     }
 }
@@ -168,8 +176,26 @@ impl std::error::Error for CannotSay {}
 /// An answer or the reason for none.
 pub type Said<T> = Result<T, CannotSay>;
 
+/// Writes an answer as itself, and the reason for none as `{"cannot_be_said": "because …"}`.
+///
+/// # Errors
+/// As the serializer.
+pub fn serialize_said<T: Serialize, S: Serializer>(
+    said: &Said<T>,
+    to: S,
+) -> Result<S::Ok, S::Error> {
+    match said {
+        Ok(answer) => answer.serialize(to),
+        Err(CannotSay(reason)) => {
+            let mut map = to.serialize_map(Some(1))?;
+            map.serialize_entry("cannot_be_said", &reason.to_string())?;
+            map.end()
+        }
+    }
+}
+
 /// How many of some resolved bulbs (or other units) reached the stage.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 pub struct Share {
     reached: u32,
     of: u32,
@@ -264,7 +290,7 @@ impl Level {
 }
 
 /// A closed interval; `upper` may be infinite where the method says so.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Interval {
     /// The lower end.
     pub lower: f64,
@@ -284,7 +310,8 @@ impl Interval {
 }
 
 /// How a p-value was found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum How {
     /// Every case was counted.

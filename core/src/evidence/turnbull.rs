@@ -25,7 +25,7 @@ pub struct Bounds {
 }
 
 /// A stretch of days in which a part of the bulbs reached the stage; where in it is not known.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Stretch {
     /// After this day (or on it, when both ends are the same).
     pub left: f64,

@@ -11,19 +11,40 @@ pub fn interval(share: Share, level: Level) -> Interval {
     if share.of() == 0 {
         return Interval::new(0.0, 1.0);
     }
-    let (x, n, z) = (share.x(), share.n(), level.z());
+    Interval::new(
+        if share.reached() == 0 {
+            0.0
+        } else {
+            limits(share.x(), share.n(), level).lower
+        },
+        if share.missed() == 0 {
+            1.0
+        } else {
+            limits(share.x(), share.n(), level).upper
+        },
+    )
+}
+
+/// Wilson's interval for a share of `n` bulbs that is no count: an effective number of bulbs (see [`super::clusters`]).
+pub(super) fn of_rate(rate: f64, n: f64, level: Level) -> Interval {
+    let mut interval = limits(rate * n, n, level);
+    if rate <= 0.0 {
+        interval.lower = 0.0;
+    }
+    if rate >= 1.0 {
+        interval.upper = 1.0;
+    }
+    interval
+}
+
+fn limits(x: f64, n: f64, level: Level) -> Interval {
+    let z = level.z();
     let square = z * z;
     let centre = x + square / 2.0;
     let spread = z * (x * (n - x) / n + square / 4.0).sqrt();
-    let lower = if share.reached() == 0 {
-        0.0
-    } else {
-        (centre - spread) / (n + square)
-    };
-    let upper = if share.missed() == 0 {
-        1.0
-    } else {
-        (centre + spread) / (n + square)
-    };
-    Interval::new(lower, upper).within(0.0, 1.0)
+    Interval::new(
+        (centre - spread) / (n + square),
+        (centre + spread) / (n + square),
+    )
+    .within(0.0, 1.0)
 }

@@ -472,10 +472,7 @@ proptest! {
                 prop_assert!(units == 0 || units == group.counts.all());
             }
             prop_assert!(!(open && known) && (open || !bounds), "{:?}", stands);
-            let tested = matches!(
-                stands.sentence,
-                Sentence::ToldApart(_) | Sentence::TooFewToTell(_) | Sentence::OnTheEdge(_)
-            );
+            let tested = matches!(stands.sentence, Sentence::Decided(_));
             prop_assert!(!tested || (!open && state.runs[run].closed.is_some() && stands.deadline_passed));
         }
     }

@@ -5,4 +5,5 @@ pub mod choose;
 pub mod lots;
 pub mod outcome;
 pub mod ready;
+pub mod result;
 pub mod standing;

@@ -1,5 +1,7 @@
 //! What a bulb did under a success rule (TRIALS §3). Not yet is not no.
 
+use serde::Serialize;
+
 use crate::{
     calendar::Date,
     ledger::body::{DueWindow, Goal, GoalStage, LeftHow, Neck, Rule, ShootSeen, Stage},
@@ -7,7 +9,8 @@ use crate::{
 };
 
 /// Why an outcome can't be said.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Why {
     /// No look since the deadline.
     NotLookedAt,
@@ -18,7 +21,8 @@ pub enum Why {
 }
 
 /// What one bulb did.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Outcome {
     /// Reached the goal in time.
     InTime,

@@ -4,32 +4,40 @@
 //! share, no percentage; a test is made only where the rule has one that this part of the program can do, after the
 //! try is closed and its last day has passed. Everything else gets the reason why there is none.
 
+mod check;
 mod compare;
 mod notes;
 mod shares;
 mod units;
 
+use std::collections::BTreeSet;
+
+use serde::Serialize;
+
 use crate::{
     calendar::Date,
     ledger::{
         Field, Ledger,
-        body::{Allotment, DueWindow, GoalStage, Rule, RunBody, Tallies, Test, Unit},
+        body::{
+            Allotment, AppliedTo, DueWindow, Factor, GoalStage, Rule, RunBody, Tallies, Test, Unit,
+        },
         id::Id,
     },
     nursery::{State, state::Run},
     trial::lots,
 };
 
-use compare::{compare, test, verdict};
+use compare::{compare, decide};
 use shares::{shares, sum};
 
-pub use compare::{ALPHA, Compared, MOST_FOR_BOSCHLOO, Method, Tested};
+pub use compare::{Compared, Decided};
+pub(in crate::trial) use compare::{Counting, comparable, oriented, pairs, side_by_side};
 pub use notes::Note;
 pub use shares::{Counts, Reading, Shares};
 pub use units::UnitStanding;
 
 /// One group of a run.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct GroupStanding {
     /// The treatment.
     pub group: Id,
@@ -39,14 +47,15 @@ pub struct GroupStanding {
     pub control: bool,
     /// Its units in the order in which they were allotted; none when only counts are known.
     pub units: Vec<UnitStanding>,
-    /// Counts of every outcome.
+    /// Counts of every outcome, of units or of the bulbs in them, as the rule counts.
     pub counts: Counts,
     /// The share, or the bounds of it.
     pub shares: Shares,
 }
 
 /// Why no test is made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum WhyNoTest {
     /// It has not started.
     NotStarted,
@@ -56,14 +65,13 @@ pub enum WhyNoTest {
     BeforeDeadline(Date),
     /// The rule names no test.
     RuleHasNone,
-    /// Drawn in size classes, and the rule names a test that does not heed them.
-    Blocked,
+    /// The rule names a test that does not heed how lots were drawn: in size classes, or for whole containers.
+    OtherDesign,
     /// No size class has decided units of both groups.
     NoClassWithBoth,
-    /// Whole containers were drawn: the permutation of units comes with the evidence part.
-    Containers,
-    /// More than two groups: their comparison comes with the evidence part.
-    MoreThanTwoGroups,
+    /// A treatment was given to whole containers with several bulbs each, and bulbs were drawn singly: the container is
+    /// the unit, and nothing says how containers differ.
+    ContainersNotDrawn,
     /// Groups were chosen by hand, not drawn.
     ChosenByHand,
     /// Typed in from a notebook.
@@ -81,7 +89,8 @@ pub enum WhyNoTest {
 }
 
 /// A register of a run on which its evaluation rests.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Register {
     /// Trial, start, interval between looks.
     Run,
@@ -96,7 +105,8 @@ pub enum Register {
 }
 
 /// The one sentence of a standing, by its parts.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Sentence {
     /// Units are waiting.
     StillRunning {
@@ -112,18 +122,15 @@ pub enum Sentence {
     },
     /// Counts and intervals, and there will never be a test.
     CountsOnly(WhyNoTest),
-    /// p is above α: too few to tell whether the groups differ.
-    TooFewToTell(Tested),
-    /// p is at most α, and the interval leaves out zero.
-    ToldApart(Tested),
-    /// Test and interval disagree.
-    OnTheEdge(Tested),
+    /// All is decided, and the rule's test was made of every pair that is compared: each group against the control, or
+    /// all pairs where there is none.
+    Decided(Vec<Decided>),
     /// No test, or not yet.
     NoTest(WhyNoTest),
 }
 
 /// What would be said under the stage before or after the rule's.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct OtherStage {
     /// The stage.
     pub stage: GoalStage,
@@ -134,7 +141,7 @@ pub struct OtherStage {
 }
 
 /// How a run stands on a day.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Standing {
     /// The run.
     pub run: Id,
@@ -148,8 +155,8 @@ pub struct Standing {
     pub groups: Vec<GroupStanding>,
     /// All groups together.
     pub total: Counts,
-    /// The difference of two groups of bulbs with its interval, once all is decided and the last day is over.
-    pub compared: Option<Compared>,
+    /// The differences between groups with their intervals, once all is decided and the last day is over.
+    pub compared: Vec<Compared>,
     /// The one sentence.
     pub sentence: Sentence,
     /// The stage before and after the rule's, where another group comes out ahead.
@@ -159,18 +166,18 @@ pub struct Standing {
 }
 
 /// The registers of a run that can be evaluated.
-struct Design<'a> {
-    run: Id,
-    known: &'a Run,
-    body: &'a RunBody,
-    rule: &'a Rule,
-    window: &'a DueWindow,
-    start: Date,
-    members: Members<'a>,
+pub(in crate::trial) struct Design<'a> {
+    pub(in crate::trial) run: Id,
+    pub(in crate::trial) known: &'a Run,
+    pub(in crate::trial) body: &'a RunBody,
+    pub(in crate::trial) rule: &'a Rule,
+    pub(in crate::trial) window: &'a DueWindow,
+    pub(in crate::trial) start: Date,
+    pub(in crate::trial) members: Members<'a>,
 }
 
 /// What is known of who was in which group.
-enum Members<'a> {
+pub(in crate::trial) enum Members<'a> {
     Units(&'a Allotment),
     Counts(&'a Tallies),
 }
@@ -194,15 +201,20 @@ pub fn standing(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<
     let mut groups = design.groups(state, design.rule, today);
     let total = sum(groups.iter().map(|group| group.counts));
     let undecided = total.n_undecided() > 0;
+    let counting = design.counting();
     for group in &mut groups {
-        group.shares = shares(&group.counts, design.rule.died, undecided);
+        let of_containers: Option<Vec<Counts>> = counting
+            .bulbs_in_containers()
+            .then(|| group.units.iter().map(|unit| unit.counts).collect());
+        let containers = of_containers.as_deref();
+        group.shares = shares(&group.counts, containers, design.rule.died, undecided);
     }
     let compared = if undecided || !design.may_compare(&groups, today) {
-        None
+        Vec::new()
     } else {
-        compare(&groups, design.rule.died)
+        compare(&groups, counting)
     };
-    let sentence = design.sentence(&groups, &total, compared, today);
+    let sentence = design.sentence(state, &groups, &total, today);
     Some(Standing {
         run,
         rule: Some(design.rule.clone()),
@@ -228,7 +240,7 @@ impl Standing {
             window,
             groups: Vec::new(),
             total: Counts::default(),
-            compared: None,
+            compared: Vec::new(),
             sentence: Sentence::NoTest(why),
             other_stages: Vec::new(),
             notes: Vec::new(),
@@ -246,7 +258,7 @@ fn settled<T>(field: &Field<T>, register: Register) -> Result<Option<&T>, WhyNoT
 }
 
 impl<'a> Design<'a> {
-    fn of(run: Id, known: &'a Run) -> Result<Self, WhyNoTest> {
+    pub(in crate::trial) fn of(run: Id, known: &'a Run) -> Result<Self, WhyNoTest> {
         let allotment = settled(&known.allotment, Register::Allotment)?;
         let tallies = settled(&known.tallies, Register::Tallies)?;
         let body = settled(&known.body, Register::Run)?;
@@ -297,7 +309,7 @@ impl<'a> Design<'a> {
                         continue;
                     };
                     let unit = units::judge_unit(self, state, *unit, *block, rule, today);
-                    group.counts.add(&unit.outcome);
+                    group.counts = group.counts.plus(self.counting().of_unit(&unit));
                     group.units.push(unit);
                 }
             }
@@ -316,16 +328,53 @@ impl<'a> Design<'a> {
         groups
     }
 
-    /// Whether a difference may be said at all: not before the last day that counts is over, not with a group of a
-    /// single unit, and not for whole containers, whose interval is that of their permutation.
+    /// What was drawn, what is counted, and how the dead count.
+    pub(in crate::trial) fn counting(&self) -> Counting {
+        let drawn = match &self.members {
+            Members::Units(allotment) => allotment.unit,
+            Members::Counts(_) => Unit::Bulb,
+        };
+        Counting {
+            drawn,
+            counted: self.rule.unit,
+            died: self.rule.died,
+        }
+    }
+
+    /// Whether a difference may be said at all: not before the last day that counts is over, and not with groups of a
+    /// single unit.
     fn may_compare(&self, groups: &[GroupStanding], today: Date) -> bool {
-        today > self.window.to
-            && self.rule.unit == Unit::Bulb
-            && groups.iter().all(|group| group.counts.all() > 1)
+        today > self.window.to && groups.iter().all(|group| group.counts.all() > 1)
+    }
+
+    /// Whether a treatment was given to whole containers that hold several of the bulbs which were drawn singly.
+    fn containers_not_drawn(&self, state: &State, groups: &[GroupStanding]) -> bool {
+        let given_to_containers = state
+            .trials
+            .get(&self.body.trial)
+            .and_then(|trial| trial.question.shown())
+            .is_some_and(|question| {
+                let applied = |factor: &Factor| factor.applied_to == AppliedTo::Container;
+                question.factors.iter().any(applied)
+            });
+        if !given_to_containers || self.counting().by_container() {
+            return false;
+        }
+        let mut held = BTreeSet::new();
+        let bulbs = groups.iter().flat_map(|group| &group.units);
+        let mut containers = bulbs
+            .flat_map(|unit| &unit.bulbs)
+            .filter_map(|bulb| state.bulbs.get(bulb)?.container_on(self.start));
+        // A container of one bulb is that bulb.
+        containers.any(|container| !held.insert(container))
     }
 
     /// Why this design never gets a test.
-    fn never(&self, groups: &[GroupStanding]) -> Option<WhyNoTest> {
+    pub(in crate::trial) fn never(
+        &self,
+        state: &State,
+        groups: &[GroupStanding],
+    ) -> Option<WhyNoTest> {
         let Members::Units(allotment) = &self.members else {
             return Some(WhyNoTest::TypedIn);
         };
@@ -337,50 +386,53 @@ impl<'a> Design<'a> {
             Some(WhyNoTest::ChosenByHand)
         } else if sizes.len() < 2 {
             Some(WhyNoTest::OneGroup)
-        } else if sizes.contains(&1) {
+        } else if sizes.iter().filter(|size| **size > 1).count() < 2 {
             Some(WhyNoTest::OneUnitAGroup)
+        } else if self.containers_not_drawn(state, groups) {
+            Some(WhyNoTest::ContainersNotDrawn)
         } else {
             None
         }
     }
 
-    /// Why there is no test yet, or not in this part of the program.
-    fn not_yet(&self, groups: &[GroupStanding], today: Date) -> Option<WhyNoTest> {
+    /// The test that the way of drawing asks for.
+    pub(in crate::trial) fn test(&self) -> Test {
         let blocked = match &self.members {
             Members::Units(allotment) => allotment.blocks.windows(2).any(|pair| pair[0] != pair[1]),
             Members::Counts(_) => false,
         };
-        let emptied = groups
-            .iter()
-            .find(|group| matches!(group.shares, Shares::Nothing));
+        match (self.counting().by_container(), blocked) {
+            (true, _) => Test::UnitPermutation,
+            (false, true) => Test::ExactConditional,
+            (false, false) => Test::Boschloo,
+        }
+    }
+
+    /// Why there is no test yet.
+    fn not_yet(&self, groups: &[GroupStanding], today: Date) -> Option<WhyNoTest> {
+        let emptied = |group: &&GroupStanding| matches!(group.shares, Shares::Nothing);
+        let n_left = groups.iter().filter(|group| !emptied(group)).count();
         if self.known.closed.is_none() {
             Some(WhyNoTest::Running)
         } else if today <= self.window.to {
             Some(WhyNoTest::BeforeDeadline(self.window.to))
-        } else if groups.len() > 2 {
-            Some(WhyNoTest::MoreThanTwoGroups)
-        } else if self.rule.unit == Unit::Container {
-            Some(WhyNoTest::Containers)
-        } else if blocked && self.rule.test == Test::Boschloo {
-            Some(WhyNoTest::Blocked)
-        } else if self.rule.test
-            != if blocked {
-                Test::ExactConditional
-            } else {
-                Test::Boschloo
-            }
-        {
+        } else if self.rule.test == Test::None {
             Some(WhyNoTest::RuleHasNone)
-        } else {
+        } else if self.rule.test != self.test() {
+            Some(WhyNoTest::OtherDesign)
+        } else if n_left < 2 {
+            let emptied = groups.iter().find(emptied);
             emptied.map(|group| WhyNoTest::NothingLeft(group.group))
+        } else {
+            None
         }
     }
 
     fn sentence(
         &self,
+        state: &State,
         groups: &[GroupStanding],
         total: &Counts,
-        compared: Option<Compared>,
         today: Date,
     ) -> Sentence {
         let counted = matches!(self.members, Members::Counts(_));
@@ -398,16 +450,17 @@ impl<'a> Design<'a> {
                 n_cant_say: total.n_cant_say,
             };
         }
-        if let Some(why) = self.never(groups) {
+        if let Some(why) = self.never(state, groups) {
             return Sentence::CountsOnly(why);
         }
         if let Some(why) = self.not_yet(groups, today) {
             return Sentence::NoTest(why);
         }
-        match compared.and_then(|compared| test(groups, compared, self.rule.died)) {
-            Some(tested) => verdict(tested),
-            None => Sentence::NoTest(WhyNoTest::NoClassWithBoth),
+        let decided = decide(groups, self.counting());
+        if decided.is_empty() {
+            return Sentence::NoTest(WhyNoTest::NoClassWithBoth);
         }
+        Sentence::Decided(decided)
     }
 
     /// The stages beside the rule's under which another group comes out ahead.

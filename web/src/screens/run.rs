@@ -63,12 +63,10 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
             say::sentence_under(&stands, r.state),
         )
     });
-    let notes = stands
-        .notes
-        .iter()
-        .map(say::note)
-        .map(|text| view! { <li>{text}</li> })
-        .collect_view();
+    let notes = app.peek(|r| {
+        let notes = stands.notes.iter().map(|note| say::note(note, r.state));
+        notes.map(|text| view! { <li>{text}</li> }).collect_view()
+    });
     let has_notes = !stands.notes.is_empty();
     let lines: Vec<Line> = stands
         .groups
@@ -84,7 +82,7 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
             .map(|t| view! { <p class="small">{t}</p> })
             .collect_view()
     });
-    let decided = stands.compared.is_some();
+    let decided = !stands.compared.is_empty();
     let groups = stands.groups.clone();
     view! {
         <p class="say">{sentence}</p>

@@ -1,15 +1,17 @@
 //! Words of the screens under Trials.
 
 use bloomdue_core::calendar::Date;
+use bloomdue_core::evidence::verdict::{IntervalBy, Method, Strength};
 use bloomdue_core::ledger::body::{AppliedTo, DiedAs, Goal, GoalStage, LeftHow, Rule, Unit};
 use bloomdue_core::nursery::{State, state::Run};
 use bloomdue_core::trial::outcome::{Outcome, Why};
 use bloomdue_core::trial::ready::Ready;
 use bloomdue_core::trial::standing::{
-    Counts, Method, Note, OtherStage, Register, Sentence, Shares, Standing, UnitStanding, WhyNoTest,
+    Compared, Counts, Decided, Note, OtherStage, Register, Sentence, Shares, Standing,
+    UnitStanding, WhyNoTest,
 };
 
-use super::en::{bulbs, date_short, days_away, plural};
+use super::en::{bulbs, cm, date_short, days_away, plural};
 
 pub(crate) fn trials() -> &'static str {
     "Trials"
@@ -482,29 +484,64 @@ pub(crate) fn rule_line(stands: &Standing, today: Date) -> String {
 
 /// The one sentence.
 pub(crate) fn sentence(stands: &Standing, state: &State, today: Date) -> String {
-    match stands.sentence {
+    match &stands.sentence {
         Sentence::StillRunning {
             n_waiting,
             deadline,
         } => format!(
             "{} still waiting; the last day that counts is {} ({}).",
-            bulbs(n_waiting as usize),
-            date_short(deadline, today),
-            days_away(deadline, today)
+            bulbs(*n_waiting as usize),
+            date_short(*deadline, today),
+            days_away(*deadline, today)
         ),
         Sentence::Undecided { n_cant_say } => format!(
             "{} can't be said: they were not looked at in time, or are not proved.",
-            bulbs(n_cant_say as usize)
+            bulbs(*n_cant_say as usize)
         ),
         Sentence::CountsOnly(why) | Sentence::NoTest(why) => {
-            format!("{} {}", shares_line(stands), no_test(why, state, today))
+            format!("{} {}", shares_line(stands), no_test(*why, state, today))
                 .trim()
                 .to_owned()
         }
-        Sentence::TooFewToTell(_) => format!("{} Too few to tell.", shares_line(stands)),
-        Sentence::ToldApart(_) => format!("{} They are told apart.", shares_line(stands)),
-        Sentence::OnTheEdge(_) => format!("{} On the edge.", shares_line(stands)),
+        Sentence::Decided(all) => {
+            let verdicts: Vec<String> = all
+                .iter()
+                .map(|one| verdict(one, all.len(), state))
+                .collect();
+            format!("{} {}", shares_line(stands), verdicts.join(" "))
+        }
     }
+}
+
+/// What the counts of two groups carry; their names only where there are more than two.
+fn verdict(decided: &Decided, n_pairs: usize, state: &State) -> String {
+    if n_pairs > 1 {
+        let pair = format!(
+            "{} and {}",
+            upper_first(state.name_of(decided.compared.more)),
+            state.name_of(decided.compared.fewer)
+        );
+        return match decided.verdict.strength {
+            Strength::TooFewToTell => format!("{pair}: too few to tell."),
+            Strength::ToldApart => format!("{pair} are told apart."),
+            Strength::OnTheEdge => format!("{pair}: on the edge."),
+        };
+    }
+    match decided.verdict.strength {
+        Strength::TooFewToTell => "Too few to tell.",
+        Strength::ToldApart => "They are told apart.",
+        Strength::OnTheEdge => "On the edge.",
+    }
+    .to_owned()
+}
+
+fn upper_first(line: &str) -> String {
+    let mut chars = line.chars();
+    let first: String = chars
+        .next()
+        .map(|c| c.to_uppercase().collect())
+        .unwrap_or_default();
+    format!("{first}{}", chars.as_str())
 }
 
 /// `Twelve weeks 7 of 11 in time, eight weeks 5 of 12.`
@@ -526,32 +563,18 @@ fn shares_line(stands: &Standing) -> String {
         return String::new();
     }
     let line = known.join(", ");
-    let mut chars = line.chars();
-    let first: String = chars
-        .next()
-        .map(|c| c.to_uppercase().collect())
-        .unwrap_or_default();
-    format!("{first}{} in time.", chars.as_str())
+    format!("{} in time.", upper_first(&line))
 }
 
 /// What stands under the sentence: the spread in tens, the dead and the missing.
 pub(crate) fn sentence_under(stands: &Standing, state: &State) -> String {
     let mut parts = Vec::new();
-    if let Some(compared) = &stands.compared {
-        let (low, high) = (tens(compared.interval.lower), tens(compared.interval.upper));
-        let within = if compared.within_classes {
-            "Compared within size classes: of"
-        } else {
-            "Of"
-        };
-        parts.push(format!(
-            "{within} ten more bulbs, {} could bring anything from {} to {} than {}.",
-            state.name_of(compared.more),
-            more_or_fewer(low),
-            more_or_fewer(high),
-            state.name_of(compared.fewer)
-        ));
-    }
+    parts.extend(
+        stands
+            .compared
+            .iter()
+            .map(|compared| could_bring(compared, state)),
+    );
     for group in &stands.groups {
         if let Shares::Bounds(bounds) = group.shares {
             parts.push(format!(
@@ -589,6 +612,27 @@ pub(crate) fn sentence_under(stands: &Standing, state: &State) -> String {
     parts.join(" ")
 }
 
+/// By how much two groups may truly differ, in tens of bulbs.
+fn could_bring(compared: &Compared, state: &State) -> String {
+    let (more, fewer) = (state.name_of(compared.more), state.name_of(compared.fewer));
+    let Ok(interval) = compared.gap.interval else {
+        return format!(
+            "Lots could have fallen in too few ways to say by how much {more} and {fewer} truly differ."
+        );
+    };
+    let (low, high) = (tens(interval.lower), tens(interval.upper));
+    let within = match compared.gap.by {
+        IntervalBy::Newcombe => "Of",
+        IntervalBy::MantelHaenszel => "Compared within size classes: of",
+        IntervalBy::Permutation => "Compared container by container: of",
+    };
+    format!(
+        "{within} ten more bulbs, {more} could bring anything from {} to {} than {fewer}.",
+        more_or_fewer(low),
+        more_or_fewer(high),
+    )
+}
+
 fn tens(share: f64) -> i64 {
     (share * 10.0).round() as i64
 }
@@ -618,19 +662,15 @@ fn no_test(why: WhyNoTest, state: &State, today: Date) -> String {
             format!("Everything is decided; the result stands when {} has passed.", date_short(day, today))
         }
         WhyNoTest::RuleHasNone => "The rule of this try names no test; counts and intervals only.".to_owned(),
-        WhyNoTest::Blocked => {
-            "Lots were drawn within size classes, and the rule names a test that does not heed them. Counts and intervals only."
-                .to_owned()
+        WhyNoTest::OtherDesign => {
+            "The rule names a test that does not heed how lots were drawn here. Counts and intervals only.".to_owned()
         }
         WhyNoTest::NoClassWithBoth => {
             "No size class has decided bulbs of both groups: they cannot be compared.".to_owned()
         }
-        WhyNoTest::Containers => {
-            "Whole containers were drawn; this version does not work out the test for that yet. Counts and intervals only."
+        WhyNoTest::ContainersNotDrawn => {
+            "What differs was given to whole containers, and bulbs were drawn one by one: the containers themselves may have made the difference, so the groups cannot be compared. Next time draw whole containers."
                 .to_owned()
-        }
-        WhyNoTest::MoreThanTwoGroups => {
-            "More than two groups; this version does not work out the test for that yet. Counts and intervals only.".to_owned()
         }
         WhyNoTest::ChosenByHand => "Groups were chosen by hand: counts and intervals, no test.".to_owned(),
         WhyNoTest::TypedIn => "Typed in from a notebook: counts and intervals, no test.".to_owned(),
@@ -658,7 +698,7 @@ pub(crate) fn to_know() -> &'static str {
 }
 
 /// Something that stands beside a result.
-pub(crate) fn note(note: &Note) -> String {
+pub(crate) fn note(note: &Note, state: &State) -> String {
     match note {
         Note::ChosenByHand => "Groups were chosen by hand.".to_owned(),
         Note::TypedIn => "Typed in from a notebook.".to_owned(),
@@ -678,6 +718,24 @@ pub(crate) fn note(note: &Note) -> String {
             "One place each: the place itself may have made the difference. Next time swap the places, or split the groups."
                 .to_owned()
         }
+        Note::Aliased { factors: [one, other] } => {
+            format!("{} and {other} change together over the groups: a difference is that of both.", upper_first(one))
+        }
+        Note::NoControl => "No group got what the nursery would have done anyway.".to_owned(),
+        Note::TooFewForTest { smallest_p } => format!(
+            "Too few for any answer: even all of one group against none of another could come from chance in {} of 100 draws.",
+            (100.0 * smallest_p).round()
+        ),
+        Note::SizesDiffer { least_mm, most_mm } => format!(
+            "The groups' bulbs differ in size: {} to {} cm around on average.",
+            cm(*least_mm),
+            cm(*most_mm)
+        ),
+        Note::LossesDiffer { more, n_more, of_more, fewer, n_fewer, of_fewer } => format!(
+            "More were lost in one group: {n_more} of {of_more} in {}, {n_fewer} of {of_fewer} in {}.",
+            state.name_of(*more),
+            state.name_of(*fewer)
+        ),
         Note::Contradicted { n_units } => format!("Looks contradict each other at {}.", bulbs(*n_units as usize)),
         Note::AlsoInOtherRuns { n_units } => {
             format!("{} were in another try before; something may carry over.", bulbs(*n_units as usize))
@@ -775,28 +833,52 @@ pub(crate) fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
         lines.push("In flower lasts from the first look with a flower open to the first that showed all over.".to_owned());
     }
     lines.push("While anything is undecided the broken line runs from the lowest to the highest share that can still come out (Manski 1989). After that the line is Wilson's 95 % interval (Wilson 1927).".to_owned());
-    if let Sentence::TooFewToTell(tested)
-    | Sentence::ToldApart(tested)
-    | Sentence::OnTheEdge(tested) = stands.sentence
-    {
-        let method = match tested.method {
-            Method::Boschloo => {
-                "Boschloo's exact test, two-sided, ordered by Fisher's p (Boschloo 1970)"
-            }
-            Method::Fisher => "Fisher's exact test, two-sided (Fisher 1935)",
-            Method::ExactConditional => "The exact conditional test within size classes, two-sided",
-        };
-        let interval = if tested.compared.within_classes {
-            "Mantel and Haenszel's within size classes, variance by Sato 1989"
-        } else {
-            "Newcombe 1998, method 10"
-        };
-        lines.push(format!(
-            "{method}: p = {:.3}. Told apart means p of at most 0.05 and an interval of the difference ({interval}) that leaves out zero: here {:.0} to {:.0} in 100.",
-            tested.p,
-            100.0 * tested.compared.interval.lower,
-            100.0 * tested.compared.interval.upper
-        ));
+    if let Sentence::Decided(all) = &stands.sentence {
+        lines.extend(all.iter().map(how_decided));
     }
     lines
+}
+
+/// The test and the interval of two groups.
+fn how_decided(decided: &Decided) -> String {
+    let verdict = decided.verdict;
+    let method = match verdict.method {
+        Method::Boschloo => {
+            "Boschloo's exact test, two-sided, ordered by Fisher's p (Boschloo 1970)"
+        }
+        Method::Fisher => "Fisher's exact test, two-sided (Fisher 1935)",
+        Method::ExactConditional => {
+            "The exact conditional test within size classes, two-sided (Gart 1970)"
+        }
+        Method::UnitPermutation => {
+            "The permutation of whole containers within size classes, two-sided (Edgington & Onghena 2007)"
+        }
+    };
+    let interval = match decided.compared.gap.by {
+        IntervalBy::Newcombe => "Newcombe 1998, method 10",
+        IntervalBy::MantelHaenszel => {
+            "Mantel and Haenszel's within size classes, variance by Sato 1989"
+        }
+        IntervalBy::Permutation => "the shifts that the same permutation does not refuse",
+    };
+    let family = if verdict.n_family > 1 {
+        format!(
+            " ({:.3} after Holm 1979 over {} comparisons)",
+            verdict.p_family, verdict.n_family
+        )
+    } else {
+        String::new()
+    };
+    let limits = match decided.compared.gap.interval {
+        Ok(limits) => format!(
+            "{:.0} to {:.0} in 100",
+            100.0 * limits.lower,
+            100.0 * limits.upper
+        ),
+        Err(why) => why.to_string(),
+    };
+    format!(
+        "{method}: p = {:.3}{family}. Told apart means p of at most 0.05 and an interval of the difference ({interval}) that leaves out zero: here {limits}. The smallest p these groups could reach: {:.3}.",
+        verdict.p, verdict.smallest_p
+    )
 }

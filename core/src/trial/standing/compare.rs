@@ -1,154 +1,190 @@
-//! Two groups side by side, and the rule's test.
+//! Groups side by side: the family of comparisons, each with the rule's test.
 
-use super::{Counts, GroupStanding, Sentence, Shares};
+use serde::Serialize;
+
+use super::{Counts, GroupStanding, UnitStanding};
 use crate::{
     evidence::{
-        Interval, Level, Share, boschloo, difference, exact_conditional, fisher, mantel_haenszel,
-        newcombe, strata::Stratum,
+        Said, Share,
+        permutation::Scored,
+        strata::Stratum,
+        verdict::{Gap, Groups, Verdict, family},
     },
-    ledger::{body::DiedAs, id::Id},
+    ledger::{
+        body::{DiedAs, Unit},
+        id::Id,
+    },
 };
 
-/// The level of error of the one test, two-sided (TRIALS §5).
-pub const ALPHA: f64 = 0.05;
-
-/// Groups larger than this are compared by Fisher's test; Boschloo's gains nothing there and takes long.
-pub const MOST_FOR_BOSCHLOO: u32 = 60;
-
-/// Which test was made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Method {
-    /// Boschloo's, the two-sided Fisher p as the statistic.
-    Boschloo,
-    /// Fisher's exact test, two-sided, for groups above [`MOST_FOR_BOSCHLOO`].
-    Fisher,
-    /// The exact conditional test within size classes, two-sided.
-    ExactConditional,
-}
-
-/// Two groups compared: a is the one first named by the try.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// Two groups compared.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Compared {
-    /// The group with the greater share; the first one when they are equal.
+    /// The group with the greater share; the one first named by the try when they are equal.
     pub more: Id,
     /// The other one.
     pub fewer: Id,
-    /// Share of `more` less share of `fewer`, 0 to 1.
-    pub difference: f64,
-    /// Its interval, 95 %: Newcombe's, or within size classes that of Mantel and Haenszel with Sato's variance.
-    pub interval: Interval,
-    /// Whether both were taken within size classes.
-    pub within_classes: bool,
+    /// By how much, 0 to 1, with its interval.
+    pub gap: Gap,
 }
 
-/// The rule's test.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Tested {
-    /// Two-sided p.
-    pub p: f64,
-    /// How.
-    pub method: Method,
-    /// The comparison beside it.
+/// Two groups compared, and what the rule's test says of them.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Decided {
+    /// Which, and by how much.
     pub compared: Compared,
+    /// Whether that carries.
+    pub verdict: Verdict,
 }
 
-/// The shares by the rule of exactly two groups.
-fn two_shares(groups: &[GroupStanding]) -> Option<[(Id, Share); 2]> {
-    let [a, b] = groups else { return None };
-    let share = |group: &GroupStanding| match group.shares {
-        Shares::Known { by_rule, .. } => Some((group.group, by_rule.share)),
-        Shares::Bounds(_) | Shares::Nothing => None,
-    };
-    Some([share(a)?, share(b)?])
+/// What is counted, and whether the dead are.
+#[derive(Clone, Copy)]
+pub(in crate::trial) struct Counting {
+    /// The unit that lots were drawn for.
+    pub drawn: Unit,
+    /// The unit that the rule counts.
+    pub counted: Unit,
+    /// How the dead count.
+    pub died: DiedAs,
 }
 
-/// The counts of exactly two groups in each size class, where there is more than one.
-fn classes(groups: &[GroupStanding], died: DiedAs) -> Option<Vec<Stratum>> {
-    let [a, b] = groups else { return None };
-    let last = a
-        .units
-        .iter()
-        .chain(&b.units)
-        .map(|unit| unit.block)
-        .max()?;
-    if last == 0 {
-        return None;
+impl Counting {
+    /// Whether containers were drawn, so that they are what the test permutes.
+    pub(in crate::trial) fn by_container(self) -> bool {
+        self.drawn == Unit::Container
     }
-    let share = |group: &GroupStanding, block: u32| {
+
+    /// Whether a group's counts are of bulbs in containers that were drawn whole.
+    pub(in crate::trial) fn bulbs_in_containers(self) -> bool {
+        self.drawn == Unit::Container && self.counted == Unit::Bulb
+    }
+
+    /// The counts that one unit adds to its group.
+    pub(in crate::trial) fn of_unit(self, unit: &UnitStanding) -> Counts {
+        if self.bulbs_in_containers() {
+            return unit.counts;
+        }
+        let mut counts = Counts::default();
+        counts.add(&unit.outcome);
+        counts
+    }
+
+    /// The resolved share of one unit; 0 or 1 of 1 for a unit that counts by itself.
+    fn share(self, unit: &UnitStanding) -> Said<Share> {
+        self.of_unit(unit).share(self.died)
+    }
+}
+
+/// The pairs that are compared: every group against the control, or all pairs where there is none.
+pub(in crate::trial) fn pairs(groups: &[GroupStanding]) -> Vec<(usize, usize)> {
+    let n = groups.len();
+    match groups.iter().position(|group| group.control) {
+        Some(control) => (0..n)
+            .filter(|&at| at != control)
+            .map(|at| (at.min(control), at.max(control)))
+            .collect(),
+        None => (0..n)
+            .flat_map(|a| (a + 1..n).map(move |b| (a, b)))
+            .collect(),
+    }
+}
+
+/// Two groups as their design has them; nothing when counts only are known and they are too many to hold.
+pub(in crate::trial) fn side_by_side(
+    a: &GroupStanding,
+    b: &GroupStanding,
+    counting: Counting,
+) -> Option<Groups> {
+    if counting.by_container() {
+        let scored = |group: &GroupStanding, in_a: bool| -> Vec<Scored> {
+            let shares = group.units.iter().filter_map(|unit| {
+                Some(Scored {
+                    score: counting.share(unit).ok()?.rate().ok()?,
+                    in_a,
+                    block: unit.block as usize,
+                })
+            });
+            shares.collect()
+        };
+        return Some(Groups::Containers(
+            [scored(a, true), scored(b, false)].concat(),
+        ));
+    }
+    let units = || a.units.iter().chain(&b.units);
+    let last = units().map(|unit| unit.block).max().unwrap_or(0);
+    let whole = |group: &GroupStanding| group.counts.share(counting.died).ok();
+    if last == 0 {
+        return Some(Groups::Whole(Stratum {
+            a: whole(a)?,
+            b: whole(b)?,
+        }));
+    }
+    let class = |group: &GroupStanding, block: u32| -> Option<Share> {
         let mut counts = Counts::default();
         let members = group.units.iter().filter(|unit| unit.block == block);
         members.for_each(|unit| counts.add(&unit.outcome));
-        counts.share(died)
+        counts.share(counting.died).ok()
     };
     let strata = (0..=last).map(|block| {
-        Ok(Stratum {
-            a: share(a, block)?,
-            b: share(b, block)?,
+        Some(Stratum {
+            a: class(a, block)?,
+            b: class(b, block)?,
         })
     });
-    strata
-        .collect::<Result<Vec<_>, crate::evidence::CannotSay>>()
-        .ok()
+    Some(Groups::Strata(strata.collect::<Option<_>>()?))
 }
 
-pub(super) fn compare(groups: &[GroupStanding], died: DiedAs) -> Option<Compared> {
-    let [a, b] = two_shares(groups)?;
-    let classes = classes(groups, died);
-    let pooled = match &classes {
-        Some(strata) => Some(mantel_haenszel::risk_difference(strata, Level::PCT_95).ok()?),
-        None => None,
-    };
-    // Which group has more is said by the difference that the interval belongs to.
-    let a_less_b = match &pooled {
-        Some(pooled) => pooled.estimate,
-        None => difference(a.1, b.1).ok()?,
-    };
-    let swap = a_less_b < 0.0;
-    let (more, fewer) = if swap { (b, a) } else { (a, b) };
-    let interval = match &pooled {
-        Some(pooled) if swap => Interval {
-            lower: -pooled.sato.upper,
-            upper: -pooled.sato.lower,
-        },
-        Some(pooled) => pooled.sato,
-        None => newcombe::interval(more.1, fewer.1, Level::PCT_95),
-    };
-    Some(Compared {
-        more: more.0,
-        fewer: fewer.0,
-        difference: a_less_b.abs(),
-        interval,
-        within_classes: pooled.is_some(),
-    })
-}
-
-pub(super) fn test(groups: &[GroupStanding], compared: Compared, died: DiedAs) -> Option<Tested> {
-    let [(_, a), (_, b)] = two_shares(groups)?;
-    let large = a.of().max(b.of()) > MOST_FOR_BOSCHLOO;
-    let (p, method) = if let Some(strata) = classes(groups, died) {
-        (
-            exact_conditional::two_sided(&strata).ok()?.p,
-            Method::ExactConditional,
-        )
-    } else if large {
-        (fisher::two_sided(a, b), Method::Fisher)
+/// Orients a gap: the group with more first.
+pub(in crate::trial) fn oriented(a: Id, b: Id, gap: Gap) -> Compared {
+    if gap.difference < 0.0 {
+        Compared {
+            more: b,
+            fewer: a,
+            gap: gap.turned(),
+        }
     } else {
-        (boschloo::two_sided(a, b).p, Method::Boschloo)
-    };
-    Some(Tested {
-        p,
-        method,
-        compared,
-    })
+        Compared {
+            more: a,
+            fewer: b,
+            gap,
+        }
+    }
 }
 
-pub(super) fn verdict(tested: Tested) -> Sentence {
-    let apart = tested.p <= ALPHA;
-    let interval = tested.compared.interval;
-    let leaves_out_zero = interval.lower > 0.0 || interval.upper < 0.0;
-    match (apart, leaves_out_zero) {
-        (true, true) => Sentence::ToldApart(tested),
-        (false, false) => Sentence::TooFewToTell(tested),
-        _ => Sentence::OnTheEdge(tested),
-    }
+/// The pairs that can be compared, as their design has them.
+pub(in crate::trial) fn comparable(
+    groups: &[GroupStanding],
+    counting: Counting,
+) -> Vec<(Id, Id, Groups)> {
+    let pair = |(a, b): (usize, usize)| {
+        let (a, b) = (groups.get(a)?, groups.get(b)?);
+        // A group of a single unit cannot be compared.
+        let single = |group: &GroupStanding| !group.units.is_empty() && group.units.len() < 2;
+        if single(a) || single(b) {
+            return None;
+        }
+        let side = side_by_side(a, b, counting)?;
+        side.can_be_compared().then_some((a.group, b.group, side))
+    };
+    pairs(groups).into_iter().filter_map(pair).collect()
+}
+
+pub(super) fn compare(groups: &[GroupStanding], counting: Counting) -> Vec<Compared> {
+    let gap = |(a, b, side): (Id, Id, Groups)| Some(oriented(a, b, side.gap().ok()?));
+    comparable(groups, counting)
+        .into_iter()
+        .filter_map(gap)
+        .collect()
+}
+
+pub(super) fn decide(groups: &[GroupStanding], counting: Counting) -> Vec<Decided> {
+    let pairs = comparable(groups, counting);
+    let sides: Vec<Groups> = pairs.iter().map(|(.., side)| side.clone()).collect();
+    let verdicts = family(&sides).unwrap_or_default();
+    let decided = pairs.iter().zip(verdicts);
+    decided
+        .map(|((a, b, _), (gap, verdict))| Decided {
+            compared: oriented(*a, *b, gap),
+            verdict,
+        })
+        .collect()
 }

@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use serde::Serialize;
+
 use super::{Design, GroupStanding, Members};
 use crate::{
     calendar::Date,
@@ -16,7 +18,8 @@ use crate::{
 };
 
 /// Something that stands beside a result.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Note {
     /// Groups were chosen by hand.
     ChosenByHand,
@@ -47,6 +50,40 @@ pub enum Note {
     /// A level was applied to whole places, and a group stood in one place only: the place itself may have made the
     /// difference.
     OnePlaceAGroup,
+    /// Two things differ together over the groups: a difference is that of both.
+    Aliased {
+        /// Their names.
+        factors: [String; 2],
+    },
+    /// No group got what the nursery would have done anyway.
+    NoControl,
+    /// Even all of one group against none of another could not be told apart.
+    TooFewForTest {
+        /// The smallest p that can be reached, after Holm over the family.
+        smallest_p: f64,
+    },
+    /// The groups' mean sizes differ by more than 5 %.
+    SizesDiffer {
+        /// The smallest mean circumference.
+        least_mm: i64,
+        /// The largest.
+        most_mm: i64,
+    },
+    /// One group lost many more of its units (died, missing, left) than another.
+    LossesDiffer {
+        /// The group that lost more.
+        more: Id,
+        /// How many it lost.
+        n_more: u32,
+        /// Of how many.
+        of_more: u32,
+        /// The group that lost fewest.
+        fewer: Id,
+        /// How many it lost.
+        n_fewer: u32,
+        /// Of how many.
+        of_fewer: u32,
+    },
     /// Looks contradict each other.
     Contradicted {
         /// At how many units.
@@ -77,6 +114,7 @@ pub(super) fn notes(
     today: Date,
 ) -> Vec<Note> {
     let mut notes = origin(design);
+    notes.extend(super::check::check(design, state, groups));
     let looked = looked(design, ledger, state, groups, today);
     notes.extend(rule_notes(design, &looked));
     notes.extend(sparse(design, &looked));

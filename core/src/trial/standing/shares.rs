@@ -1,13 +1,15 @@
 //! Counts of outcomes, and the shares or bounds that may be read from them.
 
+use serde::Serialize;
+
 use crate::{
-    evidence::{Interval, Level, Said, Share, bounds::Undecided, wilson},
+    evidence::{Interval, Level, Said, Share, bounds::Undecided, clusters, wilson},
     ledger::body::DiedAs,
     trial::outcome::Outcome,
 };
 
 /// How many units had each outcome.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Counts {
     /// In time.
     pub n_in_time: u32,
@@ -45,7 +47,7 @@ impl Counts {
         *n += 1;
     }
 
-    fn plus(self, other: Self) -> Self {
+    pub(in crate::trial) fn plus(self, other: Self) -> Self {
         Self {
             n_in_time: self.n_in_time.saturating_add(other.n_in_time),
             n_too_early: self.n_too_early.saturating_add(other.n_too_early),
@@ -114,11 +116,12 @@ impl Counts {
 }
 
 /// A share with its spread.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Reading {
     /// In time, of how many.
     pub share: Share,
-    /// Wilson's interval, 95 %.
+    /// Wilson's interval, 95 %; for containers with several bulbs each at the effective number of bulbs, and all of 0
+    /// to 1 for a single container, which says nothing of how containers differ.
     pub interval: Interval,
 }
 
@@ -128,10 +131,24 @@ impl Reading {
         let interval = wilson::interval(share, Level::PCT_95);
         Some(Self { share, interval })
     }
+
+    /// The same share with the interval that whole containers allow.
+    fn of_containers(self, containers: &[Counts], died: DiedAs) -> Self {
+        let shares: Said<Vec<Share>> = containers.iter().map(|one| one.share(died)).collect();
+        let interval = shares.and_then(|shares| clusters::interval(&shares, Level::PCT_95));
+        Self {
+            interval: interval.unwrap_or(Interval {
+                lower: 0.0,
+                upper: 1.0,
+            }),
+            ..self
+        }
+    }
 }
 
 /// What may be said of a group's share.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Shares {
     /// Something in this try is undecided: only the lowest and the highest share that can still come out.
     Bounds(Interval),
@@ -152,12 +169,25 @@ pub(super) fn sum(counts: impl Iterator<Item = Counts>) -> Counts {
     counts.fold(Counts::default(), Counts::plus)
 }
 
-pub(super) fn shares(counts: &Counts, died: DiedAs, undecided: bool) -> Shares {
+/// The shares of a group; `containers` are the counts of each of its containers where their bulbs are counted.
+pub(super) fn shares(
+    counts: &Counts,
+    containers: Option<&[Counts]>,
+    died: DiedAs,
+    undecided: bool,
+) -> Shares {
     if undecided {
         let bounds = counts.undecided(died).bounds();
         return bounds.map_or(Shares::Nothing, Shares::Bounds);
     }
-    let Some(by_rule) = Reading::of(counts.share(died)) else {
+    let read = |share: Said<Share>, died: DiedAs| {
+        let reading = Reading::of(share)?;
+        Some(match containers {
+            Some(containers) => reading.of_containers(containers, died),
+            None => reading,
+        })
+    };
+    let Some(by_rule) = read(counts.share(died), died) else {
         return Shares::Nothing;
     };
     let other = match died {
@@ -168,9 +198,10 @@ pub(super) fn shares(counts: &Counts, died: DiedAs, undecided: bool) -> Shares {
         by_rule.share.reached(),
         by_rule.share.of().saturating_add(counts.n_missing),
     );
+    let differs = |reading: &Reading| reading.share != by_rule.share;
     Shares::Known {
         by_rule,
-        died_otherwise: Reading::of(counts.share(other)).filter(|reading| *reading != by_rule),
-        missing_counted: Reading::of(missing).filter(|reading| *reading != by_rule),
+        died_otherwise: read(counts.share(other), other).filter(differs),
+        missing_counted: read(missing, died).filter(differs),
     }
 }

@@ -1,6 +1,8 @@
 //! One unit of a run: a bulb, or a container whose bulbs count together.
 
-use super::Design;
+use serde::Serialize;
+
+use super::{Counts, Design};
 use crate::{
     calendar::Date,
     ledger::{body::Rule, id::Id},
@@ -9,7 +11,7 @@ use crate::{
 };
 
 /// What became of one unit.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct UnitStanding {
     /// Bulb or container.
     pub unit: Id,
@@ -17,8 +19,10 @@ pub struct UnitStanding {
     pub label: String,
     /// Its bulbs, those that can still be looked at first: a tap opens a look at the first one.
     pub bulbs: Vec<Id>,
-    /// The outcome.
+    /// The outcome; that of a container whose bulbs are counted one by one is its furthest bulb's.
     pub outcome: Outcome,
+    /// What became of its bulbs, one by one.
+    pub counts: Counts,
     /// The last look at any of its bulbs in this cycle.
     pub last_look: Option<Date>,
     /// Size class, from 0.
@@ -52,11 +56,17 @@ pub(super) fn judge_unit(
             Outcome::CantSay(Why::NotLookedAt)
         }
     });
+    let mut counts = Counts::default();
+    if bulbs.is_empty() {
+        counts.add(&outcome);
+    }
+    judged.iter().for_each(|judged| counts.add(&judged.outcome));
     let fit = |bulb: &&Bulb| bulb.cycle_on(design.start).fit.is_some();
     UnitStanding {
         unit,
         label: state.name_of(unit).to_owned(),
         outcome,
+        counts,
         last_look: judged.iter().filter_map(|judged| judged.last_look).max(),
         block,
         contradicted: judged.iter().any(|judged| judged.reach.contradicted),

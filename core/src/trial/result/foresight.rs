@@ -1,0 +1,262 @@
+//! What the groups as drawn can tell, before the start: exact power of the test that will be used, the smallest gap
+//! likely to be noticed, the smallest p, and what one more try like it would add.
+//!
+//! The share of the group with fewer is taken from finished tries of the same trial, where there are any, else one half,
+//! where chance is largest. The power that a past result seems to have had is never given.
+
+use serde::Serialize;
+
+use crate::{
+    calendar::Date,
+    evidence::{
+        CannotSay, Reason, Said, Share,
+        power::{self, Region},
+        power_blocks::{self, Planned},
+        serialize_said,
+        verdict::{ALPHA, MOST_FOR_BOSCHLOO},
+    },
+    ledger::{Ledger, body::Test, id::Id},
+    nursery::State,
+    trial::standing::{Design, GroupStanding, Shares, comparable, pairs, standing},
+};
+
+/// How probable a difference is to be noticed that counts as likely.
+pub const TARGET: f64 = 0.8;
+
+/// No more bulbs a group are looked at.
+pub const MOST_BULBS: u32 = 60;
+
+/// From what the share of the group with fewer is taken.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Base {
+    /// From the control's, or the first group's, finished tries of this trial.
+    PastTries(Share),
+    /// One half, where chance is largest.
+    Half,
+}
+
+impl Base {
+    /// The share, 0 to 1.
+    pub fn share(self) -> f64 {
+        match self {
+            Self::PastTries(share) => share.rate().unwrap_or(0.5),
+            Self::Half => 0.5,
+        }
+    }
+}
+
+/// How probable a gap is to be told apart.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct OfGap {
+    /// So many more in 10.
+    pub more_in_ten: u32,
+    /// With this try alone.
+    #[serde(serialize_with = "serialize_said")]
+    pub power: Said<f64>,
+    /// With one more try like it.
+    #[serde(serialize_with = "serialize_said")]
+    pub power_with_one_more: Said<f64>,
+}
+
+/// What two groups can tell.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Foresight {
+    /// First group.
+    pub a: Id,
+    /// Second group.
+    pub b: Id,
+    /// Where the share of the group with fewer comes from.
+    pub base: Base,
+    /// Gap by gap, 1 to 9 in 10.
+    pub gaps: Vec<OfGap>,
+    /// The smallest gap told apart 8 times in 10.
+    #[serde(serialize_with = "serialize_said")]
+    pub smallest_gap: Said<f64>,
+    /// How often groups that are alike are told apart, at worst.
+    #[serde(serialize_with = "serialize_said")]
+    pub size: Said<f64>,
+    /// The smallest p these groups can reach.
+    #[serde(serialize_with = "serialize_said")]
+    pub smallest_p: Said<f64>,
+}
+
+/// What would settle a question: so many bulbs a group in one new try, for a gap.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Settles {
+    /// So many more in 10.
+    pub more_in_ten: u32,
+    /// Bulbs a group from which the gap is told apart 8 times in 10.
+    #[serde(serialize_with = "serialize_said")]
+    pub bulbs_a_group: Said<u32>,
+}
+
+/// The bulbs a group that would tell a gap apart 8 times in 10, for every gap from 1 to 9 in 10, when the group with
+/// fewer has this share (cut so that both stay within 0 to 1).
+pub fn settles(base: f64) -> Vec<Settles> {
+    let settles = |more_in_ten: u32| {
+        let (high, low) = shares(base, more_in_ten);
+        let needed = power::needed(power::Test::Fisher, high, low, ALPHA, TARGET, MOST_BULBS);
+        Settles {
+            more_in_ten,
+            bulbs_a_group: needed.and_then(|needed| needed.first),
+        }
+    };
+    (1..=9).map(settles).collect()
+}
+
+/// Both shares for a gap.
+fn shares(base: f64, more_in_ten: u32) -> (f64, f64) {
+    let gap = f64::from(more_in_ten) / 10.0;
+    let low = base.min(1.0 - gap).max(0.0);
+    (low + gap, low)
+}
+
+/// What every pair of a drawn try can tell.
+pub(super) fn foresight(
+    design: &Design<'_>,
+    ledger: &Ledger,
+    state: &State,
+    groups: &[GroupStanding],
+    today: Date,
+) -> Vec<Foresight> {
+    let base = base(design, ledger, state, groups, today);
+    let n_family = pairs(groups).len().max(1);
+    let of = |(a, b): (usize, usize)| {
+        let (a, b) = (groups.get(a)?, groups.get(b)?);
+        Some(of_pair(design, a, b, base, ALPHA / n_family as f64))
+    };
+    pairs(groups).into_iter().filter_map(of).collect()
+}
+
+fn of_pair(
+    design: &Design<'_>,
+    a: &GroupStanding,
+    b: &GroupStanding,
+    base: Base,
+    alpha: f64,
+) -> Foresight {
+    let unknown = Err(CannotSay(Reason::SpreadUnknown));
+    let pair = [a.clone(), b.clone()];
+    let smallest_p = comparable(&pair, design.counting())
+        .first()
+        .map_or(super::refused(Reason::TooFewGroups), |(.., side)| {
+            side.smallest_p()
+        });
+    let region = match design.test() {
+        Test::Boschloo => region(a.units.len() as u32, b.units.len() as u32, alpha),
+        _ => super::refused(Reason::SpreadUnknown),
+    };
+    let by_container = design.counting().by_container();
+    let gap = |more_in_ten: u32| {
+        let (high, low) = shares(base.share(), more_in_ten);
+        let once = planned(a, b, high, low);
+        let twice = [once.clone(), once.clone()].concat();
+        let power = match (&region, by_container) {
+            (_, true) => unknown,
+            (Ok(region), _) => region.power(high, low),
+            (Err(_), _) => power_blocks::power(&once, alpha).map(|found| found.power),
+        };
+        OfGap {
+            more_in_ten,
+            power,
+            power_with_one_more: if by_container {
+                unknown
+            } else {
+                power_blocks::power(&twice, alpha).map(|found| found.power)
+            },
+        }
+    };
+    let gaps: Vec<OfGap> = (1..=9).map(gap).collect();
+    Foresight {
+        a: a.group,
+        b: b.group,
+        base,
+        smallest_gap: match &region {
+            Ok(region) => power::smallest_gap(region, base.share(), TARGET),
+            Err(_) => smallest_of(&gaps),
+        },
+        size: region.map(|region| region.size()),
+        gaps,
+        smallest_p,
+    }
+}
+
+/// The test of an undivided draw.
+fn region(n_a: u32, n_b: u32, alpha: f64) -> Said<Region> {
+    let test = if n_a.max(n_b) > MOST_FOR_BOSCHLOO {
+        power::Test::Fisher
+    } else {
+        power::Test::Boschloo
+    };
+    Region::new(test, n_a, n_b, alpha)
+}
+
+/// The smallest of the tenths that is noticed often enough.
+fn smallest_of(gaps: &[OfGap]) -> Said<f64> {
+    let enough = |gap: &&OfGap| gap.power.is_ok_and(|power| power >= TARGET);
+    match (gaps.iter().find(enough), gaps.first().map(|gap| gap.power)) {
+        (Some(gap), _) => Ok(f64::from(gap.more_in_ten) / 10.0),
+        (None, Some(Err(why))) => Err(why),
+        _ => super::refused(Reason::NotWithReach),
+    }
+}
+
+/// The size classes as they were drawn, with these true shares.
+fn planned(a: &GroupStanding, b: &GroupStanding, share_a: f64, share_b: f64) -> Vec<Planned> {
+    let last = a.units.iter().chain(&b.units).map(|unit| unit.block).max();
+    let n = |group: &GroupStanding, block: u32| {
+        group
+            .units
+            .iter()
+            .filter(|unit| unit.block == block)
+            .count() as u32
+    };
+    let class = |block: u32| Planned {
+        in_a: n(a, block),
+        in_b: n(b, block),
+        share_a,
+        share_b,
+    };
+    (0..=last.unwrap_or(0)).map(class).collect()
+}
+
+/// The control's share (or the first group's) in the trial's other tries that are finished under the same stage.
+fn base(
+    design: &Design<'_>,
+    ledger: &Ledger,
+    state: &State,
+    groups: &[GroupStanding],
+    today: Date,
+) -> Base {
+    let Some(of) = groups
+        .iter()
+        .find(|group| group.control)
+        .or(groups.first())
+        .map(|group| group.group)
+    else {
+        return Base::Half;
+    };
+    let (mut reached, mut all) = (0, 0);
+    for (run, _) in state.runs_of_trial(design.body.trial) {
+        if run == design.run {
+            continue;
+        }
+        let Some(past) = standing(ledger, state, run, today) else {
+            continue;
+        };
+        let same = past
+            .rule
+            .as_ref()
+            .is_some_and(|rule| rule.stage == design.rule.stage);
+        let group = super::group_of(&past.groups, of).filter(|_| same);
+        if let Some(Shares::Known { by_rule, .. }) = group.map(|group| group.shares) {
+            reached += by_rule.share.reached();
+            all += by_rule.share.of();
+        }
+    }
+    match Share::new(reached, all) {
+        Ok(share) if share.of() > 0 => Base::PastTries(share),
+        _ => Base::Half,
+    }
+}

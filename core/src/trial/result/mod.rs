@@ -1,0 +1,96 @@
+//! What one try and all tries of a trial say: everything a results page shows, and `cargo xtask answers` prints.
+//!
+//! The standing decides what may be said at all. Beside it stand the days as the looks bound them ([`times`]), measures
+//! and counts ([`measures`]), the evidence as it grew ([`growing`]), what these groups could have told ([`foresight`]),
+//! the tests that do not decide ([`beside`]), and all tries of a trial together ([`tries`]). A p-value is given only
+//! where the standing has a verdict: before the last day is over, or with anything undecided, there is none.
+
+pub mod beside;
+pub mod foresight;
+pub mod growing;
+pub mod measures;
+pub mod times;
+pub mod tries;
+
+use serde::Serialize;
+
+use super::standing::{Design, GroupStanding, Sentence, Standing, standing};
+use crate::{
+    calendar::Date,
+    evidence::CannotSay,
+    ledger::{Ledger, id::Id},
+    nursery::State,
+};
+
+/// Everything one try says.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RunResult {
+    /// How it stands, with the one sentence and the design check.
+    pub standing: Standing,
+    /// When bulbs reached the stage; nothing for counts from a notebook.
+    pub times: Option<times::Times>,
+    /// Measures and counts that someone recorded.
+    pub measures: Vec<measures::MeasureResult>,
+    /// The evidence as it grew, for every pair of drawn groups.
+    pub growing: Vec<growing::Growing>,
+    /// What the groups could tell, for every pair of drawn groups.
+    pub foresight: Vec<foresight::Foresight>,
+    /// The tests that do not decide; none while there is no verdict.
+    pub beside: Vec<beside::Beside>,
+    /// All groups at once, where there are more than two; does not decide.
+    pub overall: Option<beside::Overall>,
+}
+
+/// Everything one try says on `today`; nothing when there is no such run.
+pub fn run_result(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<RunResult> {
+    let stands = standing(ledger, state, run, today)?;
+    let known = state.runs.get(&run)?;
+    let Ok(design) = Design::of(run, known) else {
+        return Some(RunResult {
+            standing: stands,
+            times: None,
+            measures: Vec::new(),
+            growing: Vec::new(),
+            foresight: Vec::new(),
+            beside: Vec::new(),
+            overall: None,
+        });
+    };
+    let decided = matches!(stands.sentence, Sentence::Decided(_));
+    let groups = &stands.groups;
+    let drawn = design.never(state, groups).is_none();
+    let beside = if decided {
+        beside::beside(&design, groups)
+    } else {
+        Vec::new()
+    };
+    Some(RunResult {
+        times: times::times(&design, state, groups, today, decided),
+        measures: measures::measures(&design, ledger, state, groups, decided),
+        growing: if drawn {
+            growing::growing(&design, state, groups)
+        } else {
+            Vec::new()
+        },
+        foresight: if drawn {
+            foresight::foresight(&design, ledger, state, groups, today)
+        } else {
+            Vec::new()
+        },
+        overall: decided
+            .then(|| beside::overall(&design, state, groups))
+            .flatten(),
+        beside,
+        standing: stands,
+    })
+}
+
+/// The group of this id.
+fn group_of(groups: &[GroupStanding], id: Id) -> Option<&GroupStanding> {
+    groups.iter().find(|group| group.group == id)
+}
+
+/// Why a part of a result is not there.
+fn refused<T>(reason: crate::evidence::Reason) -> Result<T, CannotSay> {
+    Err(CannotSay(reason))
+}
