@@ -740,6 +740,9 @@ pub(crate) fn note(note: &Note, state: &State) -> String {
         Note::AlsoInOtherRuns { n_units } => {
             format!("{} were in another try before; something may carry over.", bulbs(*n_units as usize))
         }
+        Note::RestsOnSweeps { n_bulbs, of } => format!(
+            "{n_bulbs} of {of} outcomes rest on walking past all at once, not on a look at each bulb."
+        ),
     }
 }
 

@@ -94,6 +94,13 @@ pub enum Note {
         /// How many units.
         n_units: u32,
     },
+    /// Outcomes that would be another, or open, without the looks of walking past all at once (TRIALS §2).
+    RestsOnSweeps {
+        /// How many bulbs.
+        n_bulbs: u32,
+        /// Of how many.
+        of: u32,
+    },
 }
 
 /// The looks of one unit that count for this run.
@@ -133,7 +140,41 @@ pub(super) fn notes(
     if n_units > 0 {
         notes.push(Note::AlsoInOtherRuns { n_units });
     }
+    notes.extend(on_sweeps(design, state, groups, today));
     notes
+}
+
+/// Bulbs whose outcome is decided and would not be the same if every sweep were left out.
+fn on_sweeps(
+    design: &Design<'_>,
+    state: &State,
+    groups: &[GroupStanding],
+    today: Date,
+) -> Option<Note> {
+    let units = groups.iter().flat_map(|group| &group.units);
+    let bulbs: BTreeSet<Id> = units.flat_map(|unit| unit.bulbs.iter().copied()).collect();
+    let outcome =
+        |bulb: &Bulb| judge(bulb, design.start, design.rule, design.window, today).outcome;
+    let rests = |id: &&Id| {
+        let Some(bulb) = state.bulbs.get(*id) else {
+            return false;
+        };
+        let swept = |seen: &Seen| seen.sweep;
+        if !bulb.cycle_on(design.start).looks.iter().any(swept) {
+            return false;
+        }
+        let mut without = bulb.clone();
+        for cycle in &mut without.cycles {
+            cycle.looks.retain(|seen| !seen.sweep);
+        }
+        let said = outcome(bulb);
+        !said.is_open() && outcome(&without) != said
+    };
+    let n_bulbs = bulbs.iter().filter(rests).count() as u32;
+    (n_bulbs > 0).then_some(Note::RestsOnSweeps {
+        n_bulbs,
+        of: bulbs.len() as u32,
+    })
 }
 
 fn origin(design: &Design<'_>) -> Vec<Note> {

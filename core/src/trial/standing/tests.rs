@@ -751,3 +751,21 @@ fn groups_that_lose_unequally_are_told() {
     };
     assert!(on(&world, 31).notes.contains(&lost));
 }
+
+#[test]
+fn outcomes_that_only_a_sweep_decides_are_told_beside_the_result() {
+    let mut world = try_of(6);
+    world.add(&looks(20, &[1, 3], &[2, 4, 5, 6]));
+    world.add(&looks(31, &[], &[2]));
+    let rests = |standing: &Standing| {
+        let sweeps = |note: &&Note| matches!(note, Note::RestsOnSweeps { .. });
+        standing.notes.iter().find(sweeps).cloned()
+    };
+    assert_eq!(rests(&on(&world, 32)), None, "no sweep yet");
+    // Of those walked past, one was looked at by itself before: its outcome stands without the sweep.
+    world.add("31 mia sweep b_2,b_4,b_5 pl_1");
+    let told = Some(Note::RestsOnSweeps { n_bulbs: 2, of: 6 });
+    assert_eq!(rests(&on(&world, 32)), told);
+    world.add(&looks(33, &[], &[4, 5]));
+    assert_eq!(rests(&on(&world, 34)), None, "looked at since");
+}
