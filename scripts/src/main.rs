@@ -5,6 +5,7 @@ mod args;
 mod bench;
 mod build;
 mod icons;
+mod outside;
 mod pack;
 mod reference;
 mod serve;
@@ -42,6 +43,10 @@ cargo xtask COMMAND
           what the screens say of a nursery's plain JSON file (or of the
           demo: FILE is the word demo), as JSON; tests/answers.md tells
           what each field means
+  outside [--check]
+          asks the general-purpose statistics libraries (Python, pinned;
+          R when it is here) and freezes their answers in tests/reference
+          --check: writes nothing; exit 1 when an answer has changed
   icons   draws the PNG icons from web/static/icon.svg anew
   help    this text
 ";
@@ -58,6 +63,7 @@ fn main() -> ExitCode {
         "bench" => bench::run(args),
         "reference" => reference::run(args),
         "answers" => answers::run(args),
+        "outside" => outside::run(args),
         "icons" => icons::run(args),
         "help" | "--help" | "-h" => {
             print!("{HELP}");

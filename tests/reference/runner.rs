@@ -20,7 +20,7 @@ pub struct Report {
     pub failed: usize,
     /// Values, cases and files without a counterpart in core.
     pub skipped: usize,
-    /// One line for each difference and each thing skipped.
+    /// One line for each difference, each thing skipped, and each file whose tools were not asked again.
     pub lines: Vec<String>,
 }
 
@@ -82,6 +82,11 @@ pub fn run_file(name: &str, file: &Value, report: &mut Report) {
     let Some(reader) = readers::find(method) else {
         return report.skip(format!("{name}: method {method} has no counterpart yet"));
     };
+    if let Some(maker) = file["made_by"].as_str() {
+        let source = file["source"].as_str().unwrap_or_default();
+        let line = format!("not rerun  {name}: frozen by `{maker}` from {source}");
+        report.lines.push(line);
+    }
     let Some(cases) = file["cases"].as_array() else {
         return report.fail(format!("{name}: no cases"));
     };
@@ -240,6 +245,16 @@ mod tests {
         );
         assert_eq!(report.summary(), "reference: 0 passed, 0 failed, 1 skipped");
         assert!(report.lines[0].contains("unheard_of"));
+    }
+
+    #[test]
+    fn what_was_frozen_is_named_as_not_rerun() {
+        let file = json!({"method": "easter_sunday", "source": "a library 1.0", "made_by": "a command", "cases": []});
+        let mut report = Report::default();
+        run_file("file", &file, &mut report);
+        let line = "not rerun  file: frozen by `a command` from a library 1.0";
+        assert_eq!(report.lines, [line]);
+        assert_eq!(report.summary(), "reference: 0 passed, 0 failed, 0 skipped");
     }
 
     #[test]

@@ -1,0 +1,17 @@
+"""Asks the general-purpose tools and writes their answers down: freeze.py FOLDER."""
+
+import sys
+from pathlib import Path
+
+import groups
+import planning
+import proportions
+import times
+from common import write
+
+if __name__ == "__main__":
+    folder = Path(sys.argv[1])
+    for module in (proportions, groups, times, planning):
+        for name, make in module.FILES.items():
+            write(folder / f"{name}.outside.json", make())
+            print(f"{name}.outside.json", flush=True)
