@@ -13,4 +13,4 @@ pub mod situation;
 pub use characters::{Certainty, Character, Choice, Group};
 pub use key::{Answered, Lean, METHOD, Reading, Situation, Strength, Sure, next_question, read};
 pub use likelihood::{Table, Weight};
-pub use past::{PastCalls, past_calls};
+pub use past::{PastCalls, past_calls, proofs_of};

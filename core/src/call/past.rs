@@ -1,11 +1,12 @@
 //! How past calls turned out: n right of n proved.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::Arc};
 
 use crate::{
     ledger::{
         Ledger,
         body::{Body, ShootKind},
+        entry::Entry,
         id::Id,
     },
     nursery::State,
@@ -69,6 +70,13 @@ pub fn past_calls(ledger: &Ledger, state: &State) -> PastCalls {
     counts
 }
 
+/// The proofs of a shoot that stand, in order of when they happened.
+pub fn proofs_of(ledger: &Ledger, bulb: Id, shoot: Id) -> Vec<&Arc<Entry>> {
+    let mut proofs = ledger.standing(bulb);
+    proofs.retain(|entry| matches!(&entry.body, Body::Proof(proof) if proof.shoot == shoot));
+    proofs
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -76,12 +84,11 @@ mod tests {
         calendar::Happened,
         ledger::{
             body::{BulbBody, Call, Leaves, Look, Neck, Proof, ShootSeen, Side, Stage, Way},
-            entry::{Draft, Entry},
+            entry::Draft,
             id::{Ids, Noun},
             testing::Writer,
         },
     };
-    use std::sync::Arc;
 
     /// Writes entries about one bulb, a day apart.
     struct Story {

@@ -16,6 +16,7 @@ pub use tries::{Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_bl
 
 use crate::{
     calendar::{Date, Happened},
+    call::proofs_of,
     error::{Error, Result},
     ledger::{
         Ledger,
@@ -247,7 +248,7 @@ pub fn record(
             let act = tidied_act(act)?;
             pots::pot(state, moment, &into, &act, &about, on)
         }
-        Command::Link { about, body } => link(moment, about, body),
+        Command::Link { about, body } => link(ledger, moment, about, body),
         Command::PlanTry(plan) => tries::plan(*plan, ledger, state, moment),
         Command::DrawAgain { run, reason, seed } => {
             tries::draw_again(ledger, state, moment, run, &reason, &seed)
@@ -403,6 +404,10 @@ fn tidied_act(mut act: Act) -> Result<Act> {
     Ok(act)
 }
 
+fn no_place() -> Error {
+    Error::new("say where they were moved to").at("place")
+}
+
 /// Acts that begin a cycle when none is open.
 const REST_ACTS: &[ActKind] = &[
     ActKind::WaterStopped,
@@ -428,7 +433,7 @@ fn act_on(
     }
     act = tidied_act(act)?;
     if kind == ActKind::Moved && act.place.is_none() {
-        return Err(Error::new("say where they were moved to").at("place"));
+        return Err(no_place());
     }
     let mut drafts = Vec::new();
     if REST_ACTS.contains(&kind) {
@@ -466,7 +471,7 @@ fn begins_cycle(bulb: &Bulb, day: Date) -> bool {
     !open || cycle.flowering().over.is_some_and(|over| over <= day)
 }
 
-fn link(moment: &Moment, about: Id, body: Body) -> Result<Vec<Draft>> {
+fn link(ledger: &Ledger, moment: &Moment, about: Id, body: Body) -> Result<Vec<Draft>> {
     if Body::nature_of(body.kind()) != Some(Nature::Link) {
         return Err(Error::new("this does not join two things"));
     }
@@ -475,7 +480,16 @@ fn link(moment: &Moment, about: Id, body: Body) -> Result<Vec<Draft>> {
             "a bulb cannot be joined to itself; choose the other one",
         ));
     }
-    Ok(vec![Draft::new(vec![about], moment.now.clone(), body)])
+    let mut draft = Draft::new(vec![about], moment.now.clone(), body);
+    if let Body::Proof(proof) = &draft.body {
+        // A later proof replaces an earlier one: a shoot turns out to be one thing only.
+        let before = proofs_of(ledger, about, proof.shoot);
+        if !before.is_empty() && before.iter().all(|entry| entry.body == draft.body) {
+            return Err(Error::new("that is how it stands already"));
+        }
+        draft.supersedes = before.iter().map(|entry| entry.id).collect();
+    }
+    Ok(vec![draft])
 }
 
 fn settle(
@@ -538,7 +552,12 @@ fn put_right(
             here(state, *id, day)?;
         }
     }
-    let mut draft = Draft::new(about, happened, checked(tidied(body))?);
+    let body = match body {
+        Body::Act(ActKind::Moved, act) if act.place.is_none() => return Err(no_place()),
+        Body::Act(kind, act) => Body::Act(kind, tidied_act(act)?),
+        body => checked(tidied(body))?,
+    };
+    let mut draft = Draft::new(about, happened, body);
     draft.slot = old.envelope.slot.clone();
     draft.supersedes = vec![entry];
     Ok(vec![draft])

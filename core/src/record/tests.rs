@@ -4,7 +4,7 @@ use super::*;
 use crate::{
     ledger::body::{
         Climate, Count, DiedAs, DueWindow, Goal, GoalStage, Inspection, Leaves, Light, Linked,
-        LotBody, Note, PlaceBody, PlaceKind, Rule, Tally, Test, Unit, Way,
+        LotBody, Note, PlaceBody, PlaceKind, Proof, Rule, ShootKind, Tally, Test, Unit, Way,
     },
     testing::{World, day, id},
 };
@@ -883,4 +883,87 @@ fn a_new_tag_is_free_and_replaces_the_old_one() {
     let second = again.state().bulbs[&id("b_1")].tag.clone();
     assert!(first.settled().is_some() && second.settled().is_some());
     assert_ne!(first, second);
+}
+
+#[test]
+fn a_proof_replaces_the_one_before_it() {
+    let world = start().and(
+        "1 mia look b_1 sh_1/unknown/shoot\n5 mia proof b_1 sh_1 scape\n6 ben proof b_1 sh_1 leaf",
+    );
+    let kind = |world: &World| {
+        let state = world.state();
+        let shoot = &state.bulbs[&id("b_1")].cycle().shoots[0];
+        (shoot.kind, shoot.contradicted)
+    };
+    assert_eq!(
+        kind(&world),
+        (ShootKind::Unknown, true),
+        "two proofs of two phones"
+    );
+    let prove = |kind| Command::Link {
+        about: id("b_1"),
+        body: Body::Proof(Proof {
+            shoot: id("sh_1"),
+            kind,
+        }),
+    };
+    let world = done(world, 8, prove(ShootKind::Leaf));
+    assert_eq!(kind(&world), (ShootKind::Leaf, false));
+    assert!(refused(&world, 9, prove(ShootKind::Leaf)).contains("stands already"));
+    let world = done(world, 9, prove(ShootKind::Scape));
+    assert_eq!(kind(&world), (ShootKind::Scape, false));
+    // Another shoot's proof is its own matter.
+    let other = Body::Proof(Proof {
+        shoot: id("sh_2"),
+        kind: ShootKind::Leaf,
+    });
+    let drafts = drafts(
+        &world,
+        9,
+        Command::Link {
+            about: id("b_1"),
+            body: other,
+        },
+    )
+    .unwrap();
+    assert!(drafts[0].supersedes.is_empty());
+}
+
+#[test]
+fn a_look_is_put_right_by_a_look_and_an_act_in_all_it_says() {
+    let world = start().and(
+        "saw: 3 mia look b_1 sh_1/scape/scape-in-sight\nmoved: 4 mia moved b_1,b_2 place=pl_1\n\
+         4 mia place pl_2 Cellar",
+    );
+    let right = |entry: &str, body, on| Command::PutRight {
+        entry: world.named(entry),
+        body,
+        on,
+        about: Vec::new(),
+    };
+    let mended = done(
+        world.clone(),
+        9,
+        right("saw", Body::Look(clear()), Some(day(2))),
+    );
+    let looks = |world: &World| world.state().bulbs[&id("b_1")].cycle().looks.clone();
+    assert_eq!(looks(&mended).len(), 1);
+    assert_eq!(
+        (looks(&mended)[0].look.neck, looks(&mended)[0].at.date()),
+        (Neck::Clear, day(2))
+    );
+    let mut odd = clear();
+    odd.neck = Neck::Shoots;
+    assert!(refused(&world, 9, right("saw", Body::Look(odd), None)).contains("list the shoots"));
+    let moved = |place: Option<&str>| {
+        let act = Act {
+            place: place.map(id),
+            note: Some(" by  hand ".to_owned()),
+            ..Act::default()
+        };
+        right("moved", Body::Act(ActKind::Moved, act), None)
+    };
+    assert!(refused(&world, 9, moved(None)).contains("moved to"));
+    let state = done(world.clone(), 9, moved(Some("pl_2"))).state();
+    assert_eq!(state.bulbs[&id("b_2")].place, Some(id("pl_2")));
 }

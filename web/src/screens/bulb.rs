@@ -194,10 +194,9 @@ fn Shoots(app: App, bulb: Id) -> impl IntoView {
                     view! {
                         <div class="row">
                             <span class="grow">{text}</span>
-                            {unsure
-                                .then(|| view! {
-                                    <a class="btn soft" href=Route::Call(bulb, shoot).href()>{say::is_it_a_stalk()}</a>
-                                })}
+                            <a class="btn soft" href=Route::Call(bulb, shoot).href()>
+                                {if unsure { say::is_it_a_stalk() } else { say::put_kind_right() }}
+                            </a>
                         </div>
                     }
                 })

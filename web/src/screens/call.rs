@@ -4,15 +4,15 @@ use bloomdue_core::call::{
     self, Answered, Character, METHOD, Reading, Table, key, situation::situation,
 };
 use bloomdue_core::ledger::body::{Body, Call as Said, Proof, ShootKind};
-use bloomdue_core::ledger::id::Id;
+use bloomdue_core::ledger::id::{EntryId, Id};
 use bloomdue_core::record::Command;
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, Records, app, route::Route};
 use crate::device::address;
 use crate::parts::drawings;
 use crate::parts::heading::Heading;
-use crate::words::{bulb as say, en};
+use crate::words::{bulb as say, en, records};
 
 /// A call on one shoot.
 #[component]
@@ -49,16 +49,43 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
             key::next_question_but(&Table::start(), &situation, &answers, &skipped)
         })
     });
+    // What it turned out to be ends the questions; taken back, they are there again.
+    let kind = Memo::new(move |_| app.read(|r| kind_of(r, bulb, shoot)));
     view! {
         <Heading place=say::call_place(&label, ordinal) title=say::is_it_a_stalk() back=Route::Bulb(bulb) />
-        {move || match next.get() {
-            Some(character) => view! { <Question character=character answers=answers skipped=skipped /> }.into_any(),
-            None => view! { <p>{say::all_asked()}</p> }.into_any(),
+        {move || {
+            if kind.get() != ShootKind::Unknown {
+                return view! { <p class="say">{say::known_as(kind.get())}</p> }.into_any();
+            }
+            view! {
+                {move || match next.get() {
+                    Some(character) => {
+                        view! { <Question character=character answers=answers skipped=skipped /> }.into_any()
+                    }
+                    None => view! { <p>{say::all_asked()}</p> }.into_any(),
+                }}
+                <h2>{say::so_far()}</h2>
+                {move || reading.get().map(|reading| view! { <SoFar app=app reading=reading /> })}
+                <Keep app=app bulb=bulb shoot=shoot answers=answers reading=reading />
+            }
+            .into_any()
         }}
-        <h2>{say::so_far()}</h2>
-        {move || reading.get().map(|reading| view! { <SoFar app=app reading=reading /> })}
-        <Keep app=app bulb=bulb shoot=shoot answers=answers reading=reading />
+        <Prove app=app bulb=bulb shoot=shoot kind=kind />
     }
+}
+
+/// What a shoot is known to be.
+fn kind_of(r: Records<'_>, bulb: Id, shoot: Id) -> ShootKind {
+    let shoots = r
+        .state
+        .bulbs
+        .get(&bulb)
+        .into_iter()
+        .flat_map(|known| &known.cycles);
+    let mut shoots = shoots.flat_map(|cycle| &cycle.shoots);
+    shoots
+        .find(|known| known.id == shoot)
+        .map_or(ShootKind::Unknown, |known| known.kind)
 }
 
 #[component]
@@ -122,7 +149,7 @@ fn SoFar(app: App, reading: Reading) -> impl IntoView {
     }
 }
 
-/// Keeping the call, and how it turned out.
+/// Keeping the call, or leaving it for later at any answer.
 #[component]
 fn Keep(
     app: App,
@@ -131,7 +158,7 @@ fn Keep(
     answers: RwSignal<Vec<Answered>>,
     reading: Memo<Option<Reading>>,
 ) -> impl IntoView {
-    let none = move || answers.with(Vec::is_empty);
+    let some = move || answers.with(|answers| !answers.is_empty());
     let keep = move |_| {
         let Some(reading) = reading.get_untracked() else {
             return;
@@ -153,30 +180,74 @@ fn Keep(
             address::replace(&Route::Bulb(bulb).to_string())
         });
     };
-    let prove = move |kind: ShootKind, words: &'static str| {
+    view! {
+        <div class="stack">
+            <Show when=some>
+                <button type="button" class="btn main" on:click=keep>{say::keep_call()}</button>
+            </Show>
+            <a class="btn soft" href=Route::Bulb(bulb).href()>{say::leave_it()}</a>
+        </div>
+    }
+}
+
+/// How it turned out: said, said otherwise, or taken back.
+#[component]
+fn Prove(app: App, bulb: Id, shoot: Id, kind: Memo<ShootKind>) -> impl IntoView {
+    let prove = move |kind: ShootKind| {
         let command = Command::Link {
             about: bulb,
             body: Body::Proof(Proof { shoot, kind }),
         };
-        app.save_then(command, words, move |_| {
+        app.save_then(command, say::proved(kind), move |_| {
             address::replace(&Route::Bulb(bulb).to_string())
         });
     };
+    let choices = move || {
+        let known = kind.get();
+        [ShootKind::Scape, ShootKind::Leaf]
+            .into_iter()
+            .filter(|kind| *kind != known)
+            .map(|kind| {
+                view! {
+                    <button type="button" class="btn soft" on:click=move |_| prove(kind)>{say::proved(kind)}</button>
+                }
+            })
+            .collect_view()
+    };
+    let proofs = move || {
+        let proofs = app.read(|r| {
+            let proofs = call::proofs_of(r.ledger, bulb, shoot).into_iter();
+            proofs
+                .map(|entry| {
+                    let said = records::said(&entry.body, r.state);
+                    (
+                        entry.id,
+                        said,
+                        records::under(entry, r.state, r.today, true),
+                    )
+                })
+                .collect::<Vec<_>>()
+        });
+        let row = |(entry, said, under): (EntryId, String, String)| {
+            let take_back = move |_| {
+                let command = Command::TakeBack {
+                    entries: vec![entry],
+                    why: None,
+                };
+                app.save(command, records::took_back());
+            };
+            view! {
+                <div class="row">
+                    <span class="grow"><b>{said}</b> <br /> <span class="small">{under}</span></span>
+                    <button type="button" class="btn soft" on:click=take_back>{records::take_back()}</button>
+                </div>
+            }
+        };
+        proofs.into_iter().map(row).collect_view()
+    };
     view! {
-        <Show
-            when=move || !none()
-            fallback=move || view! { <a class="btn soft" href=Route::Bulb(bulb).href()>{say::leave_it()}</a> }
-        >
-            <button type="button" class="btn main" on:click=keep>{say::keep_call()}</button>
-        </Show>
         <h2>{say::it_turned_out()}</h2>
-        <div class="grid2">
-            <button type="button" class="btn soft" on:click=move |_| prove(ShootKind::Scape, say::was_stalk())>
-                {say::was_stalk()}
-            </button>
-            <button type="button" class="btn soft" on:click=move |_| prove(ShootKind::Leaf, say::was_leaf())>
-                {say::was_leaf()}
-            </button>
-        </div>
+        {proofs}
+        <div class="grid2">{choices}</div>
     }
 }

@@ -2,7 +2,7 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::call::{Certainty, Character, Choice, Lean, Reading, Strength, Sure};
-use bloomdue_core::ledger::body::{Leaves, Neck, ShootKind};
+use bloomdue_core::ledger::body::{Leaves, Neck, ShootKind, Stage};
 use bloomdue_core::nursery::season::{Found, What};
 use bloomdue_core::nursery::{Bulb, Fate, Shoot, State};
 
@@ -69,7 +69,8 @@ pub(crate) fn shoots() -> &'static str {
 /// One shoot with what is known of it.
 pub(crate) fn shoot(shoot: &Shoot, today: Date) -> String {
     let what = match shoot.kind {
-        ShootKind::Scape => stage(shoot.stage).to_owned(),
+        // Proved a stalk, it is one in sight at least.
+        ShootKind::Scape => stage(shoot.stage.max(Stage::ScapeInSight)).to_owned(),
         ShootKind::Leaf => "a leaf".to_owned(),
         ShootKind::Unknown => "not sure".to_owned(),
     };
@@ -464,12 +465,26 @@ pub(crate) fn it_turned_out() -> &'static str {
     "It has shown itself"
 }
 
-pub(crate) fn was_stalk() -> &'static str {
-    "It was a stalk"
+/// How a shoot turned out, as a button says it.
+pub(crate) fn proved(kind: ShootKind) -> &'static str {
+    match kind {
+        ShootKind::Scape => "It was a stalk",
+        ShootKind::Leaf => "It was a leaf",
+        ShootKind::Unknown => "Still not known",
+    }
 }
 
-pub(crate) fn was_leaf() -> &'static str {
-    "It was a leaf"
+/// What a shoot is known to be, as the records have it.
+pub(crate) fn known_as(kind: ShootKind) -> &'static str {
+    match kind {
+        ShootKind::Scape => "A stalk, as the records have it.",
+        ShootKind::Leaf => "A leaf, as the records have it.",
+        ShootKind::Unknown => "Not known yet.",
+    }
+}
+
+pub(crate) fn put_kind_right() -> &'static str {
+    "Stalk or leaf"
 }
 
 pub(crate) fn leaf() -> &'static str {
