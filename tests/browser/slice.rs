@@ -10,6 +10,7 @@ pub(crate) const CHECKS: &[Check] = checks![
     a_walk_of_thirty_in_forty_five_taps,
     a_try_from_a_ready_question_to_its_page,
     what_was_recorded_is_put_right_and_taken_back,
+    a_look_a_proof_and_an_act_are_put_right,
     every_screen_can_be_read_and_tapped,
     wide_screens_have_two_panes,
 ];
@@ -186,6 +187,61 @@ fn what_was_recorded_is_put_right_and_taken_back(ground: &Ground) -> Result<()> 
     browser.fill("Length, cm", "32")?;
     browser.tap("Put right")?;
     browser.see("This record was put right or taken back")?;
+    browser.finish()
+}
+
+fn a_look_a_proof_and_an_act_are_put_right(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "1")?;
+    browser.tap("css:main a.row")?;
+    browser.see("Names and lot")?;
+    // A look that was mistaken is replaced by what it should have said.
+    browser.tap("Look")?;
+    browser.see("A closer look")?;
+    browser.tap("shoots")?;
+    browser.tap("Add a shoot")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("Shoot 1: not sure")?;
+    // A first answer leaves the call for later all the same.
+    browser.tap("Is it a stalk?")?;
+    browser.see("Leave it for later")?;
+    browser.tap("css:.grid2 .btn.tall")?;
+    browser.see("Keep this call")?;
+    browser.inspect("a call with an answer", &ground.axe)?;
+    browser.tap("Leave it for later")?;
+    // A proof is said, said otherwise, and taken back.
+    browser.tap("Is it a stalk?")?;
+    browser.tap("It was a stalk")?;
+    browser.see("Shoot 1: stalk in sight")?;
+    browser.tap("Stalk or leaf")?;
+    browser.see("A stalk, as the records have it.")?;
+    browser.inspect("a shoot that is proved", &ground.axe)?;
+    browser.tap("It was a leaf")?;
+    browser.see("Shoot 1: a leaf")?;
+    browser.tap("Stalk or leaf")?;
+    browser.tap("Take back")?;
+    browser.see("A stalk, as the records have it.")?;
+    browser.tap("Back")?;
+    browser.tap("look: a shoot, not sure")?;
+    browser.tap("Put this look right")?;
+    browser.see("Put this look right")?;
+    browser.inspect("a look put right", &ground.axe)?;
+    browser.tap("nothing")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("This record was put right or taken back")?;
+    // An act is put right in all it says.
+    browser.tap("Back")?;
+    browser.tap("Record something done")?;
+    browser.tap("Feed")?;
+    browser.fill("Which feed", "tomato feed")?;
+    browser.tap("css:.btn.main")?;
+    browser.tap("fed: tomato feed")?;
+    browser.fill("Which feed", "bulb feed")?;
+    browser.inspect("an act put right", &ground.axe)?;
+    browser.tap("Put right")?;
+    browser.see("fed: bulb feed")?;
     browser.finish()
 }
 

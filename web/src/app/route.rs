@@ -39,6 +39,8 @@ pub(crate) enum Route {
     Care(Id, Option<Id>),
     /// One record, to put right or take back.
     Record(EntryId),
+    /// A look, to put right.
+    MendLook(EntryId),
     /// Finding a bulb.
     Find,
     /// All trials.
@@ -111,6 +113,7 @@ impl Route {
             ["care", subject] => Self::Care(Id::parse(subject).ok()?, None),
             ["care", run, _] => Self::Care(Id::parse(run).ok()?, Some(id(2, Noun::Group)?)),
             ["record", entry] => Self::Record(EntryId::parse(entry).ok()?),
+            ["record", entry, "look"] => Self::MendLook(EntryId::parse(entry).ok()?),
             ["find"] => Self::Find,
             ["trials"] => Self::Trials,
             ["trials", "new"] => Self::NewTrial,
@@ -197,6 +200,7 @@ impl fmt::Display for Route {
             Self::Care(id, None) => write!(f, "/care/{id}"),
             Self::Care(id, Some(group)) => write!(f, "/care/{id}/{group}"),
             Self::Record(id) => write!(f, "/record/{id}"),
+            Self::MendLook(id) => write!(f, "/record/{id}/look"),
             Self::Find => f.write_str("/find"),
             Self::Trials => f.write_str("/trials"),
             Self::NewTrial => f.write_str("/trials/new"),

@@ -1,17 +1,23 @@
 //! A closer look: neck, leaves, and every shoot with its side, kind, stage and height; today or on an earlier day.
 
-use bloomdue_core::ledger::body::{Leaves, Look as Said, Neck, ShootKind, ShootSeen, Side, Stage};
-use bloomdue_core::ledger::id::{Id, Noun};
+use std::sync::Arc;
+
+use bloomdue_core::calendar::Date;
+use bloomdue_core::ledger::body::{
+    Body, Leaves, Look as Said, Neck, ShootKind, ShootSeen, Side, Stage, Way,
+};
+use bloomdue_core::ledger::entry::Entry;
+use bloomdue_core::ledger::id::{EntryId, Id, Noun};
 use bloomdue_core::nursery::walk;
 use bloomdue_core::record::Command;
 use bloomdue_core::units;
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
+use crate::app::{App, app, route::Route};
 use crate::device::address;
 use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
-use crate::words::{bulb as say, care, en};
+use crate::words::{bulb as say, care, en, records};
 
 /// A shoot as the form holds it.
 #[derive(Clone, Copy)]
@@ -34,6 +40,14 @@ impl Typed {
             stage: RwSignal::new(seen.stage),
             height: RwSignal::new(String::new()),
         }
+    }
+
+    /// As a look said it, its height too: that look is put right.
+    fn said(seen: &ShootSeen) -> Self {
+        let typed = Self::of(seen);
+        let mm = seen.height_mm.map(i64::from);
+        typed.height.set(mm.map(en::cm_number).unwrap_or_default());
+        typed
     }
 
     fn read(self) -> Result<ShootSeen, Problem> {
@@ -70,14 +84,47 @@ impl Typed {
 /// A full look at one bulb.
 #[component]
 pub(crate) fn Look(bulb: Id) -> impl IntoView {
+    view! { <Form bulb=bulb mend=None /> }
+}
+
+/// A look put right: the same bulb, what it should have said.
+#[component]
+pub(crate) fn MendLook(entry: EntryId) -> impl IntoView {
     let app = app();
-    let today = app.today.get_untracked().to_string();
-    let start: Said = app.peek(|r| {
+    let found = app.peek(|r| {
+        let entry = r.ledger.get(entry)?;
+        let bulb = entry.envelope.about.first()?;
+        let stands = r.ledger.stands(entry, *bulb) && matches!(entry.body, Body::Look(_));
+        stands.then(|| (*bulb, entry.clone()))
+    });
+    match found {
+        Some((bulb, entry)) => view! { <Form bulb=bulb mend=Some(entry) /> }.into_any(),
+        None => view! {
+            <Heading place=records::record() title=say::look_title() back=Route::Record(entry) />
+            <p>{records::no_longer()}</p>
+        }
+        .into_any(),
+    }
+}
+
+/// What a look says before anything is typed: as before, or as the look that is put right.
+fn start(app: App, bulb: Id, mend: Option<&Entry>) -> Said {
+    if let Some(Body::Look(said)) = mend.map(|entry| &entry.body) {
+        return said.clone();
+    }
+    app.peek(|r| {
         r.state.bulbs.get(&bulb).map_or_else(
             || walk::before(&bloomdue_core::nursery::Cycle::default(), None),
             |known| walk::before(known.cycle(), None),
         )
-    });
+    })
+}
+
+#[component]
+fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
+    let app = app();
+    let today = app.today.get_untracked().to_string();
+    let start = start(app, bulb, mend.as_deref());
     let next_ordinal = app.peek(|r| {
         let shoots = r
             .state
@@ -88,12 +135,20 @@ pub(crate) fn Look(bulb: Id) -> impl IntoView {
     });
     let neck = RwSignal::new(start.neck);
     let leaves = RwSignal::new(start.leaves);
-    let n_leaves = RwSignal::new(String::new());
-    let shoots = RwSignal::new(start.shoots.iter().map(Typed::of).collect::<Vec<_>>());
-    let day = RwSignal::new(today.clone());
+    let n_leaves = start.n_leaves.filter(|_| mend.is_some());
+    let n_leaves = RwSignal::new(n_leaves.map(|n| n.to_string()).unwrap_or_default());
+    let typed = if mend.is_some() {
+        Typed::said
+    } else {
+        Typed::of
+    };
+    let shoots = RwSignal::new(start.shoots.iter().map(typed).collect::<Vec<_>>());
+    let said_on = mend
+        .as_ref()
+        .map(|entry| entry.envelope.happened.date().to_string());
+    let day = RwSignal::new(said_on.unwrap_or_else(|| today.clone()));
     let problem = RwSignal::new(None::<Problem>);
     let label = app.peek(|r| r.state.name_of(bulb).to_owned());
-    let place = app.peek(|r| r.state.bulbs.get(&bulb).and_then(|known| known.place));
     let add = move |_| {
         let n = shoots.with_untracked(Vec::len) as u32;
         let ordinal = next_ordinal.max(start_after(shoots, n));
@@ -109,11 +164,33 @@ pub(crate) fn Look(bulb: Id) -> impl IntoView {
         neck.set(Neck::Shoots);
     };
     let said = label.clone();
+    let mended = mend.as_ref().map(|entry| entry.id);
     let save = move |_| {
-        let text = say::looked(&said);
-        let command = match read(bulb, neck, leaves, n_leaves, shoots, day) {
-            Ok(command) => command,
+        let text = if mended.is_some() {
+            records::was_put_right().to_owned()
+        } else {
+            say::looked(&said)
+        };
+        let (mut look, on) = match read(neck, leaves, n_leaves, shoots, day) {
+            Ok(read) => read,
             Err(why) => return problem.set(Some(why)),
+        };
+        (look.way, look.walk) = if mended.is_some() {
+            (start.way, start.walk)
+        } else {
+            (Way::Each, None)
+        };
+        let command = match mended {
+            Some(entry) => Command::PutRight {
+                entry,
+                body: Body::Look(look),
+                on: Some(on),
+                about: vec![bulb],
+            },
+            None => Command::Look {
+                looks: vec![(bulb, look)],
+                on: Some(on),
+            },
         };
         wasm_bindgen_futures::spawn_local(async move {
             match app.record(command).await {
@@ -135,9 +212,19 @@ pub(crate) fn Look(bulb: Id) -> impl IntoView {
         .iter()
         .map(|leaves| (*leaves, say::leaves(*leaves).to_owned()))
         .collect::<Vec<_>>();
-    let back = place.map_or(Route::Bulb(bulb), |_| Route::Bulb(bulb));
+    let back = mended.map_or(Route::Bulb(bulb), Route::Record);
+    let title = if mended.is_some() {
+        records::put_look_right()
+    } else {
+        say::look_title()
+    };
+    let act = if mended.is_some() {
+        records::put_right()
+    } else {
+        en::save()
+    };
     view! {
-        <Heading place=label title=say::look_title() back=back />
+        <Heading place=label title=title back=back />
         <Chips label=say::neck_label() choices=necks value=neck />
         <Show when=move || neck.get() == Neck::Shoots>
             {move || {
@@ -151,7 +238,7 @@ pub(crate) fn Look(bulb: Id) -> impl IntoView {
         </Show>
         <DayField label=care::when() value=day max=today />
         <ProblemLine problem=problem />
-        <button type="button" class="btn main" on:click=save>{en::save()}</button>
+        <button type="button" class="btn main" on:click=save>{act}</button>
     }
 }
 
@@ -163,13 +250,12 @@ fn start_after(shoots: RwSignal<Vec<Typed>>, n: u32) -> u32 {
 }
 
 fn read(
-    bulb: Id,
     neck: RwSignal<Neck>,
     leaves: RwSignal<Leaves>,
     n_leaves: RwSignal<String>,
     shoots: RwSignal<Vec<Typed>>,
     day: RwSignal<String>,
-) -> Result<Command, Problem> {
+) -> Result<(Said, Date), Problem> {
     let wrong = |field: &str, text: &str| Problem {
         field: field.to_owned(),
         text: text.to_owned(),
@@ -204,13 +290,10 @@ fn read(
         leaves,
         n_leaves: n,
         shoots: seen,
-        way: bloomdue_core::ledger::body::Way::Each,
+        way: Way::Each,
         walk: None,
     };
-    Ok(Command::Look {
-        looks: vec![(bulb, look)],
-        on: Some(on),
-    })
+    Ok((look, on))
 }
 
 #[component]

@@ -55,6 +55,7 @@ fn later_screen(route: Route) -> AnyView {
         }
         Route::Bulb(bulb) => view! { <bulb::Bulb bulb=bulb /> }.into_any(),
         Route::Look(bulb) => view! { <look::Look bulb=bulb /> }.into_any(),
+        Route::MendLook(entry) => view! { <look::MendLook entry=entry /> }.into_any(),
         Route::EditBulb(bulb) => view! { <edit_bulb::EditBulb bulb=bulb /> }.into_any(),
         Route::Call(bulb, shoot) => view! { <call::Call bulb=bulb shoot=shoot /> }.into_any(),
         Route::Container(container) => {

@@ -13,6 +13,7 @@ use crate::device::clock;
 use crate::parts::field::{Chips, DayField, LinesField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::records::Records;
+use crate::screens::care::fields::{self, Asked, Fields, what_of};
 use crate::words::{en, records as say};
 
 /// One record.
@@ -126,13 +127,24 @@ fn Mend(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     }
 }
 
-/// The one value that the common kinds hold, and the day.
+/// Everything that the kind holds, and the day. A look is put right on a screen of its own.
 #[component]
 fn PutRight(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
+    if matches!(entry.body, Body::Look(_)) {
+        let href = Route::MendLook(entry.id).href();
+        return view! { <a class="btn gap-above" href=href>{say::put_look_right()}</a> }.into_any();
+    }
+    view! { <Form app=app entry=entry standing=standing /> }.into_any()
+}
+
+#[component]
+fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     let today = app.today.get_untracked().to_string();
     let day = RwSignal::new(entry.envelope.happened.date().to_string());
     let value = RwSignal::new(value_of(&entry.body));
     let problem = RwSignal::new(None::<Problem>);
+    let what = what_of(&entry.body);
+    let fields = Fields::of(&entry.body, day.get_untracked());
     let n = standing.len();
     let only = RwSignal::new(None::<Id>);
     let mut choices: Vec<(Option<Id>, String)> = vec![(None, say::all_of(n))];
@@ -142,34 +154,37 @@ fn PutRight(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
             .take(40)
             .map(|id| (Some(*id), app.peek(|r| r.state.name_of(*id).to_owned()))),
     );
-    let body = entry.body.clone();
+    let before = entry.body.clone();
     let (id, about) = (entry.id, standing);
-    let save = move |_| {
-        let wrong = |field: &str, text: String| Problem {
-            field: field.to_owned(),
-            text,
-        };
-        let on = match day.get_untracked().parse() {
-            Ok(on) => on,
-            Err(_) => {
-                return problem.set(Some(wrong(
-                    "date",
-                    crate::words::care::choose_day().to_owned(),
-                )));
+    let read = move || {
+        let on = day.get_untracked().parse().map_err(|_| Problem {
+            field: "date".to_owned(),
+            text: crate::words::care::choose_day().to_owned(),
+        })?;
+        let body = match (&before, what) {
+            (Body::Act(kind, act), _) => Body::Act(*kind, fields::act(fields, *kind, act.clone())?),
+            (_, Some(what)) => fields::body(fields, what)?,
+            (_, None) => {
+                with_value(before.clone(), &value.get_untracked()).map_err(|text| Problem {
+                    field: "value".to_owned(),
+                    text,
+                })?
             }
-        };
-        let body = match with_value(body.clone(), &value.get_untracked()) {
-            Ok(body) => body,
-            Err(text) => return problem.set(Some(wrong("value", text))),
         };
         let about = only
             .get_untracked()
             .map_or_else(|| about.clone(), |one| vec![one]);
-        let command = Command::PutRight {
+        Ok::<Command, Problem>(Command::PutRight {
             entry: id,
             body,
             on: Some(on),
             about,
+        })
+    };
+    let save = move |_| {
+        let command = match read() {
+            Ok(command) => command,
+            Err(why) => return problem.set(Some(why)),
         };
         wasm_bindgen_futures::spawn_local(async move {
             match app.record(command).await {
@@ -183,11 +198,12 @@ fn PutRight(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
             }
         });
     };
-    let is_look = matches!(entry.body, Body::Look(_) | Body::Sweep(_));
+    let swept = matches!(entry.body, Body::Sweep(_));
     let field = label_of(&entry.body);
     view! {
         <h2>{say::put_right()}</h2>
-        {is_look.then(|| view! { <p class="small">{say::look_again()}</p> })}
+        {swept.then(|| view! { <p class="small">{say::sweep_day()}</p> })}
+        {what.map(|what| view! { <Asked app=app fields=fields what=what mending=true problem=problem /> })}
         {field
             .map(|(label, long)| {
                 if long {
@@ -210,7 +226,6 @@ fn label_of(body: &Body) -> Option<(&'static str, bool)> {
         Body::Measure(_) => Some((say::value_cm(), false)),
         Body::Count(_) => Some((say::value_n(), false)),
         Body::Note(_) | Body::Nursery(_) | Body::BulbName(_) => Some((say::text(), true)),
-        Body::Act(_, _) => Some((crate::words::care::note(), true)),
         _ => None,
     }
 }
@@ -219,13 +234,12 @@ fn value_of(body: &Body) -> String {
     match body {
         Body::Measure(measure) => match (measure.g, measure.mm) {
             (Some(g), _) => g.to_string(),
-            (None, Some(mm)) => en::cm(mm).trim_end_matches(" cm").to_owned(),
+            (None, Some(mm)) => en::cm_number(mm),
             (None, None) => String::new(),
         },
         Body::Count(count) => count.n.to_string(),
         Body::Note(note) => note.text.clone(),
         Body::Nursery(named) | Body::BulbName(named) => named.name.clone(),
-        Body::Act(_, act) => act.note.clone().unwrap_or_default(),
         _ => String::new(),
     }
 }
@@ -243,7 +257,6 @@ fn with_value(mut body: Body, value: &str) -> Result<Body, String> {
         Body::Count(count) => count.n = units::whole(value).map_err(text)?,
         Body::Note(note) => note.text = value.to_owned(),
         Body::Nursery(named) | Body::BulbName(named) => named.name = value.to_owned(),
-        Body::Act(_, act) => act.note = (!value.trim().is_empty()).then(|| value.to_owned()),
         _ => {}
     }
     Ok(body)

@@ -130,10 +130,15 @@ pub(crate) fn days_away(date: Date, today: Date) -> String {
 
 /// A length in centimetres as the trade writes it: `28 cm`, `27.5 cm`.
 pub(crate) fn cm(mm: i64) -> String {
+    format!("{} cm", cm_number(mm))
+}
+
+/// The number alone, as it is typed into a field of centimetres.
+pub(crate) fn cm_number(mm: i64) -> String {
     if mm % 10 == 0 {
-        format!("{} cm", mm / 10)
+        format!("{}", mm / 10)
     } else {
-        format!("{}.{} cm", mm / 10, mm % 10)
+        format!("{}.{}", mm / 10, mm % 10)
     }
 }
 

@@ -101,7 +101,8 @@ fn after(text: Option<&str>) -> String {
     text.map(|text| format!(": {text}")).unwrap_or_default()
 }
 
-fn decimal(tenths: i64) -> String {
+/// Tenths with a point.
+pub(crate) fn decimal(tenths: i64) -> String {
     let sign = if tenths < 0 { "-" } else { "" };
     format!("{sign}{}.{}", tenths.abs() / 10, tenths.abs() % 10)
 }
@@ -243,6 +244,10 @@ pub(crate) fn all_of(n: usize) -> String {
     format!("all {n}")
 }
 
-pub(crate) fn look_again() -> &'static str {
-    "A look is put right on the bulb's page: take this one back, then look again for that day."
+pub(crate) fn put_look_right() -> &'static str {
+    "Put this look right"
+}
+
+pub(crate) fn sweep_day() -> &'static str {
+    "Of a walk past all only the day can be put right. If a bulb showed something, look at it again for that day."
 }
