@@ -94,3 +94,6 @@ fn group_of(groups: &[GroupStanding], id: Id) -> Option<&GroupStanding> {
 fn refused<T>(reason: crate::evidence::Reason) -> Result<T, CannotSay> {
     Err(CannotSay(reason))
 }
+
+#[cfg(test)]
+mod tests;
