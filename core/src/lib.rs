@@ -22,3 +22,4 @@ pub mod tag;
 pub mod testing;
 pub mod trial;
 pub mod units;
+pub mod work;

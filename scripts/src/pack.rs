@@ -37,7 +37,7 @@ pub(crate) const FIRST_VISIT: &[(&str, &str)] = &[
 ];
 
 /// Files with a part of their own below; everything else in `static` is served as it is.
-const TEMPLATES: &[&str] = &["index.html", "boot.js", "sw.js", "reset.html"];
+const TEMPLATES: &[&str] = &["index.html", "boot.js", "work.js", "sw.js", "reset.html"];
 
 /// Served, but not kept for offline use: the worker itself, and the page that can mend a broken worker.
 pub(crate) const OUTSIDE_THE_WORKER: &[&str] = &["sw.js", "reset.html", "reset.js"];
@@ -90,6 +90,8 @@ fn compose(app: &App, mut statics: BTreeMap<String, Vec<u8>>, salt: &str) -> Res
     words.push(("__WASM__", add(&mut named, "bloomdue", "wasm", wasm)));
     words.push(("__STYLE__", add(&mut named, "style", "css", style)));
     words.push(("__GLUE__", add_scripts(&mut named, app)));
+    let work = fill(&templates["work.js"], &words)?;
+    words.push(("__WORK__", add(&mut named, "work", "js", work.into_bytes())));
     let boot = fill(&templates["boot.js"], &words)?;
     words.push(("__BOOT__", add(&mut named, "boot", "js", boot.into_bytes())));
     for name in ["index.html", "reset.html"] {
@@ -226,6 +228,7 @@ fn fill(text: &str, words: &[(&str, String)]) -> Result<String> {
         "__WASM__",
         "__GLUE__",
         "__STYLE__",
+        "__WORK__",
         "__BOOT__",
         "__LIST__",
     ] {
@@ -359,11 +362,14 @@ mod tests {
             name("link-", ".js"),
             name("part-", ".wasm"),
         );
+        let (boot, work) = (name("boot-", ".js"), name("work-", ".js"));
         let text = |name: &str| String::from_utf8(files.named[name].clone()).unwrap();
         assert!(text(&glue).starts_with(&format!("import * as link from \"./{link}\"")));
         assert!(text(&glue).contains("{ \"./__wasm_split.js\": link }"));
         assert!(text(&link).contains(&format!("'./{glue}'")));
         assert!(text(&link).contains(&format!("'./{part}'")));
+        assert!(text(&boot).contains(&format!("\"./{work}\"")));
+        assert!(text(&work).contains(&format!("from \"./{glue}\"")));
     }
 
     #[test]

@@ -12,6 +12,7 @@ mod demo;
 mod offline;
 mod slice;
 mod storage;
+mod work;
 
 use anyhow::{Context, Result};
 use bloomdue_tests::driver::{Browser, Scratch, Screen, Server, copy_tree};
@@ -113,6 +114,7 @@ fn main() -> ExitCode {
         .chain(storage::CHECKS)
         .chain(demo::CHECKS)
         .chain(slice::CHECKS)
+        .chain(work::CHECKS)
     {
         if !only.is_empty() && !only.iter().any(|part| name.contains(part.as_str())) {
             continue;

@@ -8,6 +8,11 @@ mod store;
 mod words;
 
 fn main() {
+    if let Some(thread) = device::work::thread() {
+        device::work::tell_of_panics();
+        wasm_bindgen_futures::spawn_local(app::work::serve(thread));
+        return;
+    }
     device::failure::install();
     #[cfg(feature = "probe")]
     if store::probe::install() {

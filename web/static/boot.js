@@ -120,6 +120,12 @@
     const [glue, module] = await Promise.all([import("./__GLUE__"), compile("./__WASM__")]);
     if (differs("program", wasmVersion(module) ?? "none")) return;
     if (differs("offline worker", await workerVersion())) return;
+    // A second thread for longer work, running the same program; the app asks for it when it needs one.
+    window.bloomdueWork = () => {
+      const worker = new Worker(new URL("./__WORK__", document.baseURI), { type: "module" });
+      worker.postMessage(module);
+      return worker;
+    };
     await glue.default({ module_or_path: module });
   };
 

@@ -144,45 +144,90 @@ pub struct Posterior {
 /// # Errors
 /// When no try has both groups, a group is larger than five thousand, or a prior is no prior.
 pub fn posterior(tries: &[Stratum], priors: Priors) -> Said<Posterior> {
-    if used(tries).is_empty() {
-        return Err(CannotSay(Reason::Confounded));
-    }
-    let positive = |x: f64| x > 0.0 && x.is_finite();
-    if !(positive(priors.mu_sd)
-        && positive(priors.delta_sd)
-        && priors.tau.valid()
-        && priors.omega.valid())
-    {
-        return Err(CannotSay(Reason::NotAProbability));
-    }
-    let largest = tries
-        .iter()
-        .flat_map(|one| [one.a.of(), one.b.of()])
-        .max()
-        .unwrap_or(0);
-    if largest > MOST_IN_GROUP {
-        return Err(CannotSay(Reason::TooManyStates));
-    }
-    let model = Model {
-        tries,
-        priors,
-        step: (0.5 / f64::from(largest).sqrt()).min(0.05),
-    };
-    let mut mu = Axis::around(0.0, priors.mu_sd * 6.5, 40.0, model.step);
-    let mut delta = Axis::around(0.0, priors.delta_sd * 6.5, 40.0, model.step);
-    for _ in 0..4 {
-        let rough = model.sum(&mu, &delta, 8, 4)?;
-        let fine = mu.narrow(&rough.over_mu(), priors.mu_sd, model.step)
-            & delta.narrow(&rough.over_delta(), priors.delta_sd, model.step);
-        if fine {
-            break;
+    let mut fit = Fit::new(tries, priors)?;
+    loop {
+        if let Some(found) = fit.step()? {
+            return Ok(found);
         }
     }
-    Ok(model.sum(&mu, &delta, 24, 12)?.posterior())
 }
 
-struct Model<'a> {
-    tries: &'a [Stratum],
+/// Looks for the nodes at most so often.
+const ROUGH_ROUNDS: usize = 4;
+/// Nodes of τ and ω while looking for where the posterior is, and then.
+const ROUGH_NODES: (usize, usize) = (8, 4);
+const FINE_NODES: (usize, usize) = (24, 12);
+
+/// The same posterior in small steps, so that whoever asks can do something else between two.
+pub struct Fit {
+    model: Model,
+    mu: Axis,
+    delta: Axis,
+    rough_rounds: usize,
+    going: Going,
+}
+
+impl Fit {
+    /// A fit not yet begun.
+    ///
+    /// # Errors
+    /// As [`posterior`].
+    pub fn new(tries: &[Stratum], priors: Priors) -> Said<Self> {
+        let model = Model::new(tries, priors)?;
+        let mu = Axis::around(0.0, priors.mu_sd * 6.5, 40.0, model.step);
+        let delta = Axis::around(0.0, priors.delta_sd * 6.5, 40.0, model.step);
+        let going = Going::new(&model, &mu, &delta, ROUGH_NODES);
+        Ok(Self {
+            model,
+            mu,
+            delta,
+            rough_rounds: 0,
+            going,
+        })
+    }
+
+    /// One step further; the posterior when it was the last.
+    ///
+    /// # Errors
+    /// When the counts contradict one another and the priors so that nothing is left at any node.
+    pub fn step(&mut self) -> Said<Option<Posterior>> {
+        if !self.going.is_over() {
+            self.going.step(&self.model, &self.mu, &self.delta);
+            return Ok(None);
+        }
+        let sum = self.going.take(&self.mu, &self.delta)?;
+        if self.rough_rounds >= ROUGH_ROUNDS {
+            return Ok(Some(sum.posterior()));
+        }
+        let (priors, step) = (self.model.priors, self.model.step);
+        let fine = self.mu.narrow(&sum.over_mu(), priors.mu_sd, step)
+            & self.delta.narrow(&sum.over_delta(), priors.delta_sd, step);
+        self.rough_rounds = if fine {
+            ROUGH_ROUNDS
+        } else {
+            self.rough_rounds + 1
+        };
+        let nodes = if self.rough_rounds >= ROUGH_ROUNDS {
+            FINE_NODES
+        } else {
+            ROUGH_NODES
+        };
+        self.going = Going::new(&self.model, &self.mu, &self.delta, nodes);
+        Ok(None)
+    }
+
+    /// How far it is, 0 to 1000. It never goes back, and jumps where fewer rounds were needed than there may be.
+    pub fn done_permille(&self) -> u32 {
+        let (rough, fine) = (ROUGH_NODES.0 * ROUGH_NODES.1, FINE_NODES.0 * FINE_NODES.1);
+        let before = self.rough_rounds.min(ROUGH_ROUNDS) * rough;
+        let all = ROUGH_ROUNDS * rough + fine;
+        let done = (before + self.going.n_steps).min(all) * 1000 / all;
+        u32::try_from(done).unwrap_or(1000)
+    }
+}
+
+struct Model {
+    tries: Vec<Stratum>,
     priors: Priors,
     step: f64,
 }
@@ -198,7 +243,34 @@ fn likelihood(share: Share, eta: f64) -> f64 {
     (at(eta) - top).exp()
 }
 
-impl Model<'_> {
+impl Model {
+    fn new(tries: &[Stratum], priors: Priors) -> Said<Self> {
+        if used(tries).is_empty() {
+            return Err(CannotSay(Reason::Confounded));
+        }
+        let positive = |x: f64| x > 0.0 && x.is_finite();
+        if !(positive(priors.mu_sd)
+            && positive(priors.delta_sd)
+            && priors.tau.valid()
+            && priors.omega.valid())
+        {
+            return Err(CannotSay(Reason::NotAProbability));
+        }
+        let largest = tries
+            .iter()
+            .flat_map(|one| [one.a.of(), one.b.of()])
+            .max()
+            .unwrap_or(0);
+        if largest > MOST_IN_GROUP {
+            return Err(CannotSay(Reason::TooManyStates));
+        }
+        Ok(Self {
+            tries: tries.to_vec(),
+            priors,
+            step: (0.5 / f64::from(largest).sqrt()).min(0.05),
+        })
+    }
+
     fn line(&self, share: Share, half: i64) -> Line {
         Line {
             half,
@@ -222,63 +294,83 @@ impl Model<'_> {
             values: (-line.half..=line.half).map(at).collect(),
         }
     }
+}
 
-    fn sum(&self, mu: &Axis, delta: &Axis, tau_nodes: usize, omega_nodes: usize) -> Said<Sum> {
-        let half = (FAR / self.step).ceil() as i64;
-        let widest = delta
-            .places
-            .iter()
-            .map(|place| place.abs())
-            .max()
-            .unwrap_or(0);
-        let lines_a: Vec<Line> = self
-            .tries
-            .iter()
-            .map(|one| self.line(one.a, half + widest))
-            .collect();
-        let lines_b: Vec<Line> = self
-            .tries
-            .iter()
-            .map(|one| self.line(one.b, half))
-            .collect();
-        let (taus, omegas) = (
-            self.priors.tau.nodes(tau_nodes),
-            self.priors.omega.nodes(omega_nodes),
-        );
-        let columns = delta.places.len();
+/// A sum over all nodes on its way: one step is one ω with one τ.
+struct Going {
+    taus: Vec<(f64, f64)>,
+    omegas: Vec<(f64, f64)>,
+    prior_mu: Vec<f64>,
+    prior_delta: Vec<f64>,
+    lines_a: Vec<Line>,
+    lines_b: Vec<Line>,
+    /// For the ω at hand, one for each try.
+    tables: Vec<Table>,
+    mass: Vec<f64>,
+    n_steps: usize,
+}
+
+impl Going {
+    fn new(model: &Model, mu: &Axis, delta: &Axis, (n_tau, n_omega): (usize, usize)) -> Self {
+        let half = (FAR / model.step).ceil() as i64;
+        let places = delta.places.iter();
+        let widest = places.map(|place| place.abs()).max().unwrap_or(0);
         let prior = |axis: &Axis, sd: f64| -> Vec<f64> {
             (0..axis.places.len())
                 .map(|index| (-0.5 * (axis.value(index) / sd).powi(2)).exp())
                 .collect()
         };
-        let (prior_mu, prior_delta) = (
-            prior(mu, self.priors.mu_sd),
-            prior(delta, self.priors.delta_sd),
-        );
-        let mut mass = Vec::with_capacity(taus.len() * omegas.len() * mu.places.len() * columns);
-        for &(omega, omega_weight) in &omegas {
-            let tables = self.tries.iter().zip(lines_a.iter().zip(&lines_b));
-            let tables: Vec<Table> = tables
+        let tries = model.tries.iter();
+        Self {
+            taus: model.priors.tau.nodes(n_tau),
+            omegas: model.priors.omega.nodes(n_omega),
+            prior_mu: prior(mu, model.priors.mu_sd),
+            prior_delta: prior(delta, model.priors.delta_sd),
+            lines_a: (tries.clone().map(|one| model.line(one.a, half + widest))).collect(),
+            lines_b: tries.map(|one| model.line(one.b, half)).collect(),
+            tables: Vec::new(),
+            mass: Vec::new(),
+            n_steps: 0,
+        }
+    }
+
+    fn is_over(&self) -> bool {
+        self.n_steps >= self.taus.len() * self.omegas.len()
+    }
+
+    fn step(&mut self, model: &Model, mu: &Axis, delta: &Axis) {
+        let (omega, omega_weight) = self.omegas[self.n_steps / self.taus.len()];
+        let (tau, tau_weight) = self.taus[self.n_steps % self.taus.len()];
+        if self.n_steps.is_multiple_of(self.taus.len()) {
+            let tables = model
+                .tries
+                .iter()
+                .zip(self.lines_a.iter().zip(&self.lines_b));
+            self.tables = tables
                 .map(|(one, (a, b))| {
-                    let width = 2.0 / (one.a.n() + one.b.n()).max(1.0).sqrt() / self.step;
-                    Table::new(&self.smoothed(a, omega), b, delta, width)
+                    let width = 2.0 / (one.a.n() + one.b.n()).max(1.0).sqrt() / model.step;
+                    Table::new(&model.smoothed(a, omega), b, delta, width)
                 })
                 .collect();
-            for &(tau, tau_weight) in &taus {
-                let kernel = Kernel::new(tau, self.step);
-                for (place, prior_mu) in mu.places.iter().zip(&prior_mu) {
-                    let outer = omega_weight * tau_weight * prior_mu;
-                    let mut row: Vec<f64> = prior_delta.iter().map(|prior| prior * outer).collect();
-                    for table in &tables {
-                        let smooth = table.gathered(*place, &kernel);
-                        row.iter_mut()
-                            .zip(smooth)
-                            .for_each(|(all, one)| *all *= one);
-                    }
-                    mass.extend(row);
-                }
-            }
         }
+        let kernel = Kernel::new(tau, model.step);
+        for (place, prior_mu) in mu.places.iter().zip(&self.prior_mu) {
+            let outer = omega_weight * tau_weight * prior_mu;
+            let mut row: Vec<f64> = self.prior_delta.iter().map(|prior| prior * outer).collect();
+            for table in &self.tables {
+                let smooth = table.gathered(*place, &kernel);
+                row.iter_mut()
+                    .zip(smooth)
+                    .for_each(|(all, one)| *all *= one);
+            }
+            self.mass.extend(row);
+        }
+        self.n_steps += 1;
+    }
+
+    /// The finished sum.
+    fn take(&mut self, mu: &Axis, delta: &Axis) -> Said<Sum> {
+        let mut mass = std::mem::take(&mut self.mass);
         let all: f64 = mass.iter().sum();
         if !(all.is_finite() && all > 0.0) {
             // Many tries that contradict one another and the priors: nothing is left at any node.
@@ -288,8 +380,8 @@ impl Model<'_> {
         Ok(Sum {
             mu: mu.clone(),
             delta: delta.clone(),
-            taus: taus.iter().map(|tau| tau.0).collect(),
-            omegas: omegas.iter().map(|omega| omega.0).collect(),
+            taus: self.taus.iter().map(|tau| tau.0).collect(),
+            omegas: self.omegas.iter().map(|omega| omega.0).collect(),
             mass,
         })
     }

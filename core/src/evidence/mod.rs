@@ -27,7 +27,7 @@
 
 use std::fmt;
 
-use serde::{Serialize, Serializer, ser::SerializeMap};
+use serde::{Deserialize, Serialize, Serializer, ser::SerializeMap};
 
 pub mod agresti_caffo;
 pub mod barnard;
@@ -85,11 +85,12 @@ pub const MOST_STATES: u64 = 5_000_000;
 pub const MOST_BULBS: u32 = 1_000_000;
 
 /// A method has no answer, and why.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CannotSay(pub Reason);
 
 /// Why a method has no answer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum Reason {
     /// No bulb is resolved yet, so there is no share.
@@ -195,10 +196,26 @@ pub fn serialize_said<T: Serialize, S: Serializer>(
 }
 
 /// How many of some resolved bulbs (or other units) reached the stage.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "Counted")]
 pub struct Share {
     reached: u32,
     of: u32,
+}
+
+/// A share as it is written, before it is known to be one.
+#[derive(Deserialize)]
+struct Counted {
+    reached: u32,
+    of: u32,
+}
+
+impl TryFrom<Counted> for Share {
+    type Error = CannotSay;
+
+    fn try_from(counted: Counted) -> Said<Self> {
+        Self::new(counted.reached, counted.of)
+    }
 }
 
 impl Share {

@@ -4,6 +4,8 @@ mod demo;
 mod frame;
 pub(crate) mod route;
 mod start;
+#[allow(dead_code, reason = "the results over all tries are the first to ask")]
+pub(crate) mod work;
 
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeSet;

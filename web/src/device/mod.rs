@@ -12,6 +12,7 @@ pub(crate) mod prefs;
 pub(crate) mod screen;
 pub(crate) mod update;
 pub(crate) mod wake;
+pub(crate) mod work;
 
 use js_sys::Reflect;
 use wasm_bindgen::closure::Closure;

@@ -78,6 +78,13 @@ fn second_screen(route: Route) -> Result<AnyView, SplitLoaderError> {
     Ok(super::later_screen(route))
 }
 
+/// Hears what the page wants worked out and answers; for the thread beside the page.
+#[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
+pub(crate) fn serve(thread: web_sys::DedicatedWorkerGlobalScope) -> Result<(), SplitLoaderError> {
+    crate::device::work::serve(thread);
+    Ok(())
+}
+
 /// Why there is no demo: a sentence.
 pub(crate) struct NoDemo(pub(crate) String);
 

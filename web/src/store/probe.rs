@@ -5,6 +5,7 @@ use std::{cell::RefCell, future::Future, rc::Rc};
 
 use bloomdue_core::{
     calendar::{Date, Happened},
+    evidence::{Share, strata::Stratum},
     handover::json::Reading,
     ledger::{
         Ledger,
@@ -15,12 +16,15 @@ use bloomdue_core::{
         id::{Id, Ids, Noun},
         shelf::{Attachment, Form},
     },
+    work::Task,
 };
 use js_sys::{Array, Object, Promise, Reflect};
 use serde::Serialize;
 use wasm_bindgen::{JsCast as _, JsValue, closure::Closure};
 use wasm_bindgen_futures::future_to_promise;
 use web_sys::Blob;
+
+use crate::app::work::{Working, ask};
 
 use super::{
     FileError, Known, Opened, PhotosIn, Store, StoreError, preview_file, read_file, remember,
@@ -112,6 +116,7 @@ pub(crate) fn install() -> bool {
     on("importText", |probe, text| {
         answer(async move { probe.import(text).await })
     });
+    on("work", |_, times| answer(async move { work(times).await }));
     on("wipe", |probe, _| answer(async move { probe.wipe().await }));
     let _ = Reflect::set(&window, &"bloomdueProbe".into(), &object);
     true
@@ -295,6 +300,45 @@ impl Probe {
             Some(open) => open.store.wipe().await.map(|()| true),
             None => Ok(false),
         }
+    }
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Worked {
+    ended: String,
+    n_told: usize,
+}
+
+/// The prediction for the next try after some tries of twenty bulbs, in the way screens ask for it. `[n_tries]`, or
+/// `[n_tries, permille]` to stop it as soon as it is that far.
+async fn work(wish: JsValue) -> Result<Worked, StoreError> {
+    let wish = Array::from(&wish);
+    let [n_tries, stop_at] = [0, 1].map(|at| wish.get(at).as_f64().map(|number| number as u32));
+    let share = |reached| Share::new(reached, 10).map_err(|why| StoreError::Other(why.to_string()));
+    let one = Stratum {
+        a: share(7)?,
+        b: share(5)?,
+    };
+    let tries = vec![one; n_tries.unwrap_or(1) as usize];
+    let work = ask(Task::NextTries(vec![tries]));
+    let (mut n_told, mut before) = (0, 0);
+    loop {
+        match leptos::prelude::untrack(|| work.now()) {
+            Working::Going(permille) => {
+                n_told += usize::from(permille > before);
+                before = permille;
+                if stop_at.is_some_and(|at| permille >= at) {
+                    work.stop();
+                    continue;
+                }
+            }
+            ended => {
+                let ended = format!("{ended:?}");
+                return Ok(Worked { ended, n_told });
+            }
+        }
+        super::files::breathe().await;
     }
 }
 

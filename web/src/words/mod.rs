@@ -9,3 +9,5 @@ pub(crate) mod records;
 pub(crate) mod sheet;
 pub(crate) mod trials;
 pub(crate) mod walk;
+#[allow(dead_code, reason = "the results over all tries are the first to ask")]
+pub(crate) mod work;

@@ -6,7 +6,7 @@
 //! treatment was given to whole places, the try is the unit of any claim about the kind of place, and it takes at least
 //! three (TRIALS §4).
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::growing::{self, AfterBlock};
 use crate::{
@@ -79,7 +79,7 @@ pub struct ForestRow {
 }
 
 /// The Bayesian model over tries, for reading, with its prediction for the next try.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct NextTry {
     /// Difference of shares in the next try, a less b: 2.5 %, median, 97.5 %.
     pub lower: f64,
@@ -257,23 +257,35 @@ pub fn trial_result(ledger: &Ledger, state: &State, trial: Id, today: Date) -> O
     })
 }
 
-/// The model with its prediction for the next try. It takes longer than the rest and is asked for by itself.
+/// The model with its prediction for the next try, all in one go.
+///
+/// It takes longer than the rest and is asked for by itself; a screen has it done by [`crate::work`].
 ///
 /// # Errors
 /// When no try has both groups.
 pub fn next_try(forest: &[ForestRow]) -> Said<NextTry> {
-    let tries: Vec<Stratum> = forest
-        .iter()
-        .map(|row| Stratum { a: row.a, b: row.b })
-        .collect();
+    let tries = strata(forest);
     let posterior = hierarchical::posterior(&tries, hierarchical::Priors::DEFAULT)?;
-    Ok(NextTry {
-        lower: posterior.next.lower,
-        median: posterior.next.median,
-        upper: posterior.next.upper,
-        a_ahead: posterior.next.positive,
-        typical: posterior.typical_difference,
-    })
+    Ok(NextTry::of(&posterior))
+}
+
+/// The counts of a forest, which are all that the model asks for.
+pub fn strata(forest: &[ForestRow]) -> Vec<Stratum> {
+    let rows = forest.iter();
+    rows.map(|row| Stratum { a: row.a, b: row.b }).collect()
+}
+
+impl NextTry {
+    /// What the model says of the next try.
+    pub fn of(posterior: &hierarchical::Posterior) -> Self {
+        Self {
+            lower: posterior.next.lower,
+            median: posterior.next.median,
+            upper: posterior.next.upper,
+            a_ahead: posterior.next.positive,
+            typical: posterior.typical_difference,
+        }
+    }
 }
 
 fn known_shares(stands: &Standing) -> Vec<(Id, Share)> {

@@ -1,0 +1,185 @@
+//! A second thread for longer work: starting it from the page, being it, and what stands in for it where there is none.
+//!
+//! The thread is a dedicated module worker that runs the very program of the page, so nothing more has to be fetched or
+//! kept. `boot.js` starts it and hands the compiled program over; `main` sees that there is no page and calls [`serve`].
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use bloomdue_core::work::{Desk, Message, Told};
+use js_sys::Function;
+use wasm_bindgen::closure::Closure;
+use wasm_bindgen::prelude::wasm_bindgen;
+use wasm_bindgen::{JsCast as _, JsValue};
+use web_sys::{DedicatedWorkerGlobalScope, Event, MessageEvent, Worker};
+
+use super::{clock, get, window};
+
+/// How long the thread works before it listens again.
+const THREAD_SLICE_MS: f64 = 40.0;
+/// How long the page works before it draws and listens again. One step may come on top.
+const PAGE_SLICE_MS: f64 = 8.0;
+
+#[wasm_bindgen]
+extern "C" {
+    // Threads have no window, and the page and the thread both have this.
+    #[wasm_bindgen(js_name = setTimeout)]
+    fn set_timeout(call: &Function, after_ms: i32);
+}
+
+/// The page's end of the thread. Dropping it ends the thread, whatever it is doing.
+pub(crate) struct Thread {
+    worker: Worker,
+    _heard: Closure<dyn FnMut(MessageEvent)>,
+    _failed: Closure<dyn FnMut(Event)>,
+}
+
+impl Thread {
+    /// Starts the thread; nothing where the device has none. `heard` gets all it says, [`Told::Ready`] first.
+    pub(crate) fn start(heard: impl Fn(Told) + Clone + 'static) -> Option<Self> {
+        let start = get(&window(), "bloomdueWork").dyn_into::<Function>().ok()?;
+        let worker: Worker = start.call0(&JsValue::NULL).ok()?.dyn_into().ok()?;
+        let tell = heard.clone();
+        let heard = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
+            let told = event.data().as_string();
+            let told = told.and_then(|text| serde_json::from_str(&text).ok());
+            heard(told.unwrap_or_else(|| Told::Failed(format!("{:?}", event.data()))));
+        });
+        let failed = Closure::<dyn FnMut(Event)>::new(move |event: Event| {
+            // Else the page's own error screen would come up, and the page has not failed.
+            event.prevent_default();
+            // Where the script itself did not come, the browser says nothing more.
+            let why = get(&event, "message").as_string();
+            tell(Told::Failed(why.unwrap_or_else(|| event.type_())));
+        });
+        worker.set_onmessage(Some(heard.as_ref().unchecked_ref()));
+        worker.set_onerror(Some(failed.as_ref().unchecked_ref()));
+        Some(Self {
+            worker,
+            _heard: heard,
+            _failed: failed,
+        })
+    }
+
+    /// Sends a message.
+    pub(crate) fn tell(&self, message: &Message) {
+        if let Ok(text) = serde_json::to_string(message) {
+            // Only what cannot be copied is refused, and text always can.
+            let _ = self.worker.post_message(&JsValue::from_str(&text));
+        }
+    }
+}
+
+impl Drop for Thread {
+    fn drop(&mut self) {
+        self.worker.set_onmessage(None);
+        self.worker.set_onerror(None);
+        self.worker.terminate();
+    }
+}
+
+/// Takes a desk's steps in slices, with a pause after each for whatever else is waiting.
+#[derive(Clone)]
+pub(crate) struct Slices(Rc<Inner>);
+
+struct Inner {
+    desk: RefCell<Desk>,
+    next: RefCell<Option<Closure<dyn FnMut()>>>,
+    slice_ms: f64,
+    tell: Box<dyn Fn(Told)>,
+}
+
+impl Slices {
+    /// Slices short enough for the page to stay at hand.
+    pub(crate) fn on_page(tell: impl Fn(Told) + 'static) -> Self {
+        Self::new(PAGE_SLICE_MS, tell)
+    }
+
+    fn new(slice_ms: f64, tell: impl Fn(Told) + 'static) -> Self {
+        Self(Rc::new(Inner {
+            desk: RefCell::default(),
+            next: RefCell::new(None),
+            slice_ms,
+            tell: Box::new(tell),
+        }))
+    }
+
+    /// Takes a message in, and begins when nothing was going on.
+    pub(crate) fn hear(&self, message: Message) {
+        let was_idle = {
+            let mut desk = self.0.desk.borrow_mut();
+            let was_idle = desk.is_idle();
+            desk.hear(message);
+            was_idle && !desk.is_idle()
+        };
+        // While one slice waits for its turn there must be no second one.
+        if was_idle && self.0.next.borrow().is_none() {
+            self.later();
+        }
+    }
+
+    fn later(&self) {
+        let this = self.clone();
+        let call = Closure::once(move || {
+            let own = this.0.next.borrow_mut().take();
+            this.slice();
+            drop(own);
+        });
+        set_timeout(call.as_ref().unchecked_ref(), 0);
+        *self.0.next.borrow_mut() = Some(call);
+    }
+
+    fn slice(&self) {
+        let until_ms = clock::now_ms() + self.0.slice_ms;
+        loop {
+            let told = self.0.desk.borrow_mut().step();
+            let late = clock::now_ms() >= until_ms;
+            match told {
+                None => return,
+                Some(Told::Going { .. }) if !late => {}
+                Some(told) => (self.0.tell)(told),
+            }
+            if late {
+                return self.later();
+            }
+        }
+    }
+}
+
+/// The thread that this program runs in, when it runs in one and not on a page.
+pub(crate) fn thread() -> Option<DedicatedWorkerGlobalScope> {
+    js_sys::global().dyn_into().ok()
+}
+
+/// From here on a panic in the thread is told to the page; the thread is of no use after it.
+pub(crate) fn tell_of_panics() {
+    std::panic::set_hook(Box::new(|panic| {
+        if let Some(scope) = thread() {
+            say(&scope, &Told::Failed(panic.to_string()));
+        }
+    }));
+}
+
+/// Says something to the page.
+pub(crate) fn say(scope: &DedicatedWorkerGlobalScope, told: &Told) {
+    if let Ok(text) = serde_json::to_string(told) {
+        // As above: text always goes.
+        let _ = scope.post_message(&JsValue::from_str(&text));
+    }
+}
+
+/// Hears the page's messages and works, for as long as the page keeps the thread.
+pub(crate) fn serve(scope: DedicatedWorkerGlobalScope) {
+    let to_page = scope.clone();
+    let slices = Slices::new(THREAD_SLICE_MS, move |told| say(&to_page, &told));
+    let heard = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
+        let text = event.data().as_string().unwrap_or_default();
+        // Page and thread are the same build, so every message is one.
+        if let Ok(message) = serde_json::from_str(&text) {
+            slices.hear(message);
+        }
+    });
+    scope.set_onmessage(Some(heard.as_ref().unchecked_ref()));
+    heard.forget();
+    say(&scope, &Told::Ready);
+}
