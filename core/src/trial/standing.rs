@@ -1,8 +1,9 @@
 //! How a try stands (TRIALS §3): what became of every unit, what may be said of the groups, and what may not yet.
 //!
 //! A screen shows this and computes nothing. While anything is undecided there are counts and the lowest and highest
-//! share, no percentage; a test is made only where the rule has one that this part of the program can do, after the
-//! try is closed and its last day has passed. Everything else gets the reason why there is none.
+//! share, no percentage; a test is made only where the rule has one, when the last day that counts is over and nothing
+//! is undecided. Whether someone has closed the try by then changes nothing. Everything else gets the reason why there
+//! is none.
 
 mod check;
 mod compare;
@@ -59,8 +60,6 @@ pub struct GroupStanding {
 pub enum WhyNoTest {
     /// It has not started.
     NotStarted,
-    /// It is not closed.
-    Running,
     /// The last day that counts has not passed.
     BeforeDeadline(Date),
     /// The rule names no test.
@@ -412,9 +411,7 @@ impl<'a> Design<'a> {
     fn not_yet(&self, groups: &[GroupStanding], today: Date) -> Option<WhyNoTest> {
         let emptied = |group: &&GroupStanding| matches!(group.shares, Shares::Nothing);
         let n_left = groups.iter().filter(|group| !emptied(group)).count();
-        if self.known.closed.is_none() {
-            Some(WhyNoTest::Running)
-        } else if today <= self.window.to {
+        if today <= self.window.to {
             Some(WhyNoTest::BeforeDeadline(self.window.to))
         } else if self.rule.test == Test::None {
             Some(WhyNoTest::RuleHasNone)

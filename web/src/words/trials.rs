@@ -657,7 +657,6 @@ fn more_or_fewer(n: i64) -> String {
 fn no_test(why: WhyNoTest, state: &State, today: Date) -> String {
     match why {
         WhyNoTest::NotStarted => "This try has not started.".to_owned(),
-        WhyNoTest::Running => "Everything is decided; close the try to have its result worked out.".to_owned(),
         WhyNoTest::BeforeDeadline(day) => {
             format!("Everything is decided; the result stands when {} has passed.", date_short(day, today))
         }

@@ -166,10 +166,11 @@ fn five_and_seven_of_nine() -> World {
 #[test]
 fn five_of_nine_against_seven_of_nine_is_too_few_to_tell() {
     let world = five_and_seven_of_nine();
-    let running = on(&world, 31);
-    assert_eq!(running.sentence, Sentence::NoTest(WhyNoTest::Running));
-    assert_eq!((share(&running, 0), share(&running, 1)), ((5, 9), (7, 9)));
-    let world = world.and("31 mia run-closed ru_1");
+    let before = on(&world, 30);
+    assert_eq!((share(&before, 0), share(&before, 1)), ((5, 9), (7, 9)));
+    // Closing it changes nothing of what is said.
+    let closed = world.clone().and("31 mia run-closed ru_1");
+    assert_eq!(on(&closed, 31).sentence, on(&world, 31).sentence);
     assert_eq!(
         on(&world, 30).sentence,
         Sentence::NoTest(WhyNoTest::BeforeDeadline(day(30)))
