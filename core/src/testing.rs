@@ -23,7 +23,7 @@
 //! | `note` | words |
 //! | `json` | kind, then the body as JSON |
 //! | `take-back` | nothing; `~name` says what |
-//! | any act | `place=`, `container=`, `how=`, `stage=`, `cause=`, `until=`, `fit` |
+//! | any act | `place=`, `container=`, `how=`, `stage=`, `cause=`, `until=`, `job=`, `fit` |
 //!
 //! Misuse panics with the line: these are tests.
 
@@ -311,6 +311,7 @@ fn act_of(f: &Fields<'_>) -> Act {
         fit: f.has("fit"),
         cause: f.value("cause").map(spaced),
         until: f.value("until").map(|n| day(n.parse().unwrap())),
+        job: f.value("job").map(str::to_owned),
         ..Act::default()
     }
 }

@@ -2,8 +2,7 @@
 //!
 //! Jobs that mean *looking* open a walk and are never ticked; done work is recognised from the ledger, whoever did it.
 
-use std::collections::BTreeMap;
-
+use super::heed::{key, told};
 use crate::{
     calendar::Date,
     ledger::{
@@ -85,6 +84,30 @@ impl Job {
             Self::Walk { .. } | Self::DeadlineLook { .. } | Self::SeeAgain
         )
     }
+
+    /// Whether bulbs with these two jobs are told together.
+    fn is_with(&self, other: &Self) -> bool {
+        match (self, other) {
+            (
+                Self::Walk { interval_days, .. },
+                Self::Walk {
+                    interval_days: other,
+                    ..
+                },
+            ) => interval_days == other,
+            _ => self == other,
+        }
+    }
+
+    /// Which stands first of two that are equally late.
+    fn rank(&self) -> u8 {
+        match self {
+            Self::DeadlineLook { .. } => 0,
+            Self::Walk { .. } => 1,
+            Self::SeeAgain => 2,
+            _ => 3,
+        }
+    }
 }
 
 /// A job, for which bulbs, and how late it is.
@@ -101,8 +124,8 @@ pub struct JobAt {
 /// The jobs of one place.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct DueAt {
-    /// The place.
-    pub place: Id,
+    /// The place; nothing for bulbs that stand in none.
+    pub place: Option<Id>,
     /// Bulbs that stand there.
     pub n_bulbs: usize,
     /// Jobs, the latest first.
@@ -140,23 +163,23 @@ pub fn due(state: &State, today: Date) -> Due {
     }
     general.extend(lots_apart(state, today));
     general.sort_by_key(|at: &JobAt| std::cmp::Reverse(at.over_days));
-    let mut places: Vec<DueAt> = state
-        .places
-        .keys()
-        .filter_map(|place| {
-            let bulbs = state.bulbs_in(*place);
-            let jobs = at_place(state, &bulbs, today);
-            (!jobs.is_empty()).then_some(DueAt {
-                place: *place,
+    let mut places: Vec<DueAt> = Vec::new();
+    let wheres = state.places.keys().map(|place| Some(*place));
+    for place in wheres.chain([None]) {
+        let bulbs = place.map_or_else(|| nowhere(state), |place| state.bulbs_in(place));
+        let jobs = at_place(state, &bulbs, today);
+        if !jobs.is_empty() {
+            places.push(DueAt {
+                place,
                 n_bulbs: bulbs.len(),
                 jobs,
-            })
-        })
-        .collect();
+            });
+        }
+    }
     places.sort_by_cached_key(|at| {
         (
             std::cmp::Reverse(at.jobs.first().map(|job| job.over_days)),
-            state.name_of(at.place).to_lowercase(),
+            at.place.map(|place| state.name_of(place).to_lowercase()),
         )
     });
     Due {
@@ -164,6 +187,18 @@ pub fn due(state: &State, today: Date) -> Due {
         places,
         n_disagreements: state.disagreements.len(),
     }
+}
+
+/// Bulbs that are here and stand in no place that is known.
+fn nowhere(state: &State) -> Vec<&Bulb> {
+    let known = |bulb: &Bulb| {
+        bulb.place
+            .is_some_and(|place| state.places.contains_key(&place))
+    };
+    let bulbs = state.bulbs.values();
+    bulbs
+        .filter(|bulb| bulb.is_here() && !known(bulb))
+        .collect()
 }
 
 /// Bulbs of a started run that are not decided yet.
@@ -243,93 +278,100 @@ fn lots_apart(state: &State, today: Date) -> Vec<JobAt> {
     ends.collect()
 }
 
+/// Jobs being gathered: the same job of several bulbs is one.
+#[derive(Default)]
+struct Gathered(Vec<JobAt>);
+
+impl Gathered {
+    fn put(&mut self, job: Job, bulb: Id, over_days: i64) {
+        let same = self.0.iter_mut().find(|at| at.job.is_with(&job));
+        let Some(at) = same else {
+            let bulbs = vec![bulb];
+            return self.0.push(JobAt {
+                job,
+                bulbs,
+                over_days,
+            });
+        };
+        at.bulbs.push(bulb);
+        at.over_days = at.over_days.max(over_days);
+        if let (
+            Job::Walk { last_look_days, .. },
+            Job::Walk {
+                last_look_days: last,
+                ..
+            },
+        ) = (&mut at.job, &job)
+        {
+            *last_look_days = last_look_days.zip(*last).map(|(a, b)| a.max(b));
+        }
+    }
+}
+
 fn at_place(state: &State, bulbs: &[&Bulb], today: Date) -> Vec<JobAt> {
-    let mut walks: BTreeMap<i64, (Vec<Id>, Option<i64>, i64)> = BTreeMap::new();
-    let mut deadlines: BTreeMap<Id, (Date, Vec<Id>)> = BTreeMap::new();
-    let mut rests: BTreeMap<(Id, Date), Vec<Id>> = BTreeMap::new();
-    let mut again: Vec<(Id, i64)> = Vec::new();
+    let mut jobs = Gathered::default();
     for bulb in bulbs {
         if let Some(over_days) = see_again(bulb, today) {
-            again.push((bulb.id, over_days));
+            jobs.put(Job::SeeAgain, bulb.id, over_days);
         }
-        let Some(run_id) = state.running(bulb) else {
-            continue;
-        };
-        let Some(run) = state.runs.get(&run_id) else {
-            continue;
-        };
-        if let Some((deadline, true)) = undecided_at_deadline(run, bulb, today) {
-            deadlines
-                .entry(run_id)
-                .or_insert((deadline, Vec::new()))
-                .1
-                .push(bulb.id);
-        } else if let Some((last, interval_days, over_days)) = walk_due(run, bulb, today) {
-            let walk = walks
-                .entry(interval_days)
-                .or_insert((Vec::new(), Some(0), i64::MIN));
-            walk.0.push(bulb.id);
-            walk.1 = walk.1.zip(last).map(|(a, b)| a.max(b));
-            walk.2 = walk.2.max(over_days);
-        }
-        if let Some(on) =
-            rest_end(state, run, bulb).filter(|on| on.days_until(today) >= -REST_NOTICE_DAYS)
+        if let Some(run_id) = state.running(bulb)
+            && let Some(run) = state.runs.get(&run_id)
         {
-            rests.entry((run_id, on)).or_default().push(bulb.id);
+            of_running(state, (run_id, run), bulb, today, &mut jobs);
         }
     }
-    let mut jobs: Vec<JobAt> = Vec::new();
-    for (run, (deadline, bulbs)) in deadlines {
-        let over_days = deadline.days_until(today);
-        jobs.push(JobAt {
-            job: Job::DeadlineLook { run, deadline },
-            bulbs,
-            over_days,
-        });
+    jobs.0
+        .sort_by_key(|at| (std::cmp::Reverse(at.over_days), at.job.rank()));
+    jobs.0
+}
+
+/// What the running try of a bulb asks for.
+fn of_running(
+    state: &State,
+    (run_id, run): (Id, &Run),
+    bulb: &Bulb,
+    today: Date,
+    jobs: &mut Gathered,
+) {
+    let told_at = |key: &str, due: Date, notice_days: i64| {
+        let told = told(bulb, &format!("{key}/{run_id}"), due, None, notice_days);
+        told.map(|day| (day, day.days_until(today)))
+            .filter(|(_, over_days)| *over_days >= -notice_days)
+    };
+    let undecided = undecided_at_deadline(run, bulb, today);
+    if let Some((deadline, true)) = undecided {
+        if let Some((_, over_days)) = told_at(key::DEADLINE, deadline, 0) {
+            let run = run_id;
+            jobs.put(Job::DeadlineLook { run, deadline }, bulb.id, over_days);
+        }
+    } else if let Some((last_look_days, interval_days, over_days)) = walk_due(run, bulb, today) {
+        let job = Job::Walk {
+            last_look_days,
+            interval_days,
+        };
+        jobs.put(job, bulb.id, over_days);
     }
-    for (interval_days, (bulbs, last_look_days, over_days)) in walks {
-        jobs.push(JobAt {
-            job: Job::Walk {
-                last_look_days,
-                interval_days,
-            },
-            bulbs,
-            over_days,
-        });
+    let rest = rest_end(state, run, bulb);
+    if let Some((on, over_days)) = rest.and_then(|on| told_at(key::REST_ENDS, on, REST_NOTICE_DAYS))
+    {
+        jobs.put(Job::RestEnds { run: run_id, on }, bulb.id, over_days);
     }
-    if let Some(over_days) = again.iter().map(|(_, over)| *over).max() {
-        jobs.push(JobAt {
-            job: Job::SeeAgain,
-            bulbs: again.into_iter().map(|(id, _)| id).collect(),
-            over_days,
-        });
-    }
-    for ((run, on), bulbs) in rests {
-        jobs.push(JobAt {
-            job: Job::RestEnds { run, on },
-            bulbs,
-            over_days: on.days_until(today),
-        });
-    }
-    jobs.sort_by_key(|at| std::cmp::Reverse(at.over_days));
-    jobs
 }
 
 /// Days since the last look, the interval asked for, and days over it, when it is used up.
 fn walk_due(run: &Run, bulb: &Bulb, today: Date) -> Option<(Option<i64>, i64, i64)> {
     let interval_days = i64::from(run.body.settled()?.look_interval_days);
-    let last = bulb.cycle().last_neck_look();
-    let last = last.map(|seen| seen.at.date().days_until(today));
-    let since = match last {
-        Some(days) => days,
-        None => run.start()?.days_until(today),
-    };
-    // On the day that the interval is used up it is due; before, only a bulb never looked at is.
-    (since >= interval_days || last.is_none()).then_some((
-        last,
-        interval_days,
-        (since - interval_days).max(0),
-    ))
+    let last = bulb.cycle().last_neck_look().map(|seen| seen.at.date());
+    let base = last.or(run.start())?;
+    // On the day that the interval is used up it is due; a bulb never looked at is due at once, but late only then.
+    let used_up = base.add_days(interval_days).ok()?;
+    let first = if last.is_some() { used_up } else { base };
+    let day = told(bulb, key::WALK, first, Some(interval_days), 0)?;
+    let late_from = if day == first { used_up } else { day };
+    (day <= today).then(|| {
+        let last_days = last.map(|last| last.days_until(today));
+        (last_days, interval_days, late_from.days_until(today).max(0))
+    })
 }
 
 /// The deadline, and whether this bulb needs a look for it today: it has come, the bulb is undecided, and no look of
@@ -359,7 +401,8 @@ fn see_again(bulb: &Bulb, today: Date) -> Option<i64> {
         Some((_, again)) if again > last => again,
         _ => last.add_days(UNSURE_AGAIN_DAYS).ok()?,
     };
-    let over_days = again.days_until(today);
+    let day = told(bulb, key::SEE_AGAIN, again, Some(UNSURE_AGAIN_DAYS), 0)?;
+    let over_days = day.days_until(today);
     (over_days >= 0).then_some(over_days)
 }
 
@@ -576,6 +619,65 @@ mod tests {
         // Proved, it is nothing to see again.
         world.add("5 mia proof b_1 sh_1 leaf");
         assert!(on(&world, 6).is_empty());
+    }
+
+    #[test]
+    fn bulbs_without_a_place_are_told_too() {
+        let world = World::of(
+            "-9 mia lot lo_1 Red
+             -9 mia bulb b_1 lo_1
+             -9 mia bulb b_2 lo_1 in=pl_unknown
+             -2 mia run ru_1 tr_1 0 every=7
+             -2 mia rule ru_1 by first-flower-open
+             -2 mia due ru_1 100
+             -2 mia allot ru_1 hand gr_a=b_1,b_2
+             0 mia run-started ru_1",
+        );
+        let due = on(&world, 7);
+        assert_eq!((due.places.len(), due.places[0].place), (1, None));
+        assert_eq!(due.places[0].n_bulbs, 2);
+        assert_eq!(due.places[0].jobs[0].bulbs, [id("b_1"), id("b_2")]);
+    }
+
+    #[test]
+    fn skipped_and_postponed_jobs_wait_for_the_bulbs_they_were_said_of() {
+        let mut world = resting();
+        world.add(
+            "0 mia look b_1,b_2,b_3,b_4 clear
+             7 mia postponed b_1 until=9 job=walk
+             7 jo skipped b_2 cause=rain job=walk
+             8 jo look b_3,b_4 clear",
+        );
+        assert!(on(&world, 8).places.is_empty());
+        assert_eq!(on(&world, 9).places[0].jobs[0].bulbs, [id("b_1")]);
+        let jobs = on(&world, 14).places.remove(0).jobs;
+        assert_eq!(
+            (jobs[0].bulbs.as_slice(), jobs[0].over_days),
+            (&[id("b_1"), id("b_2")][..], 5)
+        );
+        // A look does what was postponed, whoever looks.
+        world.add("9 jo look b_1 clear");
+        assert_eq!(on(&world, 14).places[0].jobs[0].bulbs, [id("b_2")]);
+    }
+
+    #[test]
+    fn the_end_of_a_rest_can_be_postponed() {
+        let mut world = resting();
+        world.add(
+            "55 mia look b_1,b_2,b_3,b_4 clear
+             55 mia postponed b_1 until=60 job=rest-ends/ru_1
+             56 mia skipped b_2 cause=kept-back job=rest-ends/ru_1",
+        );
+        let ends = |today: i64| -> Vec<(Date, Vec<Id>)> {
+            let jobs = on(&world, today).places.into_iter().flat_map(|at| at.jobs);
+            jobs.filter_map(|at| match at.job {
+                Job::RestEnds { on, .. } => Some((on, at.bulbs)),
+                _ => None,
+            })
+            .collect()
+        };
+        assert!(ends(56).is_empty());
+        assert_eq!(ends(57), [(day(60), vec![id("b_1")])]);
     }
 
     #[test]

@@ -774,6 +774,8 @@ words! {
         Skipped = "skipped",
         /// A job was postponed.
         Postponed = "postponed",
+        /// A job of a care plan that is no other act here was done.
+        JobDone = "job-done",
     }
 }
 
@@ -834,6 +836,9 @@ pub struct Act {
     /// The offset that was split off.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub offset: Option<Id>,
+    /// The key of the job that was done, skipped or postponed; every job that was due when it is left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
     /// In the grower's words.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,

@@ -455,6 +455,19 @@ pub struct Flowering {
     pub days: Vec<Date>,
 }
 
+/// What was said of a job on this bulb: done, skipped or postponed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct JobNote {
+    /// The day on which it was said.
+    pub on: Date,
+    /// Done, skipped or postponed.
+    pub kind: ActKind,
+    /// Key of the job; nothing when every job that was due is meant.
+    pub job: Option<String>,
+    /// Postponed to this day.
+    pub until: Option<Date>,
+}
+
 /// A photo of a bulb, with the entry it stands in.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PhotoOf {
@@ -501,6 +514,12 @@ pub struct Bulb {
     pub photos: Vec<PhotoOf>,
     /// Last day of each kind of act, over all cycles.
     pub last_acts: std::collections::BTreeMap<ActKind, Date>,
+    /// Jobs done, skipped and postponed, in order.
+    pub jobs: Vec<JobNote>,
+    /// The last inspection.
+    pub inspected: Option<Date>,
+    /// The last inspection that found a sprout.
+    pub sprouted: Option<Date>,
 }
 
 impl Bulb {
@@ -542,6 +561,9 @@ impl Bulb {
             n_leaves: None,
             photos: Vec::new(),
             last_acts: std::collections::BTreeMap::new(),
+            jobs: Vec::new(),
+            inspected: None,
+            sprouted: None,
         };
         let mut proofs = Vec::new();
         let mut calls = Vec::new();
@@ -582,6 +604,10 @@ impl Bulb {
                 self.cycle_mut().looks.push(see(look, true));
             }
             Body::Inspection(inspection) => {
+                self.inspected = Some(at.date());
+                if inspection.findings.contains(&Finding::Sprout) {
+                    self.sprouted = self.inspected;
+                }
                 self.watch = inspection
                     .watch
                     .then(|| (at.date(), inspection.findings.clone()));
@@ -654,6 +680,12 @@ impl Bulb {
                 cycle.fit = cycle.fit.or(Some(on));
             }
             ActKind::PutAside => self.put_aside = Some(on),
+            ActKind::Skipped | ActKind::Postponed | ActKind::JobDone => self.jobs.push(JobNote {
+                on,
+                kind,
+                job: act.job.clone(),
+                until: act.until,
+            }),
             ActKind::Unpotted => {
                 self.container = None;
                 self.pots.push((on, None));

@@ -280,6 +280,9 @@ mod tests {
             n_leaves: None,
             photos: Vec::new(),
             last_acts: std::collections::BTreeMap::new(),
+            jobs: Vec::new(),
+            inspected: None,
+            sprouted: None,
         }
     }
 

@@ -85,7 +85,8 @@ pub const fn asks(kind: ActKind) -> &'static [Ask] {
         | ActKind::RunStarted
         | ActKind::RunClosed
         | ActKind::FitToSell
-        | ActKind::Missing => &[Ask::Note],
+        | ActKind::Missing
+        | ActKind::JobDone => &[Ask::Note],
     }
 }
 
@@ -114,7 +115,7 @@ pub const fn family(kind: ActKind) -> Option<Family> {
         ActKind::CycleBegan | ActKind::CycleEnded | ActKind::Skipped | ActKind::Postponed => {
             Family::Order
         }
-        ActKind::RunStarted | ActKind::RunClosed => return None,
+        ActKind::RunStarted | ActKind::RunClosed | ActKind::JobDone => return None,
     })
 }
 
@@ -156,7 +157,7 @@ mod tests {
             Family::Order,
         ];
         let mut listed: Vec<ActKind> = families.into_iter().flat_map(acts_of).collect();
-        listed.extend([ActKind::RunStarted, ActKind::RunClosed]);
+        listed.extend([ActKind::RunStarted, ActKind::RunClosed, ActKind::JobDone]);
         listed.sort_unstable();
         assert_eq!(listed, ActKind::ALL);
     }

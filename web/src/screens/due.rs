@@ -1,6 +1,7 @@
 //! Due: what needs hands today, by place, overdue first. What means looking opens the walk and has no box to tick.
 
 use bloomdue_core::care::{self, DueAt, Job, JobAt};
+use bloomdue_core::ledger::id::Id;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
@@ -130,12 +131,15 @@ fn general(app: App, due: &care::Due) -> impl IntoView + use<> {
 
 fn at_place(app: App, at: &DueAt) -> impl IntoView + use<> {
     let place = at.place;
-    let name = app.peek(|r| r.state.name_of(place).to_owned());
-    let under = app.peek(|r| {
-        r.state
-            .place_row(place)
-            .map(|row| say::place_under(&row))
-            .unwrap_or_default()
+    let (name, under) = app.peek(|r| match place {
+        Some(place) => {
+            let row = r.state.place_row(place);
+            (
+                r.state.name_of(place).to_owned(),
+                row.map(|row| say::place_under(&row)).unwrap_or_default(),
+            )
+        }
+        None => (say::no_place().to_owned(), en::bulbs(at.n_bulbs)),
     });
     let rows = at
         .jobs
@@ -148,13 +152,16 @@ fn at_place(app: App, at: &DueAt) -> impl IntoView + use<> {
     }
 }
 
-fn job_row(app: App, place: bloomdue_core::ledger::id::Id, at: &JobAt) -> impl IntoView + use<> {
+fn job_row(app: App, place: Option<Id>, at: &JobAt) -> impl IntoView + use<> {
     let (title, under) =
         app.peek(|r| (say::job(at, r.state), say::job_under(at, r.state, r.today)));
-    let route = match (&at.job, at.bulbs.as_slice()) {
-        (Job::SeeAgain, [bulb]) => Route::Look(*bulb),
-        (Job::RestEnds { .. }, _) => Route::Care(place, None),
-        _ => Route::Walk(place),
+    let route = match (&at.job, at.bulbs.as_slice(), place) {
+        (Job::SeeAgain, [bulb], _) => Route::Look(*bulb),
+        (Job::RestEnds { .. }, _, Some(place)) => Route::Care(place, None),
+        (Job::RestEnds { .. }, [bulb, ..], None) => Route::Care(*bulb, None),
+        (_, [bulb, ..], None) => Route::Look(*bulb),
+        (_, _, Some(place)) => Route::Walk(place),
+        (_, [], None) => Route::Places,
     };
     row(title, under, at.over_days, at.bulbs.len(), route)
 }

@@ -25,6 +25,10 @@ pub(crate) fn torn(n: usize) -> String {
     )
 }
 
+pub(crate) fn no_place() -> &'static str {
+    "Not in any place"
+}
+
 pub(crate) fn outdated() -> &'static str {
     "Another tab changed or removed this nursery's storage. Reload this page."
 }

@@ -274,6 +274,7 @@ pub(crate) fn act(kind: ActKind) -> &'static str {
         ActKind::Missing => "Missing",
         ActKind::Skipped => "Skip a job",
         ActKind::Postponed => "Postpone a job",
+        ActKind::JobDone => "Do a job",
     }
 }
 
@@ -310,6 +311,7 @@ pub(crate) fn acted(kind: ActKind) -> &'static str {
         ActKind::Missing => "missing",
         ActKind::Skipped => "job skipped",
         ActKind::Postponed => "job postponed",
+        ActKind::JobDone => "job done",
     }
 }
 
