@@ -4,38 +4,45 @@
 //! the page between two pictures; both run the same [`Desk`]. Messages are plain serde types, so that they can cross from
 //! one thread to the other as JSON. Nothing here knows the time: whoever runs the desk decides how many steps make a slice.
 //!
-//! To add a task: a variant of [`Task`], [`Kind`] and [`Done`], and its steps in [`Job`].
+//! To add a task: a variant of [`Task`], [`Kind`] and [`Done`], and its part of `Steps`.
 
 use serde::{Deserialize, Serialize};
 
 use crate::evidence::{
-    CannotSay, Said,
+    Said,
     hierarchical::{Fit, Priors},
     strata::Stratum,
 };
+use crate::ledger::id::Id;
 use crate::trial::result::tries::NextTry;
 
 /// Work to do.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Task {
-    /// The prediction for the next try, for every pair of groups of one trial: the counts of its tries
-    /// ([`crate::trial::result::tries::strata`]).
-    NextTries(Vec<Vec<Stratum>>),
+    /// The prediction for the next try of two groups of a trial.
+    NextTry {
+        /// First group.
+        a: Id,
+        /// Second group.
+        b: Id,
+        /// The counts of its tries ([`crate::trial::result::tries::strata`]).
+        tries: Vec<Stratum>,
+    },
 }
 
 /// What a task is about: of each kind only the newest is worked on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
-    /// [`Task::NextTries`].
-    NextTries,
+    /// [`Task::NextTry`] of these two groups.
+    NextTry(Id, Id),
 }
 
 impl Task {
     /// What it is about.
     pub fn kind(&self) -> Kind {
         match self {
-            Self::NextTries(_) => Kind::NextTries,
+            Self::NextTry { a, b, .. } => Kind::NextTry(*a, *b),
         }
     }
 }
@@ -44,8 +51,8 @@ impl Task {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Done {
-    /// For every pair asked about, in that order.
-    NextTries(Vec<Said<NextTry>>),
+    /// Of [`Task::NextTry`].
+    NextTry(Said<NextTry>),
 }
 
 /// From the page to where the work is done.
@@ -93,7 +100,19 @@ pub enum Told {
 /// Tasks waiting and in work, in the order in which they came.
 #[derive(Default)]
 pub struct Desk {
-    jobs: Vec<(u64, Job)>,
+    jobs: Vec<Job>,
+}
+
+/// A task in work.
+struct Job {
+    n: u64,
+    kind: Kind,
+    steps: Steps,
+}
+
+/// What is left of a task to do.
+enum Steps {
+    NextTry(Said<Box<Fit>>),
 }
 
 impl Desk {
@@ -102,10 +121,11 @@ impl Desk {
         match message {
             Message::Ask { n, task } => {
                 let kind = task.kind();
-                self.jobs.retain(|(_, job)| job.kind() != kind);
-                self.jobs.push((n, Job::new(task)));
+                self.jobs.retain(|job| job.kind != kind);
+                let steps = Steps::of(task);
+                self.jobs.push(Job { n, kind, steps });
             }
-            Message::Stop { n } => self.jobs.retain(|(known, _)| *known != n),
+            Message::Stop { n } => self.jobs.retain(|job| job.n != n),
         }
     }
 
@@ -116,108 +136,52 @@ impl Desk {
 
     /// One step of the oldest task; nothing when idle. A step takes some milliseconds.
     pub fn step(&mut self) -> Option<Told> {
-        let (n, job) = self.jobs.first_mut()?;
-        let n = *n;
-        match job.step() {
+        let job = self.jobs.first_mut()?;
+        let n = job.n;
+        match job.steps.step() {
             Some(done) => {
                 self.jobs.remove(0);
                 Some(Told::Done { n, done })
             }
             None => Some(Told::Going {
                 n,
-                permille: job.done_permille(),
+                permille: job.steps.done_permille(),
             }),
         }
     }
 }
 
-/// A task in work.
-enum Job {
-    NextTries(NextTries),
-}
-
-impl Job {
-    fn new(task: Task) -> Self {
+impl Steps {
+    fn of(task: Task) -> Self {
         match task {
-            Task::NextTries(pairs) => Self::NextTries(NextTries::new(pairs)),
-        }
-    }
-
-    fn kind(&self) -> Kind {
-        match self {
-            Self::NextTries(_) => Kind::NextTries,
+            Task::NextTry { tries, .. } => {
+                Self::NextTry(Fit::new(&tries, Priors::DEFAULT).map(Box::new))
+            }
         }
     }
 
     fn step(&mut self) -> Option<Done> {
         match self {
-            Self::NextTries(job) => job.step().map(Done::NextTries),
+            Self::NextTry(Err(why)) => Some(Done::NextTry(Err(*why))),
+            Self::NextTry(Ok(fit)) => match fit.step() {
+                Ok(found) => found.map(|posterior| Done::NextTry(Ok(NextTry::of(&posterior)))),
+                Err(why) => Some(Done::NextTry(Err(why))),
+            },
         }
     }
 
     fn done_permille(&self) -> u32 {
         match self {
-            Self::NextTries(job) => job.done_permille(),
+            Self::NextTry(fit) => fit.as_ref().map_or(1000, |fit| fit.done_permille()),
         }
-    }
-}
-
-/// One pair after the other.
-struct NextTries {
-    pairs: Vec<Vec<Stratum>>,
-    fit: Option<Fit>,
-    found: Vec<Said<NextTry>>,
-}
-
-impl NextTries {
-    fn new(pairs: Vec<Vec<Stratum>>) -> Self {
-        Self {
-            found: Vec::with_capacity(pairs.len()),
-            pairs,
-            fit: None,
-        }
-    }
-
-    fn step(&mut self) -> Option<Vec<Said<NextTry>>> {
-        match self.pairs.get(self.found.len()) {
-            Some(tries) => match Self::step_of(&mut self.fit, tries) {
-                Ok(None) => {}
-                Ok(Some(found)) => self.over(Ok(found)),
-                Err(why) => self.over(Err(why)),
-            },
-            None => return Some(std::mem::take(&mut self.found)),
-        }
-        None
-    }
-
-    fn step_of(fit: &mut Option<Fit>, tries: &[Stratum]) -> Said<Option<NextTry>> {
-        let fit = match fit {
-            Some(fit) => fit,
-            None => fit.insert(Fit::new(tries, Priors::DEFAULT)?),
-        };
-        Ok(fit.step()?.map(|posterior| NextTry::of(&posterior)))
-    }
-
-    fn over(&mut self, said: Result<NextTry, CannotSay>) {
-        self.found.push(said);
-        self.fit = None;
-    }
-
-    fn done_permille(&self) -> u32 {
-        let n_pairs = u32::try_from(self.pairs.len()).unwrap_or(u32::MAX).max(1);
-        let over = u32::try_from(self.found.len())
-            .unwrap_or(n_pairs)
-            .min(n_pairs);
-        let of_this = self.fit.as_ref().map_or(0, Fit::done_permille);
-        let thousands = u64::from(over) * 1000 + u64::from(of_this);
-        u32::try_from(thousands / u64::from(n_pairs)).map_or(1000, |done| done.min(1000))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::evidence::{Reason, Share, hierarchical};
+    use crate::evidence::{CannotSay, Reason, Share, hierarchical};
+    use crate::testing::id;
 
     fn one(x_a: u32, n_a: u32, x_b: u32, n_b: u32) -> Stratum {
         Stratum {
@@ -226,13 +190,19 @@ mod tests {
         }
     }
 
-    fn ask(n: u64, pairs: Vec<Vec<Stratum>>) -> Message {
-        let task = Task::NextTries(pairs);
-        Message::Ask { n, task }
+    /// Asks about group a and another one, as a message that has been text.
+    fn ask(n: u64, other: &str, tries: &[Stratum]) -> Message {
+        let task = Task::NextTry {
+            a: id("gr_a"),
+            b: id(other),
+            tries: tries.to_vec(),
+        };
+        let text = serde_json::to_string(&Message::Ask { n, task }).expect("JSON");
+        serde_json::from_str(&text).expect("a message")
     }
 
-    /// Runs until nothing is left, and counts the steps. Every message must survive the way through JSON.
-    fn run(desk: &mut Desk) -> (Vec<(u64, Done)>, usize) {
+    /// Runs until nothing is left, and counts the steps. Every answer must survive the way through JSON.
+    fn run(desk: &mut Desk) -> (Vec<(u64, Said<NextTry>)>, usize) {
         let (mut all, mut before, mut n_steps) = (Vec::new(), 0, 0);
         while let Some(told) = desk.step() {
             n_steps += 1;
@@ -243,7 +213,8 @@ mod tests {
                     before = permille;
                 }
                 Told::Done { n, done } => {
-                    all.push((n, done));
+                    let Done::NextTry(found) = done;
+                    all.push((n, found));
                     before = 0;
                 }
                 other => panic!("{other:?}"),
@@ -254,49 +225,51 @@ mod tests {
     }
 
     #[test]
-    fn every_pair_is_answered_in_order_and_as_in_one_go() {
-        let pairs = vec![vec![one(3, 9, 0, 0)], vec![one(7, 9, 5, 9)]];
+    fn every_task_is_answered_in_order_and_as_in_one_go() {
+        let tries = [one(7, 9, 5, 9)];
         let mut desk = Desk::default();
-        let text = serde_json::to_string(&ask(4, pairs.clone())).expect("JSON");
-        desk.hear(serde_json::from_str(&text).expect("a message"));
+        desk.hear(ask(4, "gr_b", &[one(3, 9, 0, 0)]));
+        desk.hear(ask(5, "gr_c", &tries));
         let (all, n_steps) = run(&mut desk);
-        let [(4, Done::NextTries(found))] = all.as_slice() else {
+        let [(4, nothing), (5, found)] = all.as_slice() else {
             panic!("{all:?}");
         };
         // No single step is more than a small part of the work.
         assert!(n_steps > 300, "{n_steps}");
-        let [nothing, found] = found.as_slice() else {
-            panic!("{found:?}");
-        };
         assert_eq!(*nothing, Err(CannotSay(Reason::Confounded)));
-        let whole = hierarchical::posterior(&pairs[1], Priors::DEFAULT).expect("a posterior");
+        let whole = hierarchical::posterior(&tries, Priors::DEFAULT).expect("a posterior");
         let (found, whole) = (found.expect("an answer"), NextTry::of(&whole));
         // Numbers that have been text may differ in their last digit.
         assert!((found.median - whole.median).abs() < 1e-12);
         assert!((found.a_ahead - whole.a_ahead).abs() < 1e-12);
-        desk.hear(ask(5, Vec::new()));
-        assert_eq!(run(&mut desk).0, [(5, Done::NextTries(Vec::new()))]);
     }
 
     #[test]
     fn the_newest_of_a_kind_replaces_the_others_and_what_is_stopped_has_no_answer() {
-        let (long, short) = (vec![vec![one(7, 9, 5, 9)]], vec![vec![one(3, 9, 0, 0)]]);
+        let (long, short) = ([one(7, 9, 5, 9)], [one(3, 9, 0, 0)]);
         let mut desk = Desk::default();
-        desk.hear(ask(1, long.clone()));
+        desk.hear(ask(1, "gr_b", &long));
         assert!(matches!(desk.step(), Some(Told::Going { n: 1, .. })));
-        desk.hear(ask(2, short));
+        desk.hear(ask(2, "gr_b", &short));
+        desk.hear(ask(3, "gr_c", &short));
         let (all, _) = run(&mut desk);
         let numbers: Vec<u64> = all.into_iter().map(|(n, _)| n).collect();
-        assert_eq!(numbers, [2]);
-        desk.hear(ask(3, long));
+        assert_eq!(numbers, [2, 3]);
+        desk.hear(ask(4, "gr_b", &long));
         assert!(desk.step().is_some());
-        desk.hear(Message::Stop { n: 3 });
+        desk.hear(Message::Stop { n: 4 });
         assert!(desk.is_idle() && desk.step().is_none());
     }
 
     #[test]
     fn counts_that_are_none_are_refused() {
-        let text = r#"{"ask":{"n":1,"task":{"next-tries":[[{"a":{"reached":9,"of":3},"b":{"reached":0,"of":3}}]]}}}"#;
-        assert!(serde_json::from_str::<Message>(text).is_err());
+        let good = r#"{"reached":3,"of":9}"#;
+        let text = |share: &str| {
+            format!(
+                r#"{{"ask":{{"n":1,"task":{{"next-try":{{"a":"gr_a","b":"gr_b","tries":[{{"a":{share},"b":{good}}}]}}}}}}}}"#
+            )
+        };
+        assert!(serde_json::from_str::<Message>(&text(good)).is_ok());
+        assert!(serde_json::from_str::<Message>(&text(r#"{"reached":9,"of":3}"#)).is_err());
     }
 }

@@ -10,7 +10,7 @@ mod words;
 fn main() {
     if let Some(thread) = device::work::thread() {
         device::work::tell_of_panics();
-        wasm_bindgen_futures::spawn_local(app::work::serve(thread));
+        wasm_bindgen_futures::spawn_local(app::worker::serve(thread));
         return;
     }
     device::failure::install();

@@ -3,7 +3,7 @@
 use bloomdue_core::work::Done;
 use leptos::prelude::*;
 
-use crate::app::work::{Work, Working};
+use crate::app::worker::{Work, Working};
 use crate::words::work as say;
 
 /// How far a task is; once it is done, what `shown` makes of the answer.

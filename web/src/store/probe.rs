@@ -24,7 +24,7 @@ use wasm_bindgen::{JsCast as _, JsValue, closure::Closure};
 use wasm_bindgen_futures::future_to_promise;
 use web_sys::Blob;
 
-use crate::app::work::{Working, ask};
+use crate::app::worker::{Working, ask};
 
 use super::{
     FileError, Known, Opened, PhotosIn, Store, StoreError, preview_file, read_file, remember,
@@ -321,7 +321,9 @@ async fn work(wish: JsValue) -> Result<Worked, StoreError> {
         b: share(5)?,
     };
     let tries = vec![one; n_tries.unwrap_or(1) as usize];
-    let work = ask(Task::NextTries(vec![tries]));
+    let mut ids = Ids::new(LEDGER_SEED);
+    let [a, b] = [(); 2].map(|()| ids.draw(Noun::Group));
+    let work = ask(Task::NextTry { a, b, tries });
     let (mut n_told, mut before) = (0, 0);
     loop {
         match leptos::prelude::untrack(|| work.now()) {

@@ -1,10 +1,10 @@
 //! Longer work for screens: asked for in one call, followed by a signal, dropped with the screen that asked.
 //!
 //! ```ignore
-//! let work = app.work(Task::NextTries(pairs));
+//! let work = app.work(Task::NextTry { a, b, tries });
 //! move || match work.now() {
 //!     Working::Going(permille) => say::working(permille).into_any(),
-//!     Working::Done(Done::NextTries(found)) => …,
+//!     Working::Done(Done::NextTry(found)) => …,
 //!     Working::Refused(sentence) => sentence.into_any(),
 //!     Working::Stopped => ().into_any(),
 //! }
