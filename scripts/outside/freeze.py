@@ -4,6 +4,7 @@ import sys
 from pathlib import Path
 
 import groups
+import ledgers
 import planning
 import proportions
 import times
@@ -11,7 +12,8 @@ from common import write
 
 if __name__ == "__main__":
     folder = Path(sys.argv[1])
-    for module in (proportions, groups, times, planning):
+    ledgers.data(folder / "data")
+    for module in (proportions, groups, times, planning, ledgers):
         for name, make in module.FILES.items():
             write(folder / f"{name}.outside.json", make())
             print(f"{name}.outside.json", flush=True)

@@ -3,7 +3,6 @@
 import warnings
 
 import numpy as np
-import pandas as pd
 from common import close, file, rng, tools
 from lifelines import KaplanMeierFitter
 from lifelines.statistics import multivariate_logrank_test
@@ -165,12 +164,14 @@ def turnbull_expected(left, right, weight=None):
 
 
 def by_lifelines(left, right, days):
-    """lifelines' two bounds of the survival at some days."""
+    """lifelines' survival after some days. It takes intervals as closed, so that (2, 3] and (3, 4] would meet in 3: the
+    open ends are moved off their days."""
+    left = np.array(left, float) + 1e-3
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        fit = KaplanMeierFitter().fit_interval_censoring(np.array(left, float), np.array(right, float), tol=1e-9)
-    found = fit.survival_function_
-    return [[float(v) for v in found[found.index <= day].iloc[-1]] for day in days]
+        fit = KaplanMeierFitter().fit_interval_censoring(left, np.array(right, float), tol=1e-9)
+    found = fit.survival_function_["NPMLE_estimate_lower"]
+    return [float(found[found.index <= day].iloc[-1]) for day in days]
 
 
 def turnbull():

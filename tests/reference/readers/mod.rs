@@ -9,6 +9,7 @@ use super::Keys;
 mod anytime;
 mod calendar;
 mod groups;
+mod ledgers;
 mod lots;
 mod models;
 mod planning;
@@ -182,6 +183,16 @@ const READERS: &[Reader] = &[
         method: "number_to_start",
         run: planning::to_start,
         keys: &[],
+    },
+    Reader {
+        method: "germination_through_ledger",
+        run: ledgers::germination,
+        keys: &[("mass", "mass_abs", "mass_rel")],
+    },
+    Reader {
+        method: "plates_through_ledger",
+        run: ledgers::drawn,
+        keys: &[("interval", "interval_abs", "interval_rel")],
     },
     Reader {
         method: "pending_and_lost_bounds",

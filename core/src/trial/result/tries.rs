@@ -76,6 +76,9 @@ pub struct ForestRow {
     pub b: Share,
     /// a less b with its interval.
     pub gap: Gap,
+    /// Whether the counts are of bulbs in containers that were drawn whole: they are not independent of each other, and
+    /// no model of counts may take them as if they were.
+    pub bulbs_in_containers: bool,
 }
 
 /// The Bayesian model over tries, for reading, with its prediction for the next try.
@@ -262,17 +265,23 @@ pub fn trial_result(ledger: &Ledger, state: &State, trial: Id, today: Date) -> O
 /// It takes longer than the rest and is asked for by itself; a screen has it done by [`crate::work`].
 ///
 /// # Errors
-/// When no try has both groups.
+/// When no try has both groups, or their bulbs stand in containers that were drawn whole.
 pub fn next_try(forest: &[ForestRow]) -> Said<NextTry> {
-    let tries = strata(forest);
+    let tries = strata(forest)?;
     let posterior = hierarchical::posterior(&tries, hierarchical::Priors::DEFAULT)?;
     Ok(NextTry::of(&posterior))
 }
 
-/// The counts of a forest, which are all that the model asks for.
-pub fn strata(forest: &[ForestRow]) -> Vec<Stratum> {
+/// The counts of a forest, which are all that a model of counts asks for.
+///
+/// # Errors
+/// When they are of bulbs in containers that were drawn whole: these do not count each by itself.
+pub fn strata(forest: &[ForestRow]) -> Said<Vec<Stratum>> {
+    if forest.iter().any(|row| row.bulbs_in_containers) {
+        return super::refused(crate::evidence::Reason::SpreadUnknown);
+    }
     let rows = forest.iter();
-    rows.map(|row| Stratum { a: row.a, b: row.b }).collect()
+    Ok(rows.map(|row| Stratum { a: row.a, b: row.b }).collect())
 }
 
 impl NextTry {
@@ -378,6 +387,7 @@ impl<'a> Counted<'a> {
             a: of_a.counts.share(self.counting.died).ok()?,
             b: of_b.counts.share(self.counting.died).ok()?,
             gap: self.side(a, b)?.gap().ok()?,
+            bulbs_in_containers: self.counting.bulbs_in_containers(),
         })
     }
 }
@@ -468,10 +478,7 @@ fn of_pair(
     verdict: Option<(Gap, Verdict)>,
 ) -> PairOverTries {
     let forest: Vec<ForestRow> = counted.iter().filter_map(|one| one.row(a, b)).collect();
-    let strata: Vec<Stratum> = forest
-        .iter()
-        .map(|row| Stratum { a: row.a, b: row.b })
-        .collect();
+    let strata = strata(&forest);
     let differences: Vec<f64> = forest.iter().map(|row| row.gap.difference).collect();
     let resolved: Vec<_> = drawn
         .iter()
@@ -495,8 +502,12 @@ fn of_pair(
             compared: oriented(a, b, gap),
             verdict,
         }),
-        alike_p: breslow_day::test(&strata).map(|found| found.p_tarone),
-        random: random(&strata),
+        alike_p: strata
+            .as_ref()
+            .map_err(|reason| *reason)
+            .and_then(|strata| breslow_day::test(strata))
+            .map(|found| found.p_tarone),
+        random: strata.and_then(|strata| random(&strata)),
         kind_of_place: if by_place && forest.len() >= TRIES_FOR_A_KIND {
             sign_flip::test(&differences).map(|found| KindOfPlace {
                 p: found.test.two_sided,
