@@ -17,6 +17,9 @@ use crate::limits;
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Date(NaiveDate);
 
+/// 1989-12-31, counted from the first day of the year 1.
+const DAY_BEFORE_FIRST: i32 = 726_467;
+
 /// A day in the ISO 8601 week calendar.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct IsoWeek {
@@ -62,6 +65,21 @@ impl Date {
     /// Whole days from this date to `other`; negative when `other` is earlier.
     pub fn days_until(self, other: Self) -> i64 {
         i64::from(other.0.num_days_from_ce()) - i64::from(self.0.num_days_from_ce())
+    }
+
+    /// Days since 1989-12-31, for a kept state.
+    pub(crate) fn number(self) -> u32 {
+        // No date lies before 1990.
+        u32::try_from(self.0.num_days_from_ce() - DAY_BEFORE_FIRST).unwrap_or(0)
+    }
+
+    /// The date with this number.
+    pub(crate) fn of_number(number: u32) -> Option<Self> {
+        let days = i32::try_from(number).ok()?.checked_add(DAY_BEFORE_FIRST)?;
+        let date = NaiveDate::from_num_days_from_ce_opt(days)?;
+        limits::YEAR
+            .contains(i64::from(date.year()))
+            .then_some(Self(date))
     }
 
     /// Calendar year.
@@ -295,6 +313,11 @@ impl Happened {
     /// The exact string.
     pub fn as_str(&self) -> &str {
         &self.text
+    }
+
+    /// Puts together what [`Self::as_str`], [`Self::date`] and [`Self::minute_of_day`] gave, without reading the text.
+    pub(crate) fn of_parts(text: String, date: Date, minute: Option<u16>) -> Self {
+        Self { text, date, minute }
     }
 }
 

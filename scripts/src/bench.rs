@@ -4,6 +4,7 @@
 //! To add one, write a function and name it in [`ROWS`]; a row exists when it measures something.
 
 mod season;
+mod start;
 mod storage;
 
 use crate::args::Args;
@@ -52,16 +53,20 @@ const ROWS: &[Row] = &[
         how: How::Browser(offline_start),
     },
     Row {
-        what: "opening storage and reading 1,000 entries, CPU slowed 4x",
-        how: How::Probe(storage::load_1_000),
+        what: "start offline to a usable Due, 1,000 entries, CPU slowed 4x",
+        how: How::Probe(start::with_1_000),
     },
     Row {
-        what: "opening storage and reading 10,000 entries, CPU slowed 4x",
-        how: How::Probe(storage::load_10_000),
+        what: "start offline to a usable Due, 10,000 entries, CPU slowed 4x",
+        how: How::Probe(start::with_10_000),
     },
     Row {
-        what: "opening storage and reading 100,000 entries, CPU slowed 4x",
-        how: How::Probe(storage::load_100_000),
+        what: "start offline to a usable Due, 100,000 entries, CPU slowed 4x",
+        how: How::Probe(start::with_100_000),
+    },
+    Row {
+        what: "longest task while 100,000 entries are read behind it, slowed 4x",
+        how: How::Probe(start::longest_task_behind),
     },
     Row {
         what: "taking in 100,000 entries",
@@ -110,13 +115,14 @@ fn offline_start(server: &Server) -> Result<Measured> {
     })
 }
 
-/// `cargo xtask bench`.
+/// `cargo xtask bench [--no-build] [--only WORDS]`.
 ///
 /// # Errors
 ///
 /// When a row cannot be measured or is over its budget.
 pub(crate) fn run(mut args: Args) -> Result<()> {
     let no_build = args.switch("--no-build");
+    let only = args.value("--only")?.unwrap_or_default();
     args.end()?;
     let dist = Profile::App.dist();
     let probe_dist = target_dir().join("probe-app-dist");
@@ -128,7 +134,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     let probe = serve(&probe_dist)?;
     println!("{:<64} {:>12} {:>12}  ok", "what", "measured", "budget");
     let mut over = 0;
-    for row in ROWS {
+    for row in ROWS.iter().filter(|row| row.what.contains(&only)) {
         let measured = match &row.how {
             How::Host(measure) => measure(),
             How::Browser(measure) => measure(&app),

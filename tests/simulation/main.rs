@@ -9,6 +9,7 @@ mod devices;
 mod disk;
 mod faults;
 mod files;
+mod kept;
 mod laws;
 mod make;
 mod schema;

@@ -168,6 +168,14 @@ impl Ledger {
         &self.entries
     }
 
+    /// Entries that are named in a `supersedes` and are not here, sorted.
+    pub(crate) fn awaited(&self) -> Vec<EntryId> {
+        let named = self.named_by.keys().copied();
+        let mut awaited: Vec<EntryId> = named.filter(|id| !self.by_id.contains_key(id)).collect();
+        awaited.sort_unstable();
+        awaited
+    }
+
     /// Every entry's id, sorted.
     pub fn ids(&self) -> BTreeSet<EntryId> {
         self.by_id.keys().copied().collect()

@@ -90,7 +90,7 @@ pub(crate) fn ledger_of<E: Borrow<Arc<Entry>>>(entries: impl IntoIterator<Item =
 }
 
 /// Storage without faults.
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub(crate) struct Disk(BTreeMap<(Store, String), Bytes>);
 
 impl Disk {
@@ -103,18 +103,23 @@ impl Disk {
         }
     }
 
+    fn all(&self, wanted: Store) -> Vec<(String, Bytes)> {
+        let rows = self.0.iter().filter(|((store, _), _)| *store == wanted);
+        rows.map(|((_, key), bytes)| (key.clone(), bytes.clone()))
+            .collect()
+    }
+
     pub(crate) fn rows(&self) -> Rows {
-        let all = |wanted: Store| {
-            let rows = self.0.iter().filter(|((store, _), _)| *store == wanted);
-            rows.map(|((_, key), bytes)| (key.clone(), bytes.clone()))
-                .collect()
-        };
         Rows {
             line: self.get(LINE_KEY),
             list: self.get(super::shelf::BLOCKS_KEY),
-            blocks: all(Store::Blocks),
-            tail: all(Store::Tail),
+            blocks: self.all(Store::Blocks),
+            tail: self.all(Store::Tail),
         }
+    }
+
+    pub(crate) fn cache(&self) -> Vec<(String, Bytes)> {
+        self.all(Store::Cache)
     }
 
     pub(crate) fn line(&self) -> Bytes {

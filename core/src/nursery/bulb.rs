@@ -10,7 +10,7 @@ use crate::{
             Act, ActKind, Body, Counted, Finding, GoalStage, Leaves, LeftHow, Look, Measured, Neck,
             Photo, ShootKind, ShootSeen, Side, Stage, Way,
         },
-        entry::Entry,
+        entry::{Entry, HybridTime},
         id::{EntryId, Id},
     },
 };
@@ -479,6 +479,44 @@ pub struct PhotoOf {
     pub photo: Photo,
 }
 
+/// What folding on from a bulb needs beside the bulb.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Mark {
+    /// Where the last entry that was folded stands in order.
+    pub(super) last: Option<(Happened, HybridTime, EntryId)>,
+    /// What proofs said of shoots, in order.
+    pub(super) proofs: Vec<(Id, ShootKind)>,
+    /// What calls said of shoots, in order.
+    pub(super) calls: Vec<(Id, u32, Date)>,
+}
+
+impl Mark {
+    /// The mark after all entries about a bulb.
+    pub(super) fn of(ledger: &Ledger, bulb: Id) -> Self {
+        let mut mark = Self::default();
+        let standing = ledger.standing(bulb);
+        for entry in &standing {
+            mark.take(&entry.body);
+        }
+        mark.last = standing.last().map(|entry| {
+            let (happened, hlc, id) = entry.order();
+            (happened.clone(), hlc, id)
+        });
+        mark
+    }
+
+    fn take(&mut self, body: &Body) {
+        match body {
+            Body::Proof(proof) => self.proofs.push((proof.shoot, proof.kind)),
+            Body::Call(call) => {
+                let call = (call.shoot, call.scape_permille, call.again);
+                self.calls.push(call);
+            }
+            _ => {}
+        }
+    }
+}
+
 /// One bulb as its records tell it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Bulb {
@@ -565,23 +603,22 @@ impl Bulb {
             inspected: None,
             sprouted: None,
         };
-        let mut proofs = Vec::new();
-        let mut calls = Vec::new();
-        for entry in &entries {
-            bulb.take(entry, &mut proofs, &mut calls);
-        }
-        for cycle in &mut bulb.cycles {
-            resolve_shoots(cycle, &proofs, &calls);
-        }
+        bulb.go_on(Mark::default(), &entries);
         Some(bulb)
     }
 
-    fn take(
-        &mut self,
-        entry: &Entry,
-        proofs: &mut Vec<(Id, ShootKind)>,
-        calls: &mut Vec<(Id, u32, Date)>,
-    ) {
+    /// Takes further entries, which stand and come after all that `mark` knows of, in order.
+    pub(super) fn go_on(&mut self, mut mark: Mark, entries: &[&Arc<Entry>]) {
+        for entry in entries {
+            mark.take(&entry.body);
+            self.take(entry);
+        }
+        for cycle in &mut self.cycles {
+            resolve_shoots(cycle, &mark.proofs, &mark.calls);
+        }
+    }
+
+    fn take(&mut self, entry: &Entry) {
         let at = &entry.envelope.happened;
         let see = |look: Look, sweep: bool| Seen {
             entry: entry.id,
@@ -627,8 +664,6 @@ impl Bulb {
                     photo: photo.clone(),
                 });
             }
-            Body::Proof(proof) => proofs.push((proof.shoot, proof.kind)),
-            Body::Call(call) => calls.push((call.shoot, call.scape_permille, call.again)),
             Body::OffsetOf(link) => self.mother = Some(link.to),
             _ => {}
         }

@@ -2,6 +2,8 @@
 
 pub mod bench;
 pub mod bulb;
+pub mod kept;
+mod pack;
 pub mod place;
 pub mod season;
 pub mod state;

@@ -214,12 +214,30 @@ impl State {
             }
         }
         if let Some(bulb) = Bulb::fold(ledger, id) {
-            link(&mut self.in_place, bulb.place, id);
-            for (_, container) in &bulb.pots {
-                link(&mut self.in_container, *container, id);
-            }
-            self.bulbs.insert(id, bulb);
+            self.put_bulb(bulb);
         }
+    }
+
+    /// Adds a bulb that was not here.
+    fn put_bulb(&mut self, bulb: Bulb) {
+        link(&mut self.in_place, bulb.place, bulb.id);
+        for (_, container) in &bulb.pots {
+            link(&mut self.in_container, *container, bulb.id);
+        }
+        self.bulbs.insert(bulb.id, bulb);
+    }
+
+    /// A state that holds these bulbs and nothing else, with the disagreements about them.
+    pub(super) fn of_bulbs(
+        bulbs: impl IntoIterator<Item = Bulb>,
+        disagreements: Vec<Disagreement>,
+    ) -> Self {
+        let mut state = Self::default();
+        for bulb in bulbs {
+            state.put_bulb(bulb);
+        }
+        state.disagreements.extend(disagreements);
+        state
     }
 
     fn refold_place(&mut self, ledger: &Ledger, id: Id) {

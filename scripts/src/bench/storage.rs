@@ -9,17 +9,15 @@ use serde_json::Value;
 /// Interleaved pairs of a bare write and one of ours.
 const PAIRS: usize = 300;
 
-/// Readings of which the middle one counts.
-const READINGS: usize = 5;
-
 /// A page of its own with the probe open, and its profile.
-struct Page {
-    browser: Browser,
+pub(super) struct Page {
+    /// Its browser.
+    pub(super) browser: Browser,
     _profile: Scratch,
 }
 
 impl Page {
-    fn new(server: &Server) -> Result<Self> {
+    pub(super) fn new(server: &Server) -> Result<Self> {
         let profile = Scratch::new("bench-storage")?;
         let browser = Browser::launch(profile.path(), Screen::phone())?;
         let mut page = Self {
@@ -37,7 +35,7 @@ impl Page {
     }
 
     /// The probe's nursery, filled from a generated file; gives how long taking it in lasted and the longest task.
-    fn fill(&mut self, server: &Server, n_entries: u64) -> Result<(f64, f64)> {
+    pub(super) fn fill(&mut self, server: &Server, n_entries: u64) -> Result<(f64, f64)> {
         let ledger = self.browser.eval("bloomdueProbe.ledgerId()")?;
         let ledger =
             Id::parse(ledger.as_str().context("an id")?).map_err(|why| anyhow::anyhow!("{why}"))?;
@@ -68,50 +66,15 @@ impl Page {
     }
 }
 
-fn number(value: &Value) -> Result<f64> {
+pub(super) fn number(value: &Value) -> Result<f64> {
     value
         .as_f64()
         .with_context(|| format!("a number, not {value}"))
 }
 
-fn median(mut values: Vec<f64>) -> f64 {
+pub(super) fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     values[values.len() / 2]
-}
-
-/// Opening a nursery's storage and reading every entry, in a new browser process, CPU slowed 4x.
-fn load(server: &Server, n_entries: u64) -> Result<Measured> {
-    let mut page = Page::new(server)?;
-    page.fill(server, n_entries)?;
-    let mut times = Vec::new();
-    for _ in 0..READINGS {
-        page.browser.kill_and_reopen()?;
-        page.browser.slow_down(4.0)?;
-        page.open(server)?;
-        let time = page.browser.eval(
-            "(async () => { const state = await bloomdueProbe.open(); \
-             return state.openMs; })()",
-        )?;
-        times.push(number(&time)?);
-    }
-    // The whole start has 1 s; what comes before and after reading needs some of it.
-    Ok(Measured {
-        value: median(times),
-        budget: 1000.0,
-        unit: "ms",
-    })
-}
-
-pub(super) fn load_1_000(server: &Server) -> Result<Measured> {
-    load(server, 1_000)
-}
-
-pub(super) fn load_10_000(server: &Server) -> Result<Measured> {
-    load(server, 10_000)
-}
-
-pub(super) fn load_100_000(server: &Server) -> Result<Measured> {
-    load(server, 100_000)
 }
 
 pub(super) fn take_in(server: &Server) -> Result<Measured> {

@@ -4,6 +4,7 @@ mod demo;
 mod frame;
 pub(crate) mod route;
 mod start;
+mod whole;
 #[allow(dead_code, reason = "the results over all tries are the first to ask")]
 pub(crate) mod worker;
 
@@ -18,10 +19,11 @@ use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::{EntryId, Id, Ids, Noun};
 use bloomdue_core::ledger::shelf::{Attachment, Form, LineRow};
 use bloomdue_core::nursery::State;
-use bloomdue_core::record::{Command, Moment, record};
+use bloomdue_core::record::{Command, Moment};
 use leptos::prelude::*;
 
 use crate::device::{clock, entropy, prefs};
+use crate::screens::second;
 use crate::store::{Known, Store, StoreError};
 use crate::words::en as say;
 use route::Route;
@@ -59,6 +61,7 @@ struct Shared {
     n_said: Cell<u64>,
     last_tap_ms: Cell<f64>,
     drafts: RefCell<Vec<(String, Vec<u8>)>>,
+    behind: whole::Behind,
 }
 
 /// The handle that screens hold; copying it is free.
@@ -84,6 +87,8 @@ pub(crate) struct App {
     pub(crate) line: RwSignal<Option<LineRow>>,
     /// Rows of the storage that could not be read at the start.
     pub(crate) torn: RwSignal<usize>,
+    /// Whether every entry is in memory. Until then the state is whole, from what was kept, but the ledger is not.
+    pub(crate) whole: RwSignal<bool>,
     /// Another tab deleted this nursery or upgraded its storage: this one has to load again.
     pub(crate) outdated: RwSignal<bool>,
 }
@@ -91,7 +96,7 @@ pub(crate) struct App {
 /// The records as a screen may read them.
 #[derive(Clone, Copy)]
 pub(crate) struct Records<'a> {
-    /// Every entry.
+    /// Every entry, once [`App::whole`] says so. A screen that reads it waits until then: [`Route::needs_ledger`].
     pub(crate) ledger: &'a Ledger,
     /// What they say.
     pub(crate) state: &'a State,
@@ -122,6 +127,7 @@ impl App {
             n_said: Cell::new(0),
             last_tap_ms: Cell::new(0.0),
             drafts: RefCell::new(Vec::new()),
+            behind: whole::Behind::default(),
         };
         Self {
             shared: StoredValue::new_local(Rc::new(shared)),
@@ -135,6 +141,7 @@ impl App {
             wide: RwSignal::new(crate::device::screen::is_wide()),
             line: RwSignal::new(None),
             torn: RwSignal::new(0),
+            whole: RwSignal::new(true),
             outdated: RwSignal::new(false),
         }
     }
@@ -220,10 +227,10 @@ impl App {
         command: Command,
         files: Files,
     ) -> Result<Vec<Arc<Entry>>, String> {
-        let mut moment = self.moment();
-        let drafts = self
-            .peek(|records| record(command, records.ledger, records.state, &mut moment))
-            .map_err(|why| say::sentence(&why.to_string()))?;
+        self.when_whole().await;
+        let (drafts, mut moment) = second::drafts(self, command, self.moment())
+            .await
+            .map_err(|why| why.0)?;
         let who = self
             .who
             .get_untracked()
@@ -324,11 +331,16 @@ impl App {
     /// Folds entries in that are stored already: own ones just saved, or another tab's.
     pub(crate) fn take_in(self, entries: Vec<Arc<Entry>>) {
         let shared = self.shared();
+        let Some(entries) = self.unless_early(entries) else {
+            return;
+        };
         let mut changed = BTreeSet::new();
         {
             let mut ledger = shared.ledger.borrow_mut();
+            let today = self.today.get_untracked();
             for entry in entries {
                 let about = entry.envelope.about.clone();
+                shared.behind.note(&entry, today);
                 if ledger.insert(entry) {
                     changed.extend(about);
                 }
@@ -342,6 +354,7 @@ impl App {
             .borrow_mut()
             .refold(&shared.ledger.borrow(), &changed);
         self.version.update(|version| *version += 1);
+        self.keep_later();
     }
 
     /// Says something at the foot of the screen.

@@ -149,6 +149,28 @@ impl Route {
         }
     }
 
+    /// Whether the screen reads entries and not only what they come to: it waits until every entry is here.
+    pub(crate) fn needs_ledger(&self) -> bool {
+        !matches!(
+            self,
+            Self::Due
+                | Self::Places
+                | Self::Start
+                | Self::NewPlace
+                | Self::EditPlace(_)
+                | Self::Place(_)
+                | Self::AddBulbs(_)
+                | Self::Walk(_)
+                | Self::Care(..)
+                | Self::Look(_)
+                | Self::Container(_)
+                | Self::Find
+                | Self::Sheet(_)
+                | Self::TypeIn(_)
+                | Self::People
+        )
+    }
+
     /// Whether it fills the whole screen, without the bar at the foot.
     pub(crate) fn is_whole_screen(&self) -> bool {
         matches!(self, Self::Walk(_) | Self::Sheet(_) | Self::Start)

@@ -1,6 +1,8 @@
 //! From nothing to the first screen: which nursery, its records, who records, then the view.
 
+use bloomdue_core::ledger::Ledger;
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
+use bloomdue_core::ledger::shelf::LineRow;
 use bloomdue_core::nursery::State;
 use bloomdue_core::record::Command;
 use leptos::prelude::*;
@@ -9,7 +11,7 @@ use wasm_bindgen::JsCast as _;
 use super::{App, Phase, broken, frame::Frame, route::Route};
 use crate::device::{self, clock, entropy, prefs};
 use crate::screens;
-use crate::store::{self, Known, Opened, Store, StoreError};
+use crate::store::{self, Known, Opened, OpenedSoon, Store, StoreError};
 
 pub(super) fn fresh_device() -> Id {
     Ids::new(entropy::bytes32()).draw(Noun::Device)
@@ -77,13 +79,25 @@ impl App {
 
     /// Opens a nursery that this device keeps.
     pub(crate) async fn open(self, ledger: Id) {
-        match Store::open(ledger, fresh_device()).await {
-            Ok(opened) => {
-                self.note_opened(ledger).await;
-                self.opened(ledger, opened);
+        match Store::open_soon(ledger, fresh_device()).await {
+            Ok(OpenedSoon::Whole(opened)) => self.opened(opened),
+            Ok(OpenedSoon::Resumed {
+                store,
+                resumed,
+                n_later,
+                line,
+                drafts,
+                rest,
+            }) => {
+                self.begin_behind(Some(n_later));
+                self.torn.set(0);
+                self.stands(store, resumed.part, resumed.state, line, drafts);
+                self.read_behind(rest);
             }
-            Err(why) => self.phase.set(broken(&why)),
+            Err(why) => return self.phase.set(broken(&why)),
         }
+        // The first screen does not wait for this.
+        wasm_bindgen_futures::spawn_local(self.note_opened(ledger));
     }
 
     /// Notes in the list of nurseries which one was open last. A list that cannot be written only forgets that.
@@ -101,15 +115,35 @@ impl App {
         }
     }
 
-    fn opened(self, id: Id, opened: Opened) {
-        let shared = self.shared();
+    fn opened(self, opened: Opened) {
         let state = State::fold(&opened.ledger);
-        opened.store.on_change(move |missed| self.take_in(missed));
-        opened.store.on_outdated(move || self.outdated.set(true));
-        opened.store.compact_when_idle();
-        self.line.set(Some(opened.line));
         self.torn.set(opened.problems.len());
-        *shared.drafts.borrow_mut() = opened.drafts;
+        self.stands(
+            opened.store,
+            opened.ledger,
+            state,
+            opened.line,
+            opened.drafts,
+        );
+        self.begin_behind(None);
+    }
+
+    /// Puts a nursery in place of the one that was open.
+    fn stands(
+        self,
+        store: Store,
+        ledger: Ledger,
+        state: State,
+        line: LineRow,
+        drafts: Vec<(String, Vec<u8>)>,
+    ) {
+        let shared = self.shared();
+        let id = line.ledger;
+        store.on_change(move |missed| self.take_in(missed));
+        store.on_outdated(move || self.outdated.set(true));
+        store.compact_when_idle();
+        self.line.set(Some(line));
+        *shared.drafts.borrow_mut() = drafts;
         let demo = shared
             .known
             .borrow()
@@ -121,9 +155,9 @@ impl App {
         let only = (state.persons.len() == 1)
             .then(|| state.persons.keys().next().copied())
             .flatten();
-        *shared.ledger.borrow_mut() = opened.ledger;
+        *shared.ledger.borrow_mut() = ledger;
         *shared.state.borrow_mut() = state;
-        *shared.store.borrow_mut() = Some(opened.store);
+        *shared.store.borrow_mut() = Some(store);
         prefs::set("nursery", id.as_str());
         self.who.set(who.or(only));
         self.demo.set(demo);
@@ -144,10 +178,8 @@ impl App {
             person,
             initials,
         };
-        let mut moment = self.moment();
-        let empty = bloomdue_core::ledger::Ledger::new(ledger);
-        bloomdue_core::record::record(command.clone(), &empty, &State::default(), &mut moment)
-            .map_err(|why| crate::words::en::sentence(&why.to_string()))?;
+        let checked = screens::second::check_start(ledger, command.clone(), self.moment()).await;
+        checked.map_err(|why| why.0)?;
         self.make(ledger, &name, false)
             .await
             .map_err(|why| crate::words::en::store_error(&why))?;
@@ -172,7 +204,7 @@ impl App {
         let known = store::registry().await?;
         self.shared().known.replace(known);
         let opened = Store::open(ledger, fresh_device()).await?;
-        self.opened(ledger, opened);
+        self.opened(opened);
         Ok(())
     }
 

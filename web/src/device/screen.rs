@@ -60,8 +60,17 @@ pub(crate) fn clear_skeleton() -> Option<web_sys::Element> {
 
 /// Marks the first usable screen on the browser's time line, where measurements find it.
 pub(crate) fn mark_usable() {
+    mark("bloomdue-usable");
+}
+
+/// Notes on the browser's time line that every entry is in memory.
+pub(crate) fn mark_whole() {
+    mark("bloomdue-whole");
+}
+
+fn mark(what: &str) {
     if let Some(performance) = window().performance() {
-        let _ = performance.mark("bloomdue-usable");
+        let _ = performance.mark(what);
     }
 }
 

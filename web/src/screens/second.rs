@@ -10,10 +10,15 @@ use std::task::{Context, Poll, Waker};
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::demo::{Demo, SCRIPT, generate};
+use bloomdue_core::ledger::Ledger;
+use bloomdue_core::ledger::entry::Draft;
+use bloomdue_core::ledger::id::Id;
+use bloomdue_core::nursery::State;
+use bloomdue_core::record::{Command, Moment, record};
 use leptos::prelude::*;
 use leptos::wasm_split::{SplitLoaderError, wasm_split};
 
-use crate::app::route::Route;
+use crate::app::{App, app, route::Route};
 use crate::parts::heading::Heading;
 use crate::words::en as say;
 
@@ -47,7 +52,11 @@ pub(crate) async fn load() {
 /// A screen of the second part: at once when it is here, else as soon as it is.
 pub(crate) fn screen(route: Route) -> AnyView {
     let part = part();
+    let app = app();
     (move || match part.get() {
+        Part::Here if route.needs_ledger() && !app.whole.get() => {
+            view! { <p class="small" role="status">{say::coming()}</p> }.into_any()
+        }
         Part::Here => {
             at_once(second_screen(route.clone())).unwrap_or_else(|| say::coming().into_any())
         }
@@ -85,17 +94,49 @@ pub(crate) fn serve(thread: web_sys::DedicatedWorkerGlobalScope) -> Result<(), S
     Ok(())
 }
 
-/// Why there is no demo: a sentence.
-pub(crate) struct NoDemo(pub(crate) String);
+/// Why something was not done: a sentence.
+pub(crate) struct Why(pub(crate) String);
 
-impl From<SplitLoaderError> for NoDemo {
+impl From<SplitLoaderError> for Why {
     fn from(_: SplitLoaderError) -> Self {
         Self(say::part_missing().to_owned())
     }
 }
 
+impl From<bloomdue_core::error::Error> for Why {
+    fn from(why: bloomdue_core::error::Error) -> Self {
+        Self(say::sentence(&why.to_string()))
+    }
+}
+
 /// The demo of a day.
 #[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
-pub(crate) fn demo(today: Date) -> Result<Demo, NoDemo> {
-    generate(SCRIPT, today).map_err(|why| NoDemo(say::sentence(&why.to_string())))
+pub(crate) fn demo(today: Date) -> Result<Demo, Why> {
+    Ok(generate(SCRIPT, today)?)
+}
+
+/// Keeps the state for the next start.
+#[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
+pub(crate) fn keep_state(app: App) -> Result<(), SplitLoaderError> {
+    wasm_bindgen_futures::spawn_local(app.keep_state());
+    Ok(())
+}
+
+/// What a command writes down, with the moment's ids that are left.
+#[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
+pub(crate) fn drafts(
+    app: App,
+    command: Command,
+    mut moment: Moment,
+) -> Result<(Vec<Draft>, Moment), Why> {
+    let drafts = app.peek(|r| record(command, r.ledger, r.state, &mut moment))?;
+    Ok((drafts, moment))
+}
+
+/// Whether a nursery can be started so.
+#[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
+pub(crate) fn check_start(ledger: Id, command: Command, mut moment: Moment) -> Result<(), Why> {
+    let empty = Ledger::new(ledger);
+    record(command, &empty, &State::default(), &mut moment)?;
+    Ok(())
 }

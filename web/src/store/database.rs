@@ -430,6 +430,19 @@ pub(super) fn after_ms(ms: i32, then: impl FnOnce() + 'static) {
     let _ = window.set_timeout_with_callback_and_timeout_and_arguments_0(then.unchecked_ref(), ms);
 }
 
+/// Runs something once, when the browser has nothing else to do.
+pub(crate) fn when_idle(then: impl FnOnce() + 'static) {
+    let then = Closure::once_into_js(then);
+    let window = crate::device::window();
+    let idle = crate::device::has(&window, "requestIdleCallback");
+    let asked = idle && window.request_idle_callback(then.unchecked_ref()).is_ok();
+    if !asked {
+        after_ms(3000, move || {
+            let _ = js_sys::Function::from(then).call0(&JsValue::NULL);
+        });
+    }
+}
+
 /// Deletes a database. Other tabs are asked to let go of it.
 pub(super) async fn delete(name: &str) -> Result<(), StoreError> {
     let idb = |why: idb::Error| StoreError::of_idb(&why);

@@ -127,7 +127,7 @@ async fn piece(file: &Blob, at: f64) -> Result<Option<Vec<u8>>, StoreError> {
 }
 
 /// Lets the page paint and answer taps.
-pub(super) async fn breathe() {
+pub(crate) async fn breathe() {
     let done = Once::new();
     let later = done.clone();
     after_ms(0, move || {

@@ -7,6 +7,7 @@
 mod database;
 mod error;
 mod files;
+mod kept;
 mod once;
 mod photos;
 #[cfg(feature = "probe")]
@@ -30,9 +31,11 @@ use bloomdue_core::ledger::{
 use wasm_bindgen::JsValue;
 use web_sys::BroadcastChannel;
 
+pub(crate) use database::when_idle;
 use database::{Connection, Durability, Fate, Read, keyed, ledger_stores, row};
 pub(crate) use error::StoreError;
-pub(crate) use files::{FileError, PhotosIn, preview_file, read_file};
+pub(crate) use files::{FileError, PhotosIn, breathe, preview_file, read_file};
+pub(crate) use kept::{OpenedSoon, Rest};
 pub(crate) use registry::{Known, registry, remember};
 pub(crate) use state::{StorageState, ask_to_persist, storage_state};
 
@@ -77,17 +80,19 @@ pub(super) fn now_ms() -> u64 {
 }
 
 impl Store {
-    /// Opens a nursery's storage, or sets it up. `fresh_device` becomes this installation's name in the ledger if it
-    /// has none yet.
+    /// Opens a nursery's storage, or sets it up, and reads every entry. `fresh_device` becomes this installation's name
+    /// in the ledger if it has none yet.
     pub(crate) async fn open(ledger: Id, fresh_device: Id) -> Result<Opened, StoreError> {
-        let fate = Rc::new(Fate::default());
-        let name = registry::database_name(ledger);
-        let connection = Connection::open(&name, &ledger_stores(), Rc::clone(&fate)).await?;
-        let fresh = Fresh {
-            ledger,
-            device: fresh_device,
-            now_ms: now_ms(),
-        };
+        let (connection, fate) = connect(ledger).await?;
+        Self::open_on(connection, fate, fresh(ledger, fresh_device)).await
+    }
+
+    /// Reads every entry over a connection, and puts right what the two rows of `meta` do not say as it is.
+    async fn open_on(
+        connection: Connection,
+        fate: Rc<Fate>,
+        fresh: Fresh,
+    ) -> Result<Opened, StoreError> {
         let mut read = read_all(&connection, fresh).await?;
         // Another tab may be setting up the same database: whoever is second reads again.
         while !read.opened.repairs.is_empty() && !repair(&connection, &read).await? {
@@ -99,24 +104,28 @@ impl Store {
             n_tail,
             ..
         } = read;
+        Ok(Opened {
+            store: Self::of(connection, fate, &opened.line, n_tail),
+            ledger: opened.ledger,
+            line: opened.line,
+            problems: opened.problems,
+            drafts,
+        })
+    }
+
+    fn of(connection: Connection, fate: Rc<Fate>, line: &LineRow, n_tail: u64) -> Self {
         let store = Self(Rc::new(Inner {
-            ledger,
+            ledger: line.ledger,
             connection: RefCell::new(Some(Rc::new(connection))),
             fate,
-            known: Cell::new(opened.line.arrived),
+            known: Cell::new(line.arrived),
             unread: RefCell::default(),
             channel: RefCell::new(None),
             on_change: RefCell::new(None),
             n_tail: Cell::new(n_tail),
         }));
         store.listen();
-        Ok(Opened {
-            store,
-            ledger: opened.ledger,
-            line: opened.line,
-            problems: opened.problems,
-            drafts,
-        })
+        store
     }
 
     /// Calls `changed` with the entries that another tab has saved, each time it does.
@@ -222,6 +231,22 @@ impl Store {
         let op = Op::delete(Shelf::Drafts, key);
         self.run(&[Shelf::Drafts], Durability::Relaxed, vec![op])
             .await
+    }
+}
+
+async fn connect(ledger: Id) -> Result<(Connection, Rc<Fate>), StoreError> {
+    let fate = Rc::new(Fate::default());
+    let name = registry::database_name(ledger);
+    let connection = Connection::open(&name, &ledger_stores(), Rc::clone(&fate)).await?;
+    Ok((connection, fate))
+}
+
+/// What a nursery starts with that was not kept here before.
+fn fresh(ledger: Id, device: Id) -> Fresh {
+    Fresh {
+        ledger,
+        device,
+        now_ms: now_ms(),
     }
 }
 

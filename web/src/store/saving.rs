@@ -323,20 +323,12 @@ impl Store {
             return;
         }
         let store = self.clone();
-        let start = Closure::once_into_js(move || {
+        super::when_idle(move || {
             wasm_bindgen_futures::spawn_local(async move {
                 // Compaction only saves time at the next start; it is tried again after the next saves.
                 let _ = store.compact().await;
             });
         });
-        let window = crate::device::window();
-        let idle = crate::device::has(&window, "requestIdleCallback");
-        let asked = idle && window.request_idle_callback(start.unchecked_ref()).is_ok();
-        if !asked {
-            super::database::after_ms(3000, move || {
-                let _ = js_sys::Function::from(start).call0(&JsValue::NULL);
-            });
-        }
     }
 
     /// Notes that everything was handed out just now.
@@ -402,7 +394,7 @@ async fn rows_after(connection: &Connection, after: u64) -> Result<(Rows, Rows),
     Ok((shared(rows.collect()), in_tail))
 }
 
-fn shared(rows: Vec<(String, Vec<u8>)>) -> Rows {
+pub(super) fn shared(rows: Vec<(String, Vec<u8>)>) -> Rows {
     rows.into_iter()
         .map(|(key, row)| (key, Bytes::from(row)))
         .collect()

@@ -27,7 +27,7 @@ use super::{
 use crate::error::{Error, Result};
 
 pub use append::{Appended, Form, append};
-pub use cache::{cache_put, cache_state};
+pub use cache::{Kept, MadeOf, kept};
 pub use compact::{BLOCK_ENTRIES, Compacted, Imported, Intake, compact, import};
 pub use open::{Fresh, Opened, Opening, RowProblem, Rows, news, open, sample};
 pub use rows::{arrival_key, block_row, read_block, read_tail, tail_row};
