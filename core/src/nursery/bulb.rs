@@ -532,6 +532,8 @@ pub struct Bulb {
     pub place: Option<Id>,
     /// The container it stands in, and its position there.
     pub container: Option<(Id, Option<u32>)>,
+    /// Every place it was put, by day.
+    pub places: Vec<(Date, Id)>,
     /// Every container it was put into or taken out of, by day.
     pub pots: Vec<(Date, Option<Id>)>,
     /// Circumference when last measured, lower and upper end in mm.
@@ -589,6 +591,7 @@ impl Bulb {
             own_name: Field::of_heads(&heads("bulb-name", "own"), name),
             place: None,
             container: None,
+            places: Vec::new(),
             pots: Vec::new(),
             circumference_mm: None,
             cycles: vec![Cycle::new(None)],
@@ -729,6 +732,7 @@ impl Bulb {
         }
         if let Some(place) = act.place {
             self.place = Some(place);
+            self.places.push((on, place));
         }
         if kind == ActKind::Potted
             && let Some(container) = act.container
@@ -768,6 +772,20 @@ impl Bulb {
     pub fn container_on(&self, day: Date) -> Option<Id> {
         let by_then = self.pots.iter().rev().find(|(on, _)| *on <= day);
         by_then.or(self.pots.first()).and_then(|(_, pot)| *pot)
+    }
+
+    /// The places it stood in from one day to another, in order, each once.
+    pub fn places_between(&self, from: Date, to: Date) -> Vec<Id> {
+        let before = self.places.iter().rev().find(|(on, _)| *on <= from);
+        let within = self.places.iter();
+        let within = within.filter(|(on, _)| from < *on && *on <= to);
+        let mut places: Vec<Id> = Vec::new();
+        for (_, place) in before.into_iter().chain(within) {
+            if !places.contains(place) {
+                places.push(*place);
+            }
+        }
+        places
     }
 
     /// The last look of the present cycle.

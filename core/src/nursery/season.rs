@@ -262,6 +262,7 @@ mod tests {
             own_name: crate::ledger::Field::Unsaid,
             place: None,
             container: None,
+            places: Vec::new(),
             pots: Vec::new(),
             circumference_mm: None,
             cycles: vec![Cycle {

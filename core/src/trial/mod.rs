@@ -2,8 +2,10 @@
 
 pub mod aliasing;
 pub mod choose;
+pub mod grounds;
 pub mod lots;
 pub mod outcome;
+pub mod pictures;
 pub mod ready;
 pub mod result;
 pub mod standing;
