@@ -325,7 +325,7 @@ fields! {
     PhotoOf { entry, at, photo }
     JobNote { on, kind, job, until }
     Bulb {
-        id, lot, tag, own_name, place, container, pots, circumference_mm, cycles, fate, put_aside, watch, mother,
+        id, lot, tag, own_name, place, container, places, pots, circumference_mm, cycles, fate, put_aside, watch, mother,
         n_leaves, photos, last_acts, jobs, inspected, sprouted,
     }
     Mark { last, proofs, calls }
