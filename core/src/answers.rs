@@ -12,7 +12,7 @@ use crate::{
     nursery::State,
     trial::result::{
         RunResult,
-        foresight::{Settles, settles},
+        foresight::{Settles, least_share, settles},
         run_result,
         tries::{NextTry, TrialResult, next_try, trial_result},
     },
@@ -103,23 +103,13 @@ fn of_trial(ledger: &Ledger, state: &State, trial: Id, today: Date) -> Option<Tr
             .is_some_and(|treatment| treatment.control),
     };
     let next = result.pairs.iter().map(|pair| {
-        // The group with fewer is what a gap is counted from; one half where nothing is known.
-        let shares = pair.forest.iter().fold([(0, 0); 2], |mut sums, row| {
-            for (sum, share) in sums.iter_mut().zip([row.a, row.b]) {
-                *sum = (sum.0 + share.reached(), sum.1 + share.of());
-            }
-            sums
-        });
-        let rate = |(reached, of): (u32, u32)| f64::from(reached) / f64::from(of);
-        let known = shares.into_iter().filter(|(_, of)| *of > 0).map(rate);
-        let base = known.fold(None, |least: Option<f64>, rate| {
-            Some(least.map_or(rate, |least| least.min(rate)))
-        });
+        let rows = pair.forest.iter();
+        let base = least_share(rows.flat_map(|row| [(pair.a, row.a), (pair.b, row.b)]));
         Next {
             a: pair.a,
             b: pair.b,
             prediction: next_try(&pair.forest),
-            settles: settles(base.unwrap_or(0.5)),
+            settles: settles(base),
         }
     });
     let next = next.collect();

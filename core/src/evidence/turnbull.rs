@@ -35,6 +35,36 @@ pub struct Stretch {
     pub mass: f64,
 }
 
+/// How the share that has reached the stage rises over one stretch.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rise {
+    /// After this day.
+    pub from_day: f64,
+    /// Up to and with this day; nothing for the part still open.
+    pub to_day: Option<f64>,
+    /// The share before it, 0 to 1.
+    pub before: f64,
+    /// The share after it.
+    pub after: f64,
+}
+
+/// The curve as it rises, stretch by stretch. Within a stretch the share lies anywhere between both; where it changes is
+/// not known, so that a picture shades the stretch and draws no step.
+pub fn rises(stretches: &[Stretch]) -> Vec<Rise> {
+    let mut so_far = 0.0;
+    let rise = |stretch: &Stretch| {
+        let before: f64 = so_far;
+        so_far = (before + stretch.mass).min(1.0);
+        Rise {
+            from_day: stretch.left,
+            to_day: stretch.right.is_finite().then_some(stretch.right),
+            before,
+            after: so_far,
+        }
+    };
+    stretches.iter().map(rise).collect()
+}
+
 /// The whole curve.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curve {
@@ -436,6 +466,23 @@ mod tests {
             .map(|&(left, right)| Bounds { left, right })
             .collect();
         Curve::new(&bulbs).expect("a curve")
+    }
+
+    #[test]
+    fn a_curve_rises_over_its_stretches_to_all() {
+        let stretch = |left: f64, right: f64, mass: f64| Stretch { left, right, mass };
+        let all = [
+            stretch(3.0, 5.0, 0.25),
+            stretch(9.0, 9.0, 0.5),
+            stretch(20.0, f64::INFINITY, 0.25),
+        ];
+        let found = rises(&all);
+        let last = found.last().expect("three stretches");
+        assert_eq!(found.len(), 3);
+        assert_eq!((found[1].before, found[1].after), (0.25, 0.75));
+        assert_eq!(found[1].to_day, Some(9.0));
+        assert_eq!((last.to_day, last.after), (None, 1.0));
+        assert!(rises(&[]).is_empty());
     }
 
     #[test]

@@ -5,7 +5,7 @@ mod frame;
 pub(crate) mod route;
 mod start;
 mod whole;
-#[allow(dead_code, reason = "the results over all tries are the first to ask")]
+pub(crate) mod work;
 pub(crate) mod worker;
 
 use std::cell::{Cell, RefCell};

@@ -51,8 +51,12 @@ pub(crate) enum Route {
     Trial(Id),
     /// Same again: a further try.
     Again(Id),
+    /// All that the tries of a trial say.
+    TriesResult(Id),
     /// One run and how it stands.
     Run(Id),
+    /// All that a run says.
+    Result(Id),
     /// Files.
     Files,
     /// Taking a file in.
@@ -119,7 +123,9 @@ impl Route {
             ["trials", "new"] => Self::NewTrial,
             ["trial", _] => Self::Trial(id(1, Noun::Trial)?),
             ["trial", _, "again"] => Self::Again(id(1, Noun::Trial)?),
+            ["trial", _, "result"] => Self::TriesResult(id(1, Noun::Trial)?),
             ["run", _] => Self::Run(id(1, Noun::Run)?),
+            ["run", _, "result"] => Self::Result(id(1, Noun::Run)?),
             ["files"] => Self::Files,
             ["files", "in"] => Self::TakeIn,
             ["files", "people"] => Self::People,
@@ -139,9 +145,13 @@ impl Route {
     pub(crate) fn room(&self) -> Room {
         match self {
             Self::Due | Self::Start => Room::Due,
-            Self::Trials | Self::NewTrial | Self::Trial(_) | Self::Again(_) | Self::Run(_) => {
-                Room::Trials
-            }
+            Self::Trials
+            | Self::NewTrial
+            | Self::Trial(_)
+            | Self::Again(_)
+            | Self::TriesResult(_)
+            | Self::Run(_)
+            | Self::Result(_) => Room::Trials,
             Self::Files | Self::TakeIn | Self::People | Self::Storage | Self::Disagreements => {
                 Room::Files
             }
@@ -228,7 +238,9 @@ impl fmt::Display for Route {
             Self::NewTrial => f.write_str("/trials/new"),
             Self::Trial(id) => write!(f, "/trial/{id}"),
             Self::Again(id) => write!(f, "/trial/{id}/again"),
+            Self::TriesResult(id) => write!(f, "/trial/{id}/result"),
             Self::Run(id) => write!(f, "/run/{id}"),
+            Self::Result(id) => write!(f, "/run/{id}/result"),
             Self::Files => f.write_str("/files"),
             Self::TakeIn => f.write_str("/files/in"),
             Self::People => f.write_str("/files/people"),

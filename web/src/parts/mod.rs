@@ -1,12 +1,14 @@
 //! Views that several screens use.
 
+pub(crate) mod can_tell;
 pub(crate) mod drawings;
 pub(crate) mod field;
+pub(crate) mod grown;
 pub(crate) mod heading;
 pub(crate) mod icon;
+pub(crate) mod later;
 pub(crate) mod photos;
+pub(crate) mod plots;
 pub(crate) mod records;
 pub(crate) mod season;
-pub(crate) mod share_plot;
-#[allow(dead_code, reason = "the results over all tries are the first to ask")]
 pub(crate) mod working;

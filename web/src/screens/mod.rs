@@ -18,6 +18,7 @@ pub(crate) mod place;
 pub(crate) mod place_form;
 pub(crate) mod places;
 pub(crate) mod record;
+pub(crate) mod result;
 pub(crate) mod run;
 pub(crate) mod second;
 pub(crate) mod sheet;
@@ -25,6 +26,7 @@ pub(crate) mod storage;
 pub(crate) mod take_in;
 pub(crate) mod trial;
 pub(crate) mod trials;
+pub(crate) mod tries_result;
 pub(crate) mod type_in;
 pub(crate) mod walk;
 
@@ -74,7 +76,9 @@ fn later_screen(route: Route) -> AnyView {
         Route::NewTrial => view! { <new_trial::NewTrial again=None /> }.into_any(),
         Route::Trial(trial) => view! { <trial::Trial trial=trial /> }.into_any(),
         Route::Again(trial) => view! { <new_trial::NewTrial again=Some(trial) /> }.into_any(),
+        Route::TriesResult(trial) => view! { <tries_result::TriesResult trial=trial /> }.into_any(),
         Route::Run(run) => view! { <run::Run run=run /> }.into_any(),
+        Route::Result(run) => view! { <result::Result run=run /> }.into_any(),
         // Among the first; it only has to lead somewhere.
         Route::Due | Route::Places | Route::Start => view! { <due::Due /> }.into_any(),
     }

@@ -7,10 +7,11 @@ use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::device::entropy;
+use crate::parts::can_tell::can_tell;
 use crate::parts::field::TextField;
 use crate::parts::heading::Heading;
-use crate::parts::share_plot::{Line, SharePlot};
-use crate::words::{en, trials as say};
+use crate::parts::plots::share::{Line, SharePlot};
+use crate::words::{en, results, trials as say};
 
 /// One try.
 #[component]
@@ -68,12 +69,13 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
         notes.map(|text| view! { <li>{text}</li> }).collect_view()
     });
     let has_notes = !stands.notes.is_empty();
-    let lines: Vec<Line> = stands
-        .groups
-        .iter()
-        .enumerate()
-        .filter_map(|(at, group)| line(at, group))
-        .collect();
+    let lines = lines(&stands);
+    let open = app.peek(|r| {
+        r.state
+            .runs
+            .get(&run)
+            .is_some_and(|run| run.closed.is_none())
+    });
     let others = app.peek(|r| {
         stands
             .other_stages
@@ -82,18 +84,38 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
             .map(|t| view! { <p class="small">{t}</p> })
             .collect_view()
     });
-    let decided = !stands.compared.is_empty();
     let groups = stands.groups.clone();
     view! {
         <p class="say">{sentence}</p>
         <p class="small">{under}</p>
-        {(!lines.is_empty()).then(|| view! { <SharePlot lines=lines decided=decided /> })}
+        {(!lines.is_empty()).then(|| view! { <SharePlot lines=lines /> })}
         <Table groups=groups.clone() />
         {others}
         {has_notes.then(|| view! { <h2>{say::to_know()}</h2> <ul>{notes}</ul> })}
+        {open.then(|| view! { <CanTell app=app run=run /> })}
+        <a class="btn soft gap-above" href=Route::Result(run).href()>{results::all_it_says()}</a>
         <Acts app=app run=run />
         {groups.into_iter().map(|group| view! { <Units app=app run=run group=group /> }).collect_view()}
-        <How app=app run=run stands=stands />
+    }
+}
+
+/// The groups' lines for the picture of shares.
+pub(super) fn lines(stands: &Standing) -> Vec<Line> {
+    let groups = stands.groups.iter().enumerate();
+    groups.filter_map(|(at, group)| line(at, group)).collect()
+}
+
+/// What the groups can tell, as long as the try is not closed.
+#[component]
+fn CanTell(app: App, run: Id) -> impl IntoView {
+    let answer = super::result::asked(app, run);
+    move || {
+        let found = answer.get().flatten()?;
+        if found.foresight.is_empty() {
+            return None;
+        }
+        let view = app.peek(|r| can_tell(&found.foresight, r.state));
+        Some(view! { <h2>{results::foresight_title()}</h2> {view} })
     }
 }
 
@@ -112,13 +134,13 @@ fn line(at: usize, group: &GroupStanding) -> Option<Line> {
         lower,
         upper,
         share,
-        full: at.is_multiple_of(2),
+        nth: at,
     })
 }
 
 /// Counts by outcome and group; outcomes that nobody had are left out.
 #[component]
-fn Table(groups: Vec<GroupStanding>) -> impl IntoView {
+pub(super) fn Table(groups: Vec<GroupStanding>) -> impl IntoView {
     if groups.is_empty() {
         return ().into_any();
     }
@@ -242,17 +264,5 @@ fn Units(app: App, run: Id, group: GroupStanding) -> impl IntoView {
                 <a class="btn soft no-print" href=Route::Care(run, Some(group.group)).href()>{say::care_for_group()}</a>
             })}
         {rows}
-    }
-}
-
-/// How the groups came about and how the sentence was worked out.
-#[component]
-fn How(app: App, run: Id, stands: Standing) -> impl IntoView {
-    let lines = app.peek(|r| say::how(r.state.runs.get(&run), &stands));
-    view! {
-        <details class="gap-above">
-            <summary>{say::how_worked_out()}</summary>
-            {lines.into_iter().map(|line| view! { <p class="small">{line}</p> }).collect_view()}
-        </details>
     }
 }

@@ -7,7 +7,8 @@ use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::parts::heading::Heading;
-use crate::words::{en, trials as say};
+use crate::screens::tries_result;
+use crate::words::{en, over_tries, trials as say};
 
 /// One trial.
 #[component]
@@ -57,12 +58,23 @@ pub(crate) fn Trial(trial: Id) -> impl IntoView {
                 .collect_view()
         })
     };
+    let answer = tries_result::asked(app, trial);
+    let together = move || {
+        let found = answer.get().flatten()?;
+        let any = found.tries.iter().any(|one| one.not_counted.is_none());
+        let first = tries_result::sentences(app, &found).into_iter().next();
+        Some(view! {
+            {any.then(|| view! { <p class="say">{first}</p> })}
+            <a class="btn soft" href=Route::TriesResult(trial).href()>{over_tries::all_they_say()}</a>
+        })
+    };
     view! {
         <Heading
             place=say::trials()
             title=Signal::derive(move || app.read(|r| r.state.name_of(trial).to_owned()))
             back=Route::Trials
         />
+        {together}
         <h2>{say::groups_title()}</h2>
         <ul>{groups}</ul>
         <h2>{say::tries()}</h2>

@@ -104,12 +104,17 @@ pub(crate) fn date_long(date: Date) -> String {
 
 /// `25 Nov`, with the year when it is not this one.
 pub(crate) fn date_short(date: Date, today: Date) -> String {
-    let month = &MONTHS[(date.month() as usize + 11) % 12][..3];
+    let month = month_short(date);
     if date.year() == today.year() {
         format!("{} {month}", date.day())
     } else {
         format!("{} {month} {}", date.day(), date.year())
     }
+}
+
+/// `Nov`.
+pub(crate) fn month_short(date: Date) -> &'static str {
+    &MONTHS[(date.month() as usize + 11) % 12][..3]
 }
 
 /// `week 48`.

@@ -535,7 +535,7 @@ fn verdict(decided: &Decided, n_pairs: usize, state: &State) -> String {
     .to_owned()
 }
 
-fn upper_first(line: &str) -> String {
+pub(super) fn upper_first(line: &str) -> String {
     let mut chars = line.chars();
     let first: String = chars
         .next()
@@ -633,11 +633,11 @@ fn could_bring(compared: &Compared, state: &State) -> String {
     )
 }
 
-fn tens(share: f64) -> i64 {
+pub(super) fn tens(share: f64) -> i64 {
     (share * 10.0).round() as i64
 }
 
-fn in_ten(share: f64) -> String {
+pub(super) fn in_ten(share: f64) -> String {
     let tenths = (share * 100.0).round() / 10.0;
     if tenths.fract() == 0.0 {
         format!("{tenths:.0}")
@@ -646,7 +646,7 @@ fn in_ten(share: f64) -> String {
     }
 }
 
-fn more_or_fewer(n: i64) -> String {
+pub(super) fn more_or_fewer(n: i64) -> String {
     match n {
         0 => "as many".to_owned(),
         n if n < 0 => format!("{} fewer", -n),
@@ -654,7 +654,7 @@ fn more_or_fewer(n: i64) -> String {
     }
 }
 
-fn no_test(why: WhyNoTest, state: &State, today: Date) -> String {
+pub(super) fn no_test(why: WhyNoTest, state: &State, today: Date) -> String {
     match why {
         WhyNoTest::NotStarted => "This try has not started.".to_owned(),
         WhyNoTest::BeforeDeadline(day) => {
@@ -842,7 +842,7 @@ pub(crate) fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
 }
 
 /// The test and the interval of two groups.
-fn how_decided(decided: &Decided) -> String {
+pub(crate) fn how_decided(decided: &Decided) -> String {
     let verdict = decided.verdict;
     let method = match verdict.method {
         Method::Boschloo => {

@@ -4,6 +4,8 @@
 //! The share of the group with fewer is taken from finished tries of the same trial, where there are any, else one half,
 //! where chance is largest. The power that a past result seems to have had is never given.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::{
@@ -105,6 +107,22 @@ pub fn settles(base: f64) -> Vec<Settles> {
     (1..=9).map(settles).collect()
 }
 
+/// The smallest share of a group, from which a gap is counted in [`settles`]; one half where nothing is known. Shares of
+/// the same group in several tries are added up.
+pub fn least_share(shares: impl IntoIterator<Item = (Id, Share)>) -> f64 {
+    let mut sums: BTreeMap<Id, (u32, u32)> = BTreeMap::new();
+    for (group, share) in shares {
+        let sum = sums.entry(group).or_default();
+        *sum = (
+            sum.0.saturating_add(share.reached()),
+            sum.1.saturating_add(share.of()),
+        );
+    }
+    let known = sums.into_values().filter(|(_, of)| *of > 0);
+    let rates = known.map(|(reached, of)| f64::from(reached) / f64::from(of));
+    rates.min_by(f64::total_cmp).unwrap_or(0.5)
+}
+
 /// Both shares for a gap.
 fn shares(base: f64, more_in_ten: u32) -> (f64, f64) {
     let gap = f64::from(more_in_ten) / 10.0;
@@ -173,7 +191,10 @@ fn of_pair(
         b: b.group,
         base,
         smallest_gap: match &region {
-            Ok(region) => power::smallest_gap(region, base.share(), TARGET),
+            // Where the base leaves no room for such a gap, the base is moved as it is gap by gap.
+            Ok(region) => {
+                power::smallest_gap(region, base.share(), TARGET).or_else(|_| smallest_of(&gaps))
+            }
             Err(_) => smallest_of(&gaps),
         },
         size: region.map(|region| region.size()),
@@ -258,5 +279,27 @@ fn base(
     match Share::new(reached, all) {
         Ok(share) if share.of() > 0 => Base::PastTries(share),
         _ => Base::Half,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ledger::id::{Ids, Noun};
+
+    #[test]
+    fn a_gap_is_counted_from_the_group_with_fewer() {
+        let mut ids = Ids::new([7; 32]);
+        let (a, b) = (ids.draw(Noun::Group), ids.draw(Noun::Group));
+        let share = |reached, of| Share::new(reached, of).expect("a share");
+        // Over two tries a has 6 of 10, b 2 of 10.
+        let all = [
+            (a, share(2, 5)),
+            (b, share(2, 5)),
+            (a, share(4, 5)),
+            (b, share(0, 5)),
+        ];
+        assert!((least_share(all) - 0.2).abs() < 1e-12);
+        assert!((least_share([(a, share(0, 0))]) - 0.5).abs() < 1e-12);
     }
 }

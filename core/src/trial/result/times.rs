@@ -72,6 +72,41 @@ pub struct GroupTimes {
     pub mean_days: Said<(f64, f64)>,
 }
 
+/// Bulbs of a group whose stretches are the same, which a picture of many bulbs draws as one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Alike {
+    /// Last day known to be without the stage.
+    pub without: Date,
+    /// First day seen with it.
+    pub with: Option<Date>,
+    /// What ended the waiting.
+    pub end: End,
+    /// How many bulbs.
+    pub n: u32,
+}
+
+impl GroupTimes {
+    /// Its bulbs, those with the same stretch counted together, in the order of the bars.
+    pub fn alike(&self) -> Vec<Alike> {
+        let mut all: Vec<Alike> = Vec::new();
+        for bar in &self.bars {
+            let same = |one: &&mut Alike| {
+                (one.without, one.with, one.end) == (bar.without, bar.with, bar.end)
+            };
+            match all.iter_mut().find(same) {
+                Some(one) => one.n += 1,
+                None => all.push(Alike {
+                    without: bar.without,
+                    with: bar.with,
+                    end: bar.end,
+                    n: 1,
+                }),
+            }
+        }
+        all
+    }
+}
+
 /// Two groups' speed compared; it does not decide.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Speed {
@@ -94,7 +129,7 @@ pub struct Speed {
 pub struct Times {
     /// First day of the axis.
     pub start: Date,
-    /// Last day of the axis.
+    /// Last day of the axis: the last that counts, or the latest on which the stage was first seen.
     pub until: Date,
     /// Means are taken up to this day: the last that counts, or the earliest of the groups' last looks before it.
     pub tau_days: f64,
@@ -126,7 +161,7 @@ pub(super) fn times(
         .map(|group| axis.of_group(group, tau_days))
         .collect();
     let last = all.iter().flat_map(|group| &group.bars);
-    let last = last.map(|bar| bar.with.unwrap_or(bar.without)).max();
+    let last = last.filter_map(|bar| bar.with).max();
     let until = design.window.to.max(last.unwrap_or(design.window.to));
     let speeds = if decided && !design.counting().by_container() {
         axis.speeds(groups, &all)
@@ -245,5 +280,46 @@ impl Axis<'_> {
             })
         };
         pairs(groups).into_iter().filter_map(speed).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        evidence::{CannotSay, Reason},
+        ledger::id::{Ids, Noun},
+    };
+
+    #[test]
+    fn bulbs_with_the_same_stretch_are_counted_together() {
+        let mut ids = Ids::new([3; 32]);
+        let day = |day| Date::new(2026, 11, day).expect("a day");
+        let mut bar = |with: Option<u32>, end: End| Bar {
+            bulb: ids.draw(Noun::Bulb),
+            label: String::new(),
+            without: day(2),
+            with: with.map(day),
+            end,
+            contradicted: false,
+        };
+        let bars = vec![
+            bar(Some(5), End::Reached),
+            bar(None, End::Open),
+            bar(None, End::Died),
+            bar(Some(5), End::Reached),
+            bar(None, End::Open),
+            bar(None, End::Open),
+        ];
+        let nothing = Err(CannotSay(Reason::NoBulbs));
+        let group = GroupTimes {
+            group: ids.draw(Noun::Group),
+            bars,
+            stretches: Err(CannotSay(Reason::NoBulbs)),
+            median_days: nothing,
+            mean_days: nothing,
+        };
+        let counts: Vec<(End, u32)> = group.alike().iter().map(|one| (one.end, one.n)).collect();
+        assert_eq!(counts, [(End::Reached, 2), (End::Open, 3), (End::Died, 1)]);
     }
 }

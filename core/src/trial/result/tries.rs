@@ -144,6 +144,48 @@ pub struct PairOverTries {
     pub growing: Vec<AfterBlock>,
 }
 
+impl PairOverTries {
+    /// The same with the group that is ahead first, where all tries together say which; differences are then that group
+    /// less the other.
+    #[must_use]
+    pub fn ahead_first(self) -> Self {
+        if self.decided.is_none_or(|one| one.compared.more == self.a) {
+            return self;
+        }
+        let row = |row: &ForestRow| ForestRow {
+            a: row.b,
+            b: row.a,
+            gap: row.gap.turned(),
+            ..*row
+        };
+        let after = |block: &AfterBlock| AfterBlock {
+            a: block.b,
+            b: block.a,
+            ..*block
+        };
+        Self {
+            a: self.b,
+            b: self.a,
+            forest: self.forest.iter().map(row).collect(),
+            decided: self.decided,
+            alike_p: self.alike_p,
+            random: self.random.map(|random| OverTries {
+                estimate: -random.estimate,
+                interval: Interval {
+                    lower: -random.interval.upper,
+                    upper: -random.interval.lower,
+                },
+                ..random
+            }),
+            kind_of_place: self.kind_of_place.map(|found| KindOfPlace {
+                mean: -found.mean,
+                ..found
+            }),
+            growing: self.growing.iter().map(after).collect(),
+        }
+    }
+}
+
 /// How far what is said reaches.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]

@@ -1,0 +1,117 @@
+//! What groups can tell, and what would settle a question: gaps in "n more in 10".
+
+use bloomdue_core::nursery::State;
+use bloomdue_core::trial::result::foresight::{Foresight, OfGap, Settles};
+use leptos::prelude::*;
+
+use crate::app::work;
+use crate::parts::later::later;
+use crate::parts::plots::power::PowerPlot;
+use crate::parts::plots::table::{Behind, TableBehind};
+use crate::words::results as say;
+
+/// The chances of noticing each gap, for every pair of groups; once only where all pairs have the same.
+pub(crate) fn can_tell(all: &[Foresight], state: &State) -> AnyView {
+    let Some(first) = all.first() else {
+        return ().into_any();
+    };
+    let same =
+        |other: &Foresight| other.gaps == first.gaps && other.smallest_gap == first.smallest_gap;
+    if all.iter().all(same) {
+        let name = (all.len() > 1).then(|| view! { <p class="of-plot">{say::any_two()}</p> });
+        return view! {
+            {name}
+            {one_pair(first)}
+        }
+        .into_any();
+    }
+    let pairs: Vec<_> = all
+        .iter()
+        .map(|one| {
+            let name = say::two(state.name_of(one.a), state.name_of(one.b));
+            let one = one.clone();
+            view! {
+                <p class="small"><b>{name.clone()}</b> ": " {say::smallest_gap(&one)}</p>
+                <Behind summary=say::chances_of(&name)>{one_pair(&one)}</Behind>
+            }
+        })
+        .collect();
+    view! { {pairs} }.into_any()
+}
+
+fn one_pair(foresight: &Foresight) -> AnyView {
+    let known = foresight.gaps.iter().any(|gap| gap.power.is_ok());
+    let picture = known.then(|| {
+        view! {
+            <PowerPlot gaps=foresight.gaps.clone() />
+            <TableBehind table=say::power_table(&foresight.gaps) />
+        }
+    });
+    view! {
+        <p>{say::smallest_gap(foresight)}</p>
+        {picture}
+    }
+    .into_any()
+}
+
+/// The slider for the gap that matters; the numbers are worked out once, when it is first opened.
+#[component]
+pub(crate) fn WouldSettle(
+    /// The share that gaps are counted from, 0 to 1.
+    base: f64,
+    /// What one more try like this adds, gap by gap; none where that is not known.
+    gaps: Vec<OfGap>,
+) -> impl IntoView {
+    view! {
+        <Behind summary=say::settle_open()>
+            {
+                let gaps = gaps.clone();
+                later(
+                    move |then| work::settles(base, then),
+                    move |all: Vec<Settles>| {
+                        view! { <Slider all=all gaps=gaps.clone() /> }.into_any()
+                    },
+                )
+            }
+            <p class="small">{say::settle_base(base)}</p>
+        </Behind>
+    }
+}
+
+#[component]
+fn Slider(all: Vec<Settles>, gaps: Vec<OfGap>) -> impl IntoView {
+    let chosen = RwSignal::new(3_u32);
+    let value = move || say::gap_value(chosen.get());
+    let moved = move |event| {
+        if let Ok(gap) = event_target_value(&event).parse() {
+            chosen.set(gap);
+        }
+    };
+    let answer = move || {
+        let gap = chosen.get();
+        let one = all.iter().find(|one| one.more_in_ten == gap);
+        one.map(say::settles).unwrap_or_default()
+    };
+    let more = move || {
+        let gap = chosen.get();
+        let one = gaps.iter().find(|one| one.more_in_ten == gap);
+        one.and_then(say::one_more).unwrap_or_default()
+    };
+    view! {
+        <label class="slider">
+            <span class="label">{say::settle_label()}</span>
+            <input
+                type="range"
+                min="1"
+                max="9"
+                step="1"
+                prop:value=move || chosen.get().to_string()
+                aria-valuetext=value
+                on:input=moved
+            />
+        </label>
+        <p class="say" aria-hidden="true">{value}</p>
+        <p role="status">{answer}</p>
+        <p class="small">{more}</p>
+    }
+}

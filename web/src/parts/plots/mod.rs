@@ -1,0 +1,115 @@
+//! Pictures of results, drawn from core's typed values. Each stands under a sentence and before a table with the same
+//! numbers. Groups are told apart by name, place and the shape of their mark, never by colour.
+
+pub(crate) mod bars;
+pub(crate) mod curve;
+pub(crate) mod days;
+pub(crate) mod dots;
+pub(crate) mod forest;
+pub(crate) mod growth;
+pub(crate) mod power;
+pub(crate) mod share;
+pub(crate) mod table;
+
+use leptos::prelude::*;
+
+/// Width of every picture in its own units: a phone of 360 px less its sides.
+pub(crate) const WIDTH: f64 = 328.0;
+const LEFT: f64 = 8.0;
+const RIGHT: f64 = 320.0;
+
+/// From values to units of a picture, linear.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Scale {
+    low: f64,
+    high: f64,
+    left: f64,
+    right: f64,
+}
+
+impl Scale {
+    /// A scale over the whole width; ends that are the same are moved apart.
+    pub(crate) fn new(low: f64, high: f64) -> Self {
+        let high = if high > low { high } else { low + 1.0 };
+        Self {
+            low,
+            high,
+            left: LEFT,
+            right: RIGHT,
+        }
+    }
+
+    /// The same with room for words at its left.
+    pub(crate) fn from(self, left: f64) -> Self {
+        Self { left, ..self }
+    }
+
+    /// The same with room for words at its right.
+    pub(crate) fn until(self, right: f64) -> Self {
+        Self { right, ..self }
+    }
+
+    /// Where a value stands; what lies outside stands at the end.
+    pub(crate) fn x(self, value: f64) -> f64 {
+        let along = (value - self.low) / (self.high - self.low);
+        self.left + along.clamp(0.0, 1.0) * (self.right - self.left)
+    }
+}
+
+/// A number of a path, to a tenth.
+fn u(value: f64) -> String {
+    let value = if value.is_finite() { value } else { 0.0 };
+    format!("{value:.1}")
+}
+
+/// A group's mark: full and hollow, round, square and pointed, by its place among the groups.
+pub(crate) fn mark(nth: usize, x: f64, y: f64, radius: f64) -> AnyView {
+    let class = if nth.is_multiple_of(2) {
+        "ln dot-full"
+    } else {
+        "ln fl"
+    };
+    let r = radius * 0.9;
+    let d = match nth / 2 % 3 {
+        0 => return view! { <circle class=class cx=u(x) cy=u(y) r=u(radius) /> }.into_any(),
+        1 => format!("M{} {}h{2}v{2}h-{2}z", u(x - r), u(y - r), u(2.0 * r)),
+        _ => format!(
+            "M{} {}l{} {}h-{}z",
+            u(x),
+            u(y - radius),
+            u(1.1 * radius),
+            u(1.9 * radius),
+            u(2.2 * radius)
+        ),
+    };
+    view! { <path class=class d=d /> }.into_any()
+}
+
+/// A group's stretch along a line: full, hollow, striped and the like, by its place among the groups.
+fn stretch(nth: usize, from: f64, to: f64, y: f64) -> impl IntoView {
+    let d = format!("M{} {}H{}", u(from), u(y), u(to.max(from + 0.5)));
+    let outer = match nth % 6 {
+        0 | 1 => "band",
+        2 | 3 => "band striped",
+        _ => "band slim",
+    };
+    let inner = (nth % 2 == 1).then(|| view! { <path class="band-in" d=d.clone() /> });
+    view! {
+        <path class=outer d=d />
+        {inner}
+    }
+}
+
+/// Round numbers between two ends, about five, the ends included where they are round.
+fn round_numbers(low: f64, high: f64) -> Vec<f64> {
+    let rough = (high - low).max(1e-6) / 4.0;
+    let power = 10_f64.powf(rough.log10().floor());
+    let step = [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .map(|times| times * power)
+        .find(|step| *step >= rough * 0.999)
+        .unwrap_or(power);
+    let first = (low / step).ceil() as i64;
+    let last = (high / step).floor() as i64;
+    (first..=last).map(|n| n as f64 * step).collect()
+}
