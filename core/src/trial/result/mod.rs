@@ -96,4 +96,6 @@ fn refused<T>(reason: crate::evidence::Reason) -> Result<T, CannotSay> {
 }
 
 #[cfg(test)]
+mod simulated;
+#[cfg(test)]
 mod tests;
