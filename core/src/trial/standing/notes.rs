@@ -126,7 +126,7 @@ pub(super) fn notes(
     notes.extend(rule_notes(design, &looked));
     notes.extend(sparse(design, &looked));
     notes.extend(different_days(groups.len(), &looked));
-    notes.extend(one_place(design, state, groups));
+    notes.extend(one_place(design, state, groups, today));
     let units = || groups.iter().flat_map(|group| &group.units);
     let n_units = units().filter(|unit| unit.contradicted).count() as u32;
     if n_units > 0 {
@@ -292,16 +292,26 @@ fn different_days(n_groups: usize, looked: &[Looked]) -> Option<Note> {
     })
 }
 
-fn one_place(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Option<Note> {
+fn one_place(
+    design: &Design<'_>,
+    state: &State,
+    groups: &[GroupStanding],
+    today: Date,
+) -> Option<Note> {
     let question = state.trials.get(&design.body.trial)?.question.shown()?;
     let by_place = question
         .factors
         .iter()
         .any(|factor| factor.applied_to == AppliedTo::Place);
+    let until = today.min(design.window.to).max(design.start);
+    // Bulbs of a group that went through the same places, one after another, had one place together each time.
     let places = |group: &GroupStanding| {
         let bulbs = group.units.iter().flat_map(|unit| &unit.bulbs);
-        let places = bulbs.filter_map(|bulb| state.bulbs.get(bulb)?.place);
-        places.collect::<BTreeSet<Id>>().len()
+        let ways = bulbs.filter_map(|bulb| {
+            let way = state.bulbs.get(bulb)?.places_between(design.start, until);
+            (!way.is_empty()).then_some(way)
+        });
+        ways.collect::<BTreeSet<Vec<Id>>>().len()
     };
     let single = groups.iter().any(|group| places(group) == 1);
     (by_place && single).then_some(Note::OnePlaceAGroup)
