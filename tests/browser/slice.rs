@@ -11,6 +11,7 @@ pub(crate) const CHECKS: &[Check] = checks![
     a_try_from_a_ready_question_to_its_page,
     what_was_recorded_is_put_right_and_taken_back,
     a_look_a_proof_and_an_act_are_put_right,
+    an_offset_a_photo_of_a_place_and_numbers_bulb_by_bulb,
     every_screen_can_be_read_and_tapped,
     wide_screens_have_two_panes,
 ];
@@ -242,6 +243,49 @@ fn a_look_a_proof_and_an_act_are_put_right(ground: &Ground) -> Result<()> {
     browser.inspect("an act put right", &ground.axe)?;
     browser.tap("Put right")?;
     browser.see("fed: bulb feed")?;
+    browser.finish()
+}
+
+fn an_offset_a_photo_of_a_place_and_numbers_bulb_by_bulb(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "3")?;
+    // One form measures every bulb of the place by itself; the one left empty is left out.
+    browser.tap("Record something done")?;
+    browser.tap("Measure")?;
+    browser.tap("bulb by bulb")?;
+    browser.see("for each bulb")?;
+    browser.inspect("measures bulb by bulb", &ground.axe)?;
+    browser.fill("css:.grid2 .field:nth-of-type(1) input", "12.5")?;
+    browser.fill("css:.grid2 .field:nth-of-type(3) input", "14")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("Measure: 2 bulbs")?;
+    // A split makes the new bulb in the same form.
+    browser.tap("css:main a.row")?;
+    browser.see("height of the stalk 12.5 cm")?;
+    browser.tap("Record something done")?;
+    browser.tap("Growth")?;
+    browser.tap("Split off an offset")?;
+    browser.fill("Your own name for the new bulb, if wished", "Tiny")?;
+    browser.inspect("splitting off an offset", &ground.axe)?;
+    browser.tap("css:.btn.main")?;
+    browser.tap("Tiny")?;
+    browser.see("Offset of ")?;
+    browser.see("Evenfall")?;
+    browser.inspect("an offset's page", &ground.axe)?;
+    // A photo of the place stands on the place's page.
+    browser.tap("Back")?;
+    browser.see("4 bulbs · bench")?;
+    browser.eval(
+        "(async () => { const canvas = document.createElement('canvas'); canvas.width = 40; canvas.height = 30; \
+         const blob = await new Promise((done) => canvas.toBlob(done)); const files = new DataTransfer(); \
+         files.items.add(new File([blob], 'bench.png', {type: 'image/png'})); \
+         const field = [...document.querySelectorAll('input[type=file]')].pop(); field.files = files.files; \
+         field.dispatchEvent(new Event('change', {bubbles: true})); })()",
+    )?;
+    browser.see("Photo of Bench 2")?;
+    browser.inspect("a place with a photo", &ground.axe)?;
     browser.finish()
 }
 

@@ -468,7 +468,21 @@ pub struct JobNote {
     pub until: Option<Date>,
 }
 
-/// A photo of a bulb, with the entry it stands in.
+/// The photos of a bulb, a place or a container, in order of when they were taken.
+pub fn photos_of(ledger: &Ledger, subject: Id) -> Vec<PhotoOf> {
+    let photo = |entry: &&Arc<Entry>| match &entry.body {
+        Body::Photo(photo) => Some(PhotoOf {
+            entry: entry.id,
+            at: entry.envelope.happened.clone(),
+            photo: photo.clone(),
+        }),
+        _ => None,
+    };
+    let standing = ledger.standing(subject);
+    standing.iter().filter_map(photo).collect()
+}
+
+/// A photo, with the entry it stands in.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PhotoOf {
     /// The entry.

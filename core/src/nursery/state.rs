@@ -501,6 +501,14 @@ impl State {
         found.into_iter().map(|(_, bulb)| bulb).collect()
     }
 
+    /// Offsets of a bulb, by label.
+    pub fn offsets_of(&self, mother: Id) -> Vec<&Bulb> {
+        let of = |bulb: &&Bulb| bulb.mother == Some(mother);
+        let mut offsets: Vec<&Bulb> = self.bulbs.values().filter(of).collect();
+        offsets.sort_by_key(|bulb| (bulb.label(), bulb.id));
+        offsets
+    }
+
     /// Every tag that is carried.
     pub fn tags(&self) -> impl Iterator<Item = Tag> {
         let shown = self.bulbs.values().filter_map(|bulb| bulb.tag.shown());

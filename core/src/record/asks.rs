@@ -23,6 +23,8 @@ pub enum Ask {
     Cause,
     /// To which day.
     Until,
+    /// How many new bulbs, and where they stand.
+    Offsets,
     /// In the grower's words.
     Note,
 }
@@ -69,6 +71,7 @@ pub const fn asks(kind: ActKind) -> &'static [Ask] {
         ActKind::Left => &[Ask::How, Ask::StageWhenLeft, Ask::Whom, Ask::Note],
         ActKind::Died | ActKind::PutAside | ActKind::Skipped => &[Ask::Cause, Ask::Note],
         ActKind::Postponed => &[Ask::Until, Ask::Cause, Ask::Note],
+        ActKind::OffsetSplit => &[Ask::Offsets, Ask::Note],
         ActKind::CycleBegan
         | ActKind::CycleEnded
         | ActKind::Lifted
@@ -81,7 +84,6 @@ pub const fn asks(kind: ActKind) -> &'static [Ask] {
         | ActKind::Unpotted
         | ActKind::Staked
         | ActKind::ScapeCut
-        | ActKind::OffsetSplit
         | ActKind::RunStarted
         | ActKind::RunClosed
         | ActKind::FitToSell

@@ -4,10 +4,11 @@ use std::collections::BTreeSet;
 
 use super::{Moment, required};
 use crate::{
+    calendar::Date,
     error::{Error, Result},
     ledger::{
         Ledger,
-        body::{Act, ActKind, Body, BulbBody, LotBody, Measure, Measured, Named},
+        body::{Act, ActKind, Body, BulbBody, Linked, LotBody, Measure, Measured, Named},
         canonical::tidy_text,
         entry::Draft,
         id::{Id, Noun},
@@ -52,6 +53,88 @@ pub struct NewBulbs {
     pub own_names: Vec<String>,
     /// Containers they stand in, with how many each takes, in order; empty for none.
     pub containers: Vec<(Id, usize)>,
+}
+
+/// Offsets to split off.
+#[derive(Clone, Debug)]
+pub struct Split {
+    /// The mothers.
+    pub mothers: Vec<Id>,
+    /// How many new bulbs each gives; 0 when the offsets are not kept.
+    pub n_each: usize,
+    /// The grower's own name for the new bulb, where there is one; empty for none.
+    pub own_name: String,
+    /// Where the new bulbs stand; where the mother stands when nothing is said.
+    pub place: Option<Id>,
+    /// What else is said of the act.
+    pub act: Act,
+    /// On which day, when not now.
+    pub on: Option<Date>,
+}
+
+/// The act at each mother, and each new bulb with tag, the mother's lot, the link to her, and a place.
+pub(super) fn split(split: Split, state: &State, moment: &mut Moment) -> Result<Vec<Draft>> {
+    let happened = moment.on(split.on)?;
+    let act = super::tidied_act(split.act)?;
+    if split.mothers.is_empty() {
+        return Err(Error::new("choose at least one bulb"));
+    }
+    if split.n_each == 0 {
+        return super::in_parts(split.mothers, |part| {
+            let body = Body::Act(ActKind::OffsetSplit, act.clone());
+            Draft::new(part, happened.clone(), body)
+        });
+    }
+    let n_bulbs = split.mothers.len().saturating_mul(split.n_each);
+    limits::BULBS_AT_ONCE
+        .check(n_bulbs as i64)
+        .map_err(|why| why.at("offsets"))?;
+    let own_name = tidy_text(&split.own_name);
+    if !own_name.is_empty() && n_bulbs > 1 {
+        return Err(
+            Error::new("one name is not for several bulbs; name them on their pages").at("own"),
+        );
+    }
+    let mut tags = fresh_tags(state, moment, n_bulbs)?.into_iter();
+    let mut drafts = Vec::new();
+    for mother in split.mothers {
+        let known = super::here(state, mother, happened.date())?;
+        let lot = known.lot.shown().copied().ok_or_else(|| {
+            let label = known.label();
+            Error::new(format!("say of which lot {label} is first, on its page")).at("lot")
+        })?;
+        let place = split.place.or(known.place);
+        for tag in tags.by_ref().take(split.n_each) {
+            let offset = moment.ids.draw(Noun::Bulb);
+            let act = Act {
+                offset: Some(offset),
+                ..act.clone()
+            };
+            let mut draft =
+                |about, body| drafts.push(Draft::new(vec![about], happened.clone(), body));
+            draft(mother, Body::Act(ActKind::OffsetSplit, act));
+            draft(offset, Body::Bulb(BulbBody { lot }));
+            draft(
+                offset,
+                Body::OffsetOf(Linked {
+                    to: mother,
+                    note: None,
+                }),
+            );
+            if place.is_some() {
+                let moved = Act {
+                    place,
+                    ..Act::default()
+                };
+                draft(offset, Body::Act(ActKind::Moved, moved));
+            }
+            drafts.push(name(offset, "tag", tag.as_str(), &happened));
+            if !own_name.is_empty() {
+                drafts.push(name(offset, "own", &own_name, &happened));
+            }
+        }
+    }
+    Ok(drafts)
 }
 
 pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<Vec<Draft>> {

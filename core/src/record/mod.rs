@@ -10,7 +10,7 @@ mod tries;
 
 use std::collections::BTreeSet;
 
-pub use bulbs::{Circumference, LotChoice, NewBulbs};
+pub use bulbs::{Circumference, LotChoice, NewBulbs, Split};
 pub use pots::PotInto;
 pub use tries::{Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length};
 
@@ -95,6 +95,13 @@ pub enum Command {
         /// On which day, when not now.
         on: Option<Date>,
     },
+    /// An observation of the same kind, its own for each of these: measured or counted bulb by bulb.
+    ObserveEach {
+        /// Bulbs with what was seen on each.
+        each: Vec<(Id, Body)>,
+        /// On which day, when not now.
+        on: Option<Date>,
+    },
     /// One look each.
     Look {
         /// Bulbs with what each showed.
@@ -133,6 +140,8 @@ pub enum Command {
         /// On which day, when not now.
         on: Option<Date>,
     },
+    /// Offsets split off their mothers: the act, and the new bulbs with tag, lot, place and mother.
+    Split(Split),
     /// A link between two things, or the proof of a call.
     Link {
         /// The thing.
@@ -223,6 +232,7 @@ pub fn record(
         } => set(ledger, state, moment, subject, slot, body),
         Command::AddBulbs(new) => bulbs::add(&new, state, moment),
         Command::Observe { about, body, on } => observe(state, moment, about, body, on),
+        Command::ObserveEach { each, on } => observe_each(state, moment, each, on),
         Command::Look { looks, on } => look(state, moment, looks, on),
         Command::Sweep { place, bulbs, on } => {
             let happened = moment.on(on)?;
@@ -248,6 +258,7 @@ pub fn record(
             let act = tidied_act(act)?;
             pots::pot(state, moment, &into, &act, &about, on)
         }
+        Command::Split(split) => bulbs::split(split, state, moment),
         Command::Link { about, body } => link(ledger, moment, about, body),
         Command::PlanTry(plan) => tries::plan(*plan, ledger, state, moment),
         Command::DrawAgain { run, reason, seed } => {
@@ -367,6 +378,21 @@ fn observe(
     in_parts(about, |part| {
         Draft::new(part, happened.clone(), body.clone())
     })
+}
+
+fn observe_each(
+    state: &State,
+    moment: &Moment,
+    each: Vec<(Id, Body)>,
+    on: Option<Date>,
+) -> Result<Vec<Draft>> {
+    let mut drafts = Vec::with_capacity(each.len());
+    for (id, body) in each {
+        // One wrong number among many has to be found again.
+        let named = |why: Error| Error::new(format!("at {}: {why}", state.name_of(id)));
+        drafts.extend(observe(state, moment, vec![id], body, on).map_err(named)?);
+    }
+    some(drafts)
 }
 
 /// A photo or a note may still be added to a bulb that is gone; what is seen on it may not.

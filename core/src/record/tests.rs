@@ -6,6 +6,7 @@ use crate::{
         Climate, Count, DiedAs, DueWindow, Goal, GoalStage, Inspection, Leaves, Light, Linked,
         LotBody, Note, PlaceBody, PlaceKind, Proof, Rule, ShootKind, Tally, Test, Unit, Way,
     },
+    ledger::id::AttachmentHash,
     testing::{World, day, id},
 };
 
@@ -966,4 +967,87 @@ fn a_look_is_put_right_by_a_look_and_an_act_in_all_it_says() {
     assert!(refused(&world, 9, moved(None)).contains("moved to"));
     let state = done(world.clone(), 9, moved(Some("pl_2"))).state();
     assert_eq!(state.bulbs[&id("b_2")].place, Some(id("pl_2")));
+}
+
+#[test]
+fn splitting_makes_the_new_bulbs_with_tag_lot_place_and_mother() {
+    let world = start().and("-9 mia place pl_2 Two");
+    let split = |mothers: &[&str], n_each, own: &str, place: Option<&str>| {
+        Command::Split(Split {
+            mothers: mothers.iter().map(|bulb| id(bulb)).collect(),
+            n_each,
+            own_name: own.to_owned(),
+            place: place.map(id),
+            act: Act::default(),
+            on: Some(day(3)),
+        })
+    };
+    let one = done(world.clone(), 5, split(&["b_1"], 1, " Tiny ", Some("pl_2"))).state();
+    let [offset] = one.offsets_of(id("b_1"))[..] else {
+        panic!("one offset");
+    };
+    assert_eq!((offset.label(), offset.place), ("Tiny", Some(id("pl_2"))));
+    assert_eq!(offset.lot.shown(), Some(&id("lo_1")));
+    assert!(
+        offset
+            .tag
+            .shown()
+            .is_some_and(|tag| tag.parse::<Tag>().is_ok())
+    );
+    let mother = &one.bulbs[&id("b_1")];
+    assert_eq!(mother.cycle().last(ActKind::OffsetSplit), Some(day(3)));
+    assert_eq!(mother.place, Some(id("pl_1")), "the mother stays");
+
+    let two = done(world.clone(), 5, split(&["b_1", "b_2"], 2, "", None)).state();
+    let offsets = [two.offsets_of(id("b_1")), two.offsets_of(id("b_2"))].concat();
+    let tags: BTreeSet<_> = offsets.iter().filter_map(|bulb| bulb.tag.shown()).collect();
+    assert_eq!((offsets.len(), tags.len()), (4, 4));
+    assert!(offsets.iter().all(|bulb| bulb.place == Some(id("pl_1"))));
+
+    let none = done(world.clone(), 5, split(&["b_1", "b_2"], 0, "", None)).state();
+    assert_eq!(
+        none.bulbs.len(),
+        4,
+        "offsets that are not kept make no bulbs"
+    );
+    assert!(refused(&world, 5, split(&["b_1"], 2, "Tiny", None)).contains("one name"));
+    assert!(refused(&world, 5, split(&[], 1, "", None)).contains("at least one"));
+}
+
+#[test]
+fn a_wrong_number_among_many_is_named_by_its_bulb() {
+    let world = start();
+    let height = |mm| {
+        Body::Measure(Measure {
+            what: Measured::Height,
+            mm: Some(mm),
+            mm_to: None,
+            g: None,
+            at: None,
+        })
+    };
+    let each = |second| Command::ObserveEach {
+        each: vec![(id("b_1"), height(120)), (id("b_2"), height(second))],
+        on: None,
+    };
+    assert_eq!(drafts(&world, 5, each(140)).unwrap().len(), 2);
+    let why = refused(&world, 5, each(14_000));
+    assert!(why.starts_with("at two: height must be from"), "{why}");
+}
+
+#[test]
+fn photos_stand_with_places_and_containers_too() {
+    let photo = "photo {\"hash\":\"HASH\",\"media\":\"image/jpeg\",\"n_bytes\":1,\"width_px\":1,\"height_px\":1}";
+    let hash = AttachmentHash::of(b"picture");
+    let photo = photo.replace("HASH", &hash.to_string());
+    let world = start().and(&format!("4 mia json pl_1 {photo}"));
+    let found = crate::nursery::bulb::photos_of(&world.ledger, id("pl_1"));
+    assert_eq!(
+        found
+            .iter()
+            .map(|photo| photo.photo.hash)
+            .collect::<Vec<_>>(),
+        [hash]
+    );
+    assert!(crate::nursery::bulb::photos_of(&world.ledger, id("b_1")).is_empty());
 }

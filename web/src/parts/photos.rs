@@ -1,27 +1,26 @@
-//! Photos of a bulb: shown from the storage, taken or chosen, kept with their small pictures.
+//! Photos of a bulb, a place or a container: shown from the storage, taken or chosen, kept with their small pictures.
 
 use bloomdue_core::ledger::body::{Body, Photo};
 use bloomdue_core::ledger::id::{AttachmentHash, Id};
 use bloomdue_core::ledger::shelf::Attachment;
+use bloomdue_core::nursery::bulb::photos_of;
 use bloomdue_core::record::Command;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::HtmlInputElement;
 
-use crate::app::{App, Files};
+use crate::app::{App, Files, route::Route};
 use crate::device::{files, photo};
 use crate::words::{bulb as say, en};
 
-/// The photos of a bulb, newest first.
+/// The photos of a bulb, a place or a container, newest first.
 #[component]
-pub(crate) fn Photos(app: App, bulb: Id) -> impl IntoView {
+pub(crate) fn Photos(app: App, of: Id) -> impl IntoView {
     move || {
         app.read(|r| {
-            let Some(known) = r.state.bulbs.get(&bulb) else {
-                return Vec::new();
-            };
-            let label = known.label().to_owned();
-            let photos = known.photos.iter().rev().map(|photo| {
+            let label = r.state.name_of(of).to_owned();
+            let photos = photos_of(r.ledger, of);
+            let photos = photos.iter().rev().map(|photo| {
                 let day = en::date_short(photo.at.date(), r.today);
                 (
                     photo.photo.clone(),
@@ -104,21 +103,44 @@ fn Picture(
 
 /// Two ways to a photo: the camera, or the pictures on the device.
 #[component]
-pub(crate) fn AddPhoto(app: App, bulb: Id) -> impl IntoView {
+pub(crate) fn AddPhoto(
+    app: App,
+    /// A bulb, a place or a container; several bulbs when the photo shows them all.
+    about: Vec<Id>,
+    /// What is in the picture, by name.
+    #[prop(into)]
+    label: Signal<String>,
+    /// The screen that leads back to it.
+    at: Route,
+) -> impl IntoView {
     view! {
-        <div class="grid2 no-print">
-            <PhotoButton app=app bulb=bulb words=say::take_photo() camera=true />
-            <PhotoButton app=app bulb=bulb words=say::choose_photo() camera=false />
+        <div class="grid2 gap-above no-print">
+            <PhotoButton
+                app=app
+                about=about.clone()
+                label=label
+                at=at.clone()
+                words=say::take_photo()
+                camera=true
+            />
+            <PhotoButton app=app about=about label=label at=at words=say::choose_photo() camera=false />
         </div>
     }
 }
 
-/// One tap to a photo of a bulb. While it is being made the button says so.
+/// One tap to a photo. While it is being made the button says so.
 #[component]
-pub(crate) fn PhotoButton(app: App, bulb: Id, words: &'static str, camera: bool) -> impl IntoView {
+pub(crate) fn PhotoButton(
+    app: App,
+    about: Vec<Id>,
+    #[prop(into)] label: Signal<String>,
+    at: Route,
+    words: &'static str,
+    camera: bool,
+) -> impl IntoView {
     let busy = RwSignal::new(false);
-    let key = format!("photo {}", crate::app::route::Route::Bulb(bulb));
-    let key = StoredValue::new(key);
+    let key = StoredValue::new(format!("photo {at}"));
+    let about = StoredValue::new(about);
     // The camera may make the device forget this page: the draft leads back to it.
     let opening = move |_| key.with_value(|key| app.keep_draft(key, b"awaiting photo".to_vec()));
     let chosen = move |event: leptos::ev::Event| {
@@ -134,7 +156,8 @@ pub(crate) fn PhotoButton(app: App, bulb: Id, words: &'static str, camera: bool)
         busy.set(true);
         let draft_key = key.get_value();
         wasm_bindgen_futures::spawn_local(async move {
-            if let Err(why) = keep(app, bulb, &file, draft_key).await {
+            let about = about.get_value();
+            if let Err(why) = keep(app, about, label.get_untracked(), &file, draft_key).await {
                 app.say(why);
             }
             let _ = busy.try_set(false);
@@ -163,7 +186,13 @@ pub(crate) fn PhotoButton(app: App, bulb: Id, words: &'static str, camera: bool)
     }
 }
 
-async fn keep(app: App, bulb: Id, file: &web_sys::File, draft_key: String) -> Result<(), String> {
+async fn keep(
+    app: App,
+    about: Vec<Id>,
+    label: String,
+    file: &web_sys::File,
+    draft_key: String,
+) -> Result<(), String> {
     let made = photo::make(file).await?;
     let (picture, thumb) = (Attachment::of(made.jpeg), Attachment::of(made.thumb));
     let body = Photo {
@@ -181,12 +210,11 @@ async fn keep(app: App, bulb: Id, file: &web_sys::File, draft_key: String) -> Re
         draft_key: Some(draft_key),
     };
     let command = Command::Observe {
-        about: vec![bulb],
+        about,
         body: Body::Photo(body),
         on: None,
     };
     let entries = app.record_with(command, with).await?;
-    let label = app.peek(|r| r.state.name_of(bulb).to_owned());
     app.say_saved(
         say::photo_saved(&label),
         entries.iter().map(|entry| entry.id).collect(),

@@ -44,6 +44,7 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
                 .unwrap_or_default()
         })
     };
+    let name = Signal::derive(move || app.read(|r| r.state.name_of(bulb).to_owned()));
     let under = move || {
         app.read(|r| {
             r.state
@@ -56,7 +57,7 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
     view! {
         <Heading
             place=Signal::derive(place)
-            title=Signal::derive(move || app.read(|r| r.state.name_of(bulb).to_owned()))
+            title=name
             under=Signal::derive(under)
             back=back
         />
@@ -67,10 +68,11 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
         </div>
         <Shoots app=app bulb=bulb />
         <h2>{say::photos()}</h2>
-        <Photos app=app bulb=bulb />
-        <AddPhoto app=app bulb=bulb />
+        <Photos app=app of=bulb />
+        <AddPhoto app=app about=vec![bulb] label=name at=Route::Bulb(bulb) />
         <h2>{say::records()}</h2>
         <History app=app bulb=bulb />
+        <Family app=app bulb=bulb />
         <Beside app=app bulb=bulb />
         <InContainer app=app bulb=bulb />
         <a class="btn soft gap-above" href=Route::EditBulb(bulb).href()>{say::names_and_lot()}</a>
@@ -239,6 +241,39 @@ fn History(app: App, bulb: Id) -> impl IntoView {
             <button type="button" class="btn soft" on:click=move |_| all.set(true)>{move || say::show_all(n())}</button>
         </Show>
     }
+}
+
+/// Mother and offsets.
+#[component]
+fn Family(app: App, bulb: Id) -> impl IntoView {
+    let mother = move || {
+        app.read(|r| {
+            let mother = r.state.bulbs.get(&bulb)?.mother?;
+            let name = say::to_mother(r.state.name_of(mother));
+            Some(view! { <a class="btn soft gap-above" href=Route::Bulb(mother).href()>{name}</a> })
+        })
+    };
+    let offsets = move || {
+        app.read(|r| {
+            let offsets = r.state.offsets_of(bulb);
+            let rows = offsets.into_iter().map(|offset| {
+                let under = en::bulb_under(offset, r.state, r.today);
+                view! {
+                    <a class="row" href=Route::Bulb(offset.id).href()>
+                        <span class="grow">
+                            <b class="tag">{offset.label().to_owned()}</b>
+                            <br />
+                            <span class="small">{under}</span>
+                        </span>
+                        <span class="go" aria-hidden="true">"›"</span>
+                    </a>
+                }
+            });
+            let rows = rows.collect::<Vec<_>>();
+            (!rows.is_empty()).then(|| view! { <h2>{say::offsets()}</h2> {rows} })
+        })
+    };
+    view! { {offsets} {mother} }
 }
 
 /// The way to the container it stands in.

@@ -4,6 +4,7 @@ pub(super) mod fields;
 
 use std::collections::BTreeSet;
 
+use bloomdue_core::calendar::Date;
 use bloomdue_core::care::scope::bulbs_of;
 use bloomdue_core::ledger::body::{Act, ActKind};
 use bloomdue_core::ledger::id::{Id, Noun};
@@ -12,8 +13,9 @@ use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::device::address;
-use crate::parts::field::{DayField, Problem, ProblemLine};
+use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
+use crate::parts::photos::AddPhoto;
 use crate::words::{care as say, en};
 use fields::{Asked, Fields, What};
 
@@ -41,7 +43,7 @@ pub(crate) fn Care(subject: Id, group: Option<Id>) -> impl IntoView {
     view! {
         <Heading place=title title=Signal::derive(heading) back=back />
         {move || match what.get() {
-            None => view! { <Choose subject=subject what=what /> }.into_any(),
+            None => view! { <Choose app=app subject=subject group=group what=what /> }.into_any(),
             Some(chosen) => view! { <Form app=app subject=subject group=group what=chosen choose=what /> }.into_any(),
         }}
     }
@@ -74,7 +76,20 @@ fn back_to(app: App, subject: Id) -> Route {
 }
 
 #[component]
-fn Choose(subject: Id, what: RwSignal<Option<What>>) -> impl IntoView {
+fn Choose(app: App, subject: Id, group: Option<Id>, what: RwSignal<Option<What>>) -> impl IntoView {
+    // A photo of a place or a container is of that; one of a group shows each of its bulbs.
+    let about: Vec<Id> = if subject.is(Noun::Run) {
+        app.peek(|r| {
+            bulbs_of(r.state, subject, group)
+                .iter()
+                .map(|bulb| bulb.id)
+                .collect()
+        })
+    } else {
+        vec![subject]
+    };
+    let label = app.peek(|r| r.state.name_of(group.unwrap_or(subject)).to_owned());
+    let at = Route::Care(subject, group);
     let button = move |choice: What| {
         view! {
             <button type="button" class="btn soft" on:click=move |_| what.set(Some(choice))>{what_word(choice)}</button>
@@ -111,6 +126,7 @@ fn Choose(subject: Id, what: RwSignal<Option<What>>) -> impl IntoView {
         <div class="grid2">{common.map(|kind| button(What::Act(kind))).collect_view()}</div>
         <h2>{say::seen()}</h2>
         <div class="grid2">{seen.into_iter().map(button).collect_view()}</div>
+        <AddPhoto app=app about=about label=label at=at />
         <h2>{say::everything()}</h2>
         {families}
     }
@@ -138,6 +154,13 @@ fn Form(
     let left_out = RwSignal::new(BTreeSet::<Id>::new());
     let all: Vec<Id> = bulbs.iter().map(|(id, _)| *id).collect();
     let all = StoredValue::new(all);
+    // Measures and counts of several may be the same for all, or typed bulb by bulb.
+    let each = RwSignal::new(false);
+    let typed: Vec<(Id, RwSignal<String>)> = bulbs
+        .iter()
+        .map(|(id, _)| (*id, RwSignal::new(String::new())))
+        .collect();
+    let typed = StoredValue::new(typed);
     let save = move |_| {
         let about: Vec<Id> = if of_place {
             vec![subject]
@@ -145,7 +168,12 @@ fn Form(
             let out = left_out.get_untracked();
             all.with_value(|all| all.iter().copied().filter(|id| !out.contains(id)).collect())
         };
-        let command = match command(app, fields, what, about.clone(), subject) {
+        let command = if each.get_untracked() {
+            each_command(fields, what, typed.get_value())
+        } else {
+            command(app, fields, what, about.clone(), subject).map(|command| (command, about.len()))
+        };
+        let (command, n) = match command {
             Ok(command) => command,
             Err(why) => return problem.set(Some(why)),
         };
@@ -153,7 +181,7 @@ fn Form(
             return;
         }
         busy.set(true);
-        let text = say::done(&what_word(what), about.len(), of_place);
+        let text = say::done(&what_word(what), n, of_place);
         wasm_bindgen_futures::spawn_local(async move {
             match app.record(command).await {
                 Ok(entries) => {
@@ -175,15 +203,77 @@ fn Form(
         _ => Vec::new(),
     };
     let several = bulbs.len() > 1 && !of_place;
+    let may_each = several && matches!(what, What::Measure | What::Count);
+    let labels: Vec<String> = bulbs.iter().map(|(_, label)| label.clone()).collect();
     view! {
         <button type="button" class="btn soft" on:click=move |_| choose.set(None)>{say::something_else()}</button>
         {cautions.into_iter().map(|text| view! { <p class="notice small">{text}</p> }).collect_view()}
-        <Asked app=app fields=fields what=what mending=false problem=problem />
+        <Asked app=app fields=fields what=what mending=false problem=problem each=each />
+        {may_each.then(|| view! { <Each each=each fields=fields what=what labels=labels typed=typed /> })}
         <DayField label=say::when() value=fields.day max=today />
-        {several.then(|| view! { <Exceptions bulbs=bulbs left_out=left_out /> })}
+        <Show when=move || several && !each.get()>
+            <Exceptions bulbs=bulbs.clone() left_out=left_out />
+        </Show>
         <ProblemLine problem=problem />
         <button type="button" class="btn main" on:click=save>{en::save()}</button>
     }
+}
+
+/// The same number for all, or a field for each bulb in the order in which they stand.
+#[component]
+fn Each(
+    each: RwSignal<bool>,
+    fields: Fields,
+    what: What,
+    labels: Vec<String>,
+    typed: StoredValue<Vec<(Id, RwSignal<String>)>>,
+) -> impl IntoView {
+    let choices = vec![
+        (false, say::same_for_all().to_owned()),
+        (true, say::bulb_by_bulb().to_owned()),
+    ];
+    let rows = move || {
+        let fields = labels.iter().zip(typed.get_value());
+        fields
+            .map(|(label, (_, value))| {
+                view! { <TextField label=label.clone() value=value mode="decimal" /> }
+            })
+            .collect_view()
+    };
+    let unit = move || {
+        if what == What::Count {
+            say::how_many()
+        } else {
+            say::measured_unit(fields.measured.get())
+        }
+    };
+    view! {
+        <Chips label=say::each_label() choices=choices value=each />
+        <Show when=move || each.get()>
+            <p class="small">{move || say::each_hint(unit())}</p>
+            <div class="grid2">{rows.clone()}</div>
+        </Show>
+    }
+}
+
+/// What was typed bulb by bulb, and for how many; a field left empty says nothing of its bulb.
+fn each_command(
+    fields: Fields,
+    what: What,
+    typed: Vec<(Id, RwSignal<String>)>,
+) -> Result<(Command, usize), Problem> {
+    let mut each = Vec::new();
+    for (bulb, text) in typed {
+        let text = text.get_untracked();
+        if text.trim().is_empty() {
+            continue;
+        }
+        fields.number.set(text);
+        each.push((bulb, fields::body(fields, what)?));
+    }
+    let n = each.len();
+    let on = Some(day_of(fields)?);
+    Ok((Command::ObserveEach { each, on }, n))
 }
 
 /// All are ticked; the exceptions are unticked.
@@ -218,6 +308,13 @@ fn Exceptions(bulbs: Vec<(Id, String)>, left_out: RwSignal<BTreeSet<Id>>) -> imp
     }
 }
 
+fn day_of(fields: Fields) -> Result<Date, Problem> {
+    fields.day.get_untracked().parse().map_err(|_| Problem {
+        field: "date".to_owned(),
+        text: say::choose_day().to_owned(),
+    })
+}
+
 fn command(
     app: App,
     fields: Fields,
@@ -225,11 +322,7 @@ fn command(
     about: Vec<Id>,
     subject: Id,
 ) -> Result<Command, Problem> {
-    let day = fields.day.get_untracked().parse().map_err(|_| Problem {
-        field: "date".to_owned(),
-        text: say::choose_day().to_owned(),
-    })?;
-    let on = Some(day);
+    let on = Some(day_of(fields)?);
     let What::Act(kind) = what else {
         let body = fields::body(fields, what)?;
         return Ok(Command::Observe { about, body, on });
@@ -245,6 +338,9 @@ fn command(
             ..Act::default()
         },
     )?;
+    if kind == ActKind::OffsetSplit {
+        return fields::split(fields, about, act, on).map(Command::Split);
+    }
     let into = fields::pot_into(fields)?;
     // In one container each bulb has its position, in the order in which they were listed.
     Ok(

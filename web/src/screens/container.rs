@@ -5,6 +5,7 @@ use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::parts::heading::Heading;
+use crate::parts::photos::{AddPhoto, Photos};
 use crate::words::{bulb as say, en};
 
 /// One container.
@@ -34,14 +35,18 @@ pub(crate) fn Container(container: Id) -> impl IntoView {
                 .collect_view()
         })
     };
+    let name = Signal::derive(move || app.read(|r| r.state.name_of(container).to_owned()));
     view! {
         <Heading
             place=en::places_word()
-            title=Signal::derive(move || app.read(|r| r.state.name_of(container).to_owned()))
+            title=name
             under=Signal::derive(move || app.read(|r| say::container_under(r.state.bulbs_in_container(container).len())))
             back=Route::Places
         />
         <a class="btn" href=Route::Care(container, None).href()>{en::record_care()}</a>
         {rows}
+        <h2>{say::photos()}</h2>
+        <Photos app=app of=container />
+        <AddPhoto app=app about=vec![container] label=name at=Route::Container(container) />
     }
 }

@@ -5,13 +5,14 @@ use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::parts::heading::Heading;
-use crate::words::en as say;
+use crate::parts::photos::{AddPhoto, Photos};
+use crate::words::{bulb as words, en as say};
 
 /// One place.
 #[component]
 pub(crate) fn Place(place: Id) -> impl IntoView {
     let app = app();
-    let title = move || app.read(|r| r.state.name_of(place).to_owned());
+    let title = Signal::derive(move || app.read(|r| r.state.name_of(place).to_owned()));
     let under = move || {
         app.read(|r| {
             let row = r.state.place_row(place);
@@ -51,7 +52,7 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
     };
     let any = move || app.read(|r| !r.state.bulbs_in(place).is_empty());
     view! {
-        <Heading place=say::places_word() title=Signal::derive(title) under=Signal::derive(under) back=Route::Places />
+        <Heading place=say::places_word() title=title under=Signal::derive(under) back=Route::Places />
         <Show when=any>
             <div class="stack">
                 <a class="btn main" href=Route::Walk(place).href()>{say::walk_it()}</a>
@@ -60,6 +61,9 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
         </Show>
         <h2>{say::bulbs_heading()}</h2>
         {rows}
+        <h2>{words::photos()}</h2>
+        <Photos app=app of=place />
+        <AddPhoto app=app about=vec![place] label=title at=Route::Place(place) />
         <div class="stack gap-above">
             <a class="btn soft" href=Route::AddBulbs(place).href()>{say::add_bulbs()}</a>
             <Show when=any>

@@ -228,9 +228,10 @@ fn Beside(
             },
         );
     };
+    let photo_of = app.peek(|r| r.state.name_of(bulb).to_owned());
     view! {
         <div class="grid3">
-            <PhotoButton app=app bulb=bulb words=words::photo() camera=true />
+            <PhotoButton app=app about=vec![bulb] label=photo_of at=Route::Bulb(bulb) words=words::photo() camera=true />
             <Show
                 when=move || !staying()
                 fallback=move || view! {

@@ -483,6 +483,14 @@ pub(crate) fn known_as(kind: ShootKind) -> &'static str {
     }
 }
 
+pub(crate) fn offsets() -> &'static str {
+    "Offsets"
+}
+
+pub(crate) fn to_mother(mother: &str) -> String {
+    format!("Offset of {mother}")
+}
+
 pub(crate) fn put_kind_right() -> &'static str {
     "Stalk or leaf"
 }

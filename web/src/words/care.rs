@@ -63,6 +63,42 @@ pub(crate) fn climate() -> &'static str {
     "Temperature, humidity"
 }
 
+pub(crate) fn n_offsets() -> &'static str {
+    "New bulbs from each"
+}
+
+pub(crate) fn n_offsets_hint() -> &'static str {
+    "Each gets a tag and the mother's lot. 0 when the offsets are not kept."
+}
+
+pub(crate) fn offset_name() -> &'static str {
+    "Your own name for the new bulb, if wished"
+}
+
+pub(crate) fn offset_stands() -> &'static str {
+    "The new bulbs stand"
+}
+
+pub(crate) fn with_mother() -> &'static str {
+    "where the mother stands"
+}
+
+pub(crate) fn each_label() -> &'static str {
+    "For whom"
+}
+
+pub(crate) fn same_for_all() -> &'static str {
+    "the same for all"
+}
+
+pub(crate) fn bulb_by_bulb() -> &'static str {
+    "bulb by bulb"
+}
+
+pub(crate) fn each_hint(unit: &str) -> String {
+    format!("{unit}, for each bulb; leave a field empty to leave its bulb out.")
+}
+
 pub(crate) fn when() -> &'static str {
     "When it happened"
 }

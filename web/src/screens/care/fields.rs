@@ -2,12 +2,13 @@
 
 use std::collections::BTreeSet;
 
+use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::body::{
     Act, ActKind, Body, Climate, ContainerBody, ContainerKind, Count, Counted, Finding, Inspection,
     LeftHow, Light, Measure, Measured, Note, Stage,
 };
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::record::{PotInto, asks};
+use bloomdue_core::record::{PotInto, Split, asks};
 use bloomdue_core::units;
 use leptos::prelude::*;
 
@@ -44,9 +45,11 @@ pub(crate) struct Fields {
     cause: RwSignal<String>,
     until: RwSignal<String>,
     note: RwSignal<String>,
-    measured: RwSignal<Measured>,
+    pub(crate) measured: RwSignal<Measured>,
     counted: RwSignal<Counted>,
-    number: RwSignal<String>,
+    pub(crate) number: RwSignal<String>,
+    n_offsets: RwSignal<String>,
+    own_name: RwSignal<String>,
     second: RwSignal<String>,
     findings: RwSignal<BTreeSet<Finding>>,
     watch: RwSignal<bool>,
@@ -75,6 +78,8 @@ impl Fields {
             measured: RwSignal::new(Measured::Height),
             counted: RwSignal::new(Counted::Leaves),
             number: text(),
+            n_offsets: RwSignal::new("1".to_owned()),
+            own_name: text(),
             second: text(),
             findings: RwSignal::new(BTreeSet::new()),
             watch: RwSignal::new(false),
@@ -158,11 +163,14 @@ pub(crate) fn Asked(
     what: What,
     mending: bool,
     problem: RwSignal<Option<Problem>>,
+    /// Whether numbers are typed bulb by bulb elsewhere.
+    #[prop(optional, into)]
+    each: Signal<bool>,
 ) -> impl IntoView {
     match what {
         What::Act(kind) => asks::asks(kind)
             .iter()
-            .map(|ask| view! { <One app=app fields=fields ask=*ask kind=kind mending=mending /> })
+            .map(|ask| view! { <One app=app fields=fields ask=*ask kind=kind mending=mending problem=problem /> })
             .collect_view()
             .into_any(),
         What::Inspection => view! { <Findings fields=fields /> }.into_any(),
@@ -174,7 +182,12 @@ pub(crate) fn Asked(
             let unit = move || say::measured_unit(fields.measured.get());
             view! {
                 <Chips label=say::measured_label() choices=choices value=fields.measured />
-                {move || view! { <TextField label=unit() value=fields.number mode="decimal" name="number" problem=problem /> }}
+                {move || {
+                    (!each.get())
+                        .then(|| view! {
+                            <TextField label=unit() value=fields.number mode="decimal" name="number" problem=problem />
+                        })
+                }}
             }
             .into_any()
         }
@@ -185,7 +198,9 @@ pub(crate) fn Asked(
                 .collect::<Vec<_>>();
             view! {
                 <Chips label=say::counted_label() choices=choices value=fields.counted />
-                <TextField label=say::how_many() value=fields.number mode="numeric" name="number" problem=problem />
+                <Show when=move || !each.get()>
+                    <TextField label=say::how_many() value=fields.number mode="numeric" name="number" problem=problem />
+                </Show>
             }
             .into_any()
         }
@@ -204,16 +219,17 @@ pub(crate) fn Asked(
 }
 
 #[component]
-fn One(app: App, fields: Fields, ask: asks::Ask, kind: ActKind, mending: bool) -> impl IntoView {
+fn One(
+    app: App,
+    fields: Fields,
+    ask: asks::Ask,
+    kind: ActKind,
+    mending: bool,
+    problem: RwSignal<Option<Problem>>,
+) -> impl IntoView {
     match ask {
         asks::Ask::Place => {
-            let mut choices: Vec<(Option<Id>, String)> = app.peek(|r| {
-                r.state
-                    .place_rows()
-                    .into_iter()
-                    .map(|row| (Some(row.id), row.name))
-                    .collect()
-            });
+            let mut choices = places_of(app);
             if kind != ActKind::Moved {
                 choices.insert(0, (None, say::stays().to_owned()));
             }
@@ -273,6 +289,24 @@ fn One(app: App, fields: Fields, ask: asks::Ask, kind: ActKind, mending: bool) -
             view! { <TextField label=say::cause(kind) value=fields.cause /> }.into_any()
         }
         asks::Ask::Until => view! { <DayField label=say::until() value=fields.until /> }.into_any(),
+        asks::Ask::Offsets if mending => ().into_any(),
+        asks::Ask::Offsets => {
+            let mut places: Vec<(Option<Id>, String)> = vec![(None, say::with_mother().to_owned())];
+            places.extend(places_of(app));
+            view! {
+                <TextField
+                    label=say::n_offsets()
+                    value=fields.n_offsets
+                    mode="numeric"
+                    hint=say::n_offsets_hint()
+                    name="offsets"
+                    problem=problem
+                />
+                <TextField label=say::offset_name() value=fields.own_name name="own" problem=problem />
+                <Chips label=say::offset_stands() choices=places value=fields.place />
+            }
+            .into_any()
+        }
         asks::Ask::Note if mending => {
             view! { <LinesField label=say::note() value=fields.note /> }.into_any()
         }
@@ -284,6 +318,13 @@ fn One(app: App, fields: Fields, ask: asks::Ask, kind: ActKind, mending: bool) -
         }
         .into_any(),
     }
+}
+
+fn places_of(app: App) -> Vec<(Option<Id>, String)> {
+    app.peek(|r| {
+        let rows = r.state.place_rows().into_iter();
+        rows.map(|row| (Some(row.id), row.name)).collect()
+    })
 }
 
 /// A container made on the way; what else is known of it is asked once it has a name.
@@ -444,6 +485,28 @@ pub(crate) fn act(fields: Fields, kind: ActKind, before: Act) -> Result<Act, Pro
         until,
         note: some(fields.note),
         ..before
+    })
+}
+
+/// Offsets split off, with how many new bulbs each mother gave.
+pub(crate) fn split(
+    fields: Fields,
+    mothers: Vec<Id>,
+    act: Act,
+    on: Option<Date>,
+) -> Result<Split, Problem> {
+    let typed = fields.n_offsets.get_untracked();
+    let n_each = typed
+        .trim()
+        .parse()
+        .map_err(|_| wrong("offsets", en::digits_only()))?;
+    Ok(Split {
+        mothers,
+        n_each,
+        own_name: fields.own_name.get_untracked(),
+        place: fields.place.get_untracked(),
+        act,
+        on,
     })
 }
 
