@@ -32,6 +32,12 @@ pub struct IsoWeek {
 }
 
 impl Date {
+    /// 1990-01-01, the first day that can be written.
+    pub const EARLIEST: Self = match NaiveDate::from_ymd_opt(1990, 1, 1) {
+        Some(day) => Self(day),
+        None => Self(NaiveDate::MIN),
+    };
+
     /// The date of a year, a month (1 to 12) and a day (1 to 31).
     ///
     /// # Errors

@@ -98,6 +98,12 @@ limits! {
     REST_DAYS: "days of rest", "days", 0..=400, "a rest of more than 400 days loses the bulb";
     /// Days between two looks that a running try asks for.
     LOOK_INTERVAL_DAYS: "days between looks", "days", 1..=60, "looks more than 60 days apart cannot date a stage";
+    /// Days from what a job is counted from to its first day.
+    JOB_AFTER_DAYS: "days until the job", "days", 0..=400, "a job more than 400 days away belongs to another cycle";
+    /// Days after which a job comes again.
+    JOB_EVERY_DAYS: "days until it comes again", "days", 1..=400, "a job comes again after a day at least and a year at most";
+    /// Days by which a job may be early or late.
+    JOB_TOLERANCE_DAYS: "days early or late", "days", 0..=60, "a job that may be more than 60 days late is none";
     /// Calendar years.
     YEAR: "year", "", 1990..=2199, "earlier or later years are slips of the finger";
 }

@@ -67,6 +67,15 @@ pub enum Job {
         /// The run.
         run: Id,
     },
+    /// Bulbs at rest that show a shoot or new leaves.
+    WokeEarly,
+    /// A job of a care plan.
+    Planned {
+        /// What the plan is for.
+        subject: Id,
+        /// Which job.
+        slot: String,
+    },
     /// A lot need not be kept apart any longer, or not for long.
     ApartEnds {
         /// The lot.
@@ -83,6 +92,22 @@ impl Job {
             self,
             Self::Walk { .. } | Self::DeadlineLook { .. } | Self::SeeAgain
         )
+    }
+
+    /// The key that skipped and postponed name it by; nothing for what cannot be put off.
+    pub fn key(&self) -> Option<String> {
+        match self {
+            Self::Walk { .. } => Some(key::WALK.to_owned()),
+            Self::SeeAgain => Some(key::SEE_AGAIN.to_owned()),
+            Self::WokeEarly => Some(key::WOKE.to_owned()),
+            Self::DeadlineLook { run, .. } => Some(format!("{}/{run}", key::DEADLINE)),
+            Self::RestEnds { run, .. } => Some(format!("{}/{run}", key::REST_ENDS)),
+            Self::Planned { subject, slot } => Some(super::plan::key_of(*subject, slot)),
+            Self::Deadline { .. }
+            | Self::StartRun { .. }
+            | Self::CloseRun { .. }
+            | Self::ApartEnds { .. } => None,
+        }
     }
 
     /// Whether bulbs with these two jobs are told together.
@@ -105,7 +130,8 @@ impl Job {
             Self::DeadlineLook { .. } => 0,
             Self::Walk { .. } => 1,
             Self::SeeAgain => 2,
-            _ => 3,
+            Self::WokeEarly => 3,
+            _ => 4,
         }
     }
 }
@@ -149,6 +175,20 @@ impl Due {
         self.general.is_empty() && self.places.is_empty() && self.n_disagreements == 0
     }
 
+    /// Adds what care plans make due ([`super::plan::planned`]) to what tries do.
+    pub fn add(&mut self, state: &State, planned: Vec<DueAt>) {
+        for more in planned {
+            match self.places.iter_mut().find(|at| at.place == more.place) {
+                Some(at) => {
+                    at.jobs.extend(more.jobs);
+                    sort_jobs(&mut at.jobs);
+                }
+                None => self.places.push(more),
+            }
+        }
+        sort_places(state, &mut self.places);
+    }
+
     /// How many jobs there are, for the badge.
     pub fn n_jobs(&self) -> usize {
         self.general.len() + self.places.iter().map(|at| at.jobs.len()).sum::<usize>()
@@ -176,12 +216,7 @@ pub fn due(state: &State, today: Date) -> Due {
             });
         }
     }
-    places.sort_by_cached_key(|at| {
-        (
-            std::cmp::Reverse(at.jobs.first().map(|job| job.over_days)),
-            at.place.map(|place| state.name_of(place).to_lowercase()),
-        )
-    });
+    sort_places(state, &mut places);
     Due {
         general,
         places,
@@ -189,8 +224,17 @@ pub fn due(state: &State, today: Date) -> Due {
     }
 }
 
+fn sort_places(state: &State, places: &mut [DueAt]) {
+    places.sort_by_cached_key(|at| {
+        (
+            std::cmp::Reverse(at.jobs.first().map(|job| job.over_days)),
+            at.place.map(|place| state.name_of(place).to_lowercase()),
+        )
+    });
+}
+
 /// Bulbs that are here and stand in no place that is known.
-fn nowhere(state: &State) -> Vec<&Bulb> {
+pub(super) fn nowhere(state: &State) -> Vec<&Bulb> {
     let known = |bulb: &Bulb| {
         bulb.place
             .is_some_and(|place| state.places.contains_key(&place))
@@ -280,10 +324,10 @@ fn lots_apart(state: &State, today: Date) -> Vec<JobAt> {
 
 /// Jobs being gathered: the same job of several bulbs is one.
 #[derive(Default)]
-struct Gathered(Vec<JobAt>);
+pub(super) struct Gathered(pub(super) Vec<JobAt>);
 
 impl Gathered {
-    fn put(&mut self, job: Job, bulb: Id, over_days: i64) {
+    pub(super) fn put(&mut self, job: Job, bulb: Id, over_days: i64) {
         let same = self.0.iter_mut().find(|at| at.job.is_with(&job));
         let Some(at) = same else {
             let bulbs = vec![bulb];
@@ -314,15 +358,21 @@ fn at_place(state: &State, bulbs: &[&Bulb], today: Date) -> Vec<JobAt> {
         if let Some(over_days) = see_again(bulb, today) {
             jobs.put(Job::SeeAgain, bulb.id, over_days);
         }
+        if let Some(over_days) = woke_early(bulb, today) {
+            jobs.put(Job::WokeEarly, bulb.id, over_days);
+        }
         if let Some(run_id) = state.running(bulb)
             && let Some(run) = state.runs.get(&run_id)
         {
             of_running(state, (run_id, run), bulb, today, &mut jobs);
         }
     }
+    sort_jobs(&mut jobs.0);
     jobs.0
-        .sort_by_key(|at| (std::cmp::Reverse(at.over_days), at.job.rank()));
-    jobs.0
+}
+
+fn sort_jobs(jobs: &mut [JobAt]) {
+    jobs.sort_by_key(|at| (std::cmp::Reverse(at.over_days), at.job.rank()));
 }
 
 /// What the running try of a bulb asks for.
@@ -387,6 +437,16 @@ fn undecided_at_deadline(run: &Run, bulb: &Bulb, today: Date) -> Option<(Date, b
     Some((window.to, open && !looked))
 }
 
+/// Days since it was seen that this bulb woke during its rest.
+fn woke_early(bulb: &Bulb, today: Date) -> Option<i64> {
+    let cycle = bulb.cycle();
+    let since = cycle.resting_since()?;
+    let sprouted = bulb.sprouted.filter(|on| *on >= since);
+    let woke = cycle.woke_on().into_iter().chain(sprouted).min()?;
+    let over_days = told(bulb, key::WOKE, woke, None, 0)?.days_until(today);
+    (over_days >= 0).then_some(over_days)
+}
+
 /// Days over for an unsure shoot of this bulb that is to be seen again.
 fn see_again(bulb: &Bulb, today: Date) -> Option<i64> {
     let cycle = bulb.cycle();
@@ -406,15 +466,30 @@ fn see_again(bulb: &Bulb, today: Date) -> Option<i64> {
     (over_days >= 0).then_some(over_days)
 }
 
-/// When the rest of a bulb ends by its treatment: the weeks or days of the level whose factor is a rest, counted from
-/// the day it was laid to rest in this cycle. Nothing when it does not rest or nothing says how long.
+/// When the rest of a bulb ends by its treatment: its days of rest, counted from the day it was laid to rest in this
+/// cycle. Nothing when it does not rest or nothing says how long.
 pub fn rest_end(state: &State, run: &Run, bulb: &Bulb) -> Option<Date> {
     let cycle = bulb.cycle();
     let since = cycle.resting_since()?;
     let (_, group) = state.group_of(run, bulb)?;
+    let days = rest_days(state, group)?;
+    // Water stops before bulbs are laid to rest; the weeks count from laying down or packing, where that was recorded.
+    let began = [ActKind::LaidToRest, ActKind::Packed]
+        .into_iter()
+        .find_map(|kind| {
+            let mut acts = cycle.acts.iter();
+            acts.find(|(on, act)| *act == kind && *on >= since)
+                .map(|(on, _)| *on)
+        });
+    let began = began.unwrap_or(since);
+    began.add_days(days).ok()
+}
+
+/// How many days a treatment lets bulbs rest: the weeks or days of its level whose factor is a rest.
+pub fn rest_days(state: &State, group: Id) -> Option<i64> {
     let treatment = state.groups.get(&group)?.settled()?;
     let question = state.trials.get(&treatment.trial)?.question.settled()?;
-    let days = treatment.levels.iter().find_map(|level| {
+    treatment.levels.iter().find_map(|level| {
         let factor = question
             .factors
             .iter()
@@ -429,17 +504,7 @@ pub fn rest_end(state: &State, run: &Run, bulb: &Bulb) -> Option<Date> {
             .value_milli
             .filter(|_| rest)
             .map(|milli| milli * each_days / 1000)
-    })?;
-    // Water stops before bulbs are laid to rest; the weeks count from laying down or packing, where that was recorded.
-    let began = [ActKind::LaidToRest, ActKind::Packed]
-        .into_iter()
-        .find_map(|kind| {
-            let mut acts = cycle.acts.iter();
-            acts.find(|(on, act)| *act == kind && *on >= since)
-                .map(|(on, _)| *on)
-        });
-    let began = began.unwrap_or(since);
-    began.add_days(days).ok()
+    })
 }
 
 #[cfg(test)]
@@ -607,6 +672,7 @@ mod tests {
     #[test]
     fn an_unsure_shoot_is_to_be_seen_again_when_its_call_says_or_after_four_days() {
         let mut world = resting();
+        world.add("2 mia rest-ended b_1");
         world.add("3 mia look b_1 sh_1/unknown/shoot\n3 mia look b_2,b_3,b_4 clear");
         assert!(on(&world, 6).is_empty());
         let jobs = on(&world, 7).places.remove(0).jobs;
@@ -678,6 +744,55 @@ mod tests {
         };
         assert!(ends(56).is_empty());
         assert_eq!(ends(57), [(day(60), vec![id("b_1")])]);
+    }
+
+    #[test]
+    fn a_bulb_that_woke_during_its_rest_is_told_at_once_until_its_rest_ends() {
+        let mut world = resting();
+        world.add(
+            "5 mia look b_1 sh_1/unknown/shoot
+             5 mia look b_2,b_3 clear leaves=same
+             5 mia look b_4 clear leaves=more",
+        );
+        let woke = |world: &World, today: i64| -> Vec<Id> {
+            let jobs = on(world, today).places.into_iter().flat_map(|at| at.jobs);
+            let woke = jobs.filter(|at| at.job == Job::WokeEarly);
+            woke.flat_map(|at| at.bulbs).collect()
+        };
+        assert!(woke(&world, 4).is_empty());
+        assert_eq!(woke(&world, 5), [id("b_1"), id("b_4")]);
+        world.add(
+            r#"6 jo json b_2 inspection {"findings":["firm","sprout showing"]}
+               6 jo postponed b_4 until=12 job=woke"#,
+        );
+        assert_eq!(woke(&world, 6), [id("b_1"), id("b_2")]);
+        world.add("7 jo rest-ended b_1");
+        assert_eq!(woke(&world, 12), [id("b_2"), id("b_4")]);
+        // Leaves that were kept are no sign of waking.
+        let kept = resting().and("5 mia look b_1 clear leaves=same");
+        assert!(woke(&kept, 9).is_empty());
+    }
+
+    #[test]
+    fn what_care_plans_make_due_stands_among_the_rest() {
+        let mut world = resting();
+        world.add(
+            r#"0 mia look b_1,b_2,b_3,b_4 clear
+               0 mia json l_1 care-plan {"doing":"own","words":"air","from":"date","date":"2027-01-03","during":"always"}"#,
+        );
+        let state = world.state();
+        let mut due = due(&state, day(9));
+        due.add(&state, super::super::plan::planned(&state, day(9)));
+        let jobs = &due.places[0].jobs;
+        assert_eq!((jobs.len(), due.n_jobs()), (2, 2));
+        let subject = id("l_1");
+        let slot = String::new();
+        assert_eq!(jobs[0].job, Job::Planned { subject, slot });
+        assert_eq!(
+            (jobs[0].over_days, jobs[0].job.key()),
+            (7, Some("l_1/".to_owned()))
+        );
+        assert!(matches!(jobs[1].job, Job::Walk { .. }));
     }
 
     #[test]

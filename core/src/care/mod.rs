@@ -1,7 +1,11 @@
 //! Care: what needs hands today.
 
+pub mod clock;
 pub mod due;
 pub mod heed;
+pub mod plan;
 pub mod scope;
+
+pub mod usual;
 
 pub use due::{Due, DueAt, Job, JobAt, due};

@@ -6,7 +6,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::id::{AttachmentHash, EntryId, Id};
-use crate::calendar::Date;
+use crate::{calendar::Date, source::Source};
 
 /// Writes an enumeration whose members are plain words, with the list of them and the word of each.
 macro_rules! words {
@@ -844,6 +844,96 @@ pub struct Act {
     pub note: Option<String>,
 }
 
+words! {
+    /// What a job of a care plan asks for.
+    Doing {
+        /// An act, the same for every bulb; done once it is recorded.
+        Act = "act",
+        /// A look at each bulb.
+        Look = "look",
+        /// An inspection of each bulb.
+        Inspect = "inspection",
+        /// Something in the grower's own words; done once it is ticked.
+        Own = "own",
+    }
+}
+
+words! {
+    /// What the first day of a job is counted from, for each bulb.
+    JobFrom {
+        /// A day of the calendar.
+        Date = "date",
+        /// The start of the running try.
+        RunStart = "run start",
+        /// The end of the rest of the present cycle, whatever ended it.
+        RestEnd = "rest end",
+        /// The last act of a kind in the present cycle.
+        Act = "act",
+        /// The first look of the present cycle that showed a scape in a stage or beyond it.
+        Stage = "stage",
+    }
+}
+
+words! {
+    /// When a job is told at all.
+    During {
+        /// Always.
+        Always = "always",
+        /// Only while the bulb is at rest.
+        Rest = "rest",
+        /// Only while it is not.
+        Growth = "growth",
+    }
+}
+
+/// One job of a care plan. The subject is what it is for: the ledger for the whole nursery, a place, a treatment or a
+/// run; the slot names the job, so that two persons who change two jobs do not disagree.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CareJob {
+    /// What it asks for.
+    pub doing: Doing,
+    /// Which act.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub act: Option<ActKind>,
+    /// In the grower's words: the job itself, or what to mind.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub words: String,
+    /// What its first day is counted from.
+    pub from: JobFrom,
+    /// That day of the calendar.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub date: Option<Date>,
+    /// That act.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub after: Option<ActKind>,
+    /// That stage.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stage: Option<Stage>,
+    /// Days after what it is counted from.
+    #[serde(default)]
+    pub after_days: u32,
+    /// Days after which it comes again; once when left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub every_days: Option<u32>,
+    /// How many days earlier it counts as done, and how many later it is not late yet.
+    #[serde(default)]
+    pub tolerance_days: u32,
+    /// When it is told at all.
+    pub during: During,
+    /// Who is to do it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub person: Option<Id>,
+    /// What it rests on; nothing for the grower's own.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub grade: Option<Source>,
+    /// Where that stands written.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub source: String,
+    /// No longer to be done.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub given_up: bool,
+}
+
 /// A link between two things.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Linked {
@@ -961,6 +1051,8 @@ kinds! {
     Allotment(Allotment) = "allotment", Register;
     /// Counts by group from a notebook.
     Tallies(Tallies) = "tallies", Register;
+    /// A job of a care plan.
+    CarePlan(CareJob) = "care-plan", Register;
     /// A look at one bulb.
     Look(Look) = "look", Observation;
     /// Walked past all, nothing at any neck.

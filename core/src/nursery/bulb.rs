@@ -186,6 +186,56 @@ impl Cycle {
         since
     }
 
+    /// The day on which the last rest of this cycle ended, whatever ended it; nothing while it is at rest.
+    pub fn rest_ended_on(&self) -> Option<Date> {
+        let (mut resting, mut ended) = (false, None);
+        for (on, act) in &self.acts {
+            match act {
+                ActKind::LaidToRest | ActKind::Packed | ActKind::WaterStopped => {
+                    (resting, ended) = (true, None);
+                }
+                ActKind::RestEnded => (resting, ended) = (false, Some(*on)),
+                act if resting && ENDS_REST.contains(act) => (resting, ended) = (false, Some(*on)),
+                _ => {}
+            }
+        }
+        ended
+    }
+
+    /// The first look that showed a shoot in this stage or beyond it; from a scape in sight on, a shoot known to be a
+    /// scape.
+    pub fn first_seen_in(&self, stage: Stage) -> Option<Date> {
+        if stage == Stage::Over {
+            return self.flowering().over;
+        }
+        let shows = |seen: &&Seen| match stage {
+            Stage::Shoot => !seen.look.shoots.is_empty(),
+            _ => self
+                .scapes_at(seen)
+                .iter()
+                .any(|shoot| shoot.stage >= stage),
+        };
+        self.looks.iter().find(shows).map(|seen| seen.at.date())
+    }
+
+    /// The day on which it was seen that the bulb woke during its rest: a shoot that was not there before, more leaves,
+    /// or leaves again after they were cut back.
+    pub fn woke_on(&self) -> Option<Date> {
+        let since = self.resting_since()?;
+        let cut = self.last(ActKind::CutBack);
+        let shows = |seen: &&Seen| {
+            let look = &seen.look;
+            let on = seen.at.date();
+            let rose = look.shoots.iter().any(|shoot| {
+                let known = self.shoots.iter().find(|known| known.id == shoot.id);
+                known.is_some_and(|known| known.since >= since)
+            });
+            let again = look.n_leaves.is_some_and(|n| n > 0) && cut.is_some_and(|cut| cut < on);
+            on >= since && (rose || again || look.leaves == Leaves::More)
+        };
+        self.looks.iter().find(shows).map(|seen| seen.at.date())
+    }
+
     /// Whether an act of this cycle ended a rest.
     pub fn rest_was_ended(&self) -> bool {
         self.acts.iter().any(|(_, act)| ENDS_REST.contains(act))

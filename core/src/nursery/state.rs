@@ -12,8 +12,8 @@ use crate::{
     ledger::{
         Field, Ledger,
         body::{
-            Act, ActKind, Allotment, Body, Climate, ContainerBody, DueWindow, Light, LotBody,
-            Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies, Treatment,
+            Act, ActKind, Allotment, Body, CareJob, Climate, ContainerBody, DueWindow, Light,
+            LotBody, Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies, Treatment,
         },
         entry::{Entry, HybridTime},
         id::{EntryId, Id, Noun},
@@ -85,6 +85,17 @@ impl Run {
     }
 }
 
+/// A job of a care plan, as its register tells it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Planned {
+    /// What it is for: the ledger, a place, a treatment or a run.
+    pub subject: Id,
+    /// Which job.
+    pub slot: String,
+    /// What it says.
+    pub job: Field<CareJob>,
+}
+
 /// A register with values that differ.
 pub type Disagreement = (Id, String, String);
 
@@ -109,6 +120,8 @@ pub struct State {
     pub groups: BTreeMap<Id, Field<Treatment>>,
     /// Runs.
     pub runs: BTreeMap<Id, Run>,
+    /// Jobs of care plans, by subject, then slot.
+    pub care: Vec<Planned>,
     /// Registers whose values differ: subject, kind, slot.
     pub disagreements: BTreeSet<Disagreement>,
     in_place: BTreeMap<Id, BTreeSet<Id>>,
@@ -135,8 +148,10 @@ impl State {
     fn refold_one(&mut self, ledger: &Ledger, id: Id) {
         self.refold_disagreements(ledger, id);
         if id.is(Noun::Bulb) {
-            self.refold_bulb(ledger, id);
-        } else if id.is(Noun::Ledger) {
+            return self.refold_bulb(ledger, id);
+        }
+        self.refold_care(ledger, id);
+        if id.is(Noun::Ledger) {
             self.name = register(ledger, id, "nursery", |body| match body {
                 Body::Nursery(named) => Some(named.name.clone()),
                 _ => None,
@@ -203,6 +218,32 @@ impl State {
             }
         } else if id.is(Noun::Run) {
             self.refold_run(ledger, id);
+        }
+    }
+
+    fn refold_care(&mut self, ledger: &Ledger, id: Id) {
+        self.care.retain(|planned| planned.subject != id);
+        for entry in ledger.standing(id) {
+            let Body::CarePlan(_) = entry.body else {
+                continue;
+            };
+            let slot = &entry.envelope.slot;
+            let at = self
+                .care
+                .partition_point(|known| (known.subject, &known.slot) < (id, slot));
+            if (self.care.get(at)).is_some_and(|known| known.subject == id && known.slot == *slot) {
+                continue;
+            }
+            let job = Field::of_heads(&ledger.heads(id, "care-plan", slot), |body| match body {
+                Body::CarePlan(job) => Some(job.clone()),
+                _ => None,
+            });
+            let planned = Planned {
+                subject: id,
+                slot: slot.clone(),
+                job,
+            };
+            self.care.insert(at, planned);
         }
     }
 

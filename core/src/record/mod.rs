@@ -667,6 +667,7 @@ fn tidied(mut body: Body) -> Body {
         Body::Question(b) => vec![&mut b.text],
         Body::Treatment(b) => vec![&mut b.name],
         Body::DueWindow(b) => vec![&mut b.name],
+        Body::CarePlan(b) => vec![&mut b.words, &mut b.source],
         _ => Vec::new(),
     };
     for text in texts {
@@ -725,6 +726,7 @@ fn checked(body: Body) -> Result<Body> {
             return Err(Error::new("say at least one thing that you found").at("findings"));
         }
         Body::Look(look) => check_look(look)?,
+        Body::CarePlan(job) => crate::care::plan::check(job)?,
         Body::Nursery(b) | Body::BulbName(b) if b.name.is_empty() => {
             return Err(Error::new("give it a name").at("name"));
         }

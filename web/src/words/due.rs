@@ -1,11 +1,14 @@
 //! Words of Due.
 
 use bloomdue_core::calendar::Date;
-use bloomdue_core::care::{Job, JobAt};
+use bloomdue_core::care::{Job, JobAt, plan};
+use bloomdue_core::ledger::body::{CareJob, Doing};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::{State, place::PlaceRow};
 
-use super::en::{bulbs, date_short, days_away, place_kind, plural};
+use super::en::{
+    act as act_word, bulbs, date_short, days_away, grade as grade_word, place_kind, plural,
+};
 
 /// After so many records without a copy in a file, Due asks for one.
 pub(crate) const COPY_AFTER: u64 = 150;
@@ -99,6 +102,13 @@ pub(crate) fn job(at: &JobAt, state: &State) -> String {
         },
         Job::RestEnds { on: _, .. } if at.over_days >= 0 => "End the rest".to_owned(),
         Job::RestEnds { .. } => "Rest ends soon".to_owned(),
+        Job::WokeEarly => match at.bulbs.as_slice() {
+            [bulb] => format!("{} woke early", state.name_of(*bulb)),
+            bulbs => format!("{} woke early", super::en::bulbs(bulbs.len())),
+        },
+        Job::Planned { subject, slot } => plan::find(state, *subject, slot)
+            .map(planned_title)
+            .unwrap_or_default(),
         Job::Deadline { run, .. } => {
             let window = state.runs.get(run).and_then(|run| run.window.settled());
             match window.map(|window| window.name.as_str()) {
@@ -112,6 +122,31 @@ pub(crate) fn job(at: &JobAt, state: &State) -> String {
             format!("{} need not be kept apart any longer", state.name_of(*lot))
         }
     }
+}
+
+/// A job of a care plan in a few words.
+pub(crate) fn planned_title(job: &CareJob) -> String {
+    match (job.doing, job.act) {
+        (Doing::Act, Some(act)) => act_word(act).to_owned(),
+        (Doing::Inspect, _) => "Inspect".to_owned(),
+        (Doing::Own, _) => job.words.clone(),
+        (Doing::Look | Doing::Act, _) => "Look at each".to_owned(),
+    }
+}
+
+/// Why: how often, for whom, what it rests on.
+fn planned_under(job: &CareJob, subject: Id, state: &State) -> String {
+    let mut parts = Vec::new();
+    if let Some(days) = job.every_days {
+        parts.push(format!("every {}", plural(days as usize, "day", "days")));
+    }
+    if !state.places.contains_key(&subject) {
+        parts.push(state.name_of(subject).to_owned());
+    }
+    parts.extend(job.person.map(|who| state.name_of(who).to_owned()));
+    parts.extend(job.grade.map(|grade| grade_word(grade).to_owned()));
+    parts.retain(|part| !part.is_empty());
+    parts.join(" · ")
 }
 
 /// Why, and since when.
@@ -150,6 +185,10 @@ pub(crate) fn job_under(at: &JobAt, state: &State, today: Date) -> String {
                 question(*run, state)
             )
         }
+        Job::WokeEarly => "a shoot or new leaves during the rest".to_owned(),
+        Job::Planned { subject, slot } => plan::find(state, *subject, slot)
+            .map(|job| planned_under(job, *subject, state))
+            .unwrap_or_default(),
         Job::Deadline { run, on, n_open } => format!(
             "{} ({}) · {} not decided · {}",
             date_short(*on, today),

@@ -629,6 +629,7 @@ pub(crate) fn value(body: &Body, state: &State) -> String {
                 allotment.groups.len()
             )
         }
+        Body::CarePlan(job) => super::due::planned_title(job),
         Body::Tallies(tallies) => tallies
             .groups
             .iter()
