@@ -10,6 +10,7 @@ pub mod care;
 pub mod demo;
 pub mod error;
 pub mod evidence;
+pub mod forecast;
 pub mod handover;
 pub mod ledger;
 pub mod limits;

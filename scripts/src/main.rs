@@ -10,6 +10,7 @@ mod pack;
 mod reference;
 mod serve;
 mod size;
+mod soak;
 mod system;
 mod tiers;
 
@@ -47,6 +48,9 @@ cargo xtask COMMAND
           asks the general-purpose statistics libraries (Python, pinned;
           R when it is here) and freezes their answers in tests/reference
           --check: writes nothing; exit 1 when an answer has changed
+  soak [--quick] [NAME]
+          the long checks of forecast and plan on invented nurseries;
+          --quick: 200 of each kind; exit 1 when one does not hold
   icons   draws the PNG icons from web/static/icon.svg anew
   help    this text
 ";
@@ -60,6 +64,7 @@ fn main() -> ExitCode {
         "serve" => serve::run(args),
         "test" => tiers::run(args),
         "size" => size::run(args),
+        "soak" => soak::run(args),
         "bench" => bench::run(args),
         "reference" => reference::run(args),
         "answers" => answers::run(args),

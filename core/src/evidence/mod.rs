@@ -52,7 +52,7 @@ pub mod interval_scores;
 pub mod jeffreys;
 pub mod k_groups;
 pub mod kaplan_meier;
-mod linear;
+pub(crate) mod linear;
 pub mod logrank;
 pub mod logrank_e_process;
 pub mod mantel_haenszel;
@@ -62,15 +62,15 @@ pub mod permutation;
 pub mod poisson_binomial;
 pub mod power;
 pub mod power_blocks;
-mod random;
+pub(crate) mod random;
 pub mod random_effects;
 pub mod ratio;
-mod roots;
+pub(crate) mod roots;
 pub mod score_difference;
 pub mod sequence;
 pub mod shift;
 pub mod sign_flip;
-mod special;
+pub(crate) mod special;
 pub mod strata;
 mod tables;
 pub mod trend;
@@ -133,6 +133,8 @@ pub enum Reason {
     TooManyStates,
     /// How much containers differ is not known before the start, so that there is no power.
     SpreadUnknown,
+    /// It was stopped before it was done.
+    Stopped,
 }
 
 impl fmt::Display for Reason {
@@ -162,6 +164,7 @@ impl fmt::Display for Reason {
             }
             Self::TooManyStates => "there are too many cases to count",
             Self::SpreadUnknown => "how much containers differ is not known beforehand",
+            Self::Stopped => "it was stopped before it was done",
         })
     }
 }

@@ -1,0 +1,130 @@
+//! What the forecast is computed from: plain values that can be sent to a worker.
+
+use serde::{Deserialize, Serialize};
+
+use crate::{calendar::Date, ledger::id::Id};
+
+/// The stages a forecast speaks of, in order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Coming {
+    /// A scape in sight.
+    ScapeInSight,
+    /// Fit to sell.
+    FitToSell,
+    /// First flower open.
+    FirstFlower,
+    /// All scapes over.
+    Over,
+}
+
+impl Coming {
+    /// All four.
+    pub const ALL: [Self; 4] = [
+        Self::ScapeInSight,
+        Self::FitToSell,
+        Self::FirstFlower,
+        Self::Over,
+    ];
+}
+
+/// What is known of one stage in one cycle, in days since the cycle's origin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Known {
+    /// Reached after `after` and not later than `by`.
+    Between {
+        /// Last day without it.
+        after: i32,
+        /// First day with it.
+        by: i32,
+    },
+    /// Not reached by this day.
+    NotBy(i32),
+    /// Nothing is known.
+    NotSaid,
+}
+
+/// One growth cycle of one bulb.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Course {
+    /// The bulb.
+    pub bulb: Id,
+    /// Where it stands.
+    pub place: Option<Id>,
+    /// The day its rest ended (or it was potted or brought to light), from which days count; may lie ahead.
+    pub origin: Date,
+    /// Days of rest before it, where known.
+    pub rest_days: Option<i32>,
+    /// What was done differently: index into [`Data::treatments`].
+    pub treatment: Option<u32>,
+    /// Index into [`Data::lots`].
+    pub lot: Option<u32>,
+    /// Which bulbs were brought on together: index into [`Data::tries`].
+    pub attempt: Option<u32>,
+    /// The four stages of [`Coming::ALL`].
+    pub stages: [Known; 4],
+    /// Height of its highest scape when last measured, in mm, and on which day since the origin; while no flower is
+    /// open.
+    pub height: Option<(i32, u32)>,
+    /// Whether it is here and its cycle is under way, so that there is something to forecast.
+    pub waiting: bool,
+}
+
+/// A try as the forecast sees it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Attempt {
+    /// A run of a trial.
+    Run(Id),
+    /// Bulbs without a trial that were brought on within the same four weeks, counted from 3 January 2000.
+    FourWeeks(i64),
+}
+
+/// Why a bulb that is here has no forecast.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Unforeseen {
+    /// It rests, and nothing says until when.
+    RestsWithoutEnd,
+    /// Nothing says that its rest ended, that it was potted or brought to light.
+    NoBeginning,
+    /// Its flowers are over.
+    IsOver,
+}
+
+/// Everything a fit needs.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Data {
+    /// The day it is computed for.
+    pub today: Date,
+    /// What was done, as its levels in words.
+    pub treatments: Vec<String>,
+    /// Lots.
+    pub lots: Vec<Id>,
+    /// Tries.
+    pub tries: Vec<Attempt>,
+    /// Cycles, past ones and those under way.
+    pub courses: Vec<Course>,
+    /// Bulbs that are here without a forecast, and why.
+    pub unforeseen: Vec<(Id, Unforeseen)>,
+}
+
+impl Data {
+    /// Indexes of the cycles under way.
+    pub fn waiting(&self) -> impl Iterator<Item = usize> + '_ {
+        let all = self.courses.iter().enumerate();
+        all.filter(|(_, course)| course.waiting).map(|(at, _)| at)
+    }
+
+    /// Whether any cycle of this nursery says how long a stage took, or that it stayed out.
+    pub fn knows_own_tries(&self) -> bool {
+        let reached = |course: &Course| matches!(course.stages[0], Known::Between { .. });
+        let stayed_out = |course: &Course| {
+            !course.waiting && matches!(course.stages[0], Known::NotBy(day) if day > 0)
+        };
+        self.courses
+            .iter()
+            .any(|course| reached(course) || stayed_out(course))
+    }
+}

@@ -1,0 +1,263 @@
+//! Fits the model to a nursery's cycles.
+
+use serde::{Deserialize, Serialize};
+
+use super::{
+    block::Block,
+    chain::Chain,
+    data::Data,
+    design::{Alike, Design},
+    diagnose::diagnose,
+};
+use crate::{
+    calendar::Date,
+    evidence::{CannotSay, Reason, Said},
+};
+
+/// Name and version of the method, to be kept with what was said.
+pub const METHOD: &str = "forecast/1";
+
+/// How much work a fit does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Effort {
+    /// Chains.
+    pub n_chains: usize,
+    /// Turns of each that only settle it.
+    pub n_settling: usize,
+    /// Turns of each that count.
+    pub n_kept: usize,
+}
+
+impl Effort {
+    /// What a screen asks for.
+    pub const FULL: Self = Self {
+        n_chains: 2,
+        n_settling: 200,
+        n_kept: 700,
+    };
+}
+
+/// How sure the computing itself is.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Sampling {
+    /// Draws kept.
+    pub n_draws: usize,
+    /// The fewest independent draws that any number behind the forecast is worth.
+    pub least_effective: f64,
+    /// The largest R-hat of these numbers; near 1 the chains agree.
+    pub largest_r_hat: f64,
+}
+
+impl Sampling {
+    /// Whether the draws are enough to speak from: 400 effective ones, and R-hat below 1.05.
+    pub fn is_enough(&self) -> bool {
+        self.least_effective >= 400.0 && self.largest_r_hat < 1.05
+    }
+}
+
+/// Draws of every number of the model.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Fit {
+    /// The day it was computed for.
+    pub today: Date,
+    /// The seed that makes it again.
+    pub seed: u64,
+    /// No own try says anything yet: every number comes from published ranges, not from this nursery.
+    pub from_published: bool,
+    /// Effective draws and R-hat.
+    pub sampling: Sampling,
+    /// By draw: the numbers of the four steps one after another, then the day of the last reached stage of each cycle
+    /// under way.
+    pub(super) numbers: Vec<f32>,
+    pub(super) stride: usize,
+}
+
+/// Fits the model; `progress` is told the share done and answers whether to go on.
+///
+/// Without any cycle the draws are those of the published ranges, which a plan can be made from.
+///
+/// # Errors
+/// [`Reason::Stopped`] when `progress` said so.
+pub fn fit(data: &Data, seed: u64, progress: impl FnMut(f64) -> bool) -> Said<Fit> {
+    fit_with(data, seed, Effort::FULL, progress)
+}
+
+/// The same with more or less work.
+///
+/// # Errors
+/// As [`fit`].
+pub fn fit_with(
+    data: &Data,
+    seed: u64,
+    effort: Effort,
+    mut progress: impl FnMut(f64) -> bool,
+) -> Said<Fit> {
+    let (design, cells) = Design::of(data);
+    let watched = watched(data, &cells);
+    let waiting: Vec<usize> = data.waiting().collect();
+    let stride = stride(&design, waiting.len());
+    let n_draws = effort.n_chains * effort.n_kept;
+    let mut numbers: Vec<f32> = Vec::with_capacity(n_draws * stride);
+    let mut traces: Vec<Vec<Vec<f64>>> = Vec::new();
+    let all = (effort.n_chains * (effort.n_settling + effort.n_kept)) as f64;
+    let mut done = 0.0;
+    for n in 0..effort.n_chains as u64 {
+        let own_seed = seed.wrapping_add(n.wrapping_mul(0x9e37_79b9_7f4a_7c15));
+        let mut chain = Chain::new(data, &design, &cells, own_seed);
+        let mut trace: Vec<Vec<f64>> = Vec::new();
+        for turn in 0..effort.n_settling + effort.n_kept {
+            let burning = (turn < effort.n_settling).then_some(turn);
+            chain.turn(burning);
+            done += 1.0;
+            if turn % 16 == 0 && !progress(done / all) {
+                return Err(CannotSay(Reason::Stopped));
+            }
+            if burning.is_none() {
+                keep(&chain, &waiting, &mut numbers);
+                watch(&chain.blocks, &watched, &mut trace);
+            }
+        }
+        traces.push(trace);
+    }
+    Ok(Fit {
+        today: data.today,
+        seed,
+        from_published: !data.knows_own_tries(),
+        sampling: judge(&traces, n_draws),
+        numbers,
+        stride,
+    })
+}
+
+/// Numbers kept of each draw.
+pub(super) fn stride(design: &Design, n_waiting: usize) -> usize {
+    let steps = (0..4).map(|step| n_of_step(design, step)).sum::<usize>();
+    steps + n_waiting
+}
+
+/// Numbers kept of one step: effects, then spread and standard deviations.
+pub(super) fn n_of_step(design: &Design, step: usize) -> usize {
+    design.n_columns(step == 0) + if step == 0 { 7 } else { 4 }
+}
+
+fn keep(chain: &Chain, waiting: &[usize], numbers: &mut Vec<f32>) {
+    for block in &chain.blocks {
+        numbers.extend(block.x.iter().chain(&block.theta).map(|x| *x as f32));
+    }
+    numbers.extend(waiting.iter().map(|at| {
+        let row = &chain.rows[*at];
+        row.from(row.reached) as f32
+    }));
+}
+
+/// Cells whose numbers are watched: those of cycles under way, or of all where none is; a dozen at most.
+fn watched(data: &Data, cells: &[usize]) -> Vec<usize> {
+    let mut watched: Vec<usize> = data.waiting().map(|at| cells[at]).collect();
+    if watched.is_empty() {
+        watched = cells.to_vec();
+    }
+    watched.sort_unstable();
+    watched.dedup();
+    let step = watched.len().div_ceil(12).max(1);
+    watched.into_iter().step_by(step).collect()
+}
+
+fn watch(blocks: &[Block; 4], watched: &[usize], trace: &mut Vec<Vec<f64>>) {
+    // What a forecast rests on: the 10 and 90 % points of each step, and the odds of staying blind.
+    let mut values = Vec::with_capacity(9 * watched.len());
+    for block in blocks {
+        let wide = 1.28 * block.spread();
+        let ends = |cell: &usize| [block.median(*cell) - wide, block.median(*cell) + wide];
+        values.extend(watched.iter().flat_map(ends));
+    }
+    values.extend(watched.iter().map(|cell| blocks[0].log_odds(*cell)));
+    trace.resize_with(values.len(), Vec::new);
+    for (trace, value) in trace.iter_mut().zip(values) {
+        trace.push(value);
+    }
+}
+
+fn judge(traces: &[Vec<Vec<f64>>], n_draws: usize) -> Sampling {
+    let mut sampling = Sampling {
+        n_draws,
+        least_effective: n_draws as f64,
+        largest_r_hat: 1.0,
+    };
+    for number in 0..traces.first().map_or(0, Vec::len) {
+        let chains: Vec<Vec<f64>> = traces.iter().map(|trace| trace[number].clone()).collect();
+        let (r_hat, effective) = diagnose(&chains);
+        sampling.least_effective = sampling.least_effective.min(effective);
+        sampling.largest_r_hat = sampling.largest_r_hat.max(r_hat);
+    }
+    sampling
+}
+
+/// One draw, to be read.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Draw<'a> {
+    numbers: &'a [f32],
+    starts: [usize; 4],
+    n_columns: [usize; 4],
+    last: usize,
+}
+
+impl Draw<'_> {
+    /// The numbers of a step: effects.
+    pub(super) fn effects(&self, step: usize) -> &[f32] {
+        &self.numbers[self.starts[step]..][..self.n_columns[step]]
+    }
+
+    /// The spread of a step.
+    pub(super) fn spread(&self, step: usize) -> f64 {
+        f64::from(self.numbers[self.starts[step] + self.n_columns[step]]).exp()
+    }
+
+    /// How far treatments (0), lots (1), tries (2) differ in a step, or (3, 4, 5) in the odds of staying blind.
+    #[allow(dead_code, reason = "plans are made with it")]
+    pub(super) fn deviation(&self, step: usize, which: usize) -> f64 {
+        f64::from(self.numbers[self.starts[step] + self.n_columns[step] + 1 + which]).exp()
+    }
+
+    /// The day of the last reached stage of the n-th cycle under way.
+    pub(super) fn last(&self, n: usize) -> f64 {
+        f64::from(self.numbers[self.last + n])
+    }
+
+    /// Medians (ln days) of the four steps and the log odds of staying blind, of bulbs like these.
+    pub(super) fn of(&self, design: &Design, alike: Alike) -> ([f64; 4], f64) {
+        let (duration, blind) = design.terms(alike);
+        let sum = |terms: &super::design::Terms, step: usize| -> f64 {
+            let effects = self.effects(step);
+            (0..terms.n)
+                .map(|k| terms.weights[k] * f64::from(effects[terms.columns[k]]))
+                .sum()
+        };
+        (
+            std::array::from_fn(|step| sum(&duration, step)),
+            sum(&blind, 0),
+        )
+    }
+}
+
+impl Fit {
+    /// Number of draws.
+    pub fn n_draws(&self) -> usize {
+        self.numbers.len().checked_div(self.stride).unwrap_or(0)
+    }
+
+    /// One draw. The design has to be that of the data it was fitted to.
+    pub(super) fn draw(&self, n: usize, design: &Design) -> Draw<'_> {
+        let mut starts = [0; 4];
+        let mut at = 0;
+        for (step, start) in starts.iter_mut().enumerate() {
+            *start = at;
+            at += n_of_step(design, step);
+        }
+        Draw {
+            numbers: &self.numbers[n * self.stride..][..self.stride],
+            starts,
+            n_columns: std::array::from_fn(|step| design.n_columns(step == 0)),
+            last: at,
+        }
+    }
+}

@@ -1,0 +1,291 @@
+//! From the nursery to what the forecast is computed from.
+
+use std::collections::BTreeMap;
+
+use super::data::{Attempt, Course, Data, Known, Unforeseen};
+use crate::{
+    calendar::Date,
+    care::due::rest_end,
+    ledger::{
+        body::{ActKind, GoalStage, ShootKind, Stage},
+        id::Id,
+    },
+    nursery::{
+        Bulb, State,
+        bulb::{Cycle, Reach},
+        state::Run,
+    },
+};
+
+/// Everything the nursery knows that a forecast for `today` can use: past cycles, and those under way.
+pub fn gather(state: &State, today: Date) -> Data {
+    let mut gathering = Gathering {
+        state,
+        today,
+        marks_fit: marks_fit(state),
+        treatments: Index::default(),
+        lots: Index::default(),
+        tries: Index::default(),
+        unforeseen: Vec::new(),
+    };
+    let mut courses = Vec::new();
+    for bulb in state.bulbs.values() {
+        for cycle in &bulb.cycles {
+            courses.extend(gathering.course(bulb, cycle));
+        }
+    }
+    Data {
+        today,
+        treatments: gathering.treatments.names,
+        lots: gathering.lots.names,
+        tries: gathering.tries.names,
+        courses,
+        unforeseen: gathering.unforeseen,
+    }
+}
+
+/// Whether this nursery marks pots as fit to sell; where nobody does, a missing mark says nothing.
+fn marks_fit(state: &State) -> bool {
+    let cycles = state.bulbs.values().flat_map(|bulb| &bulb.cycles);
+    cycles.into_iter().any(|cycle| cycle.fit.is_some())
+}
+
+/// Names in the order in which they first came up.
+struct Index<T> {
+    names: Vec<T>,
+    known: BTreeMap<T, u32>,
+}
+
+impl<T> Default for Index<T> {
+    fn default() -> Self {
+        Self {
+            names: Vec::new(),
+            known: BTreeMap::new(),
+        }
+    }
+}
+
+impl<T: Ord + Clone> Index<T> {
+    fn of(&mut self, name: T) -> u32 {
+        let next = u32::try_from(self.names.len()).unwrap_or(u32::MAX);
+        let at = *self.known.entry(name.clone()).or_insert(next);
+        if at == next {
+            self.names.push(name);
+        }
+        at
+    }
+}
+
+struct Gathering<'a> {
+    state: &'a State,
+    today: Date,
+    marks_fit: bool,
+    treatments: Index<String>,
+    lots: Index<Id>,
+    tries: Index<Attempt>,
+    unforeseen: Vec<(Id, Unforeseen)>,
+}
+
+/// When the days of a cycle begin to count, and how long the rest before was.
+struct Origin {
+    on: Date,
+    rest_days: Option<i32>,
+}
+
+impl Gathering<'_> {
+    fn course(&mut self, bulb: &Bulb, cycle: &Cycle) -> Option<Course> {
+        let is_last = std::ptr::eq(cycle, bulb.cycle());
+        let under_way = is_last && cycle.ended.is_none() && bulb.is_here();
+        let run = run_of(self.state, bulb, cycle);
+        let Some(origin) = self.origin(bulb, cycle, run, under_way) else {
+            if under_way {
+                let why = if cycle.resting() {
+                    Unforeseen::RestsWithoutEnd
+                } else {
+                    Unforeseen::NoBeginning
+                };
+                self.unforeseen.push((bulb.id, why));
+            }
+            return None;
+        };
+        let stages = stages(cycle, origin.on, self.marks_fit);
+        let is_over = matches!(stages[3], Known::Between { .. });
+        if under_way && is_over {
+            self.unforeseen.push((bulb.id, Unforeseen::IsOver));
+        }
+        let waiting = under_way && !is_over;
+        // A past cycle that nobody looked at teaches nothing.
+        if !waiting && !stages.iter().any(|known| says_anything(*known)) {
+            return None;
+        }
+        let attempt = match run {
+            Some((id, _)) => Attempt::Run(id),
+            None => Attempt::FourWeeks(epoch_days(origin.on).div_euclid(28)),
+        };
+        let treatment = run.and_then(|(_, run)| self.treatment(bulb, run));
+        Some(Course {
+            bulb: bulb.id,
+            place: bulb.place,
+            origin: origin.on,
+            rest_days: origin.rest_days,
+            treatment: treatment.map(|treatment| self.treatments.of(treatment)),
+            lot: bulb.lot.shown().map(|lot| self.lots.of(*lot)),
+            attempt: Some(self.tries.of(attempt)),
+            stages,
+            height: height(cycle, origin.on).filter(|_| waiting),
+            waiting,
+        })
+    }
+
+    /// What was done differently, in words that are the same for equal treatments of different trials.
+    fn treatment(&self, bulb: &Bulb, run: &Run) -> Option<String> {
+        let (_, group) = self.state.group_of(run, bulb)?;
+        let treatment = self.state.groups.get(&group)?.shown()?;
+        let mut levels: Vec<String> = treatment
+            .levels
+            .iter()
+            .map(|level| format!("{}: {}", level.factor, level.text))
+            .collect();
+        levels.sort();
+        Some(if levels.is_empty() {
+            treatment.name.clone()
+        } else {
+            levels.join("; ")
+        })
+    }
+
+    fn origin(
+        &self,
+        bulb: &Bulb,
+        cycle: &Cycle,
+        run: Option<(Id, &Run)>,
+        under_way: bool,
+    ) -> Option<Origin> {
+        let first_scape = cycle.reach(GoalStage::ScapeInSight).with;
+        let before = |on: Date| first_scape.is_none_or(|scape| on <= scape);
+        let (mut rests_since, mut found) = (None, None);
+        for (on, act) in cycle.acts.iter().filter(|(on, _)| before(*on)) {
+            match act {
+                ActKind::LaidToRest | ActKind::Packed | ActKind::WaterStopped => {
+                    // A rest that was taken up again has not ended.
+                    rests_since = rests_since.or(Some(*on));
+                    found = None;
+                }
+                act if ends_rest(*act, rests_since.is_some()) => {
+                    found = found.or(Some(Origin {
+                        on: *on,
+                        rest_days: rests_since.map(|since| days(since, *on)),
+                    }));
+                    rests_since = None;
+                }
+                _ => {}
+            }
+        }
+        if found.is_some() {
+            return found;
+        }
+        let since = rests_since?;
+        if let Some(scape) = first_scape {
+            // It woke in its rest: later steps count from the scape, the first says nothing.
+            return Some(Origin {
+                on: scape,
+                rest_days: Some(days(since, scape)),
+            });
+        }
+        let planned = rest_end(self.state, run.filter(|_| under_way)?.1, bulb)?;
+        let on = planned.max(self.today);
+        Some(Origin {
+            on,
+            rest_days: Some(days(since, on)),
+        })
+    }
+}
+
+/// The run that a cycle belongs to: the one that started in it.
+fn run_of<'a>(state: &'a State, bulb: &Bulb, cycle: &Cycle) -> Option<(Id, &'a Run)> {
+    let runs = state.runs_of(bulb).into_iter();
+    let mut runs = runs.filter_map(|id| Some((id, state.runs.get(&id)?)));
+    runs.find(|(_, run)| {
+        run.started
+            .is_some_and(|start| std::ptr::eq(bulb.cycle_on(start), cycle))
+    })
+}
+
+/// Watering ends a rest and begins nothing else.
+fn ends_rest(act: ActKind, rests: bool) -> bool {
+    match act {
+        ActKind::RestEnded | ActKind::Potted | ActKind::BroughtToLight => true,
+        ActKind::Watered => rests,
+        _ => false,
+    }
+}
+
+fn days(from: Date, to: Date) -> i32 {
+    i32::try_from(from.days_until(to)).unwrap_or(i32::MAX)
+}
+
+/// Days since Monday, 3 January 2000.
+fn epoch_days(date: Date) -> i64 {
+    Date::new(2000, 1, 3).map_or(0, |epoch| epoch.days_until(date))
+}
+
+fn says_anything(known: Known) -> bool {
+    match known {
+        Known::Between { .. } => true,
+        Known::NotBy(day) => day > 0,
+        Known::NotSaid => false,
+    }
+}
+
+fn known(reach: &Reach, origin: Date) -> Known {
+    match (reach.without, reach.with) {
+        (without, Some(with)) => {
+            let by = days(origin, with);
+            let after = without.map_or(0.min(by - 1), |without| days(origin, without));
+            Known::Between { after, by }
+        }
+        (Some(without), None) => Known::NotBy(days(origin, without)),
+        (None, None) => Known::NotBy(0),
+    }
+}
+
+fn stages(cycle: &Cycle, origin: Date, marks_fit: bool) -> [Known; 4] {
+    let scape = known(&cycle.reach(GoalStage::ScapeInSight), origin);
+    let flower = known(&cycle.reach(GoalStage::FirstFlower), origin);
+    let fit = if marks_fit {
+        known(&cycle.reach(GoalStage::FitToSell), origin)
+    } else {
+        Known::NotSaid
+    };
+    let fit = match (fit, flower) {
+        // In flower and never marked: it was fit to sell some time before.
+        (Known::NotBy(_), Known::Between { .. }) => Known::NotSaid,
+        (fit, _) => fit,
+    };
+    let flowering = cycle.flowering();
+    let over = match (flowering.last, flowering.over) {
+        (Some(last), Some(over)) => Known::Between {
+            after: days(origin, last),
+            by: days(origin, over),
+        },
+        (Some(last), None) => Known::NotBy(days(origin, last)),
+        _ => Known::NotSaid,
+    };
+    [scape, fit, flower, over]
+}
+
+/// The highest scape that was measured, on the last day that one was; nothing once a flower is open.
+fn height(cycle: &Cycle, origin: Date) -> Option<(i32, u32)> {
+    if cycle.furthest()? >= Stage::FirstFlower {
+        return None;
+    }
+    cycle.looks.iter().rev().find_map(|seen| {
+        let is_scape = |id: Id| {
+            let mut shoots = cycle.shoots.iter();
+            shoots.any(|shoot| shoot.id == id && shoot.kind == ShootKind::Scape)
+        };
+        let shoots = seen.look.shoots.iter().filter(|shoot| is_scape(shoot.id));
+        let highest = shoots.filter_map(|shoot| shoot.height_mm).max()?;
+        Some((days(origin, seen.at.date()), highest))
+    })
+}

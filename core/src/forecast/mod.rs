@@ -1,0 +1,67 @@
+//! What to expect: which bulbs will be fit to sell and in flower, when, and how sure that is.
+//!
+//! The way from records to a screen, in four calls; the second is the long one and belongs in a worker:
+//!
+//! 1. [`gather`]`(&State, today)` → [`Data`]: plain values, serde both ways.
+//! 2. [`fit`]`(&Data, seed, progress)` → [`Fit`]: draws of every number of the model. `progress` is told the share done
+//!    and answers whether to go on. The same data and seed give the same fit on every device.
+//! 3. [`outlook`]`(&Data, &Fit, &Ask)` → [`Outlook`]: all that a screen shows, serde both ways: dates of the stages of
+//!    each bulb (10–50–90 %), chances in a window, counts by day with a band by place, lot, try and treatment, and the
+//!    chance of at least K ([`InWindow::at_least`]).
+//! 4. [`score`](mod@score): what was said against what came.
+//!
+//! For more windows than one keep [`Futures::of`]`(&data, &fit)` and ask it.
+//!
+//! **Model.** Steps: rest end → scape in sight → fit to sell → first open flower → over; each lognormal with effects of
+//! treatment, lot and try, partly pooled; a share stays blind. Data are intervals between looks, and those of a bulb
+//! still without a scape, however long, count too. Times within looks are drawn by slice sampling; see
+//! `block.rs` for the numbers of a step; what lies ahead runs slower or faster together with the weather to come,
+//! which no record knows ([`priors::WEATHER_SD`]); [`priors`] for what is believed before the first own try. A flower open on a
+//! pot not marked as fit to sell makes it fit by then. A pot that left, died or is missing counts up to its last look
+//! and is in no count of what will come. A bulb *in flower* has a first open flower and is not over; *fit to sell* is
+//! from that mark to over. A shoot that is not proved says nothing yet.
+//!
+//! **Words to keep beside it.** Where [`Outlook::from_published`] is set: "from published ranges, not from this
+//! nursery". Dates of a stage are those *if it comes*; the chance that it stays blind stands beside
+//! ([`BulbOutlook::blind`]). [`Sampling`] belongs under *how this was worked out*.
+
+mod block;
+mod chain;
+mod data;
+mod design;
+mod diagnose;
+mod fit;
+mod futures;
+mod gather;
+mod normal;
+mod outlook;
+pub mod priors;
+#[cfg(any(test, feature = "testing"))]
+pub mod simulate;
+#[cfg(test)]
+mod tests;
+
+use serde::{Deserialize, Serialize};
+
+pub use data::{Attempt, Coming, Course, Data, Known, Unforeseen};
+pub use fit::{Effort, Fit, METHOD, Sampling, fit, fit_with};
+pub use futures::{Futures, Wanted};
+pub use gather::gather;
+pub use outlook::{
+    Ask, BulbOutlook, Counted, Dates, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook,
+    StageComing, Window, outlook,
+};
+
+/// A step from one stage to the next.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Step {
+    /// From the end of rest to a scape in sight.
+    ToScape,
+    /// From there to fit to sell.
+    ToFit,
+    /// From there to the first open flower.
+    ToFlower,
+    /// From there to the over of all scapes.
+    ToOver,
+}

@@ -1,0 +1,295 @@
+//! What a screen shows of a forecast: plain values, small enough to hand from a worker.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::{
+    data::{Attempt, Coming, Data, Unforeseen},
+    fit::{Fit, METHOD, Sampling},
+    futures::{Futures, NEVER, Wanted},
+};
+use crate::{calendar::Date, ledger::id::Id};
+
+/// The longest stretch of days that counts are given for.
+pub const MOST_DAYS: usize = 366;
+
+/// The dates before which a stage comes in 1, 5 and 9 of 10 cases.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Dates {
+    /// 1 in 10 come by then.
+    pub p10: Date,
+    /// Half.
+    pub p50: Date,
+    /// 9 in 10.
+    pub p90: Date,
+}
+
+/// One stage still to come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StageComing {
+    /// The stage.
+    pub stage: Coming,
+    /// When, if it comes in this cycle at all.
+    pub dates: Dates,
+}
+
+/// A stretch of days that is asked about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Window {
+    /// First day.
+    pub from: Date,
+    /// Last day.
+    pub to: Date,
+}
+
+/// What to expect of one bulb.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct BulbOutlook {
+    /// The bulb.
+    pub bulb: Id,
+    /// Stages still to come, in order.
+    pub coming: Vec<StageComing>,
+    /// The chance that it stays blind in this cycle, 0 to 1; 0 once a scape was seen.
+    pub blind: f64,
+    /// The chance to be fit to sell on at least one day of the window.
+    pub fit_in_window: Option<f64>,
+    /// The chance to be in flower on at least one day of the window.
+    pub in_flower_in_window: Option<f64>,
+}
+
+/// A number of bulbs with its band.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Counted {
+    /// In 9 of 10 cases it is this many or more.
+    pub p10: u32,
+    /// The middle.
+    pub p50: u32,
+    /// In 9 of 10 cases it is this many or fewer.
+    pub p90: u32,
+    /// The mean.
+    pub mean: f64,
+}
+
+impl Counted {
+    /// Of counts in order of size.
+    pub fn of(sorted: &[u32]) -> Self {
+        let at = |share: f64| {
+            let last = sorted.len().saturating_sub(1);
+            sorted
+                .get((share * last as f64).round() as usize)
+                .copied()
+                .unwrap_or(0)
+        };
+        let sum: f64 = sorted.iter().map(|n| f64::from(*n)).sum();
+        Self {
+            p10: at(0.1),
+            p50: at(0.5),
+            p90: at(0.9),
+            mean: sum / sorted.len().max(1) as f64,
+        }
+    }
+}
+
+/// How many there are on a day.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct OnDay {
+    /// The day.
+    pub day: Date,
+    /// Fit to sell.
+    pub fit: Counted,
+    /// In flower.
+    pub in_flower: Counted,
+}
+
+/// How many there are on at least one day of a window, and how sure any number of them is.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct InWindow {
+    /// The band.
+    pub counted: Counted,
+    /// `at_least[k]` is the chance of k or more; from 0 to the number of bulbs.
+    pub at_least: Vec<f64>,
+}
+
+impl InWindow {
+    fn of(sorted: &[u32], n_bulbs: usize) -> Self {
+        let n = sorted.len().max(1) as f64;
+        let chance = |k: usize| {
+            let below = sorted.partition_point(|count| (*count as usize) < k);
+            (sorted.len() - below) as f64 / n
+        };
+        Self {
+            counted: Counted::of(sorted),
+            at_least: (0..=n_bulbs).map(chance).collect(),
+        }
+    }
+
+    /// The largest number that is reached with at least this chance ("9 times in 10").
+    pub fn assured(&self, chance: f64) -> usize {
+        let enough = |at_least: &f64| *at_least >= chance;
+        self.at_least.iter().rposition(enough).unwrap_or(0)
+    }
+}
+
+/// Which bulbs a count is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Of {
+    /// All that are under way.
+    All,
+    /// Those standing in a place.
+    Place(Id),
+    /// Those of a lot.
+    Lot(Id),
+    /// Those of a try.
+    Try(Attempt),
+    /// Those that were treated alike.
+    Treatment(u32),
+}
+
+/// What to expect of several bulbs.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct GroupOutlook {
+    /// Which.
+    pub of: Of,
+    /// Bulbs under way among them.
+    pub n_bulbs: usize,
+    /// Day by day; empty when no days were asked about.
+    pub days: Vec<OnDay>,
+    /// Fit to sell in the window.
+    pub fit_in_window: Option<InWindow>,
+    /// In flower in the window.
+    pub in_flower_in_window: Option<InWindow>,
+}
+
+/// What is asked.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Ask {
+    /// The due window.
+    pub window: Option<Window>,
+    /// The days to count by.
+    pub days: Option<Window>,
+}
+
+/// A forecast, ready to show.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Outlook {
+    /// The day it was computed for.
+    pub today: Date,
+    /// Name and version of the method.
+    pub method: String,
+    /// Every number comes from published ranges, not from this nursery.
+    pub from_published: bool,
+    /// How sure the computing itself is.
+    pub sampling: Sampling,
+    /// One a bulb under way, in the order of their ids.
+    pub bulbs: Vec<BulbOutlook>,
+    /// All, then by place, lot, try and treatment.
+    pub groups: Vec<GroupOutlook>,
+    /// Bulbs that are here without a forecast, and why.
+    pub unforeseen: Vec<(Id, Unforeseen)>,
+}
+
+/// Everything a screen shows.
+pub fn outlook(data: &Data, fit: &Fit, ask: &Ask) -> Outlook {
+    let futures = Futures::of(data, fit);
+    let waiting: Vec<usize> = data.waiting().collect();
+    let bulbs = waiting.iter().enumerate();
+    let bulbs = bulbs
+        .map(|(n, at)| of_bulb(data, *at, n, &futures, ask))
+        .collect();
+    let mut members: BTreeMap<Of, Vec<usize>> = BTreeMap::new();
+    members.insert(Of::All, (0..waiting.len()).collect());
+    for (n, at) in waiting.iter().enumerate() {
+        let course = &data.courses[*at];
+        let level = |index: Option<u32>| index.map(|index| index as usize);
+        let of = [
+            course.place.map(Of::Place),
+            level(course.lot).and_then(|lot| data.lots.get(lot).copied().map(Of::Lot)),
+            level(course.attempt).and_then(|at| data.tries.get(at).copied().map(Of::Try)),
+            course.treatment.map(Of::Treatment),
+        ];
+        for of in of.into_iter().flatten() {
+            members.entry(of).or_default().push(n);
+        }
+    }
+    let groups = members
+        .iter()
+        .map(|(of, bulbs)| of_group(*of, bulbs, &futures, ask));
+    Outlook {
+        today: data.today,
+        method: METHOD.to_owned(),
+        from_published: fit.from_published,
+        sampling: fit.sampling,
+        bulbs,
+        groups: groups.collect(),
+        unforeseen: data.unforeseen.clone(),
+    }
+}
+
+fn of_bulb(data: &Data, at: usize, n: usize, futures: &Futures, ask: &Ask) -> BulbOutlook {
+    let course = &data.courses[at];
+    let reached = |stage: &Coming| {
+        let known = course.stages[*stage as usize];
+        let later = course.stages[*stage as usize..].iter();
+        matches!(known, super::Known::Between { .. })
+            || later
+                .clone()
+                .any(|known| matches!(known, super::Known::Between { .. }))
+    };
+    let mut coming = Vec::new();
+    for stage in Coming::ALL.into_iter().filter(|stage| !reached(stage)) {
+        let mut days: Vec<i16> = futures
+            .of_bulb(n)
+            .map(|path| path[stage as usize])
+            .collect();
+        days.retain(|day| *day != NEVER);
+        days.sort_unstable();
+        let date = |share: f64| {
+            let day = days.get((share * days.len().saturating_sub(1) as f64).round() as usize)?;
+            futures.today.add_days(i64::from(*day)).ok()
+        };
+        if let (Some(p10), Some(p50), Some(p90)) = (date(0.1), date(0.5), date(0.9)) {
+            let dates = Dates { p10, p50, p90 };
+            coming.push(StageComing { stage, dates });
+        }
+    }
+    let blind = futures.of_bulb(n).filter(|path| path[0] == NEVER).count();
+    let chance = |wanted| ask.window.map(|w| futures.chance(n, wanted, w.from, w.to));
+    BulbOutlook {
+        bulb: course.bulb,
+        coming,
+        blind: blind as f64 / futures.n_draws().max(1) as f64,
+        fit_in_window: chance(Wanted::FitToSell),
+        in_flower_in_window: chance(Wanted::InFlower),
+    }
+}
+
+fn of_group(of: Of, bulbs: &[usize], futures: &Futures, ask: &Ask) -> GroupOutlook {
+    let in_window = |wanted| {
+        ask.window
+            .map(|w| InWindow::of(&futures.counts(bulbs, wanted, w.from, w.to), bulbs.len()))
+    };
+    let days = ask.days.map_or_else(Vec::new, |days| {
+        let n_days = (days.from.days_until(days.to) + 1).clamp(0, MOST_DAYS as i64) as usize;
+        let by_day = |wanted| futures.counts_by_day(bulbs, wanted, days.from, n_days);
+        let both = by_day(Wanted::FitToSell)
+            .into_iter()
+            .zip(by_day(Wanted::InFlower));
+        let on_day = |(n, (fit, in_flower)): (i64, (Vec<u32>, Vec<u32>))| {
+            Some(OnDay {
+                day: days.from.add_days(n).ok()?,
+                fit: Counted::of(&fit),
+                in_flower: Counted::of(&in_flower),
+            })
+        };
+        (0_i64..).zip(both).filter_map(on_day).collect()
+    });
+    GroupOutlook {
+        of,
+        n_bulbs: bulbs.len(),
+        days,
+        fit_in_window: in_window(Wanted::FitToSell),
+        in_flower_in_window: in_window(Wanted::InFlower),
+    }
+}

@@ -1,0 +1,215 @@
+//! What is believed before this nursery's own tries say anything: the one place where published numbers enter.
+//!
+//! Every prior is weak: an own try of a dozen bulbs outweighs it. Times are days on the logarithmic scale; a spread of
+//! 0.3 there is "a third more or less". Numbers that published pages give as ranges were read as the middle and the
+//! width of what most of them say; none of them prints a percentile, and no page gives the spread between bulbs of one
+//! lot, which is a guess from the width of the ranges.
+//!
+//! Two published trials are kept out on purpose: the storage trial of Pham et al. 2018 (4 °C or 25 °C for 4, 6, 8 weeks)
+//! and the trial of watering interrupted for 2, 4, 8 weeks in 'Red Lion' (1987). The forecast is checked against them.
+
+use crate::source::Source;
+
+use super::Step;
+
+/// A normal prior.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Normal {
+    /// The mean.
+    pub mean: f64,
+    /// The standard deviation.
+    pub sd: f64,
+}
+
+/// What a prior rests on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Basis {
+    /// Who says it and what it says.
+    pub says: &'static str,
+    /// How far that carries.
+    pub source: Source,
+}
+
+/// The priors of one step of growth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StepPrior {
+    /// The step.
+    pub step: Step,
+    /// ln of the median duration in days, over nurseries.
+    pub ln_median: Normal,
+    /// ln of the spread between bulbs that are treated alike (the standard deviation of ln days).
+    pub ln_spread: Normal,
+    /// Change of ln days for four weeks more of rest than [`REST_DAYS`].
+    pub longer_rest: Normal,
+    /// How far treatments, lots and tries differ: scale of the half-normal priors of their standard deviations.
+    pub differ: [f64; 3],
+    /// What the median rests on.
+    pub basis: &'static [Basis],
+}
+
+/// Days of rest that the medians are meant for: 10 weeks, the middle of what is published (8 to 14 weeks).
+pub const REST_DAYS: f64 = 70.0;
+
+/// Medians in days: ln 32, ln 8, ln 15, ln 17.
+const LN_32: f64 = 3.465_735_902_799_726_5;
+const LN_8: f64 = 2.079_441_541_679_835_7;
+const LN_15: f64 = 2.708_050_201_102_210_3;
+const LN_17: f64 = 2.833_213_344_056_216;
+
+/// No effect of the length of rest is assumed on this step, and little is let in.
+const NO_REST_EFFECT: Normal = Normal {
+    mean: 0.0,
+    sd: 0.03,
+};
+
+/// One prior a step.
+pub const STEPS: [StepPrior; 4] = [
+    StepPrior {
+        step: Step::ToScape,
+        ln_median: Normal {
+            mean: LN_32,
+            sd: 0.30,
+        },
+        ln_spread: Normal {
+            mean: -1.43,
+            sd: 0.35,
+        },
+        longer_rest: Normal {
+            mean: -0.10,
+            sd: 0.10,
+        },
+        differ: [0.20, 0.20, 0.20],
+        basis: &[
+            Basis {
+                says: "3 to 8 weeks to a scape appearing after 2 to 3 months of rest (D. Kerr, Pacific Bulb Society list, 2012)",
+                source: Source::SingleReport,
+            },
+            Basis {
+                says: "2 to 8 weeks to the first shoot (cafeplanta.com)",
+                source: Source::TradePage,
+            },
+            Basis {
+                says: "6 to 8 weeks from potting to flower at 21 to 24 °C (Iowa State Extension 2005), less the weeks from sight to flower",
+                source: Source::ExtensionService,
+            },
+            Basis {
+                says: "5 to 8, 6 to 12, 7 to 10, 8 to 10 weeks to flower (trade pages and newspapers), less the weeks from sight to flower",
+                source: Source::TradePage,
+            },
+            Basis {
+                says: "days to bud emergence fall as storage lengthens from 6 to 15 weeks (Kuehny & Miller 2008)",
+                source: Source::Trial,
+            },
+        ],
+    },
+    StepPrior {
+        step: Step::ToFit,
+        ln_median: Normal {
+            mean: LN_8,
+            sd: 0.35,
+        },
+        ln_spread: Normal {
+            mean: -1.20,
+            sd: 0.35,
+        },
+        longer_rest: NO_REST_EFFECT,
+        differ: [0.12, 0.12, 0.15],
+        basis: &[
+            Basis {
+                says: "pots are sold with a scape of 10 to 20 cm and the spathe still closed",
+                source: Source::CommonPractice,
+            },
+            Basis {
+                says: "an inch a day; 3 to 9.5 cm a day on one plant measured daily (2017)",
+                source: Source::SingleReport,
+            },
+        ],
+    },
+    StepPrior {
+        step: Step::ToFlower,
+        ln_median: Normal {
+            mean: LN_15,
+            sd: 0.25,
+        },
+        ln_spread: Normal {
+            mean: -1.43,
+            sd: 0.35,
+        },
+        longer_rest: NO_REST_EFFECT,
+        differ: [0.10, 0.12, 0.12],
+        basis: &[
+            Basis {
+                says: "in flower within four weeks of visible growth (Horticulture magazine)",
+                source: Source::TradePage,
+            },
+            Basis {
+                says: "9 cm to the first open flower at 75 cm in about two weeks on one plant (2017)",
+                source: Source::SingleReport,
+            },
+        ],
+    },
+    StepPrior {
+        step: Step::ToOver,
+        ln_median: Normal {
+            mean: LN_17,
+            sd: 0.30,
+        },
+        ln_spread: Normal {
+            mean: -1.20,
+            sd: 0.35,
+        },
+        longer_rest: NO_REST_EFFECT,
+        differ: [0.10, 0.15, 0.15],
+        basis: &[
+            Basis {
+                says: "one scape flowers about two weeks; cut stems 7 to 24 days; a pot with three scapes 3 to 4 weeks (trade pages)",
+                source: Source::TradePage,
+            },
+            Basis {
+                says: "a pot flowers about a month (W. Upham, K-State Extension)",
+                source: Source::ExtensionService,
+            },
+        ],
+    },
+];
+
+/// The log odds of staying blind in a cycle: about 15 %, anything from 3 % to 50 % being likely enough.
+pub const BLIND: Normal = Normal {
+    mean: -1.7,
+    sd: 1.0,
+};
+
+/// How far treatments, lots and tries differ in the log odds of staying blind.
+pub const BLIND_DIFFER: [f64; 3] = [0.7, 0.7, 0.6];
+
+/// What the share of blind bulbs rests on.
+pub const BLIND_BASIS: &[Basis] = &[
+    Basis {
+        says: "bulbs of 22/24 cm send up one scape, sometimes none; larger grades one to three (trade tables)",
+        source: Source::TradePage,
+    },
+    Basis {
+        says: "lifted too early or not prepared they make leaves first and may not flower in that cycle (trade pages)",
+        source: Source::TradePage,
+    },
+    Basis {
+        says: "22 to 30 cm bulbs of 'Red Lion' held 1.5 to 1.8 developing inflorescences (Sandler-Ziv et al., Volcani Center)",
+        source: Source::Trial,
+    },
+];
+
+/// How much slower or faster everything may run from today on, together, whatever was learned: the standard deviation
+/// of ln days of the weather to come.
+pub const WEATHER_SD: f64 = 0.10;
+
+/// What the weather to come rests on.
+pub const WEATHER_BASIS: &[Basis] = &[
+    Basis {
+        says: "warmth speeds: higher is faster between 17 and 24 °C (leaflet, Amaryllidaceae); cool rooms stretch flowers; no rate is published",
+        source: Source::TradePage,
+    },
+    Basis {
+        says: "a tenth more or less over some weeks is a guess",
+        source: Source::CommonPractice,
+    },
+];
