@@ -12,9 +12,15 @@ use super::permutation::{self, Permuted, Scored};
 use super::random::Random;
 use super::{CannotSay, How, Interval, Level, MOST_STATES, Reason, Said};
 
-/// Random draws for the interval, and their seed.
+/// Random draws for the interval of up to forty units, and their seed; of more units there are fewer draws, so that no
+/// phone waits, and at least a tenth.
 const DRAWS: u32 = 100_000;
 const SEED: u64 = 1;
+
+fn draws_of(n_units: usize) -> u32 {
+    let units = u32::try_from(n_units).unwrap_or(u32::MAX).max(1);
+    (DRAWS.saturating_mul(40) / units).clamp(DRAWS / 10, DRAWS)
+}
 
 /// The difference of two groups in a measure.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -53,9 +59,9 @@ pub fn shift(units: &[Scored], level: Level) -> Said<Shift> {
         (all_turns(&blocks), How::Exact)
     } else {
         (
-            random_turns(&blocks),
+            random_turns(&blocks, draws_of(units.len())),
             How::MonteCarlo {
-                draws: DRAWS,
+                draws: draws_of(units.len()),
                 seed: SEED,
             },
         )
@@ -152,7 +158,7 @@ fn exchanges(block: &Block) -> Vec<(f64, usize)> {
 }
 
 /// The same for random draws; one that is the draw made is left out, as it never passes.
-fn random_turns(blocks: &[Block]) -> Vec<f64> {
+fn random_turns(blocks: &[Block], n_draws: u32) -> Vec<f64> {
     let mut random = Random::new(SEED);
     let unit = |in_a| move |value: &f64| (*value, in_a);
     let all = |block: &Block| {
@@ -164,7 +170,7 @@ fn random_turns(blocks: &[Block]) -> Vec<f64> {
             .collect()
     };
     let mut rows: Vec<Vec<(f64, bool)>> = blocks.iter().map(all).collect();
-    let turns = (0..DRAWS).filter_map(|_| {
+    let turns = (0..n_draws).filter_map(|_| {
         let (mut gap, mut exchanged) = (0.0, 0_usize);
         for (block, row) in blocks.iter().zip(&mut rows) {
             let drawn = random.some(row, block.a.len());
@@ -279,7 +285,7 @@ mod tests {
         assert_eq!(
             shift.interval_how,
             How::MonteCarlo {
-                draws: DRAWS,
+                draws: draws_of(80),
                 seed: SEED
             }
         );
