@@ -316,6 +316,18 @@ impl Happened {
         self.minute
     }
 
+    /// Minutes east of UTC as written; 0 when only the day is known.
+    pub fn offset_min(&self) -> i16 {
+        let offset = self.text.get(17..).and_then(|text| clock(text, "").ok());
+        let minutes = offset.and_then(|minutes| i16::try_from(minutes).ok());
+        let east = minutes.unwrap_or(0);
+        if self.text.get(16..17) == Some("-") {
+            -east
+        } else {
+            east
+        }
+    }
+
     /// The exact string.
     pub fn as_str(&self) -> &str {
         &self.text

@@ -3,6 +3,7 @@
 pub mod clock;
 pub mod due;
 pub mod heed;
+pub mod occasions;
 pub mod plan;
 pub mod scope;
 

@@ -4,6 +4,7 @@
 //! grower has seen the preview and said yes, and what cannot be used is listed with its line.
 
 mod base64;
+pub mod calendar;
 mod compose;
 pub mod json;
 mod preview;

@@ -1,0 +1,312 @@
+//! Days to come, for a calendar: jobs of care plans and what tries ask for, one occasion a job and place, each with a
+//! name that stays the same from one export to the next.
+
+use super::{
+    due::{Job, rest_end},
+    heed::key,
+    plan,
+};
+use crate::{
+    calendar::Date,
+    ledger::id::Id,
+    nursery::{State, state::Run},
+};
+
+/// A repeating occasion is told for so many days; a later export goes on.
+pub const HORIZON_DAYS: i64 = 182;
+
+/// One occasion.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Occasion {
+    /// Its name, the same in every export of this nursery.
+    pub key: String,
+    /// The job.
+    pub job: Job,
+    /// Where; nothing when it is of no single place.
+    pub place: Option<Id>,
+    /// The day, or the first of several.
+    pub day: Date,
+    /// Days after which it comes again.
+    pub every_days: Option<u32>,
+    /// The last day on which it may come again.
+    pub until: Option<Date>,
+    /// For how many bulbs on that day, and for how many later.
+    pub n_bulbs: usize,
+    /// Bulbs with a later day.
+    pub n_later: usize,
+    /// It was in an earlier export and is no more.
+    pub called_off: bool,
+}
+
+/// Every occasion from `today` on, and those called off.
+pub fn occasions(state: &State, today: Date) -> Vec<Occasion> {
+    let mut all = planned(state, today);
+    for (id, run) in &state.runs {
+        of_run(state, *id, run, today, &mut all);
+    }
+    all
+}
+
+fn planned(state: &State, today: Date) -> Vec<Occasion> {
+    let mut all: Vec<Occasion> = Vec::new();
+    for coming in plan::coming(state) {
+        let Some(job) = plan::find(state, coming.subject, &coming.slot) else {
+            continue;
+        };
+        let n = coming.bulbs.len();
+        let key = planned_key(coming.subject, &coming.slot, coming.place);
+        let repeats = job.every_days.is_some();
+        let day = if repeats {
+            coming.day.max(today)
+        } else {
+            coming.day
+        };
+        let Some(known) = all.iter_mut().find(|known| known.key == key) else {
+            all.push(Occasion {
+                key,
+                job: Job::Planned {
+                    subject: coming.subject,
+                    slot: coming.slot,
+                },
+                place: coming.place,
+                day,
+                every_days: job.every_days,
+                until: day.add_days(HORIZON_DAYS).ok().filter(|_| repeats),
+                n_bulbs: n,
+                n_later: 0,
+                called_off: false,
+            });
+            continue;
+        };
+        match day.cmp(&known.day) {
+            std::cmp::Ordering::Equal => known.n_bulbs += n,
+            std::cmp::Ordering::Greater => known.n_later += n,
+            std::cmp::Ordering::Less => {
+                known.n_later += known.n_bulbs;
+                (known.n_bulbs, known.day) = (n, day);
+                known.until = known.until.and(day.add_days(HORIZON_DAYS).ok());
+            }
+        }
+    }
+    call_off(state, today, &mut all);
+    all
+}
+
+fn planned_key(subject: Id, slot: &str, place: Option<Id>) -> String {
+    let place = place.map_or_else(|| "nowhere".to_owned(), |place| place.to_string());
+    format!("{}/{place}", plan::key_of(subject, slot))
+}
+
+/// Jobs that are for bulbs of a place and have no day there: done, given up, or of another time of the cycle. A calendar
+/// that holds one from an earlier export lets go of it.
+fn call_off(state: &State, today: Date, all: &mut Vec<Occasion>) {
+    for bulb in state.bulbs.values() {
+        let belongs = plan::Belongs::of(state, bulb);
+        let place = bulb.place.filter(|place| state.places.contains_key(place));
+        for planned in state
+            .care
+            .iter()
+            .filter(|planned| belongs.to(planned.subject))
+        {
+            let key = planned_key(planned.subject, &planned.slot, place);
+            if all.iter().any(|known| known.key == key) {
+                continue;
+            }
+            all.push(Occasion {
+                key,
+                job: Job::Planned {
+                    subject: planned.subject,
+                    slot: planned.slot.clone(),
+                },
+                place,
+                day: today,
+                every_days: None,
+                until: None,
+                n_bulbs: 0,
+                n_later: 0,
+                called_off: true,
+            });
+        }
+    }
+}
+
+/// What a try asks for: its start, its looks, the ends of its rests, its last day.
+fn of_run(state: &State, id: Id, run: &Run, today: Date, all: &mut Vec<Occasion>) {
+    let (Some(body), Some(window)) = (run.body.settled(), run.window.settled()) else {
+        return;
+    };
+    if body.typed_in {
+        return;
+    }
+    let called_off = run.closed.is_some();
+    let mut put = |name: String, job: Job, place: Option<Id>, day: Date, n_bulbs: usize| {
+        let walks = matches!(job, Job::Walk { .. });
+        all.push(Occasion {
+            key: format!("{name}/{id}"),
+            job,
+            place,
+            day,
+            every_days: walks.then_some(body.look_interval_days),
+            until: walks.then_some(window.to.max(day)),
+            n_bulbs,
+            n_later: 0,
+            called_off,
+        });
+    };
+    if run.started.is_none() {
+        let job = Job::StartRun {
+            run: id,
+            on: body.start,
+        };
+        put("start".to_owned(), job, None, body.start, run.units().len());
+    }
+    let job = Job::Deadline {
+        run: id,
+        on: window.to,
+        n_open: 0,
+    };
+    put(
+        key::DEADLINE.to_owned(),
+        job,
+        None,
+        window.to,
+        run.units().len(),
+    );
+    let Some(start) = run.started else { return };
+    let bulbs = run
+        .units()
+        .iter()
+        .flat_map(|unit| state.bulbs_of_unit_on(*unit, start));
+    let here: Vec<_> = bulbs.filter(|bulb| bulb.is_here()).collect();
+    let mut walks: Vec<(Option<Id>, Date, usize)> = Vec::new();
+    let mut rests: Vec<(Date, usize)> = Vec::new();
+    for bulb in here {
+        let last = bulb
+            .cycle()
+            .last_neck_look()
+            .map_or(start, |seen| seen.at.date());
+        let next = last
+            .add_days(i64::from(body.look_interval_days))
+            .unwrap_or(last)
+            .max(today);
+        match walks.iter_mut().find(|(place, ..)| *place == bulb.place) {
+            Some(walk) => (walk.1, walk.2) = (walk.1.min(next), walk.2 + 1),
+            None => walks.push((bulb.place, next, 1)),
+        }
+        if let Some(on) = rest_end(state, run, bulb) {
+            match rests.iter_mut().find(|(day, _)| *day == on) {
+                Some(rest) => rest.1 += 1,
+                None => rests.push((on, 1)),
+            }
+        }
+    }
+    for (place, day, n) in walks {
+        let interval_days = i64::from(body.look_interval_days);
+        let job = Job::Walk {
+            last_look_days: None,
+            interval_days,
+        };
+        let name = place.map_or_else(
+            || key::WALK.to_owned(),
+            |place| format!("{}/{place}", key::WALK),
+        );
+        if day <= window.to {
+            put(name, job, place, day, n);
+        }
+    }
+    rests.sort_unstable();
+    for (nth, (on, n)) in rests.into_iter().enumerate() {
+        let job = Job::RestEnds { run: id, on };
+        put(format!("{}-{}", key::REST_ENDS, nth + 1), job, None, on, n);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{World, day, id};
+
+    fn world() -> World {
+        World::of(
+            r#"-9 mia place pl_1 Bed
+               -9 mia lot lo_1 Red
+               -9 mia bulb b_1 lo_1 in=pl_1
+               -9 mia bulb b_2 lo_1 in=pl_1
+               -2 mia question tr_1 gr_a,gr_b factor=weeks-of-rest/weeks
+               -2 mia group gr_a tr_1 Eight weeks-of-rest=8/weeks
+               -2 mia group gr_b tr_1 Twelve weeks-of-rest=12/weeks
+               -2 mia run ru_1 tr_1 0 every=7
+               -2 mia due ru_1 100
+               -2 mia allot ru_1 hand gr_a=b_1 gr_b=b_2
+               -2 mia json l_1 care-plan {"doing":"act","act":"potted","from":"rest end","after_days":2,"during":"always"}
+               0 mia run-started ru_1
+               0 mia laid-to-rest b_1,b_2"#,
+        )
+    }
+
+    fn told(world: &World, today: i64) -> Vec<(String, Date, usize, bool)> {
+        let all = occasions(&world.state(), day(today)).into_iter();
+        all.map(|o| (o.key, o.day, o.n_bulbs, o.called_off))
+            .collect()
+    }
+
+    #[test]
+    fn a_try_tells_its_looks_its_rests_and_its_last_day() {
+        let all = told(&world(), 3);
+        let has = |key: &str, on: i64, n: usize| all.contains(&(key.to_owned(), day(on), n, false));
+        assert!(has("deadline/ru_1", 100, 2), "{all:?}");
+        assert!(has("walk/pl_1/ru_1", 7, 2), "{all:?}");
+        assert!(
+            has("rest-ends-1/ru_1", 56, 1) && has("rest-ends-2/ru_1", 84, 1),
+            "{all:?}"
+        );
+        let walk = occasions(&world().state(), day(3))
+            .into_iter()
+            .find(|o| o.every_days.is_some());
+        let walk = walk.unwrap();
+        assert_eq!((walk.every_days, walk.until), (Some(7), Some(day(100))));
+    }
+
+    #[test]
+    fn names_stay_when_days_move_and_what_is_done_is_called_off() {
+        let name = "l_1//pl_1".to_owned();
+        let of = |world: &World| -> Vec<(Date, usize, bool)> {
+            let all = told(world, 60).into_iter();
+            all.filter(|(key, ..)| *key == name)
+                .map(|(_, on, n, off)| (on, n, off))
+                .collect()
+        };
+        // Nothing counts yet: called off, or never there.
+        assert_eq!(of(&world()), [(day(60), 0, true)]);
+        let mut world = world().and("50 mia rest-ended b_1\n52 mia rest-ended b_2");
+        assert_eq!(of(&world), [(day(52), 1, false)]);
+        let state = world.state();
+        let both = occasions(&state, day(60))
+            .into_iter()
+            .find(|o| o.key == name)
+            .unwrap();
+        assert_eq!((both.n_later, both.job.key()), (1, Some("l_1/".to_owned())));
+        world.add("53 jo potted b_1");
+        assert_eq!(of(&world), [(day(54), 1, false)]);
+        world.add("55 jo potted b_2");
+        assert_eq!(of(&world), [(day(60), 0, true)]);
+        assert!(
+            told(&world.and("60 mia run-closed ru_1"), 61)
+                .iter()
+                .all(|(.., off)| *off)
+        );
+    }
+
+    #[test]
+    fn each_name_is_given_once() {
+        let world = world().and(
+            r#"0 mia json pl_1 care-plan {"doing":"look","from":"date","date":"2027-01-03","every_days":3,"during":"always"}"#,
+        );
+        let mut keys: Vec<String> = told(&world, 20).into_iter().map(|(key, ..)| key).collect();
+        assert!(keys.contains(&format!("{}//pl_1", id("pl_1"))));
+        let n = keys.len();
+        keys.sort_unstable();
+        keys.dedup();
+        assert_eq!(keys.len(), n);
+    }
+}
