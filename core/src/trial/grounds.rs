@@ -3,9 +3,11 @@
 //! Groups are compared as they were treated, and a place is part of that: what its covers keep out stands beside the
 //! result, for reading.
 
+use std::collections::BTreeSet;
+
 use crate::{
     calendar::Date,
-    ledger::id::Id,
+    ledger::{Ledger, body::Body, id::Id},
     nursery::{State, state::Run},
 };
 
@@ -75,6 +77,25 @@ pub fn grounds(state: &State, run: Id, today: Date) -> Vec<GroupGrounds> {
         .collect()
 }
 
+/// Who looked at the bulbs of a try during its days, each once, in the order of their ids.
+pub fn lookers(ledger: &Ledger, state: &State, run: Id, today: Date) -> Vec<Id> {
+    let Some(known) = state.runs.get(&run) else {
+        return Vec::new();
+    };
+    let Some((from, to)) = days(known, today) else {
+        return Vec::new();
+    };
+    let units = known.units().iter();
+    let bulbs = units.flat_map(|unit| state.bulbs_of_unit_on(*unit, from));
+    let entries = bulbs.flat_map(|bulb| ledger.standing(bulb.id));
+    let looks = entries.filter(|entry| {
+        let on = entry.envelope.happened.date();
+        matches!(entry.body, Body::Look(_) | Body::Sweep(_)) && from <= on && on <= to
+    });
+    let who: BTreeSet<Id> = looks.map(|entry| entry.envelope.who).collect();
+    who.into_iter().collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -100,6 +121,8 @@ mod tests {
                -2 mia allot ru_1 drawn gr_a=b_1,b_2 gr_b=b_3
                0 mia run-started ru_1
                10 mia moved b_2 place=pl_shade
+               first: 12 jan look b_1 clear
+               35 eve look b_1 clear
                40 mia moved b_3 place=pl_shade"#,
         );
         let of = |today: i64| -> Vec<Vec<(Id, u32, usize)>> {
@@ -118,5 +141,11 @@ mod tests {
             of(60),
             [vec![dark(2), (id("pl_shade"), 60, 1)], vec![dark(1)]]
         );
+        let who = |today| lookers(&world.ledger, &world.state(), id("ru_1"), day(today));
+        assert_eq!(
+            who(60),
+            [world.ledger.get(world.named("first")).unwrap().envelope.who]
+        );
+        assert!(who(5).is_empty());
     }
 }

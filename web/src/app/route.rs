@@ -57,6 +57,10 @@ pub(crate) enum Route {
     Run(Id),
     /// All that a run says.
     Result(Id),
+    /// The season report of a run, or of a trial with all its runs, on paper.
+    Report(Id),
+    /// One page of a run to hand round.
+    Show(Id),
     /// Files.
     Files,
     /// Taking a file in.
@@ -126,6 +130,9 @@ impl Route {
             ["trial", _, "result"] => Self::TriesResult(id(1, Noun::Trial)?),
             ["run", _] => Self::Run(id(1, Noun::Run)?),
             ["run", _, "result"] => Self::Result(id(1, Noun::Run)?),
+            ["run", _, "report"] => Self::Report(id(1, Noun::Run)?),
+            ["trial", _, "report"] => Self::Report(id(1, Noun::Trial)?),
+            ["run", _, "show"] => Self::Show(id(1, Noun::Run)?),
             ["files"] => Self::Files,
             ["files", "in"] => Self::TakeIn,
             ["files", "people"] => Self::People,
@@ -151,7 +158,9 @@ impl Route {
             | Self::Again(_)
             | Self::TriesResult(_)
             | Self::Run(_)
-            | Self::Result(_) => Room::Trials,
+            | Self::Result(_)
+            | Self::Report(_)
+            | Self::Show(_) => Room::Trials,
             Self::Files | Self::TakeIn | Self::People | Self::Storage | Self::Disagreements => {
                 Room::Files
             }
@@ -183,7 +192,10 @@ impl Route {
 
     /// Whether it fills the whole screen, without the bar at the foot.
     pub(crate) fn is_whole_screen(&self) -> bool {
-        matches!(self, Self::Walk(_) | Self::Sheet(_) | Self::Start)
+        matches!(
+            self,
+            Self::Walk(_) | Self::Sheet(_) | Self::Report(_) | Self::Start
+        )
     }
 }
 
@@ -241,6 +253,9 @@ impl fmt::Display for Route {
             Self::TriesResult(id) => write!(f, "/trial/{id}/result"),
             Self::Run(id) => write!(f, "/run/{id}"),
             Self::Result(id) => write!(f, "/run/{id}/result"),
+            Self::Report(id) if id.is(Noun::Trial) => write!(f, "/trial/{id}/report"),
+            Self::Report(id) => write!(f, "/run/{id}/report"),
+            Self::Show(id) => write!(f, "/run/{id}/show"),
             Self::Files => f.write_str("/files"),
             Self::TakeIn => f.write_str("/files/in"),
             Self::People => f.write_str("/files/people"),

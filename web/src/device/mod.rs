@@ -3,6 +3,7 @@
 
 pub(crate) mod address;
 pub(crate) mod clock;
+pub(crate) mod draw;
 pub(crate) mod entropy;
 pub(crate) mod failure;
 pub(crate) mod files;

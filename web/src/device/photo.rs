@@ -79,7 +79,7 @@ async fn from_address(file: &File, address: &str) -> Result<Photo, JsValue> {
 }
 
 /// Loads an image far enough to know its size, upright; its pixels are not unpacked yet.
-async fn load(address: &str) -> Result<HtmlImageElement, JsValue> {
+pub(super) async fn load(address: &str) -> Result<HtmlImageElement, JsValue> {
     let image = HtmlImageElement::new()?;
     let loaded = Promise::new(&mut |done, fail| {
         image.set_onload(Some(&done));
@@ -129,7 +129,7 @@ fn fit(width: u32, height: u32, edge: u32) -> (u32, u32) {
     (scaled(width), scaled(height))
 }
 
-fn canvas(width: u32, height: u32) -> Result<HtmlCanvasElement, JsValue> {
+pub(super) fn canvas(width: u32, height: u32) -> Result<HtmlCanvasElement, JsValue> {
     let canvas: HtmlCanvasElement = document().create_element("canvas")?.unchecked_into();
     canvas.set_width(width);
     canvas.set_height(height);
@@ -137,7 +137,7 @@ fn canvas(width: u32, height: u32) -> Result<HtmlCanvasElement, JsValue> {
 }
 
 /// The canvas' pen, on white: a JPEG has no see-through.
-fn context(canvas: &HtmlCanvasElement) -> Result<CanvasRenderingContext2d, JsValue> {
+pub(super) fn context(canvas: &HtmlCanvasElement) -> Result<CanvasRenderingContext2d, JsValue> {
     let context: CanvasRenderingContext2d = canvas
         .get_context("2d")?
         .ok_or_else(|| JsValue::from_str("this browser cannot draw pictures"))?
@@ -156,6 +156,14 @@ fn context(canvas: &HtmlCanvasElement) -> Result<CanvasRenderingContext2d, JsVal
 
 /// A canvas as the bytes of a JPEG.
 async fn encode(canvas: &HtmlCanvasElement) -> Result<Vec<u8>, JsValue> {
+    let blob = jpeg(canvas).await?;
+    files::read(&blob)
+        .await
+        .map_err(|problem| JsValue::from_str(&problem))
+}
+
+/// A canvas as a JPEG.
+pub(super) async fn jpeg(canvas: &HtmlCanvasElement) -> Result<Blob, JsValue> {
     let made = Promise::new(&mut |done, fail| {
         let handed = Closure::once_into_js(move |blob: JsValue| {
             let _ = done.call1(&JsValue::NULL, &blob);
@@ -171,10 +179,6 @@ async fn encode(canvas: &HtmlCanvasElement) -> Result<Vec<u8>, JsValue> {
         }
     });
     let blob = JsFuture::from(made).await?;
-    let blob: Blob = blob
-        .dyn_into()
-        .map_err(|_| JsValue::from_str("there was no memory for the picture"))?;
-    files::read(&blob)
-        .await
-        .map_err(|problem| JsValue::from_str(&problem))
+    blob.dyn_into()
+        .map_err(|_| JsValue::from_str("there was no memory for the picture"))
 }

@@ -7,6 +7,7 @@ pub(crate) mod grown;
 pub(crate) mod heading;
 pub(crate) mod icon;
 pub(crate) mod later;
+pub(crate) mod leaflet;
 pub(crate) mod photos;
 pub(crate) mod plots;
 pub(crate) mod records;

@@ -55,8 +55,9 @@ fn Shown(app: App, photo: Photo, words: String) -> impl IntoView {
     }
 }
 
+/// A picture of the storage with its words.
 #[component]
-fn Picture(
+pub(crate) fn Picture(
     app: App,
     hash: AttachmentHash,
     small: bool,

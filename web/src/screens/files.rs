@@ -67,6 +67,15 @@ fn Out(app: App) -> impl IntoView {
             let _ = busy.try_set(false);
         });
     };
+    let exported = Callback::new(move |()| {
+        wasm_bindgen_futures::spawn_local(async move {
+            let Some(store) = app.store() else { return };
+            match store.mark_exported().await {
+                Ok(line) => app.line.set(Some(line)),
+                Err(why) => app.say(crate::words::en::store_error(&why)),
+            }
+        });
+    });
     let since = move || {
         app.line
             .with(|line| line.as_ref().map_or(0, |line| line.since_export))
@@ -78,7 +87,7 @@ fn Out(app: App) -> impl IntoView {
         <button type="button" class="btn main" on:click=make>
             {move || if busy.get() { say::writing() } else { say::write_file() }}
         </button>
-        {move || made.get().map(|file| view! { <Ready app=app file=file /> })}
+        {move || made.get().map(|file| view! { <Ready app=app file=file done=exported /> })}
     }
 }
 
@@ -101,24 +110,16 @@ async fn compose(app: App, photos: PhotosIn) -> Result<Outgoing, String> {
     Outgoing::of_blob(&file_name, "application/json", &blob)
 }
 
+/// A finished file and the ways out of the device; `done` is called once it has left.
 #[component]
-fn Ready(app: App, file: Outgoing) -> impl IntoView {
+pub(super) fn Ready(app: App, file: Outgoing, done: Callback<()>) -> impl IntoView {
     let file = StoredValue::new_local(file);
     let shareable = file.with_value(Outgoing::can_be_shared);
     let take_over = install::downloads_take_over();
     let size = file.with_value(Outgoing::len_bytes);
-    let done = move || {
-        wasm_bindgen_futures::spawn_local(async move {
-            let Some(store) = app.store() else { return };
-            match store.mark_exported().await {
-                Ok(line) => app.line.set(Some(line)),
-                Err(why) => app.say(crate::words::en::store_error(&why)),
-            }
-        });
-    };
     let save = move |_| match file.with_value(Outgoing::download) {
         Ok(()) => {
-            done();
+            done.run(());
             app.say(say::written());
         }
         Err(why) => app.say(why),
@@ -128,7 +129,7 @@ fn Ready(app: App, file: Outgoing) -> impl IntoView {
         wasm_bindgen_futures::spawn_local(async move {
             match outgoing.share().await {
                 Shared::Handed => {
-                    done();
+                    done.run(());
                     app.say(say::handed());
                 }
                 Shared::Closed => {}

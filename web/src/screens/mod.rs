@@ -18,10 +18,12 @@ pub(crate) mod place;
 pub(crate) mod place_form;
 pub(crate) mod places;
 pub(crate) mod record;
+pub(crate) mod report;
 pub(crate) mod result;
 pub(crate) mod run;
 pub(crate) mod second;
 pub(crate) mod sheet;
+pub(crate) mod show;
 pub(crate) mod storage;
 pub(crate) mod take_in;
 pub(crate) mod trial;
@@ -79,6 +81,8 @@ fn later_screen(route: Route) -> AnyView {
         Route::TriesResult(trial) => view! { <tries_result::TriesResult trial=trial /> }.into_any(),
         Route::Run(run) => view! { <run::Run run=run /> }.into_any(),
         Route::Result(run) => view! { <result::Result run=run /> }.into_any(),
+        Route::Show(run) => view! { <show::Show run=run /> }.into_any(),
+        Route::Report(subject) => view! { <report::Report subject=subject /> }.into_any(),
         // Among the first; it only has to lead somewhere.
         Route::Due | Route::Places | Route::Start => view! { <due::Due /> }.into_any(),
     }

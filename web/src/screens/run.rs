@@ -11,7 +11,7 @@ use crate::parts::can_tell::can_tell;
 use crate::parts::field::TextField;
 use crate::parts::heading::Heading;
 use crate::parts::plots::share::{Line, SharePlot};
-use crate::words::{en, results, trials as say};
+use crate::words::{en, report, results, show, trials as say};
 
 /// One try.
 #[component]
@@ -94,6 +94,10 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
         {has_notes.then(|| view! { <h2>{say::to_know()}</h2> <ul>{notes}</ul> })}
         {open.then(|| view! { <CanTell app=app run=run /> })}
         <a class="btn soft gap-above" href=Route::Result(run).href()>{results::all_it_says()}</a>
+        <div class="grid2 gap-above no-print">
+            <a class="btn soft" href=Route::Report(run).href()>{report::title()}</a>
+            <a class="btn soft" href=Route::Show(run).href()>{show::title()}</a>
+        </div>
         <Acts app=app run=run />
         {groups.into_iter().map(|group| view! { <Units app=app run=run group=group /> }).collect_view()}
     }

@@ -8,7 +8,7 @@ use leptos::prelude::*;
 use crate::app::{app, route::Route};
 use crate::parts::heading::Heading;
 use crate::screens::tries_result;
-use crate::words::{en, over_tries, trials as say};
+use crate::words::{en, over_tries, report, trials as say};
 
 /// One trial.
 #[component]
@@ -80,5 +80,6 @@ pub(crate) fn Trial(trial: Id) -> impl IntoView {
         <h2>{say::tries()}</h2>
         {runs}
         <a class="btn soft gap-above" href=Route::Again(trial).href()>{say::same_again()}</a>
+        <a class="btn soft gap-above" href=Route::Report(trial).href()>{report::title()}</a>
     }
 }

@@ -8,8 +8,10 @@ pub(crate) mod files;
 pub(crate) mod methods;
 pub(crate) mod over_tries;
 pub(crate) mod records;
+pub(crate) mod report;
 pub(crate) mod results;
 pub(crate) mod sheet;
+pub(crate) mod show;
 pub(crate) mod trials;
 pub(crate) mod walk;
 #[allow(dead_code, reason = "the results over all tries are the first to ask")]

@@ -1,0 +1,282 @@
+//! The season report: a try, or a trial with all its tries, set for A4 in ink alone.
+
+use bloomdue_core::ledger::Field;
+use bloomdue_core::ledger::id::{Id, Noun};
+use bloomdue_core::trial::grounds::grounds;
+use bloomdue_core::trial::standing::{GroupStanding, Standing, standing};
+use leptos::prelude::*;
+
+use super::run;
+use crate::app::{App, Records, app, route::Route};
+use crate::device::screen;
+use crate::parts::plots::share::SharePlot;
+use crate::words::{en, report as say, sheet, trials};
+
+/// The report of a run or a trial.
+#[component]
+pub(crate) fn Report(subject: Id) -> impl IntoView {
+    let app = app();
+    let (trial, runs, back) = app.peek(|r| {
+        if subject.is(Noun::Trial) {
+            let runs = r.state.runs_of_trial(subject).into_iter().map(|(id, _)| id);
+            (Some(subject), runs.collect(), Route::Trial(subject))
+        } else {
+            let body = r.state.runs.get(&subject).and_then(|run| run.body.shown());
+            let trial = body.map(|body| body.trial);
+            (trial, vec![subject], Route::Run(subject))
+        }
+    });
+    let several = subject.is(Noun::Trial);
+    let pages = move || {
+        app.read(|_| ());
+        let runs: Vec<_> = runs.iter().map(|run| page(app, *run)).collect();
+        let front = trial.filter(|_| several).map(|trial| front(app, trial));
+        view! { {front} {runs} }
+    };
+    view! {
+        <div class="report">
+            <div class="spread no-print">
+                <button type="button" class="btn main" on:click=move |_| screen::print()>{say::print()}</button>
+                <a class="line" href=back.href()>{say::back()}</a>
+            </div>
+            <p class="small no-print">{say::print_hint()}</p>
+            {pages}
+        </div>
+    }
+}
+
+fn head(r: Records<'_>) -> String {
+    let nursery = r.state.name.shown().map_or("", String::as_str);
+    say::head(nursery, r.today)
+}
+
+/// The first page of a trial: its question and its tries, a line each.
+fn front(app: App, trial: Id) -> AnyView {
+    let (head, name, differs, tries) = app.peek(|r| {
+        let question = r.state.trials.get(&trial);
+        let question = question.and_then(|trial| trial.question.shown());
+        let tries = r.state.runs_of_trial(trial).into_iter();
+        let tries = tries.filter_map(|(id, run)| {
+            let stands = standing(r.ledger, r.state, id, r.today)?;
+            let ordinal = en::ordinal_try(run.body.shown()?.ordinal);
+            let said = trials::sentence(&stands, r.state, r.today);
+            Some((say::when(&ordinal, run), said))
+        });
+        (
+            head(r),
+            r.state.name_of(trial).to_owned(),
+            question.map(say::differs).unwrap_or_default(),
+            tries.collect::<Vec<_>>(),
+        )
+    });
+    let tries: Vec<_> = tries
+        .into_iter()
+        .map(|(when, said)| view! { <li><b>{when}</b> <br /> {said}</li> })
+        .collect();
+    view! {
+        <section class="report-page">
+            <p class="caps">{head}</p>
+            <h1 tabindex="-1" data-heading="">{name}</h1>
+            <hr class="rule2" />
+            <p>{differs}</p>
+            <h2>{say::tries()}</h2>
+            <ul>{tries}</ul>
+        </section>
+    }
+    .into_any()
+}
+
+/// One try.
+fn page(app: App, run: Id) -> AnyView {
+    let stands = app.peek(|r| standing(r.ledger, r.state, run, r.today));
+    let Some(stands) = stands else {
+        return view! { <p>{trials::no_such_try()}</p> }.into_any();
+    };
+    let (head, name, when) = app.peek(|r| {
+        let known = r.state.runs.get(&run);
+        let body = known.and_then(|run| run.body.shown());
+        let ordinal = body.map_or_else(String::new, |body| en::ordinal_try(body.ordinal));
+        (
+            head(r),
+            body.map_or_else(String::new, |body| r.state.name_of(body.trial).to_owned()),
+            known.map_or(ordinal.clone(), |run| say::when(&ordinal, run)),
+        )
+    });
+    view! {
+        <section class="report-page">
+            <p class="caps">{head}</p>
+            <h1 tabindex="-1" data-heading="">{name}</h1>
+            <p class="small">{when}</p>
+            <hr class="rule2" />
+            {came_out(app, &stands)}
+            {design(app, run, &stands)}
+            {open(app, run, &stands)}
+            {how(app, run, &stands)}
+            {every_one(&stands)}
+        </section>
+    }
+    .into_any()
+}
+
+/// The sentence, the picture, the counts.
+fn came_out(app: App, stands: &Standing) -> AnyView {
+    let (sentence, under, others) = app.peek(|r| {
+        let others = stands.other_stages.iter();
+        let others = others.map(|other| trials::other_stage(other, r.state));
+        (
+            trials::sentence(stands, r.state, r.today),
+            trials::sentence_under(stands, r.state),
+            others.collect::<Vec<_>>(),
+        )
+    });
+    let groups = stands.groups.iter().enumerate();
+    let lines: Vec<Line> = groups
+        .filter_map(|(at, group)| run::line(at, group))
+        .collect();
+    let decided = !stands.compared.is_empty();
+    let others: Vec<_> = others
+        .into_iter()
+        .map(|line| view! { <p class="small">{line}</p> })
+        .collect();
+    view! {
+        <p class="say">{sentence}</p>
+        <p class="small">{under}</p>
+        <div class="report-pair">
+            {(!lines.is_empty()).then(|| view! { <SharePlot lines=lines /> })}
+            <run::Table groups=stands.groups.clone() />
+        </div>
+        {others}
+    }
+    .into_any()
+}
+
+/// Groups, places, rule.
+fn design(app: App, run: Id, stands: &Standing) -> AnyView {
+    let (differs, rule, groups) = app.peek(|r| {
+        let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
+        let question = body.and_then(|body| r.state.trials.get(&body.trial));
+        let question = question.and_then(|trial| trial.question.shown());
+        let grounds = grounds(r.state, run, r.today);
+        let groups = stands.groups.iter().map(|group| {
+            let treatment = r.state.groups.get(&group.group).and_then(Field::shown);
+            let stood = grounds.iter().find(|known| known.group == group.group);
+            let stood = stood.into_iter().flat_map(|known| &known.grounds);
+            let stood: Vec<String> = stood.map(|ground| say::ground(ground, r.state)).collect();
+            (
+                group.name.clone(),
+                say::group(treatment, group.counts.all()),
+                stood.join(" · "),
+            )
+        });
+        (
+            question.map(say::differs).unwrap_or_default(),
+            trials::rule_line(stands, r.today),
+            groups.collect::<Vec<_>>(),
+        )
+    });
+    let groups: Vec<_> = groups
+        .into_iter()
+        .map(|(name, what, stood)| {
+            let stood = (!stood.is_empty()).then(|| {
+                view! { <br /> <span class="small">{say::stood()} ": " {stood}</span> }
+            });
+            view! { <li><b>{name}</b> " · " {what} {stood}</li> }
+        })
+        .collect();
+    view! {
+        <h2>{say::design()}</h2>
+        <p>{differs}</p>
+        <ul>{groups}</ul>
+        <h2>{say::counted()}</h2>
+        <p>{rule}</p>
+    }
+    .into_any()
+}
+
+/// What is not known, and what has to be known beside it.
+fn open(app: App, run: Id, stands: &Standing) -> AnyView {
+    let (open, notes) = app.peek(|r| {
+        let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
+        let n_tries = body.map_or(1, |body| r.state.runs_of_trial(body.trial).len());
+        let notes = stands.notes.iter().map(|note| trials::note(note, r.state));
+        (
+            say::leaves_open(stands, r.state, n_tries),
+            notes.collect::<Vec<_>>(),
+        )
+    });
+    let list = |lines: Vec<String>| -> Vec<_> {
+        lines
+            .into_iter()
+            .map(|line| view! { <li>{line}</li> })
+            .collect()
+    };
+    let any = !notes.is_empty();
+    view! {
+        <h2>{say::not_known()}</h2>
+        <ul>{list(open)}</ul>
+        {any.then(|| view! { <h2>{trials::to_know()}</h2> <ul>{list(notes)}</ul> })}
+    }
+    .into_any()
+}
+
+fn how(app: App, run: Id, stands: &Standing) -> AnyView {
+    let lines = app.peek(|r| trials::how(r.state.runs.get(&run), stands));
+    let lines: Vec<_> = lines
+        .into_iter()
+        .map(|line| view! { <p class="small">{line}</p> })
+        .collect();
+    view! {
+        <h2>{trials::how_worked_out()}</h2>
+        {lines}
+    }
+    .into_any()
+}
+
+/// Every unit with its outcome, group by group.
+fn every_one(stands: &Standing) -> AnyView {
+    let known: Vec<&GroupStanding> = stands
+        .groups
+        .iter()
+        .filter(|g| !g.units.is_empty())
+        .collect();
+    if known.is_empty() {
+        return ().into_any();
+    }
+    let groups: Vec<_> = known
+        .into_iter()
+        .map(|group| {
+            let units = group.units.iter().map(|unit| {
+                let seen = match unit.last_look {
+                    Some(day) => say::date_full(day),
+                    None => say::never().to_owned(),
+                };
+                view! {
+                    <tr>
+                        <th scope="row">{unit.label.clone()}</th>
+                        <td>{trials::outcome_of(&unit.outcome)}</td>
+                        <td class="num">{seen}</td>
+                    </tr>
+                }
+            });
+            let units: Vec<_> = units.collect();
+            view! {
+                <table>
+                    <caption>{group.name.clone()}</caption>
+                    <thead>
+                        <tr>
+                            <th scope="col">{sheet::bulb()}</th>
+                            <th scope="col">{trials::outcome()}</th>
+                            <th scope="col" class="num">{say::last_look()}</th>
+                        </tr>
+                    </thead>
+                    <tbody>{units}</tbody>
+                </table>
+            }
+        })
+        .collect();
+    view! {
+        <h2>{say::every_one()}</h2>
+        <div class="report-bulbs">{groups}</div>
+    }
+    .into_any()
+}
