@@ -6,11 +6,11 @@ use bloomdue_core::trial::grounds::grounds;
 use bloomdue_core::trial::standing::{GroupStanding, Standing, standing};
 use leptos::prelude::*;
 
-use super::run;
+use super::{result, run, tries_result};
 use crate::app::{App, Records, app, route::Route};
 use crate::device::screen;
 use crate::parts::plots::share::SharePlot;
-use crate::words::{en, report as say, sheet, trials};
+use crate::words::{en, report as say, results, sheet, trials};
 
 /// The report of a run or a trial.
 #[component]
@@ -27,12 +27,8 @@ pub(crate) fn Report(subject: Id) -> impl IntoView {
         }
     });
     let several = subject.is(Noun::Trial);
-    let pages = move || {
-        app.read(|_| ());
-        let runs: Vec<_> = runs.iter().map(|run| page(app, *run)).collect();
-        let front = trial.filter(|_| several).map(|trial| front(app, trial));
-        view! { {front} {runs} }
-    };
+    let pages: Vec<_> = runs.into_iter().map(|run| page(app, run)).collect();
+    let front = trial.filter(|_| several).map(|trial| front(app, trial));
     view! {
         <div class="report">
             <div class="spread no-print">
@@ -40,6 +36,7 @@ pub(crate) fn Report(subject: Id) -> impl IntoView {
                 <a class="line" href=back.href()>{say::back()}</a>
             </div>
             <p class="small no-print">{say::print_hint()}</p>
+            {front}
             {pages}
         </div>
     }
@@ -50,35 +47,38 @@ fn head(r: Records<'_>) -> String {
     say::head(nursery, r.today)
 }
 
-/// The first page of a trial: its question and its tries, a line each.
+/// The first page of a trial: its question, its tries, a line each, and what they say together.
 fn front(app: App, trial: Id) -> AnyView {
-    let (head, name, differs, tries) = app.peek(|r| {
+    let answer = tries_result::asked(app, trial);
+    let (head, name, differs) = app.peek(|r| {
         let question = r.state.trials.get(&trial);
         let question = question.and_then(|trial| trial.question.shown());
-        let tries = r.state.runs_of_trial(trial).into_iter();
-        let tries = tries.filter_map(|(id, run)| {
-            let stands = standing(r.ledger, r.state, id, r.today)?;
-            let ordinal = en::ordinal_try(run.body.shown()?.ordinal);
-            let said = trials::sentence(&stands, r.state, r.today);
-            Some((say::when(&ordinal, run), said))
-        });
         (
             head(r),
             r.state.name_of(trial).to_owned(),
             question.map(say::differs).unwrap_or_default(),
-            tries.collect::<Vec<_>>(),
         )
     });
-    let tries: Vec<_> = tries
-        .into_iter()
-        .map(|(when, said)| view! { <li><b>{when}</b> <br /> {said}</li> })
-        .collect();
+    let tries = move || {
+        app.read(|r| {
+            let tries = r.state.runs_of_trial(trial).into_iter();
+            let tries = tries.filter_map(|(id, run)| {
+                let stands = standing(r.ledger, r.state, id, r.today)?;
+                let ordinal = en::ordinal_try(run.body.shown()?.ordinal);
+                let said = trials::sentence(&stands, r.state, r.today);
+                Some((say::when(&ordinal, run), said))
+            });
+            let tries = tries.map(|(when, said)| view! { <li><b>{when}</b> <br /> {said}</li> });
+            tries.collect::<Vec<_>>()
+        })
+    };
     view! {
         <section class="report-page">
             <p class="caps">{head}</p>
             <h1 tabindex="-1" data-heading="">{name}</h1>
             <hr class="rule2" />
             <p>{differs}</p>
+            {move || answer.get().flatten().map(|found| tries_result::paper(app, &found))}
             <h2>{say::tries()}</h2>
             <ul>{tries}</ul>
         </section>
@@ -88,31 +88,44 @@ fn front(app: App, trial: Id) -> AnyView {
 
 /// One try.
 fn page(app: App, run: Id) -> AnyView {
-    let stands = app.peek(|r| standing(r.ledger, r.state, run, r.today));
-    let Some(stands) = stands else {
-        return view! { <p>{trials::no_such_try()}</p> }.into_any();
+    let answer = result::asked(app, run);
+    let head_of = move || {
+        app.read(|r| {
+            let known = r.state.runs.get(&run);
+            let body = known.and_then(|run| run.body.shown());
+            let ordinal = body.map_or_else(String::new, |body| en::ordinal_try(body.ordinal));
+            let name = body
+                .map_or("", |body| r.state.name_of(body.trial))
+                .to_owned();
+            let when = known.map(|run| say::when(&ordinal, run));
+            (head(r), name, when.unwrap_or(ordinal))
+        })
     };
-    let (head, name, when) = app.peek(|r| {
-        let known = r.state.runs.get(&run);
-        let body = known.and_then(|run| run.body.shown());
-        let ordinal = body.map_or_else(String::new, |body| en::ordinal_try(body.ordinal));
-        (
-            head(r),
-            body.map_or_else(String::new, |body| r.state.name_of(body.trial).to_owned()),
-            known.map_or(ordinal.clone(), |run| say::when(&ordinal, run)),
-        )
-    });
+    let body = move || match answer.get() {
+        None => view! { <p class="small" role="status">{results::working_out()}</p> }.into_any(),
+        Some(None) => view! { <p>{trials::no_such_try()}</p> }.into_any(),
+        Some(Some(found)) => view! {
+            {came_out(app, &found.standing)}
+            {result::pictures(app, &found)}
+            {design(app, run, &found.standing)}
+            {open(app, run, &found.standing)}
+            {how(app, run, &found.standing)}
+            {every_one(&found.standing)}
+        }
+        .into_any(),
+    };
     view! {
         <section class="report-page">
-            <p class="caps">{head}</p>
-            <h1 tabindex="-1" data-heading="">{name}</h1>
-            <p class="small">{when}</p>
-            <hr class="rule2" />
-            {came_out(app, &stands)}
-            {design(app, run, &stands)}
-            {open(app, run, &stands)}
-            {how(app, run, &stands)}
-            {every_one(&stands)}
+            {move || {
+                let (head, name, when) = head_of();
+                view! {
+                    <p class="caps">{head}</p>
+                    <h1 tabindex="-1" data-heading="">{name}</h1>
+                    <p class="small">{when}</p>
+                    <hr class="rule2" />
+                }
+            }}
+            {body}
         </section>
     }
     .into_any()
@@ -129,11 +142,7 @@ fn came_out(app: App, stands: &Standing) -> AnyView {
             others.collect::<Vec<_>>(),
         )
     });
-    let groups = stands.groups.iter().enumerate();
-    let lines: Vec<Line> = groups
-        .filter_map(|(at, group)| run::line(at, group))
-        .collect();
-    let decided = !stands.compared.is_empty();
+    let lines = run::lines(stands);
     let others: Vec<_> = others
         .into_iter()
         .map(|line| view! { <p class="small">{line}</p> })

@@ -167,6 +167,15 @@ fn days(app: App, result: &RunResult) -> AnyView {
     .into_any()
 }
 
+/// The pictures that a report on paper has: days and measures.
+pub(super) fn pictures(app: App, result: &RunResult) -> AnyView {
+    view! {
+        {days(app, result)}
+        {measures(app, result)}
+    }
+    .into_any()
+}
+
 fn measures(app: App, result: &RunResult) -> AnyView {
     if result.measures.is_empty() {
         return ().into_any();

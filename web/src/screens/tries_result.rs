@@ -103,7 +103,7 @@ fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
         <p class="small">{hint}</p>
         {forest(app, &pair, None)}
         {kind.map(|line| view! { <p>{line}</p> })}
-        <Behind summary=say::next_title()>{next(app, for_next.clone())}</Behind>
+        <Behind summary=say::next_title()>{next(app, for_next.clone(), true)}</Behind>
         <Behind summary=results::growing_title()>{grown_over_tries(app, &for_grown)}</Behind>
         <h3>{results::settle_title()}</h3>
         <WouldSettle base=base gaps=Vec::new() />
@@ -146,8 +146,42 @@ fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> AnyView {
     .into_any()
 }
 
-/// The prediction, which takes longer: the same picture with one more row.
-fn next(app: App, pair: PairOverTries) -> AnyView {
+/// What stands on paper: the sentences, the forest of each pair, what to expect of the next try, and how far it reaches.
+pub(super) fn paper(app: App, result: &TrialResult) -> AnyView {
+    let sentences: Vec<_> = sentences(app, result)
+        .into_iter()
+        .map(|line| view! { <p class="say">{line}</p> })
+        .collect();
+    let counted = result.pairs.iter().filter(|pair| pair.decided.is_some());
+    let pairs: Vec<_> = counted
+        .cloned()
+        .map(|pair| {
+            let pair = pair.ahead_first();
+            let (name, hint) = app.peek(|r| {
+                (
+                    results::two(r.state.name_of(pair.a), r.state.name_of(pair.b)),
+                    say::forest_hint(&pair, r.state),
+                )
+            });
+            view! {
+                <h2>{name}</h2>
+                <p class="small">{hint}</p>
+                {forest(app, &pair, None)}
+                <h3>{say::next_title()}</h3>
+                {next(app, pair, false)}
+            }
+        })
+        .collect();
+    view! {
+        {sentences}
+        {pairs}
+        {reach(app, result)}
+    }
+    .into_any()
+}
+
+/// The prediction, which takes longer: a sentence, and on wish the same picture with one more row.
+fn next(app: App, pair: PairOverTries, with_picture: bool) -> AnyView {
     let tries = match strata(&pair.forest) {
         Ok(tries) => tries,
         Err(why) => return view! { <p class="small">{results::cannot(why)}</p> }.into_any(),
@@ -156,7 +190,8 @@ fn next(app: App, pair: PairOverTries) -> AnyView {
     let work = app.work(Task::NextTry { a, b, tries });
     let shown = move |Done::NextTry(said): Done| {
         let sentence = app.peek(|r| say::prediction(said, &pair, r.state));
-        let picture = said.ok().map(|next| forest(app, &pair, Some(next)));
+        let next = said.ok().filter(|_| with_picture);
+        let picture = next.map(|next| forest(app, &pair, Some(next)));
         view! {
             <p>{sentence}</p>
             {picture}
