@@ -106,9 +106,9 @@ fn page(app: App, run: Id) -> AnyView {
         Some(None) => view! { <p>{trials::no_such_try()}</p> }.into_any(),
         Some(Some(found)) => view! {
             {came_out(app, &found.standing)}
-            {result::pictures(app, &found)}
             {design(app, run, &found.standing)}
             {open(app, run, &found.standing)}
+            {result::pictures(app, &found)}
             {how(app, run, &found.standing)}
             {every_one(&found.standing)}
         }

@@ -156,13 +156,19 @@ fn days(app: App, result: &RunResult) -> AnyView {
         .map(|line| view! { <p class="small">{line}</p> })
         .collect();
     view! {
-        <h2>{say::when_title(stage)}</h2>
-        <p class="small">{say::when_hint()}</p>
-        <BarsPlot times=times.clone() names=names.clone() window=window.clone() today=today />
-        <h2>{say::curve_title()}</h2>
-        <p class="small">{say::curve_hint()}</p>
-        <CurvePlot times=times names=names window=window today=today />
-        {speeds}
+        <div class="figures">
+            <div>
+                <h2>{say::when_title(stage)}</h2>
+                <p class="small">{say::when_hint()}</p>
+                <BarsPlot times=times.clone() names=names.clone() window=window.clone() today=today />
+            </div>
+            <div>
+                <h2>{say::curve_title()}</h2>
+                <p class="small">{say::curve_hint()}</p>
+                <CurvePlot times=times names=names window=window today=today />
+                {speeds}
+            </div>
+        </div>
     }
     .into_any()
 }
@@ -196,16 +202,18 @@ fn measures(app: App, result: &RunResult) -> AnyView {
                 .collect();
             let labels = labels(result, measure);
             view! {
-                <h3>{say::measurand(measure.what)}</h3>
-                <DotsPlot measure=measure.clone() names=names.clone() labels=labels />
-                {gaps}
+                <div>
+                    <h3>{say::measurand(measure.what)}</h3>
+                    <DotsPlot measure=measure.clone() names=names.clone() labels=labels />
+                    {gaps}
+                </div>
             }
         })
         .collect();
     view! {
         <h2>{say::measures_title()}</h2>
         <p class="small">{say::measures_hint()}</p>
-        {all}
+        <div class="figures">{all}</div>
     }
     .into_any()
 }

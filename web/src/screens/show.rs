@@ -195,7 +195,14 @@ fn pieces(
     }
     pieces.push(Piece::Head(say::counts().to_owned()));
     pieces.push(counts(stands));
-    pieces.push(Piece::Small(trials::rule_line(stands, r.today)));
+    let mut ruled = stands.clone();
+    if let Some(window) = &mut ruled.window
+        && !with.places.get()
+    {
+        // A due day may be named after where the bulbs were to go.
+        window.name.clear();
+    }
+    pieces.push(Piece::Small(trials::rule_line(&ruled, r.today)));
     if with.places.get() {
         pieces.push(Piece::Head(report::stood().to_owned()));
         pieces.push(Piece::List(places(r, run)));

@@ -25,7 +25,7 @@ pub(crate) fn with_nursery() -> &'static str {
 }
 
 pub(crate) fn with_places() -> &'static str {
-    "Where the groups stood"
+    "Where the groups stood, and what the due day is for"
 }
 
 pub(crate) fn with_persons() -> &'static str {
@@ -61,7 +61,9 @@ pub(crate) fn photos_head(day: &PhotoDay) -> String {
 pub(crate) fn caption(picture: &Picture, day: &PhotoDay, bulb: Option<&str>) -> String {
     let mut parts: Vec<String> = bulb.map(str::to_owned).into_iter().collect();
     let off = day.on.days_until(picture.on);
-    parts.push(format!("day {}", day.day_of_try + off));
+    if off != 0 {
+        parts.push(format!("day {}", day.day_of_try + off));
+    }
     if picture.photo.drawn {
         parts.push("a drawing in place of a photo".to_owned());
     }
