@@ -13,7 +13,7 @@ use crate::words::results as say;
 /// The chances of noticing each gap, for every pair of groups; once only where all pairs have the same.
 pub(crate) fn can_tell(all: &[Foresight], state: &State) -> AnyView {
     let Some(first) = all.first() else {
-        return ().into_any();
+        return view! { <p class="small">{say::nothing_to_tell()}</p> }.into_any();
     };
     let same =
         |other: &Foresight| other.gaps == first.gaps && other.smallest_gap == first.smallest_gap;

@@ -11,6 +11,7 @@ use crate::parts::can_tell::can_tell;
 use crate::parts::field::TextField;
 use crate::parts::heading::Heading;
 use crate::parts::plots::share::{Line, SharePlot};
+use crate::parts::plots::table::Behind;
 use crate::words::{en, report, results, show, trials as say};
 
 /// One try.
@@ -70,12 +71,23 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
     });
     let has_notes = !stands.notes.is_empty();
     let lines = lines(&stands);
-    let open = app.peek(|r| {
-        r.state
-            .runs
-            .get(&run)
-            .is_some_and(|run| run.closed.is_none())
+    let (started, closed) = app.peek(|r| {
+        let known = r.state.runs.get(&run);
+        known.map_or((false, false), |run| {
+            (run.started.is_some(), run.closed.is_some())
+        })
     });
+    // Once it has started, the bulbs come first here.
+    let can_tell = match (started, closed) {
+        (false, false) => {
+            view! { <h2>{results::foresight_title()}</h2> <CanTell app=app run=run /> }.into_any()
+        }
+        (true, false) => view! {
+            <Behind summary=results::foresight_title()><CanTell app=app run=run /></Behind>
+        }
+        .into_any(),
+        _ => ().into_any(),
+    };
     let others = app.peek(|r| {
         stands
             .other_stages
@@ -92,13 +104,15 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
         <Table groups=groups.clone() />
         {others}
         {has_notes.then(|| view! { <h2>{say::to_know()}</h2> <ul>{notes}</ul> })}
-        {open.then(|| view! { <CanTell app=app run=run /> })}
-        <a class="btn soft gap-above" href=Route::Result(run).href()>{results::all_it_says()}</a>
-        <div class="grid2 gap-above no-print">
-            <a class="btn soft" href=Route::Report(run).href()>{report::title()}</a>
-            <a class="btn soft" href=Route::Show(run).href()>{show::title()}</a>
+        {can_tell}
+        <div class="stack gap-above no-print">
+            <a class="btn soft" href=Route::Result(run).href()>{results::all_it_says()}</a>
+            <div class="grid2">
+                <a class="btn soft" href=Route::Report(run).href()>{report::title()}</a>
+                <a class="btn soft" href=Route::Show(run).href()>{show::title()}</a>
+            </div>
+            <Acts app=app run=run />
         </div>
-        <Acts app=app run=run />
         {groups.into_iter().map(|group| view! { <Units app=app run=run group=group /> }).collect_view()}
     }
 }
@@ -109,17 +123,16 @@ pub(super) fn lines(stands: &Standing) -> Vec<Line> {
     groups.filter_map(|(at, group)| line(at, group)).collect()
 }
 
-/// What the groups can tell, as long as the try is not closed.
+/// What the groups can tell.
 #[component]
 fn CanTell(app: App, run: Id) -> impl IntoView {
     let answer = super::result::asked(app, run);
-    move || {
-        let found = answer.get().flatten()?;
-        if found.foresight.is_empty() {
-            return None;
+    move || match answer.get() {
+        None => view! { <p class="small" role="status">{results::working_out()}</p> }.into_any(),
+        Some(found) => {
+            let all = found.map(|found| found.foresight).unwrap_or_default();
+            app.peek(|r| can_tell(&all, r.state))
         }
-        let view = app.peek(|r| can_tell(&found.foresight, r.state));
-        Some(view! { <h2>{results::foresight_title()}</h2> {view} })
     }
 }
 

@@ -67,7 +67,7 @@ pub(crate) fn forest_title() -> &'static str {
 /// Which way the picture is to be read.
 pub(crate) fn forest_hint(pair: &PairOverTries, state: &State) -> String {
     format!(
-        "Of ten bulbs, so many more in time with {}: to the right. So many fewer than with {}: to the left.",
+        "Of ten bulbs, so many more came in time (to the right) or fewer (to the left) with {} than with {}.",
         state.name_of(pair.a),
         state.name_of(pair.b)
     )

@@ -42,11 +42,11 @@ pub(crate) fn tenths(n: u32) -> String {
     format!("{n} in 10")
 }
 
-pub(crate) fn tenths_more(n: u32) -> String {
+pub(crate) fn more_on_axis(n: u32) -> String {
     format!("{n} more")
 }
 
-pub(crate) fn tenths_fewer(n: u32) -> String {
+pub(crate) fn fewer_on_axis(n: u32) -> String {
     format!("{n} fewer")
 }
 
@@ -248,18 +248,21 @@ pub(crate) fn speed(speed: &Speed, tau_days: f64, state: &State) -> Option<Strin
     let (least, most) = speed.mean_days.ok()?;
     let (least, most) = (least.round() as i64, most.round() as i64);
     let (a, b) = (state.name_of(speed.a), state.name_of(speed.b));
-    let longer = |days: i64| match days {
-        0 => "just as long".to_owned(),
-        days if days < 0 => format!("{} shorter", plural(-days as usize, "day", "days")),
-        days => format!("{} longer", plural(days as usize, "day", "days")),
-    };
-    let span = if least == most {
-        longer(least)
-    } else {
-        format!("between {} and {}", longer(least), longer(most))
+    let days = |days: i64| plural(days.unsigned_abs() as usize, "day", "days");
+    let span = match (least, most) {
+        (0, 0) => "just as long as".to_owned(),
+        (least, most) if least == most && most > 0 => format!("{} longer than", days(most)),
+        (least, most) if least == most => format!("{} less than", days(most)),
+        (least, most) if least >= 0 => format!("{least} to {} longer than", days(most)),
+        (least, most) if most <= 0 => format!("{} to {} less than", -most, days(least)),
+        (least, most) => format!(
+            "anything from {} less to {} longer than",
+            days(least),
+            days(most)
+        ),
     };
     Some(format!(
-        "Over the first {tau_days:.0} days a bulb of {a} waited on average {span} than one of {b}; the looks leave no closer answer."
+        "Over the first {tau_days:.0} days a bulb of {a} waited on average {span} one of {b}; the looks leave no closer answer."
     ))
 }
 
@@ -313,18 +316,19 @@ pub(crate) fn bare(what: Measurand, value: f64) -> String {
 
 pub(crate) fn name_and_mean(name: &str, what: Measurand, group: &MeasureGroup) -> String {
     match group.mean {
-        Some(mean) => {
-            let without = if group.n_without > 0 {
-                format!(", {} without a value", group.n_without)
-            } else {
-                String::new()
-            };
+        Some(mean) if group.n_without == 0 => {
             format!(
-                "{name}: mean {} of {}{without}",
+                "{name}: mean {} of all {}",
                 bare(what, mean),
                 group.values.len()
             )
         }
+        Some(mean) => format!(
+            "{name}: mean {}, known of {} of {}",
+            bare(what, mean),
+            group.values.len(),
+            group.values.len() + group.n_without
+        ),
         None => format!("{name}: no values"),
     }
 }
@@ -381,7 +385,7 @@ pub(crate) fn measure_table(
         vec![label.clone(), name.clone(), bare(measure.what, value)]
     };
     Table {
-        caption: format!("{} in a table", measurand(measure.what)),
+        caption: format!("{}: every value", measurand(measure.what)),
         heads: ["Bulb", "Group", "Value"].map(str::to_owned).to_vec(),
         rows: groups
             .flat_map(|((group, name), labels)| {
@@ -575,6 +579,10 @@ fn in_ten_times(chance: f64) -> String {
 
 pub(crate) fn foresight_title() -> &'static str {
     "What these groups can tell"
+}
+
+pub(crate) fn nothing_to_tell() -> &'static str {
+    "Groups that were not drawn by lot, or a group of one, get no test: nothing could be told apart."
 }
 
 pub(crate) fn any_two() -> &'static str {

@@ -841,6 +841,14 @@ pub(crate) fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
     lines
 }
 
+fn smallest(p: f64) -> String {
+    if p < 0.001 {
+        "below 0.001".to_owned()
+    } else {
+        format!("{p:.3}")
+    }
+}
+
 /// The test and the interval of two groups.
 pub(crate) fn how_decided(decided: &Decided) -> String {
     let verdict = decided.verdict;
@@ -880,7 +888,8 @@ pub(crate) fn how_decided(decided: &Decided) -> String {
         Err(why) => why.to_string(),
     };
     format!(
-        "{method}: p = {:.3}{family}. Told apart means p of at most 0.05 and an interval of the difference ({interval}) that leaves out zero: here {limits}. The smallest p these groups could reach: {:.3}.",
-        verdict.p, verdict.smallest_p
+        "{method}: p = {:.3}{family}. Told apart means p of at most 0.05 and an interval of the difference ({interval}) that leaves out zero: here {limits}. The smallest p these groups could reach: {}.",
+        verdict.p,
+        smallest(verdict.smallest_p)
     )
 }

@@ -26,10 +26,12 @@ pub(crate) fn BarsPlot(
         .groups
         .iter()
         .any(|group| group.bars.len() > MOST_LINES);
-    let mut axis = DayAxis::new(&times, window.as_ref(), today);
-    if counted {
-        axis = axis.with_counts(WIDTH - 34.0);
-    }
+    let axis = DayAxis::new(
+        &times,
+        window.as_ref(),
+        today,
+        counted.then_some(WIDTH - 34.0),
+    );
     let table = say::bars_table(&times, &names, today);
     let ends: Vec<End> = times
         .groups
@@ -129,7 +131,8 @@ fn end_mark(end: End, x: f64, right: f64, y: f64) -> AnyView {
             format!("M{} {}l6 6m0 -6l-6 6", u(x - 3.0), u(y - 3.0)),
         ),
         End::Missing => path("ln fl", format!("M{} {}l4 4l-4 4l-4 -4z", u(x), u(y - 4.0))),
-        End::Left(_) => path("ln", format!("M{} {}h3v7h-3", u(x), u(y - 3.5))),
+        // An arrow out of the row.
+        End::Left(_) => path("ln", format!("M{} {}v-7m-3 3l3 -3l3 3", u(x), u(y + 3.5))),
     }
 }
 

@@ -22,7 +22,7 @@ pub(crate) fn CurvePlot(
     window: Option<DueWindow>,
     today: Date,
 ) -> impl IntoView {
-    let axis = DayAxis::new(&times, window.as_ref(), today).with_counts(WIDTH - 34.0);
+    let axis = DayAxis::new(&times, window.as_ref(), today, Some(WIDTH - 34.0));
     let table = say::curve_table(&times, &names, today);
     let panels: Vec<_> = times
         .groups

@@ -23,10 +23,16 @@ pub(crate) struct DayAxis {
 const APART: f64 = 34.0;
 
 impl DayAxis {
-    /// The axis of a try.
-    pub(crate) fn new(times: &Times, window: Option<&DueWindow>, today: Date) -> Self {
+    /// The axis of a try; what stands at the right of `right` has room there.
+    pub(crate) fn new(
+        times: &Times,
+        window: Option<&DueWindow>,
+        today: Date,
+        right: Option<f64>,
+    ) -> Self {
         let n_days = times.start.days_until(times.until).max(1);
         let scale = Scale::new(0.0, n_days as f64 + 1.0);
+        let scale = right.map_or(scale, |right| scale.until(right));
         let day = |date: Date| times.start.days_until(date) as f64;
         Self {
             start: times.start,
@@ -34,14 +40,6 @@ impl DayAxis {
             due_words: window.map_or_else(String::new, |window| say::due(window, today)),
             ticks: ticks(times.start, n_days, scale),
             scale,
-        }
-    }
-
-    /// Room at the right end for counts.
-    pub(crate) fn with_counts(self, right: f64) -> Self {
-        Self {
-            scale: self.scale.until(right),
-            ..self
         }
     }
 

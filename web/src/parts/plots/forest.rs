@@ -47,14 +47,12 @@ pub(crate) fn ForestPlot(lines: Vec<ForestLine>) -> impl IntoView {
     let foot = height - 30.0;
     let tick = |value: f64| format!("M{} 0V{}", u(scale.x(value)), u(foot + 4.0));
     let words = [
-        (-1.0, "start", say::tenths_fewer(10)),
-        (-0.5, "middle", "5".to_owned()),
-        (0.0, "middle", "0".to_owned()),
-        (0.5, "middle", "5".to_owned()),
-        (1.0, "end", say::tenths_more(10)),
+        (-0.5, say::fewer_on_axis(5)),
+        (0.0, "0".to_owned()),
+        (0.5, say::more_on_axis(5)),
     ]
-    .map(|(value, anchor, words)| {
-        view! { <text x=u(scale.x(value)) y=u(height - 12.0) text-anchor=anchor>{words}</text> }
+    .map(|(value, words)| {
+        view! { <text x=u(scale.x(value)) y=u(height - 12.0) text-anchor="middle">{words}</text> }
     })
     .collect_view();
     view! {

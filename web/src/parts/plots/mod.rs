@@ -85,18 +85,31 @@ pub(crate) fn mark(nth: usize, x: f64, y: f64, radius: f64) -> AnyView {
     view! { <path class=class d=d /> }.into_any()
 }
 
-/// A group's stretch along a line: full, hollow, striped and the like, by its place among the groups.
+/// A group's stretch along a line: full, hollow, striped, split and slim, by its place among the groups.
 fn stretch(nth: usize, from: f64, to: f64, y: f64) -> impl IntoView {
-    let d = format!("M{} {}H{}", u(from), u(y), u(to.max(from + 0.5)));
-    let outer = match nth % 6 {
-        0 | 1 => "band",
-        2 | 3 => "band striped",
-        _ => "band slim",
+    let width = (to - from).max(2.0);
+    let height = if nth % 6 < 4 { 5.0 } else { 2.0 };
+    let class = if matches!(nth % 6, 0 | 4) {
+        "ln dot-full"
+    } else {
+        "ln fl"
     };
-    let inner = (nth % 2 == 1).then(|| view! { <path class="band-in" d=d.clone() /> });
+    let d = format!(
+        "M{} {}h{}v{height}h-{2}z",
+        u(from),
+        u(y - height / 2.0),
+        u(width)
+    );
+    let inside = match nth % 6 {
+        2 => (1..(width / 3.0) as i32)
+            .map(|at| format!("M{} {}v5", u(from + 3.0 * f64::from(at)), u(y - 2.5)))
+            .collect(),
+        3 => format!("M{} {}h{}", u(from), u(y), u(width)),
+        _ => String::new(),
+    };
     view! {
-        <path class=outer d=d />
-        {inner}
+        <path class=class d=d />
+        <path class="ln" d=inside />
     }
 }
 
