@@ -15,6 +15,7 @@ pub mod handover;
 pub mod ledger;
 pub mod limits;
 pub mod nursery;
+pub mod plan;
 pub mod record;
 pub mod sketch;
 pub mod source;

@@ -14,6 +14,8 @@
 //! | are the tries alike | Breslow–Day–Tarone, random effects | [`breslow_day`], [`random_effects`] |
 //! | measures, counts, shares of containers | shift with exact permutation within blocks; sign flips over places or tries | [`shift`], [`permutation`], [`sign_flip`] |
 //! | when is the stage reached | Turnbull, Kaplan–Meier where days are exact | [`turnbull`], [`kaplan_meier`] |
+//! | … as a formula, to look ahead | lognormal and Weibull with profile limits | [`interval_times`] |
+//! | were chances that were said right | Brier and log score, reliability, isotonic curve | [`forecast_scores`] |
 //! | is one group faster | log-rank and interval scores, permuted within blocks | [`logrank`], [`interval_scores`] |
 //! | what may be said at any look | e-processes over blocks and over looks, confidence sequences | [`e_process`], [`logrank_e_process`], [`sequence`] |
 //! | before the start | exact power and size of each test, bulbs needed | [`power`], [`power_blocks`] |
@@ -45,10 +47,12 @@ pub mod e_process;
 pub mod exact_conditional;
 pub mod firth;
 pub mod fisher;
+pub mod forecast_scores;
 pub mod hierarchical;
 mod hierarchical_grid;
 pub mod holm;
 pub mod interval_scores;
+pub mod interval_times;
 pub mod jeffreys;
 pub mod k_groups;
 pub mod kaplan_meier;

@@ -213,7 +213,6 @@ impl Draw<'_> {
     }
 
     /// How far treatments (0), lots (1), tries (2) differ in a step, or (3, 4, 5) in the odds of staying blind.
-    #[allow(dead_code, reason = "plans are made with it")]
     pub(super) fn deviation(&self, step: usize, which: usize) -> f64 {
         f64::from(self.numbers[self.starts[step] + self.n_columns[step] + 1 + which]).exp()
     }

@@ -10,7 +10,7 @@ use super::{
 use crate::{calendar::Date, evidence::random::Random};
 
 /// The day of a stage that never comes.
-pub(super) const NEVER: i16 = i16::MAX;
+pub(crate) const NEVER: i16 = i16::MAX;
 /// A stage so far off is as good as none.
 const FURTHEST_DAYS: f64 = 30_000.0;
 /// Own paths tried for each draw of a bulb whose scape was measured.
@@ -145,7 +145,6 @@ impl Pace {
     }
 
     /// The path of a bulb that starts on day `origin`.
-    #[allow(dead_code, reason = "plans are made with it")]
     pub(crate) fn start(&self, origin: i64, weather: f64, random: &mut Random) -> Path {
         let days = self.run(0, 0.0, 0.0, random);
         days.map(|day| first_seen(origin as f64 + day * weather))

@@ -25,6 +25,7 @@
 //! nursery". Dates of a stage are those *if it comes*; the chance that it stays blind stands beside
 //! ([`BulbOutlook::blind`]). [`Sampling`] belongs under *how this was worked out*.
 
+mod ahead;
 mod block;
 mod chain;
 mod data;
@@ -43,9 +44,11 @@ mod tests;
 
 use serde::{Deserialize, Serialize};
 
+pub(crate) use ahead::{Ahead, ahead};
 pub use data::{Attempt, Coming, Course, Data, Known, Unforeseen};
 pub use fit::{Effort, Fit, METHOD, Sampling, fit, fit_with};
 pub use futures::{Futures, Wanted};
+pub(crate) use futures::{NEVER, Path};
 pub use gather::gather;
 pub use outlook::{
     Ask, BulbOutlook, Counted, Dates, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook,

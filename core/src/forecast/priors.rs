@@ -200,7 +200,7 @@ pub const BLIND_BASIS: &[Basis] = &[
 
 /// How much slower or faster everything may run from today on, together, whatever was learned: the standard deviation
 /// of ln days of the weather to come.
-pub const WEATHER_SD: f64 = 0.10;
+pub const WEATHER_SD: f64 = 0.12;
 
 /// What the weather to come rests on.
 pub const WEATHER_BASIS: &[Basis] = &[
@@ -209,7 +209,7 @@ pub const WEATHER_BASIS: &[Basis] = &[
         source: Source::TradePage,
     },
     Basis {
-        says: "a tenth more or less over some weeks is a guess",
+        says: "an eighth more or less over some weeks is a guess",
         source: Source::CommonPractice,
     },
 ];

@@ -8,6 +8,7 @@ use super::Keys;
 
 mod anytime;
 mod calendar;
+mod forecasts;
 mod groups;
 mod ledgers;
 mod lots;
@@ -108,6 +109,16 @@ const READERS: &[Reader] = &[
             ("survival", "mass_abs", "mass_rel"),
             ("loglik", "loglik_abs", "loglik_rel"),
         ],
+    },
+    Reader {
+        method: "interval_censored_aft",
+        run: forecasts::interval_times,
+        keys: &[],
+    },
+    Reader {
+        method: "forecast_scores",
+        run: forecasts::scores,
+        keys: &[],
     },
     Reader {
         method: "exact_power_two_proportions",

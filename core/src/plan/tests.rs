@@ -1,0 +1,267 @@
+use super::*;
+use crate::{
+    forecast::{Effort, fit_with, simulate},
+    testing::{World, day, id},
+};
+
+const LITTLE: Effort = Effort {
+    n_chains: 1,
+    n_settling: 60,
+    n_kept: 150,
+};
+
+/// A nursery without any try.
+fn nothing() -> (Data, Fit) {
+    let mut data = simulate::invent(&simulate::Shape::of(3), simulate::World::Model, 1).data;
+    data.courses.clear();
+    data.treatments.clear();
+    data.lots.clear();
+    data.tries.clear();
+    let fit = fit_with(&data, 1, LITTLE, |_| true).expect("a fit");
+    (data, fit)
+}
+
+fn wish(data: &Data) -> Wish {
+    Wish {
+        window: Window {
+            from: data.today.add_days(200).expect("a day"),
+            to: data.today.add_days(220).expect("a day"),
+        },
+        stage: Wanted::InFlower,
+        wanted: 10,
+        assurance: 0.9,
+        at_hand: 120,
+        now: Now::InLeaf,
+        rest_weeks: 10,
+        treatment: None,
+        lot: None,
+        staggered: 1,
+    }
+}
+
+#[test]
+fn dates_are_counted_back_from_the_window_and_move_with_it() {
+    let (data, fit) = nothing();
+    let wish = wish(&data);
+    let plan = plan(&data, &fit, &wish).expect("a plan");
+    assert!(plan.from_published && plan.met && plan.chance >= 0.9);
+    let lot = &plan.lots[0];
+    assert_eq!(lot.n, plan.to_start);
+    assert_eq!(lot.lay_to_rest.days_until(lot.pot_up), 70);
+    let stop = lot.stop_water.expect("a day");
+    assert_eq!(stop.days_until(lot.lay_to_rest), WITHER_DAYS);
+    assert_eq!(lot.inspect.len(), 4);
+    // Published: six to twelve weeks from the end of rest to flower.
+    let lead = lot.pot_up.days_until(wish.window.from);
+    assert!((20..=84).contains(&lead), "{lead}");
+    let later = Wish {
+        window: Window {
+            from: wish.window.from.add_days(30).expect("a day"),
+            to: wish.window.to.add_days(30).expect("a day"),
+        },
+        ..wish
+    };
+    let moved = super::plan(&data, &fit, &later).expect("a plan");
+    assert_eq!(lot.pot_up.days_until(moved.lots[0].pot_up), 30);
+    assert_eq!(moved.to_start, plan.to_start);
+}
+
+#[test]
+fn more_wanted_need_more_bulbs_and_lots_are_a_week_apart() {
+    let (data, fit) = nothing();
+    let few = plan(&data, &fit, &wish(&data)).expect("a plan");
+    let many = Wish {
+        wanted: 20,
+        ..wish(&data)
+    };
+    let many = plan(&data, &fit, &many).expect("a plan");
+    assert!(many.to_start > few.to_start || !many.met);
+    let three = Wish {
+        staggered: 3,
+        ..wish(&data)
+    };
+    let three = plan(&data, &fit, &three).expect("a plan");
+    let days: Vec<_> = three.lots.iter().map(|lot| lot.pot_up).collect();
+    assert_eq!(
+        (days[0].days_until(days[1]), days[1].days_until(days[2])),
+        (7, 7)
+    );
+    assert_eq!(
+        three.lots.iter().map(|lot| lot.n).sum::<u32>(),
+        three.to_start
+    );
+}
+
+#[test]
+fn what_cannot_be_met_is_said_with_the_nearest_that_can() {
+    let (data, fit) = nothing();
+    let scarce = Wish {
+        at_hand: 12,
+        ..wish(&data)
+    };
+    let plan = super::plan(&data, &fit, &scarce).expect("a plan");
+    assert!(!plan.met && plan.to_start == 12 && plan.chance < 0.9);
+    let fewer = plan.nearest.iter().find_map(|near| match near {
+        Nearest::Fewer(n) => Some(*n),
+        _ => None,
+    });
+    if let Some(fewer) = fewer {
+        assert_eq!(fewer, plan.assured);
+        let wanted = Wish {
+            wanted: fewer,
+            ..scarce.clone()
+        };
+        assert!(super::plan(&data, &fit, &wanted).expect("a plan").met);
+    }
+    // Too late for a rest: later would do.
+    let soon = Wish {
+        window: Window {
+            from: data.today.add_days(60).expect("a day"),
+            to: data.today.add_days(80).expect("a day"),
+        },
+        ..wish(&data)
+    };
+    let plan = super::plan(&data, &fit, &soon).expect("a plan");
+    assert!(!plan.met);
+    let later = plan.nearest.iter().find_map(|near| match near {
+        Nearest::Later(window) => Some(*window),
+        _ => None,
+    });
+    let window = later.expect("a later window");
+    assert!(window.from > soon.window.from);
+    let wish = Wish { window, ..soon };
+    assert!(super::plan(&data, &fit, &wish).expect("a plan").met);
+}
+
+#[test]
+fn wishes_without_sense_are_refused_in_a_sentence() {
+    let (data, fit) = nothing();
+    let good = wish(&data);
+    let past = Window {
+        from: data.today.add_days(-9).expect("a day"),
+        to: data.today.add_days(-2).expect("a day"),
+    };
+    let cases = [
+        (
+            Wish {
+                window: past,
+                ..good.clone()
+            },
+            Refusal::WindowInThePast,
+        ),
+        (
+            Wish {
+                window: Window {
+                    from: past.to,
+                    to: past.from,
+                },
+                ..good.clone()
+            },
+            Refusal::WindowBackwards,
+        ),
+        (
+            Wish {
+                at_hand: 0,
+                ..good.clone()
+            },
+            Refusal::NoBulbs,
+        ),
+        (
+            Wish {
+                wanted: 0,
+                ..good.clone()
+            },
+            Refusal::NothingWanted,
+        ),
+        (
+            Wish {
+                wanted: 121,
+                ..good.clone()
+            },
+            Refusal::MoreThanAtHand {
+                wanted: 121,
+                at_hand: 120,
+            },
+        ),
+        (
+            Wish {
+                assurance: f64::NAN,
+                ..good.clone()
+            },
+            Refusal::NotAnAssurance,
+        ),
+        (
+            Wish {
+                rest_weeks: 99,
+                ..good.clone()
+            },
+            Refusal::RestTooLong,
+        ),
+        (
+            Wish {
+                staggered: 0,
+                ..good.clone()
+            },
+            Refusal::NotSoManyLots,
+        ),
+    ];
+    for (wish, refusal) in cases {
+        assert_eq!(plan(&data, &fit, &wish), Err(refusal));
+        let sentence = refusal.to_string();
+        assert!(
+            sentence.len() > 20 && !sentence.ends_with('.'),
+            "{sentence}"
+        );
+    }
+}
+
+#[test]
+fn the_next_try_always_has_a_control_and_shares_out_the_bulbs() {
+    let shape = simulate::Shape::of(60);
+    let invented = simulate::invent(&shape, simulate::World::Model, 4);
+    let fit = fit_with(&invented.data, 1, LITTLE, |_| true).expect("a fit");
+    let wish = Wish {
+        at_hand: 30,
+        ..wish(&invented.data)
+    };
+    let next = next_try(&invented.data, &fit, &wish, Some(0)).expect("advice");
+    assert_eq!(next.choices[0].advice, Advice::Control);
+    assert_eq!(next.choices[0].treatment, Some(0));
+    assert_eq!(next.choices.iter().map(|choice| choice.n).sum::<u32>(), 30);
+    let best: f64 = next.choices.iter().map(|choice| choice.best).sum();
+    assert!((best - 1.0).abs() < 1e-6);
+    let sent = serde_json::to_string(&next).expect("JSON");
+    let read: NextTry = serde_json::from_str(&sent).expect("advice");
+    assert_eq!(read.choices.len(), next.choices.len());
+}
+
+#[test]
+fn bulbs_are_ready_by_leaves_girth_time_and_their_last_cycle() {
+    let mut world = World::of(
+        "-400 mia place pl_1 Bench
+         -400 mia lot lo_1 Red
+         -400 mia bulb b_1 lo_1 in=pl_1 size=260
+         -400 mia bulb b_2 lo_1 in=pl_1 size=180
+         -400 mia bulb b_3 lo_1 in=pl_1 size=260
+         -400 mia bulb b_4 lo_1 in=pl_1
+         -300 mia cycle-began b_1,b_2
+         -220 mia look b_1 sh_1/scape/first-flower-open
+         -210 mia look b_1 sh_1/scape/over
+         -60 mia look b_2 sh_2/scape/first-flower-open
+         -50 mia look b_2 sh_2/scape/over",
+    );
+    world.add("-10 mia laid-to-rest b_3");
+    let ready = readiness(&world.state(), day(0));
+    let of = |bulb: &str| {
+        ready
+            .iter()
+            .find(|one| one.bulb == id(bulb))
+            .expect("a bulb")
+    };
+    assert!(of("b_1").is_ready());
+    assert_eq!(of("b_1").days_in_leaf, Some(210));
+    assert_eq!(of("b_2").lacks, [Lacks::DaysInLeaf, Lacks::Girth]);
+    assert_eq!(of("b_3").lacks, [Lacks::UnderWay]);
+    assert!(!of("b_4").is_ready(), "nothing is known of it");
+    assert_eq!(ready[0].bulb, id("b_1"));
+}
