@@ -13,6 +13,7 @@ use crate::evidence::{
     hierarchical::{Fit, Priors},
     strata::Stratum,
 };
+use crate::forecast::{self, Ask, Data, Effort, Fitting, Outlook};
 use crate::ledger::id::Id;
 use crate::trial::result::tries::NextTry;
 
@@ -29,6 +30,15 @@ pub enum Task {
         /// The counts of its tries ([`crate::trial::result::tries::strata`]).
         tries: Vec<Stratum>,
     },
+    /// What will be fit to sell and in flower, and when.
+    Forecast {
+        /// What it is computed from ([`forecast::gather`]).
+        data: Box<Data>,
+        /// Of the fit ([`Data::seed`]).
+        seed: u64,
+        /// Which days.
+        ask: Ask,
+    },
 }
 
 /// What a task is about: of each kind only the newest is worked on.
@@ -36,6 +46,8 @@ pub enum Task {
 pub enum Kind {
     /// [`Task::NextTry`] of these two groups.
     NextTry(Id, Id),
+    /// [`Task::Forecast`].
+    Forecast,
 }
 
 impl Task {
@@ -43,6 +55,7 @@ impl Task {
     pub fn kind(&self) -> Kind {
         match self {
             Self::NextTry { a, b, .. } => Kind::NextTry(*a, *b),
+            Self::Forecast { .. } => Kind::Forecast,
         }
     }
 }
@@ -53,6 +66,8 @@ impl Task {
 pub enum Done {
     /// Of [`Task::NextTry`].
     NextTry(Said<NextTry>),
+    /// Of [`Task::Forecast`].
+    Forecast(Box<Outlook>),
 }
 
 /// From the page to where the work is done.
@@ -113,6 +128,31 @@ struct Job {
 /// What is left of a task to do.
 enum Steps {
     NextTry(Said<Box<Fit>>),
+    Forecast(Box<Forecasting>),
+}
+
+/// A forecast in work: the fit in many steps, then what is shown of it in one.
+struct Forecasting {
+    data: Data,
+    ask: Ask,
+    fitting: Fitting,
+    fit: Option<forecast::Fit>,
+}
+
+impl Forecasting {
+    fn step(&mut self) -> Option<Done> {
+        if let Some(fit) = &self.fit {
+            let outlook = forecast::outlook(&self.data, fit, &self.ask);
+            return Some(Done::Forecast(Box::new(outlook)));
+        }
+        self.fit = self.fitting.step(&self.data);
+        None
+    }
+
+    /// The last tenth is what comes after the fit.
+    fn done_permille(&self) -> u32 {
+        (self.fitting.done() * 900.0) as u32
+    }
 }
 
 impl Desk {
@@ -157,6 +197,12 @@ impl Steps {
             Task::NextTry { tries, .. } => {
                 Self::NextTry(Fit::new(&tries, Priors::DEFAULT).map(Box::new))
             }
+            Task::Forecast { data, seed, ask } => Self::Forecast(Box::new(Forecasting {
+                fitting: Fitting::new(&data, seed, Effort::FULL),
+                data: *data,
+                ask,
+                fit: None,
+            })),
         }
     }
 
@@ -167,12 +213,14 @@ impl Steps {
                 Ok(found) => found.map(|posterior| Done::NextTry(Ok(NextTry::of(&posterior)))),
                 Err(why) => Some(Done::NextTry(Err(why))),
             },
+            Self::Forecast(forecasting) => forecasting.step(),
         }
     }
 
     fn done_permille(&self) -> u32 {
         match self {
             Self::NextTry(fit) => fit.as_ref().map_or(1000, |fit| fit.done_permille()),
+            Self::Forecast(forecasting) => forecasting.done_permille(),
         }
     }
 }
@@ -180,7 +228,10 @@ impl Steps {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calendar::Date;
     use crate::evidence::{CannotSay, Reason, Share, hierarchical};
+    use crate::forecast::Window;
+    use crate::nursery::State;
     use crate::testing::id;
 
     fn one(x_a: u32, n_a: u32, x_b: u32, n_b: u32) -> Stratum {
@@ -213,7 +264,9 @@ mod tests {
                     before = permille;
                 }
                 Told::Done { n, done } => {
-                    let Done::NextTry(found) = done;
+                    let Done::NextTry(found) = done else {
+                        panic!("another answer");
+                    };
                     all.push((n, found));
                     before = 0;
                 }
@@ -259,6 +312,60 @@ mod tests {
         assert!(desk.step().is_some());
         desk.hear(Message::Stop { n: 4 });
         assert!(desk.is_idle() && desk.step().is_none());
+    }
+
+    /// A forecast of the demo nursery, as a message that has been text.
+    fn ask_forecast(n: u64, data: &Data, ask: Ask) -> Message {
+        let (data, seed) = (Box::new(data.clone()), data.seed());
+        let task = Task::Forecast { data, seed, ask };
+        let text = serde_json::to_string(&Message::Ask { n, task }).expect("JSON");
+        serde_json::from_str(&text).expect("a message")
+    }
+
+    #[test]
+    fn a_forecast_in_steps_says_what_it_says_in_one_go_and_can_be_stopped() {
+        let today = Date::new(2026, 11, 25).expect("a date");
+        let demo = crate::demo::generate(crate::demo::SCRIPT, today).expect("the demo");
+        let state = State::fold(&demo.to_ledger());
+        let mut data = forecast::gather(&state, today);
+        data.courses.retain(|course| course.waiting);
+        data.courses.truncate(6);
+        assert_eq!(data.waiting().count(), 6);
+        let to = today.add_days(40).expect("a date");
+        let window = Some(Window { from: today, to });
+        let ask = Ask {
+            window,
+            days: window,
+        };
+        let mut desk = Desk::default();
+        desk.hear(ask_forecast(1, &data, ask));
+        assert!(matches!(desk.step(), Some(Told::Going { n: 1, .. })));
+        desk.hear(Message::Stop { n: 1 });
+        assert!(desk.is_idle() && desk.step().is_none());
+        desk.hear(ask_forecast(2, &data, ask));
+        let (mut n_steps, mut before) = (0, 0);
+        let found = loop {
+            n_steps += 1;
+            match desk.step().expect("work") {
+                Told::Going { n: 2, permille } => {
+                    assert!(before <= permille && permille <= 1000);
+                    before = permille;
+                }
+                Told::Done {
+                    n: 2,
+                    done: Done::Forecast(found),
+                } => break found,
+                other => panic!("{other:?}"),
+            }
+        };
+        assert!(n_steps > 100, "{n_steps}");
+        let fit = forecast::fit(&data, data.seed(), |_| true).expect("a fit");
+        assert_eq!(*found, forecast::outlook(&data, &fit, &ask));
+        let other_day = Data {
+            today: to,
+            ..data.clone()
+        };
+        assert_ne!(other_day.seed(), data.seed());
     }
 
     #[test]

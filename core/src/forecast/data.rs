@@ -1,6 +1,7 @@
 //! What the forecast is computed from: plain values that can be sent to a worker.
 
 use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
 
 use crate::{calendar::Date, ledger::id::Id};
 
@@ -111,6 +112,16 @@ pub struct Data {
 }
 
 impl Data {
+    /// The seed of the fit, made of the data alone: every device that has the same records says the same, and what
+    /// the program said before ([`crate::ledger::body::Shown`]) changes nothing.
+    pub fn seed(&self) -> u64 {
+        let text = serde_json::to_vec(self).unwrap_or_default();
+        let hash = Sha256::digest(&text);
+        hash.iter()
+            .take(8)
+            .fold(0, |seed, byte| seed << 8 | u64::from(*byte))
+    }
+
     /// Indexes of the cycles under way.
     pub fn waiting(&self) -> impl Iterator<Item = usize> + '_ {
         let all = self.courses.iter().enumerate();

@@ -92,41 +92,104 @@ pub fn fit_with(
     effort: Effort,
     mut progress: impl FnMut(f64) -> bool,
 ) -> Said<Fit> {
-    let (design, cells) = Design::of(data);
-    let watched = watched(data, &cells);
-    let waiting: Vec<usize> = data.waiting().collect();
-    let stride = stride(&design, waiting.len());
-    let n_draws = effort.n_chains * effort.n_kept;
-    let mut numbers: Vec<f32> = Vec::with_capacity(n_draws * stride);
-    let mut traces: Vec<Vec<Vec<f64>>> = Vec::new();
-    let all = (effort.n_chains * (effort.n_settling + effort.n_kept)) as f64;
-    let mut done = 0.0;
-    for n in 0..effort.n_chains as u64 {
-        let own_seed = seed.wrapping_add(n.wrapping_mul(0x9e37_79b9_7f4a_7c15));
-        let mut chain = Chain::new(data, &design, &cells, own_seed);
-        let mut trace: Vec<Vec<f64>> = Vec::new();
-        for turn in 0..effort.n_settling + effort.n_kept {
-            let burning = (turn < effort.n_settling).then_some(turn);
-            chain.turn(burning);
-            done += 1.0;
-            if turn % 16 == 0 && !progress(done / all) {
-                return Err(CannotSay(Reason::Stopped));
-            }
-            if burning.is_none() {
-                keep(&chain, &waiting, &mut numbers);
-                watch(&chain.blocks, &watched, &mut trace);
-            }
+    let mut fitting = Fitting::new(data, seed, effort);
+    loop {
+        if let Some(fit) = fitting.step(data) {
+            return Ok(fit);
         }
-        traces.push(trace);
+        if !progress(fitting.done()) {
+            return Err(CannotSay(Reason::Stopped));
+        }
     }
-    Ok(Fit {
-        today: data.today,
-        seed,
-        from_published: !data.knows_own_tries(),
-        sampling: judge(&traces, n_draws),
-        numbers,
-        stride,
-    })
+}
+
+/// Turns of a chain in one step of [`Fitting`].
+const TURNS_A_STEP: usize = 8;
+
+/// A fit under way, cut into steps so that whoever runs it can stop, or do something else in between.
+#[derive(Clone, Debug)]
+pub struct Fitting {
+    seed: u64,
+    effort: Effort,
+    design: Design,
+    cells: Vec<usize>,
+    watched: Vec<usize>,
+    waiting: Vec<usize>,
+    stride: usize,
+    numbers: Vec<f32>,
+    traces: Vec<Vec<Vec<f64>>>,
+    chain: Chain,
+    trace: Vec<Vec<f64>>,
+    /// The turn of the chain that comes next.
+    turn: usize,
+}
+
+impl Fitting {
+    /// The beginning of a fit.
+    pub fn new(data: &Data, seed: u64, effort: Effort) -> Self {
+        let (design, cells) = Design::of(data);
+        let waiting: Vec<usize> = data.waiting().collect();
+        let stride = stride(&design, waiting.len());
+        let n_draws = effort.n_chains * effort.n_kept;
+        Self {
+            seed,
+            effort,
+            watched: watched(data, &cells),
+            stride,
+            numbers: Vec::with_capacity(n_draws * stride),
+            traces: Vec::new(),
+            chain: Chain::new(data, &design, &cells, seed),
+            trace: Vec::new(),
+            turn: 0,
+            design,
+            cells,
+            waiting,
+        }
+    }
+
+    /// The share done, 0 to 1.
+    pub fn done(&self) -> f64 {
+        let of_one = self.effort.n_settling + self.effort.n_kept;
+        let turns = self.traces.len() * of_one + self.turn;
+        (turns as f64 / (self.effort.n_chains * of_one).max(1) as f64).min(1.0)
+    }
+
+    /// Some turns more; the fit when they were the last. `data` has to be what it began with.
+    pub fn step(&mut self, data: &Data) -> Option<Fit> {
+        for _ in 0..TURNS_A_STEP {
+            if self.turn == self.effort.n_settling + self.effort.n_kept {
+                self.traces.push(std::mem::take(&mut self.trace));
+                if self.traces.len() >= self.effort.n_chains {
+                    return Some(self.finish(data));
+                }
+                let nth = self.traces.len() as u64;
+                let seed = self
+                    .seed
+                    .wrapping_add(nth.wrapping_mul(0x9e37_79b9_7f4a_7c15));
+                self.chain = Chain::new(data, &self.design, &self.cells, seed);
+                self.turn = 0;
+            }
+            let burning = (self.turn < self.effort.n_settling).then_some(self.turn);
+            self.chain.turn(burning);
+            if burning.is_none() {
+                keep(&self.chain, &self.waiting, &mut self.numbers);
+                watch(&self.chain.blocks, &self.watched, &mut self.trace);
+            }
+            self.turn += 1;
+        }
+        None
+    }
+
+    fn finish(&mut self, data: &Data) -> Fit {
+        Fit {
+            today: data.today,
+            seed: self.seed,
+            from_published: !data.knows_own_tries(),
+            sampling: judge(&self.traces, self.effort.n_chains * self.effort.n_kept),
+            numbers: std::mem::take(&mut self.numbers),
+            stride: self.stride,
+        }
+    }
 }
 
 /// Numbers kept of each draw.

@@ -46,7 +46,7 @@ use serde::{Deserialize, Serialize};
 
 pub(crate) use ahead::{Ahead, ahead};
 pub use data::{Attempt, Coming, Course, Data, Known, Unforeseen};
-pub use fit::{Effort, Fit, METHOD, Sampling, fit, fit_with};
+pub use fit::{Effort, Fit, Fitting, METHOD, Sampling, fit, fit_with};
 pub use futures::{Futures, Wanted};
 pub(crate) use futures::{NEVER, Path};
 pub use gather::gather;

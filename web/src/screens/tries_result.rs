@@ -188,7 +188,10 @@ fn next(app: App, pair: PairOverTries, with_picture: bool) -> AnyView {
     };
     let (a, b) = (pair.a, pair.b);
     let work = app.work(Task::NextTry { a, b, tries });
-    let shown = move |Done::NextTry(said): Done| {
+    let shown = move |done| {
+        let Done::NextTry(said) = done else {
+            return ().into_any();
+        };
         let sentence = app.peek(|r| say::prediction(said, &pair, r.state));
         let next = said.ok().filter(|_| with_picture);
         let picture = next.map(|next| forest(app, &pair, Some(next)));
