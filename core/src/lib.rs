@@ -13,6 +13,7 @@ pub mod evidence;
 pub mod forecast;
 pub mod handover;
 pub mod ledger;
+pub mod light;
 pub mod limits;
 pub mod nursery;
 pub mod plan;

@@ -7,6 +7,7 @@
 use std::fs;
 use std::path::Path;
 
+use bloomdue_core::calendar::Date;
 use serde_json::{Map, Value};
 
 mod readers;
@@ -166,10 +167,14 @@ impl Comparison<'_> {
 
     /// Whether two plain values agree within the tolerance of their field.
     fn equal(&self, path: &str, expected: &Value, got: &Value) -> bool {
+        let (absolute, relative) = self.slack(path);
+        let seconds = |value: &Value| value.as_str().and_then(seconds);
+        if let (Some(expected), Some(got)) = (seconds(expected), seconds(got)) {
+            return (got - expected).abs() <= absolute;
+        }
         let (Some(expected), Some(got)) = (expected.as_f64(), got.as_f64()) else {
             return expected == got;
         };
-        let (absolute, relative) = self.slack(path);
         (got - expected).abs() <= absolute + relative * expected.abs()
     }
 
@@ -187,6 +192,20 @@ impl Comparison<'_> {
         }
         (absolute, relative)
     }
+}
+
+/// A moment `2026-03-15T05:56:14Z` or a time of day `06:12:43` in seconds; nothing for any other text.
+fn seconds(text: &str) -> Option<f64> {
+    let (day, time) = match text.strip_suffix('Z').and_then(|text| text.split_once('T')) {
+        Some((day, time)) => (day.parse::<Date>().ok()?, time),
+        None => (Date::new(2000, 1, 1).ok()?, text),
+    };
+    let parts: Option<Vec<f64>> = time.split(':').map(|part| part.parse().ok()).collect();
+    let [hours, minutes, seconds] = parts?[..] else {
+        return None;
+    };
+    let days = Date::new(2000, 1, 1).ok()?.days_until(day) as f64;
+    Some(((days * 24.0 + hours) * 60.0 + minutes) * 60.0 + seconds)
 }
 
 /// Whether core refused all of a value: itself, or every field it has.
@@ -282,6 +301,13 @@ mod tests {
         assert!(!comparison.equal("file case.x", &json!(10), &json!(10.21)));
         assert!(comparison.equal("file case.p_value", &json!(10), &json!(10.59)));
         assert!(comparison.equal("file case.x", &json!("Infinity"), &json!("Infinity")));
+        let (two, three) = (
+            json!("2026-03-15T23:59:59.95Z"),
+            json!("2026-03-16T00:00:00Z"),
+        );
+        assert!(!comparison.equal("file case.x", &json!("12:00:00"), &json!("12:00:01")));
+        assert!(comparison.equal("file case.p_value", &three, &three));
+        assert!(!comparison.equal("file case.x", &two, &three));
         assert!(!comparison.equal("file case.x", &json!("Infinity"), &json!(1e300)));
     }
 }

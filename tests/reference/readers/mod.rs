@@ -11,6 +11,7 @@ mod calendar;
 mod forecasts;
 mod groups;
 mod ledgers;
+mod light;
 mod lots;
 mod models;
 mod planning;
@@ -33,6 +34,29 @@ pub(super) struct Reader {
 
 /// Every method that core has a counterpart for.
 const READERS: &[Reader] = &[
+    Reader {
+        method: "solar",
+        run: light::solar,
+        keys: &[("_deg", "deg", ""), ("_local", "seconds", "")],
+    },
+    Reader {
+        method: "fao56_extraterrestrial_radiation",
+        run: light::fao56,
+        keys: &[],
+    },
+    Reader {
+        method: "sun_times_and_elevation",
+        run: light::sun_times,
+        keys: &[
+            ("elevation_deg", "elevation_deg", ""),
+            ("azimuth_deg", "azimuth_deg", ""),
+            ("day_length_hours", "day_length_hours", ""),
+            ("sunrise_utc", "seconds", ""),
+            ("sunset_utc", "seconds", ""),
+            ("solar_noon_utc", "seconds", ""),
+            ("fao56_rso", "", "dli_fao_rel"),
+        ],
+    },
     Reader {
         method: "tag_check_character",
         run: tags::tag,
