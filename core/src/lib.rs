@@ -20,6 +20,8 @@ pub mod plan;
 pub mod record;
 pub mod sketch;
 pub mod source;
+#[cfg(any(test, feature = "testing"))]
+pub mod speed;
 pub mod tag;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;

@@ -309,6 +309,11 @@ impl Level {
 
     /// The point of the normal distribution with that tail above it.
     fn z(self) -> f64 {
+        // Abramowitz & Stegun table 26.5; every interval on a screen has this level.
+        const Z_95: f64 = 1.959_963_984_540_054;
+        if self == Self::PCT_95 {
+            return Z_95;
+        }
         special::normal_upper(self.tail())
     }
 }

@@ -44,79 +44,138 @@ pub struct Power {
 /// # Errors
 /// When there is no block with both groups, or a share or α is no probability.
 pub fn power(blocks: &[Planned], alpha: f64) -> Said<Power> {
-    let shares = blocks
+    let sizes: Vec<(u32, u32)> = blocks
         .iter()
-        .flat_map(|block| [block.share_a, block.share_b]);
-    if !(alpha > 0.0 && alpha < 1.0)
-        || shares
-            .into_iter()
-            .any(|share| !(0.0..=1.0).contains(&share))
-    {
-        return Err(CannotSay(Reason::NotAProbability));
-    }
-    let used: Vec<Planned> = blocks
-        .iter()
-        .copied()
-        .filter(|block| block.in_a > 0 && block.in_b > 0)
+        .map(|block| (block.in_a, block.in_b))
         .collect();
-    if used.is_empty() {
-        return Err(CannotSay(Reason::Confounded));
-    }
-    for block in &used {
-        Share::new(0, block.in_a.saturating_add(block.in_b))?;
-    }
-    let totals = used
+    let shares: Vec<(f64, f64)> = blocks
         .iter()
-        .map(|block| u64::from(block.in_a) + u64::from(block.in_b) + 1);
-    if totals.fold(1_u64, u64::saturating_mul) > MOST_TOTALS {
-        return by_draws(&used, alpha);
-    }
-    let levels: Vec<Vec<Level>> = used.iter().map(levels).collect();
-    Ok(Power {
-        power: over_totals(&levels, &[1.0], &[1.0], alpha).min(1.0),
-        how: How::Exact,
-    })
+        .map(|block| (block.share_a, block.share_b))
+        .collect();
+    Told::new(&sizes, alpha)?.power_at(&shares)
 }
 
-/// One total of one block: the sums' probabilities if groups are alike, and the joint ones under the true shares.
-struct Level {
-    alike: Vec<f64>,
-    truth: Vec<f64>,
+/// The sums of group a on which the test tells two groups apart, for blocks of these sizes: found once, for any shares.
+#[derive(Debug, Clone)]
+pub struct Told {
+    sizes: Vec<(u32, u32)>,
+    alpha: f64,
+    /// For every combination of totals, in order, the sums; nothing where there are more than [`MOST_TOTALS`].
+    sums: Option<Vec<Vec<usize>>>,
 }
 
-fn levels(block: &Planned) -> Vec<Level> {
-    let term =
-        |x: u32, n: u32, p: f64| special::binomial_term(f64::from(x), f64::from(n), p, 1.0 - p);
-    let level = |total: u32| {
-        let row = Row::new(block.in_a, block.in_b, total);
-        let truth = |x: u32| {
-            term(x, block.in_a, block.share_a) * term(total - x, block.in_b, block.share_b)
-        };
-        let count = row.p.len() as u32;
-        Level {
-            truth: (row.least..row.least + count).map(truth).collect(),
-            alike: row.p,
+impl Told {
+    /// Blocks by the bulbs of group a and of group b.
+    ///
+    /// # Errors
+    /// When there is no block with both groups, or α is no probability.
+    pub fn new(sizes: &[(u32, u32)], alpha: f64) -> Said<Self> {
+        if !(alpha > 0.0 && alpha < 1.0) {
+            return Err(CannotSay(Reason::NotAProbability));
         }
-    };
-    (0..=block.in_a + block.in_b).map(level).collect()
+        if sizes.iter().all(|&(in_a, in_b)| in_a == 0 || in_b == 0) {
+            return Err(CannotSay(Reason::Confounded));
+        }
+        for &(in_a, in_b) in sizes {
+            Share::new(0, in_a.saturating_add(in_b))?;
+        }
+        let sizes = sizes.to_vec();
+        let used = || sizes.iter().copied().filter(|&(a, b)| a > 0 && b > 0);
+        let totals = used().map(|(a, b)| u64::from(a) + u64::from(b) + 1);
+        let exact = totals.fold(1_u64, u64::saturating_mul) <= MOST_TOTALS;
+        let sums = exact.then(|| {
+            let rows: Vec<Vec<Vec<f64>>> = used()
+                .map(|(a, b)| (0..=a + b).map(|total| Row::new(a, b, total).p).collect())
+                .collect();
+            let mut sums = Vec::new();
+            over_totals(&rows, &[1.0], &mut |alike| {
+                sums.push(told_apart(alike, alpha));
+            });
+            sums
+        });
+        Ok(Self { sizes, alpha, sums })
+    }
+
+    /// The power under two true shares that are the same in every block.
+    ///
+    /// # Errors
+    /// When a share is no probability.
+    pub fn power(&self, shares: (f64, f64)) -> Said<Power> {
+        self.power_at(&vec![shares; self.sizes.len()])
+    }
+
+    /// The power under the true shares of every block.
+    ///
+    /// # Errors
+    /// When a share is no probability, or there is not one pair of them for every block.
+    pub fn power_at(&self, shares: &[(f64, f64)]) -> Said<Power> {
+        let is_share = |share: f64| (0.0..=1.0).contains(&share);
+        if shares.len() != self.sizes.len()
+            || shares.iter().any(|&(a, b)| !is_share(a) || !is_share(b))
+        {
+            return Err(CannotSay(Reason::NotAProbability));
+        }
+        let blocks = self.sizes.iter().zip(shares);
+        let blocks: Vec<Planned> = blocks
+            .filter(|((in_a, in_b), _)| *in_a > 0 && *in_b > 0)
+            .map(|(&(in_a, in_b), &(share_a, share_b))| Planned {
+                in_a,
+                in_b,
+                share_a,
+                share_b,
+            })
+            .collect();
+        let Some(sums) = &self.sums else {
+            return by_draws(&blocks, self.alpha);
+        };
+        let truths: Vec<Vec<Vec<f64>>> = blocks.iter().map(truths).collect();
+        let Some((last, before)) = truths.split_last() else {
+            return Err(CannotSay(Reason::Confounded));
+        };
+        let mut power = 0.0;
+        let mut told = sums.iter();
+        over_totals(before, &[1.0], &mut |first| {
+            // The last block is not joined in full: only the sums that are told apart are asked for.
+            for (own, told) in last.iter().zip(&mut told) {
+                for &sum in told {
+                    let least = sum.saturating_sub(first.len() - 1);
+                    let most = sum.min(own.len() - 1);
+                    power += (least..=most).map(|x| own[x] * first[sum - x]).sum::<f64>();
+                }
+            }
+        });
+        Ok(Power {
+            power: power.min(1.0),
+            how: How::Exact,
+        })
+    }
 }
 
-/// The probability of being told apart, over all totals of the blocks that are left.
-fn over_totals(blocks: &[Vec<Level>], alike: &[f64], truth: &[f64], alpha: f64) -> f64 {
-    let Some((block, rest)) = blocks.split_first() else {
-        return told_apart(alike, truth, alpha);
+/// The joint probabilities of the counts of one block, by its total.
+fn truths(block: &Planned) -> Vec<Vec<f64>> {
+    let terms = |n: u32, p: f64| -> Vec<f64> {
+        (0..=n)
+            .map(|x| special::binomial_term(f64::from(x), f64::from(n), p, 1.0 - p))
+            .collect()
     };
-    let levels = block.iter();
-    levels
-        .map(|level| {
-            over_totals(
-                rest,
-                &convolved(alike, &level.alike),
-                &convolved(truth, &level.truth),
-                alpha,
-            )
-        })
-        .sum()
+    let of_a = terms(block.in_a, block.share_a);
+    let of_b = terms(block.in_b, block.share_b);
+    let of_total = |total: usize| -> Vec<f64> {
+        let least = total.saturating_sub(of_b.len() - 1);
+        let most = total.min(of_a.len() - 1);
+        (least..=most).map(|x| of_a[x] * of_b[total - x]).collect()
+    };
+    (0..of_a.len() + of_b.len() - 1).map(of_total).collect()
+}
+
+/// Calls `each` with the sums' probabilities for every combination of the blocks' totals, the last block's the fastest.
+fn over_totals(blocks: &[Vec<Vec<f64>>], so_far: &[f64], each: &mut impl FnMut(&[f64])) {
+    let Some((block, rest)) = blocks.split_first() else {
+        return each(so_far);
+    };
+    for level in block {
+        over_totals(rest, &convolved(so_far, level), each);
+    }
 }
 
 fn convolved(p: &[f64], q: &[f64]) -> Vec<f64> {
@@ -127,26 +186,24 @@ fn convolved(p: &[f64], q: &[f64]) -> Vec<f64> {
     sum
 }
 
-/// The joint probability of the sums whose two-sided p is at most α.
-fn told_apart(alike: &[f64], truth: &[f64], alpha: f64) -> f64 {
+/// The sums whose two-sided p is at most α.
+fn told_apart(alike: &[f64], alpha: f64) -> Vec<usize> {
     let mut order: Vec<usize> = (0..alike.len()).collect();
-    order.sort_by(|&a, &b| alike[a].total_cmp(&alike[b]));
-    let (mut below, mut told, mut start) = (0.0, 0.0, 0);
+    order.sort_unstable_by(|&a, &b| alike[a].total_cmp(&alike[b]));
+    let (mut below, mut start) = (0.0, 0);
     while start < order.len() {
         let bound = alike[order[start]] * (1.0 + EQUALLY_PROBABLE);
-        let tied = order[start..]
-            .iter()
-            .take_while(|&&sum| alike[sum] <= bound)
-            .count();
+        let same = order[start..].iter();
+        let tied = same.take_while(|&&sum| alike[sum] <= bound).count();
         let same = &order[start..start + tied];
         below += same.iter().map(|&sum| alike[sum]).sum::<f64>();
         if below > alpha * (1.0 + SAME_P) {
             break;
         }
-        told += same.iter().map(|&sum| truth[sum]).sum::<f64>();
         start += tied;
     }
-    told
+    order.truncate(start);
+    order
 }
 
 fn by_draws(blocks: &[Planned], alpha: f64) -> Said<Power> {

@@ -64,10 +64,26 @@ impl Row {
         tails
     }
 
+    /// The tables by probability: from both ends towards the most probable one, the rarer end first.
+    fn rarest_first(&self) -> Vec<usize> {
+        let (mut low, mut high) = (0, self.p.len() - 1);
+        let mut order = Vec::with_capacity(self.p.len());
+        while low < high {
+            if self.p[low] <= self.p[high] {
+                order.push(low);
+                low += 1;
+            } else {
+                order.push(high);
+                high -= 1;
+            }
+        }
+        order.push(low);
+        order
+    }
+
     /// For every table the probability of all that are not more probable, and of those as probable.
     pub(crate) fn two_sided(&self) -> Vec<(f64, f64)> {
-        let mut order: Vec<usize> = (0..self.p.len()).collect();
-        order.sort_by(|&a, &b| self.p[a].total_cmp(&self.p[b]));
+        let order = self.rarest_first();
         let mut result = vec![(0.0, 0.0); self.p.len()];
         let (mut end, mut start) = (0, 0);
         let (mut below_end, mut below_start) = (0.0, 0.0);

@@ -109,65 +109,204 @@ fn greatest_divisor(mut a: usize, mut b: usize) -> usize {
     a
 }
 
-/// The distribution of Σ steps·x given the total, one probability a sum.
-fn distribution(groups: &[Share], steps: &[usize], total: usize) -> Said<Vec<f64>> {
-    let all: f64 = groups.iter().map(|group| group.n()).sum();
-    let share = total as f64 / all;
-    let widest = steps.iter().max().copied().unwrap_or(0);
-    let width = total.saturating_mul(widest).saturating_add(1);
-    if (total as u64 + 1).saturating_mul(width as u64) > MOST_STATES {
-        return Err(CannotSay(Reason::TooManyStates));
+/// What some of the groups can do: for every number placed in them the sums they can have, each with its weight.
+struct Part {
+    /// By the number placed: the least sum, and the weight of it and the following ones.
+    rows: Vec<(usize, Vec<f64>)>,
+}
+
+impl Part {
+    /// No groups, nothing placed.
+    fn empty() -> Self {
+        Self {
+            rows: vec![(0, vec![1.0])],
+        }
     }
-    // One row for every number placed so far, one column for every sum.
-    let mut now = vec![0.0; (total + 1) * width];
-    now[0] = 1.0;
-    for (group, &step) in groups.iter().zip(steps) {
-        let mut next = vec![0.0; now.len()];
-        for x in 0..=(group.of() as usize).min(total) {
-            let weight = special::binomial_term(x as f64, group.n(), share, 1.0 - share);
-            let shift = x * width + x * step;
-            for (to, from) in next[shift..].iter_mut().zip(&now) {
-                *to += weight * from;
+
+    /// The same with one more group, with up to `total` placed.
+    fn and(&self, weights: &[f64], step: usize, total: usize) -> Self {
+        let most = (self.rows.len() - 1 + weights.len() - 1).min(total);
+        let mut rows: Vec<(usize, Vec<f64>)> = Vec::with_capacity(most + 1);
+        for placed in 0..=most {
+            let first = placed.saturating_sub(self.rows.len() - 1);
+            let here = first..=placed.min(weights.len() - 1);
+            let ends = |x: usize| {
+                let (least, row) = &self.rows[placed - x];
+                (least + x * step, least + x * step + row.len())
+            };
+            let least = here.clone().map(|x| ends(x).0).min().unwrap_or(0);
+            let end = here.clone().map(|x| ends(x).1).max().unwrap_or(least);
+            let mut sums = vec![0.0; end - least];
+            for x in here {
+                let shift = ends(x).0 - least;
+                let from = &self.rows[placed - x].1;
+                for (to, from) in sums[shift..].iter_mut().zip(from) {
+                    *to += weights[x] * from;
+                }
+            }
+            rows.push((least, sums));
+        }
+        Self { rows }
+    }
+}
+
+/// C(n, x) for x up to `most`, in proportion, times (p/q)ˣ with p the common share: what keeps them all within range.
+fn weights(group: Share, odds: f64, most: usize) -> Vec<f64> {
+    let n = group.n();
+    let length = (group.of() as usize).min(most) + 1;
+    let ratio = |x: usize| (n - x as f64) / (x as f64 + 1.0) * odds;
+    let mode = (0..length - 1)
+        .position(|x| ratio(x) < 1.0)
+        .unwrap_or(length - 1);
+    let mut weights = vec![1.0; length];
+    for x in mode + 1..length {
+        weights[x] = weights[x - 1] * ratio(x - 1);
+    }
+    for x in (0..mode).rev() {
+        weights[x] = weights[x + 1] / ratio(x);
+    }
+    weights
+}
+
+/// All groups in two halves, whose sums are only joined where a tail is asked for.
+struct Halves {
+    one: Part,
+    other: Part,
+    total: usize,
+    all: f64,
+}
+
+impl Halves {
+    fn new(groups: &[Share], steps: &[usize], total: usize) -> Said<Self> {
+        let widest = steps.iter().max().copied().unwrap_or(0);
+        let width = total.saturating_mul(widest).saturating_add(1);
+        if (total as u64 + 1).saturating_mul(width as u64) > MOST_STATES {
+            return Err(CannotSay(Reason::TooManyStates));
+        }
+        let bulbs: f64 = groups.iter().map(|group| group.n()).sum();
+        let odds = total as f64 / (bulbs - total as f64).max(0.5);
+        let part = |groups: &[Share], steps: &[usize]| {
+            let both = groups.iter().zip(steps);
+            both.fold(Part::empty(), |part, (group, step)| {
+                part.and(&weights(*group, odds.max(1e-12), total), *step, total)
+            })
+        };
+        let middle = groups.len() / 2;
+        let (one, other) = (
+            part(&groups[..middle], &steps[..middle]),
+            part(&groups[middle..], &steps[middle..]),
+        );
+        let mut halves = Self {
+            one,
+            other,
+            total,
+            all: 1.0,
+        };
+        halves.all = halves.at_least(0);
+        Ok(halves)
+    }
+
+    /// Rows of both halves that together place the total.
+    fn matching(&self) -> impl Iterator<Item = (&(usize, Vec<f64>), &(usize, Vec<f64>))> {
+        let rows = self.one.rows.iter().enumerate();
+        rows.filter_map(|(placed, row)| {
+            let rest = self.total.checked_sub(placed)?;
+            Some((row, self.other.rows.get(rest)?))
+        })
+    }
+
+    /// P(T ≥ sum).
+    fn at_least(&self, sum: usize) -> f64 {
+        let mut tail = 0.0;
+        for ((least, row), (other_least, other)) in self.matching() {
+            // As the first half's sum grows, ever more of the other's sums are enough.
+            let (mut open, mut enough) = (other.len(), 0.0);
+            for (weight, own) in row.iter().zip(*least..) {
+                let needed = sum.saturating_sub(own).saturating_sub(*other_least);
+                while open > needed.min(other.len()) {
+                    open -= 1;
+                    enough += other[open];
+                }
+                tail += weight * enough;
             }
         }
-        now = next;
+        tail / self.all
     }
-    let mut last = now.split_off(total * width);
-    let sum: f64 = last.iter().sum();
-    last.iter_mut().for_each(|p| *p /= sum);
-    Ok(last)
+
+    /// P(T ≤ sum).
+    fn at_most(&self, sum: usize) -> f64 {
+        let mut tail = 0.0;
+        for ((least, row), (other_least, other)) in self.matching() {
+            let (mut used, mut enough) = (0, 0.0);
+            for (own, weight) in row.iter().enumerate().rev() {
+                let own = least + own;
+                let Some(most) = sum
+                    .checked_sub(own)
+                    .and_then(|left| left.checked_sub(*other_least))
+                else {
+                    continue;
+                };
+                while used <= most && used < other.len() {
+                    enough += other[used];
+                    used += 1;
+                }
+                tail += weight * enough;
+            }
+        }
+        tail / self.all
+    }
+
+    /// P(T = sum).
+    fn exactly(&self, sum: usize) -> f64 {
+        let mut all = 0.0;
+        for ((least, row), (other_least, other)) in self.matching() {
+            for (weight, own) in row.iter().zip(*least..) {
+                let at = sum
+                    .checked_sub(own)
+                    .and_then(|left| left.checked_sub(*other_least));
+                all += weight * at.and_then(|at| other.get(at)).unwrap_or(&0.0);
+            }
+        }
+        all / self.all
+    }
 }
 
 fn exact(groups: &[Share], scores: &[f64]) -> Said<Exact> {
     let steps = steps(scores).ok_or(CannotSay(Reason::NoScore))?;
     let total: usize = groups.iter().map(|group| group.reached() as usize).sum();
-    let distribution = distribution(groups, &steps, total)?;
+    let halves = Halves::new(groups, &steps, total)?;
     let seen: usize = groups
         .iter()
         .zip(&steps)
         .map(|(group, step)| group.reached() as usize * step)
         .sum();
-    let increasing = distribution[seen..].iter().sum::<f64>().min(1.0);
-    let decreasing = distribution[..=seen].iter().sum::<f64>().min(1.0);
-    // N·|T − E(T)| in whole numbers, so that ties are ties.
+    let increasing = halves.at_least(seen).min(1.0);
+    let decreasing = halves.at_most(seen).min(1.0);
+    // N·E(T) and N·|T − E(T)| in whole numbers, so that ties are ties.
     let all: i128 = groups.iter().map(|group| i128::from(group.of())).sum();
     let weighted: i128 = groups
         .iter()
         .zip(&steps)
         .map(|(group, &step)| i128::from(group.of()) * step as i128)
         .sum();
-    let far = |sum: usize| (all * sum as i128 - weighted * total as i128).abs();
-    let tails = distribution
-        .iter()
-        .enumerate()
-        .filter(|&(sum, _)| far(sum) >= far(seen));
+    let centre = weighted * total as i128;
+    let far = (all * seen as i128 - centre).abs();
+    // The sums at least so far: up to and with the largest below, from and with the smallest above.
+    let below = (centre - far).div_euclid(all);
+    let above = (centre + far + all - 1).div_euclid(all);
+    let below = usize::try_from(below).map_or(0.0, |sum| halves.at_most(sum));
+    let above = usize::try_from(above).map_or(1.0, |sum| halves.at_least(sum));
     let tail = increasing.min(decreasing);
     Ok(Exact {
         increasing,
         decreasing,
         doubled: (2.0 * tail).min(1.0),
-        distance: tails.map(|(_, p)| p).sum::<f64>().min(1.0),
-        mid_p_doubled: (2.0 * tail - distribution[seen]).clamp(0.0, 1.0),
+        distance: if far == 0 {
+            1.0
+        } else {
+            (below + above).min(1.0)
+        },
+        mid_p_doubled: (2.0 * tail - halves.exactly(seen)).clamp(0.0, 1.0),
     })
 }
 

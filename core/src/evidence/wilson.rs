@@ -11,18 +11,14 @@ pub fn interval(share: Share, level: Level) -> Interval {
     if share.of() == 0 {
         return Interval::new(0.0, 1.0);
     }
-    Interval::new(
-        if share.reached() == 0 {
-            0.0
-        } else {
-            limits(share.x(), share.n(), level).lower
-        },
-        if share.missed() == 0 {
-            1.0
-        } else {
-            limits(share.x(), share.n(), level).upper
-        },
-    )
+    let mut interval = limits(share.x(), share.n(), level);
+    if share.reached() == 0 {
+        interval.lower = 0.0;
+    }
+    if share.missed() == 0 {
+        interval.upper = 1.0;
+    }
+    interval
 }
 
 /// Wilson's interval for a share of `n` bulbs that is no count: an effective number of bulbs (see [`super::clusters`]).

@@ -13,7 +13,7 @@ use crate::{
     evidence::{
         CannotSay, Reason, Said, Share,
         power::{self, Region},
-        power_blocks::{self, Planned},
+        power_blocks::Told,
         serialize_said,
         verdict::{ALPHA, MOST_FOR_BOSCHLOO},
     },
@@ -154,7 +154,6 @@ fn of_pair(
     base: Base,
     alpha: f64,
 ) -> Foresight {
-    let unknown = Err(CannotSay(Reason::SpreadUnknown));
     let pair = [a.clone(), b.clone()];
     let smallest_p = comparable(&pair, design.counting())
         .first()
@@ -166,23 +165,27 @@ fn of_pair(
         _ => super::refused(Reason::SpreadUnknown),
     };
     let by_container = design.counting().by_container();
+    let once = classes(a, b);
+    let told = |classes: &[(u32, u32)]| {
+        if by_container {
+            return super::refused(Reason::SpreadUnknown);
+        }
+        Told::new(classes, alpha)
+    };
+    let (this, both) = (told(&once), told(&[&once[..], &once[..]].concat()));
     let gap = |more_in_ten: u32| {
         let (high, low) = shares(base.share(), more_in_ten);
-        let once = planned(a, b, high, low);
-        let twice = [once.clone(), once.clone()].concat();
-        let power = match (&region, by_container) {
-            (_, true) => unknown,
-            (Ok(region), _) => region.power(high, low),
-            (Err(_), _) => power_blocks::power(&once, alpha).map(|found| found.power),
+        let power = |told: &Said<Told>| {
+            let told = told.as_ref().map_err(|reason| *reason)?;
+            Ok(told.power((high, low))?.power)
         };
         OfGap {
             more_in_ten,
-            power,
-            power_with_one_more: if by_container {
-                unknown
-            } else {
-                power_blocks::power(&twice, alpha).map(|found| found.power)
+            power: match &region {
+                Ok(region) if !by_container => region.power(high, low),
+                _ => power(&this),
             },
+            power_with_one_more: power(&both),
         }
     };
     let gaps: Vec<OfGap> = (1..=9).map(gap).collect();
@@ -223,8 +226,8 @@ fn smallest_of(gaps: &[OfGap]) -> Said<f64> {
     }
 }
 
-/// The size classes as they were drawn, with these true shares.
-fn planned(a: &GroupStanding, b: &GroupStanding, share_a: f64, share_b: f64) -> Vec<Planned> {
+/// The bulbs of both groups in every size class as they were drawn.
+fn classes(a: &GroupStanding, b: &GroupStanding) -> Vec<(u32, u32)> {
     let last = a.units.iter().chain(&b.units).map(|unit| unit.block).max();
     let n = |group: &GroupStanding, block: u32| {
         group
@@ -233,13 +236,9 @@ fn planned(a: &GroupStanding, b: &GroupStanding, share_a: f64, share_b: f64) -> 
             .filter(|unit| unit.block == block)
             .count() as u32
     };
-    let class = |block: u32| Planned {
-        in_a: n(a, block),
-        in_b: n(b, block),
-        share_a,
-        share_b,
-    };
-    (0..=last.unwrap_or(0)).map(class).collect()
+    (0..=last.unwrap_or(0))
+        .map(|block| (n(a, block), n(b, block)))
+        .collect()
 }
 
 /// The control's share (or the first group's) in the trial's other tries that are finished under the same stage.
