@@ -207,7 +207,7 @@ fn looked_at(n: usize) -> Vec<Member> {
                 left: f64::from(left),
                 right,
             },
-            in_a: at % 2 == 0,
+            in_a: at.is_multiple_of(2),
             block: 0,
         }
     };

@@ -7,8 +7,7 @@ import warnings
 
 import numpy as np
 from lifelines import KaplanMeierFitter
-from scipy import stats
-from statsmodels.stats.contingency_tables import Table
+from scipy import special, stats
 from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
 
 warnings.filterwarnings("ignore")
@@ -53,9 +52,24 @@ def exact_conditional():
 
 
 def trend():
+    # SciPy and statsmodels have asymptotic tests only; the exact one as one would write it with NumPy: rows are the
+    # numbers placed so far, columns the sums of scores.
     for four in fours:
-        table = np.array([[x, n - x] for x, n, _, _ in four])
-        Table(table, shift_zeros=False).test_ordinal_association(np.arange(1.0, 5.0), np.arange(2.0)).pvalue
+        groups = [(x, n) for x, n, _, _ in four]
+        total = sum(x for x, _ in groups)
+        ways = np.zeros((total + 1, 4 * total + 1))
+        ways[0, 0] = 1.0
+        for score, (_, n) in enumerate(groups, 1):
+            weights = special.comb(n, np.arange(min(n, total) + 1))
+            placed = np.zeros_like(ways)
+            for x, weight in enumerate(weights):
+                placed[x:, score * x :] += weight * ways[: total + 1 - x, : ways.shape[1] - score * x]
+            ways = placed
+        row = ways[total] / ways[total].sum()
+        sums = np.arange(len(row))
+        mean = total * sum(s * n for s, (_, n) in enumerate(groups, 1)) / sum(n for _, n in groups)
+        seen = sum(s * x for s, (x, _) in enumerate(groups, 1))
+        row[abs(sums - mean) >= abs(seen - mean) - 1e-9].sum()
 
 
 def freeman_halton():

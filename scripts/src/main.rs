@@ -34,8 +34,10 @@ cargo xtask COMMAND
   size [--no-build]
           what is kept for offline use and what the first visit needs,
           compressed, beside their budgets; exit 1 when over
-  bench [--no-build]
+  bench [--no-build] [--only NAME]
           measured times beside their budgets; exit 1 when over
+          --only: rows whose name contains NAME; evidence: tests and
+          intervals against the libraries that `outside` installs
   reference [DIR]
           numbers from outside through core (default: tests/reference);
           prints each difference and what has no counterpart; exit 1 when

@@ -84,6 +84,55 @@ fn one_share_as_in_the_note() {
     }
 }
 
+/// The same for sizes that the note does not print, from statsmodels 0.15.0 (proportion_confint: wilson, beta, jeffreys)
+/// and SciPy 1.17.1 (binom.pmf) on the same grid, Wilson and Jeffreys set to 0 at none and 1 at all.
+#[test]
+fn one_share_as_from_outside() {
+    let table: [(u32, [[f64; 3]; 3]); 2] = [
+        (
+            5,
+            [
+                [0.9549, 0.8325, 0.559],
+                [0.9904, 0.9750, 0.679],
+                [0.9573, 0.8947, 0.562],
+            ],
+        ),
+        (
+            20,
+            [
+                [0.9532, 0.8516, 0.327],
+                [0.9768, 0.9581, 0.368],
+                [0.9510, 0.8937, 0.324],
+            ],
+        ),
+    ];
+    for (n, rows) in table {
+        let methods = [
+            wilson::interval,
+            clopper_pearson::interval,
+            jeffreys::interval,
+        ];
+        for (expected, method) in rows.into_iter().zip(methods) {
+            agree(n, coverage(n, method), expected);
+        }
+    }
+}
+
+/// Newcombe and Agresti–Caffo at 20 a group from statsmodels 0.15.0 (confint_proportions_2indep) on the same grid.
+#[test]
+fn two_shares_as_from_outside() {
+    agree(
+        20,
+        coverage_of_two(20, newcombe::interval),
+        [0.9513, 0.8801, 0.484],
+    );
+    agree(
+        20,
+        coverage_of_two(20, agresti_caffo::interval),
+        [0.9553, 0.9308, 0.492],
+    );
+}
+
 /// Mean coverage, least coverage and mean width of 95 % intervals for a difference over all pairs of shares 0.02, 0.04 … 0.98.
 fn coverage_of_two(n: u32, method: fn(Share, Share, Level) -> Interval) -> [f64; 3] {
     let share = |x| Share::new(x, n).expect("a share");

@@ -8,7 +8,7 @@
 //! (b + 1) ÷ (B + 1), or for groups of thousands Pearson's χ². Empty groups are left out. Pairs: two-sided Fisher with Holm's adjustment.
 
 use super::random::Random;
-use super::tables::EQUALLY_PROBABLE;
+use super::tables::{EQUALLY_PROBABLE, in_proportion};
 use super::{CannotSay, How, MOST_STATES, Reason, Said, Share, Tested, fisher, holm, special};
 
 /// Draws of a Monte Carlo p-value.
@@ -67,14 +67,11 @@ fn filled(groups: &[Share]) -> Said<Vec<Share>> {
     Ok(groups)
 }
 
-/// Binomial probabilities at the common share: in proportion to C(n, x) on tables with one total, and never too large.
+/// Binomial probabilities at the common share, in proportion: the same for tables with one total, and never too large.
 fn weights(group: Share, groups: &[Share], total: usize) -> Vec<f64> {
     let all: f64 = groups.iter().map(|group| group.n()).sum();
-    let share = total as f64 / all;
-    let most = group.of().min(total as u32);
-    (0..=most)
-        .map(|x| special::binomial_term(f64::from(x), group.n(), share, 1.0 - share))
-        .collect()
+    let odds = total as f64 / (all - total as f64).max(0.5);
+    in_proportion(group, odds.max(1e-12), total)
 }
 
 /// Everything that the groups from one on can still do with a given rest of the total.
@@ -106,11 +103,18 @@ impl<'a> Network<'a> {
             sum: 1.0,
         };
         let mut levels = vec![end];
-        for weights in weights.iter().rev() {
+        // No more can be left than the groups from here on hold; the first of them has all of the total.
+        let mut held = 0;
+        for (at, weights) in weights.iter().enumerate().rev() {
             let after = &levels[levels.len() - 1];
-            let level = (0..=total)
-                .map(|rest| Self::before(weights, after, rest))
-                .collect();
+            let behind = held;
+            held += weights.len() - 1;
+            let mut level = vec![IMPOSSIBLE; total + 1];
+            let least = if at == 0 { total } else { 0 };
+            let possible = level.iter_mut().enumerate().take(held.min(total) + 1);
+            for (rest, here) in possible.skip(least) {
+                *here = Self::before(weights, after, rest, behind);
+            }
             levels.push(level);
         }
         levels.reverse();
@@ -121,19 +125,22 @@ impl<'a> Network<'a> {
         }
     }
 
-    fn before(weights: &[f64], after: &[Rest], rest: usize) -> Rest {
+    /// One group with up to `rest` of it, when those behind it hold at most `behind`.
+    fn before(weights: &[f64], after: &[Rest], rest: usize, behind: usize) -> Rest {
         let possible = weights.iter().enumerate().take(rest + 1);
-        possible.fold(IMPOSSIBLE, |all, (x, weight)| {
-            let next = after[rest - x];
-            if next.sum == 0.0 {
-                return all;
-            }
-            Rest {
-                largest: all.largest.max(weight * next.largest),
-                smallest: all.smallest.min(weight * next.smallest),
-                sum: all.sum + weight * next.sum,
-            }
-        })
+        possible
+            .skip(rest.saturating_sub(behind))
+            .fold(IMPOSSIBLE, |all, (x, weight)| {
+                let next = after[rest - x];
+                if next.sum == 0.0 {
+                    return all;
+                }
+                Rest {
+                    largest: all.largest.max(weight * next.largest),
+                    smallest: all.smallest.min(weight * next.smallest),
+                    sum: all.sum + weight * next.sum,
+                }
+            })
     }
 
     /// The summed probability of all tables not above `bound`, given the product so far; nothing when there are too many.

@@ -79,6 +79,8 @@ pub mod strata;
 mod tables;
 pub mod trend;
 pub mod turnbull;
+#[cfg(test)]
+mod type_one;
 pub mod verdict;
 pub mod wilson;
 

@@ -189,8 +189,11 @@ fn limits(mut turns: Vec<f64>, level: Level) -> Said<Interval> {
     if place == 0 || turns.is_empty() {
         return Err(CannotSay(Reason::TooFewDraws));
     }
-    turns.sort_by(f64::total_cmp);
-    Ok(Interval::new(turns[place - 1], turns[turns.len() - place]))
+    // The two places are picked without putting the others in order.
+    let last = turns.len() - place;
+    let lower = *turns.select_nth_unstable_by(place - 1, f64::total_cmp).1;
+    let upper = *turns.select_nth_unstable_by(last, f64::total_cmp).1;
+    Ok(Interval::new(lower, upper))
 }
 
 #[cfg(test)]

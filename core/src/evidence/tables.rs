@@ -103,6 +103,24 @@ impl Row {
     }
 }
 
+/// C(n, x) oddsˣ for x up to `most`, in proportion, the largest of them 1: any odds do where the total is given.
+pub(crate) fn in_proportion(group: Share, odds: f64, most: usize) -> Vec<f64> {
+    let n = group.n();
+    let length = (group.of() as usize).min(most) + 1;
+    let ratio = |x: usize| (n - x as f64) / (x as f64 + 1.0) * odds;
+    let mode = (0..length - 1)
+        .position(|x| ratio(x) < 1.0)
+        .unwrap_or(length - 1);
+    let mut weights = vec![1.0; length];
+    for x in mode + 1..length {
+        weights[x] = weights[x - 1] * ratio(x - 1);
+    }
+    for x in (0..mode).rev() {
+        weights[x] = weights[x + 1] / ratio(x);
+    }
+    weights
+}
+
 /// How many tables two groups of these sizes can show.
 pub(crate) fn states(a: Share, b: Share) -> u64 {
     (u64::from(a.of()) + 1) * (u64::from(b.of()) + 1)

@@ -7,6 +7,7 @@
 //! Analysis*, §3.5. Beyond [`MOST_STATES`] sums, or for scores that are no small multiples of a common step, the normal
 //! approximation stands in and says so.
 
+use super::tables::in_proportion;
 use super::{CannotSay, How, MOST_STATES, Reason, Said, Share, special};
 
 /// The exact p-values of a trend.
@@ -111,62 +112,70 @@ fn greatest_divisor(mut a: usize, mut b: usize) -> usize {
 
 /// What some of the groups can do: for every number placed in them the sums they can have, each with its weight.
 struct Part {
-    /// By the number placed: the least sum, and the weight of it and the following ones.
-    rows: Vec<(usize, Vec<f64>)>,
+    /// The least sum, by the number placed.
+    least: Vec<usize>,
+    /// Where the weights of its sums start, by the number placed, and where all end.
+    start: Vec<usize>,
+    /// The weights of the least sum and the following ones, number after number.
+    weights: Vec<f64>,
 }
 
 impl Part {
     /// No groups, nothing placed.
     fn empty() -> Self {
         Self {
-            rows: vec![(0, vec![1.0])],
+            least: vec![0],
+            start: vec![0, 1],
+            weights: vec![1.0],
         }
+    }
+
+    /// The least sum, and the weights from it on.
+    fn row(&self, placed: usize) -> Option<(usize, &[f64])> {
+        let from = *self.start.get(placed)?;
+        let to = *self.start.get(placed + 1)?;
+        Some((self.least[placed], &self.weights[from..to]))
     }
 
     /// The same with one more group, with up to `total` placed.
     fn and(&self, weights: &[f64], step: usize, total: usize) -> Self {
-        let most = (self.rows.len() - 1 + weights.len() - 1).min(total);
-        let mut rows: Vec<(usize, Vec<f64>)> = Vec::with_capacity(most + 1);
-        for placed in 0..=most {
-            let first = placed.saturating_sub(self.rows.len() - 1);
-            let here = first..=placed.min(weights.len() - 1);
-            let ends = |x: usize| {
-                let (least, row) = &self.rows[placed - x];
-                (least + x * step, least + x * step + row.len())
-            };
-            let least = here.clone().map(|x| ends(x).0).min().unwrap_or(0);
-            let end = here.clone().map(|x| ends(x).1).max().unwrap_or(least);
-            let mut sums = vec![0.0; end - least];
-            for x in here {
-                let shift = ends(x).0 - least;
-                let from = &self.rows[placed - x].1;
-                for (to, from) in sums[shift..].iter_mut().zip(from) {
-                    *to += weights[x] * from;
+        let before = self.least.len();
+        let rows = (before + weights.len() - 1).min(total + 1);
+        let (mut least, mut end) = (vec![usize::MAX; rows], vec![0; rows]);
+        for placed in 0..before {
+            let (low, length) = (
+                self.least[placed],
+                self.start[placed + 1] - self.start[placed],
+            );
+            for (x, to) in (placed..rows).take(weights.len()).enumerate() {
+                least[to] = least[to].min(low + x * step);
+                end[to] = end[to].max(low + x * step + length);
+            }
+        }
+        let mut start = vec![0; rows + 1];
+        for to in 0..rows {
+            start[to + 1] = start[to] + (end[to] - least[to]);
+        }
+        let mut all = vec![0.0; start[rows]];
+        for placed in 0..before {
+            let own = &self.weights[self.start[placed]..self.start[placed + 1]];
+            for ((x, weight), to) in weights.iter().enumerate().zip(placed..rows) {
+                let at = start[to] + self.least[placed] + x * step - least[to];
+                for (sum, own) in all[at..].iter_mut().zip(own) {
+                    *sum += weight * own;
                 }
             }
-            rows.push((least, sums));
         }
-        Self { rows }
+        Self {
+            least,
+            start,
+            weights: all,
+        }
     }
 }
 
-/// C(n, x) for x up to `most`, in proportion, times (p/q)ˣ with p the common share: what keeps them all within range.
-fn weights(group: Share, odds: f64, most: usize) -> Vec<f64> {
-    let n = group.n();
-    let length = (group.of() as usize).min(most) + 1;
-    let ratio = |x: usize| (n - x as f64) / (x as f64 + 1.0) * odds;
-    let mode = (0..length - 1)
-        .position(|x| ratio(x) < 1.0)
-        .unwrap_or(length - 1);
-    let mut weights = vec![1.0; length];
-    for x in mode + 1..length {
-        weights[x] = weights[x - 1] * ratio(x - 1);
-    }
-    for x in (0..mode).rev() {
-        weights[x] = weights[x + 1] / ratio(x);
-    }
-    weights
-}
+/// The least sum, and the weights from it on.
+type Sums<'a> = (usize, &'a [f64]);
 
 /// All groups in two halves, whose sums are only joined where a tail is asked for.
 struct Halves {
@@ -188,7 +197,8 @@ impl Halves {
         let part = |groups: &[Share], steps: &[usize]| {
             let both = groups.iter().zip(steps);
             both.fold(Part::empty(), |part, (group, step)| {
-                part.and(&weights(*group, odds.max(1e-12), total), *step, total)
+                let weights = in_proportion(*group, odds.max(1e-12), total);
+                part.and(&weights, *step, total)
             })
         };
         let middle = groups.len() / 2;
@@ -207,11 +217,10 @@ impl Halves {
     }
 
     /// Rows of both halves that together place the total.
-    fn matching(&self) -> impl Iterator<Item = (&(usize, Vec<f64>), &(usize, Vec<f64>))> {
-        let rows = self.one.rows.iter().enumerate();
-        rows.filter_map(|(placed, row)| {
+    fn matching(&self) -> impl Iterator<Item = (Sums<'_>, Sums<'_>)> {
+        (0..self.one.least.len()).filter_map(|placed| {
             let rest = self.total.checked_sub(placed)?;
-            Some((row, self.other.rows.get(rest)?))
+            Some((self.one.row(placed)?, self.other.row(rest)?))
         })
     }
 
@@ -221,8 +230,8 @@ impl Halves {
         for ((least, row), (other_least, other)) in self.matching() {
             // As the first half's sum grows, ever more of the other's sums are enough.
             let (mut open, mut enough) = (other.len(), 0.0);
-            for (weight, own) in row.iter().zip(*least..) {
-                let needed = sum.saturating_sub(own).saturating_sub(*other_least);
+            for (weight, own) in row.iter().zip(least..) {
+                let needed = sum.saturating_sub(own).saturating_sub(other_least);
                 while open > needed.min(other.len()) {
                     open -= 1;
                     enough += other[open];
@@ -242,7 +251,7 @@ impl Halves {
                 let own = least + own;
                 let Some(most) = sum
                     .checked_sub(own)
-                    .and_then(|left| left.checked_sub(*other_least))
+                    .and_then(|left| left.checked_sub(other_least))
                 else {
                     continue;
                 };
@@ -260,10 +269,10 @@ impl Halves {
     fn exactly(&self, sum: usize) -> f64 {
         let mut all = 0.0;
         for ((least, row), (other_least, other)) in self.matching() {
-            for (weight, own) in row.iter().zip(*least..) {
+            for (weight, own) in row.iter().zip(least..) {
                 let at = sum
                     .checked_sub(own)
-                    .and_then(|left| left.checked_sub(*other_least));
+                    .and_then(|left| left.checked_sub(other_least));
                 all += weight * at.and_then(|at| other.get(at)).unwrap_or(&0.0);
             }
         }

@@ -1,6 +1,6 @@
 //! Starts of the app on a nursery that is kept on the device: from a new browser process, without a network.
 
-use super::{Measured, STARTS, USABLE, storage};
+use super::{Bound, Measured, STARTS, USABLE, storage};
 use anyhow::{Context, Result, ensure};
 use bloomdue_tests::driver::Server;
 
@@ -91,7 +91,7 @@ fn usable(server: &Server, n_entries: u64) -> Result<Measured> {
     let starts = starts(server, n_entries).context("starting the app")?;
     Ok(Measured {
         value: storage::median(starts.iter().map(|start| start.usable_ms).collect()),
-        budget: 1000.0,
+        bound: Bound::AtMost(1000.0),
         unit: "ms",
     })
 }
@@ -112,7 +112,7 @@ pub(super) fn longest_task_behind(server: &Server) -> Result<Measured> {
     let starts = starts(server, 100_000).context("starting the app")?;
     Ok(Measured {
         value: storage::median(starts.iter().map(|start| start.longest_ms).collect()),
-        budget: 50.0,
+        bound: Bound::AtMost(50.0),
         unit: "ms",
     })
 }

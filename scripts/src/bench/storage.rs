@@ -1,6 +1,6 @@
 //! Rows of storage, measured in Chromium on the built app through its probe at `#/probe`.
 
-use super::{Measured, season};
+use super::{Bound, Measured, season};
 use anyhow::{Context, Result, ensure};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_tests::driver::{Browser, Scratch, Screen, Server};
@@ -81,7 +81,7 @@ pub(super) fn take_in(server: &Server) -> Result<Measured> {
     let (time_ms, _) = Page::new(server)?.fill(server, 100_000)?;
     Ok(Measured {
         value: time_ms / 1000.0,
-        budget: 3.0,
+        bound: Bound::AtMost(3.0),
         unit: "s",
     })
 }
@@ -90,7 +90,7 @@ pub(super) fn take_in_longest_task(server: &Server) -> Result<Measured> {
     let (_, longest_ms) = Page::new(server)?.fill(server, 100_000)?;
     Ok(Measured {
         value: longest_ms,
-        budget: 50.0,
+        bound: Bound::AtMost(50.0),
         unit: "ms",
     })
 }
@@ -139,7 +139,7 @@ fn save(server: &Server, ours: &str, budget: f64) -> Result<Measured> {
     };
     Ok(Measured {
         value: median(times("ours")?) / median(times("bares")?),
-        budget,
+        bound: Bound::AtMost(budget),
         unit: "times",
     })
 }

@@ -16,6 +16,7 @@ use bloomdue_core::{
         id::{Id, Ids, Noun},
         shelf::{Attachment, Form},
     },
+    speed::Work,
     work::Task,
 };
 use js_sys::{Array, Object, Promise, Reflect};
@@ -117,6 +118,9 @@ pub(crate) fn install() -> bool {
         answer(async move { probe.import(text).await })
     });
     on("work", |_, times| answer(async move { work(times).await }));
+    on("speed", |_, name| {
+        answer(async move { speed(name.as_string().unwrap_or_default()) })
+    });
     on("wipe", |probe, _| answer(async move { probe.wipe().await }));
     let _ = Reflect::set(&window, &"bloomdueProbe".into(), &object);
     true
@@ -342,6 +346,33 @@ async fn work(wish: JsValue) -> Result<Worked, StoreError> {
         }
         super::files::breathe().await;
     }
+}
+
+/// How many milliseconds one pass of a named work takes: the least of five readings of at least 60 ms each.
+fn speed(name: String) -> Result<f64, StoreError> {
+    let Some(work) = Work::new(&name) else {
+        return Err(StoreError::Other(format!("no work called {name:?}")));
+    };
+    let Some(clock) = crate::device::window().performance() else {
+        return Err(StoreError::Other("no clock".to_owned()));
+    };
+    // The first passes are run before the browser has compiled the code to its best.
+    let mut sum = work.once();
+    let mut reading = || {
+        let start_ms = clock.now();
+        let mut n_passes = 0.0;
+        while clock.now() - start_ms < 60.0 {
+            sum += work.once();
+            n_passes += 1.0;
+        }
+        (clock.now() - start_ms) / n_passes
+    };
+    let least = (0..5).map(|_| reading()).fold(f64::INFINITY, f64::min);
+    // What was computed has to be used, or it might not be.
+    if sum.is_nan() {
+        return Err(StoreError::Other("not a number".to_owned()));
+    }
+    Ok(least)
 }
 
 /// Saves a form and takes its entries over; gives their line numbers.

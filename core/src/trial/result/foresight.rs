@@ -11,7 +11,7 @@ use serde::Serialize;
 use crate::{
     calendar::Date,
     evidence::{
-        CannotSay, Reason, Said, Share,
+        Reason, Said, Share,
         power::{self, Region},
         power_blocks::Told,
         serialize_said,
