@@ -9,6 +9,7 @@ pub(crate) const CHECKS: &[Check] = checks![
     from_nothing_to_the_first_walk_in_forty_taps,
     a_walk_of_thirty_in_forty_five_taps,
     a_try_from_a_ready_question_to_its_page,
+    a_window_counted_from_the_start_and_a_finished_try_from_a_notebook,
     what_was_recorded_is_put_right_and_taken_back,
     a_look_a_proof_and_an_act_are_put_right,
     an_offset_a_photo_of_a_place_and_numbers_bulb_by_bulb,
@@ -144,6 +145,58 @@ fn a_try_from_a_ready_question_to_its_page(ground: &Ground) -> Result<()> {
     // Undone, nothing of the try stands.
     browser.tap("Undo")?;
     browser.see("This try is not in these records.")?;
+    browser.finish()
+}
+
+fn a_window_counted_from_the_start_and_a_finished_try_from_a_notebook(
+    ground: &Ground,
+) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "6")?;
+    let ask = |browser: &mut Browser| -> Result<()> {
+        go(browser, "/trials")?;
+        browser.tap("Ask a new question")?;
+        browser.tap("Longer or shorter rest?")?;
+        browser.tap("Next")?;
+        browser.see("Fixed before the start")
+    };
+    ask(browser)?;
+    browser.tap("days after the start")?;
+    browser.fill("Last day, days after the start", "80")?;
+    browser.see("That is by ")?;
+    browser.inspect("a window counted from the start", &ground.axe)?;
+    browser.tap("Next")?;
+    browser.tap("Next")?;
+    browser.tap("Draw lots and start")?;
+    browser.see("6 bulbs still waiting")?;
+    // The groups on paper, as they stand on the bench.
+    browser.tap("List of the groups to print")?;
+    browser.see("Labelled")?;
+    browser.wait_until("document.querySelectorAll('tbody tr').length === 6")?;
+    browser.inspect("the groups on paper", &ground.axe)?;
+    browser.check_no_sideways("the groups on paper")?;
+    // A try that was done before, with bulbs that are in another now: closed as soon as it is typed in.
+    ask(browser)?;
+    browser.tap("Next")?;
+    browser.tap("From a notebook: bulbs gone since, too")?;
+    browser.inspect("bulbs of a try from a notebook", &ground.axe)?;
+    browser.eval("[...document.querySelectorAll('main label.row input')].slice(0, 2).forEach((box) => box.click())")?;
+    browser.see("2 bulbs chosen")?;
+    browser.tap("Next")?;
+    browser.wait_until("document.querySelectorAll('main .chips').length === 4")?;
+    browser.eval(
+        "(() => { const rows = document.querySelectorAll('main .chips'); \
+         rows[1].querySelectorAll('.chip')[0].click(); rows[2].querySelectorAll('.chip')[1].click(); })()",
+    )?;
+    browser.tap("is finished")?;
+    browser.see("Finished on")?;
+    browser.inspect("a finished try from a notebook", &ground.axe)?;
+    browser.tap("Save the try")?;
+    browser.see("Typed in from a notebook.")?;
+    let open = "[...document.querySelectorAll('button')].some((b) => b.textContent.includes('Close this try'))";
+    ensure!(browser.eval(open)? == false, "a finished try is still open");
     browser.finish()
 }
 

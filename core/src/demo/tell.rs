@@ -295,6 +295,8 @@ impl Teller<'_> {
                 block_length,
             },
             begin: true,
+            finished: None,
+            counted: None,
         })))?;
         let mut runs = self.phones.state.runs.iter();
         let run = runs.find(|(id, _)| !before.contains(id));

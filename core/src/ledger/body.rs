@@ -663,6 +663,27 @@ pub struct DueWindow {
     pub to: Date,
 }
 
+/// A due window counted from the run's start, in days after it. The days it comes to stand in [`DueWindow`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DueDays {
+    /// First day, in days after the start.
+    pub from: i64,
+    /// Last day, in days after the start.
+    pub to: i64,
+}
+
+impl DueDays {
+    /// The first and the last day for a start.
+    ///
+    /// # Errors
+    ///
+    /// When they lie beyond the calendar.
+    pub fn window(self, start: Date) -> crate::error::Result<(Date, Date)> {
+        let day = |n: i64| start.add_days(n).map_err(|why| why.at("window"));
+        Ok((day(self.from)?, day(self.to)?))
+    }
+}
+
 /// Which unit is in which group.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Allotment {
@@ -1047,6 +1068,8 @@ kinds! {
     Rule(Rule) = "success-rule", Register;
     /// A run's due window.
     DueWindow(DueWindow) = "due-window", Register;
+    /// A run's due window as days after its start.
+    DueDays(DueDays) = "due-days", Register;
     /// A run's allotment.
     Allotment(Allotment) = "allotment", Register;
     /// Counts by group from a notebook.

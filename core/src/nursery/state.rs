@@ -12,8 +12,8 @@ use crate::{
     ledger::{
         Field, Ledger,
         body::{
-            Act, ActKind, Allotment, Body, CareJob, Climate, ContainerBody, DueWindow, Light,
-            LotBody, Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies, Treatment,
+            Act, ActKind, Allotment, Body, CareJob, Climate, ContainerBody, DueDays, DueWindow,
+            Light, LotBody, Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies, Treatment,
         },
         entry::{Entry, HybridTime},
         id::{EntryId, Id, Noun},
@@ -55,6 +55,8 @@ pub struct Run {
     pub fixed: Option<HybridTime>,
     /// Due window.
     pub window: Field<DueWindow>,
+    /// Due window as days after the start, when it is counted from there.
+    pub due_days: Field<DueDays>,
     /// Which unit is in which group.
     pub allotment: Field<Allotment>,
     /// Counts by group from a notebook.
@@ -338,6 +340,10 @@ impl State {
             }),
             window: register(ledger, id, "due-window", |b| match b {
                 Body::DueWindow(window) => Some(window.clone()),
+                _ => None,
+            }),
+            due_days: register(ledger, id, "due-days", |b| match b {
+                Body::DueDays(days) => Some(*days),
                 _ => None,
             }),
             allotment: register(ledger, id, "allotment", |b| match b {

@@ -264,7 +264,7 @@ pub fn record(
         Command::DrawAgain { run, reason, seed } => {
             tries::draw_again(ledger, state, moment, run, &reason, &seed)
         }
-        Command::StartRun { run, on } => tries::start(state, moment, run, on),
+        Command::StartRun { run, on } => tries::start(ledger, state, moment, run, on),
         Command::CloseRun { run, on } => tries::close(state, moment, run, on),
         Command::Settle { register, choose } => settle(ledger, moment, &register, choose),
         Command::PutRight {

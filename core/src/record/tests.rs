@@ -3,8 +3,9 @@
 use super::*;
 use crate::{
     ledger::body::{
-        Climate, Count, DiedAs, DueWindow, Goal, GoalStage, Inspection, Leaves, Light, Linked,
-        LotBody, Note, PlaceBody, PlaceKind, Proof, Rule, ShootKind, Tally, Test, Unit, Way,
+        Climate, Count, DiedAs, DueDays, DueWindow, Goal, GoalStage, Inspection, Leaves, Light,
+        Linked, LotBody, Note, PlaceBody, PlaceKind, Proof, Rule, ShootKind, Tally, Test, Unit,
+        Way,
     },
     ledger::id::AttachmentHash,
     testing::{World, day, id},
@@ -572,6 +573,8 @@ fn planned(units: &[&str], allot: Allot) -> PlanTry {
         units: units.iter().map(|unit| id(unit)).collect(),
         allot,
         begin: true,
+        finished: None,
+        counted: None,
     }
 }
 
@@ -1050,4 +1053,77 @@ fn photos_stand_with_places_and_containers_too() {
         [hash]
     );
     assert!(crate::nursery::bulb::photos_of(&world.ledger, id("b_1")).is_empty());
+}
+
+#[test]
+fn a_try_from_a_notebook_is_closed_at_once_and_takes_bulbs_that_are_gone_or_busy_since() {
+    let world = done(
+        start(),
+        10,
+        plan(planned(&["b_1", "b_2"], drawn_of(&[1, 1]))),
+    );
+    let world = world.and("12 mia died b_3");
+    let mut notebook = planned(&["b_2", "b_3", "b_4"], Allot::AsRecorded(vec![0, 1, 1]));
+    notebook.start = day(-5);
+    notebook.window.to = day(5);
+    notebook.finished = Some(day(6));
+    let closed = done(world.clone(), 20, plan(notebook.clone())).state();
+    let run = closed
+        .runs
+        .values()
+        .find(|run| run.closed.is_some())
+        .expect("closed");
+    assert_eq!((run.started, run.closed), (Some(day(-5)), Some(day(6))));
+    assert!(run.body.shown().expect("settled").typed_in);
+    // The try under way keeps its bulb.
+    let busy = closed
+        .running(&closed.bulbs[&id("b_2")])
+        .expect("still running");
+    assert!(closed.runs[&busy].closed.is_none());
+
+    let with = |change: fn(&mut PlanTry)| {
+        let mut other = notebook.clone();
+        change(&mut other);
+        refused(&world, 20, plan(other))
+    };
+    assert!(with(|plan| plan.finished = Some(day(-6))).starts_with("finished:"));
+    assert!(with(|plan| plan.finished = Some(day(21))).starts_with("finished"));
+    assert!(with(|plan| plan.allot = drawn_of(&[2, 1])).starts_with("finished:"));
+    assert!(with(|plan| plan.finished = None).contains("already in a running try"));
+    let after_its_death = with(|plan| {
+        plan.start = day(12);
+        plan.window.to = day(15);
+        plan.finished = Some(day(16));
+    });
+    assert!(after_its_death.contains("three died"), "{after_its_death}");
+}
+
+#[test]
+fn a_window_counted_from_the_start_moves_with_the_day_it_really_starts() {
+    let mut later = planned(&["b_1", "b_2"], drawn_of(&[1, 1]));
+    later.begin = false;
+    later.counted = Some(DueDays { from: 20, to: 30 });
+    let world = done(start(), 5, plan(later));
+    let run = the_run(&world);
+    let window = |world: &World| {
+        let state = world.state();
+        let window = state.runs[&run].window.settled().cloned().expect("settled");
+        (window.from, window.to)
+    };
+    assert_eq!(
+        window(&world),
+        (day(40), day(40)),
+        "as it was computed when planned"
+    );
+    let started = Command::StartRun {
+        run,
+        on: Some(day(12)),
+    };
+    let world = done(world, 14, started);
+    assert_eq!(window(&world), (day(32), day(42)));
+    let state = world.state();
+    assert_eq!(
+        state.runs[&run].due_days.settled(),
+        Some(&DueDays { from: 20, to: 30 })
+    );
 }

@@ -9,8 +9,8 @@ use crate::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Allotment, Body, DueWindow, Factor, Goal, Level, Question, Rule, RunBody,
-            Tallies, Tally, Test, Treatment, Unit,
+            Act, ActKind, Allotment, Body, DueDays, DueWindow, Factor, Goal, Level, Question, Rule,
+            RunBody, Tallies, Tally, Test, Treatment, Unit,
         },
         canonical::tidy_text,
         entry::Draft,
@@ -89,6 +89,11 @@ pub struct PlanTry {
     pub allot: Allot,
     /// Whether it starts (or started) on `start` at once.
     pub begin: bool,
+    /// The day on which a try from a notebook was finished, when it was.
+    pub finished: Option<Date>,
+    /// The due window as days after the start, when it is counted from there; `window` holds the days computed for
+    /// `start`, and starting on another day moves them.
+    pub counted: Option<DueDays>,
 }
 
 /// Length of a size class: two units a group, so that each class holds every group twice.
@@ -158,8 +163,20 @@ pub(super) fn plan(
     window.name = tidy_text(&window.name);
     drafts.push(Draft::new(vec![run], now.clone(), Body::Rule(rule)));
     drafts.push(Draft::new(vec![run], now.clone(), Body::DueWindow(window)));
+    if let Some(counted) = plan.counted {
+        drafts.push(Draft::new(vec![run], now.clone(), Body::DueDays(counted)));
+    }
     if plan.begin {
         drafts.extend(begin(state, moment, run, &plan.units, plan.start)?);
+    }
+    if let Some(day) = plan.finished {
+        let act = Act {
+            run: Some(run),
+            ..Act::default()
+        };
+        let happened = moment.on(Some(day)).map_err(|why| why.at("finished"))?;
+        let closed = Body::Act(ActKind::RunClosed, act);
+        drafts.push(Draft::new(vec![run], happened, closed));
     }
     debug_assert!(
         ledger.heads(run, "run", "").is_empty(),
@@ -188,6 +205,15 @@ fn check_plan(plan: &PlanTry, state: &State, moment: &Moment) -> Result<()> {
         )
         .at("window"));
     }
+    if let Some(finished) = plan.finished {
+        let from_notebook = matches!(plan.allot, Allot::AsRecorded(_) | Allot::Counts(_));
+        if !from_notebook || !plan.begin || finished < plan.start {
+            return Err(Error::new(
+                "only a try from a notebook is finished from the start, on its first day or later",
+            )
+            .at("finished"));
+        }
+    }
     let by_counts = matches!(plan.allot, Allot::Counts(_));
     if plan.units.len() < 2 && !by_counts {
         return Err(Error::new("choose at least two bulbs").at("bulbs"));
@@ -204,21 +230,40 @@ fn check_plan(plan: &PlanTry, state: &State, moment: &Moment) -> Result<()> {
                 Error::new("choose either bulbs or containers, as the rule counts").at("bulbs"),
             );
         }
-        free(state, *unit, None)?;
-        for bulb in state.bulbs_of_unit(*unit) {
+        // A finished try holds no bulb any more, whatever runs since.
+        if plan.finished.is_none() {
+            free(state, *unit, None)?;
+        }
+        let bulbs = units_bulbs(state, *unit, plan.start);
+        if bulbs.is_empty() {
+            return Err(not_here());
+        }
+        for bulb in bulbs {
             super::here(state, bulb.id, plan.start)?;
         }
     }
     Ok(())
 }
 
+fn not_here() -> Error {
+    Error::new("one of the chosen bulbs is not in these records").at("bulbs")
+}
+
+/// The bulbs of a unit on the day a try started: those that are gone since were there.
+fn units_bulbs(state: &State, unit: Id, start: Date) -> Vec<&Bulb> {
+    let then = state.bulbs_of_unit_on(unit, start);
+    let was_here = |bulb: &&Bulb| bulb.fate.since().is_none_or(|since| start < since);
+    if state.bulbs.contains_key(&unit) {
+        then
+    } else {
+        then.into_iter().filter(was_here).collect()
+    }
+}
+
 /// Refuses a unit that is in a running try other than `but`. A planned try does not hold its bulbs yet; starting it
 /// asks again.
 fn free(state: &State, unit: Id, but: Option<Id>) -> Result<()> {
     let bulbs = state.bulbs_of_unit(unit);
-    if bulbs.is_empty() {
-        return Err(Error::new("one of the chosen bulbs is not in these records").at("bulbs"));
-    }
     for bulb in bulbs {
         if let Some(run) = state.running(bulb).filter(|run| Some(*run) != but) {
             let trial = state
@@ -431,7 +476,7 @@ fn begin(state: &State, moment: &Moment, run: Id, units: &[Id], day: Date) -> Re
     let mut drafts = Vec::new();
     let bulbs: Vec<&Bulb> = units
         .iter()
-        .flat_map(|unit| state.bulbs_of_unit(*unit))
+        .flat_map(|unit| units_bulbs(state, *unit, day))
         .collect();
     for bulb in &bulbs {
         super::here(state, bulb.id, day)?;
@@ -471,6 +516,7 @@ fn run_of(state: &State, run: Id) -> Result<&Run> {
 }
 
 pub(super) fn start(
+    ledger: &Ledger,
     state: &State,
     moment: &Moment,
     run: Id,
@@ -480,6 +526,7 @@ pub(super) fn start(
     if known.started.is_some() {
         return Err(Error::new("this try has already started"));
     }
+    let day = on.unwrap_or(moment.today());
     if known.units().is_empty() && known.tallies.shown().is_none() {
         return Err(Error::new(
             "it is not settled who is in which group; choose which of the two draws stands first",
@@ -488,13 +535,21 @@ pub(super) fn start(
     for unit in known.units() {
         free(state, *unit, Some(run))?;
     }
-    begin(
-        state,
-        moment,
-        run,
-        known.units(),
-        on.unwrap_or(moment.today()),
-    )
+    let mut drafts = begin(state, moment, run, known.units(), day)?;
+    if let (Some(counted), Some(window)) = (known.due_days.settled(), known.window.settled()) {
+        let (from, to) = counted.window(day)?;
+        if (window.from, window.to) != (from, to) {
+            let moved = DueWindow {
+                from,
+                to,
+                ..window.clone()
+            };
+            let mut draft = Draft::new(vec![run], moment.now.clone(), Body::DueWindow(moved));
+            draft.supersedes = State::to_replace(ledger, run, "due-window", "");
+            drafts.insert(0, draft);
+        }
+    }
+    Ok(drafts)
 }
 
 pub(super) fn close(

@@ -1,6 +1,6 @@
 //! What planning a try starts from: which units are free, even groups, days to propose.
 
-use super::ready::Ready;
+use super::{lots, ready::Ready};
 use crate::{
     calendar::Date,
     error::Result,
@@ -27,15 +27,17 @@ pub struct Candidate {
     pub size_mm: i64,
     /// The running try it is in, so that it cannot be chosen.
     pub busy: Option<Id>,
+    /// Since when it is no longer here: it can be chosen for a try from a notebook only.
+    pub gone: Option<Date>,
 }
 
-/// Units that are here, by place, then lot, then label.
-pub fn candidates(state: &State, unit: Unit) -> Vec<Candidate> {
+/// Units that are here, by place, then lot, then label. For a try from a notebook bulbs gone since are among them.
+pub fn candidates(state: &State, unit: Unit, notebook: bool) -> Vec<Candidate> {
     let mut found: Vec<Candidate> = match unit {
         Unit::Bulb => state
             .bulbs
             .values()
-            .filter(|b| b.is_here())
+            .filter(|b| notebook || b.is_here())
             .map(|b| candidate(state, b.id, &[b]))
             .collect(),
         Unit::Container => state
@@ -67,6 +69,7 @@ fn candidate(state: &State, unit: Id, bulbs: &[&Bulb]) -> Candidate {
         lot: lot.map(|lot| lot.name.clone()).unwrap_or_default(),
         size_mm: sum / (bulbs.len().max(1) as i64),
         busy: bulbs.iter().find_map(|bulb| state.running(bulb)),
+        gone: first.and_then(|bulb| bulb.fate.since()),
     }
 }
 
@@ -74,6 +77,24 @@ fn candidate(state: &State, unit: Id, bulbs: &[&Bulb]) -> Candidate {
 pub fn even_sizes(n: usize, k: usize) -> Vec<usize> {
     let k = k.max(1);
     (0..k).map(|at| n / k + usize::from(at < n % k)).collect()
+}
+
+/// The size classes that lots would be drawn in: units with their sizes in mm, smallest first.
+pub fn size_classes(
+    units: &[(Id, i64)],
+    n_groups: usize,
+    block_length: usize,
+) -> Vec<Vec<(Id, i64)>> {
+    let hat: Vec<lots::Unit<Id>> = units
+        .iter()
+        .map(|(id, size)| lots::Unit {
+            id: *id,
+            size: *size,
+        })
+        .collect();
+    let blocks = lots::blocks(&hat, n_groups, block_length);
+    let of = |block: Vec<usize>| block.into_iter().map(|at| units[at]).collect();
+    blocks.into_iter().map(of).collect()
 }
 
 /// Weeks from the end of a rest to the first open flower: the planning band of published ranges, 5 to 10 (extension
@@ -134,7 +155,7 @@ mod tests {
              0 mia run-started ru_1
              1 mia died b_3",
         );
-        let found = candidates(&world.state(), Unit::Bulb);
+        let found = candidates(&world.state(), Unit::Bulb, false);
         let rows: Vec<_> = found.iter().map(|c| (c.unit, c.size_mm, c.busy)).collect();
         assert_eq!(
             rows,
@@ -143,7 +164,41 @@ mod tests {
                 (id("b_2"), 0, Some(id("ru_1")))
             ]
         );
-        assert!(candidates(&world.state(), Unit::Container).is_empty());
+        assert!(candidates(&world.state(), Unit::Container, false).is_empty());
+        let gone = candidates(&world.state(), Unit::Bulb, true);
+        let gone: Vec<_> = gone.iter().map(|c| (c.unit, c.gone)).collect();
+        assert_eq!(gone[2], (id("b_3"), Some(day(1))));
+    }
+
+    #[test]
+    fn classes_shown_before_the_draw_are_those_of_the_draw() {
+        let sizes = [240, 260, 220, 260, 300, 220, 280];
+        let units: Vec<(Id, i64)> = sizes
+            .iter()
+            .enumerate()
+            .map(|(at, size)| (id(&format!("b_{at}")), *size))
+            .collect();
+        let classes = size_classes(&units, 2, 4);
+        let mm: Vec<Vec<i64>> = classes
+            .iter()
+            .map(|class| class.iter().map(|(_, mm)| *mm).collect())
+            .collect();
+        assert_eq!(mm, [vec![220, 220, 240, 260], vec![260, 280, 300]]);
+        let hat: Vec<lots::Unit<Id>> = units
+            .iter()
+            .map(|(id, size)| lots::Unit {
+                id: *id,
+                size: *size,
+            })
+            .collect();
+        let draw = lots::draw(&[7; 32], &hat, &[4, 3], 4).unwrap();
+        for (at, (unit, _)) in units.iter().enumerate() {
+            let shown = classes
+                .iter()
+                .position(|class| class.iter().any(|(id, _)| id == unit));
+            assert_eq!(shown, Some(draw.lots()[at].block));
+        }
+        assert!(size_classes(&[], 2, 4).iter().all(Vec::is_empty));
     }
 
     #[test]

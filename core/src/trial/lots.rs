@@ -159,6 +159,22 @@ fn refuse<Id: AsRef<str>>(units: &[Unit<Id>], groups: &[usize], block_length: us
     Err(Error::new(said))
 }
 
+/// The blocks that a draw of `groups` groups would cut these units into, smallest units first; steps 1 and 2, which
+/// need no seed. Indexes are those in which the units were given.
+pub fn blocks<Id: AsRef<str>>(
+    units: &[Unit<Id>],
+    groups: usize,
+    block_length: usize,
+) -> Vec<Vec<usize>> {
+    let mut order: Vec<usize> = (0..units.len()).collect();
+    order.sort_by_key(|&unit| (units[unit].size, units[unit].id.as_ref()));
+    let mut rest = order.into_iter();
+    lengths(units.len(), groups.max(1), block_length.max(1))
+        .into_iter()
+        .map(|length| rest.by_ref().take(length).collect())
+        .collect()
+}
+
 /// The lengths of the blocks; step 2.
 fn lengths(units: usize, groups: usize, target: usize) -> Vec<usize> {
     let near = if target >= 2 * units {

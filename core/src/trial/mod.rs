@@ -6,6 +6,7 @@ pub mod grounds;
 pub mod lots;
 pub mod outcome;
 pub mod pictures;
+pub mod placed;
 pub mod ready;
 pub mod result;
 pub mod standing;

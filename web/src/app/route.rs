@@ -55,6 +55,8 @@ pub(crate) enum Route {
     TriesResult(Id),
     /// One run and how it stands.
     Run(Id),
+    /// Its groups on paper, where they stand.
+    Groups(Id),
     /// All that a run says.
     Result(Id),
     /// The season report of a run, or of a trial with all its runs, on paper.
@@ -133,6 +135,7 @@ impl Route {
             ["run", _, "report"] => Self::Report(id(1, Noun::Run)?),
             ["trial", _, "report"] => Self::Report(id(1, Noun::Trial)?),
             ["run", _, "show"] => Self::Show(id(1, Noun::Run)?),
+            ["run", _, "groups"] => Self::Groups(id(1, Noun::Run)?),
             ["files"] => Self::Files,
             ["files", "in"] => Self::TakeIn,
             ["files", "people"] => Self::People,
@@ -158,6 +161,7 @@ impl Route {
             | Self::Again(_)
             | Self::TriesResult(_)
             | Self::Run(_)
+            | Self::Groups(_)
             | Self::Result(_)
             | Self::Report(_)
             | Self::Show(_) => Room::Trials,
@@ -194,7 +198,7 @@ impl Route {
     pub(crate) fn is_whole_screen(&self) -> bool {
         matches!(
             self,
-            Self::Walk(_) | Self::Sheet(_) | Self::Report(_) | Self::Start
+            Self::Walk(_) | Self::Sheet(_) | Self::Groups(_) | Self::Report(_) | Self::Start
         )
     }
 }
@@ -256,6 +260,7 @@ impl fmt::Display for Route {
             Self::Report(id) if id.is(Noun::Trial) => write!(f, "/trial/{id}/report"),
             Self::Report(id) => write!(f, "/run/{id}/report"),
             Self::Show(id) => write!(f, "/run/{id}/show"),
+            Self::Groups(id) => write!(f, "/run/{id}/groups"),
             Self::Files => f.write_str("/files"),
             Self::TakeIn => f.write_str("/files/in"),
             Self::People => f.write_str("/files/people"),

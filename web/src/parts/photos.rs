@@ -17,6 +17,10 @@ use crate::words::{bulb as say, en};
 #[component]
 pub(crate) fn Photos(app: App, of: Id) -> impl IntoView {
     move || {
+        // Photos are told by entries alone: they show once every entry is here, and the screen does not wait.
+        if !app.whole.get() {
+            return ().into_any();
+        }
         app.read(|r| {
             let label = r.state.name_of(of).to_owned();
             let photos = photos_of(r.ledger, of);
@@ -32,6 +36,7 @@ pub(crate) fn Photos(app: App, of: Id) -> impl IntoView {
         .into_iter()
         .map(|(photo, words)| view! { <Shown app=app photo=photo words=words /> })
         .collect_view()
+        .into_any()
     }
 }
 

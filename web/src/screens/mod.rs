@@ -11,6 +11,7 @@ pub(crate) mod edit_bulb;
 pub(crate) mod files;
 pub(crate) mod find;
 pub(crate) mod first;
+pub(crate) mod groups;
 pub(crate) mod look;
 pub(crate) mod new_trial;
 pub(crate) mod people;
@@ -80,6 +81,7 @@ fn later_screen(route: Route) -> AnyView {
         Route::Again(trial) => view! { <new_trial::NewTrial again=Some(trial) /> }.into_any(),
         Route::TriesResult(trial) => view! { <tries_result::TriesResult trial=trial /> }.into_any(),
         Route::Run(run) => view! { <run::Run run=run /> }.into_any(),
+        Route::Groups(run) => view! { <groups::Groups run=run /> }.into_any(),
         Route::Result(run) => view! { <result::Result run=run /> }.into_any(),
         Route::Show(run) => view! { <show::Show run=run /> }.into_any(),
         Route::Report(subject) => view! { <report::Report subject=subject /> }.into_any(),

@@ -96,6 +96,7 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
             .map(|t| view! { <p class="small">{t}</p> })
             .collect_view()
     });
+    let drawn = stands.groups.iter().any(|group| !group.units.is_empty());
     let groups = stands.groups.clone();
     view! {
         <p class="say">{sentence}</p>
@@ -114,6 +115,10 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
             <Acts app=app run=run />
         </div>
         {groups.into_iter().map(|group| view! { <Units app=app run=run group=group /> }).collect_view()}
+        {drawn
+            .then(|| view! {
+                <a class="btn soft gap-above no-print" href=Route::Groups(run).href()>{say::groups_list()}</a>
+            })}
     }
 }
 

@@ -29,6 +29,26 @@ pub(crate) fn bulb() -> &'static str {
     "Bulb"
 }
 
+pub(crate) fn group() -> &'static str {
+    "Group"
+}
+
+pub(crate) fn labelled() -> &'static str {
+    "Labelled"
+}
+
+pub(crate) fn nowhere() -> &'static str {
+    "Not here any more"
+}
+
+pub(crate) fn back_to_try() -> &'static str {
+    "Back to the try"
+}
+
+pub(crate) fn groups_fill_in() -> &'static str {
+    "each bulb where it stands on the bench. Tick it when its label is in."
+}
+
 pub(crate) fn last_seen() -> &'static str {
     "Last seen"
 }

@@ -2,7 +2,9 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::evidence::verdict::{IntervalBy, Method, Strength};
-use bloomdue_core::ledger::body::{AppliedTo, DiedAs, Goal, GoalStage, LeftHow, Rule, Unit};
+use bloomdue_core::ledger::body::{
+    AppliedTo, DiedAs, DueDays, Goal, GoalStage, LeftHow, Rule, Unit,
+};
 use bloomdue_core::nursery::{State, state::Run};
 use bloomdue_core::trial::outcome::{Outcome, Why};
 use bloomdue_core::trial::ready::Ready;
@@ -193,6 +195,102 @@ pub(crate) fn first_day() -> &'static str {
 
 pub(crate) fn last_day() -> &'static str {
     "Last day that counts"
+}
+
+pub(crate) fn window_label() -> &'static str {
+    "Due"
+}
+
+pub(crate) fn fixed_days() -> &'static str {
+    "on fixed days"
+}
+
+pub(crate) fn days_after_start() -> &'static str {
+    "days after the start"
+}
+
+pub(crate) fn first_day_after() -> &'static str {
+    "First day, days after the start"
+}
+
+pub(crate) fn last_day_after() -> &'static str {
+    "Last day, days after the start"
+}
+
+/// The days that a window counted from the start comes to, for the start as planned.
+pub(crate) fn computed_window(window: Option<(Date, Date)>, goal: Goal, today: Date) -> String {
+    match window {
+        Some((from, to)) if goal == Goal::InWindow => format!(
+            "That is from {} to {}; it moves with the day the try really starts.",
+            date_short(from, today),
+            date_short(to, today)
+        ),
+        Some((_, to)) => format!(
+            "That is by {}; it moves with the day the try really starts.",
+            date_short(to, today)
+        ),
+        None => "Type how many days.".to_owned(),
+    }
+}
+
+/// Beside a result: the window was counted from the start.
+pub(crate) fn counted_from_start(days: DueDays, goal: Option<Goal>) -> String {
+    match goal {
+        Some(Goal::InWindow) => format!(
+            "The due window was counted from the start: {} to {} days after it.",
+            days.from, days.to
+        ),
+        _ => format!(
+            "The last day was counted from the start: {} days after it.",
+            days.to
+        ),
+    }
+}
+
+pub(crate) fn gone_too() -> &'static str {
+    "From a notebook: bulbs gone since, too"
+}
+
+pub(crate) fn gone_too_hint() -> &'static str {
+    "For a try that was done before: bulbs that died or left since, and bulbs that are in another try now, can be chosen."
+}
+
+pub(crate) fn gone_since(day: &str) -> String {
+    format!("gone since {day}")
+}
+
+pub(crate) fn this_try() -> &'static str {
+    "This try"
+}
+
+pub(crate) fn finished() -> &'static str {
+    "is finished"
+}
+
+pub(crate) fn under_way() -> &'static str {
+    "is still under way"
+}
+
+pub(crate) fn finished_on() -> &'static str {
+    "Finished on"
+}
+
+pub(crate) fn size_classes(n: usize) -> String {
+    plural(n, "size class", "size classes")
+}
+
+pub(crate) fn size_class(n: usize, sizes_mm: Option<(i64, i64)>) -> String {
+    match sizes_mm {
+        Some((low, high)) if high > 0 && low != high => {
+            format!("Class {n}, {} to {}:", cm(low), cm(high))
+        }
+        Some((low, _)) if low > 0 => format!("Class {n}, {}:", cm(low)),
+        _ => format!("Class {n}:"),
+    }
+}
+
+pub(crate) fn groups_list() -> &'static str {
+    "List of the groups to print"
 }
 
 pub(crate) fn window_hint() -> &'static str {
@@ -826,6 +924,12 @@ pub(crate) fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
                 allotment.seed
             ));
         }
+    }
+    if let Some(days) = run.and_then(|run| run.due_days.settled()) {
+        lines.push(counted_from_start(
+            *days,
+            stands.rule.as_ref().map(|rule| rule.goal),
+        ));
     }
     if let Some(Rule {
         goal: Goal::InWindow,

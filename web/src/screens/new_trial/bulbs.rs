@@ -13,8 +13,43 @@ use crate::words::{en, trials as say};
 #[component]
 pub(super) fn Which(wizard: Wizard) -> impl IntoView {
     let plan = wizard.plan;
+    let gone_too = RwSignal::new(plan.with_untracked(|plan| plan.gone_too));
+    let toggle = move |_| {
+        gone_too.update(|gone| *gone = !*gone);
+        plan.update(|plan| {
+            plan.gone_too = gone_too.get_untracked();
+            if plan.gone_too {
+                plan.how = How::Recorded;
+            } else {
+                let here = wizard
+                    .app
+                    .peek(|r| candidates(r.state, plan.counted, false));
+                plan.chosen
+                    .retain(|chosen| here.iter().any(|c| c.unit == chosen.unit));
+            }
+        });
+    };
+    view! {
+        {move || view! { <Choices wizard=wizard gone_too=gone_too.get() /> }}
+        <button
+            type="button"
+            class="chip gap-above"
+            aria-pressed=move || if gone_too.get() { "true" } else { "false" }
+            on:click=toggle
+        >
+            {say::gone_too()}
+        </button>
+        <p class="small">{say::gone_too_hint()}</p>
+        <Onward wizard=wizard />
+    }
+}
+
+#[component]
+fn Choices(wizard: Wizard, gone_too: bool) -> impl IntoView {
+    let plan = wizard.plan;
     let (unit, first) = plan.with_untracked(|plan| (plan.counted, plan.chosen.is_empty()));
-    let found = wizard.app.peek(|r| candidates(r.state, unit));
+    let first = first && !gone_too;
+    let found = wizard.app.peek(|r| candidates(r.state, unit, gone_too));
     let mut by_place: BTreeMap<String, Vec<Candidate>> = BTreeMap::new();
     for candidate in found {
         let place = candidate
@@ -43,6 +78,16 @@ pub(super) fn Which(wizard: Wizard) -> impl IntoView {
         .into_iter()
         .map(|(place, found)| view! { <At wizard=wizard place=place found=found /> })
         .collect_view();
+    view! {
+        {none.then(|| view! { <p>{say::no_bulbs()}</p> })}
+        {places}
+    }
+}
+
+/// How many are chosen, and the ways on.
+#[component]
+fn Onward(wizard: Wizard) -> impl IntoView {
+    let plan = wizard.plan;
     let n = Memo::new(move |_| plan.with(|plan| plan.chosen.len()));
     let by_counts = move |_| {
         plan.update(|plan| plan.how = How::Counts);
@@ -57,8 +102,6 @@ pub(super) fn Which(wizard: Wizard) -> impl IntoView {
         wizard.to(Step::Lots);
     };
     view! {
-        {none.then(|| view! { <p>{say::no_bulbs()}</p> })}
-        {places}
         <p class="say" role="status">{move || say::n_chosen(n.get())}</p>
         <button type="button" class="btn main" on:click=go_on>{say::next()}</button>
         <button type="button" class="btn soft gap-above" on:click=by_counts>{say::counts_only()}</button>
@@ -85,7 +128,7 @@ fn At(wizard: Wizard, place: String, found: Vec<Candidate>) -> impl IntoView {
     let plan = wizard.plan;
     let free: Vec<Candidate> = found
         .iter()
-        .filter(|candidate| candidate.busy.is_none())
+        .filter(|candidate| candidate.busy.is_none() && candidate.gone.is_none())
         .cloned()
         .collect();
     let ids: Vec<Id> = free.iter().map(|candidate| candidate.unit).collect();
@@ -133,7 +176,15 @@ fn One(wizard: Wizard, candidate: Candidate) -> impl IntoView {
     if candidate.size_mm > 0 {
         under.push(en::cm(candidate.size_mm));
     }
-    let busy = candidate.busy.is_some();
+    // What runs since does not matter to a try from a notebook.
+    let busy = candidate.busy.is_some() && !wizard.plan.with_untracked(|plan| plan.gone_too);
+    if let Some(since) = candidate.gone {
+        under.push(
+            wizard
+                .app
+                .peek(|r| say::gone_since(&en::date_short(since, r.today))),
+        );
+    }
     if busy {
         under.push(say::in_a_try().to_owned());
     }

@@ -2,7 +2,7 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::body::{
-    AppliedTo, DiedAs, DueWindow, Factor, Goal, GoalStage, Level, Rule, Tally, Test, Unit,
+    AppliedTo, DiedAs, DueDays, DueWindow, Factor, Goal, GoalStage, Level, Rule, Tally, Test, Unit,
 };
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
 use bloomdue_core::record::{
@@ -73,6 +73,19 @@ pub(super) struct Plan {
     pub(super) chosen: Vec<Chosen>,
     pub(super) how: How,
     pub(super) classes: Option<bool>,
+    /// Whether the window is counted in days from the start.
+    #[serde(default)]
+    pub(super) from_start: bool,
+    #[serde(default)]
+    pub(super) from_days: String,
+    #[serde(default)]
+    pub(super) to_days: String,
+    /// Whether bulbs that are gone since can be chosen: a try from a notebook.
+    #[serde(default)]
+    pub(super) gone_too: bool,
+    /// The day on which a try from a notebook was finished; empty while it is under way.
+    #[serde(default)]
+    pub(super) finished: String,
 }
 
 fn wrong(field: &str, text: impl Into<String>) -> Problem {
@@ -106,6 +119,11 @@ impl Plan {
             chosen: Vec::new(),
             how: How::Draw,
             classes: None,
+            from_start: false,
+            from_days: String::new(),
+            to_days: String::new(),
+            gone_too: false,
+            finished: String::new(),
         };
         plan.take_ready(None, r.today);
         if let Some(trial) = again {
@@ -220,11 +238,25 @@ impl Plan {
             text.parse().map_err(|_| wrong(field, say::choose_day()))
         };
         let start = day("start", &self.start)?;
-        let to = day("window", &self.to)?;
-        let from = if self.goal == Goal::InWindow {
-            day("window", &self.from)?
-        } else {
-            start.min(to)
+        let counted = self.counted()?;
+        let (from, to) = match counted {
+            Some(counted) => counted
+                .window(start)
+                .map_err(|why| wrong("window", en::sentence(&why.to_string())))?,
+            None => {
+                let to = day("window", &self.to)?;
+                let from = if self.goal == Goal::InWindow {
+                    day("window", &self.from)?
+                } else {
+                    start.min(to)
+                };
+                (from, to)
+            }
+        };
+        let from_notebook = matches!(self.how, How::Recorded | How::Counts);
+        let finished = match self.finished.as_str() {
+            "" => None,
+            text => Some(day("finished", text)?).filter(|_| from_notebook),
         };
         let whole = |field: &str, text: &str| {
             units::whole(text).map_err(|why| wrong(field, en::sentence(&why.to_string())))
@@ -255,7 +287,40 @@ impl Plan {
             allot: self.allot()?,
             // A start that has not come yet only plans the try; counts from a notebook have no bulbs to start.
             begin: start <= today,
+            finished,
+            counted,
         })
+    }
+
+    /// The window as days after the start, when it is counted from there.
+    fn counted(&self) -> Result<Option<DueDays>, Problem> {
+        if !self.from_start {
+            return Ok(None);
+        }
+        let whole = |text: &str| {
+            units::whole(text).map_err(|why| wrong("window", en::sentence(&why.to_string())))
+        };
+        let from = if self.goal == Goal::InWindow {
+            whole(&self.from_days)?
+        } else {
+            0
+        };
+        Ok(Some(DueDays {
+            from,
+            to: whole(&self.to_days)?,
+        }))
+    }
+
+    /// The days that a window counted from the start comes to.
+    pub(super) fn computed(&self) -> Option<(Date, Date)> {
+        let counted = self.counted().ok()??;
+        counted.window(self.start.parse().ok()?).ok()
+    }
+
+    /// The size classes that lots would be drawn in.
+    pub(super) fn size_classes(&self) -> Vec<Vec<(Id, i64)>> {
+        let units: Vec<(Id, i64)> = self.chosen.iter().map(|c| (c.unit, c.size_mm)).collect();
+        choose::size_classes(&units, self.groups.len(), class_length(self.groups.len()))
     }
 
     fn trial(&self) -> Result<TrialChoice, Problem> {

@@ -4,7 +4,7 @@ use leptos::prelude::*;
 
 use super::Wizard;
 use super::draft::How;
-use crate::parts::field::{Chips, TextField};
+use crate::parts::field::{Chips, DayField, TextField};
 use crate::words::trials as say;
 
 #[component]
@@ -39,7 +39,43 @@ pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
             How::Recorded => view! { <p class="small">{say::recorded_hint()}</p> <Place wizard=wizard /> }.into_any(),
             How::Counts => view! { <Tallies wizard=wizard /> }.into_any(),
         }}
+        <Show when=move || matches!(how.get(), How::Recorded | How::Counts)>
+            <Finished wizard=wizard />
+        </Show>
         <button type="button" class="btn main" on:click=move |_| wizard.save()>{button}</button>
+    }
+}
+
+/// Whether a try from a notebook is over, and since when.
+#[component]
+fn Finished(wizard: Wizard) -> impl IntoView {
+    let plan = wizard.plan;
+    let today = wizard.app.today.get_untracked();
+    let day = RwSignal::new(plan.with_untracked(|plan| plan.finished.clone()));
+    let over = RwSignal::new(day.with_untracked(|day| !day.is_empty()));
+    // The last day that counted is when it was over, if that has come.
+    let likely = plan.with_untracked(|plan| {
+        let last = plan.computed().map(|(_, to)| to).or(plan.to.parse().ok());
+        last.filter(|last| *last <= today).unwrap_or(today)
+    });
+    Effect::new(move |_| {
+        if over.get() && day.with_untracked(String::is_empty) {
+            day.set(likely.to_string());
+        }
+    });
+    Effect::new(move |_| {
+        let finished = if over.get() { day.get() } else { String::new() };
+        plan.update(|plan| plan.finished = finished);
+    });
+    let choices = vec![
+        (true, say::finished().to_owned()),
+        (false, say::under_way().to_owned()),
+    ];
+    view! {
+        <Chips label=say::this_try() choices=choices value=over />
+        <Show when=move || over.get()>
+            <DayField label=say::finished_on() value=day max=today.to_string() />
+        </Show>
     }
 }
 
@@ -69,8 +105,36 @@ fn Draw(wizard: Wizard) -> impl IntoView {
         (true, say::with_classes().to_owned()),
         (false, say::without_classes().to_owned()),
     ];
+    // Which bulbs would stand in which class; the draw itself decides only within them.
+    let shown = move || {
+        let listed = plan.with(|plan| plan.uses_classes().then(|| plan.size_classes()));
+        let listed = listed.filter(|listed| listed.len() > 1)?;
+        let n = listed.len();
+        let rows = listed
+            .into_iter()
+            .enumerate()
+            .map(|(at, class)| {
+                let names: Vec<String> = wizard.app.peek(|r| {
+                    class.iter().map(|(id, _)| r.state.name_of(*id).to_owned()).collect()
+                });
+                let sizes = class.first().zip(class.last()).map(|(a, b)| (a.1, b.1));
+                view! {
+                    <li>
+                        <b>{say::size_class(at + 1, sizes)}</b> " " <span class="small">{names.join(" · ")}</span>
+                    </li>
+                }
+            })
+            .collect_view();
+        Some(view! {
+            <details>
+                <summary>{say::size_classes(n)}</summary>
+                <ul>{rows}</ul>
+            </details>
+        })
+    };
     view! {
         <ul>{rows}</ul>
+        {shown}
         <details>
             <summary>{say::more()}</summary>
             <Chips label=say::classes_label() choices=choices value=classes />

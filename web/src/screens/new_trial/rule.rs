@@ -21,6 +21,12 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
         RwSignal::new(now.name),
     );
     let (every_days, start) = (RwSignal::new(now.every_days), RwSignal::new(now.start));
+    let from_start = RwSignal::new(now.from_start);
+    let (from_days, to_days) = (RwSignal::new(now.from_days), RwSignal::new(now.to_days));
+    Effect::new(move |_| {
+        let (counted, from, to) = (from_start.get(), from_days.get(), to_days.get());
+        plan.update(|plan| (plan.from_start, plan.from_days, plan.to_days) = (counted, from, to));
+    });
     Effect::new(move |_| {
         let (goal, stage, died, counted) = (goal.get(), stage.get(), died.get(), counted.get());
         let (from, to, name, every_days, start) = (
@@ -58,16 +64,38 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
         (Unit::Bulb, say::unit(Unit::Bulb).to_owned()),
         (Unit::Container, say::unit(Unit::Container).to_owned()),
     ];
+    let windows = vec![
+        (false, say::fixed_days().to_owned()),
+        (true, say::days_after_start().to_owned()),
+    ];
+    let computed = move || {
+        let today = wizard.app.today.get();
+        plan.with(|plan| say::computed_window(plan.computed(), plan.goal, today))
+    };
     view! {
         <Chips label=say::stage_label() choices=stages value=stage />
         <Chips label=say::goal_label() choices=goals value=goal />
-        <div class="grid2">
-            <Show when=move || goal.get() == Goal::InWindow>
-                <DayField label=say::first_day() value=from />
-            </Show>
-            <DayField label=say::last_day() value=to />
-        </div>
-        <p class="small">{say::window_hint()}</p>
+        <Chips label=say::window_label() choices=windows value=from_start />
+        <Show
+            when=move || from_start.get()
+            fallback=move || view! {
+                <div class="grid2">
+                    <Show when=move || goal.get() == Goal::InWindow>
+                        <DayField label=say::first_day() value=from />
+                    </Show>
+                    <DayField label=say::last_day() value=to />
+                </div>
+                <p class="small">{say::window_hint()}</p>
+            }
+        >
+            <div class="grid2">
+                <Show when=move || goal.get() == Goal::InWindow>
+                    <TextField label=say::first_day_after() value=from_days mode="numeric" />
+                </Show>
+                <TextField label=say::last_day_after() value=to_days mode="numeric" />
+            </div>
+            <p class="small" role="status">{computed}</p>
+        </Show>
         <TextField label=say::window_name() value=name hint=say::window_name_hint() />
         <div class="grid2">
             <DayField label=say::start_day() value=start />
