@@ -973,10 +973,10 @@ pub struct TakeBack {
     pub why: Option<String>,
 }
 
-/// Settles whether two equal acts of one day are the same act.
+/// Settles whether two equal acts of one day are the same act; about what both are about.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SameAct {
-    /// The other act.
+    /// The later of the two: it is not counted when they are the same.
     pub entry: EntryId,
 }
 
@@ -1104,6 +1104,10 @@ kinds! {
     SameAs(Linked) = "same-as", Link;
     /// Two records of one act.
     SameAct(SameAct) = "same-act", Link;
+    /// Two equal acts that both happened.
+    TwoActs(SameAct) = "two-acts", Link;
+    /// Two things that look like one and are two.
+    NotSame(Linked) = "not-same", Link;
     /// Two ledgers of one nursery.
     Join(Linked) = "join", Link;
     /// How a called shoot turned out.

@@ -1,7 +1,8 @@
 //! One bulb, folded from the entries about it: names, place, cycles, what each look showed, what became of it.
 
-use std::sync::Arc;
+use std::{collections::BTreeMap, sync::Arc};
 
+use super::twins;
 use crate::{
     calendar::{Date, Happened},
     ledger::{
@@ -552,6 +553,8 @@ pub(super) struct Mark {
     pub(super) proofs: Vec<(Id, ShootKind)>,
     /// What calls said of shoots, in order.
     pub(super) calls: Vec<(Id, u32, Date)>,
+    /// Whether a link says that acts or shoots are one: then everything is folded anew.
+    pub(super) linked: bool,
 }
 
 impl Mark {
@@ -562,6 +565,8 @@ impl Mark {
         for entry in &standing {
             mark.take(&entry.body);
         }
+        let joins = |body: &Body| matches!(body, Body::SameAct(_) | Body::SameAs(_));
+        mark.linked = standing.iter().any(|entry| joins(&entry.body));
         mark.last = standing.last().map(|entry| {
             let (happened, hlc, id) = entry.order();
             (happened.clone(), hlc, id)
@@ -629,7 +634,9 @@ pub struct Bulb {
 impl Bulb {
     /// Folds the entries about a bulb; nothing when none says that it is one.
     pub fn fold(ledger: &Ledger, id: Id) -> Option<Self> {
-        let entries = ledger.standing(id);
+        let mut entries = ledger.standing(id);
+        let twice = twins::twice(&entries);
+        entries.retain(|entry| !twice.contains(&entry.id));
         let known = entries
             .iter()
             .any(|entry| matches!(entry.body, Body::Bulb(_) | Body::BulbName(_)));
@@ -671,7 +678,34 @@ impl Bulb {
             sprouted: None,
         };
         bulb.go_on(Mark::default(), &entries);
+        let same = twins::same_shoots(&entries);
+        if !same.is_empty() {
+            bulb.join_shoots(&same, &entries);
+        }
         Some(bulb)
+    }
+
+    /// Reads shoots that were said to be one as one.
+    fn join_shoots(&mut self, same: &BTreeMap<Id, Id>, entries: &[&Arc<Entry>]) {
+        let name = |id: &mut Id| *id = same.get(id).copied().unwrap_or(*id);
+        let mut mark = Mark::default();
+        for entry in entries {
+            mark.take(&entry.body);
+        }
+        mark.proofs.iter_mut().for_each(|(id, _)| name(id));
+        mark.calls.iter_mut().for_each(|(id, ..)| name(id));
+        for cycle in &mut self.cycles {
+            for seen in &mut cycle.looks {
+                let shoots = &mut seen.look.shoots;
+                shoots.iter_mut().for_each(|shoot| name(&mut shoot.id));
+                // Both may have been listed: the one further on was seen better.
+                shoots.sort_by_key(|shoot| std::cmp::Reverse(shoot.stage));
+                let mut known = std::collections::BTreeSet::new();
+                shoots.retain(|shoot| known.insert(shoot.id));
+                shoots.sort_by_key(|shoot| (shoot.ordinal, shoot.id));
+            }
+            resolve_shoots(cycle, &mark.proofs, &mark.calls);
+        }
     }
 
     /// Takes further entries, which stand and come after all that `mark` knows of, in order.

@@ -150,13 +150,18 @@ fn since<'a>(
     mark: &Mark,
 ) -> Option<Vec<&'a Arc<Entry>>> {
     let is_fresh = |entry: &&Arc<Entry>| fresh.contains(&entry.id);
+    if mark.linked {
+        return None;
+    }
     for entry in part.history(bulb).into_iter().filter(is_fresh) {
         let names_earlier = entry
             .envelope
             .supersedes
             .iter()
             .any(|id| !fresh.contains(id));
-        if names_earlier || Body::nature_of(&entry.envelope.kind) == Some(Nature::Register) {
+        let joins = matches!(entry.body, Body::SameAct(_) | Body::SameAs(_));
+        if names_earlier || joins || Body::nature_of(&entry.envelope.kind) == Some(Nature::Register)
+        {
             return None;
         }
     }
@@ -227,6 +232,7 @@ mod tests {
         for lines in [
             "4 mia look b_1 clear",
             "10 mia own b_1 nine",
+            "10 mia json b_1,sh_2 same-as {\"to\":\"sh_1\"}",
             "10 mia own b_9 nine",
             "6 mia take-back b_1 ~first",
         ] {

@@ -7,6 +7,7 @@ mod pack;
 pub mod place;
 pub mod season;
 pub mod state;
+pub mod twins;
 pub mod walk;
 
 pub use bulb::{Bulb, Cycle, Fate, Seen, Shoot};

@@ -328,7 +328,7 @@ fields! {
         id, lot, tag, own_name, place, container, places, pots, circumference_mm, cycles, fate, put_aside, watch, mother,
         n_leaves, photos, last_acts, jobs, inspected, sprouted,
     }
-    Mark { last, proofs, calls }
+    Mark { last, proofs, calls, linked }
 }
 
 impl<T: Pack> Pack for Field<T> {

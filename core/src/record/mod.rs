@@ -149,6 +149,26 @@ pub enum Command {
         /// The link.
         body: Body,
     },
+    /// Whether two equal acts of one day are one act, recorded twice.
+    SameAct {
+        /// The later of the two.
+        act: EntryId,
+        /// What both are about.
+        about: Vec<Id>,
+        /// One act, or two.
+        same: bool,
+    },
+    /// Whether two shoots of a bulb are one, seen by two phones.
+    SameShoot {
+        /// The bulb.
+        bulb: Id,
+        /// One shoot.
+        shoot: Id,
+        /// The other.
+        to: Id,
+        /// One shoot, or two.
+        same: bool,
+    },
     /// A try, planned, started or typed in.
     PlanTry(Box<PlanTry>),
     /// Draw lots again, for a reason.
@@ -260,6 +280,13 @@ pub fn record(
         }
         Command::Split(split) => bulbs::split(split, state, moment),
         Command::Link { about, body } => link(ledger, moment, about, body),
+        Command::SameAct { act, about, same } => same_act(ledger, moment, act, about, same),
+        Command::SameShoot {
+            bulb,
+            shoot,
+            to,
+            same,
+        } => same_shoot(moment, bulb, shoot, to, same),
         Command::PlanTry(plan) => tries::plan(*plan, ledger, state, moment),
         Command::DrawAgain { run, reason, seed } => {
             tries::draw_again(ledger, state, moment, run, &reason, &seed)
@@ -516,6 +543,53 @@ fn link(ledger: &Ledger, moment: &Moment, about: Id, body: Body) -> Result<Vec<D
         draft.supersedes = before.iter().map(|entry| entry.id).collect();
     }
     Ok(vec![draft])
+}
+
+fn same_act(
+    ledger: &Ledger,
+    moment: &Moment,
+    act: EntryId,
+    about: Vec<Id>,
+    same: bool,
+) -> Result<Vec<Draft>> {
+    let known = ledger
+        .get(act)
+        .filter(|entry| matches!(entry.body, Body::Act(..)));
+    let stands = |entry: &&std::sync::Arc<crate::ledger::entry::Entry>| {
+        let of = |id: &Id| entry.envelope.about.contains(id) && ledger.stands(entry, *id);
+        about.iter().all(of)
+    };
+    if known.filter(stands).is_none() {
+        return Err(Error::new(
+            "that record no longer stands; look at the list again",
+        ));
+    }
+    let link = crate::ledger::body::SameAct { entry: act };
+    let body = if same {
+        Body::SameAct(link)
+    } else {
+        Body::TwoActs(link)
+    };
+    in_parts(about, |part| {
+        Draft::new(part, moment.now.clone(), body.clone())
+    })
+}
+
+fn same_shoot(moment: &Moment, bulb: Id, shoot: Id, to: Id, same: bool) -> Result<Vec<Draft>> {
+    if shoot == to {
+        return Err(Error::new("that is the same shoot; choose the other one"));
+    }
+    let link = crate::ledger::body::Linked { to, note: None };
+    let body = if same {
+        Body::SameAs(link)
+    } else {
+        Body::NotSame(link)
+    };
+    Ok(vec![Draft::new(
+        vec![bulb, shoot],
+        moment.now.clone(),
+        body,
+    )])
 }
 
 fn settle(

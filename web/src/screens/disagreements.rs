@@ -1,12 +1,14 @@
 //! Values that differ after a merge: both are kept, and one tap says which stands.
 
+use bloomdue_core::ledger::id::EntryId;
 use bloomdue_core::nursery::state::Disagreement;
+use bloomdue_core::nursery::twins::{self, TwinActs, TwinShoots};
 use bloomdue_core::record::Command;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::parts::heading::Heading;
-use crate::words::{en, files as say};
+use crate::words::{bulb, en, files as say, records};
 
 /// Every register whose values differ.
 #[component]
@@ -20,13 +22,155 @@ pub(crate) fn Disagreements() -> impl IntoView {
             .map(|register| view! { <One app=app register=register /> })
             .collect_view()
     };
-    let none = move || app.read(|r| r.state.disagreements.is_empty());
+    // Read once for the list and for whether there is one: it goes through every entry.
+    let twins =
+        Memo::new(move |_| app.read(|r| (twins::acts(r.ledger), twins::shoots(r.ledger, r.state))));
+    let none = move || {
+        app.read(|r| r.state.disagreements.is_empty())
+            && twins.with(|(acts, shoots)| acts.is_empty() && shoots.is_empty())
+    };
     view! {
         <Heading place=say::files_word() title=say::disagreements() under=say::disagreements_under() back=Route::Files />
         <Show when=none>
             <p class="say">{say::all_settled()}</p>
         </Show>
         {list}
+        {move || {
+            let (acts, shoots) = twins.get();
+            let acts = acts.into_iter().map(|twins| view! { <SameAct app=app twins=twins /> });
+            let shoots = shoots.into_iter().map(|twins| view! { <SameShoot app=app twins=twins /> });
+            view! { {acts.collect_view()} {shoots.collect_view()} }
+        }}
+        <Answers app=app />
+    }
+}
+
+/// An act that two phones may have recorded.
+#[component]
+fn SameAct(app: App, twins: TwinActs) -> impl IntoView {
+    let (what, by, about) = app.peek(|r| {
+        let by = |id| {
+            let entry = r.ledger.get(id)?;
+            Some(records::under(entry, r.state, r.today, true))
+        };
+        let what = r
+            .ledger
+            .get(twins.second)
+            .map(|entry| records::said(&entry.body, r.state));
+        let by: Vec<String> = [twins.first, twins.second]
+            .into_iter()
+            .filter_map(by)
+            .collect();
+        let names = twins.about.iter().map(|id| r.state.name_of(*id).to_owned());
+        (
+            what.unwrap_or_default(),
+            by,
+            records::about(&names.collect::<Vec<_>>()),
+        )
+    });
+    let answer = move |same: bool| {
+        let command = Command::SameAct {
+            act: twins.second,
+            about: twins.about.clone(),
+            same,
+        };
+        app.save(
+            command,
+            if same {
+                say::one_act()
+            } else {
+                say::two_acts()
+            },
+        );
+    };
+    let (one, two) = (answer.clone(), answer);
+    view! {
+        <h2>{say::recorded_twice(&what)}</h2>
+        <p class="small">{about} <br /> {by.join("; ")}</p>
+        <div class="grid2">
+            <button type="button" class="btn soft" on:click=move |_| one(true)>{say::one_act()}</button>
+            <button type="button" class="btn soft" on:click=move |_| two(false)>{say::two_acts()}</button>
+        </div>
+    }
+}
+
+/// A shoot that two phones may have seen as two.
+#[component]
+fn SameShoot(app: App, twins: TwinShoots) -> impl IntoView {
+    let (label, shoots) = app.peek(|r| {
+        let shoots = [&twins.first, &twins.second].map(|shoot| bulb::shoot(shoot, r.today));
+        (r.state.name_of(twins.bulb).to_owned(), shoots)
+    });
+    let (of, shoot, to) = (twins.bulb, twins.second.id, twins.first.id);
+    let answer = move |same: bool| {
+        let command = Command::SameShoot {
+            bulb: of,
+            shoot,
+            to,
+            same,
+        };
+        app.save(
+            command,
+            if same {
+                say::one_shoot()
+            } else {
+                say::two_shoots()
+            },
+        );
+    };
+    view! {
+        <h2>{say::one_shoot_or_two(&label)}</h2>
+        <p class="small">{shoots[0].clone()} <br /> {shoots[1].clone()}</p>
+        <div class="grid2">
+            <button type="button" class="btn soft" on:click=move |_| answer(true)>{say::one_shoot()}</button>
+            <button type="button" class="btn soft" on:click=move |_| answer(false)>{say::two_shoots()}</button>
+        </div>
+        <a class="btn soft" href=Route::Bulb(of).href()>{say::see_the_bulb()}</a>
+    }
+}
+
+/// What was answered, each with the way back.
+#[component]
+fn Answers(app: App) -> impl IntoView {
+    move || {
+        let rows = app.read(|r| {
+            let answers = twins::answers(r.ledger).into_iter().rev();
+            answers
+                .map(|entry| {
+                    let about = entry.envelope.about.first().copied();
+                    let name = about
+                        .map(|id| r.state.name_of(id).to_owned())
+                        .unwrap_or_default();
+                    let said = format!("{name}: {}", records::said(&entry.body, r.state));
+                    (
+                        entry.id,
+                        said,
+                        records::under(entry, r.state, r.today, true),
+                    )
+                })
+                .collect::<Vec<_>>()
+        });
+        let row = |(entry, said, under): (EntryId, String, String)| {
+            let take_back = move |_| {
+                let command = Command::TakeBack {
+                    entries: vec![entry],
+                    why: None,
+                };
+                app.save(command, records::took_back());
+            };
+            view! {
+                <div class="row">
+                    <span class="grow"><b>{said}</b> <br /> <span class="small">{under}</span></span>
+                    <button type="button" class="btn soft" on:click=take_back>{records::take_back()}</button>
+                </div>
+            }
+        };
+        (!rows.is_empty()).then(|| {
+            view! {
+                <h2>{say::answered()}</h2>
+                {rows.into_iter().map(row).collect_view()}
+            }
+        })
     }
 }
 

@@ -645,3 +645,36 @@ pub(crate) fn value(body: &Body, state: &State) -> String {
         _ => body.kind().to_owned(),
     }
 }
+
+/// Heading of an act that two phones may have recorded.
+pub(crate) fn recorded_twice(what: &str) -> String {
+    format!("{}: recorded twice?", super::trials::upper_first(what))
+}
+
+pub(crate) fn one_act() -> &'static str {
+    "Once: one act"
+}
+
+pub(crate) fn two_acts() -> &'static str {
+    "Twice: two acts"
+}
+
+pub(crate) fn one_shoot_or_two(label: &str) -> String {
+    format!("{label}: one shoot or two?")
+}
+
+pub(crate) fn one_shoot() -> &'static str {
+    "One shoot"
+}
+
+pub(crate) fn two_shoots() -> &'static str {
+    "Two shoots"
+}
+
+pub(crate) fn see_the_bulb() -> &'static str {
+    "See the bulb"
+}
+
+pub(crate) fn answered() -> &'static str {
+    "Answered"
+}

@@ -3,6 +3,7 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::body::{Act, Body, Measured, ShootKind};
 use bloomdue_core::ledger::entry::Entry;
+use bloomdue_core::ledger::id::Noun;
 use bloomdue_core::nursery::State;
 
 use super::en::{acted, cm, date_short, look, plural};
@@ -83,8 +84,11 @@ pub(crate) fn said(body: &Body, state: &State) -> String {
         },
         Body::Note(note) => note.text.clone(),
         Body::OffsetOf(link) => format!("offset of {}", state.name_of(link.to)),
+        Body::SameAs(link) if link.to.is(Noun::Shoot) => "two shoots are one".to_owned(),
         Body::SameAs(link) => format!("the same bulb as {}", state.name_of(link.to)),
-        Body::SameAct(_) => "recorded twice: the same act".to_owned(),
+        Body::NotSame(_) => "two shoots, not one".to_owned(),
+        Body::SameAct(_) => "recorded twice: one act".to_owned(),
+        Body::TwoActs(_) => "two acts, both happened".to_owned(),
         Body::Join(_) => "the same nursery, started twice".to_owned(),
         Body::Shown(shown) => format!("what the program said: {}", shown.what),
         Body::TakeBack(back) => format!("taken back{}", after(back.why.as_deref())),

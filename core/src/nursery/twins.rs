@@ -1,0 +1,396 @@
+//! What two phones may have written down of one thing: the same act on one day, the same shoot of one bulb.
+//!
+//! Nothing is merged in place. A link says that an act was recorded twice, or that two shoots are one; the fold heeds
+//! the links that stand, and taking one back parts them again. What was said to be two is not offered a second time.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::{
+    State,
+    bulb::{Cycle, Shoot},
+};
+use crate::{
+    calendar::Date,
+    ledger::{
+        Ledger,
+        body::{Act, ActKind, Body, ShootKind},
+        entry::Entry,
+        id::{EntryId, Id, Noun},
+    },
+};
+
+/// Two equal acts of one day by two devices, for the things that both are about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TwinActs {
+    /// The one that counts either way.
+    pub first: EntryId,
+    /// The one that would be counted no more.
+    pub second: EntryId,
+    /// What both are about.
+    pub about: Vec<Id>,
+}
+
+/// Two shoots of one bulb that may be one.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TwinShoots {
+    /// The bulb.
+    pub bulb: Id,
+    /// The one seen first.
+    pub first: Shoot,
+    /// The other.
+    pub second: Shoot,
+}
+
+/// An act without what two people may word differently.
+fn gist(act: &Act) -> Act {
+    Act {
+        from: None,
+        note: None,
+        ..act.clone()
+    }
+}
+
+/// Acts that nobody does twice a day or that the fold counts once anyhow.
+const NEVER_TWINS: &[ActKind] = &[
+    ActKind::CycleBegan,
+    ActKind::CycleEnded,
+    ActKind::RunStarted,
+    ActKind::RunClosed,
+    ActKind::OffsetSplit,
+];
+
+/// Equal acts of one day by different devices that nothing was said of yet.
+pub fn acts(ledger: &Ledger) -> Vec<TwinActs> {
+    let mut by_day: BTreeMap<(Date, ActKind), Vec<&Arc<Entry>>> = BTreeMap::new();
+    let mut said: BTreeSet<(EntryId, Id)> = BTreeSet::new();
+    for entry in ledger.arrived() {
+        match &entry.body {
+            Body::Act(kind, _) if !NEVER_TWINS.contains(kind) => {
+                let key = (entry.envelope.happened.date(), *kind);
+                by_day.entry(key).or_default().push(entry);
+            }
+            Body::SameAct(link) | Body::TwoActs(link) => {
+                let about = entry.envelope.about.iter();
+                let standing = about.filter(|subject| ledger.stands(entry, **subject));
+                said.extend(standing.map(|subject| (link.entry, *subject)));
+            }
+            _ => {}
+        }
+    }
+    let mut twins = Vec::new();
+    for mut entries in by_day.into_values() {
+        entries.sort_by(|a, b| a.order().cmp(&b.order()));
+        for (at, second) in entries.iter().enumerate() {
+            let mut left: BTreeSet<Id> = second.envelope.about.iter().copied().collect();
+            left.retain(|id| ledger.stands(second, *id) && !said.contains(&(second.id, *id)));
+            for first in entries[..at]
+                .iter()
+                .filter(|first| are_twins(first, second))
+            {
+                let both = |id: &&Id| {
+                    first.envelope.about.contains(id)
+                        && ledger.stands(first, **id)
+                        && !said.contains(&(first.id, **id))
+                };
+                let about: Vec<Id> = left.iter().filter(both).copied().collect();
+                left.retain(|id| !about.contains(id));
+                if !about.is_empty() {
+                    twins.push(TwinActs {
+                        first: first.id,
+                        second: second.id,
+                        about,
+                    });
+                }
+            }
+        }
+    }
+    twins
+}
+
+fn are_twins(one: &Entry, other: &Entry) -> bool {
+    let equal = match (&one.body, &other.body) {
+        (Body::Act(_, one), Body::Act(_, other)) => gist(one) == gist(other),
+        _ => false,
+    };
+    equal && one.envelope.device != other.envelope.device
+}
+
+/// Of the entries that stand for a subject, in order, the acts that are not counted: said to be recorded twice, while
+/// an equal one of that day is counted. Where both phones marked each other's, the first one counts.
+pub(super) fn twice(entries: &[&Arc<Entry>]) -> BTreeSet<EntryId> {
+    let marked: BTreeSet<EntryId> = entries
+        .iter()
+        .filter_map(|entry| match &entry.body {
+            Body::SameAct(link) => Some(link.entry),
+            _ => None,
+        })
+        .collect();
+    let mut left_out = BTreeSet::new();
+    if marked.is_empty() {
+        return left_out;
+    }
+    let alike = |one: &Entry, other: &Entry| match (&one.body, &other.body) {
+        (Body::Act(kind, one_act), Body::Act(other_kind, other_act)) => {
+            kind == other_kind
+                && one.envelope.happened.date() == other.envelope.happened.date()
+                && gist(one_act) == gist(other_act)
+        }
+        _ => false,
+    };
+    for (at, entry) in entries.iter().enumerate() {
+        if !marked.contains(&entry.id) {
+            continue;
+        }
+        let mut others = entries
+            .iter()
+            .enumerate()
+            .filter(|(_, other)| alike(entry, other));
+        let counted = |(nth, other): (usize, &&Arc<Entry>)| {
+            nth != at && (!marked.contains(&other.id) || nth < at)
+        };
+        if others.any(counted) {
+            left_out.insert(entry.id);
+        }
+    }
+    left_out
+}
+
+/// Which shoot each shoot that was said to be another one is: the smallest id of all that are one.
+pub(super) fn same_shoots(entries: &[&Arc<Entry>]) -> BTreeMap<Id, Id> {
+    let mut same: BTreeMap<Id, Id> = BTreeMap::new();
+    let end = |same: &BTreeMap<Id, Id>, mut id: Id| {
+        while let Some(next) = same.get(&id).filter(|next| **next != id) {
+            id = *next;
+        }
+        id
+    };
+    for entry in entries {
+        let Body::SameAs(link) = &entry.body else {
+            continue;
+        };
+        let shoots = entry.envelope.about.iter().filter(|id| id.is(Noun::Shoot));
+        for shoot in shoots.filter(|_| link.to.is(Noun::Shoot)) {
+            let (one, other) = (end(&same, *shoot), end(&same, link.to));
+            if one != other {
+                same.insert(one.max(other), one.min(other));
+            }
+        }
+    }
+    let ids: Vec<Id> = same.keys().copied().collect();
+    ids.into_iter().map(|id| (id, end(&same, id))).collect()
+}
+
+/// Shoots of one side whose sightings overlap, first seen by different devices, that nothing was said of yet.
+pub fn shoots(ledger: &Ledger, state: &State) -> Vec<TwinShoots> {
+    let mut twins = Vec::new();
+    for bulb in state.bulbs.values().filter(|bulb| bulb.is_here()) {
+        let cycle = bulb.cycle();
+        for (at, second) in cycle.shoots.iter().enumerate() {
+            for first in &cycle.shoots[..at] {
+                if may_be_one(ledger, cycle, first, second)
+                    && !parted(ledger, bulb.id, first.id, second.id)
+                {
+                    twins.push(TwinShoots {
+                        bulb: bulb.id,
+                        first: first.clone(),
+                        second: second.clone(),
+                    });
+                }
+            }
+        }
+    }
+    twins
+}
+
+fn may_be_one(ledger: &Ledger, cycle: &Cycle, first: &Shoot, second: &Shoot) -> bool {
+    let differ =
+        first.kind != second.kind && ![first.kind, second.kind].contains(&ShootKind::Unknown);
+    if differ || first.side != second.side {
+        return false;
+    }
+    // First and last look with the shoot; whoever saw both at the first sight of one told them apart.
+    let seen = |id: Id| {
+        let mut looks = cycle
+            .looks
+            .iter()
+            .filter(|seen| seen.look.shoots.iter().any(|s| s.id == id));
+        let first = looks.next()?;
+        Some((first, looks.next_back().unwrap_or(first)))
+    };
+    let (Some((one, one_last)), Some((other, other_last))) = (seen(first.id), seen(second.id))
+    else {
+        return false;
+    };
+    let lists = |look: &super::Seen, id: Id| look.look.shoots.iter().any(|shoot| shoot.id == id);
+    if lists(one, second.id) || lists(other, first.id) {
+        return false;
+    }
+    let device = |look: &super::Seen| ledger.get(look.entry).map(|entry| entry.envelope.device);
+    device(one) != device(other)
+        && one.at.date() <= other_last.at.date()
+        && other.at.date() <= one_last.at.date()
+}
+
+fn parted(ledger: &Ledger, bulb: Id, one: Id, other: Id) -> bool {
+    ledger
+        .standing(bulb)
+        .into_iter()
+        .any(|entry| match &entry.body {
+            Body::NotSame(link) => {
+                let about = &entry.envelope.about;
+                (link.to == one && about.contains(&other))
+                    || (link.to == other && about.contains(&one))
+            }
+            _ => false,
+        })
+}
+
+/// Every answer to such an offer that stands, newest last.
+pub fn answers(ledger: &Ledger) -> Vec<&Arc<Entry>> {
+    let arrived = ledger.arrived().iter();
+    let answer = |entry: &&Arc<Entry>| {
+        let kind = matches!(
+            entry.body,
+            Body::SameAct(_) | Body::TwoActs(_) | Body::SameAs(_) | Body::NotSame(_)
+        );
+        kind && entry
+            .envelope
+            .about
+            .iter()
+            .any(|id| ledger.stands(entry, *id))
+    };
+    let mut answers: Vec<_> = arrived.filter(answer).collect();
+    answers.sort_by_key(|entry| (entry.envelope.hlc, entry.id));
+    answers
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        calendar::Happened,
+        ledger::{body::SameAct, id::Ids},
+        record::{Command, Moment, record},
+        testing::{World, day, id},
+    };
+
+    const START: &str =
+        "0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1,b_2,b_3 lo_1 in=pl_1\n";
+
+    fn settle(world: &mut World, command: Command) -> Vec<EntryId> {
+        let mut moment = Moment {
+            now: Happened::on(day(9)),
+            ids: Ids::new([1; 32]),
+        };
+        let drafts = record(command, &world.ledger, &world.state(), &mut moment).unwrap();
+        world.save("mia", drafts)
+    }
+
+    fn take_back(world: &mut World, entries: Vec<EntryId>) {
+        settle(world, Command::TakeBack { entries, why: None });
+    }
+
+    fn n_fed(world: &World, bulb: &str) -> usize {
+        let state = world.state();
+        let acts = &state.bulbs[&id(bulb)].cycle().acts;
+        acts.iter()
+            .filter(|(_, kind)| *kind == ActKind::Fed)
+            .count()
+    }
+
+    #[test]
+    fn equal_acts_of_two_devices_on_one_day_are_offered_settled_and_parted_again() {
+        let mut world = World::of(START).and(
+            "a: 4 mia fed b_1,b_2\nb: 4 ben fed b_2,b_3\n4 mia watered b_1\n5 ben watered b_1\n4 mia fed b_3",
+        );
+        let offered = acts(&world.ledger);
+        let offered: Vec<_> = offered
+            .iter()
+            .map(|twins| (twins.first, twins.about.clone()))
+            .collect();
+        // Mia fed b_2 with Ben, and b_3 by herself after him.
+        assert_eq!(
+            offered,
+            [
+                (world.named("a"), vec![id("b_2")]),
+                (world.named("b"), vec![id("b_3")])
+            ]
+        );
+        assert_eq!((n_fed(&world, "b_2"), n_fed(&world, "b_3")), (2, 2));
+        let one = Command::SameAct {
+            act: world.named("b"),
+            about: vec![id("b_2")],
+            same: true,
+        };
+        let link = settle(&mut world, one);
+        assert_eq!((n_fed(&world, "b_2"), n_fed(&world, "b_3")), (1, 2));
+        assert_eq!(acts(&world.ledger).len(), 1);
+        assert_eq!(answers(&world.ledger).len(), 1);
+        take_back(&mut world, link);
+        assert_eq!((n_fed(&world, "b_2"), acts(&world.ledger).len()), (2, 2));
+        // Said to be two, they stay two and are offered no more.
+        let two = Command::SameAct {
+            act: world.named("b"),
+            about: vec![id("b_2")],
+            same: false,
+        };
+        settle(&mut world, two);
+        assert_eq!((n_fed(&world, "b_2"), acts(&world.ledger).len()), (2, 1));
+    }
+
+    #[test]
+    fn two_phones_that_mark_each_others_act_leave_one() {
+        let mut world = World::of(START).and("a: 4 mia fed b_1\nb: 4 ben fed b_1");
+        for (who, name) in [("mia", "a"), ("ben", "b")] {
+            let link = Body::SameAct(SameAct {
+                entry: world.named(name),
+            });
+            let draft =
+                crate::ledger::entry::Draft::new(vec![id("b_1")], Happened::on(day(5)), link);
+            world.save(who, vec![draft]);
+        }
+        assert_eq!(n_fed(&world, "b_1"), 1);
+        // The counted one taken back, the other counts.
+        let a = world.named("a");
+        take_back(&mut world, vec![a]);
+        assert_eq!(n_fed(&world, "b_1"), 1);
+    }
+
+    #[test]
+    fn shoots_of_two_phones_are_offered_fold_as_one_and_part_again() {
+        let mut world = World::of(START).and(
+            "3 mia look b_1 sh_1/unknown/shoot\n3 ben look b_1 sh_2/unknown/shoot\n\
+             4 mia look b_1 sh_1/unknown/shoot sh_2/unknown/shoot\n5 mia proof b_1 sh_2 scape\n\
+             3 mia look b_2 sh_3/unknown/shoot sh_4/unknown/shoot\n\
+             3 mia look b_3 sh_5/unknown/shoot\n4 mia look b_3 clear\n6 ben look b_3 sh_6/unknown/shoot",
+        );
+        let offered = shoots(&world.ledger, &world.state());
+        let offered: Vec<_> = offered
+            .iter()
+            .map(|t| (t.bulb, t.first.id, t.second.id))
+            .collect();
+        assert_eq!(offered, [(id("b_1"), id("sh_1"), id("sh_2"))]);
+        let say = |same| Command::SameShoot {
+            bulb: id("b_1"),
+            shoot: id("sh_2"),
+            to: id("sh_1"),
+            same,
+        };
+        let link = settle(&mut world, say(true));
+        let state = world.state();
+        let cycle = state.bulbs[&id("b_1")].cycle();
+        assert_eq!(cycle.shoots.len(), 1);
+        assert_eq!(
+            (cycle.shoots[0].id, cycle.shoots[0].kind),
+            (id("sh_1"), ShootKind::Scape)
+        );
+        assert!(cycle.looks.iter().all(|seen| seen.look.shoots.len() == 1));
+        assert!(shoots(&world.ledger, &state).is_empty());
+        take_back(&mut world, link);
+        assert_eq!(world.state().bulbs[&id("b_1")].cycle().shoots.len(), 2);
+        settle(&mut world, say(false));
+        assert!(shoots(&world.ledger, &world.state()).is_empty());
+        assert_eq!(world.state().bulbs[&id("b_1")].cycle().shoots.len(), 2);
+    }
+}
