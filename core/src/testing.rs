@@ -75,8 +75,13 @@ pub struct World {
 impl World {
     /// A ledger of these lines.
     pub fn of(text: &str) -> Self {
+        Self::in_ledger("l_1", text)
+    }
+
+    /// Another ledger of these lines.
+    pub fn in_ledger(ledger: &str, text: &str) -> Self {
         let mut world = Self {
-            ledger: Ledger::new(id("l_1")),
+            ledger: Ledger::new(id(ledger)),
             named: BTreeMap::new(),
             lines: BTreeMap::new(),
             n_written: 0,

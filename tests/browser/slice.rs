@@ -13,6 +13,7 @@ pub(crate) const CHECKS: &[Check] = checks![
     what_was_recorded_is_put_right_and_taken_back,
     a_look_a_proof_and_an_act_are_put_right,
     an_offset_a_photo_of_a_place_and_numbers_bulb_by_bulb,
+    the_same_nursery_started_twice_is_joined_and_parted,
     every_screen_can_be_read_and_tapped,
     wide_screens_have_two_panes,
 ];
@@ -164,8 +165,9 @@ fn a_window_counted_from_the_start_and_a_finished_try_from_a_notebook(
     };
     ask(browser)?;
     browser.tap("days after the start")?;
+    browser.fill("First day, days after the start", "60")?;
     browser.fill("Last day, days after the start", "80")?;
-    browser.see("That is by ")?;
+    browser.see("That is from ")?;
     browser.inspect("a window counted from the start", &ground.axe)?;
     browser.tap("Next")?;
     browser.tap("Next")?;
@@ -339,6 +341,59 @@ fn an_offset_a_photo_of_a_place_and_numbers_bulb_by_bulb(ground: &Ground) -> Res
     )?;
     browser.see("Photo of Bench 2")?;
     browser.inspect("a place with a photo", &ground.axe)?;
+    browser.finish()
+}
+
+fn the_same_nursery_started_twice_is_joined_and_parted(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut other = Device::new(Screen::phone())?;
+    start(&mut other.browser, host.server.address(), "2")?;
+    other.browser.eval(
+        "(() => { const make = URL.createObjectURL.bind(URL); \
+         URL.createObjectURL = (blob) => { window.written = blob; return make(blob); }; })()",
+    )?;
+    go(&mut other.browser, "/files")?;
+    other.browser.tap("Make the file")?;
+    other.browser.tap("Save it on this device")?;
+    other.browser.wait_until("window.written !== undefined")?;
+    let file = other.browser.eval("window.written.text()")?;
+
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "3")?;
+    let take_in = |browser: &mut Browser| -> Result<()> {
+        go(browser, "/files/in")?;
+        browser.eval(&format!(
+            "(() => {{ const files = new DataTransfer(); files.items.add(new File([{file}], 'other.json')); \
+             const field = document.querySelector('input[type=file]'); field.files = files.files; \
+             field.dispatchEvent(new Event('change', {{bubbles: true}})); }})()"
+        ))?;
+        Ok(())
+    };
+    take_in(browser)?;
+    browser.see("The same nursery, started twice")?;
+    browser.inspect("a file of another nursery", &ground.axe)?;
+    browser.tap("The same nursery, started twice")?;
+    browser.see("Read as the same nursery, started twice")?;
+    browser.inspect("a file read as the same nursery", &ground.axe)?;
+    browser.tap("css:.btn.main")?;
+    browser.see("To what is due")?;
+    let n_benches = "[...document.querySelectorAll('main a.row b')].filter((b) => b.textContent === 'Bench 2').length";
+    go(browser, "/places")?;
+    browser.wait_until(&format!("{n_benches} === 2"))?;
+    // The same file again: known to be joined, and nothing new in it.
+    take_in(browser)?;
+    browser.see("Read as the same nursery, started twice")?;
+    browser.see("Nothing new: everything in this file is here already.")?;
+    // Taken back, its records are gone from view.
+    go(browser, "/files/disagreements")?;
+    browser.see("the same nursery, started twice")?;
+    browser.inspect("a join that can be taken back", &ground.axe)?;
+    browser.tap("Take back")?;
+    browser.see("Taken back")?;
+    go(browser, "/places")?;
+    browser.wait_until(&format!("{n_benches} === 1"))?;
+    other.browser.finish()?;
     browser.finish()
 }
 

@@ -6,6 +6,7 @@
 mod base64;
 pub mod calendar;
 mod compose;
+pub mod join;
 pub mod json;
 mod preview;
 mod scan;

@@ -958,11 +958,21 @@ pub struct CareJob {
 /// A link between two things.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Linked {
-    /// The other thing: the mother of an offset, the twin of a same-as, the other ledger of a join.
+    /// The other thing: the mother of an offset, the twin of a same-as.
     pub to: Id,
     /// In the grower's words.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+}
+
+/// Another ledger of the same nursery, whose records were read into this one.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Joined {
+    /// The other ledger.
+    pub to: Id,
+    /// The devices that wrote it: what they wrote goes with the link.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub devices: Vec<Id>,
 }
 
 /// Takes entries back; they are named in the envelope.
@@ -1109,7 +1119,7 @@ kinds! {
     /// Two things that look like one and are two.
     NotSame(Linked) = "not-same", Link;
     /// Two ledgers of one nursery.
-    Join(Linked) = "join", Link;
+    Join(Joined) = "join", Link;
     /// How a called shoot turned out.
     Proof(Proof) = "proof", Link;
     /// Takes entries back.

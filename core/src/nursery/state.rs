@@ -153,7 +153,9 @@ impl State {
             return self.refold_bulb(ledger, id);
         }
         self.refold_care(ledger, id);
-        if id.is(Noun::Ledger) {
+        if id.is(Noun::Ledger) && id != ledger.id() {
+            // The name of a ledger that was joined: the nursery goes by its own.
+        } else if id.is(Noun::Ledger) {
             self.name = register(ledger, id, "nursery", |body| match body {
                 Body::Nursery(named) => Some(named.name.clone()),
                 _ => None,

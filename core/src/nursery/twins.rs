@@ -252,7 +252,11 @@ pub fn answers(ledger: &Ledger) -> Vec<&Arc<Entry>> {
     let answer = |entry: &&Arc<Entry>| {
         let kind = matches!(
             entry.body,
-            Body::SameAct(_) | Body::TwoActs(_) | Body::SameAs(_) | Body::NotSame(_)
+            Body::SameAct(_)
+                | Body::TwoActs(_)
+                | Body::SameAs(_)
+                | Body::NotSame(_)
+                | Body::Join(_)
         );
         kind && entry
             .envelope

@@ -5,6 +5,7 @@
 
 pub mod asks;
 mod bulbs;
+mod joins;
 mod pots;
 mod tries;
 
@@ -149,6 +150,13 @@ pub enum Command {
         /// The link.
         body: Body,
     },
+    /// The same nursery, started twice: what these devices wrote in another ledger was read into this one.
+    Join {
+        /// The other ledger.
+        to: Id,
+        /// The devices that wrote it.
+        devices: Vec<Id>,
+    },
     /// Whether two equal acts of one day are one act, recorded twice.
     SameAct {
         /// The later of the two.
@@ -280,6 +288,7 @@ pub fn record(
         }
         Command::Split(split) => bulbs::split(split, state, moment),
         Command::Link { about, body } => link(ledger, moment, about, body),
+        Command::Join { to, devices } => joins::join(ledger, moment, to, devices),
         Command::SameAct { act, about, same } => same_act(ledger, moment, act, about, same),
         Command::SameShoot {
             bulb,
@@ -312,6 +321,7 @@ pub fn record(
             Ok(drafts)
         }
         Command::TakeBack { entries, why } => {
+            let entries = joins::with_what_was_joined(ledger, entries);
             let drafts = take_back(
                 ledger,
                 &entries,

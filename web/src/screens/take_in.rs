@@ -3,8 +3,10 @@
 use std::rc::Rc;
 
 use bloomdue_core::handover::Preview;
+use bloomdue_core::handover::join::joined_with;
 use bloomdue_core::handover::json::Reading;
-use bloomdue_core::ledger::{Ledger, entry::Entry};
+use bloomdue_core::ledger::{Ledger, entry::Entry, id::Id};
+use bloomdue_core::record::Command;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::{File, HtmlInputElement};
@@ -26,6 +28,12 @@ enum At {
         preview: Rc<Preview>,
         file: File,
         apart: bool,
+        join: Option<Join>,
+    },
+    /// Of a nursery that this device keeps and that is not open now.
+    Elsewhere {
+        why: String,
+        file: File,
     },
     Writing,
     Done {
@@ -33,6 +41,26 @@ enum At {
         n_photos: usize,
         disagreements: usize,
     },
+}
+
+/// The nursery whose records are read as records of the open one.
+#[derive(Clone)]
+struct Join {
+    to: Id,
+    devices: Vec<Id>,
+    n_waiting: usize,
+}
+
+/// Reads a file and shows what it would change; `join` reads another nursery's as the same one's, started twice.
+fn look(app: App, at: RwSignal<At, LocalStorage>, file: File, join: bool) {
+    at.set(At::Reading);
+    wasm_bindgen_futures::spawn_local(async move {
+        let next = match look_into(app, file, join).await {
+            Ok(next) => next,
+            Err(why) => At::Refused(why),
+        };
+        let _ = at.try_set(next);
+    });
 }
 
 /// Takes a file in.
@@ -50,14 +78,7 @@ pub(crate) fn TakeIn() -> impl IntoView {
         let Some(file) = take_chosen(&field).into_iter().next() else {
             return;
         };
-        at.set(At::Reading);
-        wasm_bindgen_futures::spawn_local(async move {
-            let next = match look_into(app, file).await {
-                Ok(next) => next,
-                Err(why) => At::Refused(why),
-            };
-            let _ = at.try_set(next);
-        });
+        look(app, at, file, false);
     };
     let first = move || app.phase.with(|phase| *phase == Phase::First);
     view! {
@@ -74,8 +95,15 @@ pub(crate) fn TakeIn() -> impl IntoView {
             At::Reading => view! { <p role="status">{say::reading()}</p> }.into_any(),
             At::Writing => view! { <p role="status">{say::taking_in()}</p> }.into_any(),
             At::Refused(why) => view! { <p class="problem" role="alert">{why}</p> }.into_any(),
-            At::Shown { preview, file, apart } => {
-                view! { <Shown app=app at=at preview=preview file=file apart=apart /> }.into_any()
+            At::Elsewhere { why, file } => {
+                view! {
+                    <p class="problem" role="alert">{why}</p>
+                    <StartedTwice app=app at=at file=file />
+                }
+                .into_any()
+            }
+            At::Shown { preview, file, apart, join } => {
+                view! { <Shown app=app at=at preview=preview file=file apart=apart join=join /> }.into_any()
             }
             At::Done { n_new, n_photos, disagreements } => {
                 view! { <Done n_new=n_new n_photos=n_photos disagreements=disagreements /> }.into_any()
@@ -84,7 +112,7 @@ pub(crate) fn TakeIn() -> impl IntoView {
     }
 }
 
-async fn look_into(app: App, file: File) -> Result<At, String> {
+async fn look_into(app: App, file: File, join: bool) -> Result<At, String> {
     let reading = read_file(&file).await.map_err(|why| match why {
         FileError::Refused(why) => say::refusal(&why),
         FileError::Unread(why) => en::store_error(&why),
@@ -101,11 +129,17 @@ async fn look_into(app: App, file: File) -> Result<At, String> {
     let own = app
         .line
         .with_untracked(|line| line.as_ref().map(|line| line.device));
+    let is_own = |entry: &Entry| Some(entry.envelope.device) == own;
+    let may_join = open && !same && !app.demo.get_untracked();
+    if may_join && (join || app.peek(|r| joined_with(r.ledger, reading.ledger))) {
+        return look_into_joined(app, reading, file, is_own).await;
+    }
     let preview = if same {
-        let is_own = |entry: &Entry| Some(entry.envelope.device) == own;
         preview_file(reading, here, is_own, |work| app.peek(|r| work(r.ledger))).await
     } else {
-        known_elsewhere(app, &reading)?;
+        if let Err(why) = known_elsewhere(app, &reading) {
+            return Ok(At::Elsewhere { why, file });
+        }
         let empty = Ledger::new(reading.ledger);
         preview_file(reading, here, |_| false, |work| work(&empty)).await
     };
@@ -114,6 +148,55 @@ async fn look_into(app: App, file: File) -> Result<At, String> {
         preview,
         file,
         apart: !same,
+        join: None,
+    })
+}
+
+/// A file of another nursery, read as records of the open one.
+async fn look_into_joined(
+    app: App,
+    reading: Reading,
+    file: File,
+    is_own: impl Fn(&Entry) -> bool,
+) -> Result<At, String> {
+    let store = app
+        .store()
+        .ok_or_else(|| en::no_nursery_open().to_owned())?;
+    let here = store
+        .photos_here()
+        .await
+        .map_err(|why| en::store_error(&why))?;
+    let into = app.peek(|r| r.ledger.id());
+    let rewritten = reading
+        .rewritten(into)
+        .map_err(|why| en::sentence(&why.to_string()))?;
+    let join = Join {
+        to: rewritten.from,
+        devices: rewritten.devices,
+        n_waiting: rewritten.n_waiting,
+    };
+    let preview = preview_file(rewritten.reading, here, is_own, |work| {
+        app.peek(|r| work(r.ledger))
+    })
+    .await;
+    Ok(At::Shown {
+        preview: Rc::new(preview.map_err(|why| say::refusal(&why))?),
+        file,
+        apart: false,
+        join: Some(join),
+    })
+}
+
+/// The other answer to a file of another nursery, where one of one's own is open.
+#[component]
+fn StartedTwice(app: App, at: RwSignal<At, LocalStorage>, file: File) -> impl IntoView {
+    let file = StoredValue::new_local(file);
+    let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
+    (open && !app.demo.get_untracked()).then(|| view! {
+        <button type="button" class="btn gap-above" on:click=move |_| look(app, at, file.get_value(), true)>
+            {say::started_twice()}
+        </button>
+        <p class="small">{say::started_twice_hint()}</p>
     })
 }
 
@@ -136,17 +219,25 @@ fn Shown(
     preview: Rc<Preview>,
     file: File,
     apart: bool,
+    join: Option<Join>,
 ) -> impl IntoView {
+    let again = file.clone();
+    let waiting = join.as_ref().map_or(0, |join| join.n_waiting);
+    let joins = join.is_some();
     let lines = say::preview(&preview);
     let warnings = say::preview_warnings(&preview);
+    // Taken back before, everything is here and only the link is not.
+    let unlinked = join
+        .as_ref()
+        .is_some_and(|join| app.peek(|r| !joined_with(r.ledger, join.to)));
     let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
-    let kept = StoredValue::new_local((preview, file));
+    let kept = StoredValue::new_local((preview, file, join));
     let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
     let yes = move |_| {
-        let (preview, file) = kept.get_value();
+        let (preview, file, join) = kept.get_value();
         at.set(At::Writing);
         wasm_bindgen_futures::spawn_local(async move {
-            let next = match write(app, &preview, &file, apart).await {
+            let next = match write(app, &preview, &file, apart, join).await {
                 Ok(done) => done,
                 Err(why) => At::Refused(why),
             };
@@ -156,10 +247,12 @@ fn Shown(
     view! {
         <div role="status">
             {(apart && open).then(|| view! { <p class="notice">{say::kept_apart()}</p> })}
+            {joins.then(|| view! { <p class="notice">{say::read_as_the_same()}</p> })}
             <ul>{lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
+            {(waiting > 0).then(|| view! { <p class="problem">{say::waiting_for_others(waiting)}</p> })}
             {warnings.into_iter().map(|line| view! { <p class="problem">{line}</p> }).collect_view()}
         </div>
-        {if nothing && !apart {
+        {if nothing && !apart && !unlinked {
             view! { <p class="say">{say::nothing_new()}</p> }.into_any()
         } else {
             view! {
@@ -167,13 +260,20 @@ fn Shown(
                     {if apart && open { say::keep_apart() } else { say::take_it_in() }}
                 </button>
                 {open.then(|| view! { <p class="small">{say::nothing_written_yet()}</p> })}
+                {apart.then(|| view! { <StartedTwice app=app at=at file=again /> })}
             }
             .into_any()
         }}
     }
 }
 
-async fn write(app: App, preview: &Preview, file: &File, apart: bool) -> Result<At, String> {
+async fn write(
+    app: App,
+    preview: &Preview,
+    file: &File,
+    apart: bool,
+    join: Option<Join>,
+) -> Result<At, String> {
     let failed = |why| en::store_error(&why);
     if apart {
         app.make(preview.ledger, &preview.name, false)
@@ -184,12 +284,24 @@ async fn write(app: App, preview: &Preview, file: &File, apart: bool) -> Result<
         .store()
         .ok_or_else(|| en::no_nursery_open().to_owned())?;
     let before = app.peek(|r| r.state.disagreements.len());
+    let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
+    if let Some(Join { to, devices, .. }) = join.clone().filter(|_| nothing) {
+        app.record(Command::Join { to, devices }).await?;
+        return Ok(At::Done {
+            n_new: 0,
+            n_photos: 0,
+            disagreements: 0,
+        });
+    }
     let taken = store.import(preview, file).await.map_err(failed)?;
     let n_new = taken.entries.len();
     app.line.set(Some(taken.line));
     app.take_in(taken.missed);
     app.take_in(taken.entries);
     app.settle_who();
+    if let Some(Join { to, devices, .. }) = join {
+        app.record(Command::Join { to, devices }).await?;
+    }
     if let Some(name) = app.peek(|r| r.state.name.shown().cloned()) {
         let known = app
             .known_now()

@@ -678,3 +678,22 @@ pub(crate) fn see_the_bulb() -> &'static str {
 pub(crate) fn answered() -> &'static str {
     "Answered"
 }
+
+pub(crate) fn started_twice() -> &'static str {
+    "The same nursery, started twice"
+}
+
+pub(crate) fn started_twice_hint() -> &'static str {
+    "Then its records are read as records of this nursery. Both files stay as they are, and it can be taken back under Disagreements."
+}
+
+pub(crate) fn read_as_the_same() -> &'static str {
+    "Read as the same nursery, started twice: its records come to stand beside yours."
+}
+
+pub(crate) fn waiting_for_others(n: usize) -> String {
+    format!(
+        "{} put right others that are not in this file; a whole file of that nursery brings them.",
+        plural(n, "record", "records")
+    )
+}
