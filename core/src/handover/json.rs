@@ -20,6 +20,7 @@ use super::{
 use crate::{
     error::Error,
     ledger::{
+        IdSet,
         canonical::to_canonical,
         entry::Entry,
         have::Have,
@@ -180,7 +181,7 @@ struct Content {
     format: u32,
     ledger: Option<Id>,
     reading: Reading,
-    seen: HashSet<EntryId>,
+    seen: IdSet<EntryId>,
     seen_photos: HashSet<(PhotoKind, AttachmentHash)>,
 }
 
@@ -267,9 +268,13 @@ impl Reader {
             return Err(Refusal::NotOurs);
         };
         reading.ledger = ledger;
+        let is_own = |entry: &Arc<Entry>| entry.envelope.ledger == ledger;
+        if reading.entries.iter().all(is_own) {
+            return Ok(self.content.reading);
+        }
         let (own, strays): (Vec<_>, Vec<_>) = std::mem::take(&mut reading.entries)
             .into_iter()
-            .partition(|entry| entry.envelope.ledger == ledger);
+            .partition(is_own);
         reading.entries = own;
         for stray in strays {
             let envelope = &stray.envelope;
@@ -291,8 +296,8 @@ impl Reader {
 /// The nursery that most of these entries are of. They verify themselves, which the head of the file does not.
 fn common_ledger(entries: &[Arc<Entry>]) -> Option<Id> {
     let mut counts = BTreeMap::<Id, usize>::new();
-    for entry in entries {
-        *counts.entry(entry.envelope.ledger).or_default() += 1;
+    for of_one in entries.chunk_by(|a, b| a.envelope.ledger == b.envelope.ledger) {
+        *counts.entry(of_one[0].envelope.ledger).or_default() += of_one.len();
     }
     counts.into_iter().max_by_key(|(_, n)| *n).map(|(id, _)| id)
 }
@@ -319,7 +324,7 @@ impl Content {
                 cut_off: false,
                 lines: BTreeMap::new(),
             },
-            seen: HashSet::new(),
+            seen: IdSet::default(),
             seen_photos: HashSet::new(),
         }
     }

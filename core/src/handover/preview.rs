@@ -7,9 +7,9 @@ use std::{
 
 use super::json::{Changed, PhotoKind, Reading, Refusal, Unreadable};
 use crate::ledger::{
-    Ledger, Problem, TAKE_BACK,
+    Digesting, Ledger, Problem, TAKE_BACK,
     body::Body,
-    clock, digest_of,
+    clock,
     entry::Entry,
     have::{Have, to_hex},
     id::{AttachmentHash, EntryId, Id},
@@ -91,6 +91,9 @@ pub struct Previewing {
     missing: BTreeSet<AttachmentHash>,
     replaced: BTreeSet<EntryId>,
     taken_back: BTreeSet<EntryId>,
+    digesting: Digesting,
+    /// The sender's digest.
+    digest: String,
 }
 
 impl Reading {
@@ -123,8 +126,6 @@ impl Reading {
                 name: self.name,
             });
         }
-        let ids = self.entries.iter().map(|entry| entry.id).collect();
-        let whole = !self.cut_off && to_hex(&digest_of(ids)) == self.digest;
         let in_file = self
             .photos
             .iter()
@@ -154,7 +155,7 @@ impl Reading {
             cloned: Vec::new(),
             suspects: Vec::new(),
             cut_off: self.cut_off,
-            whole,
+            whole: false,
         };
         Ok(Previewing {
             preview,
@@ -166,12 +167,14 @@ impl Reading {
             missing: BTreeSet::new(),
             replaced: BTreeSet::new(),
             taken_back: BTreeSet::new(),
+            digesting: Digesting::new(),
+            digest: self.digest,
         })
     }
 }
 
 impl Previewing {
-    /// Compares up to `n` more entries; false when all were compared.
+    /// Compares up to `n` more entries, then hashes about `n` ids; false when all is done.
     pub fn compare(
         &mut self,
         ledger: &Ledger,
@@ -181,8 +184,9 @@ impl Previewing {
     ) -> bool {
         for _ in 0..n {
             let Some(entry) = self.rest.next() else {
-                return false;
+                return self.digesting.step(n);
             };
+            self.digesting.add(entry.id);
             if let Body::Photo(photo) = &entry.body
                 && !self.here.photos.contains(&photo.hash)
                 && !self.in_file.contains(&photo.hash)
@@ -203,7 +207,7 @@ impl Previewing {
             self.note_ends(ledger, &entry, &is_own);
             self.preview.new.push(entry);
         }
-        self.rest.len() > 0
+        true
     }
 
     /// Notes own entries that stand for some subject now and would not any more.
@@ -226,6 +230,8 @@ impl Previewing {
     pub fn finish(mut self, ledger: &Ledger) -> Preview {
         let (gaps, cloned) = self.line_problems(ledger);
         let mut preview = self.preview;
+        let digest = self.digesting.finish();
+        preview.whole = !preview.cut_off && self.rest.len() == 0 && to_hex(&digest) == self.digest;
         (preview.gaps, preview.cloned) = (gaps, cloned);
         preview.missing_photos = self.missing.into_iter().collect();
         preview.would_replace_own = self.replaced.into_iter().collect();

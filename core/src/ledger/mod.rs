@@ -16,7 +16,7 @@ pub mod shelf;
 pub(crate) mod testing;
 
 use std::{
-    collections::{BTreeMap, BTreeSet, HashMap, hash_map},
+    collections::{BTreeMap, BTreeSet, HashMap, HashSet, hash_map},
     hash::{BuildHasherDefault, Hasher},
     sync::Arc,
 };
@@ -63,10 +63,13 @@ pub enum Problem {
 /// A map by ids.
 type Map<K, V> = HashMap<K, V, BuildHasherDefault<IdHasher>>;
 
+/// A set of ids.
+pub(crate) type IdSet<K> = HashSet<K, BuildHasherDefault<IdHasher>>;
+
 /// Mixes ids quickly: they are hashes or were drawn at random, so their words are spread already. Whoever makes up ids
 /// to slow the program down only slows down a device that takes their file in, after a preview.
 #[derive(Clone, Debug, Default)]
-struct IdHasher(u64);
+pub(crate) struct IdHasher(u64);
 
 impl Hasher for IdHasher {
     fn write(&mut self, bytes: &[u8]) {
@@ -193,7 +196,11 @@ impl Ledger {
 
     /// SHA-256 over `"bloomdue ledger 1\0"` and all raw ids, sorted: equal on two devices that hold the same entries.
     pub fn digest(&self) -> [u8; 32] {
-        digest_of(self.entries.iter().map(|entry| entry.id).collect())
+        let mut digesting = Digesting::new();
+        for entry in &self.entries {
+            digesting.add(entry.id);
+        }
+        digesting.finish()
     }
 
     /// Whether `by` may replace or take back `target` for this subject.
@@ -252,11 +259,22 @@ impl Ledger {
 
     /// The entries about a subject that stand, in order of when it happened. Take-backs are left out.
     pub fn standing(&self, subject: Id) -> Vec<&Arc<Entry>> {
+        self.standing_of(subject, |_| true)
+    }
+
+    /// The same, only those for which `wanted` holds.
+    pub(crate) fn standing_of(
+        &self,
+        subject: Id,
+        wanted: impl Fn(&Entry) -> bool,
+    ) -> Vec<&Arc<Entry>> {
         let at = self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice);
         let mut entries: Vec<_> = at
             .iter()
             .map(|at| &self.entries[*at as usize])
-            .filter(|entry| entry.envelope.kind != TAKE_BACK && self.stands(entry, subject))
+            .filter(|entry| {
+                wanted(entry) && entry.envelope.kind != TAKE_BACK && self.stands(entry, subject)
+            })
             .collect();
         entries.sort_by(|a, b| a.order().cmp(&b.order()));
         entries
@@ -264,9 +282,9 @@ impl Ledger {
 
     /// The heads of a register: the entries of this kind and slot that stand for the subject.
     pub fn heads(&self, subject: Id, kind: &str, slot: &str) -> Vec<&Arc<Entry>> {
-        let mut heads = self.standing(subject);
-        heads.retain(|entry| entry.envelope.kind == kind && entry.envelope.slot == slot);
-        heads
+        self.standing_of(subject, |entry| {
+            entry.envelope.kind == kind && entry.envelope.slot == slot
+        })
     }
 
     /// What a person should know about the set, sorted.
@@ -308,15 +326,54 @@ impl Ledger {
     }
 }
 
-/// The digest of a ledger with these entries, each named once.
-pub(crate) fn digest_of(mut ids: Vec<EntryId>) -> [u8; 32] {
-    ids.sort_unstable();
-    let mut hash = Sha256::new();
-    hash.update(b"bloomdue ledger 1\0");
-    for id in ids {
-        hash.update(id.0);
+/// The digest of a ledger, made in slices: ids are told apart by their first byte, so that some of them at a time can
+/// be sorted and hashed.
+#[derive(Debug)]
+pub(crate) struct Digesting {
+    by_first_byte: Vec<Vec<EntryId>>,
+    n_hashed: usize,
+    hash: Sha256,
+}
+
+impl Digesting {
+    /// No ids yet.
+    pub(crate) fn new() -> Self {
+        let mut hash = Sha256::new();
+        hash.update(b"bloomdue ledger 1\0");
+        Self {
+            by_first_byte: vec![Vec::new(); 256],
+            n_hashed: 0,
+            hash,
+        }
     }
-    hash.finalize().into()
+
+    /// Adds an id, which has to be a new one. None may be added once hashing has begun.
+    pub(crate) fn add(&mut self, id: EntryId) {
+        self.by_first_byte[usize::from(id.0[0])].push(id);
+    }
+
+    /// Hashes about `n` more ids; false when all are hashed.
+    pub(crate) fn step(&mut self, n: usize) -> bool {
+        let mut left = n;
+        while let Some(ids) = self.by_first_byte.get_mut(self.n_hashed) {
+            if left == 0 {
+                return true;
+            }
+            left = left.saturating_sub(ids.len().max(1));
+            ids.sort_unstable();
+            for id in std::mem::take(ids) {
+                self.hash.update(id.0);
+            }
+            self.n_hashed += 1;
+        }
+        false
+    }
+
+    /// The digest.
+    pub(crate) fn finish(mut self) -> [u8; 32] {
+        self.step(usize::MAX);
+        self.hash.finalize().into()
+    }
 }
 
 /// Gaps and doubled line numbers of some devices.

@@ -391,11 +391,14 @@ impl State {
     fn refold_disagreements(&mut self, ledger: &Ledger, id: Id) {
         self.disagreements.retain(|(subject, ..)| *subject != id);
         let mut registers: BTreeMap<(&str, &str), Vec<&Arc<Entry>>> = BTreeMap::new();
-        for entry in ledger.standing(id) {
-            if Body::nature_of(&entry.envelope.kind) == Some(Nature::Register) {
-                let key = (entry.envelope.kind.as_str(), entry.envelope.slot.as_str());
-                registers.entry(key).or_default().push(entry);
-            }
+        // Looks and acts are most of all entries, and no registers: that is known without reading the kind's name.
+        let is_register = |entry: &Entry| {
+            !matches!(entry.body, Body::Look(_) | Body::Act(..) | Body::Sweep(_))
+                && Body::nature_of(&entry.envelope.kind) == Some(Nature::Register)
+        };
+        for entry in ledger.standing_of(id, is_register) {
+            let key = (entry.envelope.kind.as_str(), entry.envelope.slot.as_str());
+            registers.entry(key).or_default().push(entry);
         }
         for ((kind, slot), heads) in registers {
             if heads.windows(2).any(|pair| pair[0].body != pair[1].body) {

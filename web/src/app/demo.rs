@@ -32,8 +32,8 @@ impl App {
                 .await
                 .map_err(refused)?;
             self.line.set(Some(taken.line));
-            self.take_in(taken.missed);
-            self.take_in(taken.entries);
+            self.take_in_many(taken.missed).await;
+            self.take_in_many(taken.entries).await;
         }
         if let Some(first) = demo.persons.first() {
             self.set_who(*first);

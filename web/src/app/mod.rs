@@ -24,12 +24,18 @@ use leptos::prelude::*;
 
 use crate::device::{clock, entropy, prefs};
 use crate::screens::second;
-use crate::store::{Known, Store, StoreError};
+use crate::store::{self, Known, Store, StoreError};
 use crate::words::en as say;
 use route::Route;
 
 pub(crate) use frame::Notices;
 pub(crate) use start::run;
+
+/// Entries added between two frames.
+const SLICE_ENTRIES: usize = 1000;
+
+/// Folding between two frames, in ms at most, but for a last subject.
+const SLICE_MS: f64 = 10.0;
 
 /// How far the start has come.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -334,18 +340,7 @@ impl App {
         let Some(entries) = self.unless_early(entries) else {
             return;
         };
-        let mut changed = BTreeSet::new();
-        {
-            let mut ledger = shared.ledger.borrow_mut();
-            let today = self.today.get_untracked();
-            for entry in entries {
-                let about = entry.envelope.about.clone();
-                shared.behind.note(&entry, today);
-                if ledger.insert(entry) {
-                    changed.extend(about);
-                }
-            }
-        }
+        let changed = self.insert(&shared, &entries);
         if changed.is_empty() {
             return;
         }
@@ -353,6 +348,54 @@ impl App {
             .state
             .borrow_mut()
             .refold(&shared.ledger.borrow(), &changed);
+        self.changed();
+    }
+
+    /// The same with any number of entries, in slices between which the page can be used. Whatever is read meanwhile is
+    /// what the entries folded so far say.
+    pub(crate) async fn take_in_many(self, entries: Vec<Arc<Entry>>) {
+        let shared = self.shared();
+        let Some(entries) = self.unless_early(entries) else {
+            return;
+        };
+        shared.behind.begin_folding();
+        let mut changed = BTreeSet::new();
+        for slice in entries.chunks(SLICE_ENTRIES) {
+            changed.append(&mut self.insert(&shared, slice));
+            store::breathe().await;
+        }
+        let mut left = changed.into_iter().peekable();
+        while left.peek().is_some() {
+            let until = clock::now_ms() + SLICE_MS;
+            while clock::now_ms() < until
+                && let Some(subject) = left.next()
+            {
+                let subject = BTreeSet::from([subject]);
+                let mut state = shared.state.borrow_mut();
+                state.refold(&shared.ledger.borrow(), &subject);
+            }
+            store::breathe().await;
+        }
+        shared.behind.end_folding();
+        self.changed();
+    }
+
+    /// Adds entries; gives what the new ones are about.
+    fn insert(self, shared: &Shared, entries: &[Arc<Entry>]) -> BTreeSet<Id> {
+        let mut changed = BTreeSet::new();
+        let mut ledger = shared.ledger.borrow_mut();
+        let today = self.today.get_untracked();
+        for entry in entries {
+            if ledger.insert(Arc::clone(entry)) {
+                shared.behind.note(entry, today);
+                changed.extend(entry.envelope.about.iter().copied());
+            }
+        }
+        changed
+    }
+
+    /// What is drawn from the records is drawn again.
+    fn changed(self) {
         self.version.update(|version| *version += 1);
         self.keep_later();
     }

@@ -45,9 +45,29 @@ pub(super) struct Behind {
     stale: Cell<bool>,
     /// Counts up with every wish to keep the state: only the last one counts.
     n_wished: Cell<u64>,
+    /// How many times many entries are being folded in now: until then the state is not what the ledger says.
+    n_folding: Cell<u32>,
 }
 
 impl Behind {
+    /// Many entries are folded in from now on.
+    pub(super) fn begin_folding(&self) {
+        self.n_folding.set(self.n_folding.get() + 1);
+        self.wish();
+    }
+
+    /// They are folded in.
+    pub(super) fn end_folding(&self) {
+        self.n_folding.set(self.n_folding.get() - 1);
+    }
+
+    /// Makes all earlier wishes to keep the state void.
+    fn wish(&self) -> u64 {
+        let wish = self.n_wished.get() + 1;
+        self.n_wished.set(wish);
+        wish
+    }
+
     /// Notes an entry that the kept state does not hold.
     pub(super) fn note(&self, entry: &Entry, today: Date) {
         self.n_later.set(self.n_later.get() + 1);
@@ -141,9 +161,9 @@ impl App {
     pub(super) fn keep_later(self) {
         let shared = self.shared();
         let behind = &shared.behind;
-        let wish = behind.n_wished.get() + 1;
-        behind.n_wished.set(wish);
+        let wish = behind.wish();
         let is_worth_it = self.whole.get_untracked()
+            && behind.n_folding.get() == 0
             && shared.ledger.borrow().len() >= KEPT_FROM
             && (behind.stale.get() || behind.n_later.get() > LATER_MAX);
         if !is_worth_it {
@@ -165,7 +185,8 @@ impl App {
     /// Keeps the state. Given up as soon as something changes; the change wishes for it again.
     pub(crate) async fn keep_state(self) {
         let shared = self.shared();
-        let Some(store) = self.store().filter(|_| self.whole.get_untracked()) else {
+        let ready = self.whole.get_untracked() && shared.behind.n_folding.get() == 0;
+        let Some(store) = self.store().filter(|_| ready) else {
             return;
         };
         let wish = shared.behind.n_wished.get();

@@ -296,8 +296,8 @@ async fn write(
     let taken = store.import(preview, file).await.map_err(failed)?;
     let n_new = taken.entries.len();
     app.line.set(Some(taken.line));
-    app.take_in(taken.missed);
-    app.take_in(taken.entries);
+    app.take_in_many(taken.missed).await;
+    app.take_in_many(taken.entries).await;
     app.settle_who();
     if let Some(Join { to, devices, .. }) = join {
         app.record(Command::Join { to, devices }).await?;

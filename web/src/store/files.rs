@@ -41,7 +41,10 @@ const CHUNK_PHOTOS: usize = 20;
 const CHUNK_BYTES: usize = 8 * 1024 * 1024;
 
 /// Entries packed between two frames.
-const SLICE_ENTRIES: usize = 4 * BLOCK_ENTRIES;
+const SLICE_ENTRIES: usize = 2 * BLOCK_ENTRIES;
+
+/// Rows read back in one transaction.
+const CHECKED_AT_ONCE: usize = 8;
 
 /// Why a file was not read.
 #[derive(Debug)]
@@ -79,8 +82,12 @@ pub(crate) struct TakenIn {
 pub(crate) async fn read_file(file: &Blob) -> Result<Reading, FileError> {
     let mut reader = Reader::new();
     let mut at = 0.0;
-    while let Some(piece) = piece(file, at).await.map_err(FileError::Unread)? {
+    let mut next = Piece::ask(file, at).map_err(FileError::Unread)?;
+    while let Some(asked) = next {
+        let piece = asked.bytes().await.map_err(FileError::Unread)?;
         at += PIECE_BYTES;
+        // The browser fetches the next one while this one is read.
+        next = Piece::ask(file, at).map_err(FileError::Unread)?;
         reader.feed(&piece, |_| {}).map_err(FileError::Refused)?;
     }
     reader.finish().map_err(FileError::Refused)
@@ -112,18 +119,25 @@ pub(crate) async fn preview_file(
     preview.ok_or(Refusal::NotOurs)
 }
 
-/// The bytes of a file from `at` on, up to a piece; nothing at its end.
-async fn piece(file: &Blob, at: f64) -> Result<Option<Vec<u8>>, StoreError> {
-    if at >= file.size() {
-        return Ok(None);
+/// A piece of a file that the browser was asked for.
+struct Piece(JsFuture);
+
+impl Piece {
+    /// Asks for what stands from `at` on; nothing at the file's end.
+    fn ask(file: &Blob, at: f64) -> Result<Option<Self>, StoreError> {
+        if at >= file.size() {
+            return Ok(None);
+        }
+        let slice = file
+            .slice_with_f64_and_f64(at, at + PIECE_BYTES)
+            .map_err(|why| StoreError::of(&why))?;
+        Ok(Some(Self(JsFuture::from(slice.array_buffer()))))
     }
-    let slice = file
-        .slice_with_f64_and_f64(at, at + PIECE_BYTES)
-        .map_err(|why| StoreError::of(&why))?;
-    let buffer = JsFuture::from(slice.array_buffer())
-        .await
-        .map_err(|why| StoreError::of(&why))?;
-    Ok(Some(Uint8Array::new(&buffer).to_vec()))
+
+    async fn bytes(self) -> Result<Vec<u8>, StoreError> {
+        let buffer = self.0.await.map_err(|why| StoreError::of(&why))?;
+        Ok(Uint8Array::new(&buffer).to_vec())
+    }
 }
 
 /// Lets the page paint and answer taps.
@@ -211,7 +225,8 @@ impl Store {
         let mut reader = Reader::photos_only();
         let (mut at, mut n_photos) = (0.0, 0);
         let mut chunk: Vec<PhotoFound> = Vec::new();
-        while let Some(piece) = piece(file, at).await? {
+        while let Some(asked) = Piece::ask(file, at)? {
+            let piece = asked.bytes().await?;
             at += PIECE_BYTES;
             let keep = |found: PhotoFound| {
                 if wanted.contains(&(found.kind, found.attachment.hash())) {
@@ -274,26 +289,42 @@ impl Store {
             )
             .await?;
         if let Some(imported) = &imported {
-            for op in &imported.ops {
-                self.check_row(op).await?;
+            for ops in imported.ops.chunks(CHECKED_AT_ONCE) {
+                self.check_rows(ops).await?;
             }
         }
         Ok(imported)
     }
 
-    /// Reads a row back. Rows of `meta` and of the tail may rightly have changed or moved meanwhile.
-    async fn check_row(&self, op: &Op) -> Result<(), StoreError> {
-        let Op::Put { store, key, bytes } = op else {
-            return Ok(());
-        };
-        if *store == Shelf::Meta {
+    /// Reads rows back. Those of `meta` and of the tail may rightly have changed or moved meanwhile.
+    async fn check_rows(&self, ops: &[Op]) -> Result<(), StoreError> {
+        let put: Vec<_> = ops
+            .iter()
+            .filter_map(|op| match op {
+                Op::Put { store, key, bytes } if *store != Shelf::Meta => {
+                    Some((*store, key, bytes))
+                }
+                _ => None,
+            })
+            .collect();
+        let reads: Vec<_> = put
+            .iter()
+            .map(|(store, key, _)| (store.name(), Read::Row((*key).clone())))
+            .collect();
+        if reads.is_empty() {
             return Ok(());
         }
-        match self.row(*store, key).await? {
-            Some(found) if found[..] == bytes[..] => Ok(()),
-            None if *store == Shelf::Tail => Ok(()),
-            _ => Err(StoreError::NotReadBack),
+        let found = self
+            .retrying(async |connection| connection.read(&reads).await)
+            .await?;
+        for ((store, _, bytes), found) in put.iter().zip(&found) {
+            match row(found) {
+                Some(found) if found[..] == bytes[..] => {}
+                None if *store == Shelf::Tail => {}
+                _ => return Err(StoreError::NotReadBack),
+            }
         }
+        Ok(())
     }
 
     /// Writes everything into a file, in pieces. `made` is the civil time on the device, to the minute.

@@ -284,7 +284,7 @@ impl Probe {
             .map_err(|why| StoreError::Other(why.to_string()))?;
         let taken = store.import(&preview, &file).await?;
         let n_new = taken.entries.len();
-        for slice in taken.missed.chunks(2000).chain(taken.entries.chunks(2000)) {
+        for slice in taken.missed.chunks(1000).chain(taken.entries.chunks(1000)) {
             for entry in slice {
                 ledger.borrow_mut().insert(entry.clone());
             }
