@@ -1,6 +1,6 @@
 //! The shell: first visit, no network, the next version, a broken deployment, mending.
 
-use crate::{Check, Device, Ground, Host};
+use crate::{Check, Device, Ground, Host, slice};
 use anyhow::{Context, Result, ensure};
 use bloomdue_tests::driver::{Browser, Screen, copy_tree};
 use serde_json::json;
@@ -17,6 +17,8 @@ pub(crate) const CHECKS: &[Check] = checks![
     an_update_waits_for_the_tap,
     a_version_can_be_taken_back,
     two_tabs_across_an_update,
+    a_form_begun_is_there_after_an_update,
+    two_copies_on_one_origin_share_nothing,
     killed_while_the_next_version_arrives,
     parts_of_two_versions_do_not_run_together,
     a_missing_file_keeps_the_old_version,
@@ -201,6 +203,65 @@ fn a_version_can_be_taken_back(ground: &Ground) -> Result<()> {
     take(browser, &host, &ground.probe_dist)?;
     take(browser, &host, &ground.dist)?;
     ensure!(version(browser)? == old, "this is not the version before");
+    browser.finish()
+}
+
+fn a_form_begun_is_there_after_an_update(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    slice::start(browser, host.server.address(), "12")?;
+    browser.eval(READY_OFFLINE)?;
+    browser.tap("css:.foot a:nth-child(3)")?;
+    browser.tap("Ask a new question")?;
+    browser.tap("Longer or shorter rest?")?;
+    browser.see("What is done differently in each")?;
+    browser.tap("Next")?;
+    browser.see("Fixed before the start")?;
+    browser.eval("location.hash = '/due'")?;
+    browser.see("Go on with what was begun")?;
+    take(browser, &host, &ground.probe_dist)?;
+    browser.eval("location.hash = '/due'")?;
+    browser.tap("Go on with what was begun")?;
+    browser.see("Fixed before the start")?;
+    browser.finish()
+}
+
+fn two_copies_on_one_origin_share_nothing(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let folder = host.folder.path();
+    for copy in ["one", "two"] {
+        std::fs::create_dir(folder.join(copy))?;
+        copy_tree(&ground.dist, &folder.join(copy))?;
+    }
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    let address = |copy: &str| format!("{}{copy}/index.html", host.server.address());
+    slice::start(browser, &address("one"), "3")?;
+    browser.open(&address("two"))?;
+    browser.see("Start a nursery")?;
+    slice::start(browser, &address("two"), "5")?;
+    let names = browser.eval(
+        "indexedDB.databases().then((all) => all.map((one) => one.name).concat(Object.keys(localStorage)))",
+    )?;
+    let names = names.as_array().context("names")?;
+    let of = |copy: &str| {
+        let end = format!("/{copy}/");
+        let with = |name: &&serde_json::Value| name.as_str().is_some_and(|n| n.contains(&end));
+        names.iter().filter(with).count()
+    };
+    ensure!(
+        of("one") == of("two") && of("one") >= 3 && names.len() == of("one") + of("two"),
+        "{names:?}"
+    );
+    for (copy, n_bulbs) in [("one", 3), ("two", 5)] {
+        browser.open(&address(copy))?;
+        browser.wait_until(STARTED)?;
+        browser.eval("location.hash = '/places'")?;
+        browser.wait_until(&format!(
+            "/\\bbench\\s+{n_bulbs}\\b/.test(document.body.innerText)"
+        ))?;
+    }
     browser.finish()
 }
 

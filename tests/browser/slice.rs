@@ -19,7 +19,7 @@ pub(crate) const CHECKS: &[Check] = checks![
 ];
 
 /// Starts a nursery with one place and so many bulbs, by taps.
-fn start(browser: &mut Browser, address: &str, n_bulbs: &str) -> Result<()> {
+pub(crate) fn start(browser: &mut Browser, address: &str, n_bulbs: &str) -> Result<()> {
     browser.open(address)?;
     // In a phone's tab the home screen is advised before anything can be recorded.
     browser.see("put this on the home screen")?;
@@ -40,7 +40,7 @@ fn start(browser: &mut Browser, address: &str, n_bulbs: &str) -> Result<()> {
 /// Gives one answer in a walk and waits until it is saved and the walk has moved on.
 ///
 /// The walk counts two taps within 400 ms once, so a check waits until it listens again.
-fn answer(browser: &mut Browser, words: &str) -> Result<()> {
+pub(crate) fn answer(browser: &mut Browser, words: &str) -> Result<()> {
     let here = "document.querySelector('[data-heading]').textContent";
     let before = browser.eval(here)?;
     browser.eval("new Promise((done) => setTimeout(done, 420))")?;

@@ -1,6 +1,6 @@
 //! Storage, driven through the probe at `#/probe`: the same code as the screens, without screens.
 
-use crate::{Check, Device, Ground, Host};
+use crate::{Check, Device, Ground, Host, slice};
 use anyhow::{Context, Result, ensure};
 use bloomdue_tests::driver::{Browser, Screen};
 use serde_json::{Value, json};
@@ -11,6 +11,9 @@ pub(crate) const CHECKS: &[Check] = checks![
     saved_is_said_after_complete,
     an_aborted_save_uses_up_nothing,
     a_lost_connection_is_opened_again,
+    a_connection_closed_by_the_browser_is_opened_again,
+    a_later_version_takes_over_and_the_older_tab_is_told,
+    a_tab_that_does_not_let_go_is_named,
     a_full_disk_is_told,
     two_tabs_with_500_saves_each,
     kill_just_after_saved,
@@ -181,6 +184,118 @@ fn a_lost_connection_is_opened_again(ground: &Ground) -> Result<()> {
     );
     let state = browser.eval("bloomdueProbe.state()")?;
     ensure!(number(&state, "nEntries")? == 3, "{state}");
+    browser.finish()
+}
+
+/// Runs a script in every page of this tab before the page's own.
+fn before_each_page(browser: &mut Browser, script: &str) -> Result<()> {
+    browser.call(
+        "Page.addScriptToEvaluateOnNewDocument",
+        json!({ "source": script }),
+    )?;
+    Ok(())
+}
+
+/// Opens nurseries as a version would that has changed their stores.
+const LATER_VERSION: &str = "
+    const open = IDBFactory.prototype.open;
+    IDBFactory.prototype.open = function (name, version) {
+        return open.call(this, name, name.includes('-l_') ? version + 1 : version);
+    };";
+
+fn a_connection_closed_by_the_browser_is_opened_again(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    before_each_page(
+        browser,
+        "window.opened = []; window.refuse = false;
+         const open = IDBFactory.prototype.open;
+         IDBFactory.prototype.open = function (...asked) {
+             if (window.refuse) throw new DOMException('Internal error opening backing store', 'UnknownError');
+             const request = open.apply(this, asked);
+             // The list of nurseries is closed again at once, and a closed connection has no end to hear of.
+             if (asked[0].includes('-l_')) request.addEventListener('success', () => window.opened.push(request.result));
+             return request;
+         };
+         window.terminate = () => {
+             for (const database of window.opened.splice(0)) { database.close(); database.dispatchEvent(new Event('close')); }
+         };",
+    )?;
+    slice::start(browser, host.server.address(), "3")?;
+    browser.tap("Walk through, bulb by bulb")?;
+    browser.see("bulb 1 of 3")?;
+    browser.eval("terminate()")?;
+    slice::answer(browser, "Nothing yet")?;
+    // Where it cannot be opened again that is said, nothing is lost, and the next tap saves.
+    browser.eval("terminate(); window.refuse = true; 0")?;
+    browser.eval("new Promise((done) => setTimeout(done, 420))")?;
+    browser.tap("Nothing yet")?;
+    browser.see("the browser lost its storage for a moment")?;
+    browser.eval("window.refuse = false")?;
+    slice::answer(browser, "Nothing yet")?;
+    slice::answer(browser, "Nothing yet")?;
+    browser.see("All 3 bulbs looked at today.")?;
+    browser.reload()?;
+    browser.eval("location.hash = '/places'")?;
+    browser.see("all looked at today")?;
+    browser.finish()
+}
+
+fn a_later_version_takes_over_and_the_older_tab_is_told(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    slice::start(browser, host.server.address(), "3")?;
+    browser.tap("Walk through, bulb by bulb")?;
+    browser.see("bulb 1 of 3")?;
+    slice::answer(browser, "Nothing yet")?;
+    let older = browser.new_tab()?;
+    before_each_page(browser, LATER_VERSION)?;
+    browser.open(host.server.address())?;
+    browser.see("Hollow Lane")?;
+    let later = browser.turn_to(older)?;
+    // A save in the older tab is refused with a sentence, on the screen where it was tapped.
+    browser.eval("new Promise((done) => setTimeout(done, 420))")?;
+    browser.tap("Nothing yet")?;
+    browser.see("A newer version of the program was used on this device")?;
+    browser.eval("location.hash = '/due'")?;
+    browser.see("Another tab changed or removed this nursery's storage")?;
+    browser.reload()?;
+    browser.see("A newer version of the program was used on this device")?;
+    browser.turn_to(later)?;
+    browser.reload()?;
+    browser.eval("location.hash = '/places'")?;
+    browser.tap("Bench 2")?;
+    browser.tap("Walk through, bulb by bulb")?;
+    browser.see("bulb 2 of 3")?;
+    browser.finish()
+}
+
+fn a_tab_that_does_not_let_go_is_named(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    slice::start(browser, host.server.address(), "3")?;
+    // From now on this tab keeps its connections, whatever it is asked.
+    browser.eval("void (IDBDatabase.prototype.close = () => {})")?;
+    let stubborn = browser.new_tab()?;
+    before_each_page(browser, LATER_VERSION)?;
+    browser.open(host.server.address())?;
+    browser.see("Close it, then reload this one")?;
+    let later = browser.new_tab()?;
+    // One that waits behind the later version's wish is not told by the browser; it is told all the same.
+    browser.open(host.server.address())?;
+    browser.wait_within(
+        "document.body.innerText.includes('Close it, then reload this one')",
+        std::time::Duration::from_secs(30),
+    )?;
+    browser.turn_to(later)?;
+    browser.close_tab(&stubborn)?;
+    browser.reload()?;
+    browser.see("Hollow Lane")?;
+    browser.eval("location.hash = '/places'")?;
+    browser.see("Bench 2")?;
     browser.finish()
 }
 

@@ -25,6 +25,14 @@ pub(crate) fn window() -> web_sys::Window {
     leptos::prelude::window()
 }
 
+/// The folder that the app is served from, as a path. Storage is shared by everything on one origin, so the names of
+/// ours carry it: two copies of the app in two folders never see each other's records.
+pub(crate) fn folder() -> String {
+    let path = window().location().pathname().unwrap_or_default();
+    let end = path.rfind('/').map_or(0, |at| at + 1);
+    path[..end].to_owned()
+}
+
 /// The page's document.
 pub(crate) fn document() -> web_sys::Document {
     leptos::prelude::document()

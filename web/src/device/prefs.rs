@@ -1,6 +1,6 @@
 //! Small choices of this device that are no records: which nursery was open, who records here, light or dark.
 
-use super::window;
+use super::{folder, window};
 
 /// A choice, if one was made and the browser keeps them.
 pub(crate) fn get(key: &str) -> Option<String> {
@@ -8,7 +8,7 @@ pub(crate) fn get(key: &str) -> Option<String> {
         .local_storage()
         .ok()
         .flatten()?
-        .get_item(&format!("bloomdue {key}"))
+        .get_item(&name(key))
         .ok()
         .flatten()
 }
@@ -16,6 +16,10 @@ pub(crate) fn get(key: &str) -> Option<String> {
 /// Keeps a choice. Where the browser keeps none, the next start asks again.
 pub(crate) fn set(key: &str, value: &str) {
     if let Ok(Some(storage)) = window().local_storage() {
-        let _ = storage.set_item(&format!("bloomdue {key}"), value);
+        let _ = storage.set_item(&name(key), value);
     }
+}
+
+fn name(key: &str) -> String {
+    format!("bloomdue {} {key}", folder())
 }

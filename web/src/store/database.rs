@@ -23,6 +23,10 @@ use super::{error::StoreError, once::Once};
 /// How long another tab may take to let go of the storage before the grower is told.
 const BLOCKED_MS: i32 = 1000;
 
+/// How long the browser may take to open the storage before the grower is told. Only the tab whose wish is in the way
+/// hears that it is; one that waits behind it hears nothing.
+const OPEN_WITHIN_MS: i32 = 8000;
+
 /// Most operations requested in one go, and most bytes: longer lists go on in a callback, so that no task is long.
 const SLICE_OPS: usize = 250;
 const SLICE_BYTES: usize = 2 * 1024 * 1024;
@@ -122,6 +126,10 @@ impl Connection {
                 blocked.give(Err(StoreError::Blocked));
             };
             after_ms(BLOCKED_MS, late);
+        });
+        let silent = opened.clone();
+        after_ms(OPEN_WITHIN_MS, move || {
+            silent.give(Err(StoreError::Blocked));
         });
         let done = opened.clone();
         wasm_bindgen_futures::spawn_local(async move {

@@ -8,6 +8,8 @@ use bloomdue_core::ledger::{
 };
 use serde::{Deserialize, Serialize};
 
+use crate::device::folder;
+
 use super::{
     database::{Connection, Durability, Fate, Read, delete, row},
     error::StoreError,
@@ -32,11 +34,12 @@ pub(crate) struct Known {
 
 /// The name of a ledger's database.
 pub(super) fn database_name(ledger: Id) -> String {
-    format!("{NAME}-{ledger}")
+    format!("{NAME}-{ledger} {}", folder())
 }
 
 async fn connect() -> Result<Connection, StoreError> {
-    Connection::open(NAME, &[STORE.name()], Rc::new(Fate::default())).await
+    let name = format!("{NAME} {}", folder());
+    Connection::open(&name, &[STORE.name()], Rc::new(Fate::default())).await
 }
 
 /// The nurseries kept here, the one that was open last first.
