@@ -1,17 +1,27 @@
 //! What groups can tell, and what would settle a question: gaps in "n more in 10".
 
+use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::State;
-use bloomdue_core::trial::result::foresight::{Foresight, OfGap, Settles};
+use bloomdue_core::trial::result::foresight::{Foresight, OfGap, Settles, settles};
+use bloomdue_core::trial::result::later as parts;
 use leptos::prelude::*;
 
-use crate::app::work;
+use crate::app::App;
 use crate::parts::later::later;
 use crate::parts::plots::power::PowerPlot;
 use crate::parts::plots::table::{Behind, TableBehind};
 use crate::words::results as say;
 
+/// What the groups of a run can tell, worked out once the screen stands.
+pub(crate) fn run_can_tell(app: App, run: Id) -> AnyView {
+    later(
+        move || app.peek(|r| parts::foresight(r.ledger, r.state, run, r.today)),
+        move |all: Vec<Foresight>| app.peek(|r| can_tell(&all, r.state)),
+    )
+}
+
 /// The chances of noticing each gap, for every pair of groups; once only where all pairs have the same.
-pub(crate) fn can_tell(all: &[Foresight], state: &State) -> AnyView {
+fn can_tell(all: &[Foresight], state: &State) -> AnyView {
     let Some(first) = all.first() else {
         return view! { <p class="small">{say::nothing_to_tell()}</p> }.into_any();
     };
@@ -59,22 +69,28 @@ fn one_pair(foresight: &Foresight) -> AnyView {
 pub(crate) fn WouldSettle(
     /// The share that gaps are counted from, 0 to 1.
     base: f64,
-    /// What one more try like this adds, gap by gap; none where that is not known.
-    gaps: Vec<OfGap>,
+    /// The run that one more like it is added to; none for several at once.
+    one_more_like: Option<(App, Id)>,
 ) -> impl IntoView {
     view! {
         <Behind summary=say::settle_open()>
-            {
-                let gaps = gaps.clone();
-                later(
-                    move |then| work::settles(base, then),
-                    move |all: Vec<Settles>| {
-                        view! { <Slider all=all gaps=gaps.clone() /> }.into_any()
-                    },
-                )
-            }
+            {later(
+                move || (settles(base), one_more_like.map(one_pair_of).unwrap_or_default()),
+                move |(all, gaps): (Vec<Settles>, Vec<OfGap>)| {
+                    view! { <Slider all=all gaps=gaps /> }.into_any()
+                },
+            )}
             <p class="small">{say::settle_base(base)}</p>
         </Behind>
+    }
+}
+
+/// What one more try adds, gap by gap. With several pairs nothing says which of them it is for.
+fn one_pair_of((app, run): (App, Id)) -> Vec<OfGap> {
+    let found = app.peek(|r| parts::foresight(r.ledger, r.state, run, r.today));
+    match found.as_slice() {
+        [only] => only.gaps.clone(),
+        _ => Vec::new(),
     }
 }
 

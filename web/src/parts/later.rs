@@ -1,19 +1,22 @@
-//! What is worked out after the screen has been drawn.
+//! What is worked out after the screen has been drawn, piece by piece.
 
 use leptos::prelude::*;
 
+use crate::app::work;
 use crate::words::results as say;
 
-/// Asks for something and shows it once it has come; until then says that it is being worked out.
+/// Works something out after the next picture of the screen and shows it; until then says that it is being worked out.
+/// What the screen does not wait for any more, because it was left, is not worked out.
 pub(crate) fn later<T: Clone + Send + Sync + 'static>(
-    ask: impl FnOnce(Box<dyn FnOnce(T)>),
+    find: impl FnOnce() -> T + 'static,
     show: impl Fn(T) -> AnyView + Send + 'static,
 ) -> AnyView {
     let answer: RwSignal<Option<T>> = RwSignal::new(None);
-    ask(Box::new(move |found| {
-        // The screen may have been left meanwhile.
-        let _ = answer.try_set(Some(found));
-    }));
+    work::after_paint(move || {
+        if answer.try_get_untracked().is_some() {
+            answer.set(Some(find()));
+        }
+    });
     (move || match answer.get() {
         Some(found) => show(found),
         None => view! { <p class="small" role="status">{say::working_out()}</p> }.into_any(),

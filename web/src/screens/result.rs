@@ -1,18 +1,22 @@
 //! What one try says: the sentence first, then pictures with their tables, then how it was worked out.
 
 use bloomdue_core::ledger::id::Id;
+use bloomdue_core::nursery::State;
+use bloomdue_core::trial::result::beside::{Beside, Overall};
 use bloomdue_core::trial::result::foresight::least_share;
 use bloomdue_core::trial::result::growing::Growing;
-use bloomdue_core::trial::result::measures::MeasureResult;
-use bloomdue_core::trial::result::{RunResult, run_result};
+use bloomdue_core::trial::result::measures::{Measurand, MeasureGap, MeasureResult};
+use bloomdue_core::trial::result::times::{Speed, Times, mean_gap};
+use bloomdue_core::trial::result::{RunResult, later as parts};
 use bloomdue_core::trial::standing::{Sentence, Shares};
 use leptos::prelude::*;
 
 use super::run;
 use crate::app::{App, app, route::Route, work};
-use crate::parts::can_tell::{WouldSettle, can_tell};
+use crate::parts::can_tell::{WouldSettle, run_can_tell};
 use crate::parts::grown;
 use crate::parts::heading::Heading;
+use crate::parts::later::later;
 use crate::parts::plots::bars::BarsPlot;
 use crate::parts::plots::curve::CurvePlot;
 use crate::parts::plots::dots::DotsPlot;
@@ -20,13 +24,13 @@ use crate::parts::plots::share::SharePlot;
 use crate::parts::plots::table::Behind;
 use crate::words::{en, methods, results as say, trials};
 
-/// Everything a run says, worked out after the screen is drawn and again whenever the records change.
+/// What a run says at once, without what takes longer: worked out after the screen is drawn and again whenever the records change.
 pub(super) fn asked(app: App, run: Id) -> RwSignal<Option<Option<RunResult>>> {
     let answer = RwSignal::new(None);
     Effect::new(move |_| {
         app.read(|_| ());
         work::after_paint(move || {
-            let found = app.peek(|r| run_result(r.ledger, r.state, run, r.today));
+            let found = app.peek(|r| parts::at_once(r.ledger, r.state, run, r.today));
             // The screen may have been left meanwhile.
             let _ = answer.try_set(Some(found));
         });
@@ -105,7 +109,7 @@ fn body(app: App, result: RunResult) -> AnyView {
         {days(app, &result)}
         {measures(app, &result)}
         {growing(app, &result.growing)}
-        {settles(&result)}
+        {settles(app, &result)}
         {foresight(app, &result)}
         {how(app, &result)}
     }
@@ -147,14 +151,11 @@ fn days(app: App, result: &RunResult) -> AnyView {
     let (window, names) = (stands.window.clone(), names(result));
     let stage = trials::goal_stage(rule.stage);
     let (today, speeds) = app.peek(|r| {
-        let speeds = times.speeds.iter();
-        let speeds = speeds.filter_map(|speed| say::speed(speed, times.tau_days, r.state));
+        let speeds = pairs(result).into_iter();
+        let speeds = speeds.filter_map(|pair| speed_line(&times, pair, r.state));
         (r.today, speeds.collect::<Vec<_>>())
     });
-    let speeds: Vec<_> = speeds
-        .into_iter()
-        .map(|line| view! { <p class="small">{line}</p> })
-        .collect();
+    let speeds = paragraphs(speeds);
     view! {
         <div class="figures">
             <div>
@@ -173,6 +174,38 @@ fn days(app: App, result: &RunResult) -> AnyView {
     .into_any()
 }
 
+/// The pairs that are compared, the group that was named first first.
+fn pairs(result: &RunResult) -> Vec<(Id, Id)> {
+    let ids: Vec<Id> = result
+        .standing
+        .groups
+        .iter()
+        .map(|group| group.group)
+        .collect();
+    let at = |id: Id| ids.iter().position(|other| *other == id);
+    let compared = result.standing.compared.iter();
+    let pair = compared.map(|one| {
+        if at(one.more) < at(one.fewer) {
+            (one.more, one.fewer)
+        } else {
+            (one.fewer, one.more)
+        }
+    });
+    pair.collect()
+}
+
+/// How much longer one group waited than the other.
+fn speed_line(times: &Times, (a, b): (Id, Id), state: &State) -> Option<String> {
+    let of = |id: Id| times.groups.iter().find(|group| group.group == id);
+    let mean = mean_gap(of(a)?, of(b)?).ok()?;
+    Some(say::speed(
+        mean,
+        times.tau_days,
+        state.name_of(a),
+        state.name_of(b),
+    ))
+}
+
 /// The pictures that a report on paper has: days and measures.
 pub(super) fn pictures(app: App, result: &RunResult) -> AnyView {
     view! {
@@ -187,25 +220,17 @@ fn measures(app: App, result: &RunResult) -> AnyView {
         return ().into_any();
     }
     let names = names(result);
+    let decided = matches!(result.standing.sentence, Sentence::Decided(_));
     let all: Vec<_> = result
         .measures
         .iter()
         .map(|measure| {
-            let gaps: Vec<String> = app.peek(|r| {
-                let gaps = measure.gaps.iter();
-                gaps.map(|gap| say::measure_gap(measure.what, gap, r.state))
-                    .collect()
-            });
-            let gaps: Vec<_> = gaps
-                .into_iter()
-                .map(|line| view! { <p class="small">{line}</p> })
-                .collect();
             let labels = labels(result, measure);
             view! {
                 <div>
                     <h3>{say::measurand(measure.what)}</h3>
                     <DotsPlot measure=measure.clone() names=names.clone() labels=labels />
-                    {gaps}
+                    {gaps(app, result.standing.run, measure.what, decided)}
                 </div>
             }
         })
@@ -216,6 +241,31 @@ fn measures(app: App, result: &RunResult) -> AnyView {
         <div class="figures">{all}</div>
     }
     .into_any()
+}
+
+/// By how much groups differ in a measure, once there is a verdict.
+fn gaps(app: App, run: Id, what: Measurand, decided: bool) -> AnyView {
+    if !decided {
+        return ().into_any();
+    }
+    later(
+        move || app.peek(|r| parts::gaps(r.ledger, r.state, run, r.today, what)),
+        move |gaps: Vec<MeasureGap>| {
+            let lines = app.peek(|r| {
+                let gaps = gaps.iter();
+                gaps.map(|gap| say::measure_gap(what, gap, r.state))
+                    .collect::<Vec<_>>()
+            });
+            paragraphs(lines).into_any()
+        },
+    )
+}
+
+fn paragraphs(lines: Vec<String>) -> Vec<impl IntoView> {
+    lines
+        .into_iter()
+        .map(|line| view! { <p class="small">{line}</p> })
+        .collect()
 }
 
 /// The names of the units that have a value, group by group.
@@ -278,35 +328,24 @@ fn grown_pair(app: App, one: &Growing) -> AnyView {
     .into_any()
 }
 
-fn settles(result: &RunResult) -> AnyView {
+fn settles(app: App, result: &RunResult) -> AnyView {
     let shares = result.standing.groups.iter();
     let shares = shares.filter_map(|group| match group.shares {
         Shares::Known { by_rule, .. } => Some((group.group, by_rule.share)),
         Shares::Bounds(_) | Shares::Nothing => None,
     });
     let base = least_share(shares);
-    // With several pairs nothing says which of them one more try is for.
-    let gaps = match result.foresight.as_slice() {
-        [only] => only.gaps.clone(),
-        _ => Vec::new(),
-    };
     view! {
         <h2>{say::settle_title()}</h2>
-        <WouldSettle base=base gaps=gaps />
+        <WouldSettle base=base one_more_like=Some((app, result.standing.run)) />
     }
     .into_any()
 }
 
+/// What the groups can tell; they are shown where the evidence as it grew is, for drawn groups.
 fn foresight(app: App, result: &RunResult) -> AnyView {
-    if result.foresight.is_empty() {
-        return ().into_any();
-    }
-    let all = result.foresight.clone();
-    view! {
-        <h2>{say::foresight_title()}</h2>
-        {app.peek(|r| can_tell(&all, r.state))}
-    }
-    .into_any()
+    let run = result.standing.run;
+    view! { <Behind summary=say::foresight_title()>{run_can_tell(app, run)}</Behind> }.into_any()
 }
 
 /// Method, formula, source, and what does not decide.
@@ -318,54 +357,83 @@ fn how(app: App, result: &RunResult) -> AnyView {
 fn how_lines(app: App, result: &RunResult) -> AnyView {
     let stands = &result.standing;
     let mut lines = app.peek(|r| trials::how(r.state.runs.get(&stands.run), stands));
-    if let Sentence::Decided(all) = &stands.sentence
-        && let Some(first) = all.first()
-    {
+    let verdict = match &stands.sentence {
+        Sentence::Decided(all) => all.first(),
+        _ => None,
+    };
+    if let Some(first) = verdict {
         lines.push(methods::test_in_words(first.verdict.method).to_owned());
         lines.push(methods::interval_in_words(first.compared.gap.by).to_owned());
     }
-    if result.times.is_some() {
-        lines.push(methods::days().to_owned());
-    }
-    if !result.measures.is_empty() {
-        lines.push(methods::measures().to_owned());
-    }
-    if !result.growing.is_empty() {
-        lines.push(methods::growing().to_owned());
-    }
-    if !result.foresight.is_empty() {
-        lines.push(methods::foresight().to_owned());
-    }
-    let (other, tables) = app.peek(|r| {
-        let mut other = result
-            .overall
-            .as_ref()
-            .map(methods::overall)
-            .unwrap_or_default();
-        let speeds = result.times.iter().flat_map(|times| &times.speeds);
-        other.extend(speeds.map(|speed| methods::speed(speed, r.state)));
-        let measures = result.measures.iter();
-        other.extend(measures.flat_map(|measure| methods::measure_tests(measure, r.state)));
-        let tables = result.beside.iter();
-        let tables = tables.map(|beside| methods::beside_table(beside, r.state));
-        (other, tables.collect::<Vec<_>>())
-    });
-    let any = !other.is_empty() || !tables.is_empty();
-    let paragraphs = |lines: Vec<String>| -> Vec<_> {
-        lines
-            .into_iter()
-            .map(|line| view! { <p class="small">{line}</p> })
-            .collect()
-    };
-    let tables: Vec<_> = tables
-        .iter()
-        .map(|table| view! { <p class="of-plot">{table.caption.clone()}</p> {table.show()} })
-        .collect();
+    let drawn = !result.growing.is_empty();
+    let of_parts = [
+        (result.times.is_some(), methods::days()),
+        (!result.measures.is_empty(), methods::measures()),
+        (drawn, methods::growing()),
+        (drawn, methods::foresight()),
+    ];
+    let there = of_parts.into_iter().filter(|(there, _)| *there);
+    lines.extend(there.map(|(_, words)| words.to_owned()));
     view! {
         {paragraphs(lines)}
-        {any.then(|| view! { <h3>{methods::other_methods()}</h3> })}
-        {paragraphs(other)}
-        {tables}
+        {verdict.is_some().then(|| others(app, result))}
+    }
+    .into_any()
+}
+
+/// What does not decide, each worked out by itself.
+fn others(app: App, result: &RunResult) -> AnyView {
+    let run = result.standing.run;
+    let beside = later(
+        move || app.peek(|r| parts::beside(r.ledger, r.state, run, r.today)),
+        move |(pairs, overall): (Vec<Beside>, Option<Overall>)| {
+            let lines = overall.as_ref().map(methods::overall).unwrap_or_default();
+            let tables = app.peek(|r| {
+                let tables = pairs.iter();
+                tables
+                    .map(|beside| methods::beside_table(beside, r.state))
+                    .collect::<Vec<_>>()
+            });
+            let tables: Vec<_> = tables
+                .iter()
+                .map(
+                    |table| view! { <p class="of-plot">{table.caption.clone()}</p> {table.show()} },
+                )
+                .collect();
+            view! { {paragraphs(lines)} {tables} }.into_any()
+        },
+    );
+    let speeds: Vec<_> = pairs(result)
+        .into_iter()
+        .map(|pair| {
+            later(
+                move || app.peek(|r| parts::speed(r.ledger, r.state, run, r.today, pair)),
+                move |speed: Option<Speed>| {
+                    let line = app.peek(|r| speed.map(|speed| methods::speed(&speed, r.state)));
+                    view! { <p class="small">{line}</p> }.into_any()
+                },
+            )
+        })
+        .collect();
+    let measures: Vec<_> = result
+        .measures
+        .iter()
+        .map(|measure| {
+            let what = measure.what;
+            later(
+                move || app.peek(|r| parts::gaps(r.ledger, r.state, run, r.today, what)),
+                move |gaps: Vec<MeasureGap>| {
+                    let lines = app.peek(|r| methods::measure_tests(what, &gaps, r.state));
+                    paragraphs(lines).into_any()
+                },
+            )
+        })
+        .collect();
+    view! {
+        <h3>{methods::other_methods()}</h3>
+        {beside}
+        {speeds}
+        {measures}
     }
     .into_any()
 }

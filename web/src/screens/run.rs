@@ -7,7 +7,7 @@ use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::device::entropy;
-use crate::parts::can_tell::can_tell;
+use crate::parts::can_tell::run_can_tell;
 use crate::parts::field::TextField;
 use crate::parts::heading::Heading;
 use crate::parts::plots::share::{Line, SharePlot};
@@ -80,10 +80,10 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
     // Once it has started, the bulbs come first here.
     let can_tell = match (started, closed) {
         (false, false) => {
-            view! { <h2>{results::foresight_title()}</h2> <CanTell app=app run=run /> }.into_any()
+            view! { <h2>{results::foresight_title()}</h2> {run_can_tell(app, run)} }.into_any()
         }
         (true, false) => view! {
-            <Behind summary=results::foresight_title()><CanTell app=app run=run /></Behind>
+            <Behind summary=results::foresight_title()>{run_can_tell(app, run)}</Behind>
         }
         .into_any(),
         _ => ().into_any(),
@@ -126,19 +126,6 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
 pub(super) fn lines(stands: &Standing) -> Vec<Line> {
     let groups = stands.groups.iter().enumerate();
     groups.filter_map(|(at, group)| line(at, group)).collect()
-}
-
-/// What the groups can tell.
-#[component]
-fn CanTell(app: App, run: Id) -> impl IntoView {
-    let answer = super::result::asked(app, run);
-    move || match answer.get() {
-        None => view! { <p class="small" role="status">{results::working_out()}</p> }.into_any(),
-        Some(found) => {
-            let all = found.map(|found| found.foresight).unwrap_or_default();
-            app.peek(|r| can_tell(&all, r.state))
-        }
-    }
 }
 
 fn line(at: usize, group: &GroupStanding) -> Option<Line> {

@@ -106,7 +106,7 @@ fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
         <Behind summary=say::next_title()>{next(app, for_next.clone(), true)}</Behind>
         <Behind summary=results::growing_title()>{grown_over_tries(app, &for_grown)}</Behind>
         <h3>{results::settle_title()}</h3>
-        <WouldSettle base=base gaps=Vec::new() />
+        <WouldSettle base=base one_more_like=None />
     }
     .into_any()
 }

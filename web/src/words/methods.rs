@@ -4,7 +4,7 @@ use bloomdue_core::evidence::verdict::{IntervalBy, Method};
 use bloomdue_core::evidence::{How, Interval, Said};
 use bloomdue_core::nursery::State;
 use bloomdue_core::trial::result::beside::{Beside, Overall};
-use bloomdue_core::trial::result::measures::MeasureResult;
+use bloomdue_core::trial::result::measures::{Measurand, MeasureGap};
 use bloomdue_core::trial::result::times::Speed;
 use bloomdue_core::trial::result::tries::{FactorEffect, PairOverTries};
 
@@ -177,18 +177,18 @@ pub(crate) fn speed(speed: &Speed, state: &State) -> String {
     )
 }
 
-/// The tests of measures, which do not decide.
-pub(crate) fn measure_tests(measure: &MeasureResult, state: &State) -> Vec<String> {
-    let line = |gap: &bloomdue_core::trial::result::measures::MeasureGap| {
+/// The tests of a measure, which do not decide.
+pub(crate) fn measure_tests(what: Measurand, gaps: &[MeasureGap], state: &State) -> Vec<String> {
+    let line = |gap: &MeasureGap| {
         format!(
             "{}, {}: {}{}; does not decide.",
-            measurand(measure.what),
+            measurand(what),
             two(state.name_of(gap.a), state.name_of(gap.b)),
             p(gap.p),
             found_by(gap.how)
         )
     };
-    measure.gaps.iter().map(line).collect()
+    gaps.iter().map(line).collect()
 }
 
 fn found_by(how: Option<How>) -> String {

@@ -8,7 +8,7 @@ use bloomdue_core::nursery::State;
 use bloomdue_core::trial::result::foresight::{Base, Foresight, OfGap, Settles};
 use bloomdue_core::trial::result::growing::{AfterBlock, AfterLook};
 use bloomdue_core::trial::result::measures::{Measurand, MeasureGap, MeasureGroup, MeasureResult};
-use bloomdue_core::trial::result::times::{Bar, End, GroupTimes, Speed, Times};
+use bloomdue_core::trial::result::times::{Bar, End, GroupTimes, Times};
 
 use super::en::{self, date_short, plural};
 use super::trials::{more_or_fewer, tens, upper_first};
@@ -243,11 +243,9 @@ pub(crate) fn half_by(group: &GroupTimes, start: Date, today: Date) -> String {
     }
 }
 
-/// How much longer one group waited than the other.
-pub(crate) fn speed(speed: &Speed, tau_days: f64, state: &State) -> Option<String> {
-    let (least, most) = speed.mean_days.ok()?;
+/// How much longer one group waited than the other, as the least and most that the looks allow, in days.
+pub(crate) fn speed((least, most): (f64, f64), tau_days: f64, a: &str, b: &str) -> String {
     let (least, most) = (least.round() as i64, most.round() as i64);
-    let (a, b) = (state.name_of(speed.a), state.name_of(speed.b));
     let days = |days: i64| plural(days.unsigned_abs() as usize, "day", "days");
     let span = match (least, most) {
         (0, 0) => "just as long as".to_owned(),
@@ -261,9 +259,9 @@ pub(crate) fn speed(speed: &Speed, tau_days: f64, state: &State) -> Option<Strin
             days(most)
         ),
     };
-    Some(format!(
+    format!(
         "Over the first {tau_days:.0} days a bulb of {a} waited on average {span} one of {b}; the looks leave no closer answer."
-    ))
+    )
 }
 
 // Measures and counts

@@ -140,11 +140,25 @@ pub(super) fn foresight(
 ) -> Vec<Foresight> {
     let base = base(design, ledger, state, groups, today);
     let n_family = pairs(groups).len().max(1);
-    let of = |(a, b): (usize, usize)| {
-        let (a, b) = (groups.get(a)?, groups.get(b)?);
-        Some(of_pair(design, a, b, base, ALPHA / n_family as f64))
-    };
-    pairs(groups).into_iter().filter_map(of).collect()
+    // Pairs with as many bulbs in every class can tell the same.
+    let mut known: Vec<(Vec<Planned>, Foresight)> = Vec::new();
+    for (a, b) in pairs(groups) {
+        let (Some(a), Some(b)) = (groups.get(a), groups.get(b)) else {
+            continue;
+        };
+        let sizes = planned(a, b, 0.0, 0.0);
+        let found = match known.iter().find(|(same, _)| *same == sizes) {
+            Some((_, same)) => Foresight {
+                a: a.group,
+                b: b.group,
+                smallest_p: smallest_p(design, a, b),
+                ..same.clone()
+            },
+            None => of_pair(design, a, b, base, ALPHA / n_family as f64),
+        };
+        known.push((sizes, found));
+    }
+    known.into_iter().map(|(_, found)| found).collect()
 }
 
 fn of_pair(
@@ -154,12 +168,6 @@ fn of_pair(
     base: Base,
     alpha: f64,
 ) -> Foresight {
-    let pair = [a.clone(), b.clone()];
-    let smallest_p = comparable(&pair, design.counting())
-        .first()
-        .map_or(super::refused(Reason::TooFewGroups), |(.., side)| {
-            side.smallest_p()
-        });
     let region = match design.test() {
         Test::Boschloo => region(a.units.len() as u32, b.units.len() as u32, alpha),
         _ => super::refused(Reason::SpreadUnknown),
@@ -202,8 +210,18 @@ fn of_pair(
         },
         size: region.map(|region| region.size()),
         gaps,
-        smallest_p,
+        smallest_p: smallest_p(design, a, b),
     }
+}
+
+/// The smallest p that the units whose outcome is known, or still open, can reach.
+fn smallest_p(design: &Design<'_>, a: &GroupStanding, b: &GroupStanding) -> Said<f64> {
+    let pair = [a.clone(), b.clone()];
+    comparable(&pair, design.counting())
+        .first()
+        .map_or(super::refused(Reason::TooFewGroups), |(.., side)| {
+            side.smallest_p()
+        })
 }
 
 /// The test of an undivided draw.

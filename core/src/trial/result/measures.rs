@@ -126,6 +126,19 @@ pub(super) fn measures(
     MEASURANDS.into_iter().filter_map(of).collect()
 }
 
+/// The pairs compared in one measure, which takes longer than the rest.
+pub(super) fn gaps_in(
+    what: Measurand,
+    design: &Design<'_>,
+    ledger: &Ledger,
+    state: &State,
+    groups: &[GroupStanding],
+) -> Vec<MeasureGap> {
+    let read = |group: &GroupStanding| group_of(what, design, ledger, state, group);
+    let read: Vec<MeasureGroup> = groups.iter().map(read).collect();
+    gaps(groups, &read)
+}
+
 fn group_of(
     what: Measurand,
     design: &Design<'_>,

@@ -8,13 +8,16 @@
 pub mod beside;
 pub mod foresight;
 pub mod growing;
+pub mod later;
 pub mod measures;
 pub mod times;
 pub mod tries;
 
 use serde::Serialize;
 
-use super::standing::{Design, GroupStanding, Sentence, Standing, standing};
+use later::About;
+
+use super::standing::{GroupStanding, Standing};
 use crate::{
     calendar::Date,
     evidence::CannotSay,
@@ -43,30 +46,23 @@ pub struct RunResult {
 
 /// Everything one try says on `today`; nothing when there is no such run.
 pub fn run_result(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<RunResult> {
-    let stands = standing(ledger, state, run, today)?;
-    let known = state.runs.get(&run)?;
-    let Ok(design) = Design::of(run, known) else {
-        return Some(RunResult {
-            standing: stands,
-            times: None,
-            measures: Vec::new(),
-            growing: Vec::new(),
-            foresight: Vec::new(),
-            beside: Vec::new(),
-            overall: None,
-        });
+    let about = About::of(ledger, state, run, today)?;
+    let Some(design) = about.design() else {
+        return Some(about.without_design());
     };
-    let decided = matches!(stands.sentence, Sentence::Decided(_));
-    let groups = &stands.groups;
+    let groups = &about.stands.groups;
     let drawn = design.never(state, groups).is_none();
-    let beside = if decided {
-        beside::beside(&design, groups)
+    let (beside, overall) = if about.is_decided() {
+        (
+            beside::beside(&design, groups),
+            beside::overall(&design, state, groups),
+        )
     } else {
-        Vec::new()
+        (Vec::new(), None)
     };
     Some(RunResult {
-        times: times::times(&design, state, groups, today, decided),
-        measures: measures::measures(&design, ledger, state, groups, decided),
+        times: times::times(&design, state, groups, today, about.is_decided()),
+        measures: measures::measures(&design, ledger, state, groups, about.is_decided()),
         growing: if drawn {
             growing::growing(&design, state, groups)
         } else {
@@ -77,11 +73,9 @@ pub fn run_result(ledger: &Ledger, state: &State, run: Id, today: Date) -> Optio
         } else {
             Vec::new()
         },
-        overall: decided
-            .then(|| beside::overall(&design, state, groups))
-            .flatten(),
         beside,
-        standing: stands,
+        overall,
+        standing: about.stands,
     })
 }
 

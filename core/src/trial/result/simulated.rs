@@ -7,6 +7,7 @@ use super::*;
 use crate::{
     evidence::verdict::Strength,
     testing::{World, day, id},
+    trial::standing::{Design, standing},
 };
 
 /// Splitmix64: Steele, Lea & Flood 2014.

@@ -5,7 +5,7 @@ use super::*;
 use crate::{
     evidence::verdict::{Method, Strength},
     testing::{World, day, id},
-    trial::standing::WhyNoTest,
+    trial::standing::{Sentence, WhyNoTest},
 };
 
 /// A trial with tries of two groups of `n` bulbs; in each, so many of a and of b show a scape on day 30 of 30.
@@ -262,4 +262,30 @@ fn sixty_tries_have_an_answer() {
     assert_eq!(result.pairs[0].forest.len(), 60);
     let decided = result.pairs[0].decided.unwrap();
     assert!(decided.verdict.p > 0.0 && decided.verdict.p <= 1.0);
+}
+
+/// What a screen asks part by part is what everything at once says.
+#[test]
+fn the_parts_of_a_result_are_the_whole() {
+    let mut trial = Trial::new("");
+    let start = trial.try_of([6, 6], [5, 2], true);
+    let (ledger, state) = (&trial.world.ledger, trial.world.state());
+    let (run, today) = (id("ru_1"), day(start + 60));
+    let whole = run_result(ledger, &state, run, today).expect("a result");
+    assert!(matches!(whole.standing.sentence, Sentence::Decided(_)));
+    let mut parts = later::at_once(ledger, &state, run, today).expect("a result");
+    assert_ne!(parts, whole);
+    for measure in &mut parts.measures {
+        measure.gaps = later::gaps(ledger, &state, run, today, measure.what);
+    }
+    let pair = (id("gr_a"), id("gr_b"));
+    if let Some(times) = &mut parts.times {
+        times
+            .speeds
+            .extend(later::speed(ledger, &state, run, today, pair));
+    }
+    parts.foresight = later::foresight(ledger, &state, run, today);
+    (parts.beside, parts.overall) = later::beside(ledger, &state, run, today);
+    assert_eq!(parts, whole);
+    assert!(whole.times.is_some_and(|times| times.speeds.len() == 1));
 }

@@ -164,7 +164,7 @@ pub(super) fn times(
     let last = last.filter_map(|bar| bar.with).max();
     let until = design.window.to.max(last.unwrap_or(design.window.to));
     let speeds = if decided && !design.counting().by_container() {
-        axis.speeds(groups, &all)
+        axis.speeds(groups, &all, None)
     } else {
         Vec::new()
     };
@@ -175,6 +175,39 @@ pub(super) fn times(
         groups: all,
         speeds,
     })
+}
+
+/// Mean days without the stage, a less b, as the least and most that the looks allow.
+///
+/// # Errors
+/// When a group has no mean.
+pub fn mean_gap(a: &GroupTimes, b: &GroupTimes) -> Said<(f64, f64)> {
+    let (a, b) = (a.mean_days?, b.mean_days?);
+    Ok((a.0 - b.1, a.1 - b.0))
+}
+
+/// The speed of one pair, which takes longer than the rest.
+pub(super) fn speed(
+    design: &Design<'_>,
+    state: &State,
+    groups: &[GroupStanding],
+    today: Date,
+    pair: (Id, Id),
+) -> Option<Speed> {
+    if design.counting().by_container() {
+        return None;
+    }
+    let axis = Axis {
+        design,
+        state,
+        today,
+    };
+    let tau_days = axis.tau_days(groups);
+    let all: Vec<GroupTimes> = groups
+        .iter()
+        .map(|group| axis.of_group(group, tau_days))
+        .collect();
+    axis.speeds(groups, &all, Some(pair)).into_iter().next()
 }
 
 struct Axis<'a> {
@@ -255,7 +288,13 @@ impl Axis<'_> {
         self.design.start.days_until(end).max(0) as f64
     }
 
-    fn speeds(&self, groups: &[GroupStanding], times: &[GroupTimes]) -> Vec<Speed> {
+    /// The speeds of all pairs, or of one.
+    fn speeds(
+        &self,
+        groups: &[GroupStanding],
+        times: &[GroupTimes],
+        only: Option<(Id, Id)>,
+    ) -> Vec<Speed> {
         let members = |group: &GroupStanding, in_a: bool| -> Vec<interval_scores::Member> {
             let of = |unit: &UnitStanding| -> Vec<interval_scores::Member> {
                 let member = |bulb: &Bulb| interval_scores::Member {
@@ -269,14 +308,16 @@ impl Axis<'_> {
         };
         let speed = |(at_a, at_b): (usize, usize)| {
             let (a, b) = (groups.get(at_a)?, groups.get(at_b)?);
+            if only.is_some_and(|only| only != (a.group, b.group)) {
+                return None;
+            }
             let tested = interval_scores::test(&[members(a, true), members(b, false)].concat());
-            let (mean_a, mean_b) = (times.get(at_a)?.mean_days, times.get(at_b)?.mean_days);
             Some(Speed {
                 a: a.group,
                 b: b.group,
                 p: tested.map(|tested| tested.two_sided),
                 how: tested.ok().map(|tested| tested.how),
-                mean_days: mean_a.and_then(|a| mean_b.map(|b| (a.0 - b.1, a.1 - b.0))),
+                mean_days: mean_gap(times.get(at_a)?, times.get(at_b)?),
             })
         };
         pairs(groups).into_iter().filter_map(speed).collect()

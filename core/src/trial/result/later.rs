@@ -1,0 +1,137 @@
+//! A result part by part, for a screen: what stands there at once, and what takes longer, each asked for by itself.
+//!
+//! Together the parts are [`super::run_result`]; exact permutations of many bulbs take seconds, everything else does not.
+
+use super::{
+    RunResult,
+    beside::{self, Beside, Overall},
+    foresight::{self, Foresight},
+    growing,
+    measures::{self, Measurand, MeasureGap},
+    times::{self, Speed},
+};
+use crate::{
+    calendar::Date,
+    ledger::{Ledger, id::Id},
+    nursery::{State, state::Run},
+    trial::standing::{Design, Sentence, Standing, standing},
+};
+
+/// A run with how it stands.
+pub(super) struct About<'a> {
+    run: Id,
+    known: &'a Run,
+    pub(super) stands: Standing,
+}
+
+impl<'a> About<'a> {
+    pub(super) fn of(ledger: &Ledger, state: &'a State, run: Id, today: Date) -> Option<Self> {
+        Some(Self {
+            run,
+            known: state.runs.get(&run)?,
+            stands: standing(ledger, state, run, today)?,
+        })
+    }
+
+    pub(super) fn design(&self) -> Option<Design<'a>> {
+        Design::of(self.run, self.known).ok()
+    }
+
+    pub(super) fn is_decided(&self) -> bool {
+        matches!(self.stands.sentence, Sentence::Decided(_))
+    }
+
+    pub(super) fn without_design(self) -> RunResult {
+        RunResult {
+            standing: self.stands,
+            times: None,
+            measures: Vec::new(),
+            growing: Vec::new(),
+            foresight: Vec::new(),
+            beside: Vec::new(),
+            overall: None,
+        }
+    }
+}
+
+/// What stands on a page at once: the standing, the days without speeds, the measures without their gaps, the evidence
+/// as it grew. Everything else is empty and asked for by the other functions here.
+pub fn at_once(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<RunResult> {
+    let about = About::of(ledger, state, run, today)?;
+    let Some(design) = about.design() else {
+        return Some(about.without_design());
+    };
+    let groups = &about.stands.groups;
+    let drawn = design.never(state, groups).is_none();
+    Some(RunResult {
+        times: times::times(&design, state, groups, today, false),
+        measures: measures::measures(&design, ledger, state, groups, false),
+        growing: if drawn {
+            growing::growing(&design, state, groups)
+        } else {
+            Vec::new()
+        },
+        ..about.without_design()
+    })
+}
+
+/// The pairs compared in one measure; none while there is no verdict.
+pub fn gaps(
+    ledger: &Ledger,
+    state: &State,
+    run: Id,
+    today: Date,
+    what: Measurand,
+) -> Vec<MeasureGap> {
+    let gaps = || {
+        let about = About::of(ledger, state, run, today)?;
+        let design = about.design().filter(|_| about.is_decided())?;
+        let groups = &about.stands.groups;
+        Some(measures::gaps_in(what, &design, ledger, state, groups))
+    };
+    gaps().unwrap_or_default()
+}
+
+/// The speeds of two groups compared; nothing while there is no verdict.
+pub fn speed(
+    ledger: &Ledger,
+    state: &State,
+    run: Id,
+    today: Date,
+    pair: (Id, Id),
+) -> Option<Speed> {
+    let about = About::of(ledger, state, run, today)?;
+    let design = about.design().filter(|_| about.is_decided())?;
+    times::speed(&design, state, &about.stands.groups, today, pair)
+}
+
+/// What the groups could tell, for every pair of drawn groups.
+pub fn foresight(ledger: &Ledger, state: &State, run: Id, today: Date) -> Vec<Foresight> {
+    let found = || {
+        let about = About::of(ledger, state, run, today)?;
+        let design = about.design()?;
+        let groups = &about.stands.groups;
+        let drawn = design.never(state, groups).is_none();
+        drawn.then(|| foresight::foresight(&design, ledger, state, groups, today))
+    };
+    found().unwrap_or_default()
+}
+
+/// The tests that do not decide, pair by pair and of all groups at once; none while there is no verdict.
+pub fn beside(
+    ledger: &Ledger,
+    state: &State,
+    run: Id,
+    today: Date,
+) -> (Vec<Beside>, Option<Overall>) {
+    let found = || {
+        let about = About::of(ledger, state, run, today)?;
+        let design = about.design().filter(|_| about.is_decided())?;
+        let groups = &about.stands.groups;
+        Some((
+            beside::beside(&design, groups),
+            beside::overall(&design, state, groups),
+        ))
+    };
+    found().unwrap_or_default()
+}
