@@ -490,6 +490,8 @@ fn linked(browser: &mut Browser) -> Result<Vec<String>> {
     all.extend(["look", "edit"].iter().map(|part| format!("{bulb}/{part}")));
     all.extend([
         format!("{trial}/again"),
+        format!("{trial}/result"),
+        format!("{run}/result"),
         place,
         bulb,
         record,

@@ -80,9 +80,8 @@ impl Reading {
             }
             None => false,
         });
-        let before = names.keys().copied().collect();
-        if to_hex(&digest_of(before)) == self.digest {
-            self.digest = to_hex(&digest_of(names.values().copied().collect()));
+        if to_hex(&digest_of(names.keys().copied())) == self.digest {
+            self.digest = to_hex(&digest_of(names.values().copied()));
         }
         let from = std::mem::replace(&mut self.ledger, into);
         let n_waiting = n_all - entries.len();

@@ -196,11 +196,7 @@ impl Ledger {
 
     /// SHA-256 over `"bloomdue ledger 1\0"` and all raw ids, sorted: equal on two devices that hold the same entries.
     pub fn digest(&self) -> [u8; 32] {
-        let mut digesting = Digesting::new();
-        for entry in &self.entries {
-            digesting.add(entry.id);
-        }
-        digesting.finish()
+        digest_of(self.entries.iter().map(|entry| entry.id))
     }
 
     /// Whether `by` may replace or take back `target` for this subject.
@@ -324,6 +320,15 @@ impl Ledger {
     pub fn lines(&self) -> &BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>> {
         &self.lines
     }
+}
+
+/// The digest of a ledger with these entries, each named once.
+pub(crate) fn digest_of(ids: impl IntoIterator<Item = EntryId>) -> [u8; 32] {
+    let mut digesting = Digesting::new();
+    for id in ids {
+        digesting.add(id);
+    }
+    digesting.finish()
 }
 
 /// The digest of a ledger, made in slices: ids are told apart by their first byte, so that some of them at a time can

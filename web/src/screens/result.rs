@@ -88,6 +88,14 @@ fn body(app: App, result: RunResult) -> AnyView {
             trials::sentence_under(stands, r.state),
         )
     });
+    let pair_table = app
+        .peek(|r| trials::pairs_table(stands, r.state))
+        .map(|table| {
+            view! {
+                <h2>{table.caption.clone()}</h2>
+                {table.show()}
+            }
+        });
     let lines = run::lines(stands);
     let decided = stands
         .groups
@@ -104,6 +112,7 @@ fn body(app: App, result: RunResult) -> AnyView {
         <p class="say">{sentence}</p>
         <p class="small">{under}</p>
         {shares}
+        {pair_table}
         <run::Table groups=groups />
         {notes(app, &result)}
         {days(app, &result)}

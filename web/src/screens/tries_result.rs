@@ -6,6 +6,7 @@ use bloomdue_core::trial::result::foresight::least_share;
 use bloomdue_core::trial::result::tries::{
     NextTry, PairOverTries, TrialResult, strata, trial_result,
 };
+use bloomdue_core::trial::standing::Decided;
 use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
 
@@ -37,6 +38,14 @@ pub(super) fn sentences(app: App, result: &TrialResult) -> Vec<String> {
     let any = result.pairs.iter().any(|pair| pair.decided.is_some());
     if !any {
         return vec![say::no_try_counts().to_owned()];
+    }
+    let decided: Vec<Decided> = result
+        .pairs
+        .iter()
+        .filter_map(|pair| pair.decided)
+        .collect();
+    if decided.len() > trials::MOST_PAIRS {
+        return vec![trials::of_pairs(&decided)];
     }
     app.peek(|r| {
         let pairs = result.pairs.iter().cloned().map(PairOverTries::ahead_first);
@@ -91,6 +100,9 @@ fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
             say::forest_hint(&pair, r.state),
         )
     });
+    // Where there are many pairs the page only counts them at its head.
+    let sentence = (result.pairs.len() > trials::MOST_PAIRS)
+        .then(|| app.peek(|r| say::sentence(&pair, r.state)));
     let kind = app.peek(|r| say::kind_of_place(&pair, result.scope, r.state));
     let shares = pair
         .forest
@@ -100,6 +112,7 @@ fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
     let (for_next, for_grown) = (pair.clone(), pair.clone());
     view! {
         <h2>{if several { name } else { say::forest_title().to_owned() }}</h2>
+        {sentence.map(|line| view! { <p>{line}</p> })}
         <p class="small">{hint}</p>
         {forest(app, &pair, None)}
         {kind.map(|line| view! { <p>{line}</p> })}

@@ -13,6 +13,8 @@ use bloomdue_core::trial::standing::{
     UnitStanding, WhyNoTest,
 };
 
+use crate::parts::plots::table::Table;
+
 use super::en::{bulbs, cm, date_short, days_away, plural};
 
 pub(crate) fn trials() -> &'static str {
@@ -601,6 +603,9 @@ pub(crate) fn sentence(stands: &Standing, state: &State, today: Date) -> String 
                 .trim()
                 .to_owned()
         }
+        Sentence::Decided(all) if all.len() > MOST_PAIRS => {
+            format!("{} {}", shares_line(stands), of_pairs(all))
+        }
         Sentence::Decided(all) => {
             let verdicts: Vec<String> = all
                 .iter()
@@ -609,6 +614,67 @@ pub(crate) fn sentence(stands: &Standing, state: &State, today: Date) -> String 
             format!("{} {}", shares_line(stands), verdicts.join(" "))
         }
     }
+}
+
+/// More pairs than this are counted in the sentence; a table tells them one by one.
+pub(crate) const MOST_PAIRS: usize = 3;
+
+/// `Of 15 pairs 9 are told apart, 1 is on the edge, 5 are too few to tell.`
+pub(crate) fn of_pairs(all: &[Decided]) -> String {
+    let are = [
+        (Strength::ToldApart, "told apart"),
+        (Strength::OnTheEdge, "on the edge"),
+        (Strength::TooFewToTell, "too few to tell"),
+    ];
+    let counts = are.map(|(strength, words)| {
+        let of = |one: &&Decided| one.verdict.strength == strength;
+        (all.iter().filter(of).count(), words)
+    });
+    let said: Vec<String> = counts
+        .iter()
+        .filter(|(n, _)| *n > 0)
+        .map(|(n, words)| format!("{n} {} {words}", if *n == 1 { "is" } else { "are" }))
+        .collect();
+    format!("Of {} pairs {}.", all.len(), said.join(", "))
+}
+
+/// The pairs one by one, where the sentence only counts them.
+pub(crate) fn pairs_table(stands: &Standing, state: &State) -> Option<Table> {
+    let Sentence::Decided(all) = &stands.sentence else {
+        return None;
+    };
+    if all.len() <= MOST_PAIRS {
+        return None;
+    }
+    let row = |one: &Decided| {
+        let gap = one.compared.gap;
+        let spread = match gap.interval {
+            Ok(found) => format!(
+                "{} to {}",
+                more_or_fewer(tens(found.lower)),
+                more_or_fewer(tens(found.upper))
+            ),
+            Err(_) => "–".to_owned(),
+        };
+        let strength = match one.verdict.strength {
+            Strength::ToldApart => "told apart",
+            Strength::OnTheEdge => "on the edge",
+            Strength::TooFewToTell => "too few to tell",
+        };
+        let pair = format!(
+            "{} than {}",
+            upper_first(state.name_of(one.compared.more)),
+            state.name_of(one.compared.fewer)
+        );
+        vec![pair, spread, strength.to_owned()]
+    };
+    Some(Table {
+        caption: "Pair by pair".to_owned(),
+        heads: ["More in time with", "Of ten bulbs", "That is"]
+            .map(str::to_owned)
+            .to_vec(),
+        rows: all.iter().map(row).collect(),
+    })
 }
 
 /// What the counts of two groups carry; their names only where there are more than two.
@@ -667,12 +733,11 @@ fn shares_line(stands: &Standing) -> String {
 /// What stands under the sentence: the spread in tens, the dead and the missing.
 pub(crate) fn sentence_under(stands: &Standing, state: &State) -> String {
     let mut parts = Vec::new();
-    parts.extend(
-        stands
-            .compared
-            .iter()
-            .map(|compared| could_bring(compared, state)),
-    );
+    let few = stands
+        .compared
+        .iter()
+        .filter(|_| stands.compared.len() <= MOST_PAIRS);
+    parts.extend(few.map(|compared| could_bring(compared, state)));
     for group in &stands.groups {
         if let Shares::Bounds(bounds) = group.shares {
             parts.push(format!(

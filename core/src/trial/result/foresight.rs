@@ -141,12 +141,12 @@ pub(super) fn foresight(
     let base = base(design, ledger, state, groups, today);
     let n_family = pairs(groups).len().max(1);
     // Pairs with as many bulbs in every class can tell the same.
-    let mut known: Vec<(Vec<Planned>, Foresight)> = Vec::new();
+    let mut known: Vec<(Vec<(u32, u32)>, Foresight)> = Vec::new();
     for (a, b) in pairs(groups) {
         let (Some(a), Some(b)) = (groups.get(a), groups.get(b)) else {
             continue;
         };
-        let sizes = planned(a, b, 0.0, 0.0);
+        let sizes = classes(a, b);
         let found = match known.iter().find(|(same, _)| *same == sizes) {
             Some((_, same)) => Foresight {
                 a: a.group,
