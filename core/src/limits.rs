@@ -76,6 +76,8 @@ limits! {
     FLORETS: "number of florets", "", 0..=60, "an umbel of a potted bulb holds fewer than 60 florets";
     /// Share of light that a shade layer blocks, per cent.
     SHADE_PCT: "shade", "%", 0..=100, "shade is the share of the light that is kept out";
+    /// Latitude of the nursery, tenths of a degree, north positive.
+    LATITUDE_DECIDEG: "latitude", "tenths of a degree", -900..=900, "a latitude is from 90 degrees south to 90 degrees north";
     /// Bulbs added to the nursery in one go.
     BULBS_AT_ONCE: "number of bulbs in one go", "", 1..=400, "one entry names at most 400 bulbs; add the rest in a second go";
     /// Subjects one entry is about.

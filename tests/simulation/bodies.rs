@@ -9,7 +9,12 @@ use crate::make::{happened, id};
 
 /// Kind, slot, what it is about, body.
 const BODIES: &[(&str, &str, &str, &str)] = &[
-    ("nursery", "", "l_1", r#"{"name":"Vale of Leaves"}"#),
+    (
+        "nursery",
+        "",
+        "l_1",
+        r#"{"latitude_decideg":-338,"name":"Vale of Leaves"}"#,
+    ),
     ("person", "", "p_1", r#"{"initials":"MK","name":"Mia"}"#),
     (
         "place",

@@ -407,7 +407,18 @@ pub struct Note {
     pub text: String,
 }
 
-/// A name, of a nursery, a bulb or a trial.
+/// A nursery.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NurseryBody {
+    /// Its name.
+    pub name: String,
+    /// Where it lies north (positive) or south of the equator, in tenths of a degree: enough for the length of the day,
+    /// and too coarse to find it by.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub latitude_decideg: Option<i64>,
+}
+
+/// A name, of a bulb.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Named {
     /// The name.
@@ -1052,8 +1063,8 @@ macro_rules! kinds {
 }
 
 kinds! {
-    /// The nursery's name; its subject is the ledger.
-    Nursery(Named) = "nursery", Register;
+    /// The nursery; its subject is the ledger.
+    Nursery(NurseryBody) = "nursery", Register;
     /// A person.
     Person(Person) = "person", Register;
     /// A place.

@@ -106,6 +106,8 @@ pub type Disagreement = (Id, String, String);
 pub struct State {
     /// Its name.
     pub name: Field<String>,
+    /// Its latitude in tenths of a degree, north positive.
+    pub latitude_decideg: Field<i64>,
     /// Persons who record.
     pub persons: BTreeMap<Id, Field<Person>>,
     /// Places.
@@ -157,7 +159,11 @@ impl State {
             // The name of a ledger that was joined: the nursery goes by its own.
         } else if id.is(Noun::Ledger) {
             self.name = register(ledger, id, "nursery", |body| match body {
-                Body::Nursery(named) => Some(named.name.clone()),
+                Body::Nursery(nursery) => Some(nursery.name.clone()),
+                _ => None,
+            });
+            self.latitude_decideg = register(ledger, id, "nursery", |body| match body {
+                Body::Nursery(nursery) => nursery.latitude_decideg,
                 _ => None,
             });
         } else if id.is(Noun::Person) {

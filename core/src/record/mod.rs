@@ -22,8 +22,8 @@ use crate::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Body, Counted, Leaves, Look, Measure, Measured, Named, Nature, Neck,
-            Person, Sweep,
+            Act, ActKind, Body, Counted, Leaves, Look, Measure, Measured, Nature, Neck,
+            NurseryBody, Person, Sweep,
         },
         canonical::tidy_text,
         entry::Draft,
@@ -349,7 +349,10 @@ fn start(
         "initials",
         "give the initials that stand beside your records",
     )?;
-    let nursery = Body::Nursery(Named { name });
+    let nursery = Body::Nursery(NurseryBody {
+        name,
+        latitude_decideg: None,
+    });
     let person_body = Body::Person(Person {
         initials,
         name: String::new(),
@@ -736,7 +739,8 @@ pub fn limit_of(what: Measured) -> &'static Limit {
 /// Texts as a record may hold them.
 fn tidied(mut body: Body) -> Body {
     let texts: Vec<&mut String> = match &mut body {
-        Body::Nursery(b) | Body::BulbName(b) => vec![&mut b.name],
+        Body::Nursery(b) => vec![&mut b.name],
+        Body::BulbName(b) => vec![&mut b.name],
         Body::Person(b) => vec![&mut b.initials, &mut b.name],
         Body::Place(b) => b
             .covers
@@ -811,8 +815,16 @@ fn checked(body: Body) -> Result<Body> {
         }
         Body::Look(look) => check_look(look)?,
         Body::CarePlan(job) => crate::care::plan::check(job)?,
-        Body::Nursery(b) | Body::BulbName(b) if b.name.is_empty() => {
+        Body::BulbName(b) if b.name.is_empty() => {
             return Err(Error::new("give it a name").at("name"));
+        }
+        Body::Nursery(b) => {
+            required(&b.name, "name", "give the nursery a name")?;
+            if let Some(latitude) = b.latitude_decideg {
+                limits::LATITUDE_DECIDEG
+                    .check(latitude)
+                    .map_err(|why| why.at("latitude"))?;
+            }
         }
         Body::Place(b) => {
             required(&b.name, "name", "give the place a name")?;

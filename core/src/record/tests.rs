@@ -1,6 +1,7 @@
 //! What is refused, in which words, and that a refusal writes nothing.
 
 use super::*;
+use crate::ledger::body::Named;
 use crate::{
     ledger::body::{
         Climate, Count, DiedAs, DueDays, DueWindow, Goal, GoalStage, Inspection, Leaves, Light,

@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 use crate::{
     calendar::Date,
     ledger::{Ledger, body::Body, id::Id},
+    light::{Latitude, day::Day},
     nursery::{State, state::Run},
 };
 
@@ -75,6 +76,46 @@ pub fn grounds(state: &State, run: Id, today: Date) -> Vec<GroupGrounds> {
             grounds: of_arm(arm),
         })
         .collect()
+}
+
+/// How long days were during a try, where the nursery's latitude is known ([`crate::light::day`]).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DayLengths {
+    /// The first day of the try.
+    pub from: Date,
+    /// Hours of its daylight.
+    pub from_hours: f64,
+    /// The last day.
+    pub to: Date,
+    /// Hours of its daylight.
+    pub to_hours: f64,
+    /// Hours of the shortest day between.
+    pub shortest_hours: f64,
+    /// Hours of the longest.
+    pub longest_hours: f64,
+}
+
+/// Day lengths of a try; nothing before it began, or while nobody has said where the nursery lies.
+pub fn day_lengths(state: &State, run: Id, today: Date) -> Option<DayLengths> {
+    let latitude = *state.latitude_decideg.shown()?;
+    let latitude = Latitude::new(f64::from(i32::try_from(latitude).ok()?) / 10.0).ok()?;
+    let (from, to) = days(state.runs.get(&run)?, today)?;
+    let hours = |on: Date| Day::on(latitude, on).hours();
+    let (mut shortest, mut longest) = (hours(from), hours(from));
+    // A year holds every length there is.
+    for ahead in 0..=from.days_until(to).min(366) {
+        let on = hours(from.add_days(ahead).ok()?);
+        shortest = shortest.min(on);
+        longest = longest.max(on);
+    }
+    Some(DayLengths {
+        from,
+        from_hours: hours(from),
+        to,
+        to_hours: hours(to),
+        shortest_hours: shortest,
+        longest_hours: longest,
+    })
 }
 
 /// Who looked at the bulbs of a try during its days, each once, in the order of their ids.
@@ -147,5 +188,15 @@ mod tests {
             [world.ledger.get(world.named("first")).unwrap().envelope.who]
         );
         assert!(who(5).is_empty());
+        assert_eq!(day_lengths(&world.state(), id("ru_1"), day(60)), None);
+        let world = world.and(r#"-30 mia json l_1 nursery {"name":"Vale","latitude_decideg":523}"#);
+        let light = day_lengths(&world.state(), id("ru_1"), day(60)).unwrap();
+        // From 1 to 31 January at 52.3° north days grow; 15 January has 7.99 hours (reference 14).
+        assert_eq!((light.from, light.to), (day(0), day(30)));
+        assert!(light.from_hours < 7.98 && 8.0 < light.to_hours && light.to_hours < 9.0);
+        assert_eq!(
+            (light.shortest_hours, light.longest_hours),
+            (light.from_hours, light.to_hours)
+        );
     }
 }

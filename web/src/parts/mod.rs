@@ -1,6 +1,7 @@
 //! Views that several screens use.
 
 pub(crate) mod can_tell;
+pub(crate) mod conditions;
 pub(crate) mod drawings;
 pub(crate) mod field;
 pub(crate) mod grown;

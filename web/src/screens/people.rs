@@ -1,15 +1,16 @@
 //! Persons: who records in this nursery, and who holds this device.
 
-use bloomdue_core::ledger::body::{Body, Person};
+use bloomdue_core::ledger::body::{Body, NurseryBody, Person};
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::record::Command;
+use bloomdue_core::units::tenths;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::device::{prefs, screen};
 use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
-use crate::words::files as say;
+use crate::words::{files as say, nursery};
 
 /// Persons and this device.
 #[component]
@@ -54,8 +55,87 @@ pub(crate) fn People() -> impl IntoView {
         >
             <AddPerson adding=adding />
         </Show>
+        <h2>{nursery::heading()}</h2>
+        <Nursery />
         <h2>{say::light_heading()}</h2>
         <Light />
+    }
+}
+
+/// The nursery's name, and where it lies.
+#[component]
+fn Nursery() -> impl IntoView {
+    let app = app();
+    let (known, latitude) = app.peek(|r| {
+        (
+            r.state.name.shown().cloned().unwrap_or_default(),
+            r.state.latitude_decideg.shown().copied(),
+        )
+    });
+    let name = RwSignal::new(known);
+    let typed = RwSignal::new(latitude.map_or_else(String::new, nursery::number));
+    let south = RwSignal::new(latitude.is_some_and(|latitude| latitude < 0));
+    let problem = RwSignal::new(None::<Problem>);
+    let save = move |_| {
+        let text = typed.get_untracked();
+        let latitude = if text.trim().is_empty() {
+            Ok(None)
+        } else {
+            tenths(&text).map(Some).map_err(|why| why.at("latitude"))
+        };
+        let latitude = match latitude {
+            Ok(latitude) => latitude,
+            Err(why) => return problem.set(Some(Problem::of(&why.to_string()))),
+        };
+        let signed = |size: i64| if south.get_untracked() { -size } else { size };
+        let body = Body::Nursery(NurseryBody {
+            name: name.get_untracked(),
+            latitude_decideg: latitude.map(signed),
+        });
+        let subject = app.peek(|r| r.ledger.id());
+        wasm_bindgen_futures::spawn_local(async move {
+            let slot = String::new();
+            match app
+                .record(Command::Set {
+                    subject,
+                    slot,
+                    body,
+                })
+                .await
+            {
+                Ok(entries) => {
+                    let _ = problem.try_set(None);
+                    let ids = entries.iter().map(|entry| entry.id).collect();
+                    app.say_saved(nursery::saved().to_owned(), ids);
+                }
+                Err(why) => {
+                    let _ = problem.try_set(Some(Problem::of(&why)));
+                }
+            }
+        });
+    };
+    let sides = vec![
+        (false, nursery::north().to_owned()),
+        (true, nursery::south().to_owned()),
+    ];
+    let other = move || {
+        problem
+            .get()
+            .filter(|p| p.field != "name" && p.field != "latitude")
+    };
+    view! {
+        <TextField label=nursery::name() value=name name="name" problem=problem />
+        <TextField
+            label=nursery::latitude_label()
+            value=typed
+            hint=nursery::latitude_hint()
+            mode="decimal"
+            name="latitude"
+            problem=problem
+        />
+        <Chips label=nursery::side() choices=sides value=south />
+        <ProblemLine problem=Signal::derive(other) />
+        <button type="button" class="btn soft" on:click=save>{say::save()}</button>
     }
 }
 

@@ -239,7 +239,8 @@ fn value_of(body: &Body) -> String {
         },
         Body::Count(count) => count.n.to_string(),
         Body::Note(note) => note.text.clone(),
-        Body::Nursery(named) | Body::BulbName(named) => named.name.clone(),
+        Body::Nursery(nursery) => nursery.name.clone(),
+        Body::BulbName(named) => named.name.clone(),
         _ => String::new(),
     }
 }
@@ -256,7 +257,8 @@ fn with_value(mut body: Body, value: &str) -> Result<Body, String> {
         }
         Body::Count(count) => count.n = units::whole(value).map_err(text)?,
         Body::Note(note) => note.text = value.to_owned(),
-        Body::Nursery(named) | Body::BulbName(named) => named.name = value.to_owned(),
+        Body::Nursery(nursery) => nursery.name = value.to_owned(),
+        Body::BulbName(named) => named.name = value.to_owned(),
         _ => {}
     }
     Ok(body)

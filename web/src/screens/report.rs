@@ -2,13 +2,13 @@
 
 use bloomdue_core::ledger::Field;
 use bloomdue_core::ledger::id::{Id, Noun};
-use bloomdue_core::trial::grounds::grounds;
 use bloomdue_core::trial::standing::{GroupStanding, Standing, standing};
 use leptos::prelude::*;
 
 use super::{result, run, tries_result};
 use crate::app::{App, Records, app, route::Route};
 use crate::device::screen;
+use crate::parts::conditions::conditions;
 use crate::parts::plots::share::SharePlot;
 use crate::words::{en, report as say, results, sheet, trials};
 
@@ -165,16 +165,11 @@ fn design(app: App, run: Id, stands: &Standing) -> AnyView {
         let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
         let question = body.and_then(|body| r.state.trials.get(&body.trial));
         let question = question.and_then(|trial| trial.question.shown());
-        let grounds = grounds(r.state, run, r.today);
         let groups = stands.groups.iter().map(|group| {
             let treatment = r.state.groups.get(&group.group).and_then(Field::shown);
-            let stood = grounds.iter().find(|known| known.group == group.group);
-            let stood = stood.into_iter().flat_map(|known| &known.grounds);
-            let stood: Vec<String> = stood.map(|ground| say::ground(ground, r.state)).collect();
             (
                 group.name.clone(),
                 say::group(treatment, group.counts.all()),
-                stood.join(" · "),
             )
         });
         (
@@ -185,17 +180,13 @@ fn design(app: App, run: Id, stands: &Standing) -> AnyView {
     });
     let groups: Vec<_> = groups
         .into_iter()
-        .map(|(name, what, stood)| {
-            let stood = (!stood.is_empty()).then(|| {
-                view! { <br /> <span class="small">{say::stood()} ": " {stood}</span> }
-            });
-            view! { <li><b>{name}</b> " · " {what} {stood}</li> }
-        })
+        .map(|(name, what)| view! { <li><b>{name}</b> " · " {what}</li> })
         .collect();
     view! {
         <h2>{say::design()}</h2>
         <p>{differs}</p>
         <ul>{groups}</ul>
+        {conditions(app, run)}
         <h2>{say::counted()}</h2>
         <p>{rule}</p>
     }

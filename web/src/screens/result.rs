@@ -14,6 +14,7 @@ use leptos::prelude::*;
 use super::run;
 use crate::app::{App, app, route::Route, work};
 use crate::parts::can_tell::{WouldSettle, run_can_tell};
+use crate::parts::conditions::conditions;
 use crate::parts::grown;
 use crate::parts::heading::Heading;
 use crate::parts::later::later;
@@ -115,6 +116,7 @@ fn body(app: App, result: RunResult) -> AnyView {
         {pair_table}
         <run::Table groups=groups />
         {notes(app, &result)}
+        {conditions(app, result.standing.run)}
         {days(app, &result)}
         {measures(app, &result)}
         {growing(app, &result.growing)}

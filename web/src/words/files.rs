@@ -563,7 +563,11 @@ pub(crate) fn register((subject, kind, slot): &Disagreement, state: &State) -> S
 pub(crate) fn value(body: &Body, state: &State) -> String {
     let short = |day: Date| date_short(day, day);
     match body {
-        Body::Nursery(named) | Body::BulbName(named) => named.name.clone(),
+        Body::BulbName(named) => named.name.clone(),
+        Body::Nursery(nursery) => match nursery.latitude_decideg {
+            Some(decideg) => format!("{}, {}", nursery.name, super::nursery::latitude(decideg)),
+            None => nursery.name.clone(),
+        },
         Body::Person(person) => format!("{} {}", person.initials, person.name)
             .trim()
             .to_owned(),

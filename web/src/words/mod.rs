@@ -6,6 +6,7 @@ pub(crate) mod due;
 pub(crate) mod en;
 pub(crate) mod files;
 pub(crate) mod methods;
+pub(crate) mod nursery;
 pub(crate) mod over_tries;
 pub(crate) mod records;
 pub(crate) mod report;
