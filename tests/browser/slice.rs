@@ -387,7 +387,7 @@ fn the_same_nursery_started_twice_is_joined_and_parted(ground: &Ground) -> Resul
     browser.see("Nothing new: everything in this file is here already.")?;
     // Taken back, its records are gone from view.
     go(browser, "/files/disagreements")?;
-    browser.see("the same nursery, started twice")?;
+    browser.see("The same nursery, started twice")?;
     browser.inspect("a join that can be taken back", &ground.axe)?;
     browser.tap("Take back")?;
     browser.see("Taken back")?;

@@ -125,7 +125,7 @@ fn SameShoot(app: App, twins: TwinShoots) -> impl IntoView {
             <button type="button" class="btn soft" on:click=move |_| answer(true)>{say::one_shoot()}</button>
             <button type="button" class="btn soft" on:click=move |_| answer(false)>{say::two_shoots()}</button>
         </div>
-        <a class="btn soft" href=Route::Bulb(of).href()>{say::see_the_bulb()}</a>
+        <a class="btn soft gap-above" href=Route::Bulb(of).href()>{say::see_the_bulb()}</a>
     }
 }
 
@@ -141,7 +141,7 @@ fn Answers(app: App) -> impl IntoView {
                     let name = about
                         .map(|id| r.state.name_of(id).to_owned())
                         .unwrap_or_default();
-                    let said = format!("{name}: {}", records::said(&entry.body, r.state));
+                    let said = say::answer(&name, &records::said(&entry.body, r.state));
                     (
                         entry.id,
                         said,

@@ -701,3 +701,12 @@ pub(crate) fn waiting_for_others(n: usize) -> String {
         plural(n, "record", "records")
     )
 }
+
+/// An answer that was given, with the bulb that it is about where there is one.
+pub(crate) fn answer(bulb: &str, said: &str) -> String {
+    if bulb.is_empty() {
+        super::trials::upper_first(said)
+    } else {
+        format!("{bulb}: {said}")
+    }
+}
