@@ -189,9 +189,11 @@ impl Due {
         sort_places(state, &mut self.places);
     }
 
-    /// How many jobs there are, for the badge.
+    /// How many jobs there are today, those still to come left out, for the badge.
     pub fn n_jobs(&self) -> usize {
-        self.general.len() + self.places.iter().map(|at| at.jobs.len()).sum::<usize>()
+        let placed = self.places.iter().flat_map(|at| &at.jobs);
+        let all = self.general.iter().chain(placed);
+        all.filter(|at| at.over_days >= 0).count()
     }
 }
 

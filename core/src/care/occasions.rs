@@ -38,6 +38,35 @@ pub struct Occasion {
     pub called_off: bool,
 }
 
+impl Occasion {
+    /// Whether it is on this day. What is past already and comes but once is due today.
+    pub fn is_on(&self, day: Date, today: Date) -> bool {
+        if self.called_off {
+            return false;
+        }
+        match self.every_days {
+            None => self.day.max(today) == day,
+            Some(every_days) => {
+                let since_days = self.day.days_until(day);
+                since_days >= 0
+                    && since_days % i64::from(every_days.max(1)) == 0
+                    && self.until.is_none_or(|until| day <= until)
+            }
+        }
+    }
+}
+
+/// The seven days from `today` on with the occasions of each.
+pub fn week(state: &State, today: Date) -> Vec<(Date, Vec<Occasion>)> {
+    let all = occasions(state, today);
+    let days = (0..7).filter_map(|n| today.add_days(n).ok());
+    days.map(|day| {
+        let on = all.iter().filter(|occasion| occasion.is_on(day, today));
+        (day, on.cloned().collect())
+    })
+    .collect()
+}
+
 /// Every occasion from `today` on, and those called off.
 pub fn occasions(state: &State, today: Date) -> Vec<Occasion> {
     let mut all = planned(state, today);
@@ -295,6 +324,27 @@ mod tests {
                 .iter()
                 .all(|(.., off)| *off)
         );
+    }
+
+    #[test]
+    fn a_week_holds_what_is_late_today_and_what_comes_again_on_each_of_its_days() {
+        let world = world().and(
+            r#"0 mia json pl_1 care-plan {"doing":"look","from":"date","date":"2027-01-03","every_days":3,"during":"always"}
+               0 mia json ru_1 care-plan {"doing":"own","words":"label","from":"date","date":"2027-01-02","during":"always"}"#,
+        );
+        let days: Vec<Vec<String>> = week(&world.state(), day(5))
+            .into_iter()
+            .map(|(_, on)| on.into_iter().map(|o| o.key).collect())
+            .collect();
+        let on = |key: &str| -> Vec<usize> {
+            (0..7)
+                .filter(|n| days[*n].iter().any(|known| known == key))
+                .collect()
+        };
+        assert_eq!(on("pl_1//pl_1"), [0, 3, 6]);
+        assert_eq!(on("ru_1//pl_1"), [0]);
+        assert_eq!(on("walk/pl_1/ru_1"), [2]);
+        assert!(on("deadline/ru_1").is_empty());
     }
 
     #[test]

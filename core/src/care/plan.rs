@@ -60,6 +60,24 @@ pub fn find<'a>(state: &'a State, subject: Id, slot: &str) -> Option<&'a CareJob
         .find_map(|planned| planned.job.shown())
 }
 
+/// Whether a job of a care plan means looking, so that it opens a walk.
+pub fn is_look(state: &State, job: &Job) -> bool {
+    match job {
+        Job::Planned { subject, slot } => {
+            find(state, *subject, slot).is_some_and(|job| job.doing == Doing::Look)
+        }
+        _ => false,
+    }
+}
+
+/// Who is to do a job, if it was given to a person.
+pub fn person_of(state: &State, job: &Job) -> Option<Id> {
+    match job {
+        Job::Planned { subject, slot } => find(state, *subject, slot)?.person,
+        _ => None,
+    }
+}
+
 /// Jobs of care plans that are not given up, each with its key.
 pub fn active(state: &State) -> Vec<(&Planned, &CareJob, String)> {
     let shown = state.care.iter().filter_map(|planned| {

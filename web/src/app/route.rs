@@ -4,11 +4,29 @@ use std::fmt;
 
 use bloomdue_core::ledger::id::{EntryId, Id, Noun};
 
+/// Stands in an address for no place.
+const NO_PLACE: &str = "none";
+
+/// Stands in an address for a job that is not there yet.
+const NEW_JOB: &str = "new-job";
+
 /// A screen.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Route {
     /// What needs hands today.
     Due,
+    /// One job, at a place or at none, by the key that names it.
+    Job(Option<Id>, String),
+    /// Care plans of the nursery, its places and treatments.
+    CarePlans,
+    /// The care plan of the nursery, a place, a treatment or a run.
+    CarePlan(Id),
+    /// One of its jobs; a new one when the name is empty.
+    CareJob(Id, String),
+    /// The week on paper.
+    Week,
+    /// Days to come for a calendar.
+    CalendarFile,
     /// All places.
     Places,
     /// A new place.
@@ -107,6 +125,20 @@ impl Route {
                 .filter(|id| id.is(noun))
         };
         Some(match *path {
+            ["due", "plans"] => Self::CarePlans,
+            ["due", "week"] => Self::Week,
+            ["due", "calendar"] => Self::CalendarFile,
+            ["due", "job", place, ref key @ ..] => {
+                let place = (place != NO_PLACE).then(|| id(2, Noun::Place));
+                let place = match place {
+                    Some(known) => Some(known?),
+                    None => None,
+                };
+                Self::Job(place, key.join("/"))
+            }
+            ["plan", subject] => Self::CarePlan(Id::parse(subject).ok()?),
+            ["plan", subject, NEW_JOB] => Self::CareJob(Id::parse(subject).ok()?, String::new()),
+            ["plan", subject, slot] => Self::CareJob(Id::parse(subject).ok()?, slot.to_owned()),
             ["places"] => Self::Places,
             ["places", "new"] => Self::NewPlace,
             ["place", _] => Self::Place(id(1, Noun::Place)?),
@@ -154,7 +186,14 @@ impl Route {
     /// Which of the four places at the foot it belongs to.
     pub(crate) fn room(&self) -> Room {
         match self {
-            Self::Due | Self::Start => Room::Due,
+            Self::Due
+            | Self::Start
+            | Self::Job(..)
+            | Self::CarePlans
+            | Self::CarePlan(_)
+            | Self::CareJob(..)
+            | Self::Week
+            | Self::CalendarFile => Room::Due,
             Self::Trials
             | Self::NewTrial
             | Self::Trial(_)
@@ -177,6 +216,11 @@ impl Route {
         !matches!(
             self,
             Self::Due
+                | Self::Job(..)
+                | Self::CarePlans
+                | Self::CarePlan(_)
+                | Self::CareJob(..)
+                | Self::Week
                 | Self::Places
                 | Self::Start
                 | Self::NewPlace
@@ -198,7 +242,12 @@ impl Route {
     pub(crate) fn is_whole_screen(&self) -> bool {
         matches!(
             self,
-            Self::Walk(_) | Self::Sheet(_) | Self::Groups(_) | Self::Report(_) | Self::Start
+            Self::Walk(_)
+                | Self::Sheet(_)
+                | Self::Groups(_)
+                | Self::Report(_)
+                | Self::Week
+                | Self::Start
         )
     }
 }
@@ -232,6 +281,16 @@ impl fmt::Display for Route {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Due => f.write_str("/due"),
+            Self::Job(place, key) => {
+                let place = place.as_ref().map_or(NO_PLACE, Id::as_str);
+                write!(f, "/due/job/{place}/{key}")
+            }
+            Self::CarePlans => f.write_str("/due/plans"),
+            Self::CarePlan(id) => write!(f, "/plan/{id}"),
+            Self::CareJob(id, slot) if slot.is_empty() => write!(f, "/plan/{id}/{NEW_JOB}"),
+            Self::CareJob(id, slot) => write!(f, "/plan/{id}/{slot}"),
+            Self::Week => f.write_str("/due/week"),
+            Self::CalendarFile => f.write_str("/due/calendar"),
             Self::Places => f.write_str("/places"),
             Self::NewPlace => f.write_str("/places/new"),
             Self::Place(id) => write!(f, "/place/{id}"),

@@ -2,6 +2,7 @@
 //! by trying, never by the browser's name (two exceptions are marked where they stand).
 
 pub(crate) mod address;
+pub(crate) mod badge;
 pub(crate) mod clock;
 pub(crate) mod draw;
 pub(crate) mod entropy;

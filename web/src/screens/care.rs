@@ -278,7 +278,10 @@ fn each_command(
 
 /// All are ticked; the exceptions are unticked.
 #[component]
-fn Exceptions(bulbs: Vec<(Id, String)>, left_out: RwSignal<BTreeSet<Id>>) -> impl IntoView {
+pub(crate) fn Exceptions(
+    bulbs: Vec<(Id, String)>,
+    left_out: RwSignal<BTreeSet<Id>>,
+) -> impl IntoView {
     let n = bulbs.len();
     let count = move || say::n_of(n - left_out.with(BTreeSet::len), n);
     let rows = bulbs

@@ -5,7 +5,10 @@ use bloomdue_core::ledger::id::Id;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
+use crate::device::badge;
+use crate::parts::field::Chips;
 use crate::parts::heading::Heading;
+use crate::screens::second;
 use crate::words::{due as say, en};
 
 /// What needs hands today.
@@ -16,12 +19,36 @@ pub(crate) fn Due() -> impl IntoView {
         app.read(|r| en::nursery_and_week(r.state.name.shown().map_or("", String::as_str), r.today))
     };
     let title = move || app.read(|r| en::date_long(r.today));
-    let due = Memo::new(move |_| app.read(|r| care::due(r.state, r.today)));
+    let planned = Memo::new(move |_| second::planned(app).unwrap_or_default());
+    let all = Memo::new(move |_| {
+        app.read(|r| {
+            let mut due = care::due(r.state, r.today);
+            due.add(r.state, planned.with(|planned| planned.places.clone()));
+            due
+        })
+    });
+    Effect::new(move |_| badge::show(all.with(care::Due::n_jobs)));
+    let mine = RwSignal::new(false);
+    let n_mine = Memo::new(move |_| all.with(|due| app.read(|r| n_mine(app, r, due))));
+    let due = Memo::new(move |_| {
+        let mut due = all.get();
+        if mine.get() && n_mine.get() > 0 {
+            due.general.clear();
+            app.read(|r| only_mine(app, r, &mut due));
+        }
+        due
+    });
     let no_bulbs = move || app.read(|r| r.state.bulbs.is_empty());
     let quiet = move || !no_bulbs() && due.with(care::Due::is_empty) && app.draft_keys().is_empty();
     view! {
         <Heading place=Signal::derive(place) title=Signal::derive(title) />
         <Warnings app=app />
+        {move || planned.with(|planned| planned.clock).map(|clock| {
+            view! { <p class="problem" role="alert">{say::clock(clock, app.today.get())}</p> }
+        })}
+        <Show when=move || planned.with(|planned| planned.clash)>
+            {row(say::clash().to_owned(), say::clash_under().to_owned(), 0, 0, Route::CarePlans)}
+        </Show>
         <Show when=no_bulbs>
             <p class="say">{en::nothing_recorded()}</p>
             <a class="btn main" href=move || app.read(first_step).href()>{en::begin_with_a_place()}</a>
@@ -31,9 +58,41 @@ pub(crate) fn Due() -> impl IntoView {
             <p class="small">{say::how_due_comes()}</p>
         </Show>
         <Drafts app=app />
+        {move || {
+            (n_mine.get() > 0)
+                .then(|| {
+                    let choices = vec![(false, say::all_jobs().to_owned()), (true, say::yours_today(n_mine.get()))];
+                    view! { <Chips label=say::whose() choices=choices value=mine /> }
+                })
+        }}
         {move || due.with(|due| general(app, due))}
         {move || due.with(|due| due.places.iter().map(|at| at_place(app, at)).collect_view())}
+        <Show when=move || !no_bulbs()>
+            <div class="grid2 gap-above">
+                <a class="btn soft" href=Route::CarePlans.href()>{say::care_plans()}</a>
+                <a class="btn soft" href=Route::Week.href()>{say::week_sheet()}</a>
+                <a class="btn soft" href=Route::CalendarFile.href()>{say::calendar_file()}</a>
+            </div>
+        </Show>
     }
+}
+
+fn is_mine(app: App, r: Records<'_>, at: &JobAt) -> bool {
+    let who = app.who.get();
+    who.is_some() && care::plan::person_of(r.state, &at.job) == who
+}
+
+/// How many jobs were given to the person of this device.
+fn n_mine(app: App, r: Records<'_>, due: &care::Due) -> usize {
+    let placed = due.places.iter().flat_map(|at| &at.jobs);
+    placed.filter(|at| is_mine(app, r, at)).count()
+}
+
+fn only_mine(app: App, r: Records<'_>, due: &mut care::Due) {
+    for at in &mut due.places {
+        at.jobs.retain(|job| is_mine(app, r, job));
+    }
+    due.places.retain(|at| !at.jobs.is_empty());
 }
 
 /// Where a nursery without bulbs goes on.
@@ -152,18 +211,26 @@ fn at_place(app: App, at: &DueAt) -> impl IntoView + use<> {
     }
 }
 
-fn job_row(app: App, place: Option<Id>, at: &JobAt) -> impl IntoView + use<> {
+fn job_row(app: App, place: Option<Id>, at: &JobAt) -> AnyView {
     let (title, under) =
         app.peek(|r| (say::job(at, r.state), say::job_under(at, r.state, r.today)));
-    let route = match (&at.job, at.bulbs.as_slice(), place) {
-        (Job::SeeAgain, [bulb], _) => Route::Look(*bulb),
-        (Job::RestEnds { .. }, _, Some(place)) => Route::Care(place, None),
-        (Job::RestEnds { .. }, [bulb, ..], None) => Route::Care(*bulb, None),
-        (_, [bulb, ..], None) => Route::Look(*bulb),
-        (_, _, Some(place)) => Route::Walk(place),
-        (_, [], None) => Route::Places,
+    let key = at.job.key().unwrap_or_default();
+    let job = Route::Job(place, key);
+    let looks = at.job.is_look() || app.peek(|r| care::plan::is_look(r.state, &at.job));
+    let to = match (at.bulbs.as_slice(), place) {
+        _ if !looks => return row(title, under, at.over_days, at.bulbs.len(), job).into_any(),
+        ([bulb], _) => Route::Look(*bulb),
+        (_, Some(place)) => Route::Walk(place),
+        (_, None) => job.clone(),
     };
-    row(title, under, at.over_days, at.bulbs.len(), route)
+    let put_off = say::put_off(&title);
+    view! {
+        <div class="row-and">
+            {row(title, under, at.over_days, at.bulbs.len(), to)}
+            <a class="more" href=job.href() aria-label=put_off>"…"</a>
+        </div>
+    }
+    .into_any()
 }
 
 fn row(title: String, under: String, over_days: i64, n: usize, route: Route) -> impl IntoView {

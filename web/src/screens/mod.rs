@@ -2,8 +2,11 @@
 
 pub(crate) mod add_bulbs;
 pub(crate) mod bulb;
+pub(crate) mod calendar_file;
 pub(crate) mod call;
 pub(crate) mod care;
+pub(crate) mod care_job;
+pub(crate) mod care_plan;
 pub(crate) mod container;
 pub(crate) mod disagreements;
 pub(crate) mod due;
@@ -12,6 +15,7 @@ pub(crate) mod files;
 pub(crate) mod find;
 pub(crate) mod first;
 pub(crate) mod groups;
+pub(crate) mod job;
 pub(crate) mod look;
 pub(crate) mod new_trial;
 pub(crate) mod people;
@@ -32,6 +36,7 @@ pub(crate) mod trials;
 pub(crate) mod tries_result;
 pub(crate) mod type_in;
 pub(crate) mod walk;
+pub(crate) mod week;
 
 use leptos::prelude::*;
 
@@ -58,6 +63,14 @@ fn later_screen(route: Route) -> AnyView {
         Route::Care(subject, group) => {
             view! { <care::Care subject=subject group=group /> }.into_any()
         }
+        Route::Job(place, key) => view! { <job::Job place=place key=key /> }.into_any(),
+        Route::CarePlans => view! { <care_plan::CarePlans /> }.into_any(),
+        Route::CarePlan(subject) => view! { <care_plan::CarePlan subject=subject /> }.into_any(),
+        Route::CareJob(subject, slot) => {
+            view! { <care_job::CareJob subject=subject name=slot /> }.into_any()
+        }
+        Route::Week => view! { <week::Week /> }.into_any(),
+        Route::CalendarFile => view! { <calendar_file::CalendarFile /> }.into_any(),
         Route::Bulb(bulb) => view! { <bulb::Bulb bulb=bulb /> }.into_any(),
         Route::Look(bulb) => view! { <look::Look bulb=bulb /> }.into_any(),
         Route::MendLook(entry) => view! { <look::MendLook entry=entry /> }.into_any(),

@@ -9,6 +9,7 @@ use std::pin::pin;
 use std::task::{Context, Poll, Waker};
 
 use bloomdue_core::calendar::Date;
+use bloomdue_core::care::{DueAt, clock, plan};
 use bloomdue_core::demo::{Demo, SCRIPT, generate};
 use bloomdue_core::ledger::Ledger;
 use bloomdue_core::ledger::entry::Draft;
@@ -113,6 +114,35 @@ impl From<bloomdue_core::error::Error> for Why {
 #[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
 pub(crate) fn demo(today: Date) -> Result<Demo, Why> {
     Ok(generate(SCRIPT, today)?)
+}
+
+/// What care plans add to Due.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Planned {
+    /// Their jobs, by place.
+    pub(crate) places: Vec<DueAt>,
+    /// Whether jobs contradict each other.
+    pub(crate) clash: bool,
+    /// What is odd about the device's day.
+    pub(crate) clock: Option<clock::Clock>,
+}
+
+/// What care plans make due; nothing yet while the second part is coming.
+pub(crate) fn planned(app: App) -> Option<Planned> {
+    if part().get() != Part::Here {
+        return None;
+    }
+    at_once(planned_now(app))
+}
+
+#[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
+fn planned_now(app: App) -> Result<Planned, SplitLoaderError> {
+    let whole = app.whole.get();
+    Ok(app.read(|r| Planned {
+        places: plan::planned(r.state, r.today),
+        clash: !plan::contradictions(r.state).is_empty(),
+        clock: clock::clock(r.ledger, r.today).filter(|_| whole),
+    }))
 }
 
 /// Keeps the state for the next start.

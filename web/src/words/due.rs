@@ -1,7 +1,7 @@
 //! Words of Due.
 
 use bloomdue_core::calendar::Date;
-use bloomdue_core::care::{Job, JobAt, plan};
+use bloomdue_core::care::{Job, JobAt, clock::Clock, plan};
 use bloomdue_core::ledger::body::{CareJob, Doing};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::{State, place::PlaceRow};
@@ -18,7 +18,7 @@ pub(crate) fn nothing_due() -> &'static str {
 }
 
 pub(crate) fn how_due_comes() -> &'static str {
-    "Due fills from running tries: looks that are due, shoots to see again, rests that end, deadlines. Start one under Trials."
+    "Due fills from running tries (looks, shoots to see again, rests that end, last days that count) and from care plans. Start a try under Trials, or take the usual jobs into a care plan below."
 }
 
 pub(crate) fn torn(n: usize) -> String {
@@ -64,6 +64,58 @@ pub(crate) fn unfinished_form(key: &str) -> &'static str {
     }
 }
 
+pub(crate) fn clock(clock: Clock, today: Date) -> String {
+    match clock {
+        Clock::Behind { newest } => format!(
+            "This device's clock says {today}, but records were written on {newest}. Set the device's date: until then the days here are wrong. If the date is right, another phone's clock was ahead."
+        ),
+        Clock::Ahead { newest } => format!(
+            "The last record was written on {newest}, more than a year before {today}. If today is another day, set the device's date: every day here counts from it."
+        ),
+    }
+}
+
+pub(crate) fn clash() -> &'static str {
+    "Jobs of the care plans contradict each other"
+}
+
+pub(crate) fn clash_under() -> &'static str {
+    "See which, and put one right"
+}
+
+pub(crate) fn whose() -> &'static str {
+    "Whose jobs"
+}
+
+pub(crate) fn all_jobs() -> &'static str {
+    "All"
+}
+
+pub(crate) fn yours_today(n: usize) -> String {
+    format!("Yours today ({n})")
+}
+
+pub(crate) fn due_word() -> &'static str {
+    "Due"
+}
+
+pub(crate) fn care_plans() -> &'static str {
+    "Care plans"
+}
+
+pub(crate) fn week_sheet() -> &'static str {
+    "Week on paper"
+}
+
+pub(crate) fn calendar_file() -> &'static str {
+    "Calendar file"
+}
+
+/// What the small link beside a job that looks is called.
+pub(crate) fn put_off(title: &str) -> String {
+    format!("Skip or postpone: {title}")
+}
+
 pub(crate) fn over(days: i64) -> String {
     format!(
         "{} over",
@@ -79,7 +131,7 @@ pub(crate) fn place_under(row: &PlaceRow) -> String {
     parts.join(", ")
 }
 
-fn question(run: Id, state: &State) -> String {
+pub(crate) fn question(run: Id, state: &State) -> String {
     let body = state.runs.get(&run).and_then(|run| run.body.shown());
     body.map(|body| {
         format!(
@@ -134,7 +186,7 @@ pub(crate) fn planned_title(job: &CareJob) -> String {
     }
 }
 
-/// Why: how often, for whom, what it rests on.
+/// Why a job of a care plan: how often, for whom, what it rests on.
 fn planned_under(job: &CareJob, subject: Id, state: &State) -> String {
     let mut parts = Vec::new();
     if let Some(days) = job.every_days {

@@ -5,6 +5,7 @@ pub(crate) mod care;
 pub(crate) mod due;
 pub(crate) mod en;
 pub(crate) mod files;
+pub(crate) mod jobs;
 pub(crate) mod methods;
 pub(crate) mod nursery;
 pub(crate) mod over_tries;

@@ -1,0 +1,107 @@
+//! Days to come as a calendar file, for the calendar of a phone or a computer.
+
+use bloomdue_core::care::occasions::occasions;
+use bloomdue_core::handover::calendar::{Calendar, Event, write};
+use js_sys::Array;
+use leptos::prelude::*;
+use wasm_bindgen::JsValue;
+
+use crate::app::{App, app, route::Route};
+use crate::device::{files::Outgoing, files::Shared, install};
+use crate::parts::field::Chips;
+use crate::parts::heading::Heading;
+use crate::words::{due as say_due, en, files as say_files, jobs as say};
+
+/// Makes the file.
+#[component]
+pub(crate) fn CalendarFile() -> impl IntoView {
+    let app = app();
+    let remind = RwSignal::new(Some(420_i32));
+    let made = RwSignal::new_local(None::<Outgoing>);
+    let choices = vec![
+        (Some(420), say::remind_morning().to_owned()),
+        (Some(-360), say::remind_evening().to_owned()),
+        (None, say::remind_never().to_owned()),
+    ];
+    let make = move |_| match compose(app, remind.get_untracked()) {
+        Ok(file) => made.set(Some(file)),
+        Err(why) => app.say(why),
+    };
+    view! {
+        <Heading place=say_due::due_word() title=say_due::calendar_file() back=Route::Due />
+        <p>{say::calendar_under()}</p>
+        <Chips label=say::remind() choices=choices value=remind />
+        <button type="button" class="btn main" on:click=make>{say_files::write_file()}</button>
+        {move || made.get().map(|file| view! { <Ready app=app file=file /> })}
+        <p class="small">{say::calendar_again()}</p>
+    }
+}
+
+fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, String> {
+    let now = app.moment().now;
+    let (text, name) = app.peek(|r| {
+        let name = r.state.name.shown().cloned().unwrap_or_default();
+        let events: Vec<Event> = occasions(r.state, r.today)
+            .into_iter()
+            .map(|occasion| Event {
+                summary: say::occasion(&occasion, r.state),
+                description: say::occasion_more(&occasion, r.state),
+                location: occasion
+                    .place
+                    .map(|place| r.state.name_of(place).to_owned())
+                    .unwrap_or_default(),
+                key: occasion.key,
+                day: occasion.day,
+                every_days: occasion.every_days,
+                until: occasion.until,
+                remind_min,
+                called_off: occasion.called_off,
+            })
+            .collect();
+        let ledger = r.ledger.id();
+        let calendar = Calendar {
+            ledger: ledger.as_str(),
+            name: &name,
+            n_records: r.ledger.len(),
+            now: &now,
+        };
+        (write(&calendar, &events), name.clone())
+    });
+    let text = text.map_err(|why| en::sentence(&why.to_string()))?;
+    let parts = Array::of1(&JsValue::from_str(&text));
+    Outgoing::of_parts(&say::calendar_name(&name), "text/calendar", &parts)
+}
+
+#[component]
+fn Ready(app: App, file: Outgoing) -> impl IntoView {
+    let file = StoredValue::new_local(file);
+    let shareable = file.with_value(Outgoing::can_be_shared);
+    let take_over = install::downloads_take_over();
+    let save = move |_| match file.with_value(Outgoing::download) {
+        Ok(()) => app.say(say_files::written()),
+        Err(why) => app.say(why),
+    };
+    let share = move |_| {
+        let outgoing = file.get_value();
+        wasm_bindgen_futures::spawn_local(async move {
+            match outgoing.share().await {
+                Shared::Handed => app.say(say_files::handed()),
+                Shared::Closed => {}
+                Shared::Refused(why) => app.say(why),
+            }
+        });
+    };
+    let size = file.with_value(Outgoing::len_bytes);
+    view! {
+        <div class="notice stack gap-above" role="status">
+            <p>{say_files::file_ready(size)}</p>
+            <Show when=move || !take_over>
+                <button type="button" class="btn" on:click=save>{say_files::save_file()}</button>
+            </Show>
+            <Show when=move || shareable>
+                <button type="button" class="btn" on:click=share>{say_files::share_file()}</button>
+            </Show>
+            {(take_over && !shareable).then(|| view! { <p class="problem">{say_files::neither_way()}</p> })}
+        </div>
+    }
+}

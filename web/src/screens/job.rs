@@ -1,0 +1,358 @@
+//! One job that is due: done for all its bulbs with exceptions, skipped with a reason, or postponed.
+
+use std::collections::BTreeSet;
+
+use bloomdue_core::care::{self, Job as What, JobAt, plan};
+use bloomdue_core::ledger::body::{Act, ActKind, Body, Doing, Finding, Inspection};
+use bloomdue_core::ledger::id::Id;
+use bloomdue_core::record::{Command, asks};
+use leptos::prelude::*;
+
+use super::care::Exceptions;
+use crate::app::{App, app, route::Route};
+use crate::device::address;
+use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
+use crate::parts::heading::Heading;
+use crate::words::{care as acts, due as say_due, en, jobs as say};
+
+/// How a job is ticked.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Way {
+    /// This act is recorded.
+    Act(ActKind),
+    /// All were found firm.
+    Firm,
+    /// Only a walk or looks do it.
+    Looks,
+}
+
+/// One job at a place.
+#[component]
+pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
+    let app = app();
+    let at = app.peek(|r| {
+        let mut due = care::due(r.state, r.today);
+        due.add(r.state, plan::planned(r.state, r.today));
+        let here = due.places.into_iter().filter(|at| at.place == place);
+        here.flat_map(|at| at.jobs)
+            .find(|at| at.job.key().as_deref() == Some(key.as_str()))
+    });
+    let where_to = app.peek(|r| match place {
+        Some(place) => r.state.name_of(place).to_owned(),
+        None => say_due::no_place().to_owned(),
+    });
+    let Some(at) = at else {
+        return view! {
+            <Heading place=where_to title=say::not_due() back=Route::Due />
+            <p>{say::not_due_under()}</p>
+        }
+        .into_any();
+    };
+    let (title, under) = app.peek(|r| {
+        (
+            say_due::job(&at, r.state),
+            say_due::job_under(&at, r.state, r.today),
+        )
+    });
+    let about = app.peek(|r| about(&at, r.state));
+    let way = app.peek(|r| way(&at, r.state));
+    let bulbs: Vec<(Id, String)> = app.peek(|r| {
+        let label = |id: &Id| (*id, r.state.name_of(*id).to_owned());
+        at.bulbs.iter().map(label).collect()
+    });
+    let form = Form {
+        app,
+        place,
+        key: StoredValue::new(key),
+        bulbs: StoredValue::new(bulbs.clone()),
+        left_out: RwSignal::new(BTreeSet::new()),
+        day: RwSignal::new(app.today.get_untracked().to_string()),
+        to: RwSignal::new(None),
+        why: RwSignal::new(String::new()),
+        until: RwSignal::new(tomorrow(app)),
+        problem: RwSignal::new(None),
+        busy: RwSignal::new(false),
+    };
+    let several = bulbs.len() > 1;
+    view! {
+        <Heading place=where_to title=title under=under back=Route::Due />
+        {about.into_iter().map(|text| view! { <p>{text}</p> }).collect_view()}
+        <Tick form=form way=way />
+        {several.then(|| view! { <Exceptions bulbs=bulbs left_out=form.left_out /> })}
+        <ProblemLine problem=form.problem />
+        <PutOff form=form />
+    }
+    .into_any()
+}
+
+fn tomorrow(app: App) -> String {
+    let day = app.today.get_untracked().add_days(1);
+    day.map(|day| day.to_string()).unwrap_or_default()
+}
+
+/// What to mind: the job's own words, what it rests on.
+fn about(at: &JobAt, state: &bloomdue_core::nursery::State) -> Vec<String> {
+    match &at.job {
+        What::WokeEarly => vec![say::woke_early().to_owned()],
+        What::Planned { subject, slot } => {
+            let job = plan::find(state, *subject, slot);
+            job.map(say::about_job).unwrap_or_default()
+        }
+        _ => Vec::new(),
+    }
+}
+
+fn way(at: &JobAt, state: &bloomdue_core::nursery::State) -> Way {
+    match &at.job {
+        What::RestEnds { .. } | What::WokeEarly => Way::Act(ActKind::RestEnded),
+        What::Planned { subject, slot } => match plan::find(state, *subject, slot) {
+            Some(job) => match (job.doing, job.act) {
+                (Doing::Act, Some(act)) => Way::Act(act),
+                (Doing::Own, _) => Way::Act(ActKind::JobDone),
+                (Doing::Inspect, _) => Way::Firm,
+                _ => Way::Looks,
+            },
+            None => Way::Looks,
+        },
+        _ => Way::Looks,
+    }
+}
+
+#[derive(Clone, Copy)]
+struct Form {
+    app: App,
+    place: Option<Id>,
+    key: StoredValue<String>,
+    bulbs: StoredValue<Vec<(Id, String)>>,
+    left_out: RwSignal<BTreeSet<Id>>,
+    day: RwSignal<String>,
+    to: RwSignal<Option<Id>>,
+    why: RwSignal<String>,
+    until: RwSignal<String>,
+    problem: RwSignal<Option<Problem>>,
+    busy: RwSignal<bool>,
+}
+
+impl Form {
+    fn chosen(self) -> Vec<Id> {
+        let out = self.left_out.get_untracked();
+        self.bulbs.with_value(|bulbs| {
+            let ids = bulbs.iter().map(|(id, _)| *id);
+            ids.filter(|id| !out.contains(id)).collect()
+        })
+    }
+
+    fn act(self) -> Act {
+        let from = self
+            .place
+            .map(|place| self.app.peek(|r| r.state.name_of(place).to_owned()));
+        Act {
+            from: from.filter(|name| !name.is_empty()),
+            place: self.to.get_untracked(),
+            job: Some(self.key.get_value()),
+            ..Act::default()
+        }
+    }
+
+    fn day_of(self, text: RwSignal<String>) -> Option<bloomdue_core::calendar::Date> {
+        let day = text.get_untracked().parse().ok();
+        if day.is_none() {
+            self.problem.set(Some(Problem {
+                field: String::new(),
+                text: acts::choose_day().to_owned(),
+            }));
+        }
+        day
+    }
+
+    fn save(self, command: Command, text: String) {
+        if self.busy.get_untracked() {
+            return;
+        }
+        self.busy.set(true);
+        wasm_bindgen_futures::spawn_local(async move {
+            match self.app.record(command).await {
+                Ok(entries) => {
+                    let entries = entries.iter().map(|entry| entry.id).collect();
+                    self.app.say_saved(text, entries);
+                    address::replace(&Route::Due.to_string());
+                }
+                Err(why) => {
+                    let _ = self.busy.try_set(false);
+                    let _ = self.problem.try_set(Some(Problem::of(&why)));
+                }
+            }
+        });
+    }
+}
+
+#[component]
+fn Tick(form: Form, way: Way) -> impl IntoView {
+    let cautions = match way {
+        Way::Act(kind) => asks::cautions(kind),
+        _ => &[],
+    };
+    let cautions = cautions
+        .iter()
+        .map(|caution| view! { <p class="notice small">{acts::caution(*caution)}</p> })
+        .collect_view();
+    let today = form.app.today.get_untracked().to_string();
+    match way {
+        Way::Looks => view! { <Looks form=form /> }.into_any(),
+        Way::Firm => {
+            let save = move |_| {
+                let Some(on) = form.day_of(form.day) else {
+                    return;
+                };
+                let about = form.chosen();
+                let text = say::found_firm(about.len());
+                let body = Body::Inspection(Inspection {
+                    findings: vec![Finding::Firm],
+                    watch: false,
+                    note: None,
+                });
+                let on = Some(on);
+                form.save(Command::Observe { about, body, on }, text);
+            };
+            view! {
+                <p>{say::how_to_inspect()}</p>
+                <DayField label=acts::when() value=form.day max=today />
+                <button type="button" class="btn main" on:click=save>{say::all_firm()}</button>
+                {form.place.map(|place| view! { <a class="btn soft" href=Route::Care(place, None).href()>{say::in_detail()}</a> })}
+            }
+            .into_any()
+        }
+        Way::Act(kind) => {
+            let save = move |_| {
+                let Some(on) = form.day_of(form.day) else {
+                    return;
+                };
+                let about = form.chosen();
+                let text = acts::done(en::act(kind), about.len(), false);
+                let command = Command::Do {
+                    kind,
+                    act: form.act(),
+                    about,
+                    on: Some(on),
+                };
+                form.save(command, text);
+            };
+            let asks_place = asks::asks(kind).contains(&asks::Ask::Place);
+            let more = kind != ActKind::JobDone;
+            view! {
+                {cautions}
+                {asks_place.then(|| view! { <Where form=form must=kind == ActKind::Moved /> })}
+                <DayField label=acts::when() value=form.day max=today />
+                <button type="button" class="btn main" on:click=save>{say::done()}</button>
+                {form.place.filter(|_| more).map(|place| {
+                    view! { <a class="btn soft" href=Route::Care(place, None).href()>{say::in_detail()}</a> }
+                })}
+            }
+            .into_any()
+        }
+    }
+}
+
+/// Where they were put.
+#[component]
+fn Where(form: Form, must: bool) -> impl IntoView {
+    let mut choices: Vec<(Option<Id>, String)> = form.app.peek(|r| {
+        let rows = r.state.place_rows().into_iter();
+        rows.map(|row| (Some(row.id), row.name)).collect()
+    });
+    if !must {
+        choices.insert(0, (None, acts::stays().to_owned()));
+    }
+    view! { <Chips label=acts::where_to() choices=choices value=form.to /> }
+}
+
+/// The walk, or each bulb's look where they stand in no place.
+#[component]
+fn Looks(form: Form) -> impl IntoView {
+    match form.place {
+        Some(place) => {
+            view! { <a class="btn main" href=Route::Walk(place).href()>{en::walk_it()}</a> }
+                .into_any()
+        }
+        None => form
+            .bulbs
+            .get_value()
+            .into_iter()
+            .map(|(id, label)| {
+                view! {
+                    <a class="row" href=Route::Look(id).href()>
+                        <b class="tag grow">{label}</b>
+                        <span class="go" aria-hidden="true">"›"</span>
+                    </a>
+                }
+            })
+            .collect_view()
+            .into_any(),
+    }
+}
+
+/// Skipped with a reason, or postponed.
+#[component]
+fn PutOff(form: Form) -> impl IntoView {
+    let postpone = move |_| {
+        let Some(until) = form.day_of(form.until) else {
+            return;
+        };
+        if until <= form.app.today.get_untracked() {
+            form.problem.set(Some(Problem {
+                field: String::new(),
+                text: say::later_day().to_owned(),
+            }));
+            return;
+        }
+        let act = Act {
+            until: Some(until),
+            place: None,
+            ..form.act()
+        };
+        let command = Command::Do {
+            kind: ActKind::Postponed,
+            act,
+            about: form.chosen(),
+            on: None,
+        };
+        form.save(
+            command,
+            say::postponed(until, form.app.today.get_untracked()),
+        );
+    };
+    let skip = move |_| {
+        let why = form.why.get_untracked();
+        if why.trim().is_empty() {
+            form.problem.set(Some(Problem {
+                field: String::new(),
+                text: say::say_why().to_owned(),
+            }));
+            return;
+        }
+        let act = Act {
+            cause: Some(why),
+            place: None,
+            ..form.act()
+        };
+        let command = Command::Do {
+            kind: ActKind::Skipped,
+            act,
+            about: form.chosen(),
+            on: None,
+        };
+        form.save(command, say::skipped().to_owned());
+    };
+    view! {
+        <details>
+            <summary>{say::postpone()}</summary>
+            <DayField label=say::until() value=form.until />
+            <button type="button" class="btn soft" on:click=postpone>{say::postpone()}</button>
+        </details>
+        <details>
+            <summary>{say::skip()}</summary>
+            <TextField label=say::why() value=form.why />
+            <button type="button" class="btn soft" on:click=skip>{say::skip()}</button>
+        </details>
+    }
+}

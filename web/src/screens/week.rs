@@ -1,0 +1,70 @@
+//! The week on paper: seven days with their jobs and a box to tick.
+
+use bloomdue_core::care::occasions::{Occasion, week};
+use leptos::prelude::*;
+
+use crate::app::{app, route::Route};
+use crate::device::screen;
+use crate::words::{due as say_due, en, jobs as say};
+
+/// A sheet to print.
+#[component]
+pub(crate) fn Week() -> impl IntoView {
+    let app = app();
+    let days = move || {
+        app.read(|r| {
+            week(r.state, r.today)
+                .into_iter()
+                .map(|(day, on)| {
+                    let none = on.is_empty();
+                    let rows = on
+                        .iter()
+                        .map(|occasion| {
+                            let title = say::occasion(occasion, r.state);
+                            let whole: Vec<String> =
+                                [place_of(occasion, r.state), say::occasion_bulbs(occasion)]
+                                    .into_iter()
+                                    .filter(|text| !text.is_empty())
+                                    .collect();
+                            view! {
+                                <tr>
+                                    <td class="tick-box"></td>
+                                    <td>
+                                        <b>{title}</b>
+                                        <br />
+                                        <span class="small">{whole.join(" · ")}</span>
+                                    </td>
+                                    <td class="small">{say::occasion_person(occasion, r.state)}</td>
+                                </tr>
+                            }
+                        })
+                        .collect_view();
+                    view! {
+                        <h2>{en::date_long(day)}</h2>
+                        {none.then(|| view! { <p class="small">{say::nothing_planned()}</p> })}
+                        <table class="week" aria-label=en::date_long(day)>
+                            <tbody>{rows}</tbody>
+                        </table>
+                    }
+                })
+                .collect_view()
+        })
+    };
+    view! {
+        <div class="spread no-print">
+            <button type="button" class="btn main" on:click=move |_| screen::print()>{say::print()}</button>
+            <a class="line" href=Route::Due.href()>{say::back_to_due()}</a>
+        </div>
+        <h1 tabindex="-1" data-heading="">{move || app.read(|r| say::week_title(r.today))}</h1>
+        <p class="small">{say::week_under()}</p>
+        {days}
+    }
+}
+
+fn place_of(occasion: &Occasion, state: &bloomdue_core::nursery::State) -> String {
+    match (occasion.place, &occasion.job) {
+        (Some(place), _) => state.name_of(place).to_owned(),
+        (None, bloomdue_core::care::Job::Planned { .. }) => say_due::no_place().to_owned(),
+        (None, _) => String::new(),
+    }
+}
