@@ -115,7 +115,13 @@ impl Belongs {
 
 /// The day on which a job is to be told for a bulb: done jobs, skipped ones and those of another time of the cycle have
 /// none.
-pub fn day(state: &State, bulb: &Bulb, job: &CareJob, key: &str) -> Option<Date> {
+pub fn day(
+    state: &State,
+    bulb: &Bulb,
+    planned: &Planned,
+    job: &CareJob,
+    key: &str,
+) -> Option<Date> {
     let cycle = bulb.cycle();
     let fits = match job.during {
         During::Always => true,
@@ -130,7 +136,9 @@ pub fn day(state: &State, bulb: &Bulb, job: &CareJob, key: &str) -> Option<Date>
     let due = match (every_days, last) {
         (None, Some(_)) => return None,
         (Some(every_days), Some(last)) => first.max(last.add_days(every_days).ok()?),
-        (_, None) => first,
+        // A day chosen by hand stands. Anything else cannot be late for a time before it was in the plan.
+        (None, None) if job.from == JobFrom::Date => first,
+        (_, None) => first.max(planned.since),
     };
     told(bulb, key, due, every_days, i64::from(job.tolerance_days))
 }
@@ -284,7 +292,7 @@ fn each(state: &State, mut found: impl FnMut(&Bulb, &Planned, &CareJob, Date)) {
         let belongs = Belongs::of(state, bulb);
         for (planned, job, key) in &active {
             if belongs.to(planned.subject)
-                && let Some(day) = day(state, bulb, job, key)
+                && let Some(day) = day(state, bulb, planned, job, key)
             {
                 found(bulb, planned, job, day);
             }

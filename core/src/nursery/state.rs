@@ -94,6 +94,8 @@ pub struct Planned {
     pub subject: Id,
     /// Which job.
     pub slot: String,
+    /// Since when it is in the plan, without a break: it cannot have been left undone before.
+    pub since: Date,
     /// What it says.
     pub job: Field<CareJob>,
 }
@@ -251,6 +253,7 @@ impl State {
             let planned = Planned {
                 subject: id,
                 slot: slot.clone(),
+                since: in_plan_since(ledger, id, slot).unwrap_or(Date::EARLIEST),
                 job,
             };
             self.care.insert(at, planned);
@@ -649,6 +652,32 @@ impl State {
             .map(|entry| entry.id)
             .collect()
     }
+}
+
+/// Since when a job is in a care plan without having been given up in between.
+fn in_plan_since(ledger: &Ledger, subject: Id, slot: &str) -> Option<Date> {
+    let mut since: Option<(HybridTime, Date)> = None;
+    let mut given_up: Option<HybridTime> = None;
+    let history = ledger.history(subject);
+    for entry in &history {
+        if let Body::CarePlan(job) = &entry.body
+            && entry.envelope.slot == slot
+            && job.given_up
+        {
+            given_up = given_up.max(Some(entry.envelope.hlc));
+        }
+    }
+    for entry in &history {
+        if let Body::CarePlan(job) = &entry.body
+            && entry.envelope.slot == slot
+            && !job.given_up
+            && Some(entry.envelope.hlc) > given_up
+            && since.is_none_or(|(hlc, _)| entry.envelope.hlc < hlc)
+        {
+            since = Some((entry.envelope.hlc, entry.envelope.happened.date()));
+        }
+    }
+    since.map(|(_, date)| date)
 }
 
 fn register<T: PartialEq>(

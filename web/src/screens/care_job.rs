@@ -191,16 +191,20 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
         let said = say::given_up(&say_due::planned_title(&job));
         put(job, said);
     };
+    // What stands beside its field is not said twice.
+    let elsewhere = Signal::derive(move || {
+        let beside =
+            |p: &Problem| ["words", "after", "every", "tolerance"].contains(&p.field.as_str());
+        problem.get().filter(|p| !beside(p))
+    });
     view! {
         <Heading place=place title=title back=Route::CarePlan(subject) />
         <What fields=fields problem=problem />
         <When fields=fields problem=problem />
         <Who app=app fields=fields />
-        <ProblemLine problem=problem />
-        <div class="stack">
-            <button type="button" class="btn main" on:click=save>{en::save()}</button>
-            {is_known.then(|| view! { <button type="button" class="btn soft" on:click=give_up>{say::give_up()}</button> })}
-        </div>
+        <ProblemLine problem=elsewhere />
+        <button type="button" class="btn main" on:click=save>{en::save()}</button>
+        {is_known.then(|| view! { <button type="button" class="btn soft gap-above" on:click=give_up>{say::give_up()}</button> })}
     }
 }
 

@@ -64,6 +64,7 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
         app,
         place,
         key: StoredValue::new(key),
+        title: StoredValue::new(title.clone()),
         bulbs: StoredValue::new(bulbs.clone()),
         left_out: RwSignal::new(BTreeSet::new()),
         day: RwSignal::new(app.today.get_untracked().to_string()),
@@ -123,6 +124,7 @@ struct Form {
     app: App,
     place: Option<Id>,
     key: StoredValue<String>,
+    title: StoredValue<String>,
     bulbs: StoredValue<Vec<(Id, String)>>,
     left_out: RwSignal<BTreeSet<Id>>,
     day: RwSignal<String>,
@@ -228,7 +230,9 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                     return;
                 };
                 let about = form.chosen();
-                let text = acts::done(en::act(kind), about.len(), false);
+                let text = form
+                    .title
+                    .with_value(|title| acts::done(title, about.len(), false));
                 let command = Command::Do {
                     kind,
                     act: form.act(),

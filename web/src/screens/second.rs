@@ -44,9 +44,10 @@ fn part() -> ArcRwSignal<Part> {
 pub(crate) async fn load() {
     let part = part();
     part.set(Part::Coming);
-    part.set(match fetch_second().await {
-        Ok(()) => Part::Here,
-        Err(_) => Part::Missing,
+    // Each function of the second part is called at once only after its own way there was made ready.
+    part.set(match (fetch_second().await, fetch_planned().await) {
+        (Ok(()), Ok(())) => Part::Here,
+        _ => Part::Missing,
     });
 }
 
@@ -135,7 +136,7 @@ pub(crate) fn planned(app: App) -> Option<Planned> {
     at_once(planned_now(app))
 }
 
-#[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
+#[wasm_split(second, wasm_split_path = leptos::wasm_split, preload(fetch_planned), fallible)]
 fn planned_now(app: App) -> Result<Planned, SplitLoaderError> {
     let whole = app.whole.get();
     Ok(app.read(|r| Planned {

@@ -17,24 +17,18 @@ pub(crate) fn Week() -> impl IntoView {
                 .into_iter()
                 .map(|(day, on)| {
                     let none = on.is_empty();
-                    let rows = on
-                        .iter()
-                        .map(|occasion| {
-                            let title = say::occasion(occasion, r.state);
-                            let whole: Vec<String> =
-                                [place_of(occasion, r.state), say::occasion_bulbs(occasion)]
-                                    .into_iter()
-                                    .filter(|text| !text.is_empty())
-                                    .collect();
+                    let rows = together(&on, r.state)
+                        .into_iter()
+                        .map(|(title, who, places)| {
                             view! {
                                 <tr>
                                     <td class="tick-box"></td>
                                     <td>
                                         <b>{title}</b>
                                         <br />
-                                        <span class="small">{whole.join(" · ")}</span>
+                                        <span class="small">{places.join("; ")}</span>
                                     </td>
-                                    <td class="small">{say::occasion_person(occasion, r.state)}</td>
+                                    <td class="small">{who}</td>
                                 </tr>
                             }
                         })
@@ -59,6 +53,26 @@ pub(crate) fn Week() -> impl IntoView {
         <p class="small">{say::week_under()}</p>
         {days}
     }
+}
+
+/// The same job at several places stands in one row: what, who, where.
+fn together(
+    on: &[Occasion],
+    state: &bloomdue_core::nursery::State,
+) -> Vec<(String, String, Vec<String>)> {
+    let mut rows: Vec<(String, String, Vec<String>)> = Vec::new();
+    for occasion in on {
+        let title = say::occasion(occasion, state);
+        let who = say::occasion_person(occasion, state);
+        let place = [place_of(occasion, state), say::occasion_bulbs(occasion)];
+        let place: Vec<String> = place.into_iter().filter(|text| !text.is_empty()).collect();
+        let place = place.join(": ");
+        match rows.iter_mut().find(|row| row.0 == title && row.1 == who) {
+            Some(row) => row.2.push(place),
+            None => rows.push((title, who, vec![place])),
+        }
+    }
+    rows
 }
 
 fn place_of(occasion: &Occasion, state: &bloomdue_core::nursery::State) -> String {

@@ -150,6 +150,35 @@ fn a_job_in_the_growers_words_is_done_when_it_is_ticked() {
 }
 
 #[test]
+fn a_job_is_not_late_for_the_time_before_it_was_in_the_plan() {
+    let water = job(
+        "l_1",
+        r#""doing":"act","act":"watered","from":"act","after":"potted","every_days":7,"during":"always""#,
+    );
+    let water = water.replacen("0 mia", "40 mia", 1);
+    let mut world = nursery()
+        .and("1 mia potted b_1")
+        .and(&format!("set: {water}"));
+    assert_eq!(due_on(&world, 41), [(Some(id("pl_1")), vec![id("b_1")], 0)]);
+    assert_eq!(due_on(&world, 44)[0].2, 3);
+    // Changed since, it is as old as it was; given up and taken again, it begins anew.
+    let changed = water.replacen("40 mia", "43 mia ~set", 1);
+    let mut changed = world.clone().and(&changed);
+    assert_eq!(due_on(&changed, 44)[0].2, 3);
+    world.add(&format!(
+        "off: {}",
+        water
+            .replacen("40 mia", "50 mia ~set", 1)
+            .replace('}', ",\"given_up\":true}")
+    ));
+    world.add(&water.replacen("40 mia", "60 mia ~off", 1));
+    assert_eq!(due_on(&world, 61)[0].2, 0);
+    // What was done counts from when it was done.
+    changed.add("42 jo watered b_1");
+    assert!(due_on(&changed, 48).is_empty());
+}
+
+#[test]
 fn an_act_of_last_year_is_not_the_one_that_is_asked_for() {
     let cut = job(
         "pl_1",
