@@ -78,7 +78,7 @@ fn Ready(app: App, file: Outgoing) -> impl IntoView {
     let shareable = file.with_value(Outgoing::can_be_shared);
     let take_over = install::downloads_take_over();
     let save = move |_| match file.with_value(Outgoing::download) {
-        Ok(()) => app.say(say_files::written()),
+        Ok(()) => app.say(say::calendar_saved()),
         Err(why) => app.say(why),
     };
     let share = move |_| {

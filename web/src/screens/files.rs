@@ -35,6 +35,7 @@ pub(crate) fn Files() -> impl IntoView {
             let n = n_disagreements();
             (n > 0).then(|| link(Route::Disagreements, say::disagreements().to_owned(), say::n_values(n)))
         }}
+        {link(Route::CalendarFile, crate::words::due::calendar_file().to_owned(), crate::words::jobs::calendar_link().to_owned())}
         {link(Route::People, say::people().to_owned(), say::people_link().to_owned())}
         {link(Route::Storage, say::storage().to_owned(), say::storage_under().to_owned())}
         {link(Route::Start, say::nurseries().to_owned(), say::nurseries_under().to_owned())}

@@ -78,8 +78,8 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
     view! {
         <Heading place=where_to title=title under=under back=Route::Due />
         {about.into_iter().map(|text| view! { <p>{text}</p> }).collect_view()}
-        <Tick form=form way=way />
         {several.then(|| view! { <Exceptions bulbs=bulbs left_out=form.left_out /> })}
+        <Tick form=form way=way />
         <ProblemLine problem=form.problem />
         <PutOff form=form />
     }

@@ -429,6 +429,14 @@ pub(crate) fn calendar_again() -> &'static str {
     "A later file changes what an earlier one brought: days that moved move, jobs that are done go. Repeating jobs are written for half a year ahead."
 }
 
+pub(crate) fn calendar_saved() -> &'static str {
+    "Calendar file saved. Open it with your calendar."
+}
+
+pub(crate) fn calendar_link() -> &'static str {
+    "Jobs and days to come, for a calendar"
+}
+
 pub(crate) fn remind() -> &'static str {
     "Remind"
 }
