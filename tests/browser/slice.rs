@@ -400,6 +400,9 @@ fn the_same_nursery_started_twice_is_joined_and_parted(ground: &Ground) -> Resul
 /// Addresses of every screen that needs no id.
 const PLAIN: &[&str] = &[
     "/due",
+    "/due/plans",
+    "/due/week",
+    "/due/calendar",
     "/places",
     "/places/new",
     "/find",
