@@ -76,7 +76,7 @@ fn starts(server: &Server, n_entries: u64) -> Result<Vec<Start>> {
         let usable_ms = storage::number(&browser.eval(USABLE)?)?;
         let mut longest_ms = 0.0;
         if kept {
-            browser.wait_until(WHOLE)?;
+            browser.wait_within(WHOLE, std::time::Duration::from_secs(60))?;
             longest_ms = storage::number(&browser.eval(LONGEST_BEHIND)?)?;
         }
         starts.push(Start {
