@@ -179,11 +179,14 @@ fn build() -> Result<std::path::PathBuf> {
     Ok(target_dir().join("release/examples/speed"))
 }
 
-/// The JSON that a program prints.
+/// The JSON that a program prints, on its last line.
 fn said(command: &mut Command) -> Result<Value> {
     let output = command.stderr(Stdio::inherit()).output()?;
     ensure!(output.status.success(), "{command:?} failed");
-    serde_json::from_slice(&output.stdout).with_context(|| format!("what {command:?} printed"))
+    // A program may greet before it answers.
+    let text = String::from_utf8_lossy(&output.stdout);
+    let last = text.trim_end().lines().last().unwrap_or_default();
+    serde_json::from_str(last).with_context(|| format!("what {command:?} printed"))
 }
 
 /// The same work in Chromium, by the app as it is built for growers but for the probe.
