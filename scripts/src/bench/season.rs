@@ -9,8 +9,8 @@ use bloomdue_core::{
         Ledger,
         body::{
             Act, ActKind, Body, BulbBody, Count, Counted, Leaves, Look, LotBody, Measure, Measured,
-            Named, Neck, Note, Person, PlaceBody, PlaceKind, ShootKind, ShootSeen, Side, Stage,
-            Way,
+            Named, Neck, Note, NurseryBody, Person, PlaceBody, PlaceKind, ShootKind, ShootSeen,
+            Side, Stage, Way,
         },
         clock::Clock,
         entry::{Entry, Envelope},
@@ -62,11 +62,13 @@ pub(crate) fn file(ledger: Id, n_entries: u64) -> Result<String> {
 impl Season {
     fn write_all(&mut self) -> bloomdue_core::error::Result<()> {
         let who = self.who;
-        let named = |name: String| Named { name };
         self.write(
             vec![self.ledger.id()],
             "",
-            Body::Nursery(named("Bench".into())),
+            Body::Nursery(NurseryBody {
+                name: "Bench".into(),
+                latitude_decideg: None,
+            }),
         )?;
         let person = Person {
             initials: "BN".into(),
