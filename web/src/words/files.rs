@@ -221,7 +221,7 @@ pub(crate) fn open_it_first(name: &str) -> String {
 }
 
 pub(crate) fn kept_apart() -> &'static str {
-    "This file is of another nursery than the one that is open. It can be kept apart, as a second nursery on this device; records of two nurseries never mix."
+    "This file is of another nursery than the one that is open. It can be kept apart, as a second nursery on this device; records of two nurseries never mix by themselves."
 }
 
 /// What a file holds, line by line.
