@@ -9,7 +9,7 @@ use bloomdue_core::trial::result::tries::{
 };
 
 use super::en::{self, ordinal_try, plural};
-use super::results::{of_ten, two};
+use super::results::{in_ten_times, of_ten, two};
 use super::trials::{no_test, upper_first};
 use crate::parts::plots::table::Table;
 
@@ -141,8 +141,8 @@ pub(crate) fn prediction(next: Said<NextTry>, pair: &PairOverTries, state: &Stat
     let (a, b) = (state.name_of(pair.a), state.name_of(pair.b));
     match next {
         Ok(next) => format!(
-            "In a next try like these {a} would be ahead of {b} about {} times in 10; of ten bulbs it would bring anything from {} to {}.",
-            (10.0 * next.a_ahead).round(),
+            "In a next try like these {a} would be ahead of {b} {}; of ten bulbs it would bring anything from {} to {}.",
+            in_ten_times(next.a_ahead),
             of_ten(next.lower),
             of_ten(next.upper)
         ),

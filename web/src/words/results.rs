@@ -219,6 +219,17 @@ pub(crate) fn curve_table(times: &Times, names: &[String], today: Date) -> Table
     }
 }
 
+/// A chance is never said to be none or all.
+fn chance_per_hundred(chance: f64) -> String {
+    if chance < 0.005 {
+        "under 1 in 100".to_owned()
+    } else if chance >= 0.995 {
+        "over 99 in 100".to_owned()
+    } else {
+        per_hundred(chance)
+    }
+}
+
 fn per_hundred(share: f64) -> String {
     format!("{:.0} in 100", 100.0 * share)
 }
@@ -565,7 +576,7 @@ pub(crate) fn settle_base(base: f64) -> String {
     )
 }
 
-fn in_ten_times(chance: f64) -> String {
+pub(super) fn in_ten_times(chance: f64) -> String {
     match (10.0 * chance).round() as u32 {
         0 => "hardly ever".to_owned(),
         10 => "nearly always".to_owned(),
@@ -634,7 +645,8 @@ pub(crate) fn with_one_more() -> &'static str {
 }
 
 pub(crate) fn power_table(gaps: &[OfGap]) -> Table {
-    let chance = |said: Result<f64, CannotSay>| said.map_or_else(|_| "–".to_owned(), per_hundred);
+    let chance =
+        |said: Result<f64, CannotSay>| said.map_or_else(|_| "–".to_owned(), chance_per_hundred);
     let row = |gap: &OfGap| {
         vec![
             gap_value(gap.more_in_ten),

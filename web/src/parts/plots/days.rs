@@ -81,7 +81,7 @@ impl DayAxis {
             marks.push_str(&format!("M{} 1v4", u(*x)));
             if *x >= free && *x + APART * 0.6 <= WIDTH {
                 words.push(view! { <text x=u(*x) y="17">{text.clone()}</text> });
-                free = *x + APART.max(6.6 * text.chars().count() as f64);
+                free = *x + APART.max(7.0 * text.chars().count() as f64 + 6.0);
             }
         }
         let due = self.due.map(|(_, to)| {

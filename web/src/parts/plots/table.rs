@@ -23,7 +23,9 @@ impl Table {
             .collect();
         let row = |cells: &Vec<String>| {
             let mut cells = cells.iter().cloned();
-            let head = cells.next();
+            // A bulb that has no tag yet still heads its row.
+            let head = cells.next().filter(|head| !head.is_empty());
+            let head = head.unwrap_or_else(|| "–".to_owned());
             let rest: Vec<_> = cells.map(|cell| view! { <td>{cell}</td> }).collect();
             view! { <tr><th scope="row">{head}</th>{rest}</tr> }
         };
