@@ -201,8 +201,14 @@ fn in_browser(server: &Server) -> Result<Value> {
         .chain(REPORTED.iter().map(|(name, _)| *name))
         .chain(["season"]);
     for name in names {
-        let ms = browser.eval(&format!("bloomdueProbe.speed('{name}')"))?;
-        times.insert(name.to_owned(), ms);
+        // The season is held to an absolute time, which other programs on the machine must not decide.
+        let readings = if name == "season" { 6 } else { 1 };
+        let mut least = f64::INFINITY;
+        for _ in 0..readings {
+            let ms = browser.eval(&format!("bloomdueProbe.speed('{name}')"))?;
+            least = least.min(ms.as_f64().context("a time")?);
+        }
+        times.insert(name.to_owned(), least.into());
     }
     Ok(Value::Object(times))
 }
