@@ -10,6 +10,7 @@ macro_rules! checks {
 
 mod demo;
 mod offline;
+mod show;
 mod slice;
 mod storage;
 mod work;
@@ -115,6 +116,7 @@ fn main() -> ExitCode {
         .chain(demo::CHECKS)
         .chain(slice::CHECKS)
         .chain(work::CHECKS)
+        .chain(show::CHECKS)
     {
         if !only.is_empty() && !only.iter().any(|part| name.contains(part.as_str())) {
             continue;

@@ -1,0 +1,142 @@
+//! What leaves the nursery by hand: the page of a try to hand round, and the season report on paper.
+
+use crate::{Check, Device, Ground, Host};
+use anyhow::{Context, Result, ensure};
+use bloomdue_tests::driver::{Browser, Scratch, Screen};
+use serde_json::json;
+use std::path::{Path, PathBuf};
+
+/// Every check of this file.
+pub(crate) const CHECKS: &[Check] = checks![
+    a_shown_page_names_nobody_and_no_place_unless_chosen,
+    the_season_report_prints_each_try_on_a_page_of_its_own,
+];
+
+/// Names of the demo that no page may hold unless they were chosen.
+const NAMES: &[&str] = &[
+    "Quarry Steps",
+    "Cellar",
+    "Bench 1",
+    "Bench 2",
+    "RT",
+    "MB",
+    "JO",
+];
+
+/// Opens the demo and answers its first trial and that trial's runs, as addresses.
+fn demo(browser: &mut Browser, host: &Host) -> Result<(String, Vec<String>)> {
+    browser.open(host.server.address())?;
+    browser.tap("Look at the demo")?;
+    browser.see("Bench 2")?;
+    go(browser, "#/trials")?;
+    let trial = "document.querySelector('a[href^=\"#/trial/\"]')";
+    browser.wait_until(trial)?;
+    let trial = browser.eval(&format!("{trial}.getAttribute('href')"))?;
+    let trial = trial.as_str().context("a trial")?.to_owned();
+    go(browser, &trial)?;
+    let runs =
+        "[...document.querySelectorAll('a[href^=\"#/run/\"]')].map((a) => a.getAttribute('href'))";
+    browser.wait_until(&format!("{runs}.length > 1"))?;
+    let runs = browser.eval(runs)?;
+    let runs = runs.as_array().context("runs")?.iter();
+    let runs = runs.filter_map(|run| run.as_str().map(str::to_owned));
+    Ok((trial, runs.collect()))
+}
+
+fn go(browser: &mut Browser, address: &str) -> Result<()> {
+    browser.eval(&format!("location.hash = {address:?}"))?;
+    Ok(())
+}
+
+/// Makes the file, saves it, and answers it.
+fn made(browser: &mut Browser, folder: &Path, known: &mut Vec<PathBuf>) -> Result<PathBuf> {
+    browser.tap("Make it")?;
+    browser.tap("Save it on this device")?;
+    let file = browser.downloaded(folder, known)?;
+    known.push(file.clone());
+    Ok(file)
+}
+
+fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let folder = Scratch::new("shown")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    browser.download_into(folder.path())?;
+    let (_, runs) = demo(browser, &host)?;
+    let run = runs.first().context("a run")?;
+    go(browser, &format!("{run}/show"))?;
+    browser.see("What it will say")?;
+    browser.inspect("show it", &ground.axe)?;
+    browser.check_no_sideways("show it")?;
+    browser.tap("a page for any browser")?;
+    let mut known = Vec::new();
+    let plain = std::fs::read_to_string(made(browser, folder.path(), &mut known)?)?;
+    for name in NAMES {
+        // Base64 holds any two letters, so only what is read counts.
+        let words: String = plain.split("src=\"").map(after_address).collect();
+        ensure!(!words.contains(name), "the page names {name}");
+    }
+    ensure!(plain.contains("What is not known"), "nothing is left open");
+    let n_photos = plain.matches("src=\"data:image/jpeg;base64,").count();
+    ensure!(n_photos >= 2, "the page has {n_photos} photos");
+    ensure!(
+        !plain.contains("http:") && !plain.contains("https:"),
+        "the page asks for something"
+    );
+    browser.tap("Where the groups stood, and what the due day is for")?;
+    browser.tap("Who looked")?;
+    let full = std::fs::read_to_string(made(browser, folder.path(), &mut known)?)?;
+    ensure!(
+        full.contains("Cellar") && full.contains("RT"),
+        "what was chosen is not there"
+    );
+    browser.tap("a picture")?;
+    let picture = std::fs::read(made(browser, folder.path(), &mut known)?)?;
+    ensure!(
+        picture.starts_with(&[0xff, 0xd8, 0xff]),
+        "the picture is no JPEG"
+    );
+    ensure!(
+        picture.len() > 50_000,
+        "the picture has {} bytes",
+        picture.len()
+    );
+    browser.finish()
+}
+
+/// What follows the address that a text begins with.
+fn after_address(part: &str) -> &str {
+    match part.strip_prefix("data:") {
+        Some(data) => data.split_once('"').map_or("", |(_, rest)| rest),
+        None => part,
+    }
+}
+
+fn the_season_report_prints_each_try_on_a_page_of_its_own(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    let (trial, runs) = demo(browser, &host)?;
+    go(browser, &format!("{trial}/report"))?;
+    browser.see("What is not known")?;
+    let pages = "document.querySelectorAll('.report-page .plots').length";
+    browser.wait_until(&format!("{pages} >= {}", runs.len()))?;
+    browser.inspect("season report", &ground.axe)?;
+    browser.check_no_sideways("season report")?;
+    browser.call("Emulation.setEmulatedMedia", json!({"media": "print"}))?;
+    let on_paper = browser.eval(
+        "({ breaks: [...document.querySelectorAll('.report-page + .report-page')]
+                .every((page) => getComputedStyle(page).breakBefore === 'page'),
+            buttons: [...document.querySelectorAll('.report .btn, .foot')]
+                .filter((one) => getComputedStyle(one).display !== 'none').length,
+            ink: getComputedStyle(document.querySelector('.report-page h1')).color,
+            pages: document.querySelectorAll('.report-page').length })",
+    )?;
+    let wanted = json!({
+        "breaks": true, "buttons": 0, "ink": "rgb(0, 0, 0)", "pages": runs.len() + 1,
+    });
+    ensure!(on_paper == wanted, "on paper: {on_paper}");
+    browser.call("Emulation.setEmulatedMedia", json!({"media": ""}))?;
+    browser.finish()
+}
