@@ -143,6 +143,14 @@ fn came_out(app: App, stands: &Standing) -> AnyView {
         )
     });
     let lines = run::lines(stands);
+    let of = app.peek(|r| {
+        let body = r
+            .state
+            .runs
+            .get(&stands.run)
+            .and_then(|run| run.body.shown());
+        body.map_or_else(String::new, |body| en::ordinal_try(body.ordinal))
+    });
     let others: Vec<_> = others
         .into_iter()
         .map(|line| view! { <p class="small">{line}</p> })
@@ -152,7 +160,7 @@ fn came_out(app: App, stands: &Standing) -> AnyView {
         <p class="small">{under}</p>
         <div class="report-pair">
             {(!lines.is_empty()).then(|| view! { <SharePlot lines=lines /> })}
-            <run::Table groups=stands.groups.clone() />
+            <run::Table groups=stands.groups.clone() of=of />
         </div>
         {others}
     }

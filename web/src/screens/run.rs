@@ -149,7 +149,12 @@ fn line(at: usize, group: &GroupStanding) -> Option<Line> {
 
 /// Counts by outcome and group; outcomes that nobody had are left out.
 #[component]
-pub(super) fn Table(groups: Vec<GroupStanding>) -> impl IntoView {
+pub(super) fn Table(
+    groups: Vec<GroupStanding>,
+    /// Of which try, where a page has several.
+    #[prop(optional, into)]
+    of: String,
+) -> impl IntoView {
     if groups.is_empty() {
         return ().into_any();
     }
@@ -173,7 +178,7 @@ pub(super) fn Table(groups: Vec<GroupStanding>) -> impl IntoView {
         .map(|group| view! { <td class="num">{group.counts.all()}</td> })
         .collect_view();
     view! {
-        <div class="scroll" tabindex="0" role="region" aria-label=say::counts_table()>
+        <div class="scroll" tabindex="0" role="region" aria-label=say::counts_table_of(&of)>
             <table>
                 <thead><tr><th scope="col"><span class="unseen">{say::outcome()}</span></th>{heads}</tr></thead>
                 <tbody>{rows}<tr><th scope="row">{say::all()}</th>{all}</tr></tbody>

@@ -240,7 +240,7 @@ fn places(r: Records<'_>, run: Id) -> Vec<String> {
 }
 
 fn counts(stands: &Standing) -> Piece {
-    let mut heads = vec![String::new()];
+    let mut heads = vec![trials::outcome().to_owned()];
     heads.extend(stands.groups.iter().map(|group| group.name.clone()));
     let any = |count: fn(&_) -> u32| stands.groups.iter().any(|group| count(&group.counts) > 0);
     let outcomes = trials::OUTCOMES.iter().filter(|(_, count)| any(*count));

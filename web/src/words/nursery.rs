@@ -18,7 +18,7 @@ pub(crate) fn latitude_label() -> &'static str {
 }
 
 pub(crate) fn latitude_hint() -> &'static str {
-    "From any map, such as 52.3. Then the length of the day stands beside each try. Ten kilometres closely, no closer."
+    "From any map, such as 52.3. Then the length of the day stands beside each try. A tenth of a degree, some ten kilometres, is as close as it is kept."
 }
 
 pub(crate) fn side() -> &'static str {

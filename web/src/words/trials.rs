@@ -922,8 +922,14 @@ pub(crate) fn other_stage(other: &OtherStage, state: &State) -> String {
     )
 }
 
-pub(crate) fn counts_table() -> &'static str {
-    "Counts by outcome and group"
+/// The name of the table of counts, with the try where a page has several.
+pub(crate) fn counts_table_of(of: &str) -> String {
+    let all = "Counts by outcome and group";
+    if of.is_empty() {
+        all.to_owned()
+    } else {
+        format!("{all}, {of}")
+    }
 }
 
 pub(crate) fn outcome() -> &'static str {
