@@ -71,7 +71,8 @@ fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Resu
     browser.check_no_sideways("show it")?;
     browser.tap("a page for any browser")?;
     let mut known = Vec::new();
-    let plain = std::fs::read_to_string(made(browser, folder.path(), &mut known)?)?;
+    let plain = made(browser, folder.path(), &mut known)?;
+    let plain = std::fs::read_to_string(&plain).with_context(|| format!("{}", plain.display()))?;
     for name in NAMES {
         // Base64 holds any two letters, so only what is read counts.
         let words: String = plain.split("src=\"").map(after_address).collect();
@@ -86,7 +87,9 @@ fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Resu
     );
     browser.tap("Where the groups stood, and what the due day is for")?;
     browser.tap("Who looked")?;
-    let full = std::fs::read_to_string(made(browser, folder.path(), &mut known)?)?;
+    let full = made(browser, folder.path(), &mut known)?;
+    let full = std::fs::read_to_string(&full)
+        .with_context(|| format!("{} after {known:?}", full.display()))?;
     ensure!(
         full.contains("Cellar") && full.contains("RT"),
         "what was chosen is not there"

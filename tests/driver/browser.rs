@@ -562,7 +562,9 @@ impl Browser {
         while Instant::now() < deadline {
             for entry in std::fs::read_dir(folder)? {
                 let path = entry?.path();
-                let unfinished = path.extension().is_some_and(|end| end == "crdownload");
+                // The browser writes under another name first.
+                let name = path.file_name().unwrap_or_default().to_string_lossy();
+                let unfinished = name.ends_with(".crdownload") || name.starts_with('.');
                 if !unfinished && !known.contains(&path) {
                     return Ok(path);
                 }

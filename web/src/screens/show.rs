@@ -59,11 +59,13 @@ pub(crate) fn Show(run: Id) -> impl IntoView {
             stands.map(|stands| pieces(r, run, &stands, with, day.as_ref()))
         })
     });
+    // What was chosen stays while the page that it makes changes.
+    let known = Memo::new(move |_| pieces.get().is_some());
     view! {
         <Heading place=trials::trials() title=say::title() under=say::under() back=Route::Run(run) />
-        {move || match pieces.get() {
-            None => view! { <p>{trials::no_such_try()}</p> }.into_any(),
-            Some(_) => view! { <Choices with=with days=days.get_value() /> <Make app=app pieces=pieces /> }.into_any(),
+        {move || match known.get() {
+            false => view! { <p>{trials::no_such_try()}</p> }.into_any(),
+            true => view! { <Choices with=with days=days.get_value() /> <Make app=app pieces=pieces /> }.into_any(),
         }}
         <h2>{say::preview()}</h2>
         {move || pieces.get().map(|pieces| view! { <Leaflet app=app pieces=pieces /> })}
