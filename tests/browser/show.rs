@@ -4,7 +4,7 @@ use crate::{Check, Device, Ground, Host};
 use anyhow::{Context, Result, ensure};
 use bloomdue_tests::driver::{Browser, Scratch, Screen};
 use serde_json::json;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// Every check of this file.
 pub(crate) const CHECKS: &[Check] = checks![
@@ -48,13 +48,14 @@ fn go(browser: &mut Browser, address: &str) -> Result<()> {
     Ok(())
 }
 
-/// Makes the file, saves it, and answers it.
-fn made(browser: &mut Browser, folder: &Path, known: &mut Vec<PathBuf>) -> Result<PathBuf> {
+/// Makes the file, saves it, and answers its bytes. It is taken away, because the next one may have the same name.
+fn made(browser: &mut Browser, folder: &Path) -> Result<Vec<u8>> {
     browser.tap("Make it")?;
     browser.tap("Save it on this device")?;
-    let file = browser.downloaded(folder, known)?;
-    known.push(file.clone());
-    Ok(file)
+    let file = browser.downloaded(folder, &[])?;
+    let bytes = std::fs::read(&file)?;
+    std::fs::remove_file(&file)?;
+    Ok(bytes)
 }
 
 fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Result<()> {
@@ -70,9 +71,7 @@ fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Resu
     browser.inspect("show it", &ground.axe)?;
     browser.check_no_sideways("show it")?;
     browser.tap("a page for any browser")?;
-    let mut known = Vec::new();
-    let plain = made(browser, folder.path(), &mut known)?;
-    let plain = std::fs::read_to_string(&plain).with_context(|| format!("{}", plain.display()))?;
+    let plain = String::from_utf8(made(browser, folder.path())?)?;
     for name in NAMES {
         // Base64 holds any two letters, so only what is read counts.
         let words: String = plain.split("src=\"").map(after_address).collect();
@@ -87,15 +86,13 @@ fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Resu
     );
     browser.tap("Where the groups stood, and what the due day is for")?;
     browser.tap("Who looked")?;
-    let full = made(browser, folder.path(), &mut known)?;
-    let full = std::fs::read_to_string(&full)
-        .with_context(|| format!("{} after {known:?}", full.display()))?;
+    let full = String::from_utf8(made(browser, folder.path())?)?;
     ensure!(
         full.contains("Cellar") && full.contains("RT"),
         "what was chosen is not there"
     );
     browser.tap("a picture")?;
-    let picture = std::fs::read(made(browser, folder.path(), &mut known)?)?;
+    let picture = made(browser, folder.path())?;
     ensure!(
         picture.starts_with(&[0xff, 0xd8, 0xff]),
         "the picture is no JPEG"
