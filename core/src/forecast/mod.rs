@@ -26,6 +26,7 @@
 //! ([`BulbOutlook::blind`]). [`Sampling`] belongs under *how this was worked out*.
 
 mod ahead;
+mod asked;
 mod block;
 mod chain;
 mod data;
@@ -45,6 +46,7 @@ mod tests;
 use serde::{Deserialize, Serialize};
 
 pub(crate) use ahead::{Ahead, ahead};
+pub use asked::{Offered, ask, next_weeks, offered};
 pub use data::{Attempt, Coming, Course, Data, Known, Unforeseen};
 pub use fit::{Effort, Fit, Fitting, METHOD, Sampling, fit, fit_with};
 pub use futures::{Futures, Wanted};

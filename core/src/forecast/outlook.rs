@@ -154,6 +154,8 @@ pub struct GroupOutlook {
     pub of: Of,
     /// Bulbs under way among them.
     pub n_bulbs: usize,
+    /// These, as their places in [`Outlook::bulbs`].
+    pub members: Vec<usize>,
     /// Day by day; empty when no days were asked about.
     pub days: Vec<OnDay>,
     /// Fit to sell in the window.
@@ -288,6 +290,7 @@ fn of_group(of: Of, bulbs: &[usize], futures: &Futures, ask: &Ask) -> GroupOutlo
     GroupOutlook {
         of,
         n_bulbs: bulbs.len(),
+        members: bulbs.to_vec(),
         days,
         fit_in_window: in_window(Wanted::FitToSell),
         in_flower_in_window: in_window(Wanted::InFlower),

@@ -23,6 +23,8 @@ pub(crate) enum Route {
     CarePlan(Id),
     /// One of its jobs; a new one when the name is empty.
     CareJob(Id, String),
+    /// What is coming.
+    Coming,
     /// The week on paper.
     Week,
     /// Days to come for a calendar.
@@ -126,6 +128,7 @@ impl Route {
         };
         Some(match *path {
             ["due", "plans"] => Self::CarePlans,
+            ["due", "coming"] => Self::Coming,
             ["due", "week"] => Self::Week,
             ["due", "calendar"] => Self::CalendarFile,
             ["due", "job", place, ref key @ ..] => {
@@ -192,6 +195,7 @@ impl Route {
             | Self::CarePlans
             | Self::CarePlan(_)
             | Self::CareJob(..)
+            | Self::Coming
             | Self::Week
             | Self::CalendarFile => Room::Due,
             Self::Trials
@@ -289,6 +293,7 @@ impl fmt::Display for Route {
             Self::CarePlan(id) => write!(f, "/plan/{id}"),
             Self::CareJob(id, slot) if slot.is_empty() => write!(f, "/plan/{id}/{NEW_JOB}"),
             Self::CareJob(id, slot) => write!(f, "/plan/{id}/{slot}"),
+            Self::Coming => f.write_str("/due/coming"),
             Self::Week => f.write_str("/due/week"),
             Self::CalendarFile => f.write_str("/due/calendar"),
             Self::Places => f.write_str("/places"),

@@ -6,7 +6,8 @@ pub(crate) mod calendar_file;
 pub(crate) mod call;
 pub(crate) mod care;
 pub(crate) mod care_job;
-pub(crate) mod care_plan;
+mod care_plan;
+pub(crate) mod coming;
 pub(crate) mod container;
 pub(crate) mod disagreements;
 pub(crate) mod due;
@@ -69,6 +70,7 @@ fn later_screen(route: Route) -> AnyView {
         Route::CareJob(subject, slot) => {
             view! { <care_job::CareJob subject=subject name=slot /> }.into_any()
         }
+        Route::Coming => view! { <coming::ComingDays /> }.into_any(),
         Route::Week => view! { <week::Week /> }.into_any(),
         Route::CalendarFile => view! { <calendar_file::CalendarFile /> }.into_any(),
         Route::Bulb(bulb) => view! { <bulb::Bulb bulb=bulb /> }.into_any(),

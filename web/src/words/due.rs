@@ -103,6 +103,10 @@ pub(crate) fn care_plans() -> &'static str {
     "Care plans"
 }
 
+pub(crate) fn coming() -> &'static str {
+    "What is coming"
+}
+
 pub(crate) fn week_sheet() -> &'static str {
     "Week on paper"
 }

@@ -2,6 +2,7 @@
 
 pub(crate) mod bulb;
 pub(crate) mod care;
+pub(crate) mod coming;
 pub(crate) mod due;
 pub(crate) mod en;
 pub(crate) mod files;

@@ -43,6 +43,29 @@ impl DayAxis {
         }
     }
 
+    /// The axis of days to come.
+    pub(crate) fn between(
+        start: Date,
+        until: Date,
+        window: &DueWindow,
+        today: Date,
+        right: f64,
+    ) -> Self {
+        let n_days = start.days_until(until).max(1);
+        let scale = Scale::new(0.0, n_days as f64 + 1.0).until(right);
+        let place = |date: Date, more: f64| {
+            let days = start.days_until(date) as f64 + more;
+            scale.x(days.clamp(0.0, n_days as f64 + 1.0))
+        };
+        Self {
+            start,
+            due: Some((place(window.from, 0.0), place(window.to, 1.0))),
+            due_words: say::due(window, today),
+            ticks: ticks(start, n_days, scale),
+            scale,
+        }
+    }
+
     /// Where a number of days from the start stands.
     pub(crate) fn x(&self, days: f64) -> f64 {
         self.scale.x(days + 0.5)

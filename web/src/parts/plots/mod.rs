@@ -2,6 +2,7 @@
 //! numbers. Groups are told apart by name, place and the shape of their mark, never by colour.
 
 pub(crate) mod bars;
+pub(crate) mod counts;
 pub(crate) mod curve;
 pub(crate) mod days;
 pub(crate) mod dots;

@@ -1,0 +1,215 @@
+//! What is coming: how many will be fit to sell or in flower, when, and how sure that is.
+
+use bloomdue_core::forecast::{self, Of, OnDay, Outlook, Wanted, Window};
+use bloomdue_core::ledger::body::DueWindow;
+use bloomdue_core::work::{Done, Task};
+use leptos::prelude::*;
+
+use crate::app::{App, app, route::Route};
+use crate::parts::field::Chips;
+use crate::parts::heading::Heading;
+use crate::parts::plots::counts::CountPlot;
+use crate::parts::plots::table::{Table, TableBehind};
+use crate::parts::working::WorkShown;
+use crate::words::{coming as say, en};
+
+/// The forecast.
+#[component]
+pub(crate) fn ComingDays() -> impl IntoView {
+    let app = app();
+    let offered = app.peek(|r| forecast::offered(r.state, r.today));
+    let mut choices: Vec<(Window, String)> = app.peek(|r| {
+        let days = offered.iter();
+        days.map(|one| (one.window, say::offered(one, r.today)))
+            .collect()
+    });
+    let weeks = app.peek(|r| forecast::next_weeks(r.today));
+    choices.push((weeks, say::next_weeks().to_owned()));
+    let first = offered.first();
+    let window = RwSignal::new(first.map_or(weeks, |one| one.window));
+    let wanted = RwSignal::new(first.map_or(Wanted::InFlower, |one| one.wanted));
+    let kinds =
+        [Wanted::FitToSell, Wanted::InFlower].map(|kind| (kind, say::wanted(kind).to_owned()));
+    view! {
+        <Heading
+            place=Signal::derive(move || app.read(|r| r.state.name.shown().cloned().unwrap_or_default()))
+            title=say::title()
+            back=Route::Due
+        />
+        <Chips label=say::for_which() choices=choices value=window />
+        <Chips label=say::wanted_label() choices=kinds.to_vec() value=wanted />
+        {move || asked(app, window.get(), wanted)}
+        <p class="small">{say::hint()}</p>
+    }
+}
+
+/// Asks anew for other days; what counts is only shown otherwise.
+fn asked(app: App, window: Window, wanted: RwSignal<Wanted>) -> AnyView {
+    let made = app.read(|r| {
+        let data = forecast::gather(r.state, r.today);
+        forecast::ask(window, r.today).map(|ask| (data, ask))
+    });
+    let (data, ask) = match made {
+        Ok(made) => made,
+        Err(why) => {
+            return view! { <p class="problem">{en::sentence(&why.to_string())}</p> }.into_any();
+        }
+    };
+    if data.waiting().next().is_none() {
+        return view! { <p>{say::none()}</p> }.into_any();
+    }
+    let seed = data.seed();
+    let work = app.work(Task::Forecast {
+        data: Box::new(data),
+        seed,
+        ask,
+    });
+    let shown = move |done| {
+        let Done::Forecast(outlook) = done else {
+            return ().into_any();
+        };
+        let outlook = StoredValue::new(*outlook);
+        (move || outlook.with_value(|outlook| answer(app, outlook, window, wanted.get())))
+            .into_any()
+    };
+    view! { <WorkShown work=work shown=shown /> }.into_any()
+}
+
+fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyView {
+    let of_kind = |group: &forecast::GroupOutlook| match wanted {
+        Wanted::FitToSell => group.fit_in_window.clone(),
+        Wanted::InFlower => group.in_flower_in_window.clone(),
+    };
+    let all = outlook.groups.iter().find(|group| group.of == Of::All);
+    let sentence = all.and_then(|group| {
+        let said = of_kind(group)?;
+        Some(say::in_window(say::everywhere(), &said, group.n_bulbs))
+    });
+    let by_place: Vec<_> = app.peek(|r| {
+        let lines = outlook.groups.iter().filter_map(|group| {
+            let name = match group.of {
+                Of::Place(place) | Of::Lot(place) => r.state.name_of(place).to_owned(),
+                _ => return None,
+            };
+            Some(say::in_window(&name, &of_kind(group)?, group.n_bulbs))
+        });
+        lines.map(|line| view! { <li>{line}</li> }).collect()
+    });
+    let counts = all.map(|group| count_days(app, &group.days, window, wanted));
+    let sure = all.and_then(of_kind).map(|said| {
+        let most = said.at_least.len().saturating_sub(1);
+        view! { <AtLeast chances=said.at_least.clone() start=said.assured(0.9).clamp(1, most.max(1)) /> }
+    });
+    let published = outlook
+        .from_published
+        .then(|| view! { <p class="say">{say::from_published()}</p> });
+    let rest = (!outlook.unforeseen.is_empty())
+        .then(|| view! { <p class="small">{say::unforeseen(outlook.unforeseen.len())}</p> });
+    let how: Vec<_> = say::how_lines(&outlook.method, outlook.sampling)
+        .into_iter()
+        .map(|line| view! { <p class="small">{line}</p> })
+        .collect();
+    view! {
+        {published}
+        <p class="say">{sentence}</p>
+        <p class="small">{say::band_hint()}</p>
+        {sure}
+        <ul>{by_place}</ul>
+        {counts}
+        <h2>{say::bulb_by_bulb()}</h2>
+        {bulb_rows(app, outlook, wanted)}
+        {rest}
+        <details class="gap-above">
+            <summary>{say::how()}</summary>
+            {how}
+        </details>
+    }
+    .into_any()
+}
+
+/// The count curve with its table, a row every seven days.
+fn count_days(app: App, days: &[OnDay], window: Window, wanted: Wanted) -> impl IntoView + use<> {
+    let counted: Vec<_> = days
+        .iter()
+        .map(|on| {
+            let counted = match wanted {
+                Wanted::FitToSell => on.fit,
+                Wanted::InFlower => on.in_flower,
+            };
+            (on.day, counted)
+        })
+        .collect();
+    let today = app.peek(|r| r.today);
+    let row = |(day, counted): &(_, forecast::Counted)| {
+        vec![
+            en::date_short(*day, today),
+            counted.p10.to_string(),
+            counted.p50.to_string(),
+            counted.p90.to_string(),
+        ]
+    };
+    let table = Table {
+        caption: say::by_day(wanted),
+        heads: say::day_heads(),
+        rows: counted.iter().step_by(7).map(row).collect(),
+    };
+    let due = DueWindow {
+        name: String::new(),
+        from: window.from,
+        to: window.to,
+    };
+    view! {
+        <h2>{say::by_day(wanted)}</h2>
+        <p class="small">{say::by_day_hint()}</p>
+        <CountPlot counted=counted due=due today=today />
+        <TableBehind table=table />
+    }
+}
+
+/// The chance of at least so many, with a number to step.
+#[component]
+fn AtLeast(chances: Vec<f64>, start: usize) -> impl IntoView {
+    let most = chances.len().saturating_sub(1);
+    let k = RwSignal::new(start.min(most));
+    let line = move || {
+        let k = k.get();
+        say::at_least(k, chances.get(k).copied().unwrap_or(0.0))
+    };
+    view! {
+        <div class="spread" role="group" aria-label=say::at_least_label()>
+            <button type="button" class="btn soft" aria-label=say::fewer() on:click=move |_| k.update(|k| *k = k.saturating_sub(1).max(1))>"−"</button>
+            <p class="grow" aria-live="polite">{line}</p>
+            <button type="button" class="btn soft" aria-label=say::more() on:click=move |_| k.update(|k| *k = (*k + 1).min(most))>"+"</button>
+        </div>
+    }
+}
+
+fn bulb_rows(app: App, outlook: &Outlook, wanted: Wanted) -> AnyView {
+    let chance = |bulb: &forecast::BulbOutlook| match wanted {
+        Wanted::FitToSell => bulb.fit_in_window,
+        Wanted::InFlower => bulb.in_flower_in_window,
+    };
+    let mut bulbs: Vec<_> = outlook.bulbs.iter().collect();
+    bulbs.sort_by(|a, b| {
+        chance(b)
+            .unwrap_or(0.0)
+            .total_cmp(&chance(a).unwrap_or(0.0))
+    });
+    let rows: Vec<_> = app.peek(|r| {
+        bulbs
+            .iter()
+            .map(|bulb| {
+                let label = r.state.name_of(bulb.bulb).to_owned();
+                let under = say::bulb_under(bulb, r.today);
+                let chance = chance(bulb).map(say::bulb_chance);
+                view! {
+                    <a class="row" href=Route::Bulb(bulb.bulb).href()>
+                        <span class="grow"><b class="tag">{label}</b> <br /> <span class="small">{under}</span></span>
+                        <span class="small outcome">{chance}</span>
+                    </a>
+                }
+            })
+            .collect()
+    });
+    rows.into_any()
+}

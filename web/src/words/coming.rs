@@ -1,0 +1,200 @@
+//! Words of what is coming.
+
+use bloomdue_core::calendar::Date;
+use bloomdue_core::forecast::{
+    BulbOutlook, Coming, Counted, InWindow, Offered, Sampling, Wanted, Window,
+};
+
+use super::en::{bulbs, date_short};
+
+pub(crate) fn title() -> &'static str {
+    "What is coming"
+}
+
+pub(crate) fn hint() -> &'static str {
+    "Forecasts are aids, not guarantees."
+}
+
+pub(crate) fn for_which() -> &'static str {
+    "For which days"
+}
+
+pub(crate) fn offered(one: &Offered, today: Date) -> String {
+    let days = days(one.window, today);
+    if one.name.is_empty() {
+        days
+    } else {
+        format!("{}: {days}", one.name)
+    }
+}
+
+pub(crate) fn days(window: Window, today: Date) -> String {
+    if window.from == window.to {
+        return date_short(window.to, today);
+    }
+    format!(
+        "{} to {}",
+        date_short(window.from, today),
+        date_short(window.to, today)
+    )
+}
+
+pub(crate) fn next_weeks() -> &'static str {
+    "The next four weeks"
+}
+
+pub(crate) fn wanted_label() -> &'static str {
+    "What counts"
+}
+
+pub(crate) fn wanted(wanted: Wanted) -> &'static str {
+    match wanted {
+        Wanted::FitToSell => "fit to sell",
+        Wanted::InFlower => "in flower",
+    }
+}
+
+pub(crate) fn from_published() -> &'static str {
+    "From published ranges, not from this nursery."
+}
+
+pub(crate) fn none() -> &'static str {
+    "No bulb is under way: none was potted, brought to light or has ended its rest, so that there is nothing to count days from."
+}
+
+/// `Bench 2: 6 to 9 of 12 bulbs`.
+pub(crate) fn in_window(name: &str, said: &InWindow, n_bulbs: usize) -> String {
+    let Counted { p10, p90, .. } = said.counted;
+    let number = if p10 == p90 {
+        p10.to_string()
+    } else {
+        format!("{p10} to {p90}")
+    };
+    format!("{name}: {number} of {}", bulbs(n_bulbs))
+}
+
+pub(crate) fn everywhere() -> &'static str {
+    "All"
+}
+
+pub(crate) fn band_hint() -> &'static str {
+    "In 8 of 10 cases it is within these numbers."
+}
+
+pub(crate) fn at_least_label() -> &'static str {
+    "At least"
+}
+
+pub(crate) fn fewer() -> &'static str {
+    "One fewer"
+}
+
+pub(crate) fn more() -> &'static str {
+    "One more"
+}
+
+/// `At least 8 bulbs: 7 times in 10.`
+pub(crate) fn at_least(k: usize, chance: f64) -> String {
+    format!("At least {}: {}.", bulbs(k), chance_words(chance))
+}
+
+/// A chance in tens; never none and never all.
+pub(crate) fn chance_words(chance: f64) -> String {
+    if chance < 0.02 {
+        return "hardly ever".to_owned();
+    }
+    if chance < 0.05 {
+        return "less than 1 time in 20".to_owned();
+    }
+    if chance > 0.98 {
+        return "nearly always".to_owned();
+    }
+    if chance > 0.95 {
+        return "more than 19 times in 20".to_owned();
+    }
+    let tens = (chance * 10.0).round().clamp(1.0, 9.0);
+    format!("{tens} {} in 10", if tens > 1.0 { "times" } else { "time" })
+}
+
+pub(crate) fn by_day(wanted: Wanted) -> String {
+    format!("How many {} on each day", self::wanted(wanted))
+}
+
+pub(crate) fn by_day_hint() -> &'static str {
+    "The line is the middle; 8 of 10 times it is within the shaded band."
+}
+
+pub(crate) fn day_heads() -> Vec<String> {
+    ["Day", "Least", "Middle", "Most"]
+        .map(str::to_owned)
+        .to_vec()
+}
+
+pub(crate) fn bulb_by_bulb() -> &'static str {
+    "Bulb by bulb"
+}
+
+/// `8 times in 10 in these days`.
+pub(crate) fn bulb_chance(chance: f64) -> String {
+    chance_words(chance)
+}
+
+/// `first flower 3 Dec (29 Nov to 9 Dec) · stays blind 1 time in 10`.
+pub(crate) fn bulb_under(bulb: &BulbOutlook, today: Date) -> String {
+    let mut parts: Vec<String> = bulb
+        .coming
+        .iter()
+        .filter(|one| one.stage != Coming::Over)
+        .take(2)
+        .map(|one| {
+            format!(
+                "{} {} ({} to {})",
+                stage(one.stage),
+                date_short(one.dates.p50, today),
+                date_short(one.dates.p10, today),
+                date_short(one.dates.p90, today)
+            )
+        })
+        .collect();
+    if bulb.blind > 0.02 {
+        parts.push(format!(
+            "may stay without a stalk, {}",
+            chance_words(bulb.blind)
+        ));
+    }
+    parts.join(" · ")
+}
+
+fn stage(stage: Coming) -> &'static str {
+    match stage {
+        Coming::ScapeInSight => "stalk in sight",
+        Coming::FitToSell => "fit to sell",
+        Coming::FirstFlower => "first flower",
+        Coming::Over => "over",
+    }
+}
+
+pub(crate) fn unforeseen(n: usize) -> String {
+    format!(
+        "{} here without a forecast: at rest without an end, not yet potted or brought to light, or over.",
+        bulbs(n)
+    )
+}
+
+pub(crate) fn how() -> &'static str {
+    "How this was worked out"
+}
+
+pub(crate) fn how_lines(method: &str, sampling: Sampling) -> Vec<String> {
+    vec![
+        "Each step (rest to stalk in sight, to fit to sell, to first flower, to over) takes a time whose logarithm is normal, with effects of treatment, lot and try that are partly pooled; a share stays without a stalk. Looks bound each day from both sides, and waiting without a stalk counts.".to_owned(),
+        format!(
+            "Method {method}: {} draws by a seeded Gibbs sampler, worth at least {:.0} independent ones; the chains agree to R-hat {:.3} (Gelman & Rubin 1992).{}",
+            sampling.n_draws,
+            sampling.least_effective,
+            sampling.largest_r_hat,
+            if sampling.is_enough() { "" } else { " That is less than it should be; take the numbers as rough." }
+        ),
+        "Where this nursery has no tries of its own yet, times come from published trials, each named with its grade in the program's list of them; with every try its own count for more.".to_owned(),
+    ]
+}
