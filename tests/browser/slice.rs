@@ -402,6 +402,7 @@ const PLAIN: &[&str] = &[
     "/due",
     "/due/plans",
     "/due/week",
+    "/due/coming",
     "/due/calendar",
     "/places",
     "/places/new",
