@@ -54,7 +54,8 @@ fn ledger_of(bytes: &[u8]) -> Result<Ledger> {
 /// The civil date in UTC: this program knows no time zone, and `--on` names any other day.
 fn today() -> Result<Date> {
     let since = SystemTime::now().duration_since(UNIX_EPOCH)?;
-    let days = i64::try_from(since.as_secs() / 86_400)?;
-    let first = Date::new(1970, 1, 1).map_err(|said| anyhow!("{said}"))?;
+    // No date lies before 1990, 7305 days after the first day of that count.
+    let days = i64::try_from(since.as_secs() / 86_400)? - 7_305;
+    let first = Date::new(1990, 1, 1).map_err(|said| anyhow!("{said}"))?;
     first.add_days(days).map_err(|said| anyhow!("{said}"))
 }
