@@ -3,11 +3,14 @@
 //! The shape is documented field by field in `tests/answers.md`. Numbers are those of the screens, computed by the same
 //! functions; a number that cannot be said is `{"cannot_be_said": "reason"}`, an endless bound is `null`.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::{
     calendar::Date,
+    care::{self, Due, plan::planned},
+    error::Error,
     evidence::{Said, serialize_said},
+    forecast::{self, Futures, Outlook, Wanted, Window},
     ledger::{Field, Ledger, id::Id},
     nursery::State,
     trial::result::{
@@ -29,8 +32,57 @@ pub struct Answers {
     pub digest: String,
     /// How many entries it holds.
     pub n_entries: usize,
+    /// What needs hands.
+    pub due: Due,
+    /// What to expect, when it was asked for.
+    #[serde(serialize_with = "asked_for")]
+    pub forecast: Option<Said<ForecastAnswer>>,
     /// Trial by trial.
     pub trials: Vec<TrialAnswer>,
+}
+
+/// What to expect.
+#[derive(Clone, Debug, Serialize)]
+pub struct ForecastAnswer {
+    /// The seed of the fit.
+    pub seed: u64,
+    /// Treatments by the index that groups name them with.
+    pub treatments: Vec<String>,
+    /// The due windows of running tries, then the coming four weeks.
+    pub windows: Vec<WindowAnswer>,
+}
+
+/// What to expect in a window.
+#[derive(Clone, Debug, Serialize)]
+pub struct WindowAnswer {
+    /// What it is for; empty when it has no name.
+    pub name: String,
+    /// The tries whose due window it is.
+    pub runs: Vec<Id>,
+    /// Its days.
+    pub window: Window,
+    /// What its tries want; what the screen shows first.
+    pub wanted: Wanted,
+    /// What is said, or why the days cannot be asked about.
+    #[serde(serialize_with = "or_why")]
+    pub outlook: Result<Outlook, Error>,
+}
+
+fn asked_for<S: Serializer>(
+    forecast: &Option<Said<ForecastAnswer>>,
+    to: S,
+) -> Result<S::Ok, S::Error> {
+    match forecast {
+        Some(said) => serialize_said(said, to),
+        None => to.serialize_none(),
+    }
+}
+
+fn or_why<S: Serializer>(outlook: &Result<Outlook, Error>, to: S) -> Result<S::Ok, S::Error> {
+    match outlook {
+        Ok(outlook) => outlook.serialize(to),
+        Err(why) => to.collect_map([("cannot_be_said", why.to_string())]),
+    }
 }
 
 /// What is said of one trial.
@@ -75,19 +127,54 @@ pub struct Next {
     pub settles: Vec<Settles>,
 }
 
-/// Everything that is said of a nursery on `today`.
+/// Everything that is said of a nursery on `today` but for the forecast, which takes seconds: see [`forecast_of`].
 pub fn answers(ledger: &Ledger, state: &State, today: Date) -> Answers {
+    let mut due = care::due(state, today);
+    due.add(state, planned(state, today));
     Answers {
         on: today,
         ledger: ledger.id(),
         digest: ledger.digest().iter().map(|b| format!("{b:02x}")).collect(),
         n_entries: ledger.len(),
+        due,
+        forecast: None,
         trials: state
             .trials
             .keys()
             .filter_map(|trial| of_trial(ledger, state, *trial, today))
             .collect(),
     }
+}
+
+/// What to expect in the windows that the screen offers, all from one fit.
+///
+/// # Errors
+/// As [`forecast::fit`].
+pub fn forecast_of(state: &State, today: Date) -> Said<ForecastAnswer> {
+    let data = forecast::gather(state, today);
+    let seed = data.seed();
+    let fit = forecast::fit(&data, seed, |_| true)?;
+    let futures = Futures::of(&data, &fit);
+    let mut offered = forecast::offered(state, today);
+    offered.push(forecast::Offered {
+        runs: Vec::new(),
+        name: String::new(),
+        window: forecast::next_weeks(today),
+        wanted: Wanted::FitToSell,
+    });
+    let windows = offered.into_iter().map(|one| WindowAnswer {
+        outlook: forecast::ask(one.window, today)
+            .map(|ask| forecast::outlook_of(&data, &fit, &futures, &ask)),
+        name: one.name,
+        runs: one.runs,
+        window: one.window,
+        wanted: one.wanted,
+    });
+    Ok(ForecastAnswer {
+        seed,
+        windows: windows.collect(),
+        treatments: data.treatments,
+    })
 }
 
 fn of_trial(ledger: &Ledger, state: &State, trial: Id, today: Date) -> Option<TrialAnswer> {
@@ -127,4 +214,35 @@ fn of_trial(ledger: &Ledger, state: &State, trial: Id, today: Date) -> Option<Tr
         next,
         result,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::demo::{SCRIPT, generate};
+
+    /// The demo on a day: what Due and the forecast say stands in the answers as it does on the screens.
+    #[test]
+    fn due_work_and_the_forecast_are_those_of_the_screens() {
+        let today = Date::new(2026, 11, 25).expect("a day");
+        let ledger = generate(SCRIPT, today).expect("the demo").to_ledger();
+        let state = State::fold(&ledger);
+        let mut said = answers(&ledger, &state, today);
+        said.forecast = Some(forecast_of(&state, today));
+        let json = serde_json::to_value(&said).expect("JSON");
+        let places = json["due"]["places"].as_array().expect("places");
+        assert!(
+            places
+                .iter()
+                .any(|at| at["jobs"][0]["bulbs"][0].is_string())
+        );
+        let windows = json["forecast"]["windows"].as_array().expect("windows");
+        assert_eq!(windows.len(), forecast::offered(&state, today).len() + 1);
+        for window in windows {
+            let all = &window["outlook"]["groups"][0];
+            assert_eq!(all["of"], "all");
+            assert!(all["fit_in_window"]["at_least"][0].as_f64() >= Some(1.0));
+        }
+        assert!(!json["trials"].as_array().expect("trials").is_empty());
+    }
 }

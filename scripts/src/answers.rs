@@ -1,17 +1,20 @@
-//! `cargo xtask answers FILE [--on DATE]`: what the screens say of a nursery's plain JSON file, as JSON.
+//! `cargo xtask answers FILE [--on DATE] [--no-forecast]`: what the screens say of a nursery's plain JSON file, as JSON.
 
 use crate::args::Args;
 use anyhow::{Context, Result, anyhow};
 use bloomdue_core::{answers, calendar::Date, handover::json, ledger::Ledger, nursery::State};
+use std::io::Write as _;
 use std::time::{SystemTime, UNIX_EPOCH};
 
-/// Prints every trial's and try's standing, design findings, evidence and verdict on a day (today when none is named).
+/// Prints every trial's and try's standing, design findings, evidence and verdict, due work and what to expect on a
+/// day (today when none is named).
 ///
 /// # Errors
 ///
 /// When the file cannot be read or is none of ours, or the day is no day.
 pub(crate) fn run(mut args: Args) -> Result<()> {
     let on = args.value("--on")?;
+    let with_forecast = !args.switch("--no-forecast");
     let file = args
         .word()
         .context("name the nursery's file: cargo xtask answers FILE [--on YYYY-MM-DD]")?;
@@ -32,9 +35,16 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
             .to_ledger(),
     };
     let state = State::fold(&ledger);
-    let said = answers::answers(&ledger, &state, on);
-    println!("{}", serde_json::to_string_pretty(&said)?);
-    Ok(())
+    let mut said = answers::answers(&ledger, &state, on);
+    if with_forecast {
+        said.forecast = Some(answers::forecast_of(&state, on));
+    }
+    let text = serde_json::to_string_pretty(&said)?;
+    match writeln!(std::io::stdout(), "{text}") {
+        // Whoever reads it has read enough.
+        Err(why) if why.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        written => Ok(written?),
+    }
 }
 
 /// The records of a plain JSON file that verify; those that do not are told on the error stream.

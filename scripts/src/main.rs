@@ -42,7 +42,7 @@ cargo xtask COMMAND
           numbers from outside through core (default: tests/reference);
           prints each difference and what has no counterpart; exit 1 when
           a value differs
-  answers FILE [--on DATE]
+  answers FILE [--on DATE] [--no-forecast]
           what the screens say of a nursery's plain JSON file (or of the
           demo: FILE is the word demo), as JSON; tests/answers.md tells
           what each field means

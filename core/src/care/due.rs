@@ -2,6 +2,8 @@
 //!
 //! Jobs that mean *looking* open a walk and are never ticked; done work is recognised from the ledger, whoever did it.
 
+use serde::Serialize;
+
 use super::heed::{key, told};
 use crate::{
     calendar::Date,
@@ -21,7 +23,8 @@ pub const REST_NOTICE_DAYS: i64 = 3;
 pub const UNSURE_AGAIN_DAYS: i64 = 4;
 
 /// What is to be done.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Job {
     /// Bulbs of a running try whose last look is as old as the try's look interval, or older.
     Walk {
@@ -137,7 +140,7 @@ impl Job {
 }
 
 /// A job, for which bulbs, and how late it is.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct JobAt {
     /// What.
     pub job: Job,
@@ -148,7 +151,7 @@ pub struct JobAt {
 }
 
 /// The jobs of one place.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct DueAt {
     /// The place; nothing for bulbs that stand in none.
     pub place: Option<Id>,
@@ -159,7 +162,7 @@ pub struct DueAt {
 }
 
 /// What is due on a day.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Due {
     /// Jobs of no single place: deadlines, starts, lots kept apart.
     pub general: Vec<JobAt>,

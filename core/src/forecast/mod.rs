@@ -54,7 +54,7 @@ pub(crate) use futures::{NEVER, Path};
 pub use gather::gather;
 pub use outlook::{
     Ask, BulbOutlook, Counted, Dates, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook,
-    StageComing, Window, outlook,
+    StageComing, Window, outlook, outlook_of,
 };
 
 /// A step from one stage to the next.

@@ -194,11 +194,15 @@ pub struct Outlook {
 
 /// Everything a screen shows.
 pub fn outlook(data: &Data, fit: &Fit, ask: &Ask) -> Outlook {
-    let futures = Futures::of(data, fit);
+    outlook_of(data, fit, &Futures::of(data, fit), ask)
+}
+
+/// The same for one of several windows; the futures have to be those of the data and the fit.
+pub fn outlook_of(data: &Data, fit: &Fit, futures: &Futures, ask: &Ask) -> Outlook {
     let waiting: Vec<usize> = data.waiting().collect();
     let bulbs = waiting.iter().enumerate();
     let bulbs = bulbs
-        .map(|(n, at)| of_bulb(data, *at, n, &futures, ask))
+        .map(|(n, at)| of_bulb(data, *at, n, futures, ask))
         .collect();
     let mut members: BTreeMap<Of, Vec<usize>> = BTreeMap::new();
     members.insert(Of::All, (0..waiting.len()).collect());
@@ -217,7 +221,7 @@ pub fn outlook(data: &Data, fit: &Fit, ask: &Ask) -> Outlook {
     }
     let groups = members
         .iter()
-        .map(|(of, bulbs)| of_group(*of, bulbs, &futures, ask));
+        .map(|(of, bulbs)| of_group(*of, bulbs, futures, ask));
     Outlook {
         today: data.today,
         method: METHOD.to_owned(),
