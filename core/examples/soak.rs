@@ -3,8 +3,11 @@
 use std::collections::BTreeMap;
 use std::time::Instant;
 
-use bloomdue_core::forecast::simulate::{Chance, Shape, World, held, invent, ranks, uniformity};
-use bloomdue_core::forecast::{Effort, fit, fit_with};
+use bloomdue_core::forecast::simulate::{
+    Chance, Shape, World, carry_out, held, invent, ranks, uniformity,
+};
+use bloomdue_core::forecast::{Effort, Wanted, Window, fit, fit_with};
+use bloomdue_core::plan::{Now, Wish, plan};
 
 /// Draws that a rank is among.
 const RANK_DRAWS: usize = 99;
@@ -20,6 +23,9 @@ fn main() {
     }
     if wanted("bands") {
         ok &= bands(if quick { 200 } else { 1000 });
+    }
+    if wanted("plan") {
+        ok &= inversion(if quick { 200 } else { 2000 });
     }
     if wanted("speed") {
         speed();
@@ -78,8 +84,7 @@ fn bands(n: u64) -> bool {
             let (mut came, mut within, mut widths) = (0, 0, Vec::new());
             let (mut counts, mut places) = (0_u32, [0_u32; 3]);
             let mut chance = Chance::new(2);
-            let times = if n_bulbs == 300 { n.div_ceil(4) } else { n };
-            for seed in 0..times {
+            for seed in 0..n {
                 let mut shape = Shape::of(n_bulbs);
                 shape.elapsed_days = [20, 32, 45][seed as usize % 3];
                 let invented = invent(&shape, world, 90_000 + seed);
@@ -100,19 +105,81 @@ fn bands(n: u64) -> bool {
             }
             widths.sort_unstable();
             let share = 100.0 * within as f64 / came.max(1) as f64;
-            let middle = 100.0 * f64::from(places[1]) / times as f64;
+            let middle = 100.0 * f64::from(places[1]) / n as f64;
             let held = (70.0..=90.0).contains(&share) && (70.0..=90.0).contains(&middle);
             ok &= held;
             println!(
                 "bands  {world:?} {n_bulbs:>3} bulbs: next stage {share:.1} % of {came}, median width {} days; \
                  number in flower {middle:.1} % (whole numbers {:.1} %){}  {:.0} s",
                 widths.get(widths.len() / 2).unwrap_or(&0),
-                100.0 * f64::from(counts) / times as f64,
+                100.0 * f64::from(counts) / n as f64,
                 if held { "" } else { "  OUTSIDE 70 TO 90 %" },
                 start.elapsed().as_secs_f64()
             );
         }
     }
+    ok
+}
+
+/// The plan is the forecast turned round: K is reached as often as promised.
+fn inversion(n: u64) -> bool {
+    let start = Instant::now();
+    let (mut promised, mut reached, mut met, mut started) = (0.0, 0_u32, 0_u32, 0);
+    let effort = Effort {
+        n_chains: 1,
+        n_settling: 200,
+        n_kept: 500,
+    };
+    for seed in 0..n {
+        let mut shape = Shape::of([24, 40, 60][seed as usize % 3]);
+        // The last try is long over: a new one is planned.
+        shape.elapsed_days = 150;
+        let invented = invent(&shape, World::Model, 300_000 + seed);
+        let fitted = fit_with(&invented.data, seed, effort, |_| true).expect("a fit");
+        let day = |days| invented.data.today.add_days(days).expect("a day");
+        let wish = Wish {
+            window: Window {
+                from: day(200),
+                to: day(200 + [6, 13, 20][seed as usize % 3]),
+            },
+            stage: [Wanted::InFlower, Wanted::FitToSell][seed as usize % 2],
+            wanted: [5, 12][seed as usize / 2 % 2],
+            assurance: 0.9,
+            at_hand: 150,
+            now: Now::InLeaf,
+            rest_weeks: 8,
+            treatment: Some(0),
+            lot: Some(0),
+            staggered: [1, 1, 3][seed as usize / 4 % 3],
+        };
+        let made = plan(&invented.data, &fitted, &wish).expect("a plan");
+        if !made.met {
+            continue;
+        }
+        met += 1;
+        started += made.to_start;
+        promised += made.chance;
+        let lots: Vec<(i64, u32)> = made
+            .lots
+            .iter()
+            .map(|lot| (invented.data.today.days_until(lot.into_light), lot.n))
+            .collect();
+        let shown = carry_out(&invented, &shape, &lots, wish.stage, wish.window, seed);
+        reached += u32::from(shown >= wish.wanted);
+    }
+    let share = 100.0 * f64::from(reached) / f64::from(met);
+    let promised = 100.0 * promised / f64::from(met);
+    let error = (share * (100.0 - share) / f64::from(met)).sqrt();
+    // With few plans chance alone moves the share; two standard errors are let pass then, and none in the long run.
+    let slack = if n < 1000 { 2.0 * error } else { 0.0 };
+    let ok = share >= promised - 1.5 - slack && share <= promised + 6.0 + slack;
+    println!(
+        "plan  {met} of {n} wishes could be met, starting {:.0} bulbs: promised {promised:.1} %, reached {share:.1} % \
+         (standard error {error:.1}), {:.0} s: {}",
+        f64::from(started) / f64::from(met),
+        start.elapsed().as_secs_f64(),
+        if ok { "as promised" } else { "NOT AS PROMISED" }
+    );
     ok
 }
 

@@ -305,6 +305,44 @@ fn looked_at(days: &[f64; 4], first: i32, shape: &Shape, seen_to: i32) -> [Known
     stages
 }
 
+/// Carries a plan out in an invented nursery: brings on bulbs of treatment and lot 0 after eight weeks of rest, so many
+/// on each of some days counted from the forecast's, and counts those that show what is wanted in the window.
+pub fn carry_out(
+    invented: &Invented,
+    shape: &Shape,
+    lots: &[(i64, u32)],
+    wanted: Wanted,
+    window: Window,
+    seed: u64,
+) -> u32 {
+    let mut chance = Chance::new(seed ^ 0x6361_7272_795f_6f75);
+    let mut steps = invented.steps.clone();
+    let mut blind = invented.blind.clone();
+    // A try of its own, put in the place of the last one.
+    let at = shape.n_treatments + shape.n_lots + shape.n_tries - 1;
+    for step in &mut steps {
+        step.effects[2 + at] = step.deviations[2] * normal::draw(&mut chance.0);
+    }
+    blind.effects[1 + at] = blind.deviations[2] * normal::draw(&mut chance.0);
+    let weather = super::futures::weather(&mut chance.0);
+    let day = |date| invented.data.today.days_until(date);
+    let (from, to) = (day(window.from), day(window.to));
+    let levels = [0, 0, shape.n_tries - 1];
+    let mut n = 0;
+    for (rest_end, n_bulbs) in lots {
+        for _ in 0..*n_bulbs {
+            let truth = (&steps[..], &blind);
+            let days = reach(&mut chance, shape, World::Model, truth, levels, 56);
+            let path = days.map(|day| {
+                let lasted = super::futures::in_weather(day, weather);
+                super::futures::first_seen(*rest_end as f64 + lasted)
+            });
+            n += u32::from(super::futures::shows(&path, wanted, from, to));
+        }
+    }
+    n
+}
+
 /// Where the truth lies among the draws of one number.
 #[derive(Clone, Debug)]
 pub struct Rank {
