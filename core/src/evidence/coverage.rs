@@ -72,14 +72,19 @@ fn one_share_as_in_the_note() {
             ],
         ),
     ];
+    one_share(&table);
+}
+
+/// Wilson, Clopper–Pearson and Jeffreys at each size: mean, least and width.
+fn one_share(table: &[(u32, [[f64; 3]; 3])]) {
+    let methods = [
+        wilson::interval,
+        clopper_pearson::interval,
+        jeffreys::interval,
+    ];
     for (n, rows) in table {
-        let methods = [
-            wilson::interval,
-            clopper_pearson::interval,
-            jeffreys::interval,
-        ];
-        for (expected, method) in rows.into_iter().zip(methods) {
-            agree(n, coverage(n, method), expected);
+        for (expected, method) in rows.iter().zip(methods) {
+            agree(*n, coverage(*n, method), *expected);
         }
     }
 }
@@ -106,16 +111,7 @@ fn one_share_as_from_outside() {
             ],
         ),
     ];
-    for (n, rows) in table {
-        let methods = [
-            wilson::interval,
-            clopper_pearson::interval,
-            jeffreys::interval,
-        ];
-        for (expected, method) in rows.into_iter().zip(methods) {
-            agree(n, coverage(n, method), expected);
-        }
-    }
+    one_share(&table);
 }
 
 /// Newcombe and Agresti–Caffo at 20 a group from statsmodels 0.15.0 (confint_proportions_2indep) on the same grid.

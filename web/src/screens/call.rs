@@ -4,7 +4,7 @@ use bloomdue_core::call::{
     self, Answered, Character, METHOD, Reading, Table, key, situation::situation,
 };
 use bloomdue_core::ledger::body::{Body, Call as Said, Proof, ShootKind};
-use bloomdue_core::ledger::id::{EntryId, Id};
+use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
 use leptos::prelude::*;
 
@@ -12,6 +12,7 @@ use crate::app::{App, Records, app, route::Route};
 use crate::device::address;
 use crate::parts::drawings;
 use crate::parts::heading::Heading;
+use crate::parts::records::taken_back_here;
 use crate::words::{bulb as say, en, records};
 
 /// A call on one shoot.
@@ -228,22 +229,7 @@ fn Prove(app: App, bulb: Id, shoot: Id, kind: Memo<ShootKind>) -> impl IntoView 
                 })
                 .collect::<Vec<_>>()
         });
-        let row = |(entry, said, under): (EntryId, String, String)| {
-            let take_back = move |_| {
-                let command = Command::TakeBack {
-                    entries: vec![entry],
-                    why: None,
-                };
-                app.save(command, records::took_back());
-            };
-            view! {
-                <div class="row">
-                    <span class="grow"><b>{said}</b> <br /> <span class="small">{under}</span></span>
-                    <button type="button" class="btn soft" on:click=take_back>{records::take_back()}</button>
-                </div>
-            }
-        };
-        proofs.into_iter().map(row).collect_view()
+        taken_back_here(app, proofs)
     };
     view! {
         <h2>{say::it_turned_out()}</h2>

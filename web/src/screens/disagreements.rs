@@ -1,6 +1,5 @@
 //! Values that differ after a merge: both are kept, and one tap says which stands.
 
-use bloomdue_core::ledger::id::EntryId;
 use bloomdue_core::nursery::state::Disagreement;
 use bloomdue_core::nursery::twins::{self, TwinActs, TwinShoots};
 use bloomdue_core::record::Command;
@@ -8,6 +7,7 @@ use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::parts::heading::Heading;
+use crate::parts::records::taken_back_here;
 use crate::words::{bulb, en, files as say, records};
 
 /// Every register whose values differ.
@@ -150,25 +150,10 @@ fn Answers(app: App) -> impl IntoView {
                 })
                 .collect::<Vec<_>>()
         });
-        let row = |(entry, said, under): (EntryId, String, String)| {
-            let take_back = move |_| {
-                let command = Command::TakeBack {
-                    entries: vec![entry],
-                    why: None,
-                };
-                app.save(command, records::took_back());
-            };
-            view! {
-                <div class="row">
-                    <span class="grow"><b>{said}</b> <br /> <span class="small">{under}</span></span>
-                    <button type="button" class="btn soft" on:click=take_back>{records::take_back()}</button>
-                </div>
-            }
-        };
         (!rows.is_empty()).then(|| {
             view! {
                 <h2>{say::answered()}</h2>
-                {rows.into_iter().map(row).collect_view()}
+                {taken_back_here(app, rows)}
             }
         })
     }

@@ -155,11 +155,7 @@ pub(super) fn times(
         state,
         today,
     };
-    let tau_days = axis.tau_days(groups);
-    let all: Vec<GroupTimes> = groups
-        .iter()
-        .map(|group| axis.of_group(group, tau_days))
-        .collect();
+    let (tau_days, all) = axis.of_groups(groups);
     let last = all.iter().flat_map(|group| &group.bars);
     let last = last.filter_map(|bar| bar.with).max();
     let until = design.window.to.max(last.unwrap_or(design.window.to));
@@ -202,11 +198,7 @@ pub(super) fn speed(
         state,
         today,
     };
-    let tau_days = axis.tau_days(groups);
-    let all: Vec<GroupTimes> = groups
-        .iter()
-        .map(|group| axis.of_group(group, tau_days))
-        .collect();
+    let (_, all) = axis.of_groups(groups);
     axis.speeds(groups, &all, Some(pair)).into_iter().next()
 }
 
@@ -277,6 +269,13 @@ impl Axis<'_> {
             stretches: curve.map(|curve| curve.stretches),
             bars,
         }
+    }
+
+    /// Every group, and up to which day its mean was taken.
+    fn of_groups(&self, groups: &[GroupStanding]) -> (f64, Vec<GroupTimes>) {
+        let tau_days = self.tau_days(groups);
+        let of = |group| self.of_group(group, tau_days);
+        (tau_days, groups.iter().map(of).collect())
     }
 
     /// No mean is taken past a day that one of the groups was not followed to.
