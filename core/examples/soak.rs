@@ -44,6 +44,7 @@ fn calibration(n: u64) -> bool {
         n_chains: 1,
         n_settling: 250,
         n_kept: 990,
+        turns_each: 1,
     };
     for seed in 0..n {
         let mut shape = Shape::of([12, 24, 60][seed as usize % 3]);
@@ -92,6 +93,7 @@ fn bands(n: u64) -> bool {
                     n_chains: 1,
                     n_settling: 150,
                     n_kept: 400,
+                    turns_each: 1,
                 };
                 let fitted = fit_with(&invented.data, seed, effort, |_| true).expect("a fit");
                 let held = held(&invented, &fitted, &mut chance);
@@ -129,6 +131,7 @@ fn inversion(n: u64) -> bool {
         n_chains: 1,
         n_settling: 200,
         n_kept: 500,
+        turns_each: 1,
     };
     for seed in 0..n {
         let mut shape = Shape::of([24, 40, 60][seed as usize % 3]);

@@ -198,7 +198,7 @@ impl Steps {
                 Self::NextTry(Fit::new(&tries, Priors::DEFAULT).map(Box::new))
             }
             Task::Forecast { data, seed, ask } => Self::Forecast(Box::new(Forecasting {
-                fitting: Fitting::new(&data, seed, Effort::FULL),
+                fitting: Fitting::new(&data, seed, Effort::full(&data)),
                 data: *data,
                 ask,
                 fit: None,

@@ -183,6 +183,10 @@ impl Chain {
                 block.draw_spread(&mut self.random, burning);
             }
         }
+        // The odds of staying blind, which the first step carries, move the slowest of all.
+        for _ in 0..2 {
+            self.blocks[0].turn(&mut self.random, burning);
+        }
         for block in &mut self.blocks {
             block.turn(&mut self.random, burning);
         }

@@ -24,17 +24,35 @@ pub struct Effort {
     pub n_chains: usize,
     /// Turns of each that only settle it.
     pub n_settling: usize,
-    /// Turns of each that count.
+    /// Draws kept of each.
     pub n_kept: usize,
+    /// Turns for every draw that is kept: draws of turns further apart are less alike.
+    pub turns_each: usize,
 }
 
+/// Cycles of a nursery from which on a screen asks for one turn a draw; of fewer a turn takes less time, and as many
+/// more turns are made.
+const CYCLES_AT_ONE_TURN: usize = 600;
+
+/// More turns a draw add little.
+const MOST_TURNS_EACH: usize = 8;
+
 impl Effort {
-    /// What a screen asks for.
-    pub const FULL: Self = Self {
-        n_chains: 2,
-        n_settling: 200,
-        n_kept: 700,
-    };
+    /// What a screen asks for: about the same time for a small nursery as for a large one.
+    pub fn full(data: &Data) -> Self {
+        let turns_each = CYCLES_AT_ONE_TURN / data.courses.len().max(1);
+        Self {
+            n_chains: 2,
+            n_settling: 200,
+            n_kept: 700,
+            turns_each: turns_each.clamp(1, MOST_TURNS_EACH),
+        }
+    }
+
+    /// Turns of one chain.
+    fn n_turns(&self) -> usize {
+        self.n_settling + self.n_kept * self.turns_each.max(1)
+    }
 }
 
 /// How sure the computing itself is.
@@ -79,7 +97,7 @@ pub struct Fit {
 /// # Errors
 /// [`Reason::Stopped`] when `progress` said so.
 pub fn fit(data: &Data, seed: u64, progress: impl FnMut(f64) -> bool) -> Said<Fit> {
-    fit_with(data, seed, Effort::FULL, progress)
+    fit_with(data, seed, Effort::full(data), progress)
 }
 
 /// The same with more or less work.
@@ -149,7 +167,7 @@ impl Fitting {
 
     /// The share done, 0 to 1.
     pub fn done(&self) -> f64 {
-        let of_one = self.effort.n_settling + self.effort.n_kept;
+        let of_one = self.effort.n_turns();
         let turns = self.traces.len() * of_one + self.turn;
         (turns as f64 / (self.effort.n_chains * of_one).max(1) as f64).min(1.0)
     }
@@ -157,7 +175,7 @@ impl Fitting {
     /// Some turns more; the fit when they were the last. `data` has to be what it began with.
     pub fn step(&mut self, data: &Data) -> Option<Fit> {
         for _ in 0..TURNS_A_STEP {
-            if self.turn == self.effort.n_settling + self.effort.n_kept {
+            if self.turn == self.effort.n_turns() {
                 self.traces.push(std::mem::take(&mut self.trace));
                 if self.traces.len() >= self.effort.n_chains {
                     return Some(self.finish(data));
@@ -171,7 +189,9 @@ impl Fitting {
             }
             let burning = (self.turn < self.effort.n_settling).then_some(self.turn);
             self.chain.turn(burning);
-            if burning.is_none() {
+            let kept = (self.turn + 1).checked_sub(self.effort.n_settling);
+            if kept.is_some_and(|nth| nth > 0 && nth.is_multiple_of(self.effort.turns_each.max(1)))
+            {
                 keep(&self.chain, &self.waiting, &mut self.numbers);
                 watch(&self.chain.blocks, &self.watched, &mut self.trace);
             }

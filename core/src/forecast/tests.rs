@@ -9,6 +9,7 @@ const LITTLE: Effort = Effort {
     n_chains: 2,
     n_settling: 60,
     n_kept: 150,
+    turns_each: 1,
 };
 
 fn fitted(data: &Data) -> Fit {
@@ -140,6 +141,7 @@ fn what_the_worker_gets_and_gives_is_plain_json() {
         1,
         Effort {
             n_kept: 20,
+            turns_each: 1,
             ..LITTLE
         },
         |_| true,
@@ -169,6 +171,7 @@ fn what_the_worker_gets_and_gives_is_plain_json() {
         1,
         Effort {
             n_kept: 20,
+            turns_each: 1,
             ..LITTLE
         },
         |_| true,
@@ -324,6 +327,7 @@ fn ranks_of_the_truth_are_spread_evenly() {
         n_chains: 1,
         n_settling: 60,
         n_kept: 95,
+        turns_each: 1,
     };
     for seed in 0..24 {
         let mut shape = Shape::of(12);

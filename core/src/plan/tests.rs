@@ -8,6 +8,7 @@ const LITTLE: Effort = Effort {
     n_chains: 1,
     n_settling: 60,
     n_kept: 150,
+    turns_each: 1,
 };
 
 /// A nursery without any try.
