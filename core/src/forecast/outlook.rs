@@ -192,6 +192,51 @@ pub struct Outlook {
     pub unforeseen: Vec<(Id, Unforeseen)>,
 }
 
+impl OnDay {
+    /// How many show what is wanted.
+    pub fn of(&self, wanted: Wanted) -> Counted {
+        match wanted {
+            Wanted::FitToSell => self.fit,
+            Wanted::InFlower => self.in_flower,
+        }
+    }
+}
+
+impl GroupOutlook {
+    /// How many show what is wanted in the window; nothing when none was asked about.
+    pub fn in_window(&self, wanted: Wanted) -> Option<&InWindow> {
+        match wanted {
+            Wanted::FitToSell => self.fit_in_window.as_ref(),
+            Wanted::InFlower => self.in_flower_in_window.as_ref(),
+        }
+    }
+}
+
+impl BulbOutlook {
+    /// The chance to show what is wanted in the window; nothing when none was asked about.
+    pub fn in_window(&self, wanted: Wanted) -> Option<f64> {
+        match wanted {
+            Wanted::FitToSell => self.fit_in_window,
+            Wanted::InFlower => self.in_flower_in_window,
+        }
+    }
+}
+
+impl Outlook {
+    /// All bulbs under way together.
+    pub fn all(&self) -> Option<&GroupOutlook> {
+        self.groups.iter().find(|group| group.of == Of::All)
+    }
+
+    /// Bulbs in the order of their chance in the window, the likeliest first.
+    pub fn likeliest_first(&self, wanted: Wanted) -> Vec<&BulbOutlook> {
+        let mut bulbs: Vec<&BulbOutlook> = self.bulbs.iter().collect();
+        let chance = |bulb: &&BulbOutlook| bulb.in_window(wanted).unwrap_or(0.0);
+        bulbs.sort_by(|a, b| chance(b).total_cmp(&chance(a)));
+        bulbs
+    }
+}
+
 /// Everything a screen shows.
 pub fn outlook(data: &Data, fit: &Fit, ask: &Ask) -> Outlook {
     outlook_of(data, fit, &Futures::of(data, fit), ask)
@@ -235,13 +280,10 @@ pub fn outlook_of(data: &Data, fit: &Fit, futures: &Futures, ask: &Ask) -> Outlo
 
 fn of_bulb(data: &Data, at: usize, n: usize, futures: &Futures, ask: &Ask) -> BulbOutlook {
     let course = &data.courses[at];
+    // A stage is behind a bulb that has reached it or a later one.
     let reached = |stage: &Coming| {
-        let known = course.stages[*stage as usize];
-        let later = course.stages[*stage as usize..].iter();
-        matches!(known, super::Known::Between { .. })
-            || later
-                .clone()
-                .any(|known| matches!(known, super::Known::Between { .. }))
+        let mut from_it = course.stages[*stage as usize..].iter();
+        from_it.any(|known| matches!(known, super::Known::Between { .. }))
     };
     let mut coming = Vec::new();
     for stage in Coming::ALL.into_iter().filter(|stage| !reached(stage)) {

@@ -76,33 +76,22 @@ fn asked(app: App, window: Window, wanted: RwSignal<Wanted>) -> AnyView {
 }
 
 fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyView {
-    let of_kind = |group: &forecast::GroupOutlook| match wanted {
-        Wanted::FitToSell => group.fit_in_window.clone(),
-        Wanted::InFlower => group.in_flower_in_window.clone(),
-    };
-    let all = outlook.groups.iter().find(|group| group.of == Of::All);
+    let all = outlook.all();
     let sentence = all.and_then(|group| {
-        let said = of_kind(group)?;
-        Some(say::in_window(say::everywhere(), &said, group.n_bulbs))
-    });
-    let by_place: Vec<_> = app.peek(|r| {
-        let lines = outlook.groups.iter().filter_map(|group| {
-            let name = match group.of {
-                Of::Place(place) | Of::Lot(place) => r.state.name_of(place).to_owned(),
-                _ => return None,
-            };
-            Some(say::in_window(&name, &of_kind(group)?, group.n_bulbs))
-        });
-        lines.map(|line| view! { <li>{line}</li> }).collect()
+        let said = group.in_window(wanted)?;
+        Some(say::sentence(wanted, said, group.n_bulbs))
     });
     let counts = all.map(|group| count_days(app, &group.days, window, wanted));
-    let sure = all.and_then(of_kind).map(|said| {
+    let sure = all.and_then(|group| group.in_window(wanted)).map(|said| {
         let most = said.at_least.len().saturating_sub(1);
-        view! { <AtLeast chances=said.at_least.clone() start=said.assured(0.9).clamp(1, most.max(1)) /> }
+        let start = said.assured(0.9).clamp(1, most.max(1));
+        view! { <AtLeast chances=said.at_least.clone() start=start /> }
     });
     let published = outlook
         .from_published
         .then(|| view! { <p class="say">{say::from_published()}</p> });
+    let rough =
+        (!outlook.sampling.is_enough()).then(|| view! { <p class="small">{say::rough()}</p> });
     let rest = (!outlook.unforeseen.is_empty())
         .then(|| view! { <p class="small">{say::unforeseen(outlook.unforeseen.len())}</p> });
     let how: Vec<_> = say::how_lines(&outlook.method, outlook.sampling)
@@ -113,9 +102,10 @@ fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
         {published}
         <p class="say">{sentence}</p>
         <p class="small">{say::band_hint()}</p>
+        {rough}
         {sure}
-        <ul>{by_place}</ul>
         {counts}
+        {by_group(app, outlook, wanted)}
         <h2>{say::bulb_by_bulb()}</h2>
         {bulb_rows(app, outlook, wanted)}
         {rest}
@@ -127,31 +117,51 @@ fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
     .into_any()
 }
 
-/// The count curve with its table, a row every seven days.
-fn count_days(app: App, days: &[OnDay], window: Window, wanted: Wanted) -> impl IntoView + use<> {
-    let counted: Vec<_> = days
-        .iter()
-        .map(|on| {
-            let counted = match wanted {
-                Wanted::FitToSell => on.fit,
-                Wanted::InFlower => on.in_flower,
-            };
-            (on.day, counted)
+/// The same by place, by lot and by try, each list under its name.
+fn by_group(app: App, outlook: &Outlook, wanted: Wanted) -> AnyView {
+    let title_of = |of: &Of| match of {
+        Of::Place(_) => Some(say::by_place()),
+        Of::Lot(_) => Some(say::by_lot()),
+        Of::Try(_) => Some(say::by_try()),
+        Of::All | Of::Treatment(_) => None,
+    };
+    let lists: Vec<_> = [say::by_place(), say::by_lot(), say::by_try()]
+        .into_iter()
+        .map(|title| {
+            let of_title = |group: &&forecast::GroupOutlook| title_of(&group.of) == Some(title);
+            let groups = outlook.groups.iter().filter(of_title);
+            let lines: Vec<_> = app.peek(|r| {
+                let line = |group: &forecast::GroupOutlook| {
+                    let name = say::group_name(group.of, r.state)?;
+                    Some(say::in_window(
+                        &name,
+                        group.in_window(wanted)?,
+                        group.n_bulbs,
+                    ))
+                };
+                groups
+                    .filter_map(line)
+                    .map(|line| view! { <li>{line}</li> })
+                    .collect()
+            });
+            (!lines.is_empty()).then(|| view! { <h2>{title}</h2> <ul>{lines}</ul> })
         })
         .collect();
+    lists.into_any()
+}
+
+/// The count curve with its table, a row every seven days.
+fn count_days(app: App, days: &[OnDay], window: Window, wanted: Wanted) -> impl IntoView + use<> {
+    let counted: Vec<_> = days.iter().map(|on| (on.day, on.of(wanted))).collect();
     let today = app.peek(|r| r.today);
-    let row = |(day, counted): &(_, forecast::Counted)| {
-        vec![
-            en::date_short(*day, today),
-            counted.p10.to_string(),
-            counted.p50.to_string(),
-            counted.p90.to_string(),
-        ]
-    };
     let table = Table {
         caption: say::by_day(wanted),
         heads: say::day_heads(),
-        rows: counted.iter().step_by(7).map(row).collect(),
+        rows: counted
+            .iter()
+            .step_by(7)
+            .map(|(day, counted)| say::day_row(*day, *counted, today))
+            .collect(),
     };
     let due = DueWindow {
         name: String::new(),
@@ -185,23 +195,13 @@ fn AtLeast(chances: Vec<f64>, start: usize) -> impl IntoView {
 }
 
 fn bulb_rows(app: App, outlook: &Outlook, wanted: Wanted) -> AnyView {
-    let chance = |bulb: &forecast::BulbOutlook| match wanted {
-        Wanted::FitToSell => bulb.fit_in_window,
-        Wanted::InFlower => bulb.in_flower_in_window,
-    };
-    let mut bulbs: Vec<_> = outlook.bulbs.iter().collect();
-    bulbs.sort_by(|a, b| {
-        chance(b)
-            .unwrap_or(0.0)
-            .total_cmp(&chance(a).unwrap_or(0.0))
-    });
     let rows: Vec<_> = app.peek(|r| {
+        let bulbs = outlook.likeliest_first(wanted).into_iter();
         bulbs
-            .iter()
             .map(|bulb| {
                 let label = r.state.name_of(bulb.bulb).to_owned();
                 let under = say::bulb_under(bulb, r.today);
-                let chance = chance(bulb).map(say::bulb_chance);
+                let chance = bulb.in_window(wanted).map(say::chance_words);
                 view! {
                     <a class="row" href=Route::Bulb(bulb.bulb).href()>
                         <span class="grow"><b class="tag">{label}</b> <br /> <span class="small">{under}</span></span>

@@ -2,10 +2,11 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::{
-    BulbOutlook, Coming, Counted, InWindow, Offered, Sampling, Wanted, Window,
+    Attempt, BulbOutlook, Coming, Counted, InWindow, Of, Offered, Sampling, Wanted, Window,
 };
+use bloomdue_core::nursery::State;
 
-use super::en::{bulbs, date_short};
+use super::en::{bulbs, date_short, ordinal_try};
 
 pub(crate) fn title() -> &'static str {
     "What is coming"
@@ -62,19 +63,29 @@ pub(crate) fn none() -> &'static str {
     "No bulb is under way: none was potted, brought to light or has ended its rest, so that there is nothing to count days from."
 }
 
-/// `Bench 2: 6 to 9 of 12 bulbs`.
-pub(crate) fn in_window(name: &str, said: &InWindow, n_bulbs: usize) -> String {
+/// `6 to 9 of 12 bulbs`.
+fn number(said: &InWindow, n_bulbs: usize) -> String {
     let Counted { p10, p90, .. } = said.counted;
     let number = if p10 == p90 {
         p10.to_string()
     } else {
         format!("{p10} to {p90}")
     };
-    format!("{name}: {number} of {}", bulbs(n_bulbs))
+    format!("{number} of {}", bulbs(n_bulbs))
 }
 
-pub(crate) fn everywhere() -> &'static str {
-    "All"
+/// `6 to 9 of 12 bulbs in flower on at least one of these days.`
+pub(crate) fn sentence(wanted: Wanted, said: &InWindow, n_bulbs: usize) -> String {
+    format!(
+        "{} {} on at least one of these days.",
+        number(said, n_bulbs),
+        self::wanted(wanted)
+    )
+}
+
+/// `Bench 2: 6 to 9 of 12 bulbs`.
+pub(crate) fn in_window(name: &str, said: &InWindow, n_bulbs: usize) -> String {
+    format!("{name}: {}", number(said, n_bulbs))
 }
 
 pub(crate) fn band_hint() -> &'static str {
@@ -130,13 +141,50 @@ pub(crate) fn day_heads() -> Vec<String> {
         .to_vec()
 }
 
-pub(crate) fn bulb_by_bulb() -> &'static str {
-    "Bulb by bulb"
+/// A row of the table by day.
+pub(crate) fn day_row(day: Date, counted: Counted, today: Date) -> Vec<String> {
+    vec![
+        date_short(day, today),
+        counted.p10.to_string(),
+        counted.p50.to_string(),
+        counted.p90.to_string(),
+    ]
 }
 
-/// `8 times in 10 in these days`.
-pub(crate) fn bulb_chance(chance: f64) -> String {
-    chance_words(chance)
+pub(crate) fn by_place() -> &'static str {
+    "By place"
+}
+
+pub(crate) fn by_lot() -> &'static str {
+    "By lot"
+}
+
+pub(crate) fn by_try() -> &'static str {
+    "By try"
+}
+
+/// What a group is called in a list; nothing for one that has no list.
+pub(crate) fn group_name(of: Of, state: &State) -> Option<String> {
+    match of {
+        Of::Place(id) | Of::Lot(id) => Some(state.name_of(id).to_owned()),
+        Of::Try(Attempt::Run(run)) => {
+            let body = state.runs.get(&run)?.body.shown()?;
+            Some(format!(
+                "{}, {}",
+                state.name_of(body.trial),
+                ordinal_try(body.ordinal)
+            ))
+        }
+        _ => None,
+    }
+}
+
+pub(crate) fn rough() -> &'static str {
+    "These numbers are rough: the draws behind them are worth too few independent ones."
+}
+
+pub(crate) fn bulb_by_bulb() -> &'static str {
+    "Bulb by bulb"
 }
 
 /// `first flower 3 Dec (29 Nov to 9 Dec) · stays blind 1 time in 10`.
@@ -193,7 +241,7 @@ pub(crate) fn how_lines(method: &str, sampling: Sampling) -> Vec<String> {
             sampling.n_draws,
             sampling.least_effective,
             sampling.largest_r_hat,
-            if sampling.is_enough() { "" } else { " That is less than it should be; take the numbers as rough." }
+            if sampling.is_enough() { "" } else { " It should be 400 or more, and R-hat below 1.05." }
         ),
         "Where this nursery has no tries of its own yet, times come from published trials, each named with its grade in the program's list of them; with every try its own count for more.".to_owned(),
     ]
