@@ -4,6 +4,7 @@ pub(crate) mod can_tell;
 pub(crate) mod conditions;
 pub(crate) mod drawings;
 pub(crate) mod field;
+pub(crate) mod file_ready;
 pub(crate) mod grown;
 pub(crate) mod heading;
 pub(crate) mod icon;

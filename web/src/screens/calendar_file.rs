@@ -7,8 +7,9 @@ use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
 use crate::app::{App, app, route::Route};
-use crate::device::{files::Outgoing, files::Shared, install};
+use crate::device::files::Outgoing;
 use crate::parts::field::Chips;
+use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
 use crate::words::{due as say_due, en, files as say_files, jobs as say};
 
@@ -32,7 +33,7 @@ pub(crate) fn CalendarFile() -> impl IntoView {
         <p>{say::calendar_under()}</p>
         <Chips label=say::remind() choices=choices value=remind />
         <button type="button" class="btn main" on:click=make>{say_files::write_file()}</button>
-        {move || made.get().map(|file| view! { <Ready app=app file=file /> })}
+        {move || made.get().map(|file| view! { <FileReady app=app file=file saved=say::calendar_saved() /> })}
         <p class="small">{say::calendar_again()}</p>
     }
 }
@@ -70,38 +71,4 @@ fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, String> {
     let text = text.map_err(|why| en::sentence(&why.to_string()))?;
     let parts = Array::of1(&JsValue::from_str(&text));
     Outgoing::of_parts(&say::calendar_name(&name), "text/calendar", &parts)
-}
-
-#[component]
-fn Ready(app: App, file: Outgoing) -> impl IntoView {
-    let file = StoredValue::new_local(file);
-    let shareable = file.with_value(Outgoing::can_be_shared);
-    let take_over = install::downloads_take_over();
-    let save = move |_| match file.with_value(Outgoing::download) {
-        Ok(()) => app.say(say::calendar_saved()),
-        Err(why) => app.say(why),
-    };
-    let share = move |_| {
-        let outgoing = file.get_value();
-        wasm_bindgen_futures::spawn_local(async move {
-            match outgoing.share().await {
-                Shared::Handed => app.say(say_files::handed()),
-                Shared::Closed => {}
-                Shared::Refused(why) => app.say(why),
-            }
-        });
-    };
-    let size = file.with_value(Outgoing::len_bytes);
-    view! {
-        <div class="notice stack gap-above" role="status">
-            <p>{say_files::file_ready(size)}</p>
-            <Show when=move || !take_over>
-                <button type="button" class="btn" on:click=save>{say_files::save_file()}</button>
-            </Show>
-            <Show when=move || shareable>
-                <button type="button" class="btn" on:click=share>{say_files::share_file()}</button>
-            </Show>
-            {(take_over && !shareable).then(|| view! { <p class="problem">{say_files::neither_way()}</p> })}
-        </div>
-    }
 }

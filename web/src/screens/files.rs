@@ -3,8 +3,9 @@
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
-use crate::device::{files::Outgoing, files::Shared, install};
+use crate::device::files::Outgoing;
 use crate::parts::field::Chips;
+use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
 use crate::store::PhotosIn;
 use crate::words::files as say;
@@ -88,7 +89,7 @@ fn Out(app: App) -> impl IntoView {
         <button type="button" class="btn main" on:click=make>
             {move || if busy.get() { say::writing() } else { say::write_file() }}
         </button>
-        {move || made.get().map(|file| view! { <Ready app=app file=file done=exported /> })}
+        {move || made.get().map(|file| view! { <FileReady app=app file=file saved=say::written() done=exported /> })}
     }
 }
 
@@ -109,45 +110,4 @@ async fn compose(app: App, photos: PhotosIn) -> Result<Outgoing, String> {
         .map_err(|why| crate::words::en::store_error(&why))?;
     let file_name = say::file_name(&name, app.today.get_untracked());
     Outgoing::of_blob(&file_name, "application/json", &blob)
-}
-
-/// A finished file and the ways out of the device; `done` is called once it has left.
-#[component]
-pub(super) fn Ready(app: App, file: Outgoing, done: Callback<()>) -> impl IntoView {
-    let file = StoredValue::new_local(file);
-    let shareable = file.with_value(Outgoing::can_be_shared);
-    let take_over = install::downloads_take_over();
-    let size = file.with_value(Outgoing::len_bytes);
-    let save = move |_| match file.with_value(Outgoing::download) {
-        Ok(()) => {
-            done.run(());
-            app.say(say::written());
-        }
-        Err(why) => app.say(why),
-    };
-    let share = move |_| {
-        let outgoing = file.get_value();
-        wasm_bindgen_futures::spawn_local(async move {
-            match outgoing.share().await {
-                Shared::Handed => {
-                    done.run(());
-                    app.say(say::handed());
-                }
-                Shared::Closed => {}
-                Shared::Refused(why) => app.say(why),
-            }
-        });
-    };
-    view! {
-        <div class="notice stack gap-above" role="status">
-            <p>{say::file_ready(size)}</p>
-            <Show when=move || !take_over>
-                <button type="button" class="btn" on:click=save>{say::save_file()}</button>
-            </Show>
-            <Show when=move || shareable>
-                <button type="button" class="btn" on:click=share>{say::share_file()}</button>
-            </Show>
-            {(take_over && !shareable).then(|| view! { <p class="problem">{say::neither_way()}</p> })}
-        </div>
-    }
 }

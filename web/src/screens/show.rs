@@ -9,13 +9,13 @@ use js_sys::Array;
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
-use super::files::Ready;
 use crate::app::{App, Records, app, route::Route};
 use crate::device::files::Outgoing;
 use crate::parts::field::Chips;
+use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
 use crate::parts::leaflet::{Column, Leaflet, Piece, as_file, as_picture};
-use crate::words::{report, show as say, trials};
+use crate::words::{files as say_files, report, show as say, trials};
 
 /// Photos of a group on the page.
 const PHOTOS_A_GROUP: usize = 2;
@@ -142,13 +142,12 @@ fn Make(app: App, pieces: Memo<Option<Vec<Piece>>>) -> impl IntoView {
             let _ = busy.try_set(false);
         });
     };
-    let nothing = Callback::new(|()| {});
     view! {
         <Chips label=say::form_label() choices=choices value=form />
         <button type="button" class="btn main" on:click=make>
             {move || if busy.get() { say::making() } else { say::make() }}
         </button>
-        {move || made.get().map(|file| view! { <Ready app=app file=file done=nothing /> })}
+        {move || made.get().map(|file| view! { <FileReady app=app file=file saved=say_files::written() /> })}
     }
 }
 

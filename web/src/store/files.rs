@@ -31,6 +31,7 @@ use super::{
     now_ms,
     once::Once,
     photos::blob_of,
+    saving::rows_stand,
 };
 
 /// Bytes of a file read in one piece.
@@ -290,41 +291,11 @@ impl Store {
             .await?;
         if let Some(imported) = &imported {
             for ops in imported.ops.chunks(CHECKED_AT_ONCE) {
-                self.check_rows(ops).await?;
+                self.retrying(async |connection| rows_stand(&connection, ops).await)
+                    .await?;
             }
         }
         Ok(imported)
-    }
-
-    /// Reads rows back. Those of `meta` and of the tail may rightly have changed or moved meanwhile.
-    async fn check_rows(&self, ops: &[Op]) -> Result<(), StoreError> {
-        let put: Vec<_> = ops
-            .iter()
-            .filter_map(|op| match op {
-                Op::Put { store, key, bytes } if *store != Shelf::Meta => {
-                    Some((*store, key, bytes))
-                }
-                _ => None,
-            })
-            .collect();
-        let reads: Vec<_> = put
-            .iter()
-            .map(|(store, key, _)| (store.name(), Read::Row((*key).clone())))
-            .collect();
-        if reads.is_empty() {
-            return Ok(());
-        }
-        let found = self
-            .retrying(async |connection| connection.read(&reads).await)
-            .await?;
-        for ((store, _, bytes), found) in put.iter().zip(&found) {
-            match row(found) {
-                Some(found) if found[..] == bytes[..] => {}
-                None if *store == Shelf::Tail => {}
-                _ => return Err(StoreError::NotReadBack),
-            }
-        }
-        Ok(())
     }
 
     /// Writes everything into a file, in pieces. `made` is the civil time on the device, to the minute.

@@ -126,31 +126,8 @@ impl Store {
         connection: &Connection,
         appended: &Appended,
     ) -> Result<(), StoreError> {
-        let put: Vec<(Shelf, &String, &Bytes)> = appended
-            .ops
-            .iter()
-            .filter_map(|op| match op {
-                Op::Put { store, key, bytes } if *store != Shelf::Meta => {
-                    Some((*store, key, bytes))
-                }
-                _ => None,
-            })
-            .collect();
-        let reads: Vec<_> = put
-            .iter()
-            .map(|(store, key, _)| (store.name(), Read::Row((*key).clone())))
-            .collect();
-        let found = connection.read(&reads).await?;
-        let mut moved = false;
-        for ((store, _, bytes), found) in put.iter().zip(&found) {
-            match row(found) {
-                Some(found) if found[..] == bytes[..] => {}
-                // Another tab may have moved the row into a block already.
-                None if *store == Shelf::Tail => moved = true,
-                _ => return Err(StoreError::NotReadBack),
-            }
-        }
-        if moved {
+        if !rows_stand(connection, &appended.ops).await? {
+            // Another tab may have moved the rows into a block already.
             let first = appended.line.arrived - appended.entries.len() as u64 + 1;
             let there = self
                 .entries_between(connection, first, appended.line.arrived)
@@ -350,6 +327,38 @@ impl Store {
         })
         .await
     }
+}
+
+/// Reads the rows of these operations back; those of `meta` may rightly have changed. False when some are no longer in
+/// `tail`, from where another tab may have moved them.
+///
+/// # Errors
+/// [`StoreError::NotReadBack`] when a row is not what was written.
+pub(super) async fn rows_stand(connection: &Connection, ops: &[Op]) -> Result<bool, StoreError> {
+    let put: Vec<(Shelf, &String, &Bytes)> = ops
+        .iter()
+        .filter_map(|op| match op {
+            Op::Put { store, key, bytes } if *store != Shelf::Meta => Some((*store, key, bytes)),
+            _ => None,
+        })
+        .collect();
+    if put.is_empty() {
+        return Ok(true);
+    }
+    let reads: Vec<_> = put
+        .iter()
+        .map(|(store, key, _)| (store.name(), Read::Row((*key).clone())))
+        .collect();
+    let found = connection.read(&reads).await?;
+    let mut all_there = true;
+    for ((store, _, bytes), found) in put.iter().zip(&found) {
+        match row(found) {
+            Some(found) if found[..] == bytes[..] => {}
+            None if *store == Shelf::Tail => all_there = false,
+            _ => return Err(StoreError::NotReadBack),
+        }
+    }
+    Ok(all_there)
 }
 
 /// The `line` row as it is now.
