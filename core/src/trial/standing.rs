@@ -32,7 +32,9 @@ use compare::{compare, decide};
 use shares::{shares, sum};
 
 pub use compare::{Compared, Decided};
-pub(in crate::trial) use compare::{Counting, comparable, oriented, pairs, side_by_side};
+pub(in crate::trial) use compare::{
+    Counting, comparable, family_of, oriented, pairs, side_by_side,
+};
 pub use notes::Note;
 pub use shares::{Counts, Reading, Shares};
 pub use units::UnitStanding;

@@ -26,7 +26,7 @@ use crate::{
     },
     nursery::State,
     trial::standing::{
-        Decided, Design, GroupStanding, Sentence, Shares, Standing, WhyNoTest, oriented,
+        Decided, Design, GroupStanding, Sentence, Shares, Standing, WhyNoTest, family_of, oriented,
         side_by_side, standing,
     },
 };
@@ -440,30 +440,11 @@ fn over_tries(
     by_place: bool,
     groups: &[(Id, bool)],
 ) -> Vec<PairOverTries> {
-    let ids: Vec<Id> = groups.iter().map(|(id, _)| *id).collect();
-    let control = groups
-        .iter()
-        .find(|(_, control)| *control)
-        .map(|(id, _)| *id);
-    let pairs: Vec<(Id, Id)> = match control {
-        Some(control) => {
-            let at = |id: &Id| ids.iter().position(|other| other == id);
-            let others = ids.iter().filter(|id| **id != control);
-            others
-                .map(|id| {
-                    if at(id) < at(&control) {
-                        (*id, control)
-                    } else {
-                        (control, *id)
-                    }
-                })
-                .collect()
-        }
-        None => (0..ids.len())
-            .flat_map(|a| (a + 1..ids.len()).map(move |b| (a, b)))
-            .map(|(a, b)| (ids[a], ids[b]))
-            .collect(),
-    };
+    let control = groups.iter().position(|(_, control)| *control);
+    let pairs: Vec<(Id, Id)> = family_of(groups.len(), control)
+        .into_iter()
+        .map(|(a, b)| (groups[a].0, groups[b].0))
+        .collect();
     let sides: Vec<Option<Groups>> = pairs
         .iter()
         .map(|(a, b)| together(counted, *a, *b))

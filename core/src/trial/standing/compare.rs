@@ -74,10 +74,15 @@ impl Counting {
     }
 }
 
-/// The pairs that are compared: every group against the control, or all pairs where there is none.
+/// The pairs of groups that are compared.
 pub(in crate::trial) fn pairs(groups: &[GroupStanding]) -> Vec<(usize, usize)> {
-    let n = groups.len();
-    match groups.iter().position(|group| group.control) {
+    family_of(groups.len(), groups.iter().position(|group| group.control))
+}
+
+/// Of n groups the pairs that are compared, by where they stand: every group against the control, or all pairs where
+/// there is none. The one named first comes first.
+pub(in crate::trial) fn family_of(n: usize, control: Option<usize>) -> Vec<(usize, usize)> {
+    match control {
         Some(control) => (0..n)
             .filter(|&at| at != control)
             .map(|at| (at.min(control), at.max(control)))
