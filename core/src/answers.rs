@@ -32,6 +32,10 @@ pub struct Answers {
     pub digest: String,
     /// How many entries it holds.
     pub n_entries: usize,
+    /// Entries of later days, which are not heeded ([`known_on`]).
+    pub n_later: usize,
+    /// Of those heeded, the entries whose kind or body this version cannot read: they say nothing here.
+    pub n_unknown: usize,
     /// What needs hands.
     pub due: Due,
     /// What to expect, when it was asked for.
@@ -127,6 +131,19 @@ pub struct Next {
     pub settles: Vec<Settles>,
 }
 
+/// What had happened by a day, and how many entries of later days are left out: so that a past day is answered without
+/// the records that came after it. What was written down late for an earlier day stays in.
+pub fn known_on(ledger: &Ledger, on: Date) -> (Ledger, usize) {
+    let mut known = Ledger::new(ledger.id());
+    for entry in ledger.arrived() {
+        if entry.envelope.happened.date() <= on {
+            known.insert(entry.clone());
+        }
+    }
+    let n_later = ledger.len() - known.len();
+    (known, n_later)
+}
+
 /// Everything that is said of a nursery on `today` but for the forecast, which takes seconds: see [`forecast_of`].
 pub fn answers(ledger: &Ledger, state: &State, today: Date) -> Answers {
     let mut due = care::due(state, today);
@@ -136,6 +153,8 @@ pub fn answers(ledger: &Ledger, state: &State, today: Date) -> Answers {
         ledger: ledger.id(),
         digest: ledger.digest().iter().map(|b| format!("{b:02x}")).collect(),
         n_entries: ledger.len(),
+        n_later: 0,
+        n_unknown: ledger.unknown().count(),
         due,
         forecast: None,
         trials: state
@@ -220,6 +239,23 @@ fn of_trial(ledger: &Ledger, state: &State, trial: Id, today: Date) -> Option<Tr
 mod tests {
     use super::*;
     use crate::demo::{SCRIPT, generate};
+
+    /// On a past day nothing is known of what came after it; what came before is all there.
+    #[test]
+    fn a_past_day_is_answered_without_what_came_after_it() {
+        let today = Date::new(2026, 11, 25).expect("a day");
+        let past = today.add_days(-60).expect("a day");
+        let ledger = generate(SCRIPT, today).expect("the demo").to_ledger();
+        let (known, n_later) = known_on(&ledger, past);
+        assert!(n_later > 0 && !known.is_empty());
+        assert_eq!(known.len() + n_later, ledger.len());
+        let last = |ledger: &Ledger| {
+            let days = ledger.arrived().iter();
+            days.map(|entry| entry.envelope.happened.date()).max()
+        };
+        assert!(last(&known) <= Some(past) && last(&ledger) > Some(past));
+        assert_eq!(known_on(&ledger, today).1, 0);
+    }
 
     /// The demo on a day: what Due and the forecast say stands in the answers as it does on the screens.
     #[test]

@@ -34,8 +34,10 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
             .map_err(|said| anyhow!("the demo cannot be told: {said}"))?
             .to_ledger(),
     };
+    let (ledger, n_later) = answers::known_on(&ledger, on);
     let state = State::fold(&ledger);
     let mut said = answers::answers(&ledger, &state, on);
+    said.n_later = n_later;
     if with_forecast {
         said.forecast = Some(answers::forecast_of(&state, on));
     }

@@ -7,12 +7,15 @@ use std::{
 };
 
 use bloomdue_core::{
+    calendar::Date,
+    demo,
     handover::{
         PhotosHere, Preview,
         json::{PhotoKind, Reading, Refusal, compose, read},
     },
     ledger::{
         Ledger,
+        body::{ActKind, Body},
         entry::Entry,
         have::to_hex,
         id::{AttachmentHash, EntryId},
@@ -188,6 +191,62 @@ fn a_file_keeps_to_its_schema() {
         let mut broken = file.clone();
         *broken.pointer_mut(pointer).unwrap() = wrong;
         assert_eq!(errors(&schema, &broken).len(), 1, "{pointer}");
+    }
+}
+
+/// What an entry says, as the schema of bodies takes it: a member named for its kind.
+fn body_of(entry: &Value) -> Value {
+    let kind = entry["kind"].as_str().unwrap().to_owned();
+    Value::from_iter([(kind, entry["body"].clone())])
+}
+
+#[test]
+fn every_kind_is_described_and_bodies_keep_to_their_schema() {
+    let schema: Value =
+        serde_json::from_str(include_str!("../../core/src/handover/bodies.schema.json")).unwrap();
+    let kinds = schema["properties"].as_object().unwrap();
+    let golden: Value =
+        serde_json::from_str(include_str!("../golden/records-1.bloomdue.json")).unwrap();
+    let demo = demo::generate(demo::SCRIPT, Date::new(2027, 3, 14).unwrap()).unwrap();
+    let demo: Value =
+        serde_json::from_str(&compose(&demo.to_ledger(), "", "2027-03-14", [])).unwrap();
+    let mut n_known = 0;
+    for line in [&golden, &demo]
+        .into_iter()
+        .flat_map(|file| file["entries"].as_array().unwrap())
+    {
+        let entry = &line["entry"];
+        let known = Body::nature_of(entry["kind"].as_str().unwrap()).is_some();
+        assert_eq!(known, kinds.contains_key(entry["kind"].as_str().unwrap()));
+        if known {
+            assert_eq!(errors(&schema, &body_of(entry)), [""; 0], "{entry}");
+            n_known += 1;
+        }
+    }
+    assert!(n_known > 500, "{n_known}");
+    for (kind, described) in kinds {
+        let nature = Body::nature_of(kind).unwrap_or_else(|| panic!("{kind} is no kind"));
+        let about = described["description"].as_str().unwrap().to_lowercase();
+        assert!(about.contains(nature.word()), "{kind}: {about}");
+    }
+    for act in ActKind::ALL {
+        assert!(kinds.contains_key(act.word()), "{}", act.word());
+    }
+    // What the schema refuses says nothing to the program either.
+    for (kind, body) in [
+        ("look", r#"{"leaves":"same","neck":"open","way":"each"}"#),
+        ("bulb", "{}"),
+        (
+            "success-rule",
+            r#"{"died":"left out","goal":"by","stage":"in flower","test":"none","unit":"bulb"}"#,
+        ),
+    ] {
+        let wrong = Value::from_iter([(
+            kind.to_owned(),
+            serde_json::from_str::<Value>(body).unwrap(),
+        )]);
+        assert_eq!(errors(&schema, &wrong).len(), 1, "{kind}");
+        assert_eq!(Body::read(kind, 1, body), Body::Unknown);
     }
 }
 

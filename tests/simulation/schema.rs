@@ -1,5 +1,5 @@
-//! A check of JSON against a schema, for the words of JSON Schema (draft 2020-12) that `records.schema.json` uses. A
-//! word it does not know stops the test, so that the schema cannot say something that is not checked.
+//! A check of JSON against a schema, for the words of JSON Schema (draft 2020-12) that `records.schema.json` and `bodies.schema.json` use. A
+//! word it does not know stops the test, so that no schema can say something that is not checked.
 
 use serde_json::{Map, Value};
 
@@ -116,6 +116,7 @@ fn is_of_type(value: &Value, name: &str) -> bool {
         "object" => value.is_object(),
         "array" => value.is_array(),
         "string" => value.is_string(),
+        "boolean" => value.is_boolean(),
         "integer" => value.is_i64() || value.is_u64(),
         other => panic!("the schema says type {other}, which is not checked"),
     }
