@@ -10,7 +10,10 @@ use crate::{
     care::{self, Due, plan::planned},
     error::Error,
     evidence::{Said, serialize_said},
-    forecast::{self, Futures, Outlook, Wanted, Window},
+    forecast::{
+        self, Futures, Outlook, Wanted, Window,
+        score::{Scores, scores},
+    },
     ledger::{Field, Ledger, id::Id},
     nursery::State,
     trial::result::{
@@ -41,6 +44,8 @@ pub struct Answers {
     /// What to expect, when it was asked for.
     #[serde(serialize_with = "asked_for")]
     pub forecast: Option<Said<ForecastAnswer>>,
+    /// How the forecasts that were kept did.
+    pub earlier_forecasts: Scores,
     /// Trial by trial.
     pub trials: Vec<TrialAnswer>,
 }
@@ -157,6 +162,7 @@ pub fn answers(ledger: &Ledger, state: &State, today: Date) -> Answers {
         n_unknown: ledger.unknown().count(),
         due,
         forecast: None,
+        earlier_forecasts: scores(ledger, state, today),
         trials: state
             .trials
             .keys()

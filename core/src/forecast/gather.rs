@@ -45,7 +45,7 @@ pub fn gather(state: &State, today: Date) -> Data {
 }
 
 /// Whether this nursery marks pots as fit to sell; where nobody does, a missing mark says nothing.
-fn marks_fit(state: &State) -> bool {
+pub(super) fn marks_fit(state: &State) -> bool {
     let cycles = state.bulbs.values().flat_map(|bulb| &bulb.cycles);
     cycles.into_iter().any(|cycle| cycle.fit.is_some())
 }

@@ -38,6 +38,8 @@ mod gather;
 mod normal;
 mod outlook;
 pub mod priors;
+pub mod said;
+pub mod score;
 #[cfg(any(test, feature = "testing"))]
 pub mod simulate;
 #[cfg(test)]

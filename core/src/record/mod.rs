@@ -19,6 +19,7 @@ use crate::{
     calendar::{Date, Happened},
     call::proofs_of,
     error::{Error, Result},
+    forecast,
     ledger::{
         Ledger,
         body::{
@@ -225,6 +226,13 @@ pub enum Command {
         /// The bulb.
         bulb: Id,
     },
+    /// What a forecast says of a due window while it is on the screen: once a day, and never as input to anything.
+    KeepForecast {
+        /// The window.
+        offered: forecast::Offered,
+        /// What is said of it.
+        outlook: Box<forecast::Outlook>,
+    },
     /// Several things that one form says: all of them or none.
     Together(Vec<Command>),
     /// Take entries back.
@@ -310,6 +318,13 @@ pub fn record(
             about,
         } => put_right(ledger, state, moment, entry, body, on, about),
         Command::Retag { bulb } => bulbs::retag(ledger, state, moment, bulb),
+        Command::KeepForecast { offered, outlook } => {
+            let drafts = forecast::said::to_keep(ledger, &offered, &outlook, &moment.now)?;
+            if drafts.is_empty() {
+                return Err(Error::new("there is nothing to keep, or it was kept today"));
+            }
+            Ok(drafts)
+        }
         Command::Together(commands) => {
             let mut drafts = Vec::new();
             for command in commands {

@@ -1,6 +1,6 @@
 //! One bulb: what it is, its season, its shoots, photos and records, and what stands beside it.
 
-use bloomdue_core::ledger::body::ShootKind;
+use bloomdue_core::ledger::body::{Body, ShootKind};
 use bloomdue_core::ledger::id::{EntryId, Id};
 use bloomdue_core::nursery::season;
 use leptos::prelude::*;
@@ -217,6 +217,8 @@ fn History(app: App, bulb: Id) -> impl IntoView {
                 .ledger
                 .history(bulb)
                 .into_iter()
+                // What the program said is nothing that happened to the bulb, and a new one comes every day.
+                .filter(|entry| !matches!(entry.body, Body::Shown(_)))
                 .map(|entry| {
                     let stands = r.ledger.stands(entry, bulb);
                     (

@@ -1,9 +1,13 @@
 //! What is coming: how many will be fit to sell or in flower, when, and how sure that is.
 
-use bloomdue_core::forecast::{self, Of, OnDay, Outlook, Wanted, Window};
+use bloomdue_core::error::Error;
+use bloomdue_core::forecast::score::scores;
+use bloomdue_core::forecast::{self, Ask, Data, Of, OnDay, Outlook, Wanted, Window};
 use bloomdue_core::ledger::body::DueWindow;
+use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
+use wasm_bindgen_futures::spawn_local;
 
 use crate::app::{App, app, route::Route};
 use crate::parts::field::Chips;
@@ -11,7 +15,7 @@ use crate::parts::heading::Heading;
 use crate::parts::plots::counts::CountPlot;
 use crate::parts::plots::table::{Table, TableBehind};
 use crate::parts::working::WorkShown;
-use crate::words::{coming as say, en};
+use crate::words::{coming as say, en, scored};
 
 /// The forecast.
 #[component]
@@ -30,6 +34,24 @@ pub(crate) fn ComingDays() -> impl IntoView {
     let wanted = RwSignal::new(first.map_or(Wanted::InFlower, |one| one.wanted));
     let kinds =
         [Wanted::FitToSell, Wanted::InFlower].map(|kind| (kind, say::wanted(kind).to_owned()));
+    // Records that change nothing of it, the one that keeps the forecast among them, do not ask anew.
+    let made = Memo::new(move |_| {
+        app.read(|r| {
+            let data = forecast::gather(r.state, r.today);
+            forecast::ask(window.get(), r.today).map(|ask| (data, ask))
+        })
+    });
+    let keep = move |outlook: &Outlook| {
+        let (kept, window) = (outlook.clone(), window.get_untracked());
+        let due = app.peek(|r| forecast::offered(r.state, r.today));
+        if let Some(offered) = due.into_iter().find(|one| one.window == window) {
+            let outlook = Box::new(kept);
+            spawn_local(async move {
+                // Refused when it was kept today already; what is on the screen needs no word of it.
+                let _ = app.record(Command::KeepForecast { offered, outlook }).await;
+            });
+        }
+    };
     view! {
         <Heading
             place=Signal::derive(move || app.read(|r| r.state.name.shown().cloned().unwrap_or_default()))
@@ -38,17 +60,19 @@ pub(crate) fn ComingDays() -> impl IntoView {
         />
         <Chips label=say::for_which() choices=choices value=window />
         <Chips label=say::wanted_label() choices=kinds.to_vec() value=wanted />
-        {move || asked(app, window.get(), wanted)}
+        {move || asked(app, made.get(), wanted, keep)}
+        {move || app.whole.get().then(|| earlier(app))}
         <p class="small">{say::hint()}</p>
     }
 }
 
 /// Asks anew for other days; what counts is only shown otherwise.
-fn asked(app: App, window: Window, wanted: RwSignal<Wanted>) -> AnyView {
-    let made = app.read(|r| {
-        let data = forecast::gather(r.state, r.today);
-        forecast::ask(window, r.today).map(|ask| (data, ask))
-    });
+fn asked(
+    app: App,
+    made: Result<(Data, Ask), Error>,
+    wanted: RwSignal<Wanted>,
+    keep: impl Fn(&Outlook) + Send + 'static,
+) -> AnyView {
     let (data, ask) = match made {
         Ok(made) => made,
         Err(why) => {
@@ -59,6 +83,10 @@ fn asked(app: App, window: Window, wanted: RwSignal<Wanted>) -> AnyView {
         return view! { <p>{say::none()}</p> }.into_any();
     }
     let seed = data.seed();
+    let window = ask.window.unwrap_or(Window {
+        from: data.today,
+        to: data.today,
+    });
     let work = app.work(Task::Forecast {
         data: Box::new(data),
         seed,
@@ -68,6 +96,7 @@ fn asked(app: App, window: Window, wanted: RwSignal<Wanted>) -> AnyView {
         let Done::Forecast(outlook) = done else {
             return ().into_any();
         };
+        keep(&outlook);
         let outlook = StoredValue::new(*outlook);
         (move || outlook.with_value(|outlook| answer(app, outlook, window, wanted.get())))
             .into_any()
@@ -174,6 +203,45 @@ fn count_days(app: App, days: &[OnDay], window: Window, wanted: Wanted) -> impl 
         <CountPlot counted=counted due=due today=today />
         <TableBehind table=table />
     }
+}
+
+/// What was said of due windows that are over, against what came.
+fn earlier(app: App) -> AnyView {
+    let (scores, today) = app.read(|r| (scores(r.ledger, r.state, r.today), r.today));
+    if scores.windows.is_empty() {
+        return view! {
+            <h2>{scored::title()}</h2>
+            <p class="small">{scored::none()}</p>
+        }
+        .into_any();
+    }
+    let rows = scores.windows.iter();
+    let windows = Table {
+        caption: scored::by_window(),
+        heads: scored::window_heads(),
+        rows: rows.map(|one| scored::window_row(one, today)).collect(),
+    };
+    let chances = scores.chances.as_ref().map(|chances| {
+        let table = Table {
+            caption: scored::by_chance(),
+            heads: scored::chance_heads(),
+            rows: chances.tenths.iter().map(scored::chance_row).collect(),
+        };
+        view! {
+            <p>{scored::calibration(chances)}</p>
+            {table.show()}
+            <p class="small">{scored::brier(chances)}</p>
+        }
+    });
+    view! {
+        <h2>{scored::title()}</h2>
+        <p>{scored::counts(scores.counts_held(), scores.windows.len())}</p>
+        {windows.show()}
+        {chances}
+        <p>{scored::dates(&scores.dates)}</p>
+        <p class="small">{scored::hint()}</p>
+    }
+    .into_any()
 }
 
 /// The chance of at least so many, with a number to step.

@@ -13,6 +13,7 @@ pub(crate) mod over_tries;
 pub(crate) mod records;
 pub(crate) mod report;
 pub(crate) mod results;
+pub(crate) mod scored;
 pub(crate) mod sheet;
 pub(crate) mod show;
 pub(crate) mod trials;

@@ -90,7 +90,7 @@ pub(crate) fn said(body: &Body, state: &State) -> String {
         Body::SameAct(_) => "recorded twice: one act".to_owned(),
         Body::TwoActs(_) => "two acts, both happened".to_owned(),
         Body::Join(_) => "the same nursery, started twice".to_owned(),
-        Body::Shown(shown) => format!("what the program said: {}", shown.what),
+        Body::Shown(_) => "forecast, kept to be compared".to_owned(),
         Body::TakeBack(back) => format!("taken back{}", after(back.why.as_deref())),
         Body::Unknown => "needs a newer version of the program; kept as it is".to_owned(),
         register => format!(
