@@ -188,16 +188,7 @@ fn inversion(n: u64) -> bool {
 
 /// How long a fit of 300 waiting bulbs and four past tries of 60 takes here.
 fn speed() {
-    let mut shape = Shape::of(1500);
-    (shape.n_tries, shape.n_treatments, shape.n_lots) = (5, 4, 4);
-    shape.elapsed_days = 25;
-    let mut data = invent(&shape, World::Model, 5).data;
-    let (mut kept, most) = ([0; 5], [60, 60, 60, 60, 300]);
-    data.courses.retain(|course| {
-        let attempt = course.attempt.unwrap_or(0) as usize;
-        kept[attempt] += 1;
-        kept[attempt] <= most[attempt]
-    });
+    let data = waiting_300();
     let start = Instant::now();
     let fitted = fit(&data, 1, |_| true).expect("a fit");
     println!(

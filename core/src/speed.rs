@@ -17,8 +17,10 @@ use crate::{
         turnbull::{Bounds, Curve},
         wilson,
     },
+    forecast::{self, Ask, Data, Fit, Wanted, Window, simulate},
     ledger::id::Id,
     nursery::State,
+    plan::{self, Now, Wish},
     testing::{World, day, id},
     trial::result::{run_result, tries::trial_result},
 };
@@ -30,7 +32,7 @@ pub const N_TABLES: usize = 200;
 const POWER_EVERY: usize = 10;
 
 /// Everything that can be timed, by name.
-pub const NAMES: [&str; 16] = [
+pub const NAMES: [&str; 18] = [
     "fisher",
     "boschloo",
     "barnard",
@@ -47,6 +49,8 @@ pub const NAMES: [&str; 16] = [
     "interval_scores",
     "random_effects",
     "hierarchical",
+    "forecast",
+    "plan",
 ];
 
 /// A number below `n`, by Knuth's linear congruential generator MMIX; its high bits are good enough here.
@@ -83,6 +87,7 @@ pub struct Work {
     tables: Vec<Stratum>,
     bulbs: Vec<Member>,
     season: Option<(World, State, Vec<Id>)>,
+    waiting: Option<(Data, Option<Fit>)>,
 }
 
 impl Work {
@@ -102,6 +107,15 @@ impl Work {
             tables: tables().into_iter().filter_map(table).collect(),
             bulbs: looked_at(1_000),
             season: (name == "season").then(season),
+            waiting: match name {
+                "forecast" => Some((simulate::waiting_300(), None)),
+                "plan" => {
+                    let data = simulate::waiting_300();
+                    let fit = forecast::fit(&data, data.seed(), |_| true).ok();
+                    Some((data, fit))
+                }
+                _ => None,
+            },
         })
     }
 
@@ -130,6 +144,8 @@ impl Work {
             }),
             "power" => self.power(),
             "season" => self.say_season(),
+            "forecast" => self.forecast(),
+            "plan" => self.plan(),
             "turnbull" => curve(&self.bulbs),
             "interval_scores" => {
                 interval_scores::test(&self.bulbs[..24]).map_or(0.0, |found| found.two_sided)
@@ -170,6 +186,43 @@ impl Work {
         .sum()
     }
 
+    /// What the worker does for a forecast of the coming four weeks: the fit, then what is shown of it.
+    fn forecast(&self) -> f64 {
+        let Some((data, _)) = &self.waiting else {
+            return 0.0;
+        };
+        let window = Some(four_weeks(data, 0));
+        let ask = Ask {
+            window,
+            days: window,
+        };
+        let fit = forecast::fit(data, data.seed(), |_| true);
+        fit.map_or(0.0, |fit| {
+            let outlook = forecast::outlook(data, &fit, &ask);
+            outlook.bulbs.iter().map(|bulb| 1.0 - bulb.blind).sum()
+        })
+    }
+
+    /// A plan after the fit, for a wish that cannot be met, so that the nearest ones are looked for as well.
+    fn plan(&self) -> f64 {
+        let Some((data, Some(fit))) = &self.waiting else {
+            return 0.0;
+        };
+        let wish = Wish {
+            window: four_weeks(data, 180),
+            stage: Wanted::InFlower,
+            wanted: 110,
+            assurance: 0.9,
+            at_hand: 120,
+            now: Now::InLeaf,
+            rest_weeks: 10,
+            treatment: Some(0),
+            lot: None,
+            staggered: 1,
+        };
+        plan::plan(data, fit, &wish).map_or(0.0, |plan| f64::from(plan.to_start) + plan.chance)
+    }
+
     /// Everything a results page says of the season's tries and of all of them together.
     fn say_season(&self) -> f64 {
         let Some((world, state, runs)) = &self.season else {
@@ -183,6 +236,14 @@ impl Work {
             .sum();
         let together = trial_result(&world.ledger, state, id("tr_1"), today);
         (of_runs + together.map_or(0, |said| said.pairs.len())) as f64
+    }
+}
+
+fn four_weeks(data: &Data, in_days: i64) -> Window {
+    let day = |days: i64| data.today.add_days(days).unwrap_or(data.today);
+    Window {
+        from: day(in_days),
+        to: day(in_days + 27),
     }
 }
 

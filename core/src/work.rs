@@ -6,6 +6,8 @@
 //!
 //! To add a task: a variant of [`Task`], [`Kind`] and [`Done`], and its part of `Steps`.
 
+use std::rc::Rc;
+
 use serde::{Deserialize, Serialize};
 
 use crate::evidence::{
@@ -15,6 +17,7 @@ use crate::evidence::{
 };
 use crate::forecast::{self, Ask, Data, Effort, Fitting, Outlook};
 use crate::ledger::id::Id;
+use crate::plan::{self, Answer, Choosing, Refusal, Wish};
 use crate::trial::result::tries::NextTry;
 
 /// Work to do.
@@ -39,6 +42,26 @@ pub enum Task {
         /// Which days.
         ask: Ask,
     },
+    /// The plan back from a date.
+    Plan {
+        /// What it is computed from.
+        data: Box<Data>,
+        /// Of the fit.
+        seed: u64,
+        /// What is wanted.
+        wish: Box<Wish>,
+    },
+    /// Which treatments to keep, drop or add for a date.
+    Choices {
+        /// What it is computed from.
+        data: Box<Data>,
+        /// Of the fit.
+        seed: u64,
+        /// What is wanted.
+        wish: Box<Wish>,
+        /// What would be done anyway: index into [`Data::treatments`].
+        control: Option<u32>,
+    },
 }
 
 /// What a task is about: of each kind only the newest is worked on.
@@ -48,6 +71,10 @@ pub enum Kind {
     NextTry(Id, Id),
     /// [`Task::Forecast`].
     Forecast,
+    /// [`Task::Plan`].
+    Plan,
+    /// [`Task::Choices`].
+    Choices,
 }
 
 impl Task {
@@ -56,6 +83,8 @@ impl Task {
         match self {
             Self::NextTry { a, b, .. } => Kind::NextTry(*a, *b),
             Self::Forecast { .. } => Kind::Forecast,
+            Self::Plan { .. } => Kind::Plan,
+            Self::Choices { .. } => Kind::Choices,
         }
     }
 }
@@ -68,6 +97,10 @@ pub enum Done {
     NextTry(Said<NextTry>),
     /// Of [`Task::Forecast`].
     Forecast(Box<Outlook>),
+    /// Of [`Task::Plan`].
+    Plan(Box<Answer>),
+    /// Of [`Task::Choices`].
+    Choices(Box<Result<plan::NextTry, Refusal>>),
 }
 
 /// From the page to where the work is done.
@@ -116,6 +149,15 @@ pub enum Told {
 #[derive(Default)]
 pub struct Desk {
     jobs: Vec<Job>,
+    /// The last fit: a date that is moved asks about the same records again, and only the fit takes long.
+    fitted: Option<Rc<Fitted>>,
+}
+
+/// A fit with all that it follows from.
+struct Fitted {
+    data: Data,
+    seed: u64,
+    fit: forecast::Fit,
 }
 
 /// A task in work.
@@ -128,30 +170,93 @@ struct Job {
 /// What is left of a task to do.
 enum Steps {
     NextTry(Said<Box<Fit>>),
-    Forecast(Box<Forecasting>),
+    OfFit(Box<OfFit>),
 }
 
-/// A forecast in work: the fit in many steps, then what is shown of it in one.
-struct Forecasting {
+/// Work that a fit comes before: the fit in many steps, or the one that is kept, then what is shown of it.
+struct OfFit {
     data: Data,
-    ask: Ask,
-    fitting: Fitting,
-    fit: Option<forecast::Fit>,
+    seed: u64,
+    fitting: Option<Fitting>,
+    fitted: Option<Rc<Fitted>>,
+    then: Then,
 }
 
-impl Forecasting {
-    fn step(&mut self) -> Option<Done> {
-        if let Some(fit) = &self.fit {
-            let outlook = forecast::outlook(&self.data, fit, &self.ask);
-            return Some(Done::Forecast(Box::new(outlook)));
+/// What a fit is for.
+enum Then {
+    Outlook(Ask),
+    Plan(Wish),
+    Choices(Result<Box<Choosing>, Refusal>),
+}
+
+impl OfFit {
+    fn new(data: Data, seed: u64, then: Then) -> Self {
+        Self {
+            data,
+            seed,
+            fitting: None,
+            fitted: None,
+            then,
         }
-        self.fit = self.fitting.step(&self.data);
+    }
+
+    fn step(&mut self, kept: &mut Option<Rc<Fitted>>) -> Option<Done> {
+        if let Some(fitted) = &self.fitted {
+            return self.then.step(fitted);
+        }
+        if self.fitting.is_none() {
+            let same = |kept: &&Rc<Fitted>| kept.seed == self.seed && kept.data == self.data;
+            self.fitted = kept.as_ref().filter(same).cloned();
+            if self.fitted.is_some() {
+                return None;
+            }
+        }
+        let begin = || Fitting::new(&self.data, self.seed, Effort::full(&self.data));
+        let fitting = self.fitting.get_or_insert_with(begin);
+        if let Some(fit) = fitting.step(&self.data) {
+            let fitted = Rc::new(Fitted {
+                data: self.data.clone(),
+                seed: self.seed,
+                fit,
+            });
+            *kept = Some(Rc::clone(&fitted));
+            self.fitted = Some(fitted);
+        }
         None
     }
 
     /// The last tenth is what comes after the fit.
     fn done_permille(&self) -> u32 {
-        (self.fitting.done() * 900.0) as u32
+        let (fit, then) = match (&self.fitted, &self.fitting) {
+            (Some(_), _) => (1.0, self.then.done()),
+            (None, Some(fitting)) => (fitting.done(), 0.0),
+            (None, None) => (0.0, 0.0),
+        };
+        (fit * 900.0 + then * 100.0) as u32
+    }
+}
+
+impl Then {
+    fn step(&mut self, fitted: &Fitted) -> Option<Done> {
+        let Fitted { data, fit, .. } = fitted;
+        match self {
+            Self::Outlook(ask) => Some(Done::Forecast(Box::new(forecast::outlook(data, fit, ask)))),
+            Self::Plan(wish) => Some(Done::Plan(Box::new(Answer {
+                plan: plan::plan(data, fit, wish),
+                sampling: fit.sampling,
+            }))),
+            Self::Choices(Err(why)) => Some(Done::Choices(Box::new(Err(*why)))),
+            Self::Choices(Ok(choosing)) => choosing
+                .step(data, fit)
+                .map(|next| Done::Choices(Box::new(Ok(next)))),
+        }
+    }
+
+    fn done(&self) -> f64 {
+        match self {
+            Self::Choices(Ok(choosing)) => choosing.done(),
+            _ => 0.0,
+        }
     }
 }
 
@@ -178,7 +283,7 @@ impl Desk {
     pub fn step(&mut self) -> Option<Told> {
         let job = self.jobs.first_mut()?;
         let n = job.n;
-        match job.steps.step() {
+        match job.steps.step(&mut self.fitted) {
             Some(done) => {
                 self.jobs.remove(0);
                 Some(Told::Done { n, done })
@@ -197,30 +302,39 @@ impl Steps {
             Task::NextTry { tries, .. } => {
                 Self::NextTry(Fit::new(&tries, Priors::DEFAULT).map(Box::new))
             }
-            Task::Forecast { data, seed, ask } => Self::Forecast(Box::new(Forecasting {
-                fitting: Fitting::new(&data, seed, Effort::full(&data)),
-                data: *data,
-                ask,
-                fit: None,
-            })),
+            Task::Forecast { data, seed, ask } => Self::of_fit(data, seed, Then::Outlook(ask)),
+            Task::Plan { data, seed, wish } => Self::of_fit(data, seed, Then::Plan(*wish)),
+            Task::Choices {
+                data,
+                seed,
+                wish,
+                control,
+            } => {
+                let choosing = Choosing::new(&data, &wish, control).map(Box::new);
+                Self::of_fit(data, seed, Then::Choices(choosing))
+            }
         }
     }
 
-    fn step(&mut self) -> Option<Done> {
+    fn of_fit(data: Box<Data>, seed: u64, then: Then) -> Self {
+        Self::OfFit(Box::new(OfFit::new(*data, seed, then)))
+    }
+
+    fn step(&mut self, kept: &mut Option<Rc<Fitted>>) -> Option<Done> {
         match self {
             Self::NextTry(Err(why)) => Some(Done::NextTry(Err(*why))),
             Self::NextTry(Ok(fit)) => match fit.step() {
                 Ok(found) => found.map(|posterior| Done::NextTry(Ok(NextTry::of(&posterior)))),
                 Err(why) => Some(Done::NextTry(Err(why))),
             },
-            Self::Forecast(forecasting) => forecasting.step(),
+            Self::OfFit(work) => work.step(kept),
         }
     }
 
     fn done_permille(&self) -> u32 {
         match self {
             Self::NextTry(fit) => fit.as_ref().map_or(1000, |fit| fit.done_permille()),
-            Self::Forecast(forecasting) => forecasting.done_permille(),
+            Self::OfFit(work) => work.done_permille(),
         }
     }
 }
@@ -324,12 +438,8 @@ mod tests {
 
     #[test]
     fn a_forecast_in_steps_says_what_it_says_in_one_go_and_can_be_stopped() {
-        let today = Date::new(2026, 11, 25).expect("a date");
-        let demo = crate::demo::generate(crate::demo::SCRIPT, today).expect("the demo");
-        let state = State::fold(&demo.to_ledger());
-        let mut data = forecast::gather(&state, today);
-        data.courses.retain(|course| course.waiting);
-        data.courses.truncate(6);
+        let data = some_of_the_demo();
+        let today = data.today;
         assert_eq!(data.waiting().count(), 6);
         let to = today.add_days(40).expect("a date");
         let window = Some(Window { from: today, to });
@@ -366,6 +476,101 @@ mod tests {
             ..data.clone()
         };
         assert_ne!(other_day.seed(), data.seed());
+    }
+
+    /// The demo's cycles under way, few enough to be fitted soon.
+    fn some_of_the_demo() -> Data {
+        let today = Date::new(2026, 11, 25).expect("a date");
+        let demo = crate::demo::generate(crate::demo::SCRIPT, today).expect("the demo");
+        let mut data = forecast::gather(&State::fold(&demo.to_ledger()), today);
+        data.courses.retain(|course| course.waiting);
+        data.courses.truncate(6);
+        data
+    }
+
+    /// The next answer, after how many steps; the task has been text.
+    fn answer_of(desk: &mut Desk, n: u64, task: Task) -> (usize, Done) {
+        let text = serde_json::to_string(&Message::Ask { n, task }).expect("JSON");
+        desk.hear(serde_json::from_str(&text).expect("a message"));
+        let (mut n_steps, mut before) = (0, 0);
+        loop {
+            n_steps += 1;
+            match desk.step().expect("work") {
+                Told::Going { permille, .. } => {
+                    assert!(before <= permille && permille <= 1000);
+                    before = permille;
+                }
+                Told::Done { done, .. } => return (n_steps, done),
+                other => panic!("{other:?}"),
+            }
+        }
+    }
+
+    #[test]
+    fn a_plan_is_that_of_one_go_and_a_moved_date_needs_no_new_fit() {
+        let data = some_of_the_demo();
+        let (seed, today) = (data.seed(), data.today);
+        let window = |days: i64| Window {
+            from: today.add_days(days).expect("a date"),
+            to: today.add_days(days + 13).expect("a date"),
+        };
+        let wish = |days: i64| Wish {
+            window: window(days),
+            stage: forecast::Wanted::FitToSell,
+            wanted: 4,
+            assurance: 0.9,
+            at_hand: 20,
+            now: plan::Now::InLeaf,
+            rest_weeks: 10,
+            treatment: Some(0),
+            lot: None,
+            staggered: 1,
+        };
+        let task = |wish: Wish| Task::Plan {
+            data: Box::new(data.clone()),
+            seed,
+            wish: Box::new(wish),
+        };
+        let mut desk = Desk::default();
+        let (first, done) = answer_of(&mut desk, 1, task(wish(180)));
+        assert!(first > 100, "{first}");
+        let fit = forecast::fit(&data, seed, |_| true).expect("a fit");
+        let same = |done: Done, wish: &Wish| {
+            let Done::Plan(found) = done else {
+                panic!("another answer");
+            };
+            assert_eq!(found.plan, plan::plan(&data, &fit, wish));
+            assert_eq!(found.sampling, fit.sampling);
+        };
+        same(done, &wish(180));
+        // The date is moved: the fit is at hand.
+        let (moved, done) = answer_of(&mut desk, 2, task(wish(200)));
+        assert_eq!(moved, 2);
+        same(done, &wish(200));
+        // A wish without sense is answered with its refusal.
+        let (_, done) = answer_of(&mut desk, 3, task(wish(-90)));
+        same(done, &wish(-90));
+        // So is what to try next; and other records are fitted anew.
+        let choices = Task::Choices {
+            data: Box::new(data.clone()),
+            seed,
+            wish: Box::new(wish(200)),
+            control: Some(0),
+        };
+        let (n_steps, done) = answer_of(&mut desk, 4, choices);
+        assert!(n_steps < 20, "{n_steps}");
+        let next = plan::next_try(&data, &fit, &wish(200), Some(0));
+        assert_eq!(done, Done::Choices(Box::new(next)));
+        let fewer = Data {
+            courses: data.courses[..5].to_vec(),
+            ..data.clone()
+        };
+        let other = Task::Plan {
+            data: Box::new(fewer),
+            seed,
+            wish: Box::new(wish(200)),
+        };
+        assert!(answer_of(&mut desk, 5, other).0 > 100);
     }
 
     #[test]

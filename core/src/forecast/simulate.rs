@@ -170,6 +170,21 @@ fn in_spell(day: f64, from: f64, long: f64) -> f64 {
     day - gained + gained / FASTER
 }
 
+/// 300 bulbs waiting in a try under way, after four past tries of 60: what a forecast is timed on.
+pub fn waiting_300() -> Data {
+    let mut shape = Shape::of(1500);
+    (shape.n_tries, shape.n_treatments, shape.n_lots) = (5, 4, 4);
+    shape.elapsed_days = 25;
+    let mut data = invent(&shape, World::Model, 5).data;
+    let (mut kept, most) = ([0; 5], [60, 60, 60, 60, 300]);
+    data.courses.retain(|course| {
+        let attempt = course.attempt.unwrap_or(0) as usize;
+        kept[attempt] += 1;
+        kept[attempt] <= most[attempt]
+    });
+    data
+}
+
 /// Invents a nursery; the last try is under way on the day of the forecast.
 pub fn invent(shape: &Shape, world: World, seed: u64) -> Invented {
     let mut chance = Chance::new(seed);

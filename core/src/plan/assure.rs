@@ -2,6 +2,7 @@
 
 use super::Wish;
 use crate::{
+    calendar::Date,
     evidence::special,
     forecast::{Ahead, Coming, Data, Fit, NEVER, Path, ahead},
 };
@@ -24,11 +25,15 @@ pub(super) struct Chances {
     coming: Vec<(Coming, [i64; 3])>,
 }
 
+/// Possible tries of bulbs like these, whatever the window: drawn once, asked about as often as wanted.
+pub(super) fn tries(data: &Data, fit: &Fit, what: Ahead) -> Vec<Vec<Path>> {
+    ahead(data, fit, what, N_DRAWS, N_BULBS)
+}
+
 impl Chances {
-    pub(super) fn of(data: &Data, fit: &Fit, what: Ahead, wish: &Wish) -> Self {
-        let tries = ahead(data, fit, what, N_DRAWS, N_BULBS);
-        let from = data.today.days_until(wish.window.from);
-        let to = data.today.days_until(wish.window.to);
+    pub(super) fn of(tries: &[Vec<Path>], today: Date, wish: &Wish) -> Self {
+        let from = today.days_until(wish.window.from);
+        let to = today.days_until(wish.window.to);
         // Rest that ends earlier than half a year before the window is of no use to it.
         let first = from - 190;
         let n_days = usize::try_from(to + 30 - first).unwrap_or(0);
@@ -64,7 +69,7 @@ impl Chances {
             offsets: (0..n_lots)
                 .map(|lot| STAGGER_DAYS * lot - STAGGER_DAYS * (n_lots - 1) / 2)
                 .collect(),
-            coming: coming(&tries),
+            coming: coming(tries),
         }
     }
 

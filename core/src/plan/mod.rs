@@ -19,6 +19,7 @@
 mod assure;
 mod next_try;
 mod readiness;
+mod stands;
 #[cfg(test)]
 mod tests;
 
@@ -28,15 +29,18 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     calendar::Date,
-    forecast::{Ahead, Coming, Data, Dates, Fit, Wanted, Window},
+    forecast::{Ahead, Coming, Data, Dates, Fit, Path, Sampling, Wanted, Window},
     source::Source,
 };
 
-pub use next_try::{Advice, Choice, NextTry, next_try};
+pub use next_try::{Advice, Choice, Choosing, NextTry, next_try, tried};
 pub use readiness::{LEAST_DAYS_IN_LEAF, LEAST_LEAVES, LEAST_MM, Lacks, Readiness, readiness};
+pub use stands::{Stands, stands};
 
-use assure::Chances;
+use assure::{Chances, tries};
 
+/// Name and version of the method.
+pub const METHOD: &str = "plan/1";
 /// Days from the last water to leaves dry enough to cut: 2 to 4 weeks.
 pub const WITHER_DAYS: i64 = 21;
 /// Days between inspections of resting bulbs.
@@ -148,6 +152,29 @@ impl fmt::Display for Refusal {
 
 impl std::error::Error for Refusal {}
 
+impl Refusal {
+    /// The part of the wish that it speaks of, for the field beside which it stands.
+    pub const fn field(self) -> &'static str {
+        match self {
+            Self::WindowInThePast | Self::WindowBackwards | Self::TooFarAhead => "window",
+            Self::NothingWanted | Self::MoreThanAtHand { .. } => "wanted",
+            Self::NoBulbs | Self::TooManyBulbs => "at-hand",
+            Self::RestTooLong => "rest",
+            Self::NotAnAssurance => "sure",
+            Self::NotSoManyLots => "lots",
+        }
+    }
+}
+
+/// What is said to a wish: the plan or why there is none, and how sure the computing behind it is.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Answer {
+    /// The plan.
+    pub plan: Result<Plan, Refusal>,
+    /// Of the fit that it rests on.
+    pub sampling: Sampling,
+}
+
 /// What to do with one lot, and when.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct LotDates {
@@ -157,8 +184,8 @@ pub struct LotDates {
     pub stop_water: Option<Date>,
     /// Cut back the dry leaves; nothing when they rest already.
     pub cut_back: Option<Date>,
-    /// Lay to rest; the day they were when they rest already.
-    pub lay_to_rest: Date,
+    /// Lay to rest; the day they were when they rest already; nothing when there is no rest.
+    pub lay_to_rest: Option<Date>,
     /// Inspect.
     pub inspect: Vec<Date>,
     /// The rest ends: pot up.
@@ -219,7 +246,11 @@ pub struct Plan {
     pub nearest: Vec<Nearest>,
 }
 
-fn check(wish: &Wish, today: Date) -> Result<(), Refusal> {
+/// Whether a wish makes sense.
+///
+/// # Errors
+/// A [`Refusal`] when it does not.
+pub fn check(wish: &Wish, today: Date) -> Result<(), Refusal> {
     let Window { from, to } = wish.window;
     if from > to {
         return Err(Refusal::WindowBackwards);
@@ -262,6 +293,7 @@ fn earliest(wish: &Wish) -> impl Fn(Date) -> i64 {
     let rest = i64::from(wish.rest_weeks) * 7;
     let now = wish.now;
     move |today| match now {
+        Now::InLeaf if rest == 0 => 0,
         Now::InLeaf => WITHER_DAYS + rest,
         Now::RestingSince(since) => (today.days_until(since) + rest).max(0),
     }
@@ -279,7 +311,8 @@ pub fn plan(data: &Data, fit: &Fit, wish: &Wish) -> Result<Plan, Refusal> {
         lot: wish.lot,
         rest_days: wish.rest_weeks as i32 * 7,
     };
-    let chances = Chances::of(data, fit, what, wish);
+    let tries = tries(data, fit, what);
+    let chances = Chances::of(&tries, today, wish);
     let earliest = earliest(wish)(today);
     let best = chances.best(wish, Some(earliest));
     let to_start = chances.to_start(best, wish, wish.at_hand);
@@ -305,7 +338,7 @@ pub fn plan(data: &Data, fit: &Fit, wish: &Wish) -> Result<Plan, Refusal> {
         nearest: if to_start.is_some() {
             Vec::new()
         } else {
-            nearest(data, fit, what, wish, &chances, earliest)
+            nearest(&tries, today, wish, &chances, earliest)
         },
     })
 }
@@ -324,11 +357,12 @@ fn day(today: Date, days: i64) -> Date {
 fn dates(today: Date, wish: &Wish, chances: &Chances, rest_end: i64, n: u32) -> LotDates {
     let rest = i64::from(wish.rest_weeks) * 7;
     let (lay, stop) = match wish.now {
-        Now::InLeaf => (rest_end - rest, Some(rest_end - rest - WITHER_DAYS)),
-        Now::RestingSince(since) => (today.days_until(since), None),
+        Now::InLeaf if rest == 0 => (None, None),
+        Now::InLeaf => (Some(rest_end - rest), Some(rest_end - rest - WITHER_DAYS)),
+        Now::RestingSince(since) => (Some(today.days_until(since)), None),
     };
     let inspections = (1..)
-        .map(|k| lay + k * INSPECT_DAYS)
+        .map_while(|k| lay.map(|lay| lay + k * INSPECT_DAYS))
         .take_while(|on| *on < rest_end)
         .filter(|on| *on >= 0);
     let coming = chances.coming();
@@ -336,8 +370,8 @@ fn dates(today: Date, wish: &Wish, chances: &Chances, rest_end: i64, n: u32) -> 
     LotDates {
         n,
         stop_water: stop.map(|on| day(today, on)),
-        cut_back: stop.map(|_| day(today, lay)),
-        lay_to_rest: day(today, lay),
+        cut_back: stop.and(lay).map(|on| day(today, on)),
+        lay_to_rest: lay.map(|on| day(today, on)),
         inspect: inspections.map(|on| day(today, on)).collect(),
         pot_up: day(today, rest_end),
         into_light: day(today, rest_end),
@@ -354,9 +388,8 @@ fn dates(today: Date, wish: &Wish, chances: &Chances, rest_end: i64, n: u32) -> 
 
 /// Wishes nearby that can be met with the bulbs at hand, and how many bulbs this one needs.
 fn nearest(
-    data: &Data,
-    fit: &Fit,
-    what: Ahead,
+    tries: &[Vec<Path>],
+    today: Date,
     wish: &Wish,
     chances: &Chances,
     earliest: i64,
@@ -381,7 +414,7 @@ fn nearest(
                 window: moved(0, longer),
                 ..wish.clone()
             };
-            let chances = Chances::of(data, fit, what, &wish);
+            let chances = Chances::of(tries, today, &wish);
             let best = chances.best(&wish, Some(earliest));
             chances.to_start(best, &wish, wish.at_hand)?;
             Some(Nearest::Wider(wish.window))

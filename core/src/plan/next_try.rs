@@ -7,7 +7,11 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Refusal, Wish, assure::Chances, check};
+use super::{
+    Refusal, Wish,
+    assure::{Chances, tries},
+    check,
+};
 use crate::forecast::{Ahead, Data, Fit};
 
 /// Below this chance of being the best a treatment is dropped.
@@ -65,8 +69,8 @@ pub struct NextTry {
     pub choices: Vec<Choice>,
 }
 
-/// A treatment with its weeks of rest: the middle of those it was tried with.
-fn tried(data: &Data) -> Vec<(u32, u32)> {
+/// Every treatment with its weeks of rest: the middle of those it was tried with.
+pub fn tried(data: &Data) -> Vec<(u32, u32)> {
     let all = 0..u32::try_from(data.treatments.len()).unwrap_or(0);
     all.map(|treatment| {
         let of = data
@@ -81,31 +85,65 @@ fn tried(data: &Data) -> Vec<(u32, u32)> {
     .collect()
 }
 
-/// Which treatments to keep, drop or add for a wish; `control` is what would be done anyway.
-///
-/// # Errors
-/// As [`super::plan`].
-pub fn next_try(
-    data: &Data,
-    fit: &Fit,
-    wish: &Wish,
+/// The advice for the next try under way: one treatment a step, so that whoever runs it can stop in between.
+#[derive(Clone, Debug)]
+pub struct Choosing {
+    wish: Wish,
     control: Option<u32>,
-) -> Result<NextTry, Refusal> {
-    check(wish, data.today)?;
-    let mut looked_at: Vec<(Option<u32>, u32)> = tried(data)
-        .into_iter()
-        .map(|(treatment, weeks)| (Some(treatment), weeks))
-        .collect();
-    let known: Vec<u32> = looked_at.iter().map(|(_, weeks)| *weeks).collect();
-    let new = PUBLISHED_WEEKS.into_iter().chain([wish.rest_weeks]);
-    for weeks in new.filter(|weeks| !known.contains(weeks)) {
-        if !looked_at.contains(&(None, weeks)) {
-            looked_at.push((None, weeks));
+    looked_at: Vec<(Option<u32>, u32)>,
+    choices: Vec<Choice>,
+    by_try: Vec<Vec<f64>>,
+}
+
+impl Choosing {
+    /// The beginning; `control` is what would be done anyway.
+    ///
+    /// # Errors
+    /// As [`super::plan`].
+    pub fn new(data: &Data, wish: &Wish, control: Option<u32>) -> Result<Self, Refusal> {
+        check(wish, data.today)?;
+        let mut looked_at: Vec<(Option<u32>, u32)> = tried(data)
+            .into_iter()
+            .map(|(treatment, weeks)| (Some(treatment), weeks))
+            .collect();
+        let known: Vec<u32> = looked_at.iter().map(|(_, weeks)| *weeks).collect();
+        let new = PUBLISHED_WEEKS.into_iter().chain([wish.rest_weeks]);
+        for weeks in new.filter(|weeks| !known.contains(weeks)) {
+            if !looked_at.contains(&(None, weeks)) {
+                looked_at.push((None, weeks));
+            }
         }
+        Ok(Self {
+            wish: wish.clone(),
+            control,
+            looked_at,
+            choices: Vec::new(),
+            by_try: Vec::new(),
+        })
     }
-    let mut choices = Vec::new();
-    let mut by_try: Vec<Vec<f64>> = Vec::new();
-    for (treatment, rest_weeks) in looked_at {
+
+    /// The share done, 0 to 1.
+    pub fn done(&self) -> f64 {
+        self.choices.len() as f64 / self.looked_at.len().max(1) as f64
+    }
+
+    /// One treatment more; the advice when it was the last.
+    pub fn step(&mut self, data: &Data, fit: &Fit) -> Option<NextTry> {
+        if let Some((treatment, rest_weeks)) = self.looked_at.get(self.choices.len()).copied() {
+            self.look_at(data, fit, treatment, rest_weeks);
+            return None;
+        }
+        let mut choices = std::mem::take(&mut self.choices);
+        count_best(&mut choices, &self.by_try);
+        advise(&mut choices, &self.wish, self.control);
+        Some(NextTry {
+            from_published: fit.from_published,
+            choices,
+        })
+    }
+
+    fn look_at(&mut self, data: &Data, fit: &Fit, treatment: Option<u32>, rest_weeks: u32) {
+        let wish = &self.wish;
         let own = Wish {
             treatment,
             rest_weeks,
@@ -117,13 +155,13 @@ pub fn next_try(
             lot: wish.lot,
             rest_days: rest_weeks as i32 * 7,
         };
-        let chances = Chances::of(data, fit, what, &own);
+        let chances = Chances::of(&tries(data, fit, what), data.today, &own);
         let day = chances.best(&own, Some(super::earliest(&own)(data.today)));
         let of_one = chances.by_try(day);
         let n = of_one.len().max(1) as f64;
         let one_bulb = of_one.iter().sum::<f64>() / n;
         let variance = of_one.iter().map(|p| (p - one_bulb).powi(2)).sum::<f64>() / n;
-        choices.push(Choice {
+        self.choices.push(Choice {
             treatment,
             rest_weeks,
             advice: Advice::LeaveOut,
@@ -133,14 +171,26 @@ pub fn next_try(
             best: 0.0,
             n: 0,
         });
-        by_try.push(of_one);
+        self.by_try.push(of_one);
     }
-    count_best(&mut choices, &by_try);
-    advise(&mut choices, wish, control);
-    Ok(NextTry {
-        from_published: fit.from_published,
-        choices,
-    })
+}
+
+/// Which treatments to keep, drop or add for a wish; `control` is what would be done anyway.
+///
+/// # Errors
+/// As [`super::plan`].
+pub fn next_try(
+    data: &Data,
+    fit: &Fit,
+    wish: &Wish,
+    control: Option<u32>,
+) -> Result<NextTry, Refusal> {
+    let mut choosing = Choosing::new(data, wish, control)?;
+    loop {
+        if let Some(next) = choosing.step(data, fit) {
+            return Ok(next);
+        }
+    }
 }
 
 /// In how many of the draws each is the best; draws with several best are shared out.

@@ -36,8 +36,14 @@ pub enum Lacks {
     WasBlind,
     /// It is put aside, or to be watched since its last inspection.
     Watched,
-    /// It is in a cycle under way, or rests.
+    /// It is being forced: between the end of its rest and the end of its flowers.
     UnderWay,
+    /// It rests already.
+    Rests,
+    /// It is in a running try.
+    InATry,
+    /// It is in a plan that was saved and stands.
+    Planned,
 }
 
 /// How ready a bulb is.
@@ -69,7 +75,7 @@ impl Readiness {
 /// How ready the bulbs are that are here, the readiest first.
 pub fn readiness(state: &State, today: Date) -> Vec<Readiness> {
     let here = state.bulbs.values().filter(|bulb| bulb.is_here());
-    let mut all: Vec<Readiness> = here.map(|bulb| of_bulb(bulb, today)).collect();
+    let mut all: Vec<Readiness> = here.map(|bulb| of_bulb(state, bulb, today)).collect();
     all.sort_by_key(|one| {
         (
             one.lacks.len(),
@@ -81,7 +87,7 @@ pub fn readiness(state: &State, today: Date) -> Vec<Readiness> {
     all
 }
 
-fn of_bulb(bulb: &Bulb, today: Date) -> Readiness {
+fn of_bulb(state: &State, bulb: &Bulb, today: Date) -> Readiness {
     let flowered = bulb.cycles.iter().rev().find_map(|cycle| {
         let flowering = cycle.flowering();
         flowering.over.or(flowering.last)
@@ -98,12 +104,12 @@ fn of_bulb(bulb: &Bulb, today: Date) -> Readiness {
         (n > 0 || cycle.blind()).then_some(n)
     });
     let cycle = bulb.cycle();
-    // From its scape to the end of its flowers a bulb is being forced; a rest is the first step of that.
+    // From the end of its rest to the end of its flowers a bulb is being forced.
     let shows = cycle.reach(GoalStage::ScapeInSight).with.is_some();
-    let under_way = cycle.ended.is_none()
-        && (cycle.resting()
-            || shows && cycle.flowering().over.is_none()
-            || cycle.rest_was_ended() && !shows);
+    let open = cycle.ended.is_none();
+    let rests = open && cycle.resting();
+    let flowers_to_come = shows && cycle.flowering().over.is_none();
+    let under_way = open && !rests && (flowers_to_come || cycle.rest_was_ended() && !shows);
     let mut lacks = Vec::new();
     let mut lack = |short: bool, what: Lacks| {
         if short {
@@ -125,6 +131,8 @@ fn of_bulb(bulb: &Bulb, today: Date) -> Readiness {
         Lacks::Watched,
     );
     lack(under_way, Lacks::UnderWay);
+    lack(rests, Lacks::Rests);
+    lack(state.running(bulb).is_some(), Lacks::InATry);
     let known = [
         days_in_leaf.is_some(),
         leaves.is_some(),

@@ -48,9 +48,10 @@ fn dates_are_counted_back_from_the_window_and_move_with_it() {
     assert!(plan.from_published && plan.met && plan.chance >= 0.9);
     let lot = &plan.lots[0];
     assert_eq!(lot.n, plan.to_start);
-    assert_eq!(lot.lay_to_rest.days_until(lot.pot_up), 70);
+    let lay = lot.lay_to_rest.expect("a day");
+    assert_eq!(lay.days_until(lot.pot_up), 70);
     let stop = lot.stop_water.expect("a day");
-    assert_eq!(stop.days_until(lot.lay_to_rest), WITHER_DAYS);
+    assert_eq!(stop.days_until(lay), WITHER_DAYS);
     assert_eq!(lot.inspect.len(), 4);
     // Published: six to twelve weeks from the end of rest to flower.
     let lead = lot.pot_up.days_until(wish.window.from);
@@ -65,6 +66,38 @@ fn dates_are_counted_back_from_the_window_and_move_with_it() {
     let moved = super::plan(&data, &fit, &later).expect("a plan");
     assert_eq!(lot.pot_up.days_until(moved.lots[0].pot_up), 30);
     assert_eq!(moved.to_start, plan.to_start);
+}
+
+#[test]
+fn without_a_rest_there_is_nothing_to_dry_off() {
+    let (data, fit) = nothing();
+    let wish = Wish {
+        rest_weeks: 0,
+        ..wish(&data)
+    };
+    let plan = plan(&data, &fit, &wish).expect("a plan");
+    let lot = &plan.lots[0];
+    assert_eq!(
+        (lot.stop_water, lot.cut_back, lot.lay_to_rest),
+        (None, None, None)
+    );
+    assert!(lot.inspect.is_empty() && lot.pot_up < wish.window.from);
+    // It can begin today, so that a window too soon for any rest can still be met.
+    let soon = Window {
+        from: data.today.add_days(75).expect("a day"),
+        to: data.today.add_days(95).expect("a day"),
+    };
+    let with_rest = Wish {
+        window: soon,
+        rest_weeks: 8,
+        ..wish.clone()
+    };
+    let without = Wish {
+        window: soon,
+        ..wish
+    };
+    assert!(!super::plan(&data, &fit, &with_rest).expect("a plan").met);
+    assert!(super::plan(&data, &fit, &without).expect("a plan").met);
 }
 
 #[test]
@@ -262,7 +295,7 @@ fn bulbs_are_ready_by_leaves_girth_time_and_their_last_cycle() {
     assert!(of("b_1").is_ready());
     assert_eq!(of("b_1").days_in_leaf, Some(210));
     assert_eq!(of("b_2").lacks, [Lacks::DaysInLeaf, Lacks::Girth]);
-    assert_eq!(of("b_3").lacks, [Lacks::UnderWay]);
+    assert_eq!(of("b_3").lacks, [Lacks::Rests]);
     assert!(!of("b_4").is_ready(), "nothing is known of it");
     assert_eq!(ready[0].bulb, id("b_1"));
 }
