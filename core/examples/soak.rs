@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::time::Instant;
 
 use bloomdue_core::forecast::simulate::{
-    Chance, Shape, World, carry_out, held, invent, ranks, uniformity,
+    Chance, Shape, World, carry_out, held, invent, ranks, uniformity, waiting_300,
 };
 use bloomdue_core::forecast::{Effort, Wanted, Window, fit, fit_with};
 use bloomdue_core::plan::{Now, Wish, plan};

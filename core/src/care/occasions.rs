@@ -132,11 +132,7 @@ fn call_off(state: &State, today: Date, all: &mut Vec<Occasion>) {
     for bulb in state.bulbs.values() {
         let belongs = plan::Belongs::of(state, bulb);
         let place = bulb.place.filter(|place| state.places.contains_key(place));
-        for planned in state
-            .care
-            .iter()
-            .filter(|planned| belongs.to(planned.subject))
-        {
+        for planned in state.care.iter().filter(|planned| belongs.to(planned)) {
             let key = planned_key(planned.subject, &planned.slot, place);
             if all.iter().any(|known| known.key == key) {
                 continue;

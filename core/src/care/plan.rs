@@ -7,7 +7,8 @@ use super::{
 use crate::{
     calendar::Date,
     ledger::{
-        body::{ActKind, CareJob, Doing, During, JobFrom, Stage},
+        Field,
+        body::{ActKind, CareJob, Doing, During, Forcing, JobFrom, Stage},
         id::{Id, Noun},
     },
     limits,
@@ -92,6 +93,7 @@ pub struct Belongs {
     place: Option<Id>,
     run: Option<Id>,
     group: Option<Id>,
+    forcings: Vec<(Id, usize)>,
 }
 
 impl Belongs {
@@ -104,13 +106,24 @@ impl Belongs {
             place: bulb.place,
             run,
             group: group.map(|(_, group)| group),
+            forcings: state.forcings_of(bulb.id).collect(),
         }
     }
 
-    /// Whether a care plan for this subject is for the bulb.
-    pub fn to(&self, subject: Id) -> bool {
-        subject.is(Noun::Ledger) || [self.place, self.run, self.group].contains(&Some(subject))
+    /// Whether a job of a care plan is for the bulb.
+    pub fn to(&self, planned: &Planned) -> bool {
+        let subject = planned.subject;
+        subject.is(Noun::Ledger)
+            || [self.place, self.run, self.group].contains(&Some(subject))
+            || self.forcings.iter().any(|(forcing, batch)| {
+                *forcing == subject && batch_of(&planned.slot) == Some(*batch)
+            })
     }
+}
+
+/// The number of the batch of a forcing that a job with this slot is for.
+pub fn batch_of(slot: &str) -> Option<usize> {
+    slot.split_once('-')?.0.parse().ok()
 }
 
 /// The day on which a job is to be told for a bulb: done jobs, skipped ones and those of another time of the cycle have
@@ -130,8 +143,7 @@ pub fn day(
     };
     let from = anchor(state, bulb, job).filter(|_| fits)?;
     let first = from.add_days(i64::from(job.after_days)).ok()?;
-    let last =
-        last_done(bulb, job, key).filter(|last| *last >= counts_from(bulb, job, from, first));
+    let last = done_on(bulb, planned, job, key, (from, first));
     let every_days = job.every_days.map(i64::from);
     let due = match (every_days, last) {
         (None, Some(_)) => return None,
@@ -140,7 +152,41 @@ pub fn day(
         (None, None) if job.from == JobFrom::Date => first,
         (_, None) => first.max(planned.since),
     };
+    // What comes again for a due window ends with it.
+    let over = |forcing: &Forcing| every_days.is_some() && due > forcing.to;
+    let forcing = state.forcings.get(&planned.subject);
+    if forcing.and_then(Field::shown).is_some_and(over) {
+        return None;
+    }
     told(bulb, key, due, every_days, i64::from(job.tolerance_days))
+}
+
+/// The day on which it was done for this job, if it was, which is counted `from` a day and due `first`.
+fn done_on(
+    bulb: &Bulb,
+    planned: &Planned,
+    job: &CareJob,
+    key: &str,
+    (from, first): (Date, Date),
+) -> Option<Date> {
+    let mut counts_from = counts_from(bulb, job, from, first);
+    // The window of a forcing may move after a job was done: that stays done.
+    if planned.subject.is(Noun::Forcing) && job.every_days.is_none() {
+        counts_from = counts_from.min(planned.since);
+    }
+    last_done(bulb, job, key).filter(|last| *last >= counts_from)
+}
+
+/// Whether a job of a forcing was done for every one of these bulbs that is here.
+pub fn is_done(state: &State, planned: &Planned, job: &CareJob, bulbs: &[Id]) -> bool {
+    let key = key_of(planned.subject, &planned.slot);
+    let Some(first) = job.date.filter(|_| job.every_days.is_none()) else {
+        return false;
+    };
+    let bulbs = bulbs.iter().filter_map(|bulb| state.bulbs.get(bulb));
+    let mut here = bulbs.filter(|bulb| bulb.is_here()).peekable();
+    here.peek().is_some()
+        && here.all(|bulb| done_on(bulb, planned, job, &key, (first, first)).is_some())
 }
 
 /// What the first day is counted from.
@@ -291,7 +337,7 @@ fn each(state: &State, mut found: impl FnMut(&Bulb, &Planned, &CareJob, Date)) {
     for bulb in state.bulbs.values().filter(|bulb| bulb.is_here()) {
         let belongs = Belongs::of(state, bulb);
         for (planned, job, key) in &active {
-            if belongs.to(planned.subject)
+            if belongs.to(planned)
                 && let Some(day) = day(state, bulb, planned, job, key)
             {
                 found(bulb, planned, job, day);
@@ -427,7 +473,7 @@ pub fn contradictions(state: &State) -> Vec<Contradiction> {
         }
         for (other, other_job, _) in &active[n + 1..] {
             if let Some(clash) = clash(job, other_job).or_else(|| clash(other_job, job))
-                && meet(state, planned.subject, other.subject)
+                && meet(state, planned, other)
             {
                 found.push(Contradiction {
                     one: of(planned),
@@ -465,10 +511,10 @@ fn clash(one: &CareJob, other: &CareJob) -> Option<Clash> {
 }
 
 /// Whether two care plans are ever for the same bulb.
-fn meet(state: &State, one: Id, other: Id) -> bool {
-    one == other
-        || one.is(Noun::Ledger)
-        || other.is(Noun::Ledger)
+fn meet(state: &State, one: &Planned, other: &Planned) -> bool {
+    one.subject == other.subject
+        || one.subject.is(Noun::Ledger)
+        || other.subject.is(Noun::Ledger)
         || state.bulbs.values().any(|bulb| {
             let belongs = Belongs::of(state, bulb);
             belongs.to(one) && belongs.to(other)

@@ -966,6 +966,67 @@ pub struct CareJob {
     pub given_up: bool,
 }
 
+words! {
+    /// How bulbs are rested, where published ways conflict: the grower's choice.
+    RestWay {
+        /// Dry and cool.
+        Cool = "cool",
+        /// Dry and warm.
+        Warm = "warm",
+        /// Not at all: kept in growth.
+        None = "none",
+    }
+}
+
+/// Forcing without a trial, planned back from a date. Its jobs are a care plan with the forcing as subject; their slots
+/// begin with the number of the batch that they are for, from 1, and a stroke.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Forcing {
+    /// What the due window is for.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// First day of the due window.
+    pub from: Date,
+    /// Its last day.
+    pub to: Date,
+    /// The stage that is wanted: fit to sell, or the first flower open.
+    pub stage: GoalStage,
+    /// At least so many.
+    pub wanted: u32,
+    /// How sure, in permille.
+    pub sure_permille: u32,
+    /// Weeks of rest.
+    pub rest_weeks: u32,
+    /// How they are rested, where that was chosen.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub way: Option<RestWay>,
+    /// The treatment of earlier tries that it follows, in its words.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub treatment: String,
+    /// The bulbs, in batches that are brought on a week apart; one batch for all at once.
+    pub batches: Vec<Batch>,
+    /// No longer meant.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub given_up: bool,
+}
+
+/// Bulbs that are brought on together, and the days that were planned for them.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Batch {
+    /// The bulbs.
+    pub bulbs: Vec<Id>,
+    /// Water is stopped; nothing when they rested already or are not rested.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stop_water: Option<Date>,
+    /// They are laid to rest, or were; nothing when they are not rested.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lay_to_rest: Option<Date>,
+    /// The rest ends: they are potted up and brought into light.
+    pub rest_end: Date,
+    /// First look for scapes.
+    pub first_look: Date,
+}
+
 /// A link between two things.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Linked {
@@ -1097,6 +1158,8 @@ kinds! {
     Tallies(Tallies) = "tallies", Register;
     /// A job of a care plan.
     CarePlan(CareJob) = "care-plan", Register;
+    /// Forcing without a trial.
+    Forcing(Forcing) = "plan", Register;
     /// A look at one bulb.
     Look(Look) = "look", Observation;
     /// Walked past all, nothing at any neck.

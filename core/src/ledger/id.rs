@@ -34,6 +34,8 @@ pub enum Noun {
     Run,
     /// One treatment of a trial.
     Group,
+    /// Forcing without a trial, planned back from a date.
+    Forcing,
     /// One shoot of one bulb.
     Shoot,
     /// Entries saved together.
@@ -54,6 +56,7 @@ impl Noun {
             Self::Trial => "tr",
             Self::Run => "ru",
             Self::Group => "gr",
+            Self::Forcing => "fo",
             Self::Shoot => "sh",
             Self::Form => "f",
         }

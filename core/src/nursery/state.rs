@@ -13,7 +13,8 @@ use crate::{
         Field, Ledger,
         body::{
             Act, ActKind, Allotment, Body, CareJob, Climate, ContainerBody, DueDays, DueWindow,
-            Light, LotBody, Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies, Treatment,
+            Forcing, Light, LotBody, Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies,
+            Treatment,
         },
         entry::{Entry, HybridTime},
         id::{EntryId, Id, Noun},
@@ -126,6 +127,8 @@ pub struct State {
     pub groups: BTreeMap<Id, Field<Treatment>>,
     /// Runs.
     pub runs: BTreeMap<Id, Run>,
+    /// Forcings without a trial, planned back from a date.
+    pub forcings: BTreeMap<Id, Field<Forcing>>,
     /// Jobs of care plans, by subject, then slot.
     pub care: Vec<Planned>,
     /// Registers whose values differ: subject, kind, slot.
@@ -134,6 +137,8 @@ pub struct State {
     /// Bulbs that ever stood in a container.
     in_container: BTreeMap<Id, BTreeSet<Id>>,
     runs_of: BTreeMap<Id, BTreeSet<Id>>,
+    /// Forcings that are still meant by bulb, with the number of its batch from 1.
+    forcings_of: BTreeMap<Id, BTreeSet<(Id, usize)>>,
 }
 
 impl State {
@@ -230,6 +235,8 @@ impl State {
             }
         } else if id.is(Noun::Run) {
             self.refold_run(ledger, id);
+        } else if id.is(Noun::Forcing) {
+            self.refold_forcing(ledger, id);
         }
     }
 
@@ -258,6 +265,28 @@ impl State {
             };
             self.care.insert(at, planned);
         }
+    }
+
+    fn refold_forcing(&mut self, ledger: &Ledger, id: Id) {
+        self.forcings_of.retain(|_, of| {
+            of.retain(|(known, _)| *known != id);
+            !of.is_empty()
+        });
+        let forcing = register(ledger, id, "plan", |body| match body {
+            Body::Forcing(forcing) => Some(forcing.clone()),
+            _ => None,
+        });
+        if let Some(meant) = forcing.shown().filter(|forcing| !forcing.given_up) {
+            for (at, batch) in meant.batches.iter().enumerate() {
+                for bulb in &batch.bulbs {
+                    self.forcings_of
+                        .entry(*bulb)
+                        .or_default()
+                        .insert((id, at + 1));
+                }
+            }
+        }
+        put(&mut self.forcings, id, forcing);
     }
 
     fn refold_bulb(&mut self, ledger: &Ledger, id: Id) {
@@ -485,6 +514,11 @@ impl State {
             .find(|run| self.runs.get(run).is_some_and(Run::is_running))
     }
 
+    /// The forcings that a bulb is in and that are still meant, each with the number of its batch from 1.
+    pub fn forcings_of(&self, bulb: Id) -> impl Iterator<Item = (Id, usize)> + '_ {
+        self.forcings_of.get(&bulb).into_iter().flatten().copied()
+    }
+
     /// Runs of a trial, by ordinal.
     pub fn runs_of_trial(&self, trial: Id) -> Vec<(Id, &Run)> {
         let of = |run: &Run| run.body.shown().is_some_and(|body| body.trial == trial);
@@ -622,6 +656,8 @@ impl State {
             Some(group.name.as_str())
         } else if let Some(person) = shown(self.persons.get(&id)) {
             Some(person.initials.as_str())
+        } else if let Some(forcing) = shown(self.forcings.get(&id)) {
+            Some(forcing.name.as_str())
         } else {
             self.trials
                 .get(&id)

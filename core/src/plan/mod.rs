@@ -18,10 +18,13 @@
 
 mod assure;
 mod next_try;
+mod preset;
 mod readiness;
+mod save;
 mod stands;
 #[cfg(test)]
 mod tests;
+mod ways;
 
 use std::fmt;
 
@@ -34,8 +37,11 @@ use crate::{
 };
 
 pub use next_try::{Advice, Choice, Choosing, NextTry, next_try, tried};
+pub use preset::{AtHand, Proposed, first_wish, moved, proposed};
 pub use readiness::{LEAST_DAYS_IN_LEAF, LEAST_LEAVES, LEAST_MM, Lacks, Readiness, readiness};
+pub use save::{forcing, jobs, wish_of};
 pub use stands::{Stands, stands};
+pub use ways::{WAYS, Way, beyond_published};
 
 use assure::{Chances, tries};
 

@@ -133,6 +133,7 @@ fn of_bulb(state: &State, bulb: &Bulb, today: Date) -> Readiness {
     lack(under_way, Lacks::UnderWay);
     lack(rests, Lacks::Rests);
     lack(state.running(bulb).is_some(), Lacks::InATry);
+    lack(state.forcings_of(bulb.id).next().is_some(), Lacks::Planned);
     let known = [
         days_in_leaf.is_some(),
         leaves.is_some(),

@@ -5,6 +5,7 @@
 
 pub mod asks;
 mod bulbs;
+mod forcings;
 mod joins;
 mod pots;
 mod tries;
@@ -23,7 +24,7 @@ use crate::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Body, Counted, Leaves, Look, Measure, Measured, Nature, Neck,
+            Act, ActKind, Body, Counted, Forcing, Leaves, Look, Measure, Measured, Nature, Neck,
             NurseryBody, Person, Sweep,
         },
         canonical::tidy_text,
@@ -196,6 +197,13 @@ pub enum Command {
         /// On which day, when not now.
         on: Option<Date>,
     },
+    /// Forcing without a trial, new or with another due window: its jobs follow, those done stay.
+    Force {
+        /// Which, when it is there already.
+        forcing: Option<Id>,
+        /// What it says now.
+        body: Box<Forcing>,
+    },
     /// Close a run.
     CloseRun {
         /// The run.
@@ -308,6 +316,7 @@ pub fn record(
         Command::DrawAgain { run, reason, seed } => {
             tries::draw_again(ledger, state, moment, run, &reason, &seed)
         }
+        Command::Force { forcing, body } => forcings::force(ledger, state, moment, forcing, *body),
         Command::StartRun { run, on } => tries::start(ledger, state, moment, run, on),
         Command::CloseRun { run, on } => tries::close(state, moment, run, on),
         Command::Settle { register, choose } => settle(ledger, moment, &register, choose),
@@ -771,6 +780,7 @@ fn tidied(mut body: Body) -> Body {
         Body::Treatment(b) => vec![&mut b.name],
         Body::DueWindow(b) => vec![&mut b.name],
         Body::CarePlan(b) => vec![&mut b.words, &mut b.source],
+        Body::Forcing(b) => vec![&mut b.name],
         _ => Vec::new(),
     };
     for text in texts {
@@ -853,6 +863,7 @@ fn checked(body: Body) -> Result<Body> {
         Body::Container(b) => {
             required(&b.name, "name", "give the container a name or number")?;
         }
+        Body::Forcing(b) => forcings::check(b)?,
         Body::DueWindow(b) if b.from > b.to => {
             return Err(Error::new("the window ends before it begins; swap the days").at("window"));
         }

@@ -1,0 +1,241 @@
+//! What the form of a plan starts with, and how a list of bulbs is sorted for it.
+
+use super::{Lacks, Readiness, Wish, next_try::tried, readiness, stands};
+use crate::{
+    calendar::Date,
+    forecast::{Data, Wanted, Window},
+    ledger::id::Id,
+    nursery::State,
+};
+
+/// Weeks of rest where nothing else is known: the middle of what is published.
+const REST_WEEKS: u32 = 10;
+/// Days from the end of rest to the first day that is proposed, and from there to the last.
+const LEAD_DAYS: i64 = 38;
+const WINDOW_DAYS: i64 = 13;
+/// Bulbs at hand where the records know of none.
+const SOME: u32 = 40;
+
+/// Bulbs by what a plan can do with them, the readiest first.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct AtHand {
+    /// Fit to force.
+    pub ready: Vec<Readiness>,
+    /// At rest already and otherwise free.
+    pub resting: Vec<Readiness>,
+    /// Free, but something is lacking or nothing is known.
+    pub not_ready: Vec<Readiness>,
+    /// In a running try, in another plan, or being forced.
+    pub busy: Vec<Readiness>,
+}
+
+impl AtHand {
+    /// Of a nursery; those in the plan `of` are free for it.
+    pub fn of(state: &State, of: Option<Id>, today: Date) -> Self {
+        let mut at_hand = Self::default();
+        for mut one in readiness(state, today) {
+            let mut forcings = state.forcings_of(one.bulb);
+            if of.is_some() && forcings.any(|(forcing, _)| Some(forcing) == of) {
+                one.lacks.retain(|lack| *lack != Lacks::Planned);
+            }
+            let is = |lack: Lacks| one.lacks.contains(&lack);
+            let list = if is(Lacks::InATry) || is(Lacks::Planned) || is(Lacks::UnderWay) {
+                &mut at_hand.busy
+            } else if is(Lacks::Rests) {
+                &mut at_hand.resting
+            } else if one.is_ready() {
+                &mut at_hand.ready
+            } else {
+                &mut at_hand.not_ready
+            };
+            list.push(one);
+        }
+        at_hand
+    }
+
+    /// Those that can be chosen, the readiest first.
+    pub fn free(&self) -> impl Iterator<Item = &Readiness> {
+        self.ready
+            .iter()
+            .chain(&self.resting)
+            .chain(&self.not_ready)
+    }
+}
+
+/// The wish that a form starts with, and the bulbs ticked in it: the ready ones, or those at rest where none is ready.
+pub fn first_wish(state: &State, data: &Data, at_hand: &AtHand) -> (Wish, Vec<Id>) {
+    let start = if at_hand.ready.is_empty() {
+        &at_hand.resting
+    } else {
+        &at_hand.ready
+    };
+    let bulbs: Vec<Id> = start.iter().map(|one| one.bulb).collect();
+    let now = stands(state, &bulbs, data.today).now;
+    let times = |treatment: u32| {
+        let mut of = data.courses.iter().map(|course| course.treatment);
+        let n = of.by_ref().filter(|of| *of == Some(treatment)).count();
+        (n, std::cmp::Reverse(treatment))
+    };
+    let most = tried(data).into_iter().max_by_key(|(at, _)| times(*at));
+    let rest_weeks = most.map_or(REST_WEEKS, |(_, weeks)| weeks.min(super::MOST_REST_WEEKS));
+    let n = u32::try_from(bulbs.len()).unwrap_or(0);
+    let at_hand = if n == 0 { SOME } else { n };
+    let mut wish = Wish {
+        window: Window {
+            from: data.today,
+            to: data.today,
+        },
+        stage: Wanted::FitToSell,
+        wanted: (at_hand / 2).max(1),
+        assurance: 0.9,
+        at_hand,
+        now,
+        rest_weeks,
+        treatment: most.map(|(treatment, _)| treatment),
+        lot: None,
+        staggered: 1,
+    };
+    let rest_end = super::earliest(&wish)(data.today);
+    let day = |days: i64| data.today.add_days(days).unwrap_or(data.today);
+    wish.window = Window {
+        from: day(rest_end + LEAD_DAYS),
+        to: day(rest_end + LEAD_DAYS + WINDOW_DAYS),
+    };
+    (wish, bulbs)
+}
+
+/// The window moved by so many days.
+pub fn moved(window: Window, days: i64) -> Window {
+    let day = |on: Date| on.add_days(days).unwrap_or(on);
+    Window {
+        from: day(window.from),
+        to: day(window.to),
+    }
+}
+
+/// What a next try is called and how it is split: the groups that are to be in it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Proposed {
+    /// What differs.
+    pub factor: String,
+    /// Unit of its levels; empty where they are no numbers.
+    pub unit: &'static str,
+    /// Groups: name, number of the level where there is one, whether it is the control.
+    pub groups: Vec<(String, Option<u32>, bool)>,
+}
+
+/// The try that advice comes to. Where every group is a length of rest it is one about weeks of rest, else groups go by
+/// the words of their treatments.
+pub fn proposed(next: &super::NextTry, data: &Data) -> Proposed {
+    const FACTOR: &str = "weeks of rest";
+    let inside = next.choices.iter().filter(|choice| choice.n > 0);
+    let words = |at: u32| {
+        data.treatments
+            .get(at as usize)
+            .cloned()
+            .unwrap_or_default()
+    };
+    let own: Vec<(Option<String>, u32, bool)> = inside
+        .map(|choice| {
+            let is_control = choice.advice == super::Advice::Control;
+            (choice.treatment.map(words), choice.rest_weeks, is_control)
+        })
+        .collect();
+    let of_rest = |words: &Option<String>| {
+        let words = words.as_deref();
+        words.is_none_or(|words| words.starts_with(FACTOR) && !words.contains("; "))
+    };
+    if own.iter().all(|(words, ..)| of_rest(words)) {
+        let group = |(_, weeks, control): (Option<String>, u32, bool)| {
+            (format!("{weeks} weeks"), Some(weeks), control)
+        };
+        return Proposed {
+            factor: FACTOR.to_owned(),
+            unit: "weeks",
+            groups: own.into_iter().map(group).collect(),
+        };
+    }
+    let group = |(words, weeks, control): (Option<String>, u32, bool)| {
+        let new = || format!("{FACTOR}: {weeks}");
+        (words.unwrap_or_else(new), None, control)
+    };
+    Proposed {
+        factor: String::new(),
+        unit: "",
+        groups: own.into_iter().map(group).collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        forecast::gather,
+        plan::{Advice, Choice, NextTry, check},
+    };
+
+    #[test]
+    fn the_demo_starts_with_a_wish_that_makes_sense() {
+        let today = Date::new(2026, 11, 25).expect("a day");
+        let demo = crate::demo::generate(crate::demo::SCRIPT, today).expect("the demo");
+        let state = State::fold(&demo.to_ledger());
+        let data = gather(&state, today);
+        let at_hand = AtHand::of(&state, None, today);
+        let (wish, bulbs) = first_wish(&state, &data, &at_hand);
+        assert_eq!(check(&wish, today), Ok(()), "{wish:?}");
+        assert!(
+            !bulbs.is_empty() && wish.treatment.is_some(),
+            "{} {} {} {} {wish:?}",
+            at_hand.ready.len(),
+            at_hand.resting.len(),
+            at_hand.not_ready.len(),
+            at_hand.busy.len()
+        );
+        let (nothing, none) = first_wish(
+            &State::default(),
+            &gather(&State::default(), today),
+            &AtHand::default(),
+        );
+        assert_eq!(check(&nothing, today), Ok(()));
+        assert!(none.is_empty() && nothing.at_hand == SOME && nothing.rest_weeks == REST_WEEKS);
+    }
+
+    #[test]
+    fn lengths_of_rest_make_a_try_about_rest_and_others_go_by_their_words() {
+        let choice = |treatment, rest_weeks, advice, n| Choice {
+            treatment,
+            rest_weeks,
+            advice,
+            chance: 0.5,
+            one_bulb: 0.5,
+            unsure: 0.1,
+            best: 0.5,
+            n,
+        };
+        let next = NextTry {
+            from_published: false,
+            choices: vec![
+                choice(Some(0), 8, Advice::Control, 10),
+                choice(None, 12, Advice::Add, 10),
+                choice(Some(1), 8, Advice::Drop, 0),
+            ],
+        };
+        let today = Date::new(2026, 11, 25).expect("a day");
+        let mut data = gather(&State::default(), today);
+        data.treatments = vec![
+            "weeks of rest: 8 weeks".to_owned(),
+            "leaves: cut".to_owned(),
+        ];
+        let of_rest = proposed(&next, &data);
+        assert_eq!(
+            (of_rest.factor.as_str(), of_rest.unit),
+            ("weeks of rest", "weeks")
+        );
+        assert_eq!(of_rest.groups[0], ("8 weeks".to_owned(), Some(8), true));
+        assert_eq!(of_rest.groups[1], ("12 weeks".to_owned(), Some(12), false));
+        data.treatments[0] = "leaves: kept".to_owned();
+        let mixed = proposed(&next, &data);
+        assert_eq!(mixed.groups[0].0, "leaves: kept");
+        assert_eq!(mixed.groups[1].0, "weeks of rest: 12");
+    }
+}
