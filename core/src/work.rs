@@ -302,8 +302,8 @@ impl Steps {
             Task::NextTry { tries, .. } => {
                 Self::NextTry(Fit::new(&tries, Priors::DEFAULT).map(Box::new))
             }
-            Task::Forecast { data, seed, ask } => Self::of_fit(data, seed, Then::Outlook(ask)),
-            Task::Plan { data, seed, wish } => Self::of_fit(data, seed, Then::Plan(*wish)),
+            Task::Forecast { data, seed, ask } => Self::of_fit(*data, seed, Then::Outlook(ask)),
+            Task::Plan { data, seed, wish } => Self::of_fit(*data, seed, Then::Plan(*wish)),
             Task::Choices {
                 data,
                 seed,
@@ -311,13 +311,13 @@ impl Steps {
                 control,
             } => {
                 let choosing = Choosing::new(&data, &wish, control).map(Box::new);
-                Self::of_fit(data, seed, Then::Choices(choosing))
+                Self::of_fit(*data, seed, Then::Choices(choosing))
             }
         }
     }
 
-    fn of_fit(data: Box<Data>, seed: u64, then: Then) -> Self {
-        Self::OfFit(Box::new(OfFit::new(*data, seed, then)))
+    fn of_fit(data: Data, seed: u64, then: Then) -> Self {
+        Self::OfFit(Box::new(OfFit::new(data, seed, then)))
     }
 
     fn step(&mut self, kept: &mut Option<Rc<Fitted>>) -> Option<Done> {

@@ -16,6 +16,8 @@ pub struct Stands {
     pub n_resting: usize,
     /// In leaf.
     pub n_in_leaf: usize,
+    /// Of those in leaf, the ones that have ended their rest and are not over yet: they are being forced.
+    pub n_started: usize,
 }
 
 /// How these bulbs stand, as the records have it; in leaf where there is none.
@@ -38,7 +40,18 @@ pub fn stands(state: &State, bulbs: &[Id], today: Date) -> Stands {
         now,
         n_resting,
         n_in_leaf,
+        n_started: bulbs.iter().filter(|id| is_started(state, id)).count(),
     }
+}
+
+fn is_started(state: &State, id: &Id) -> bool {
+    let cycle = state.bulbs.get(id).map(Bulb::cycle);
+    cycle.is_some_and(|cycle| {
+        cycle.ended.is_none()
+            && !cycle.resting()
+            && cycle.rest_was_ended()
+            && cycle.flowering().over.is_none()
+    })
 }
 
 #[cfg(test)]
@@ -63,7 +76,8 @@ mod tests {
         };
         let rest = of(&["b_1", "b_2", "b_4"]);
         assert_eq!(rest.now, Now::RestingSince(day(-50)));
-        assert_eq!((rest.n_resting, rest.n_in_leaf), (2, 1));
+        assert_eq!((rest.n_resting, rest.n_in_leaf, rest.n_started), (2, 1, 0));
+        assert_eq!(of(&["b_3", "b_4"]).n_started, 1);
         assert_eq!(of(&["b_1", "b_4"]).now, Now::InLeaf);
         assert_eq!(of(&["b_3", "b_4"]).now, Now::InLeaf);
         assert_eq!(of(&[]).now, Now::InLeaf);

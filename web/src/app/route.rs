@@ -65,6 +65,8 @@ pub(crate) enum Route {
     Find,
     /// All trials.
     Trials,
+    /// The plan back from a date; a new one, or one that was saved.
+    PlanBack(Option<Id>),
     /// A new trial.
     NewTrial,
     /// One trial.
@@ -162,6 +164,8 @@ impl Route {
             ["find"] => Self::Find,
             ["trials"] => Self::Trials,
             ["trials", "new"] => Self::NewTrial,
+            ["trials", "plan"] => Self::PlanBack(None),
+            ["trials", "plan", _] => Self::PlanBack(Some(id(2, Noun::Forcing)?)),
             ["trial", _] => Self::Trial(id(1, Noun::Trial)?),
             ["trial", _, "again"] => Self::Again(id(1, Noun::Trial)?),
             ["trial", _, "result"] => Self::TriesResult(id(1, Noun::Trial)?),
@@ -199,6 +203,7 @@ impl Route {
             | Self::Week
             | Self::CalendarFile => Room::Due,
             Self::Trials
+            | Self::PlanBack(_)
             | Self::NewTrial
             | Self::Trial(_)
             | Self::Again(_)
@@ -239,6 +244,7 @@ impl Route {
                 | Self::Sheet(_)
                 | Self::TypeIn(_)
                 | Self::People
+                | Self::PlanBack(_)
         )
     }
 
@@ -316,6 +322,8 @@ impl fmt::Display for Route {
             Self::Find => f.write_str("/find"),
             Self::Trials => f.write_str("/trials"),
             Self::NewTrial => f.write_str("/trials/new"),
+            Self::PlanBack(None) => f.write_str("/trials/plan"),
+            Self::PlanBack(Some(id)) => write!(f, "/trials/plan/{id}"),
             Self::Trial(id) => write!(f, "/trial/{id}"),
             Self::Again(id) => write!(f, "/trial/{id}/again"),
             Self::TriesResult(id) => write!(f, "/trial/{id}/result"),

@@ -15,7 +15,7 @@ use crate::parts::heading::Heading;
 use crate::parts::plots::counts::CountPlot;
 use crate::parts::plots::table::{Table, TableBehind};
 use crate::parts::working::WorkShown;
-use crate::words::{coming as say, en, scored};
+use crate::words::{coming as say, en, plan, scored};
 
 /// The forecast.
 #[component]
@@ -63,6 +63,7 @@ pub(crate) fn ComingDays() -> impl IntoView {
         {move || asked(app, made.get(), wanted, keep)}
         {move || app.whole.get().then(|| earlier(app))}
         <p class="small">{say::hint()}</p>
+        <a class="btn soft" href=Route::PlanBack(None).href()>{plan::title()}</a>
     }
 }
 

@@ -23,6 +23,7 @@ pub(crate) mod people;
 pub(crate) mod place;
 pub(crate) mod place_form;
 pub(crate) mod places;
+mod plan;
 pub(crate) mod record;
 pub(crate) mod report;
 pub(crate) mod result;
@@ -91,6 +92,7 @@ fn later_screen(route: Route) -> AnyView {
         Route::TypeIn(place) => view! { <type_in::TypeIn place=place /> }.into_any(),
         Route::People => view! { <people::People /> }.into_any(),
         Route::Trials => view! { <trials::Trials /> }.into_any(),
+        Route::PlanBack(forcing) => view! { <plan::PlanBack forcing=forcing /> }.into_any(),
         Route::NewTrial => view! { <new_trial::NewTrial again=None /> }.into_any(),
         Route::Trial(trial) => view! { <trial::Trial trial=trial /> }.into_any(),
         Route::Again(trial) => view! { <new_trial::NewTrial again=Some(trial) /> }.into_any(),

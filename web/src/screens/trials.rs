@@ -3,9 +3,9 @@
 use bloomdue_core::trial::standing::{self, Standing};
 use leptos::prelude::*;
 
-use crate::app::{Records, app, route::Route};
+use crate::app::{App, Records, app, route::Route};
 use crate::parts::heading::Heading;
-use crate::words::trials as say;
+use crate::words::{plan, trials as say};
 
 /// All trials with their tries.
 #[component]
@@ -29,9 +29,39 @@ pub(crate) fn Trials() -> impl IntoView {
         <Show when=none>
             <p>{say::no_trials()}</p>
         </Show>
-        <a class="btn main" href=Route::NewTrial.href()>{say::ask()}</a>
+        <div class="grid2">
+            <a class="btn main" href=Route::NewTrial.href()>{say::ask()}</a>
+            <a class="btn" href=Route::PlanBack(None).href()>{plan::title()}</a>
+        </div>
+        {move || saved(app)}
         {rows}
     }
+}
+
+/// Plans that were saved and are still meant.
+fn saved(app: App) -> impl IntoView {
+    let rows: Vec<_> = app.read(|r| {
+        let forcings = r.state.forcings.iter();
+        let meant = forcings.filter_map(|(id, field)| {
+            let forcing = field.shown().filter(|forcing| !forcing.given_up)?;
+            Some((*id, forcing))
+        });
+        meant
+            .map(|(id, forcing)| {
+                view! {
+                    <a class="row" href=Route::PlanBack(Some(id)).href()>
+                        <span class="grow">
+                            <b>{plan::saved_title(&forcing.name)}</b>
+                            <br />
+                            <span class="small">{plan::saved_under(forcing, r.today)}</span>
+                        </span>
+                        <span class="go" aria-hidden="true">"›"</span>
+                    </a>
+                }
+            })
+            .collect()
+    });
+    (!rows.is_empty()).then(|| view! { <h2>{plan::saved_plans()}</h2> {rows} })
 }
 
 fn one(r: Records<'_>, trial: bloomdue_core::ledger::id::Id) -> impl IntoView + use<> {

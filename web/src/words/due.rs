@@ -147,6 +147,10 @@ pub(crate) fn question(run: Id, state: &State) -> String {
     .unwrap_or_default()
 }
 
+pub(crate) fn plan_back() -> &'static str {
+    "Plan back from a date"
+}
+
 /// What is to be done.
 pub(crate) fn job(at: &JobAt, state: &State) -> String {
     match &at.job {

@@ -10,6 +10,7 @@ pub(crate) mod jobs;
 pub(crate) mod methods;
 pub(crate) mod nursery;
 pub(crate) mod over_tries;
+pub(crate) mod plan;
 pub(crate) mod records;
 pub(crate) mod report;
 pub(crate) mod results;

@@ -1,6 +1,7 @@
 //! What the steps have gathered so far, as typed; kept as a draft and turned into core's command at the end.
 
 use bloomdue_core::calendar::Date;
+use bloomdue_core::forecast::Wanted;
 use bloomdue_core::ledger::body::{
     AppliedTo, DiedAs, DueDays, DueWindow, Factor, Goal, GoalStage, Level, Rule, Tally, Test, Unit,
 };
@@ -173,6 +174,42 @@ impl Plan {
             self.from = from.to_string();
             self.to = to.to_string();
         }
+    }
+
+    /// A trial proposed by a plan, from its groups on.
+    pub(super) fn proposed(proposal: super::Proposal, r: Records<'_>) -> Self {
+        let mut plan = Self::fresh(None, r);
+        plan.text = proposal.question;
+        plan.factor = proposal.groups.factor;
+        proposal.groups.unit.clone_into(&mut plan.unit);
+        let group = |(name, value, control): (String, Option<u32>, bool)| GroupTyped {
+            name,
+            value: value.map(|value| value.to_string()).unwrap_or_default(),
+            control,
+            counts: Default::default(),
+        };
+        plan.groups = proposal.groups.groups.into_iter().map(group).collect();
+        plan.goal = Goal::InWindow;
+        plan.stage = match proposal.wanted {
+            Wanted::FitToSell => GoalStage::FitToSell,
+            Wanted::InFlower => GoalStage::FirstFlower,
+        };
+        (plan.from, plan.to) = (
+            proposal.window.from.to_string(),
+            proposal.window.to.to_string(),
+        );
+        plan.name = proposal.name;
+        let bulbs = choose::candidates(r.state, Unit::Bulb, false).into_iter();
+        plan.chosen = bulbs
+            .filter(|one| one.busy.is_none() && proposal.bulbs.contains(&one.unit))
+            .map(|one| Chosen {
+                unit: one.unit,
+                size_mm: one.size_mm,
+                arm: None,
+            })
+            .collect();
+        plan.step = 1;
+        plan
     }
 
     fn take_over(&mut self, trial: Id, r: Records<'_>) {

@@ -6,9 +6,11 @@ mod groups;
 mod lots;
 mod rule;
 
+use bloomdue_core::forecast::{Wanted, Window};
 use bloomdue_core::ledger::body::ActKind;
 use bloomdue_core::ledger::body::Body;
 use bloomdue_core::ledger::id::{Id, Noun};
+use bloomdue_core::plan::Proposed;
 use bloomdue_core::record::Command;
 use bloomdue_core::trial::ready::READY;
 use leptos::prelude::*;
@@ -134,6 +136,29 @@ impl Wizard {
             }
         });
     }
+}
+
+/// A trial that a plan proposes.
+pub(crate) struct Proposal {
+    /// The question as a sentence.
+    pub(crate) question: String,
+    /// What the due window is for.
+    pub(crate) name: String,
+    /// What differs, and the groups.
+    pub(crate) groups: Proposed,
+    /// The bulbs.
+    pub(crate) bulbs: Vec<Id>,
+    /// The due window.
+    pub(crate) window: Window,
+    /// The stage that counts in it.
+    pub(crate) wanted: Wanted,
+}
+
+/// Opens the form of a new trial with a proposal filled in; what was begun there before is let go.
+pub(crate) fn propose(app: App, proposal: Proposal) {
+    let plan = app.peek(|r| Plan::proposed(proposal, r));
+    app.keep_draft(&format!("trial {}", Route::NewTrial), plan.to_bytes());
+    app.go(Route::NewTrial);
 }
 
 /// Keeps the form a second after the last change, unless it was saved or left meanwhile.

@@ -1,0 +1,193 @@
+//! What is said to a wish: the sentence first, then the days, then what a week does.
+
+use bloomdue_core::ledger::body::ActKind;
+use bloomdue_core::plan::{self, Answer, LotDates, Nearest, Plan, Wish};
+use bloomdue_core::record::asks;
+use leptos::prelude::*;
+
+use super::{Page, form::Form, next, save};
+use crate::parts::field::{Problem, ProblemLine, TextField};
+use crate::parts::plots::table::Table;
+use crate::words::{care, coming, plan as say};
+
+/// The whole answer.
+pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
+    let plan = match &answer.plan {
+        Ok(plan) => plan,
+        // It was checked before it was asked; the day may have turned since.
+        Err(why) => {
+            let text = crate::words::en::sentence(&why.to_string());
+            return view! { <p class="problem">{text}</p> }.into_any();
+        }
+    };
+    let today = page.app.peek(|r| r.today);
+    let published = plan
+        .from_published
+        .then(|| view! { <p class="say">{coming::from_published()}</p> });
+    let rough =
+        (!answer.sampling.is_enough()).then(|| view! { <p class="small">{coming::rough()}</p> });
+    let moved: Vec<_> = plan
+        .moved
+        .iter()
+        .map(|moved| view! { <li>{say::moved(moved, plan.to_start)}</li> })
+        .collect();
+    let how: Vec<_> = say::how_lines(answer.sampling)
+        .into_iter()
+        .map(|line| view! { <p class="small">{line}</p> })
+        .collect();
+    let several = plan.lots.len() > 1;
+    let batches: Vec<_> = plan
+        .lots
+        .iter()
+        .enumerate()
+        .map(|(at, lot)| {
+            let title = several.then(|| view! { <h3>{say::batch(at, lot.n)}</h3> });
+            view! { {title} {days(lot, today)} }
+        })
+        .collect();
+    view! {
+        {published}
+        <p class="say" role="status">{say::sentence(plan, wish)}</p>
+        {say::assured(plan, wish).map(|line| view! { <p class="small">{line}</p> })}
+        {rough}
+        {(!plan.met).then(|| nearest(page.form, plan, wish, today))}
+        <h2>{say::what_to_do()}</h2>
+        {batches}
+        {cautions(plan)}
+        <h2>{say::a_week_title()}</h2>
+        <ul>{moved}</ul>
+        <p class="small">{say::aid()}</p>
+        <details>
+            <summary>{coming::how()}</summary>
+            {how}
+        </details>
+        {take(page, plan, wish)}
+        {next::section(page, wish)}
+    }
+    .into_any()
+}
+
+/// Wishes nearby that can be met; a tap fills them in.
+fn nearest(
+    form: Form,
+    plan: &Plan,
+    wish: &Wish,
+    today: bloomdue_core::calendar::Date,
+) -> impl IntoView + use<> {
+    let fill = move |near: Nearest| {
+        match near {
+            Nearest::Fewer(n) => form.wanted.set(n.to_string()),
+            Nearest::Later(window) | Nearest::Wider(window) => form.set_window(window),
+            Nearest::MoreBulbs(n) => {
+                form.number.set(n.to_string());
+                form.by_number.set(1);
+            }
+        }
+        crate::device::screen::to_top();
+        crate::device::screen::focus_heading();
+    };
+    let chips: Vec<_> = plan
+        .nearest
+        .iter()
+        .map(|near| {
+            let near = *near;
+            view! {
+                <button type="button" class="btn soft wide" on:click=move |_| fill(near)>
+                    {say::nearest(&near, wish, today)}
+                </button>
+            }
+        })
+        .collect();
+    let title = if chips.is_empty() {
+        say::nothing_near()
+    } else {
+        say::nearest_title()
+    };
+    view! { <p><b>{title}</b></p> <div class="stack">{chips}</div> }
+}
+
+/// The days of one batch, then what comes of it.
+fn days(lot: &LotDates, today: bloomdue_core::calendar::Date) -> AnyView {
+    let mut rows = Vec::new();
+    let mut put = |what: &str, day: Option<bloomdue_core::calendar::Date>| {
+        rows.extend(day.map(|day| say::day_row(what, day, today)));
+    };
+    put(say::stop_water(), lot.stop_water);
+    put(say::cut_back(), lot.cut_back);
+    put(
+        say::rests_since(),
+        lot.lay_to_rest.filter(|_| lot.cut_back.is_none()),
+    );
+    for day in &lot.inspect {
+        put(say::inspect(), Some(*day));
+    }
+    put(say::pot_up(), Some(lot.pot_up));
+    put(say::first_look(), Some(lot.first_look));
+    let to_do = Table {
+        caption: say::what_to_do().to_owned(),
+        heads: say::day_heads(),
+        rows,
+    };
+    let coming = Table {
+        caption: say::coming_caption().to_owned(),
+        heads: say::coming_heads(),
+        rows: lot
+            .coming
+            .iter()
+            .map(|(stage, dates)| say::coming_row(*stage, dates, today))
+            .collect(),
+    };
+    view! { {to_do.show()} {coming.show()} }.into_any()
+}
+
+/// What to mind with the acts that are planned.
+fn cautions(plan: &Plan) -> impl IntoView + use<> {
+    let cuts = plan.lots.iter().any(|lot| lot.cut_back.is_some());
+    let acts = [
+        Some(ActKind::CutBack).filter(|_| cuts),
+        Some(ActKind::Potted),
+    ];
+    let all = acts.into_iter().flatten().flat_map(asks::cautions);
+    all.map(|caution| view! { <p class="notice small">{care::caution(*caution)}</p> })
+        .collect::<Vec<_>>()
+}
+
+/// Saving it as it is: plain forcing without a trial.
+fn take(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
+    let form = page.form;
+    let basis = page.basis.get_value();
+    let is_saved = basis.saved.is_some();
+    let n = plan.to_start;
+    let (plan, wish) = (plan.clone(), wish.clone());
+    let body = move || {
+        // The readiest come first, whatever the order in which they were ticked.
+        let ticked = form.ticked.get_untracked();
+        let known = basis.at_hand.free().map(|one| one.bulb);
+        let mut bulbs: Vec<_> = known.filter(|bulb| ticked.contains(bulb)).collect();
+        // Bulbs of a saved plan stay in it though they are under way by now.
+        let rest = basis.ticked.iter().filter(|bulb| ticked.contains(bulb));
+        let rest: Vec<_> = rest.filter(|bulb| !bulbs.contains(bulb)).copied().collect();
+        bulbs.extend(rest);
+        if form.by_number.get_untracked() != 0 {
+            bulbs.clear();
+        }
+        let (name, way) = untrack(|| (form.name.get(), form.way()));
+        plan::forcing(&wish, &plan, &basis.data, &name, way, &bulbs)
+    };
+    let tap = move |_| match body() {
+        Ok(body) => save(page, body),
+        Err(why) => page.problem.set(Some(Problem::of(&why.to_string()))),
+    };
+    let words = if is_saved {
+        say::save_moved().to_owned()
+    } else {
+        say::save(n)
+    };
+    view! {
+        <h2>{say::save_title()}</h2>
+        <TextField label=say::name() value=form.name />
+        <ProblemLine problem=page.problem />
+        <button type="button" class="btn main wide" on:click=tap>{words}</button>
+        <p class="small">{say::save_hint()}</p>
+    }
+}

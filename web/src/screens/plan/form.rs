@@ -1,0 +1,193 @@
+//! What is typed and tapped, and the wish it comes to.
+
+use std::collections::BTreeSet;
+
+use bloomdue_core::calendar::Date;
+use bloomdue_core::forecast::{Data, Wanted, Window};
+use bloomdue_core::ledger::body::{Forcing, RestWay};
+use bloomdue_core::ledger::id::Id;
+use bloomdue_core::nursery::State;
+use bloomdue_core::plan::{self, AtHand, Now, WAYS, Wish, stands};
+use bloomdue_core::units;
+use leptos::prelude::*;
+
+use crate::app::Records;
+use crate::parts::field::Problem;
+use crate::words::{en, plan as say};
+
+/// What the page is made from: read once, when it opens.
+pub(super) struct Basis {
+    pub(super) data: Data,
+    pub(super) seed: u64,
+    pub(super) at_hand: AtHand,
+    pub(super) wish: Wish,
+    pub(super) ticked: Vec<Id>,
+    /// The plan that was saved.
+    pub(super) saved: Option<(Id, Forcing)>,
+    /// Most of its bulbs have ended their rest: nothing is left to count back.
+    pub(super) under_way: bool,
+}
+
+impl Basis {
+    /// Nothing when the plan asked for is not there.
+    pub(super) fn of(r: Records<'_>, forcing: Option<Id>) -> Option<Self> {
+        let data = bloomdue_core::forecast::gather(r.state, r.today);
+        let at_hand = AtHand::of(r.state, forcing, r.today);
+        let saved = match forcing {
+            Some(id) => Some((id, meant(r.state, id)?)),
+            None => None,
+        };
+        let (mut wish, mut ticked) = plan::first_wish(r.state, &data, &at_hand);
+        let mut under_way = false;
+        if let Some((_, forcing)) = &saved {
+            let bulbs = forcing.batches.iter().flat_map(|batch| &batch.bulbs);
+            let here = bulbs.filter(|id| r.state.bulbs.get(id).is_some_and(|bulb| bulb.is_here()));
+            ticked = here.copied().collect();
+            let stands = stands(r.state, &ticked, r.today);
+            under_way = stands.n_started * 2 > ticked.len();
+            wish = plan::wish_of(forcing, &data, ticked.len(), stands.now);
+        }
+        Some(Self {
+            seed: data.seed(),
+            data,
+            at_hand,
+            wish,
+            ticked,
+            saved,
+            under_way,
+        })
+    }
+}
+
+/// A plan that is still meant.
+fn meant(state: &State, id: Id) -> Option<Forcing> {
+    let forcing = state.forcings.get(&id)?.shown()?;
+    (!forcing.given_up).then(|| forcing.clone())
+}
+
+/// The fields. What is one of a few is a number, so that one kind of chips serves all: 0 for none of them.
+#[derive(Clone, Copy)]
+pub(super) struct Form {
+    pub(super) name: RwSignal<String>,
+    pub(super) from: RwSignal<String>,
+    pub(super) to: RwSignal<String>,
+    pub(super) wanted: RwSignal<String>,
+    /// 0 fit to sell, 1 in flower.
+    pub(super) stage: RwSignal<u32>,
+    pub(super) sure_permille: RwSignal<u32>,
+    /// 0 from the records, 1 a number.
+    pub(super) by_number: RwSignal<u32>,
+    pub(super) number: RwSignal<String>,
+    pub(super) ticked: RwSignal<BTreeSet<Id>>,
+    /// 0 in leaf, 1 at rest.
+    pub(super) resting: RwSignal<u32>,
+    pub(super) since: RwSignal<String>,
+    /// From 1.
+    pub(super) treatment: RwSignal<u32>,
+    pub(super) weeks: RwSignal<String>,
+    /// From 1, in the order of [`WAYS`].
+    pub(super) way: RwSignal<u32>,
+    /// From 1.
+    pub(super) lot: RwSignal<u32>,
+    pub(super) batches: RwSignal<u32>,
+}
+
+fn wrong(field: &str, text: &str) -> Problem {
+    Problem {
+        field: field.to_owned(),
+        text: text.to_owned(),
+    }
+}
+
+fn whole(field: &str, text: RwSignal<String>) -> Result<u32, Problem> {
+    let text = text.get();
+    let whole = units::whole(text.trim()).ok();
+    let whole = whole.and_then(|n| u32::try_from(n).ok());
+    whole.ok_or_else(|| wrong(field, say::digits()))
+}
+
+fn day(field: &str, text: RwSignal<String>) -> Result<Date, Problem> {
+    text.get()
+        .parse()
+        .map_err(|_| wrong(field, say::choose_day()))
+}
+
+impl Form {
+    pub(super) fn of(basis: &Basis) -> Self {
+        let wish = &basis.wish;
+        let none_known = basis.at_hand.free().next().is_none();
+        let saved = basis.saved.as_ref().map(|(_, forcing)| forcing);
+        let way = saved.and_then(|forcing| forcing.way);
+        let since = match wish.now {
+            Now::RestingSince(since) => since.to_string(),
+            Now::InLeaf => String::new(),
+        };
+        Self {
+            name: RwSignal::new(saved.map_or_else(String::new, |forcing| forcing.name.clone())),
+            from: RwSignal::new(wish.window.from.to_string()),
+            to: RwSignal::new(wish.window.to.to_string()),
+            wanted: RwSignal::new(wish.wanted.to_string()),
+            stage: RwSignal::new(u32::from(wish.stage == Wanted::InFlower)),
+            sure_permille: RwSignal::new((wish.assurance * 1000.0).round() as u32),
+            by_number: RwSignal::new(u32::from(none_known)),
+            number: RwSignal::new(wish.at_hand.to_string()),
+            ticked: RwSignal::new(basis.ticked.iter().copied().collect()),
+            resting: RwSignal::new(u32::from(!since.is_empty())),
+            since: RwSignal::new(since),
+            treatment: RwSignal::new(wish.treatment.map_or(0, |at| at + 1)),
+            weeks: RwSignal::new(wish.rest_weeks.to_string()),
+            way: RwSignal::new(way.map_or(0, |way| {
+                let at = WAYS.iter().position(|known| known.way == way);
+                at.map_or(0, |at| at as u32 + 1)
+            })),
+            lot: RwSignal::new(0),
+            batches: RwSignal::new(wish.staggered),
+        }
+    }
+
+    pub(super) fn set_window(self, window: Window) {
+        self.from.set(window.from.to_string());
+        self.to.set(window.to.to_string());
+    }
+
+    pub(super) fn window(self) -> Result<Window, Problem> {
+        Ok(Window {
+            from: day("window", self.from)?,
+            to: day("window", self.to)?,
+        })
+    }
+
+    pub(super) fn way(self) -> Option<RestWay> {
+        let at = self.way.get().checked_sub(1)?;
+        WAYS.get(at as usize).map(|known| known.way)
+    }
+
+    /// The wish, or what is wrong with it, beside its field.
+    pub(super) fn wish(self, today: Date) -> Result<Wish, Problem> {
+        let at_hand = match self.by_number.get() {
+            0 => self.ticked.with(BTreeSet::len) as u32,
+            _ => whole("at-hand", self.number)?,
+        };
+        let wish = Wish {
+            window: self.window()?,
+            stage: match self.stage.get() {
+                0 => Wanted::FitToSell,
+                _ => Wanted::InFlower,
+            },
+            wanted: whole("wanted", self.wanted)?,
+            assurance: f64::from(self.sure_permille.get()) / 1000.0,
+            at_hand,
+            now: match self.resting.get() {
+                0 => Now::InLeaf,
+                _ => Now::RestingSince(day("since", self.since)?),
+            },
+            rest_weeks: whole("rest", self.weeks)?,
+            treatment: self.treatment.get().checked_sub(1),
+            lot: self.lot.get().checked_sub(1),
+            staggered: self.batches.get(),
+        };
+        plan::check(&wish, today)
+            .map_err(|why| wrong(why.field(), &en::sentence(&why.to_string())))?;
+        Ok(wish)
+    }
+}
