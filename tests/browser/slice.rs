@@ -409,6 +409,7 @@ const PLAIN: &[&str] = &[
     "/find",
     "/trials",
     "/trials/new",
+    "/trials/plan",
     "/files",
     "/files/in",
     "/files/people",
