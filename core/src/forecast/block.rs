@@ -23,8 +23,11 @@ use crate::evidence::{random::Random, special::ln_gamma};
 const FREEDOM: f64 = 5.0;
 /// Share of proposals with heavy tails.
 const HEAVY: f64 = 0.1;
+/// Lengths of the small steps, in standard deviations over the root of how many numbers there are; the first is the
+/// best for a normal density (Roberts, Gelman & Gilks 1997, Annals of Applied Probability 7:110).
+const STROLLS: [f64; 2] = [2.38, 0.8];
 /// Newton steps towards the summit for each proposal; the chain is right with any number.
-const NEWTON: usize = 2;
+const NEWTON: usize = 1;
 
 /// Bulbs of one cell without the stage for so long.
 #[derive(Clone, Copy, Debug)]
@@ -125,6 +128,12 @@ impl Block {
         }
     }
 
+    /// Whether an effect counts for the durations of a cell as it stands: the effect of rest never does.
+    pub(super) fn counts_for(&self, column: usize, cell: usize) -> bool {
+        let terms = &self.duration[cell];
+        column != 1 && terms.columns[..terms.n].contains(&column)
+    }
+
     /// ln days of the median bulb of a cell.
     pub(super) fn median(&self, cell: usize) -> f64 {
         self.duration[cell].of(&self.x)
@@ -214,6 +223,17 @@ impl Block {
             self.x = next;
             now = then;
         }
+        let mut full = now + summit.ln_density(&self.x);
+        // From where the proposals hardly ever reach, small steps lead out again.
+        for reach in STROLLS {
+            let next = summit.step(&self.x, reach, random);
+            let then = self.ln_density(&next, &self.theta);
+            if normal::draw_exponential(random) > full - then {
+                self.x = next;
+                full = then;
+            }
+        }
+        now = full - summit.ln_density(&self.x);
         let theta: Vec<f64> = self
             .theta
             .iter()
@@ -257,6 +277,11 @@ impl Block {
         };
         let ratio = ln_sd.exp() / scale;
         ln_sd - 0.5 * ratio * ratio
+    }
+
+    /// Log density of everything as it is now, but for a constant.
+    pub(super) fn ln_now(&self) -> f64 {
+        self.ln_density(&self.x, &self.theta)
     }
 
     /// Log density of everything, but for a constant.
@@ -439,6 +464,18 @@ struct Part {
 }
 
 impl Summit {
+    /// Numbers a step away from where they are, shaped like the summit. The way back is as likely.
+    fn step(&self, from: &[f64], reach: f64, random: &mut Random) -> Vec<f64> {
+        let n = self.at.len();
+        let mut z: Vec<f64> = (0..n).map(|_| normal::draw(random)).collect();
+        solve_upper(&self.factor, n, &mut z);
+        let reach = reach / (n as f64).sqrt();
+        for (z, from) in z.iter_mut().zip(from) {
+            *z = from + reach * *z;
+        }
+        z
+    }
+
     /// Numbers around the summit.
     fn draw(&self, random: &mut Random) -> Vec<f64> {
         let n = self.at.len();

@@ -32,7 +32,7 @@ pub struct Effort {
 
 /// Cycles of a nursery from which on a screen asks for one turn a draw; of fewer a turn takes less time, and as many
 /// more turns are made.
-const CYCLES_AT_ONE_TURN: usize = 600;
+const CYCLES_AT_ONE_TURN: usize = 800;
 
 /// More turns a draw add little.
 const MOST_TURNS_EACH: usize = 8;
@@ -44,7 +44,7 @@ impl Effort {
         Self {
             n_chains: 2,
             n_settling: 200,
-            n_kept: 700,
+            n_kept: 900,
             turns_each: turns_each.clamp(1, MOST_TURNS_EACH),
         }
     }
