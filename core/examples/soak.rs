@@ -1,4 +1,4 @@
-//! The long checks of forecast and plan: `cargo xtask soak [--quick]`.
+//! The long checks of forecast and plan: `cargo xtask soak [--quick] [calibration | bands[/WORLD/BULBS] | plan | speed]`.
 
 use std::collections::BTreeMap;
 use std::time::Instant;
@@ -15,14 +15,19 @@ const RANK_DRAWS: usize = 99;
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).collect();
     let quick = words.iter().any(|word| word == "--quick");
+    // `bands/WarmSpell/60` is one row of the bands.
     let only = words.iter().find(|word| !word.starts_with("--")).cloned();
+    let (only, row) = match only.as_deref().and_then(|only| only.split_once('/')) {
+        Some((only, row)) => (Some(only.to_owned()), Some(row)),
+        None => (only.clone(), None),
+    };
     let wanted = |name: &str| only.as_ref().is_none_or(|only| only == name);
     let mut ok = true;
     if wanted("calibration") {
         ok &= calibration(if quick { 200 } else { 1000 });
     }
     if wanted("bands") {
-        ok &= bands(if quick { 200 } else { 1000 });
+        ok &= bands(if quick { 200 } else { 1000 }, row);
     }
     if wanted("plan") {
         ok &= inversion(if quick { 200 } else { 2000 });
@@ -77,13 +82,21 @@ fn calibration(n: u64) -> bool {
 }
 
 /// 80 % bands under the model and under worlds that are not the model.
-fn bands(n: u64) -> bool {
+///
+/// A number in flower is a whole number, and so are the ends of its band, which is shown with both ends in it: the
+/// forecast itself gives such a band more than 80 % (*said*), 95 % of them with four bulbs. So two things are asked of it.
+/// Ties with an end shared out by chance, the number lies between the 10 % and the 90 % point in 70 to 90 %: the
+/// distribution is right. And the band as it is shown holds as often as was said of it, within 10 points.
+fn bands(n: u64, row: Option<&str>) -> bool {
     let mut ok = true;
     for world in [World::Model, World::Gamma, World::WarmSpell, World::Shock] {
         for n_bulbs in [12, 60, 300] {
+            if row.is_some_and(|row| row != format!("{world:?}/{n_bulbs}")) {
+                continue;
+            }
             let start = Instant::now();
             let (mut came, mut within, mut widths) = (0, 0, Vec::new());
-            let (mut counts, mut places) = (0_u32, [0_u32; 3]);
+            let (mut counts, mut said, mut places) = (0_u32, 0.0, [0_u32; 3]);
             let mut chance = Chance::new(2);
             for seed in 0..n {
                 let mut shape = Shape::of(n_bulbs);
@@ -101,6 +114,7 @@ fn bands(n: u64) -> bool {
                 within += held.dates.1;
                 widths.extend(held.widths);
                 counts += u32::from(held.count);
+                said += held.count_said;
                 let place =
                     usize::from(held.count_place > 0.1) + usize::from(held.count_place > 0.9);
                 places[place] += 1;
@@ -108,13 +122,16 @@ fn bands(n: u64) -> bool {
             widths.sort_unstable();
             let share = 100.0 * within as f64 / came.max(1) as f64;
             let middle = 100.0 * f64::from(places[1]) / n as f64;
-            let held = (70.0..=90.0).contains(&share) && (70.0..=90.0).contains(&middle);
+            let whole = 100.0 * f64::from(counts) / n as f64;
+            let said = 100.0 * said / n as f64;
+            let held = (70.0..=90.0).contains(&share)
+                && (70.0..=90.0).contains(&middle)
+                && (whole - said).abs() <= 10.0;
             ok &= held;
             println!(
                 "bands  {world:?} {n_bulbs:>3} bulbs: next stage {share:.1} % of {came}, median width {} days; \
-                 number in flower {middle:.1} % (whole numbers {:.1} %){}  {:.0} s",
+                 number in flower {middle:.1} % (whole numbers {whole:.1} %, said {said:.1} %){}  {:.0} s",
                 widths.get(widths.len() / 2).unwrap_or(&0),
-                100.0 * f64::from(counts) / n as f64,
                 if held { "" } else { "  OUTSIDE 70 TO 90 %" },
                 start.elapsed().as_secs_f64()
             );

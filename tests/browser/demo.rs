@@ -2,7 +2,7 @@
 
 use crate::{Check, Device, Ground};
 use anyhow::{Result, ensure};
-use bloomdue_tests::driver::Screen;
+use bloomdue_tests::driver::{Browser, Screen};
 
 /// Shows every picture that the open demo keeps, and answers their widths.
 const SHOW_PICTURES: &str = "(async () => {
@@ -24,7 +24,10 @@ const SHOW_PICTURES: &str = "(async () => {
 })()";
 
 /// Every check of this file.
-pub(crate) const CHECKS: &[Check] = checks![the_demo_is_alive];
+pub(crate) const CHECKS: &[Check] = checks![
+    the_demo_is_alive,
+    a_forecast_on_the_screen_is_kept_once_a_day,
+];
 
 const DEMO: &str = "Demo: an invented nursery";
 
@@ -37,11 +40,13 @@ fn the_demo_is_alive(ground: &Ground) -> Result<()> {
     browser.see(DEMO)?;
     browser.see("Bench 2")?;
     browser.see("Cellar")?;
+    // Jobs of the care plan follow with the second part of the app.
+    browser.see("Stake")?;
     let due = browser.eval("document.querySelector('main').innerText")?;
     // The demo is kept: opened again it is what it was, and nothing was written twice.
     browser.reload()?;
     browser.see(DEMO)?;
-    browser.see("Bench 2")?;
+    browser.see("Stake")?;
     let again = browser.eval("document.querySelector('main').innerText")?;
     ensure!(due == again, "the demo changed from {due} to {again}");
     let widths = browser.eval(SHOW_PICTURES)?;
@@ -49,5 +54,63 @@ fn the_demo_is_alive(ground: &Ground) -> Result<()> {
         .as_array()
         .is_some_and(|all| all.len() >= 5 && all.iter().all(|width| width.as_u64() == Some(480)));
     ensure!(shown, "the pictures show as {widths}");
+    browser.finish()
+}
+
+/// How many records were written since the demo was told.
+const N_WRITTEN: &str = "(async () => {
+    const names = (await indexedDB.databases()).map((db) => db.name);
+    const name = names.find((name) => name.startsWith('bloomdue-l_'));
+    const asked = (of) => new Promise((done, failed) => {
+        of.onsuccess = () => done(of.result);
+        of.onerror = () => failed(of.error);
+    });
+    const db = await asked(indexedDB.open(name));
+    const n = await asked(db.transaction('tail').objectStore('tail').count());
+    db.close();
+    return n;
+})()";
+
+/// Waits until so many are.
+fn written(browser: &mut Browser, n: u32) -> Result<()> {
+    let frame = "new Promise((done) => requestAnimationFrame(done))";
+    browser.eval(&format!(
+        "(async () => {{ while (await {N_WRITTEN} !== {n}) await {frame}; }})()"
+    ))?;
+    Ok(())
+}
+
+fn a_forecast_on_the_screen_is_kept_once_a_day(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    browser.open(host.server.address())?;
+    browser.tap("Look at the demo")?;
+    browser.see("Stake")?;
+    browser.tap("What is coming")?;
+    browser.see("Bulb by bulb")?;
+    written(browser, 1)?;
+    // It stands, nothing was asked anew for it, and there is nothing to undo.
+    browser.see("Bulb by bulb")?;
+    ensure!(
+        browser.eval("document.querySelector('.undo button') === null")? == true,
+        "what the program said can be undone"
+    );
+    browser.see("How earlier forecasts did")?;
+    browser.see("the number lay within what was said")?;
+    browser.inspect("what is coming", &ground.axe)?;
+    browser.check_no_sideways("what is coming")?;
+    // The next due window is another, kept for itself; the first is not kept again.
+    browser.tap("spring market")?;
+    written(browser, 2)?;
+    browser.tap("Lantern Fair")?;
+    browser.see("Bulb by bulb")?;
+    browser.tap("The next four weeks")?;
+    browser.see("Bulb by bulb")?;
+    browser.reload()?;
+    browser.see("Bulb by bulb")?;
+    browser.see("How earlier forecasts did")?;
+    let n = browser.eval(N_WRITTEN)?;
+    ensure!(n == 2, "{n} records were written");
     browser.finish()
 }

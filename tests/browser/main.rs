@@ -8,6 +8,7 @@ macro_rules! checks {
     ($($check:ident),* $(,)?) => { &[$((stringify!($check), $check)),*] };
 }
 
+mod care;
 mod demo;
 mod offline;
 mod show;
@@ -115,6 +116,7 @@ fn main() -> ExitCode {
         .chain(storage::CHECKS)
         .chain(demo::CHECKS)
         .chain(slice::CHECKS)
+        .chain(care::CHECKS)
         .chain(work::CHECKS)
         .chain(show::CHECKS)
     {

@@ -454,7 +454,7 @@ fn every_screen_can_be_read_and_tapped(ground: &Ground) -> Result<()> {
     browser.finish()
 }
 
-fn go(browser: &mut Browser, address: &str) -> Result<()> {
+pub(crate) fn go(browser: &mut Browser, address: &str) -> Result<()> {
     browser.eval(&format!("location.hash = '{address}'"))?;
     browser.wait_until(&format!(
         "location.hash === '#{address}' && document.querySelector('[data-heading]') !== null"

@@ -1,5 +1,7 @@
 //! The demo's script: an invented nursery, told in days that are counted from the day it is opened.
 
+use std::collections::BTreeMap;
+
 use serde::Deserialize;
 
 use crate::ledger::body::{Finding, PlaceKind};
@@ -22,6 +24,8 @@ pub(super) struct Script {
     pub(super) lots: Vec<Lot>,
     /// Tries.
     pub(super) tries: Vec<Try>,
+    /// Jobs taken into the care plan of the whole nursery.
+    pub(super) care: Vec<Care>,
     /// Readings and notes.
     pub(super) readings: Vec<Reading>,
     /// What two phones said without knowing of each other.
@@ -105,8 +109,43 @@ pub(super) struct Try {
     pub(super) looks: Vec<i64>,
     /// Days on which all bulbs at rest were walked past, nothing seen.
     pub(super) sweeps: Vec<i64>,
+    /// What the program's forecast of the due window said: reckoned by it on that day, and written down here because
+    /// reckoning it anew takes seconds.
+    #[serde(default)]
+    pub(super) said: Vec<Said>,
     /// What the bulbs of each group did, one a bulb.
     pub(super) lives: Vec<Vec<Life>>,
+}
+
+/// A forecast that was on the screen.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Said {
+    /// The day.
+    pub(super) day: i64,
+    /// What it was of.
+    pub(super) what: String,
+    /// By which method.
+    pub(super) method: String,
+    /// The bulbs it spoke of: group and life, from 0.
+    pub(super) bulbs: Vec<(usize, usize)>,
+    /// Its numbers by name.
+    pub(super) numbers: BTreeMap<String, i64>,
+}
+
+/// A usual job that was taken into the care plan.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Care {
+    /// The day it was taken, counted from today.
+    pub(super) day: i64,
+    /// Its key.
+    pub(super) usual: String,
+    /// What to mind.
+    pub(super) words: String,
+    /// Who is to do it.
+    #[serde(default)]
+    pub(super) person: Option<usize>,
 }
 
 /// Something done to all bulbs of a try, or of one of its groups.

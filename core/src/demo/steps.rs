@@ -16,8 +16,10 @@ pub(super) enum Step {
     Photo(usize, usize, usize),
     Gone(usize, usize, usize),
     Reading(usize),
+    Care(usize),
     Disagree,
     Close(usize),
+    Said(usize, usize),
 }
 
 /// All steps with their days, counted from today.
@@ -25,6 +27,8 @@ pub(super) fn steps(script: &Script) -> Vec<(i64, Step)> {
     let mut steps = vec![(script.disagreement.day, Step::Disagree)];
     let lots = script.lots.iter().enumerate();
     steps.extend(lots.map(|(at, lot)| (lot.day, Step::Lot(at))));
+    let care = script.care.iter().enumerate();
+    steps.extend(care.map(|(at, job)| (job.day, Step::Care(at))));
     for (at, reading) in script.readings.iter().enumerate() {
         for day in repeated(reading.day, reading.every, Some(-1)) {
             steps.push((day, Step::Reading(at)));
@@ -39,6 +43,9 @@ pub(super) fn steps(script: &Script) -> Vec<(i64, Step)> {
             for day in repeated(job.day, job.every, job.until) {
                 add(day, Step::Job(t, j));
             }
+        }
+        for (n, said) in told.said.iter().enumerate() {
+            add(said.day, Step::Said(t, n));
         }
         if let Some(day) = told.closed {
             add(day, Step::Close(t));

@@ -5,18 +5,19 @@ use std::collections::BTreeMap;
 use super::{
     Demo,
     phones::Phones,
-    script::{Job, Reading, Script},
+    script::{Care, Job, Reading, Said, Script},
     steps::{Step, steps},
 };
 use crate::{
     calendar::Date,
     call::{self, Character, Choice},
+    care::usual,
     error::{Error, Result},
     ledger::{
         body::{
-            Act, ActKind, Body, Call, Climate, ContainerBody, ContainerKind, Cover, DueWindow,
-            Finding, Goal, Inspection, LeftHow, Light, Linked, LotBody, Note, Person, Photo,
-            PlaceBody, Proof, Rule, ShootKind, Test, Unit,
+            Act, ActKind, Body, Call, CareJob, Climate, ContainerBody, ContainerKind, Cover,
+            DueWindow, Finding, Goal, Inspection, LeftHow, Light, Linked, LotBody, Note, Person,
+            Photo, PlaceBody, Proof, Rule, ShootKind, Shown, Test, Unit,
         },
         id::{Id, Ids, Noun},
         shelf::Attachment,
@@ -92,6 +93,8 @@ impl Teller<'_> {
             }
             Step::Gone(t, g, l) => self.gone(t, g, l, since(t)),
             Step::Reading(at) => self.reading(&script.readings[at]),
+            Step::Care(at) => self.care(&script.care[at]),
+            Step::Said(t, n) => self.said(t, &script.tries[t].said[n]),
             Step::Disagree => self.disagree(),
             Step::Close(t) => {
                 let run = self.run_of(t)?;
@@ -489,6 +492,38 @@ impl Teller<'_> {
             Some(text) => self.observe(vec![place], Body::Note(Note { text: text.clone() })),
             None => Ok(()),
         }
+    }
+
+    fn care(&mut self, care: &Care) -> Result<()> {
+        let usual = usual::usual().into_iter().find(|job| job.key == care.usual);
+        let usual = usual.ok_or_else(|| Error::new("the script takes a job that is not usual"))?;
+        let writers = &self.phones.writers;
+        let person = care.person.and_then(|at| writers.get(at)).map(|w| w.who);
+        let job = CareJob {
+            words: care.words.clone(),
+            person,
+            ..usual.job
+        };
+        self.record(Command::Set {
+            subject: self.phones.ledger.id(),
+            slot: usual.key.to_owned(),
+            body: Body::CarePlan(job),
+        })
+    }
+
+    fn said(&mut self, t: usize, said: &Said) -> Result<()> {
+        let mut about = vec![self.run_of(t)?];
+        for (g, l) in &said.bulbs {
+            about.push(self.bulb(t, *g, *l)?);
+        }
+        let digest = self.phones.ledger.digest();
+        let body = Shown {
+            what: said.what.clone(),
+            method: said.method.clone(),
+            digest: digest.iter().map(|b| format!("{b:02x}")).collect(),
+            numbers: said.numbers.clone(),
+        };
+        self.observe(about, Body::Shown(body))
     }
 
     fn disagree(&mut self) -> Result<()> {

@@ -117,7 +117,7 @@ fn a_day_long_ago_has_the_digest_that_other_devices_compute() {
     let demo = generate(SCRIPT, date("2020-02-29")).unwrap();
     assert_eq!(
         hex(demo.to_ledger().digest()),
-        "7dff9431aa648714e9682479c64966b7daa87b7956a2b883a514d16be79af219"
+        "38f3dc3ef3b22a5f1a2b10ba9376a7136d23f592cb406bf9500b536c65d02a95"
     );
 }
 
@@ -126,4 +126,23 @@ fn a_script_that_is_none_and_a_day_at_the_end_of_the_calendar_are_refused() {
     assert!(generate("{}", date("2027-06-15")).is_err());
     assert!(generate(SCRIPT, date("1990-06-15")).is_err());
     assert!(generate(SCRIPT, date("2199-12-31")).is_err());
+}
+
+#[test]
+fn due_has_jobs_of_the_care_plan_and_an_earlier_forecast_was_kept_and_is_scored() {
+    let today = date("2027-06-15");
+    let ledger = generate(SCRIPT, today).unwrap().to_ledger();
+    let state = State::fold(&ledger);
+    let planned = crate::care::plan::planned(&state, today);
+    assert!(!planned.is_empty());
+    assert!(crate::care::plan::contradictions(&state).is_empty());
+    let scores = crate::forecast::score::scores(&ledger, &state, today);
+    let [window] = &scores.windows[..] else {
+        panic!("one window: {:?}", scores.windows);
+    };
+    assert_eq!((window.n_bulbs, window.p10, window.p90), (14, 6, 10));
+    let chances = scores.chances.unwrap();
+    assert!(chances.n >= 12 && chances.tenths.len() >= 4);
+    assert!(chances.brier < crate::forecast::score::BRIER_OF_EVEN);
+    assert!(scores.dates.n_within > 0);
 }

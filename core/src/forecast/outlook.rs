@@ -228,12 +228,36 @@ impl Outlook {
         self.groups.iter().find(|group| group.of == Of::All)
     }
 
-    /// Bulbs in the order of their chance in the window, the likeliest first.
-    pub fn likeliest_first(&self, wanted: Wanted) -> Vec<&BulbOutlook> {
-        let mut bulbs: Vec<&BulbOutlook> = self.bulbs.iter().collect();
+    /// Bulbs place by place, in the order of their chance in the window, the likeliest first; then those that stand in
+    /// no place.
+    pub fn by_place(&self, wanted: Wanted) -> Vec<(Option<Id>, Vec<&BulbOutlook>)> {
+        let mut placed = vec![false; self.bulbs.len()];
+        let mut places = Vec::new();
+        for group in &self.groups {
+            if let Of::Place(place) = group.of {
+                for at in &group.members {
+                    placed[*at] = true;
+                }
+                places.push((Some(place), group.members.clone()));
+            }
+        }
+        let nowhere: Vec<usize> = (0..placed.len()).filter(|at| !placed[*at]).collect();
+        if !nowhere.is_empty() {
+            places.push((None, nowhere));
+        }
         let chance = |bulb: &&BulbOutlook| bulb.in_window(wanted).unwrap_or(0.0);
-        bulbs.sort_by(|a, b| chance(b).total_cmp(&chance(a)));
-        bulbs
+        let bulbs_of = |members: Vec<usize>| {
+            let mut bulbs: Vec<_> = members
+                .iter()
+                .filter_map(|at| self.bulbs.get(*at))
+                .collect();
+            bulbs.sort_by(|a, b| chance(b).total_cmp(&chance(a)));
+            bulbs
+        };
+        let places = places.into_iter();
+        places
+            .map(|(place, members)| (place, bulbs_of(members)))
+            .collect()
     }
 }
 

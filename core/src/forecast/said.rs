@@ -117,12 +117,13 @@ pub fn to_keep(
             let chance = bulb.in_window(offered.wanted).unwrap_or(f64::NAN);
             say(n.to_string(), permille(chance)?);
             for coming in &bulb.coming {
-                let Some((_, name)) = DATED.iter().find(|(stage, _)| *stage == coming.stage) else {
-                    continue;
-                };
+                let name = DATED.iter().find(|(stage, _)| *stage == coming.stage);
                 let days = |date| today.days_until(date);
-                say(format!("{n}.{name}.p10"), days(coming.dates.p10));
-                say(format!("{n}.{name}.p90"), days(coming.dates.p90));
+                // A stage that has come unseen by now, as good as surely, is no forecast.
+                if let Some((_, name)) = name.filter(|_| coming.dates.p90 >= today) {
+                    say(format!("{n}.{name}.p10"), days(coming.dates.p10));
+                    say(format!("{n}.{name}.p90"), days(coming.dates.p90));
+                }
             }
         }
         let runs = offered.runs.iter().take(MOST_TRIES).copied();

@@ -452,6 +452,8 @@ pub struct Held {
     pub widths: Vec<i64>,
     /// Whether the number in flower in the window lay in its 80 % band.
     pub count: bool,
+    /// The chance that the forecast itself gave to that band of whole numbers, its ends included: 0.8 or more.
+    pub count_said: f64,
     /// Chance of the truth to lie below the band's middle ½ on average: randomised place of the count, 0 to 1.
     pub count_place: f64,
 }
@@ -493,6 +495,7 @@ pub fn held(invented: &Invented, fit: &Fit, chance: &mut Chance) -> Held {
         let counted = in_window.counted;
         held.count = (counted.p10 as usize..=counted.p90 as usize).contains(&truth);
         let at_least = |k: usize| in_window.at_least.get(k).copied().unwrap_or(0.0);
+        held.count_said = at_least(counted.p10 as usize) - at_least(counted.p90 as usize + 1);
         let (here, above) = (at_least(truth) - at_least(truth + 1), at_least(truth + 1));
         held.count_place = 1.0 - above - here * chance.0.unit();
     }

@@ -101,6 +101,30 @@ fn sold_dead_and_missing_bulbs_are_in_no_count_and_keep_what_they_taught() {
 }
 
 #[test]
+fn every_bulb_stands_once_under_its_place_the_likeliest_first() {
+    let mut world = nursery();
+    world.add("-100 mia bulb b_5 lo_1\n-30 mia potted b_5");
+    let data = gather(&world.state(), day(0));
+    let window = Window {
+        from: day(0),
+        to: day(30),
+    };
+    let asked = ask(window, day(0)).expect("days");
+    let outlook = outlook(&data, &fitted(&data), &asked);
+    let places = outlook.by_place(Wanted::InFlower);
+    let names: Vec<_> = places
+        .iter()
+        .map(|(place, bulbs)| (*place, bulbs.len()))
+        .collect();
+    let place = |name| Some(id(name));
+    assert_eq!(names, [(place("pl_1"), 3), (place("pl_2"), 1), (None, 1)]);
+    for (_, bulbs) in places {
+        let mut chances = bulbs.iter().map(|bulb| bulb.in_flower_in_window);
+        assert!(chances.by_ref().is_sorted_by(|a, b| a >= b));
+    }
+}
+
+#[test]
 fn a_rest_is_foreseen_to_its_planned_end_and_not_without_one() {
     let mut world = World::of(
         "-50 mia place pl_1 Bench
@@ -261,7 +285,7 @@ fn own_tries_outweigh_the_published_ranges() {
         .p10
         .days_until(bulb.coming[2].dates.p90);
     // Of the published ranges alone it is more than a month.
-    assert!(width < 22, "{width}");
+    assert!(width < 26, "{width}");
 }
 
 #[test]
@@ -285,37 +309,78 @@ fn a_tall_scape_flowers_sooner_than_a_short_one() {
     assert!(flower(450) < flower(40), "{} {}", flower(450), flower(40));
 }
 
-/// The two trials that the priors were not made from (trade facts R21 and R22).
+/// The two trials that the priors were not made from (trade facts R21 and R22), against what published ranges alone let
+/// expect of one bulb. Neither prints a distribution or its numbers of bulbs, so that single days are all there is.
+///
+/// What it shows: the step from scape to flower is where the trial found it. The days from the end of rest are where the
+/// second trial found them, and so are those of the first if it counted from the beginning of storage; if it counted from
+/// planting, bulbs there took longer than most of what growers' and traders' pages promise. A longer dry rest
+/// brings flowers sooner, as in the second trial, but the published ranges let expect much less of it than was found.
 #[test]
 fn the_published_ranges_hold_the_trials_left_out() {
-    let mut data = with_one_waiting(0);
-    data.courses.drain(..10);
-    data.courses[0].origin = data.today;
-    let fit = fitted(&data);
-    assert!(fit.from_published);
-    let futures = Futures::of(&data, &fit);
-    let place = |day: i16, of: fn(&futures::Path) -> i16| {
-        let mut came: Vec<i16> = Vec::new();
-        let paths = futures.of_bulb(0).filter(|path| path[2] != futures::NEVER);
-        came.extend(paths.map(of));
-        came.iter().filter(|came| **came <= day).count() as f64 / came.len() as f64
-    };
-    // Pham et al. 2018: 18 days from emergence to first flower.
-    let share = place(18, |path| path[2] - path[0]);
+    // Pham et al. 2018, the fastest treatment (six weeks of storage): emergence after 62 days, first flower after 80.
+    let six_weeks = FromPublished::of(42);
+    let share = six_weeks.share(80 - 62, |path| path[2] - path[0]);
+    assert!((0.1..=0.9).contains(&share), "emergence to flower: {share}");
+    // The abstract does not say where the count begins. From the beginning of storage: all six stored treatments,
+    // 80 to 103 days after four to eight weeks of it.
+    for (storage, day) in [(28, 103), (42, 80), (56, 103)] {
+        let share = FromPublished::of(storage).share(day - storage as i16, |path| path[2]);
+        assert!(
+            (0.05..=0.95).contains(&share),
+            "{storage} days stored: {share}"
+        );
+    }
+    // From planting: later than most, and not beyond all.
+    let share = six_weeks.share(80, |path| path[2]);
     assert!(
-        (0.05..0.95).contains(&share),
-        "emergence to flower: {share}"
-    );
-    // Pham et al. 2018: first flower after 80 to 103 days, counted from a day the abstract does not give; if that is the
-    // planting, it lies beyond nine in ten of what the published ranges let expect, and not beyond all.
-    let share = place(80, |path| path[2]);
-    assert!(
-        (0.80..0.995).contains(&share),
+        (0.70..0.99).contains(&share),
         "first flower by day 80: {share}"
     );
-    // 'Red Lion' 1987: after eight dry weeks the first scapes of all bulbs had flowered 60 days after watering again.
-    let share = place(60, |path| path[2]);
-    assert!((0.40..0.95).contains(&share), "flowered by day 60: {share}");
+    // 'Red Lion' 1987: after two, four and eight dry weeks the first scapes of all had flowered 160, 140 and 60 days after
+    // watering again. So nearly all that flower at all have by then; after eight weeks only about half are expected by
+    // day 60.
+    let dry = [(14, 160), (28, 140), (56, 60)];
+    let shares = dry.map(|(rest, day)| FromPublished::of(rest).share(day, |path| path[2]));
+    assert!(shares[0] > 0.95 && shares[1] > 0.95, "{shares:?}");
+    assert!((0.4..=0.95).contains(&shares[2]), "{shares:?}");
+    // The longer, the sooner; and a lone bulb may stay blind, as 17 in 100 of the bulbs without a dry rest had by day 160.
+    let by_60 = dry.map(|(rest, _)| FromPublished::of(rest).share(60, |path| path[2]));
+    assert!(by_60.is_sorted(), "{by_60:?}");
+    assert!(
+        (0.05..=0.35).contains(&six_weeks.blind),
+        "{}",
+        six_weeks.blind
+    );
+}
+
+/// What to expect of one bulb whose rest ends today, of published ranges alone.
+struct FromPublished {
+    paths: Vec<futures::Path>,
+    blind: f64,
+}
+
+impl FromPublished {
+    fn of(rest_days: i32) -> Self {
+        let mut data = with_one_waiting(0);
+        data.courses.drain(..10);
+        data.courses[0].origin = data.today;
+        data.courses[0].rest_days = Some(rest_days);
+        let fit = fitted(&data);
+        assert!(fit.from_published);
+        let futures = Futures::of(&data, &fit);
+        let mut paths: Vec<futures::Path> = futures.of_bulb(0).copied().collect();
+        let n = paths.len() as f64;
+        paths.retain(|path| path[2] != futures::NEVER);
+        let blind = 1.0 - paths.len() as f64 / n;
+        Self { paths, blind }
+    }
+
+    /// The share of bulbs that flower at all for which a number of days is this or less.
+    fn share(&self, days: i16, of: fn(&futures::Path) -> i16) -> f64 {
+        let by = self.paths.iter().filter(|path| of(path) <= days);
+        by.count() as f64 / self.paths.len() as f64
+    }
 }
 
 /// A small calibration; `cargo xtask soak` does it on a thousand nurseries.

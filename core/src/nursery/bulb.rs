@@ -567,7 +567,9 @@ impl Mark {
         }
         let joins = |body: &Body| matches!(body, Body::SameAct(_) | Body::SameAs(_));
         mark.linked = standing.iter().any(|entry| joins(&entry.body));
-        mark.last = standing.last().map(|entry| {
+        // What the program said changes no bulb, so that a look written down after it is late for nothing.
+        let said = |entry: &&&Arc<Entry>| matches!(entry.body, Body::Shown(_));
+        mark.last = standing.iter().rfind(|entry| !said(entry)).map(|entry| {
             let (happened, hlc, id) = entry.order();
             (happened.clone(), hlc, id)
         });

@@ -37,7 +37,10 @@ impl Keeping {
         let mut bare: Vec<Id> = Vec::new();
         for subject in ledger.subjects() {
             if !subject.is(Noun::Bulb) {
+                // What the program said is folded into nothing, and grows by the day.
+                let said = |entry: &&Arc<Entry>| matches!(entry.body, Body::Shown(_));
                 let about = ledger.history(subject).into_iter();
+                let about = about.filter(|entry| !said(entry));
                 others.extend(about.map(|entry| (entry.id, entry)));
             } else if !state.bulbs.contains_key(&subject) {
                 bare.push(subject);
@@ -165,7 +168,8 @@ fn since<'a>(
             return None;
         }
     }
-    let since: Vec<_> = part.standing(bulb).into_iter().filter(is_fresh).collect();
+    let mut since: Vec<_> = part.standing(bulb).into_iter().filter(is_fresh).collect();
+    since.retain(|entry| !matches!(entry.body, Body::Shown(_)));
     if let (Some(first), Some((happened, hlc, id))) = (since.first(), &mark.last)
         && first.order() <= (happened, *hlc, *id)
     {
@@ -225,6 +229,21 @@ mod tests {
             let (resumed, whole) = go_on(lines);
             assert_eq!(resumed.map(|r| r.state), Some(whole), "{lines}");
         }
+    }
+
+    #[test]
+    fn what_the_program_said_is_not_kept_and_makes_no_look_late() {
+        let said = "10 mia json ru_1,b_1 shown {\"what\":\"forecast in-flower\",\"method\":\"m/1\",\
+                    \"digest\":\"d\",\"numbers\":{\"0\":500}}";
+        let (without, with) = (World::of(STORY), World::of(STORY).and(said));
+        assert_eq!(keep(&with.ledger), keep(&without.ledger));
+        let n = with.ledger.len();
+        let kept = keep(&with.ledger);
+        let world = with
+            .and("9 ben look b_1 clear")
+            .and(&said.replace("10 mia", "11 ben"));
+        let resumed = resume(&kept, world.ledger.id(), &world.ledger.arrived()[n..]);
+        assert_eq!(resumed.map(|r| r.state), Some(world.state()));
     }
 
     #[test]

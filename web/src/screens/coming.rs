@@ -2,8 +2,9 @@
 
 use bloomdue_core::error::Error;
 use bloomdue_core::forecast::score::scores;
-use bloomdue_core::forecast::{self, Ask, Data, Of, OnDay, Outlook, Wanted, Window};
+use bloomdue_core::forecast::{self, Ask, BulbOutlook, Data, Of, OnDay, Outlook, Wanted, Window};
 use bloomdue_core::ledger::body::DueWindow;
+use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
@@ -12,9 +13,13 @@ use wasm_bindgen_futures::spawn_local;
 use crate::app::{App, app, route::Route};
 use crate::parts::field::Chips;
 use crate::parts::heading::Heading;
+use crate::parts::plots::WIDTH;
 use crate::parts::plots::counts::CountPlot;
+use crate::parts::plots::days::DayAxis;
+use crate::parts::plots::strips::{key, strip};
 use crate::parts::plots::table::{Table, TableBehind};
 use crate::parts::working::WorkShown;
+use crate::words::bulb::show_all;
 use crate::words::{coming as say, en, plan, scored};
 
 /// The forecast.
@@ -137,7 +142,7 @@ fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
         {counts}
         {by_group(app, outlook, wanted)}
         <h2>{say::bulb_by_bulb()}</h2>
-        {bulb_rows(app, outlook, wanted)}
+        {strips(app, outlook, window, wanted)}
         {rest}
         <details class="gap-above">
             <summary>{say::how()}</summary>
@@ -180,6 +185,14 @@ fn by_group(app: App, outlook: &Outlook, wanted: Wanted) -> AnyView {
     lists.into_any()
 }
 
+fn due_of(window: Window) -> DueWindow {
+    DueWindow {
+        name: String::new(),
+        from: window.from,
+        to: window.to,
+    }
+}
+
 /// The count curve with its table, a row every seven days.
 fn count_days(app: App, days: &[OnDay], window: Window, wanted: Wanted) -> impl IntoView + use<> {
     let counted: Vec<_> = days.iter().map(|on| (on.day, on.of(wanted))).collect();
@@ -193,11 +206,7 @@ fn count_days(app: App, days: &[OnDay], window: Window, wanted: Wanted) -> impl 
             .map(|(day, counted)| say::day_row(*day, *counted, today))
             .collect(),
     };
-    let due = DueWindow {
-        name: String::new(),
-        from: window.from,
-        to: window.to,
-    };
+    let due = due_of(window);
     view! {
         <h2>{say::by_day(wanted)}</h2>
         <p class="small">{say::by_day_hint()}</p>
@@ -263,22 +272,98 @@ fn AtLeast(chances: Vec<f64>, start: usize) -> impl IntoView {
     }
 }
 
-fn bulb_rows(app: App, outlook: &Outlook, wanted: Wanted) -> AnyView {
-    let rows: Vec<_> = app.peek(|r| {
-        let bulbs = outlook.likeliest_first(wanted).into_iter();
-        bulbs
-            .map(|bulb| {
-                let label = r.state.name_of(bulb.bulb).to_owned();
-                let under = say::bulb_under(bulb, r.today);
-                let chance = bulb.in_window(wanted).map(say::chance_words);
-                view! {
-                    <a class="row" href=Route::Bulb(bulb.bulb).href()>
-                        <span class="grow"><b class="tag">{label}</b> <br /> <span class="small">{under}</span></span>
-                        <span class="small outcome">{chance}</span>
-                    </a>
-                }
-            })
-            .collect()
-    });
-    rows.into_any()
+/// Bulbs of one place drawn before "show all".
+const FIRST_ROWS: usize = 8;
+
+/// The strip of every bulb, place by place, and the same as a table.
+fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyView {
+    let last = outlook.all().and_then(|all| all.days.last());
+    let until = last.map_or(window.to, |on| on.day);
+    let due = due_of(window);
+    let axis = app.peek(|r| DayAxis::between(outlook.today, until, &due, r.today, WIDTH - 8.0));
+    let mut table = Table {
+        caption: say::dates_of_every_bulb(),
+        heads: say::dates_heads(),
+        rows: Vec::new(),
+    };
+    let mut places = Vec::new();
+    for (place, bulbs) in outlook.by_place(wanted) {
+        let name = app.peek(|r| {
+            place.map_or_else(
+                || say::nowhere().to_owned(),
+                |place| r.state.name_of(place).to_owned(),
+            )
+        });
+        let rows: Vec<Strip> = app.peek(|r| {
+            let row = |bulb: &&BulbOutlook| Strip {
+                bulb: bulb.bulb,
+                label: r.state.name_of(bulb.bulb).to_owned(),
+                under: say::bulb_under(bulb, r.today),
+                chance: bulb
+                    .in_window(wanted)
+                    .map(say::chance_words)
+                    .unwrap_or_default(),
+                outlook: (*bulb).clone(),
+            };
+            bulbs.iter().map(row).collect()
+        });
+        let cells = |row: &Strip| {
+            let (label, under) = (row.label.clone(), row.under.clone());
+            vec![label, name.clone(), under, row.chance.clone()]
+        };
+        table.rows.extend(rows.iter().map(cells));
+        let axis = axis.clone();
+        places.push(view! { <PlaceStrips name=name rows=rows axis=axis /> });
+    }
+    view! {
+        <p class="small">{say::strips_hint()}</p>
+        {key()}
+        {places}
+        <TableBehind table=table />
+    }
+    .into_any()
+}
+
+/// What is shown of one bulb.
+#[derive(Clone)]
+struct Strip {
+    bulb: Id,
+    label: String,
+    under: String,
+    chance: String,
+    outlook: BulbOutlook,
+}
+
+/// The strips of one place: the likeliest, and all on a tap.
+#[component]
+fn PlaceStrips(name: String, rows: Vec<Strip>, axis: DayAxis) -> impl IntoView {
+    let n_rows = rows.len();
+    let all = RwSignal::new(n_rows <= FIRST_ROWS + 2);
+    let foot = axis.foot();
+    let row = move |row: &Strip| {
+        view! {
+            <a class="row" href=Route::Bulb(row.bulb).href()>
+                <span class="strip-of">
+                    <span class="spread">
+                        <b class="tag">{row.label.clone()}</b>
+                        <span class="small">{row.chance.clone()}</span>
+                    </span>
+                    <span class="unseen">{row.under.clone()}</span>
+                    {strip(&axis, &row.outlook)}
+                </span>
+            </a>
+        }
+    };
+    let shown = move || {
+        let n = if all.get() { n_rows } else { FIRST_ROWS };
+        rows.iter().take(n).map(&row).collect::<Vec<_>>()
+    };
+    view! {
+        <h3>{name}</h3>
+        {foot}
+        {shown}
+        <Show when=move || !all.get()>
+            <button type="button" class="btn soft" on:click=move |_| all.set(true)>{show_all(n_rows)}</button>
+        </Show>
+    }
 }

@@ -213,7 +213,25 @@ pub(crate) fn bulb_under(bulb: &BulbOutlook, today: Date) -> String {
     parts.join(" · ")
 }
 
-fn stage(stage: Coming) -> &'static str {
+pub(crate) fn strips_hint() -> &'static str {
+    "Each line holds 8 of 10 cases and the mark is the middle, if that stage comes; the due days are shaded. The likeliest stand first."
+}
+
+pub(crate) fn nowhere() -> &'static str {
+    "In no place"
+}
+
+pub(crate) fn dates_of_every_bulb() -> String {
+    "Dates of every bulb".to_owned()
+}
+
+pub(crate) fn dates_heads() -> Vec<String> {
+    ["Bulb", "Where", "What is next", "In the window"]
+        .map(str::to_owned)
+        .to_vec()
+}
+
+pub(crate) fn stage(stage: Coming) -> &'static str {
     match stage {
         Coming::ScapeInSight => "stalk in sight",
         Coming::FitToSell => "fit to sell",

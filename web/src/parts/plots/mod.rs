@@ -10,6 +10,7 @@ pub(crate) mod forest;
 pub(crate) mod growth;
 pub(crate) mod power;
 pub(crate) mod share;
+pub(crate) mod strips;
 pub(crate) mod table;
 
 use leptos::prelude::*;
