@@ -16,6 +16,7 @@ pub mod ledger;
 pub mod light;
 pub mod limits;
 pub mod nursery;
+pub mod order;
 pub mod plan;
 pub mod record;
 pub mod sketch;

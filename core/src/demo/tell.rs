@@ -1,5 +1,6 @@
 //! Tells a script day by day.
 
+use crate::order::Order as _;
 use std::collections::BTreeMap;
 
 use super::{
@@ -48,7 +49,7 @@ pub(super) fn tell(script: &Script, ids: Ids, today: Date) -> Result<Demo> {
     let mut steps = steps(script);
     // What is not yet is not told: the last day is yesterday.
     steps.retain(|(day, _)| *day < 0);
-    steps.sort_unstable();
+    steps.order();
     for (day, step) in steps {
         teller.phones.on(today.add_days(day)?);
         teller.n_told += 1;

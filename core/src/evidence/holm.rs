@@ -5,6 +5,7 @@
 //! Statistics 6:65.
 
 use super::{CannotSay, Reason, Said};
+use crate::order::Order as _;
 
 /// The adjusted p-values, in the order given.
 ///
@@ -13,7 +14,7 @@ use super::{CannotSay, Reason, Said};
 pub fn adjust(p: &[f64]) -> Said<Vec<f64>> {
     probabilities(p)?;
     let mut order: Vec<usize> = (0..p.len()).collect();
-    order.sort_by(|&a, &b| p[a].total_cmp(&p[b]));
+    order.order_by(|&a, &b| p[a].total_cmp(&p[b]));
     let mut adjusted = vec![0.0; p.len()];
     let mut least = 0.0_f64;
     for (rank, index) in order.into_iter().enumerate() {

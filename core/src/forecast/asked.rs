@@ -1,6 +1,7 @@
 //! Which days a forecast is asked about: the due windows of running tries, or days that were chosen.
 
 use super::{Ask, MOST_DAYS, Wanted, Window};
+use crate::order::Order as _;
 use crate::{
     calendar::Date,
     error::{Error, Result},
@@ -55,7 +56,7 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
             }
         }
     }
-    all.sort_by_key(|offered| (offered.window.to, offered.window.from, offered.runs[0]));
+    all.order_by_key(|offered| (offered.window.to, offered.window.from, offered.runs[0]));
     all
 }
 

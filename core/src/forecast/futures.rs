@@ -7,6 +7,7 @@ use super::{
     fit::Fit,
     normal, priors,
 };
+use crate::order::Order as _;
 use crate::{calendar::Date, evidence::random::Random};
 
 /// The day of a stage that never comes.
@@ -239,7 +240,7 @@ impl Futures {
             shown.count() as u32
         };
         let mut counts: Vec<u32> = self.draws().map(count).collect();
-        counts.sort_unstable();
+        counts.order();
         counts
     }
 
@@ -278,7 +279,7 @@ impl Futures {
             }
         }
         for day in &mut by_day {
-            day.sort_unstable();
+            day.order();
         }
         by_day
     }

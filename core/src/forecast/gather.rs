@@ -1,5 +1,6 @@
 //! From the nursery to what the forecast is computed from.
 
+use crate::order::Order as _;
 use std::collections::BTreeMap;
 
 use super::data::{Attempt, Course, Data, Known, Unforeseen};
@@ -146,7 +147,7 @@ impl Gathering<'_> {
             .iter()
             .map(|level| format!("{}: {}", level.factor, level.text))
             .collect();
-        levels.sort();
+        levels.order();
         Some(if levels.is_empty() {
             treatment.name.clone()
         } else {

@@ -1,5 +1,6 @@
 //! What a screen shows of a forecast: plain values, small enough to hand from a worker.
 
+use crate::order::Order as _;
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
@@ -251,7 +252,7 @@ impl Outlook {
                 .iter()
                 .filter_map(|at| self.bulbs.get(*at))
                 .collect();
-            bulbs.sort_by(|a, b| chance(b).total_cmp(&chance(a)));
+            bulbs.order_by(|a, b| chance(b).total_cmp(&chance(a)));
             bulbs
         };
         let places = places.into_iter();
@@ -316,7 +317,7 @@ fn of_bulb(data: &Data, at: usize, n: usize, futures: &Futures, ask: &Ask) -> Bu
             .map(|path| path[stage as usize])
             .collect();
         days.retain(|day| *day != NEVER);
-        days.sort_unstable();
+        days.order();
         let date = |share: f64| {
             let day = days.get((share * days.len().saturating_sub(1) as f64).round() as usize)?;
             futures.today.add_days(i64::from(*day)).ok()

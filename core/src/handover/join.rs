@@ -9,6 +9,7 @@
 //! A link in this ledger says that the two were joined and by which devices the other one was written; taking the link
 //! back takes back what they wrote.
 
+use crate::order::Order as _;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
@@ -102,7 +103,7 @@ fn rewrite(entries: Vec<Arc<Entry>>, into: Id) -> (Vec<Arc<Entry>>, HashMap<Entr
     let mut written: Vec<(usize, Arc<Entry>)> = Vec::with_capacity(entries.len());
     let mut open: Vec<(usize, Arc<Entry>)> = entries.into_iter().enumerate().collect();
     // What is named was written before what names it, so that one pass is nearly always enough.
-    open.sort_by_key(|(_, entry)| (entry.envelope.hlc, entry.envelope.line));
+    open.order_by_key(|(_, entry)| (entry.envelope.hlc, entry.envelope.line));
     loop {
         let n_open = open.len();
         open.retain(|(at, entry)| match as_of(entry, into, &names) {
@@ -117,7 +118,7 @@ fn rewrite(entries: Vec<Arc<Entry>>, into: Id) -> (Vec<Arc<Entry>>, HashMap<Entr
             break;
         }
     }
-    written.sort_by_key(|(at, _)| *at);
+    written.order_by_key(|(at, _)| *at);
     (written.into_iter().map(|(_, entry)| entry).collect(), names)
 }
 

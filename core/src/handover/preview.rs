@@ -1,5 +1,6 @@
 //! What taking a file in would change, before anything is written.
 
+use crate::order::Order as _;
 use std::{
     collections::{BTreeMap, BTreeSet, HashSet},
     sync::Arc,
@@ -270,7 +271,7 @@ impl Previewing {
                 });
             }
         }
-        problems.sort();
+        problems.order();
         problems
             .into_iter()
             .partition(|problem| matches!(problem, Problem::Gap { .. }))

@@ -3,6 +3,7 @@
 //! RFC 8785 sorts keys by UTF-16 units and prints numbers as ECMAScript does. With ASCII keys and whole numbers within
 //! ±(2⁵³−1) both become plain: keys sort as bytes, numbers are their decimal digits.
 
+use crate::order::Order as _;
 use icu_normalizer::ComposingNormalizerBorrowed;
 use serde_json::Value;
 
@@ -59,7 +60,7 @@ fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
         }
         Value::Object(map) => {
             let mut members: Vec<_> = map.iter().collect();
-            members.sort_by(|a, b| a.0.cmp(b.0));
+            members.order_by(|a, b| a.0.cmp(b.0));
             out.push('{');
             for (n, (key, member)) in members.into_iter().enumerate() {
                 if !key.is_ascii() {

@@ -15,6 +15,7 @@ pub mod shelf;
 #[cfg(test)]
 pub(crate) mod testing;
 
+use crate::order::Order as _;
 use std::{
     collections::{BTreeMap, BTreeSet, HashMap, HashSet, hash_map},
     hash::{BuildHasherDefault, Hasher},
@@ -143,7 +144,7 @@ impl Ledger {
         let at = self.entries.len() as u32;
         vacant.insert(at);
         let mut about = entry.envelope.about.clone();
-        about.sort_unstable();
+        about.order();
         about.dedup();
         for subject in about {
             self.by_subject.entry(subject).or_default().push(at);
@@ -175,7 +176,7 @@ impl Ledger {
     pub(crate) fn awaited(&self) -> Vec<EntryId> {
         let named = self.named_by.keys().copied();
         let mut awaited: Vec<EntryId> = named.filter(|id| !self.by_id.contains_key(id)).collect();
-        awaited.sort_unstable();
+        awaited.order();
         awaited
     }
 
@@ -249,7 +250,7 @@ impl Ledger {
     pub fn history(&self, subject: Id) -> Vec<&Arc<Entry>> {
         let at = self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice);
         let mut entries: Vec<_> = at.iter().map(|at| &self.entries[*at as usize]).collect();
-        entries.sort_by(|a, b| a.order().cmp(&b.order()));
+        entries.order_by(|a, b| a.order().cmp(&b.order()));
         entries
     }
 
@@ -272,7 +273,7 @@ impl Ledger {
                 wanted(entry) && entry.envelope.kind != TAKE_BACK && self.stands(entry, subject)
             })
             .collect();
-        entries.sort_by(|a, b| a.order().cmp(&b.order()));
+        entries.order_by(|a, b| a.order().cmp(&b.order()));
         entries
     }
 
@@ -305,7 +306,7 @@ impl Ledger {
                 }
             }
         }
-        problems.sort();
+        problems.order();
         problems
     }
 
@@ -365,7 +366,7 @@ impl Digesting {
                 return true;
             }
             left = left.saturating_sub(ids.len().max(1));
-            ids.sort_unstable();
+            ids.order();
             for id in std::mem::take(ids) {
                 self.hash.update(id.0);
             }
@@ -397,7 +398,7 @@ pub(crate) fn line_problems(lines: &BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>) -
             expected = line.saturating_add(1);
             if ids.len() > 1 {
                 let mut entries = ids.clone();
-                entries.sort_unstable();
+                entries.order();
                 problems.push(Problem::SameLine {
                     device: *device,
                     line: *line,
@@ -450,7 +451,7 @@ impl<T: PartialEq> Field<T> {
     /// (hybrid time, device, id), the same on every device.
     pub fn of_heads<'a>(heads: &[&'a Arc<Entry>], read: impl Fn(&'a Body) -> Option<T>) -> Self {
         let mut sorted: Vec<&&'a Arc<Entry>> = heads.iter().collect();
-        sorted.sort_by_key(|entry| {
+        sorted.order_by_key(|entry| {
             std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id))
         });
         let values: Vec<(EntryId, T)> = sorted

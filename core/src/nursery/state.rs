@@ -3,6 +3,7 @@
 //! [`State::refold`] replaces the subjects it is given and nothing else, so that one more entry costs what its own
 //! subjects' entries cost. Folding a ledger whole and folding it entry by entry give equal states.
 
+use crate::order::Order as _;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -410,7 +411,7 @@ impl State {
         for kind in ["success-rule", "due-window"] {
             let mut versions = ledger.history(id);
             versions.retain(|entry| entry.envelope.kind == kind);
-            versions.sort_by_key(|entry| (entry.envelope.hlc, entry.id));
+            versions.order_by_key(|entry| (entry.envelope.hlc, entry.id));
             run.fixed = run
                 .fixed
                 .max(versions.first().map(|entry| entry.envelope.hlc));
@@ -419,7 +420,7 @@ impl State {
                 .filter(|pair| pair[0].body != pair[1].body);
             run.changed.extend(differ.map(|pair| pair[1].envelope.hlc));
         }
-        run.changed.sort_unstable();
+        run.changed.order();
         for unit in run.units() {
             link(&mut self.runs_of, Some(*unit), id);
         }
@@ -462,7 +463,7 @@ impl State {
             .enumerate()
             .map(|(rank, id)| (*id, rank))
             .collect();
-        bulbs.sort_by_key(|bulb| {
+        bulbs.order_by_key(|bulb| {
             (
                 rank.get(&bulb.id).copied().unwrap_or(usize::MAX),
                 bulb.label(),
@@ -484,7 +485,7 @@ impl State {
             bulb.is_here() && bulb.container.is_some_and(|(known, _)| known == container)
         };
         let mut bulbs: Vec<&Bulb> = here.filter(now).collect();
-        bulbs.sort_by_key(|bulb| {
+        bulbs.order_by_key(|bulb| {
             (
                 bulb.container.and_then(|(_, position)| position),
                 bulb.label(),
@@ -528,7 +529,7 @@ impl State {
             .filter(|(_, r)| of(r))
             .map(|(id, r)| (*id, r))
             .collect();
-        runs.sort_by_key(|(id, run)| (run.body.shown().map(|body| body.ordinal), *id));
+        runs.order_by_key(|(id, run)| (run.body.shown().map(|body| body.ordinal), *id));
         runs
     }
 
@@ -592,7 +593,7 @@ impl State {
                 found.push((1, bulb));
             }
         }
-        found.sort_by_key(|(rank, bulb)| (*rank, !bulb.is_here(), bulb.label(), bulb.id));
+        found.order_by_key(|(rank, bulb)| (*rank, !bulb.is_here(), bulb.label(), bulb.id));
         found.into_iter().map(|(_, bulb)| bulb).collect()
     }
 
@@ -600,7 +601,7 @@ impl State {
     pub fn offsets_of(&self, mother: Id) -> Vec<&Bulb> {
         let of = |bulb: &&Bulb| bulb.mother == Some(mother);
         let mut offsets: Vec<&Bulb> = self.bulbs.values().filter(of).collect();
-        offsets.sort_by_key(|bulb| (bulb.label(), bulb.id));
+        offsets.order_by_key(|bulb| (bulb.label(), bulb.id));
         offsets
     }
 
@@ -674,7 +675,7 @@ impl State {
         (subject, kind, slot): &Disagreement,
     ) -> Vec<&'a Arc<Entry>> {
         let mut heads = ledger.heads(*subject, kind, slot);
-        heads.sort_by_key(|entry| {
+        heads.order_by_key(|entry| {
             std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id))
         });
         heads

@@ -3,6 +3,7 @@
 //! Nothing is merged in place. A link says that an act was recorded twice, or that two shoots are one; the fold heeds
 //! the links that stand, and taking one back parts them again. What was said to be two is not offered a second time.
 
+use crate::order::Order as _;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -80,7 +81,7 @@ pub fn acts(ledger: &Ledger) -> Vec<TwinActs> {
     }
     let mut twins = Vec::new();
     for mut entries in by_day.into_values() {
-        entries.sort_by(|a, b| a.order().cmp(&b.order()));
+        entries.order_by(|a, b| a.order().cmp(&b.order()));
         for (at, second) in entries.iter().enumerate() {
             let mut left: BTreeSet<Id> = second.envelope.about.iter().copied().collect();
             left.retain(|id| ledger.stands(second, *id) && !said.contains(&(second.id, *id)));
@@ -265,7 +266,7 @@ pub fn answers(ledger: &Ledger) -> Vec<&Arc<Entry>> {
             .any(|id| ledger.stands(entry, *id))
     };
     let mut answers: Vec<_> = arrived.filter(answer).collect();
-    answers.sort_by_key(|entry| (entry.envelope.hlc, entry.id));
+    answers.order_by_key(|entry| (entry.envelope.hlc, entry.id));
     answers
 }
 

@@ -1,6 +1,7 @@
 //! The chance to reach K with so many bulbs whose rest ends on a day.
 
 use super::Wish;
+use crate::order::Order as _;
 use crate::{
     calendar::Date,
     evidence::special,
@@ -226,7 +227,7 @@ fn coming(tries: &[Vec<Path>]) -> Vec<(Coming, [i64; 3])> {
             days.extend(paths.iter().take(10).map(|path| path[stage as usize]));
         }
         days.retain(|day| *day != NEVER);
-        days.sort_unstable();
+        days.order();
         let at = |share: f64| {
             let last = days.len().saturating_sub(1) as f64;
             days.get((share * last).round() as usize)

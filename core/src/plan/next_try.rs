@@ -5,6 +5,7 @@
 //! tried is added while it is best often enough to be worth a place. What would be done anyway always stays. This is
 //! the reasoning of probability of being best (Thompson 1933, Biometrika 25:285); the grower decides.
 
+use crate::order::Order as _;
 use serde::{Deserialize, Serialize};
 
 use super::{
@@ -78,7 +79,7 @@ pub fn tried(data: &Data) -> Vec<(u32, u32)> {
             .iter()
             .filter(|course| course.treatment == Some(treatment));
         let mut days: Vec<i32> = of.filter_map(|course| course.rest_days).collect();
-        days.sort_unstable();
+        days.order();
         let middle = days.get(days.len() / 2).copied().unwrap_or(70);
         (treatment, (middle.max(0) as u32 + 3) / 7)
     })
@@ -224,7 +225,7 @@ fn advise(choices: &mut [Choice], wish: &Wish, control: Option<u32>) {
             None => Advice::LeaveOut,
         };
     }
-    choices.sort_by(|a, b| {
+    choices.order_by(|a, b| {
         let first = |choice: &Choice| choice.advice == Advice::Control;
         first(b).cmp(&first(a)).then(b.best.total_cmp(&a.best))
     });

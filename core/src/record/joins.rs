@@ -1,5 +1,6 @@
 //! Joining another ledger of the same nursery, and taking that back.
 
+use crate::order::Order as _;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -44,7 +45,7 @@ pub(super) fn join(
             .map(|entry| entry.id)
             .filter(|_| !again.is_empty()),
     );
-    replaced.sort_unstable();
+    replaced.order();
     replaced.dedup();
     let body = Body::Join(Joined {
         to,

@@ -1,5 +1,6 @@
 //! Trials and their runs: planned, drawn, started, typed in from a notebook, closed.
 
+use crate::order::Order as _;
 use std::collections::BTreeSet;
 
 use super::{Moment, in_parts, required};
@@ -446,7 +447,7 @@ fn drawn(
         .zip(draw.lots())
         .map(|(unit, lot)| (lot.block, unit.size, unit.id, lot.group))
         .collect();
-    rows.sort_unstable();
+    rows.order();
     Ok(Allotment {
         unit,
         method: lots::METHOD.to_owned(),

@@ -3,6 +3,7 @@
 //! Groups are compared as they were treated, and a place is part of that: what its covers keep out stands beside the
 //! result, for reading.
 
+use crate::order::Order as _;
 use std::collections::BTreeSet;
 
 use crate::{
@@ -66,7 +67,7 @@ pub fn grounds(state: &State, run: Id, today: Date) -> Vec<GroupGrounds> {
                 }
             }
         }
-        grounds.sort_by_key(|ground| std::cmp::Reverse(ground.n_bulbs));
+        grounds.order_by_key(|ground| std::cmp::Reverse(ground.n_bulbs));
         grounds
     };
     let groups = allotment.groups.iter().enumerate();

@@ -2,6 +2,7 @@
 //!
 //! Within a group photos come in the order in which lots were drawn, so that nobody's favourite is shown.
 
+use crate::order::Order as _;
 use std::collections::BTreeSet;
 
 use crate::{
@@ -92,7 +93,7 @@ pub fn photo_days(state: &State, run: Id) -> Vec<PhotoDay> {
         let pictures = day.groups.iter().flat_map(|(_, pictures)| pictures);
         pictures.filter(|picture| picture.on != day.on).count()
     };
-    days.sort_by_key(|day| {
+    days.order_by_key(|day| {
         (
             std::cmp::Reverse(day.n_groups()),
             off(day),

@@ -1,5 +1,6 @@
 //! The drawn groups where their units stand: what one takes along the benches to put the labels in.
 
+use crate::order::Order as _;
 use std::collections::BTreeSet;
 
 use crate::{
@@ -48,7 +49,7 @@ pub fn by_place(state: &State, run: &Run) -> Vec<(Option<Id>, Vec<Placed>)> {
         .into_iter()
         .filter_map(|unit| group(unit).map(|group| Placed { unit, group }))
         .collect();
-    rest.sort_by_key(|row| (state.name_of(row.unit), row.unit));
+    rest.order_by_key(|row| (state.name_of(row.unit), row.unit));
     if !rest.is_empty() {
         list.push((None, rest));
     }

@@ -1,5 +1,6 @@
 //! Which nurseries are kept in this browser: a small database of its own, so that none has to be opened to list them.
 
+use bloomdue_core::order::Order as _;
 use std::rc::Rc;
 
 use bloomdue_core::ledger::{
@@ -54,7 +55,7 @@ pub(crate) async fn registry() -> Result<Vec<Known>, StoreError> {
         .iter()
         .filter_map(|found| serde_json::from_slice(&row(&found)?).ok())
         .collect();
-    known.sort_by_key(|known| std::cmp::Reverse(known.opened_ms));
+    known.order_by_key(|known| std::cmp::Reverse(known.opened_ms));
     Ok(known)
 }
 
