@@ -15,7 +15,7 @@ use crate::{
 };
 
 /// Name and version of the method, to be kept with what was said.
-pub const METHOD: &str = "forecast/1";
+pub const METHOD: &str = "forecast/2";
 
 /// How much work a fit does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -83,13 +83,29 @@ pub(super) fn first_seen(days: f64) -> i16 {
 }
 
 /// How much longer everything takes from today on in one draw: the same for all bulbs, and no record knows it yet.
-pub(crate) fn weather(random: &mut Random) -> f64 {
-    (priors::WEATHER_SD * normal::draw(random)).exp()
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Weather {
+    /// Times this, all the way.
+    pace: f64,
+    /// Times this besides, in the first days.
+    spell: f64,
+}
+
+/// The weather to come in one draw.
+pub(crate) fn weather(random: &mut Random) -> Weather {
+    Weather {
+        pace: (priors::PACE_SD * normal::draw(random)).exp(),
+        spell: (priors::SPELL_SCALE * normal::draw_student_4(random)).exp(),
+    }
 }
 
 /// A day from today on, in this weather.
-pub(super) fn in_weather(day: f64, weather: f64) -> f64 {
-    if day > 0.0 { day * weather } else { day }
+pub(super) fn in_weather(day: f64, weather: Weather) -> f64 {
+    if day <= 0.0 {
+        return day;
+    }
+    let near = day.min(priors::SPELL_DAYS);
+    weather.pace * (weather.spell * near + day - near)
 }
 
 /// The numbers that the steps of bulbs alike are drawn with.
@@ -146,9 +162,9 @@ impl Pace {
     }
 
     /// The path of a bulb that starts on day `origin`.
-    pub(crate) fn start(&self, origin: i64, weather: f64, random: &mut Random) -> Path {
+    pub(crate) fn start(&self, origin: i64, weather: Weather, random: &mut Random) -> Path {
         let days = self.run(0, 0.0, 0.0, random);
-        days.map(|day| first_seen(origin as f64 + day * weather))
+        days.map(|day| first_seen(origin as f64 + in_weather(day, weather)))
     }
 }
 

@@ -16,7 +16,7 @@
 //! treatment, lot and try, partly pooled; a share stays blind. Data are intervals between looks, and those of a bulb
 //! still without a scape, however long, count too. Times within looks are drawn by slice sampling; see
 //! `block.rs` for the numbers of a step; what lies ahead runs slower or faster together with the weather to come,
-//! which no record knows ([`priors::WEATHER_SD`]); [`priors`] for what is believed before the first own try. A flower open on a
+//! which no record knows ([`priors::PACE_SD`], [`priors::SPELL_SCALE`]); [`priors`] for what is believed before the first own try. A flower open on a
 //! pot not marked as fit to sell makes it fit by then. A pot that left, died or is missing counts up to its last look
 //! and is in no count of what will come. A bulb *in flower* has a first open flower and is not over; *fit to sell* is
 //! from that mark to over. A shoot that is not proved says nothing yet.
