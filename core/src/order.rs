@@ -116,7 +116,7 @@ mod tests {
                 ours.reverse();
                 ours.order_by(|a, b| b.0.cmp(&a.0));
                 theirs.reverse();
-                theirs.sort_by(|a, b| b.0.cmp(&a.0));
+                theirs.sort_by_key(|b| std::cmp::Reverse(b.0));
                 assert_eq!(ours, theirs);
                 ours.order();
                 assert_eq!(

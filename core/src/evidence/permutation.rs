@@ -11,6 +11,7 @@
 
 use super::random::Random;
 use super::{CannotSay, How, MOST_STATES, Reason, Said, special};
+use crate::order::Order as _;
 
 /// Draws of a Monte Carlo p-value.
 const DRAWS: u32 = 100_000;
@@ -126,7 +127,7 @@ struct Block {
 
 fn blocks(units: &[Scored]) -> Vec<Block> {
     let mut sorted = units.to_vec();
-    sorted.sort_by_key(|unit| unit.block);
+    sorted.order_by_key(|unit| unit.block);
     let of = |units: &[Scored]| Block {
         grains: units.iter().map(|unit| grains(unit.score)).collect(),
         in_a: units.iter().filter(|unit| unit.in_a).count(),

@@ -7,6 +7,7 @@ use super::{
     normal,
 };
 use crate::evidence::random::Random;
+use crate::order::Order as _;
 
 /// Days after its scape on which a pot is first taken to be fit to sell, to begin with.
 const FIRST_GUESS_DAYS: f64 = 8.0;
@@ -185,7 +186,7 @@ impl Chain {
             .collect();
         let mut fit_unseen: Vec<usize> =
             (0..rows.len()).filter(|at| rows[*at].fit_unseen).collect();
-        fit_unseen.sort_by_key(|at| rows[*at].reached < 3);
+        fit_unseen.order_by_key(|at| rows[*at].reached < 3);
         let mut chain = Self {
             rows,
             fit_unseen,

@@ -1,5 +1,6 @@
 //! Fits the model to a nursery's cycles.
 
+use crate::order::Order as _;
 use serde::{Deserialize, Serialize};
 
 use super::{
@@ -239,7 +240,7 @@ fn watched(data: &Data, cells: &[usize]) -> Vec<usize> {
     if watched.is_empty() {
         watched = cells.to_vec();
     }
-    watched.sort_unstable();
+    watched.order();
     watched.dedup();
     let step = watched.len().div_ceil(12).max(1);
     watched.into_iter().step_by(step).collect()

@@ -10,6 +10,7 @@
 //! back takes back what they wrote.
 
 use crate::order::Order as _;
+use crate::order::set_of;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
@@ -67,11 +68,7 @@ impl Reading {
             ));
         }
         let n_all = self.entries.len();
-        let devices: BTreeSet<Id> = self
-            .entries
-            .iter()
-            .map(|entry| entry.envelope.device)
-            .collect();
+        let devices: BTreeSet<Id> = set_of(self.entries.iter().map(|entry| entry.envelope.device));
         let (entries, names) = rewrite(std::mem::take(&mut self.entries), into);
         self.lines = lines_of(&entries);
         self.reformatted.retain_mut(|id| match names.get(id) {

@@ -16,6 +16,7 @@ pub mod shelf;
 pub(crate) mod testing;
 
 use crate::order::Order as _;
+use crate::order::set_of;
 use std::{
     collections::{BTreeMap, BTreeSet, HashMap, HashSet, hash_map},
     hash::{BuildHasherDefault, Hasher},
@@ -487,7 +488,7 @@ pub fn take_back(
             continue;
         };
         // One take-back speaks of at most 400 things, like any entry.
-        let more: BTreeSet<Id> = entry.envelope.about.iter().copied().collect();
+        let more: BTreeSet<Id> = set_of(entry.envelope.about.iter().copied());
         if !supersedes.is_empty() && about.union(&more).count() > crate::limits::ABOUT.max as usize
         {
             drafts.push(take_back_draft(

@@ -4,6 +4,7 @@
 //! subjects' entries cost. Folding a ledger whole and folding it entry by entry give equal states.
 
 use crate::order::Order as _;
+use crate::order::map_of;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -457,12 +458,13 @@ impl State {
             .filter_map(|id| self.bulbs.get(id));
         let mut bulbs: Vec<&Bulb> = here.filter(|bulb| bulb.is_here()).collect();
         let order = self.places.get(&place).and_then(|p| p.order.shown());
-        let rank: BTreeMap<Id, usize> = order
-            .into_iter()
-            .flatten()
-            .enumerate()
-            .map(|(rank, id)| (*id, rank))
-            .collect();
+        let rank: BTreeMap<Id, usize> = map_of(
+            order
+                .into_iter()
+                .flatten()
+                .enumerate()
+                .map(|(rank, id)| (*id, rank)),
+        );
         bulbs.order_by_key(|bulb| {
             (
                 rank.get(&bulb.id).copied().unwrap_or(usize::MAX),

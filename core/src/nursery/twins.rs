@@ -4,6 +4,7 @@
 //! the links that stand, and taking one back parts them again. What was said to be two is not offered a second time.
 
 use crate::order::Order as _;
+use crate::order::set_of;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -83,7 +84,7 @@ pub fn acts(ledger: &Ledger) -> Vec<TwinActs> {
     for mut entries in by_day.into_values() {
         entries.order_by(|a, b| a.order().cmp(&b.order()));
         for (at, second) in entries.iter().enumerate() {
-            let mut left: BTreeSet<Id> = second.envelope.about.iter().copied().collect();
+            let mut left: BTreeSet<Id> = set_of(second.envelope.about.iter().copied());
             left.retain(|id| ledger.stands(second, *id) && !said.contains(&(second.id, *id)));
             for first in entries[..at]
                 .iter()
@@ -120,13 +121,10 @@ fn are_twins(one: &Entry, other: &Entry) -> bool {
 /// Of the entries that stand for a subject, in order, the acts that are not counted: said to be recorded twice, while
 /// an equal one of that day is counted. Where both phones marked each other's, the first one counts.
 pub(super) fn twice(entries: &[&Arc<Entry>]) -> BTreeSet<EntryId> {
-    let marked: BTreeSet<EntryId> = entries
-        .iter()
-        .filter_map(|entry| match &entry.body {
-            Body::SameAct(link) => Some(link.entry),
-            _ => None,
-        })
-        .collect();
+    let marked: BTreeSet<EntryId> = set_of(entries.iter().filter_map(|entry| match &entry.body {
+        Body::SameAct(link) => Some(link.entry),
+        _ => None,
+    }));
     let mut left_out = BTreeSet::new();
     if marked.is_empty() {
         return left_out;

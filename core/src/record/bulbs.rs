@@ -1,5 +1,6 @@
 //! Bulbs in bulk: lot, place, tags, sizes, own names and containers in one form.
 
+use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use super::{Moment, required};
@@ -195,7 +196,7 @@ pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<
 
 /// Tags that no bulb here carries.
 fn fresh_tags(state: &State, moment: &mut Moment, n: usize) -> Result<Vec<Tag>> {
-    let taken: BTreeSet<Tag> = state.tags().collect();
+    let taken: BTreeSet<Tag> = set_of(state.tags());
     Tag::fresh(&moment.ids.bytes(), n, BODY_LENGTH, &taken)
 }
 

@@ -1,6 +1,7 @@
 //! Joining another ledger of the same nursery, and taking that back.
 
 use crate::order::Order as _;
+use crate::order::set_of;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -27,7 +28,7 @@ pub(super) fn join(
     if to == ledger.id() {
         return Err(Error::new("these are records of this nursery already"));
     }
-    let mut devices: BTreeSet<Id> = devices.into_iter().collect();
+    let mut devices: BTreeSet<Id> = set_of(devices);
     let mut replaced = Vec::new();
     for entry in joins(ledger) {
         if let Body::Join(join) = &entry.body
@@ -64,7 +65,7 @@ fn links_to(ledger: &Ledger, to: Id) -> impl Iterator<Item = &Arc<Entry>> {
 
 /// Take-backs in force that were written with the taking back of a join to this ledger.
 fn taken_back_with(ledger: &Ledger, to: Id) -> Vec<EntryId> {
-    let links: BTreeSet<EntryId> = links_to(ledger, to).map(|entry| entry.id).collect();
+    let links: BTreeSet<EntryId> = set_of(links_to(ledger, to).map(|entry| entry.id));
     let in_force = |entry: &&Arc<Entry>| {
         let about = &entry.envelope.about;
         entry.envelope.kind == TAKE_BACK && about.iter().any(|id| ledger.stands(entry, *id))
@@ -77,10 +78,11 @@ fn taken_back_with(ledger: &Ledger, to: Id) -> Vec<EntryId> {
             .iter()
             .any(|id| links.contains(id))
     };
-    let forms: BTreeSet<Id> = take_backs()
-        .filter(names_a_link)
-        .map(|entry| entry.envelope.form)
-        .collect();
+    let forms: BTreeSet<Id> = set_of(
+        take_backs()
+            .filter(names_a_link)
+            .map(|entry| entry.envelope.form),
+    );
     let of_form = take_backs().filter(|entry| forms.contains(&entry.envelope.form));
     of_form.map(|entry| entry.id).collect()
 }
@@ -93,11 +95,11 @@ pub(super) fn with_what_was_joined(ledger: &Ledger, mut entries: Vec<EntryId>) -
             Body::Join(join) => Some(join.devices.clone()),
             _ => None,
         });
-    let devices: BTreeSet<Id> = joined.flatten().collect();
+    let devices: BTreeSet<Id> = set_of(joined.flatten());
     if devices.is_empty() {
         return entries;
     }
-    let known: BTreeSet<EntryId> = entries.iter().copied().collect();
+    let known: BTreeSet<EntryId> = set_of(entries.iter().copied());
     // Replaced ones too: else taking back what replaced them would bring them up again.
     let brought = ledger.arrived().iter().filter(|entry| {
         devices.contains(&entry.envelope.device)

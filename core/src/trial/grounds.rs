@@ -4,6 +4,7 @@
 //! result, for reading.
 
 use crate::order::Order as _;
+use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use crate::{
@@ -134,7 +135,7 @@ pub fn lookers(ledger: &Ledger, state: &State, run: Id, today: Date) -> Vec<Id> 
         let on = entry.envelope.happened.date();
         matches!(entry.body, Body::Look(_) | Body::Sweep(_)) && from <= on && on <= to
     });
-    let who: BTreeSet<Id> = looks.map(|entry| entry.envelope.who).collect();
+    let who: BTreeSet<Id> = set_of(looks.map(|entry| entry.envelope.who));
     who.into_iter().collect()
 }
 

@@ -34,6 +34,7 @@
 //! So b4 → 0, b7 → 1, b5 → 0. `tests/reference/blocks_1.py` does the same in some twenty lines of another language.
 
 use crate::order::Order as _;
+use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use sha2::{Digest, Sha256};
@@ -128,7 +129,7 @@ fn refuse<Id: AsRef<str>>(units: &[Unit<Id>], groups: &[usize], block_length: us
     let total = groups
         .iter()
         .fold(0_usize, |sum, &size| sum.saturating_add(size));
-    let distinct: BTreeSet<&str> = units.iter().map(|unit| unit.id.as_ref()).collect();
+    let distinct: BTreeSet<&str> = set_of(units.iter().map(|unit| unit.id.as_ref()));
     let said = if groups.len() < 2 {
         "there is nothing to draw between fewer than two groups; add a group".to_owned()
     } else if units.len() < groups.len() {

@@ -3,6 +3,7 @@
 //! Within a group photos come in the order in which lots were drawn, so that nobody's favourite is shown.
 
 use crate::order::Order as _;
+use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use crate::{
@@ -78,7 +79,7 @@ pub fn photo_days(state: &State, run: Id) -> Vec<PhotoDay> {
         })
         .filter(|(_, picture)| within(picture.on))
         .collect();
-    let days: BTreeSet<Date> = all.iter().map(|(_, picture)| picture.on).collect();
+    let days: BTreeSet<Date> = set_of(all.iter().map(|(_, picture)| picture.on));
     let mut days: Vec<PhotoDay> = days
         .into_iter()
         .map(|on| PhotoDay {

@@ -1,6 +1,7 @@
 //! The drawn groups where their units stand: what one takes along the benches to put the labels in.
 
 use crate::order::Order as _;
+use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use crate::{
@@ -23,7 +24,7 @@ pub fn by_place(state: &State, run: &Run) -> Vec<(Option<Id>, Vec<Placed>)> {
     let Some(allotment) = run.allotment.settled() else {
         return Vec::new();
     };
-    let mut left: BTreeSet<Id> = allotment.units.iter().copied().collect();
+    let mut left: BTreeSet<Id> = set_of(allotment.units.iter().copied());
     let group = |unit: Id| {
         let at = allotment.units.iter().position(|known| *known == unit)?;
         allotment.arms.get(at).map(|arm| *arm as usize)

@@ -1,5 +1,6 @@
 //! What has to be known beside a result (the design check of TRIALS §4, as far as the records tell it).
 
+use crate::order::set_of;
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
@@ -152,7 +153,7 @@ fn on_sweeps(
     today: Date,
 ) -> Option<Note> {
     let units = groups.iter().flat_map(|group| &group.units);
-    let bulbs: BTreeSet<Id> = units.flat_map(|unit| unit.bulbs.iter().copied()).collect();
+    let bulbs: BTreeSet<Id> = set_of(units.flat_map(|unit| unit.bulbs.iter().copied()));
     let outcome =
         |bulb: &Bulb| judge(bulb, design.start, design.rule, design.window, today).outcome;
     let rests = |id: &&Id| {
@@ -311,7 +312,7 @@ fn one_place(
             let way = state.bulbs.get(bulb)?.places_between(design.start, until);
             (!way.is_empty()).then_some(way)
         });
-        ways.collect::<BTreeSet<Vec<Id>>>().len()
+        set_of(ways).len()
     };
     let single = groups.iter().any(|group| places(group) == 1);
     (by_place && single).then_some(Note::OnePlaceAGroup)
