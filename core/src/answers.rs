@@ -16,6 +16,7 @@ use crate::{
     },
     ledger::{Field, Ledger, id::Id},
     nursery::State,
+    plan::{self, Plan, Refusal, Wish},
     trial::result::{
         RunResult,
         foresight::{Settles, least_share, settles},
@@ -44,6 +45,8 @@ pub struct Answers {
     /// What to expect, when it was asked for.
     #[serde(serialize_with = "asked_for")]
     pub forecast: Option<Said<ForecastAnswer>>,
+    /// Plans back from dates, when they were asked for.
+    pub plans: Option<Vec<PlanAnswer>>,
     /// How the forecasts that were kept did.
     pub earlier_forecasts: Scores,
     /// Trial by trial.
@@ -92,6 +95,21 @@ fn or_why<S: Serializer>(outlook: &Result<Outlook, Error>, to: S) -> Result<S::O
         Ok(outlook) => outlook.serialize(to),
         Err(why) => to.collect_map([("cannot_be_said", why.to_string())]),
     }
+}
+
+/// A plan for one wish.
+#[derive(Clone, Debug, Serialize)]
+pub struct PlanAnswer {
+    /// The forcing that was saved; nothing for a wish made of a due window.
+    pub forcing: Option<Id>,
+    /// What it is for; empty when it has no name.
+    pub name: String,
+    /// What is wanted.
+    pub wish: Wish,
+    /// The plan, or why there is none.
+    pub plan: Result<Plan, Refusal>,
+    /// What to try next, for the same wish.
+    pub next_try: Result<plan::NextTry, Refusal>,
 }
 
 /// What is said of one trial.
@@ -162,6 +180,7 @@ pub fn answers(ledger: &Ledger, state: &State, today: Date) -> Answers {
         n_unknown: ledger.unknown().count(),
         due,
         forecast: None,
+        plans: None,
         earlier_forecasts: scores(ledger, state, today),
         trials: state
             .trials
@@ -200,6 +219,43 @@ pub fn forecast_of(state: &State, today: Date) -> Said<ForecastAnswer> {
         windows: windows.collect(),
         treatments: data.treatments,
     })
+}
+
+/// Plans from one fit: those that were saved, as their bulbs stand now, then one for the due window of each running try
+/// with what the form would start with: half the bulbs that are at hand.
+///
+/// # Errors
+/// As [`forecast::fit`].
+pub fn plans_of(state: &State, today: Date) -> Said<Vec<PlanAnswer>> {
+    let data = forecast::gather(state, today);
+    let fit = forecast::fit(&data, data.seed(), |_| true)?;
+    let answer = |forcing: Option<Id>, name: &str, wish: Wish| PlanAnswer {
+        forcing,
+        name: name.to_owned(),
+        plan: plan::plan(&data, &fit, &wish),
+        next_try: plan::next_try(&data, &fit, &wish, wish.treatment),
+        wish,
+    };
+    let forcings = state.forcings.iter();
+    let meant = forcings.filter_map(|(id, field)| Some((*id, field.shown()?)));
+    let saved = meant.filter(|(_, forcing)| !forcing.given_up);
+    let mut all: Vec<PlanAnswer> = saved
+        .map(|(id, forcing)| {
+            let wish = plan::wish_now(state, forcing, &data).0;
+            answer(Some(id), &forcing.name, wish)
+        })
+        .collect();
+    let at_hand = plan::AtHand::of(state, None, today);
+    let (wish, _) = plan::first_wish(state, &data, &at_hand);
+    all.extend(forecast::offered(state, today).into_iter().map(|one| {
+        let wish = Wish {
+            window: one.window,
+            stage: one.wanted,
+            ..wish.clone()
+        };
+        answer(None, &one.name, wish)
+    }));
+    Ok(all)
 }
 
 fn of_trial(ledger: &Ledger, state: &State, trial: Id, today: Date) -> Option<TrialAnswer> {
@@ -284,6 +340,14 @@ mod tests {
             let all = &window["outlook"]["groups"][0];
             assert_eq!(all["of"], "all");
             assert!(all["fit_in_window"]["at_least"][0].as_f64() >= Some(1.0));
+        }
+        let plans = plans_of(&state, today).expect("plans");
+        assert_eq!(plans.len(), windows.len() - 1);
+        let json_of = serde_json::to_value(&plans).expect("JSON");
+        for (plan, json) in plans.iter().zip(json_of.as_array().expect("plans")) {
+            let to_start = plan.plan.as_ref().expect("a plan").to_start;
+            assert_eq!(json["plan"]["Ok"]["to_start"], to_start);
+            assert_eq!(json["next_try"]["Ok"]["choices"][0]["advice"], "control");
         }
         assert!(!json["trials"].as_array().expect("trials").is_empty());
     }

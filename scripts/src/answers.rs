@@ -40,6 +40,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     said.n_later = n_later;
     if with_forecast {
         said.forecast = Some(answers::forecast_of(&state, on));
+        said.plans = answers::plans_of(&state, on).ok();
     }
     let text = serde_json::to_string_pretty(&said)?;
     match writeln!(std::io::stdout(), "{text}") {

@@ -27,6 +27,7 @@ const SHOW_PICTURES: &str = "(async () => {
 pub(crate) const CHECKS: &[Check] = checks![
     the_demo_is_alive,
     a_forecast_on_the_screen_is_kept_once_a_day,
+    a_plan_back_from_the_date_falls_due_and_moves,
 ];
 
 const DEMO: &str = "Demo: an invented nursery";
@@ -112,5 +113,62 @@ fn a_forecast_on_the_screen_is_kept_once_a_day(ground: &Ground) -> Result<()> {
     browser.see("How earlier forecasts did")?;
     let n = browser.eval(N_WRITTEN)?;
     ensure!(n == 2, "{n} records were written");
+    browser.finish()
+}
+
+/// Whether Due tells a job.
+const POT_UP_IS_DUE: &str =
+    "[...document.querySelectorAll('main b')].some((b) => b.textContent === 'Pot up')";
+
+fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    browser.open(host.server.address())?;
+    browser.tap("Look at the demo")?;
+    browser.see(DEMO)?;
+    browser.tap("Trials")?;
+    browser.tap("Plan back from the date")?;
+    // The records fill everything in: the bulbs at rest, since when, and as in which try.
+    browser.see("What to do, and when")?;
+    browser.inspect("a plan", &ground.axe)?;
+    browser.check_no_sideways("a plan")?;
+    browser.tap("Bulbs at hand")?;
+    browser.tap("At rest already")?;
+    browser.tap("What is published on each")?;
+    browser.see("8 to 10 weeks at least")?;
+    browser.inspect("a plan with all that is behind it", &ground.axe)?;
+    // What makes no sense is said beside its field, and nothing is worked out.
+    browser.fill("At least how many", "500")?;
+    browser.see("500 are wanted")?;
+    browser.fill("At least how many", "4")?;
+    // A short rest for days that are near: they would have to be potted today.
+    browser.fill("Weeks of rest", "4")?;
+    for _ in 0..9 {
+        browser.tap("A week earlier")?;
+    }
+    browser.see("Everything a week later")?;
+    browser.tap("What would be worth trying")?;
+    browser.see("Keep, to compare with")?;
+    browser.inspect("what to try next", &ground.axe)?;
+    browser.fill("What the days are for", "Market")?;
+    browser.tap("Save as work to do")?;
+    browser.see("Its jobs")?;
+    browser.inspect("a saved plan", &ground.axe)?;
+    browser.tap("Due")?;
+    browser.wait_until(POT_UP_IS_DUE)?;
+    // The date moves, and what is due moves with it.
+    browser.tap("Trials")?;
+    browser.tap("Market")?;
+    browser.see("Its jobs")?;
+    for _ in 0..6 {
+        browser.tap("A week later")?;
+    }
+    browser.see("What to do, and when")?;
+    browser.tap("Save the new days")?;
+    browser.see("Moved: what is not done yet has new days")?;
+    browser.tap("Due")?;
+    browser.see("Bench 2")?;
+    browser.wait_until(&format!("!({POT_UP_IS_DUE})"))?;
     browser.finish()
 }

@@ -22,7 +22,9 @@ const WORTH_A_PLACE: f64 = 0.15;
 /// Weeks of rest that are looked at when they were not tried: the ends and the middle of what is published.
 const PUBLISHED_WEEKS: [u32; 4] = [8, 10, 12, 14];
 /// The most groups worth having with a nursery's number of bulbs.
-const MOST_GROUPS: usize = 4;
+const MOST_GROUPS: u32 = 4;
+/// Groups of fewer bulbs than this tell next to nothing.
+const LEAST_A_GROUP: u32 = 6;
 
 /// What to do with a treatment.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -229,10 +231,11 @@ fn advise(choices: &mut [Choice], wish: &Wish, control: Option<u32>) {
         let first = |choice: &Choice| choice.advice == Advice::Control;
         first(b).cmp(&first(a)).then(b.best.total_cmp(&a.best))
     });
+    let most = (wish.at_hand / LEAST_A_GROUP).clamp(2, MOST_GROUPS);
     let mut n_groups = 0;
     for choice in choices.iter_mut() {
         let inside = matches!(choice.advice, Advice::Control | Advice::Keep | Advice::Add);
-        if inside && n_groups == MOST_GROUPS {
+        if inside && n_groups == most {
             choice.advice = if choice.treatment.is_some() {
                 Advice::Drop
             } else {
@@ -243,7 +246,7 @@ fn advise(choices: &mut [Choice], wish: &Wish, control: Option<u32>) {
         }
     }
     let mut left = wish.at_hand;
-    let mut groups_left = n_groups as u32;
+    let mut groups_left = n_groups;
     for choice in choices.iter_mut() {
         if matches!(choice.advice, Advice::Control | Advice::Keep | Advice::Add) {
             choice.n = left.div_ceil(groups_left.max(1));

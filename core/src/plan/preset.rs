@@ -62,14 +62,16 @@ impl AtHand {
     }
 }
 
-/// The wish that a form starts with, and the bulbs ticked in it: the ready ones, or those at rest where none is ready.
+/// The wish that a form starts with, and the bulbs ticked in it: the ready ones; where none is, those at rest; where
+/// none is either, those of which nothing is known that speaks against it.
 pub fn first_wish(state: &State, data: &Data, at_hand: &AtHand) -> (Wish, Vec<Id>) {
-    let start = if at_hand.ready.is_empty() {
-        &at_hand.resting
-    } else {
-        &at_hand.ready
+    let unknown = at_hand.not_ready.iter().filter(|one| one.lacks.is_empty());
+    let lists = [&at_hand.ready, &at_hand.resting];
+    let some = lists.into_iter().find(|list| !list.is_empty());
+    let bulbs: Vec<Id> = match some {
+        Some(list) => list.iter().map(|one| one.bulb).collect(),
+        None => unknown.map(|one| one.bulb).collect(),
     };
-    let bulbs: Vec<Id> = start.iter().map(|one| one.bulb).collect();
     let now = stands(state, &bulbs, data.today).now;
     let times = |treatment: u32| {
         let mut of = data.courses.iter().map(|course| course.treatment);

@@ -1,6 +1,6 @@
 //! From a plan to what is recorded of it, and to its jobs.
 
-use super::{INSPECT_DAYS, LOOK_DAYS, Now, Plan, Wish};
+use super::{INSPECT_DAYS, LOOK_DAYS, Now, Plan, Stands, Wish, stands};
 use crate::{
     calendar::Date,
     error::{Error, Result},
@@ -9,6 +9,7 @@ use crate::{
         body::{ActKind, Batch, CareJob, Doing, During, Forcing, GoalStage, JobFrom, RestWay},
         id::Id,
     },
+    nursery::State,
     source::Source,
 };
 
@@ -65,7 +66,7 @@ pub fn forcing(
 }
 
 /// The wish behind a forcing that was saved: what it said, for the bulbs of it that are still here, as they stand now.
-pub fn wish_of(forcing: &Forcing, data: &Data, n_here: usize, now: Now) -> Wish {
+fn wish_of(forcing: &Forcing, data: &Data, n_here: usize, now: Now) -> Wish {
     let treatment = data
         .treatments
         .iter()
@@ -88,6 +89,15 @@ pub fn wish_of(forcing: &Forcing, data: &Data, n_here: usize, now: Now) -> Wish 
         lot: None,
         staggered: forcing.batches.len().max(1) as u32,
     }
+}
+
+/// The wish behind a forcing as its bulbs stand now, with those of them that are here and how they stand.
+pub fn wish_now(state: &State, forcing: &Forcing, data: &Data) -> (Wish, Vec<Id>, Stands) {
+    let bulbs = forcing.batches.iter().flat_map(|batch| &batch.bulbs);
+    let is_here = |id: &&Id| state.bulbs.get(id).is_some_and(|bulb| bulb.is_here());
+    let here: Vec<Id> = bulbs.filter(is_here).copied().collect();
+    let stands = stands(state, &here, data.today);
+    (wish_of(forcing, data, here.len(), stands.now), here, stands)
 }
 
 /// The jobs of a forcing, each with its slot: days of the calendar, so that they move with the window.

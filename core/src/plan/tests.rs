@@ -264,6 +264,14 @@ fn the_next_try_always_has_a_control_and_shares_out_the_bulbs() {
     assert_eq!(next.choices[0].advice, Advice::Control);
     assert_eq!(next.choices[0].treatment, Some(0));
     assert_eq!(next.choices.iter().map(|choice| choice.n).sum::<u32>(), 30);
+    // A dozen bulbs make two groups, not four of three.
+    let few = Wish {
+        at_hand: 12,
+        ..wish.clone()
+    };
+    let few = next_try(&invented.data, &fit, &few, Some(0)).expect("advice");
+    let sizes: Vec<u32> = few.choices.iter().map(|choice| choice.n).collect();
+    assert_eq!(sizes.iter().filter(|n| **n > 0).count(), 2, "{sizes:?}");
     let best: f64 = next.choices.iter().map(|choice| choice.best).sum();
     assert!((best - 1.0).abs() < 1e-6);
     let sent = serde_json::to_string(&next).expect("JSON");

@@ -51,7 +51,7 @@ fn saved(app: App) -> impl IntoView {
                 view! {
                     <a class="row" href=Route::PlanBack(Some(id)).href()>
                         <span class="grow">
-                            <b>{plan::saved_title(&forcing.name)}</b>
+                            <b>{forcing.name.clone()}</b>
                             <br />
                             <span class="small">{plan::saved_under(forcing, r.today)}</span>
                         </span>

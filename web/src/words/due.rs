@@ -148,7 +148,7 @@ pub(crate) fn question(run: Id, state: &State) -> String {
 }
 
 pub(crate) fn plan_back() -> &'static str {
-    "Plan back from a date"
+    "Plan back from the date"
 }
 
 /// What is to be done.

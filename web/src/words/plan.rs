@@ -15,14 +15,6 @@ pub(crate) fn title() -> &'static str {
     "Plan back from the date"
 }
 
-pub(crate) fn saved_title(name: &str) -> String {
-    if name.is_empty() {
-        "A plan".to_owned()
-    } else {
-        name.to_owned()
-    }
-}
-
 /// `Lantern Fair: 18 Dec to 20 Dec · 20 fit to sell · 34 bulbs`.
 pub(crate) fn saved_under(forcing: &Forcing, today: Date) -> String {
     let n: usize = forcing.batches.iter().map(|batch| batch.bulbs.len()).sum();
@@ -316,7 +308,7 @@ pub(crate) fn sentence(plan: &Plan, wish: &Wish) -> String {
         )
     } else {
         format!(
-            "This cannot be met: if all {} are started, at least {} are {wanted} only {}.",
+            "Not as surely as asked: if all {} are started, at least {} are {wanted} {}.",
             bulbs(wish.at_hand as usize),
             wish.wanted,
             chance_words(plan.chance)
@@ -370,9 +362,23 @@ pub(crate) fn day_row(what: &str, day: Date, today: Date) -> Vec<String> {
     let past = if day < today { " (past)" } else { "" };
     vec![
         what.to_owned(),
-        format!("{}{past}", date_short(day, today)),
+        format!("{}{past}", day_near(day, today)),
         week_number(day),
     ]
+}
+
+/// A day of the coming months, without its year.
+fn day_near(day: Date, today: Date) -> String {
+    if (0..330).contains(&today.days_until(day)) {
+        format!("{} {}", day.day(), super::en::month_short(day))
+    } else {
+        date_short(day, today)
+    }
+}
+
+/// The name of a plan that was given none.
+pub(crate) fn name_of(today: Date) -> String {
+    format!("Plan of {}", date_short(today, today))
 }
 
 fn week_number(day: Date) -> String {
@@ -420,7 +426,7 @@ pub(crate) fn coming_row(stage: Coming, dates: &Dates, today: Date) -> Vec<Strin
         Coming::FirstFlower => "in flower",
         Coming::Over => "over",
     };
-    let day = |on: Date| format!("{}, {}", date_short(on, today), week(on));
+    let day = |on: Date| format!("{}, {}", day_near(on, today), week(on));
     vec![
         what.to_owned(),
         day(dates.p10),
@@ -564,7 +570,10 @@ pub(crate) fn choice_under(choice: &Choice, wish: &Wish) -> String {
     let why = match choice.advice {
         Advice::Control => format!("What would be done anyway; the best of all {best}."),
         Advice::Keep => format!("It could be the best of all: {best}."),
-        Advice::Drop => format!("It is the best of all {best}."),
+        Advice::Drop if choice.best < 0.05 => format!("It is the best of all {best}."),
+        Advice::Drop => format!(
+            "It could be the best of all, {best}, but more groups would be too small to tell anything."
+        ),
         Advice::Add => format!("Not tried here yet, and it could be the best of all: {best}."),
         Advice::LeaveOut => format!("Not tried here yet, and the best of all {best}."),
     };

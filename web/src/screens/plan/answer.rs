@@ -158,6 +158,7 @@ fn take(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
     let basis = page.basis.get_value();
     let is_saved = basis.saved.is_some();
     let n = plan.to_start;
+    let today = page.app.peek(|r| r.today);
     let (plan, wish) = (plan.clone(), wish.clone());
     let body = move || {
         // The readiest come first, whatever the order in which they were ticked.
@@ -171,7 +172,10 @@ fn take(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
         if form.by_number.get_untracked() != 0 {
             bulbs.clear();
         }
-        let (name, way) = untrack(|| (form.name.get(), form.way()));
+        let (mut name, way) = untrack(|| (form.name.get(), form.way()));
+        if name.trim().is_empty() {
+            name = say::name_of(today);
+        }
         plan::forcing(&wish, &plan, &basis.data, &name, way, &bulbs)
     };
     let tap = move |_| match body() {

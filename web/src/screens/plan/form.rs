@@ -7,7 +7,7 @@ use bloomdue_core::forecast::{Data, Wanted, Window};
 use bloomdue_core::ledger::body::{Forcing, RestWay};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::State;
-use bloomdue_core::plan::{self, AtHand, Now, WAYS, Wish, stands};
+use bloomdue_core::plan::{self, AtHand, Now, WAYS, Wish};
 use bloomdue_core::units;
 use leptos::prelude::*;
 
@@ -40,12 +40,9 @@ impl Basis {
         let (mut wish, mut ticked) = plan::first_wish(r.state, &data, &at_hand);
         let mut under_way = false;
         if let Some((_, forcing)) = &saved {
-            let bulbs = forcing.batches.iter().flat_map(|batch| &batch.bulbs);
-            let here = bulbs.filter(|id| r.state.bulbs.get(id).is_some_and(|bulb| bulb.is_here()));
-            ticked = here.copied().collect();
-            let stands = stands(r.state, &ticked, r.today);
+            let stands;
+            (wish, ticked, stands) = plan::wish_now(r.state, forcing, &data);
             under_way = stands.n_started * 2 > ticked.len();
-            wish = plan::wish_of(forcing, &data, ticked.len(), stands.now);
         }
         Some(Self {
             seed: data.seed(),
@@ -115,7 +112,7 @@ fn day(field: &str, text: RwSignal<String>) -> Result<Date, Problem> {
 impl Form {
     pub(super) fn of(basis: &Basis) -> Self {
         let wish = &basis.wish;
-        let none_known = basis.at_hand.free().next().is_none();
+        let none_known = basis.ticked.is_empty();
         let saved = basis.saved.as_ref().map(|(_, forcing)| forcing);
         let way = saved.and_then(|forcing| forcing.way);
         let since = match wish.now {

@@ -56,7 +56,7 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
     let name = basis.saved.as_ref().map(|(_, saved)| saved.name.clone());
     let is_saved = basis.saved.is_some();
     let (title, under) = match name {
-        Some(name) => (say::saved_title(&name), say::title()),
+        Some(name) => (name, say::title()),
         None => (say::title().to_owned(), ""),
     };
     view! {
@@ -139,7 +139,7 @@ fn wanted(page: Page) -> impl IntoView {
 /// Bulbs, how they stand, how they are rested; behind one line, since the records fill it in.
 fn at_hand(page: Page) -> impl IntoView {
     let basis = page.basis.get_value();
-    let open = basis.at_hand.free().next().is_none();
+    let open = basis.ticked.is_empty();
     let today = page.app.today;
     let line = Memo::new(move |_| {
         page.wish.with(|wish| {
@@ -388,7 +388,9 @@ fn of_saved(page: Page) -> impl IntoView {
             app.read(|r| {
                 let active = bloomdue_core::care::plan::active(r.state).into_iter();
                 let own = active.filter(|(planned, ..)| planned.subject == id);
-                own.map(|(planned, job, _)| {
+                let mut own: Vec<_> = own.collect();
+                own.sort_by_key(|(_, job, _)| job.date);
+                own.into_iter().map(|(planned, job, _)| {
                     let under = jobs::job_in_short(job, r.state, r.today);
                     view! {
                         <a class="row" href=Route::CareJob(id, planned.slot.clone()).href()>

@@ -104,5 +104,5 @@ fn again(page: Page) -> impl IntoView {
             })
             .collect()
     });
-    view! { <div class="stack">{rows}</div> }
+    view! { <div class="stack gap-above">{rows}</div> }
 }
