@@ -89,7 +89,7 @@ const BODIES: &[(&str, &str, &str, &str)] = &[
         "plan",
         "",
         "fo_1",
-        r#"{"name":"Lantern fair","from":"2027-10-01","to":"2027-10-09","stage":"fit to sell","wanted":1,"sure_permille":900,"rest_weeks":8,"way":"cool","treatment":"weeks of rest: 8","batches":[{"bulbs":["b_1","b_2"],"stop_water":"2027-05-10","lay_to_rest":"2027-05-31","rest_end":"2027-07-26","first_look":"2027-08-14"}]}"#,
+        r#"{"name":"Lantern fair","from":"2027-10-01","to":"2027-10-09","stage":"fit to sell","wanted":1,"sure_permille":900,"rest_weeks":8,"way":"cool","treatment":"weeks of rest: 8","lot":"lo_1","batches":[{"bulbs":["b_1","b_2"],"stop_water":"2027-05-10","lay_to_rest":"2027-05-31","rest_end":"2027-07-26","first_look":"2027-08-14"}]}"#,
     ),
     (
         "look",

@@ -1003,6 +1003,9 @@ pub struct Forcing {
     /// The treatment of earlier tries that it follows, in its words.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub treatment: String,
+    /// The lot that the numbers were asked for, where one was.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lot: Option<Id>,
     /// The bulbs, in batches that are brought on a week apart; one batch for all at once.
     pub batches: Vec<Batch>,
     /// No longer meant.

@@ -10,8 +10,9 @@ use crate::{
 
 /// Weeks of rest where nothing else is known: the middle of what is published.
 const REST_WEEKS: u32 = 10;
-/// Days from the end of rest to the first day that is proposed, and from there to the last.
-const LEAD_DAYS: i64 = 38;
+/// Days from the earliest end of rest to the first day that is proposed, and from there to the last: a week is left
+/// before anything has to be done.
+const LEAD_DAYS: i64 = 45;
 const WINDOW_DAYS: i64 = 13;
 /// Bulbs at hand where the records know of none.
 const SOME: u32 = 40;

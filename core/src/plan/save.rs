@@ -60,6 +60,7 @@ pub fn forcing(
             .and_then(|at| data.treatments.get(at as usize))
             .cloned()
             .unwrap_or_default(),
+        lot: wish.lot.and_then(|at| data.lots.get(at as usize).copied()),
         batches: batches.collect(),
         given_up: false,
     })
@@ -86,7 +87,10 @@ fn wish_of(forcing: &Forcing, data: &Data, n_here: usize, now: Now) -> Wish {
         now,
         rest_weeks: forcing.rest_weeks,
         treatment: treatment.map(|at| at as u32),
-        lot: None,
+        lot: forcing.lot.and_then(|lot| {
+            let at = data.lots.iter().position(|known| *known == lot);
+            at.map(|at| at as u32)
+        }),
         staggered: forcing.batches.len().max(1) as u32,
     }
 }

@@ -197,6 +197,7 @@ mod tests {
             rest_weeks: 8,
             way: None,
             treatment: String::new(),
+            lot: None,
             batches,
             given_up: false,
         }

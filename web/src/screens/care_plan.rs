@@ -9,7 +9,7 @@ use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
 use crate::parts::heading::Heading;
-use crate::words::{due as say_due, en, jobs as say};
+use crate::words::{due as say_due, en, jobs as say, plan as say_plan};
 
 fn link(route: Route, title: String, under: String) -> impl IntoView {
     view! {
@@ -32,7 +32,10 @@ fn subject_name(r: Records<'_>, subject: Id) -> String {
             r.state.name_of(run.trial),
             en::ordinal_try(run.ordinal)
         ),
-        None => r.state.name_of(subject).to_owned(),
+        None => match r.state.name_of(subject) {
+            "" => say_plan::title().to_owned(),
+            name => name.to_owned(),
+        },
     }
 }
 

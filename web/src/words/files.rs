@@ -625,6 +625,13 @@ pub(crate) fn value(body: &Body, state: &State) -> String {
             window.to.year(),
             window.name
         ),
+        Body::Forcing(forcing) => format!(
+            "{}: {} to {} {}",
+            forcing.name,
+            short(forcing.from),
+            short(forcing.to),
+            forcing.to.year()
+        ),
         Body::Allotment(allotment) => {
             let seed: String = allotment.seed.chars().take(8).collect();
             format!(

@@ -137,7 +137,7 @@ fn days(lot: &LotDates, today: bloomdue_core::calendar::Date) -> AnyView {
             .map(|(stage, dates)| say::coming_row(*stage, dates, today))
             .collect(),
     };
-    view! { {to_do.show()} {coming.show()} }.into_any()
+    view! { {to_do.show()} <div class="gap-above">{coming.show()}</div> }.into_any()
 }
 
 /// What to mind with the acts that are planned.

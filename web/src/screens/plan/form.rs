@@ -137,7 +137,7 @@ impl Form {
                 let at = WAYS.iter().position(|known| known.way == way);
                 at.map_or(0, |at| at as u32 + 1)
             })),
-            lot: RwSignal::new(0),
+            lot: RwSignal::new(wish.lot.map_or(0, |at| at + 1)),
             batches: RwSignal::new(wish.staggered),
         }
     }

@@ -282,7 +282,7 @@ fn published() -> AnyView {
                 .iter()
                 .map(|basis| (basis, say::speaks_against()));
             let lines: Vec<_> = speaks_for.chain(against).map(line).collect();
-            view! { <h3>{say::way(way.way)}</h3> <ul class="small">{lines}</ul> }
+            view! { <p><b>{say::way(way.way)}</b></p> <ul class="small">{lines}</ul> }
         })
         .collect();
     ways.into_any()
