@@ -133,15 +133,16 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     browser.see("What to do, and when")?;
     browser.inspect("a plan", &ground.axe)?;
     browser.check_no_sideways("a plan")?;
+    // What makes no sense is said beside its field, and nothing is worked out.
+    browser.fill("At least how many", "500")?;
+    browser.see("500 are wanted")?;
+    browser.fill("css:main input[inputmode=numeric]", "4")?;
+    browser.see("What a week does")?;
     browser.tap("Bulbs at hand")?;
     browser.tap("At rest already")?;
     browser.tap("What is published on each")?;
     browser.see("8 to 10 weeks at least")?;
     browser.inspect("a plan with all that is behind it", &ground.axe)?;
-    // What makes no sense is said beside its field, and nothing is worked out.
-    browser.fill("At least how many", "500")?;
-    browser.see("500 are wanted")?;
-    browser.fill("At least how many", "4")?;
     // A short rest for days that are near: they would have to be potted today.
     browser.fill("Weeks of rest", "4")?;
     for _ in 0..9 {
