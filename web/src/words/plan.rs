@@ -27,7 +27,7 @@ pub(crate) fn saved_under(forcing: &Forcing, today: Date) -> String {
         _ => Wanted::FitToSell,
     };
     format!(
-        "{} · {} {} · {} started",
+        "{} · {} {} · {}",
         days(window, today),
         forcing.wanted,
         wanted(stage),
@@ -575,7 +575,12 @@ pub(crate) fn choice_under(choice: &Choice, wish: &Wish) -> String {
             "It could be the best of all, {best}, but more groups would be too small to tell anything."
         ),
         Advice::Add => format!("Not tried here yet, and it could be the best of all: {best}."),
-        Advice::LeaveOut => format!("Not tried here yet, and the best of all {best}."),
+        Advice::LeaveOut if choice.best < 0.15 => {
+            format!("Not tried here yet, and the best of all {best}.")
+        }
+        Advice::LeaveOut => format!(
+            "Not tried here yet; it could be the best of all, {best}, but more groups would be too small to tell anything."
+        ),
     };
     let teach = match choice.unsure {
         sd if sd > 0.18 => "A try of it would teach much.",
