@@ -60,6 +60,8 @@ pub struct Preview {
     pub would_replace_own: Vec<EntryId>,
     /// Own entries that stand now and would be taken back.
     pub would_take_back_own: Vec<EntryId>,
+    /// How many acts would stand twice, written down by two devices on one day, and nothing said of them.
+    pub n_twin_acts: usize,
     /// Photos and small pictures that are new here.
     pub new_photos: Vec<(PhotoKind, AttachmentHash)>,
     /// How many of the file's photos are here already.
@@ -137,6 +139,7 @@ impl Reading {
             .into_iter()
             .partition(|(kind, hash)| here.has(*kind, *hash));
         let preview = Preview {
+            n_twin_acts: 0,
             ledger: self.ledger,
             name: self.name,
             made: self.made,
@@ -234,6 +237,7 @@ impl Previewing {
         let digest = self.digesting.finish();
         preview.whole = !preview.cut_off && self.rest.len() == 0 && to_hex(&digest) == self.digest;
         (preview.gaps, preview.cloned) = (gaps, cloned);
+        preview.n_twin_acts = crate::nursery::twins::n_arriving(ledger, &preview.new);
         preview.missing_photos = self.missing.into_iter().collect();
         preview.would_replace_own = self.replaced.into_iter().collect();
         preview.would_take_back_own = self.taken_back.into_iter().collect();

@@ -62,39 +62,104 @@ const NEVER_TWINS: &[ActKind] = &[
     ActKind::OffsetSplit,
 ];
 
+/// The act that an entry says to be one or two, if it is such a link.
+fn settles(entry: &Entry) -> Option<EntryId> {
+    match &entry.body {
+        Body::SameAct(link) | Body::TwoActs(link) => Some(link.entry),
+        _ => None,
+    }
+}
+
+/// The day and kind of an act that may be written down twice.
+fn key(entry: &Entry) -> Option<(Date, ActKind)> {
+    match &entry.body {
+        Body::Act(kind, _) if !NEVER_TWINS.contains(kind) => {
+            Some((entry.envelope.happened.date(), *kind))
+        }
+        _ => None,
+    }
+}
+
 /// Equal acts of one day by different devices that nothing was said of yet.
 pub fn acts(ledger: &Ledger) -> Vec<TwinActs> {
-    let mut by_day: BTreeMap<(Date, ActKind), Vec<&Arc<Entry>>> = BTreeMap::new();
-    let mut said: BTreeSet<(EntryId, Id)> = BTreeSet::new();
+    // One device alone writes nothing down twice.
+    if ledger.lines().len() < 2 {
+        return Vec::new();
+    }
+    let said = said(ledger);
+    let open = |entry: &Entry, subject: Id| {
+        ledger.stands(entry, subject) && !said.contains(&(entry.id, subject))
+    };
+    let mut by_day = ByDay::new();
     for entry in ledger.arrived() {
-        match &entry.body {
-            Body::Act(kind, _) if !NEVER_TWINS.contains(kind) => {
-                let key = (entry.envelope.happened.date(), *kind);
-                by_day.entry(key).or_default().push(entry);
-            }
-            Body::SameAct(link) | Body::TwoActs(link) => {
-                let about = entry.envelope.about.iter();
-                let standing = about.filter(|subject| ledger.stands(entry, **subject));
-                said.extend(standing.map(|subject| (link.entry, *subject)));
-            }
-            _ => {}
+        if let Some(key) = key(entry) {
+            by_day.entry(key).or_default().push(entry);
         }
     }
+    pairs(by_day, &open)
+}
+
+/// How many pairs of equal acts taking these entries in would bring, with those here or among themselves, that the
+/// entries do not settle, put right or take back.
+pub fn n_arriving(ledger: &Ledger, new: &[Arc<Entry>]) -> usize {
+    let mut by_day = ByDay::new();
+    for entry in new {
+        if let Some(key) = key(entry) {
+            by_day.entry(key).or_default().push(entry);
+        }
+    }
+    if by_day.is_empty() {
+        return 0;
+    }
+    for entry in ledger.arrived() {
+        if let Some(of_day) = key(entry).and_then(|key| by_day.get_mut(&key)) {
+            of_day.push(entry);
+        }
+    }
+    let mut over = said(ledger);
+    for entry in new {
+        let ids = entry.envelope.supersedes.iter().copied();
+        for id in ids.chain(settles(entry)) {
+            over.extend(entry.envelope.about.iter().map(|subject| (id, *subject)));
+        }
+    }
+    let open = |entry: &Entry, subject: Id| {
+        ledger.stands(entry, subject) && !over.contains(&(entry.id, subject))
+    };
+    let is_new = |id: EntryId| ledger.get(id).is_none();
+    let pairs = pairs(by_day, &open).into_iter();
+    pairs
+        .filter(|twins| is_new(twins.first) || is_new(twins.second))
+        .count()
+}
+
+type ByDay<'a> = BTreeMap<(Date, ActKind), Vec<&'a Arc<Entry>>>;
+
+/// The acts that something was said of, for each subject.
+fn said(ledger: &Ledger) -> BTreeSet<(EntryId, Id)> {
+    let mut said = BTreeSet::new();
+    for entry in ledger.arrived() {
+        if let Some(act) = settles(entry) {
+            let about = entry.envelope.about.iter();
+            let standing = about.filter(|subject| ledger.stands(entry, **subject));
+            said.extend(standing.map(|subject| (act, *subject)));
+        }
+    }
+    said
+}
+
+fn pairs(by_day: ByDay<'_>, open: &dyn Fn(&Entry, Id) -> bool) -> Vec<TwinActs> {
     let mut twins = Vec::new();
     for mut entries in by_day.into_values() {
-        entries.order_by(|a, b| a.order().cmp(&b.order()));
+        entries.sort_by(|a, b| a.order().cmp(&b.order()));
         for (at, second) in entries.iter().enumerate() {
-            let mut left: BTreeSet<Id> = set_of(second.envelope.about.iter().copied());
-            left.retain(|id| ledger.stands(second, *id) && !said.contains(&(second.id, *id)));
+            let mut left: BTreeSet<Id> = second.envelope.about.iter().copied().collect();
+            left.retain(|id| open(second, *id));
             for first in entries[..at]
                 .iter()
                 .filter(|first| are_twins(first, second))
             {
-                let both = |id: &&Id| {
-                    first.envelope.about.contains(id)
-                        && ledger.stands(first, **id)
-                        && !said.contains(&(first.id, **id))
-                };
+                let both = |id: &&Id| first.envelope.about.contains(id) && open(first, **id);
                 let about: Vec<Id> = left.iter().filter(both).copied().collect();
                 left.retain(|id| !about.contains(id));
                 if !about.is_empty() {
@@ -340,6 +405,34 @@ mod tests {
         };
         settle(&mut world, two);
         assert_eq!((n_fed(&world, "b_2"), acts(&world.ledger).len()), (2, 1));
+    }
+
+    #[test]
+    fn a_file_says_how_many_acts_it_brings_a_second_time_unless_it_settles_them() {
+        let here = World::of(START).and("4 mia fed b_1,b_2\n5 mia watered b_1");
+        for (lines, n) in [
+            ("", 0),
+            ("4 ben fed b_2,b_3", 1),
+            ("4 ben fed b_3\n5 ben fed b_1", 0),
+            ("4 ben fed b_1\n5 ben watered b_1", 2),
+            ("x: 4 ben fed b_1\n6 ben take-back b_1 ~x", 0),
+            ("6 ben cleaned b_1\n6 eva cleaned b_1", 1),
+        ] {
+            let mut both = here.clone();
+            both.add(lines);
+            let new = &both.ledger.arrived()[here.ledger.len()..];
+            assert_eq!(n_arriving(&here.ledger, new), n, "{lines}");
+            assert_eq!(acts(&both.ledger).len(), n, "{lines}");
+        }
+        // What the file brings and settles itself is not counted.
+        let mut both = here.clone().and("b: 4 ben fed b_1");
+        let link = Body::SameAct(SameAct {
+            entry: both.named("b"),
+        });
+        let draft = crate::ledger::entry::Draft::new(vec![id("b_1")], Happened::on(day(5)), link);
+        both.save("ben", vec![draft]);
+        let new = &both.ledger.arrived()[here.ledger.len()..];
+        assert_eq!((new.len(), n_arriving(&here.ledger, new)), (2, 0));
     }
 
     #[test]

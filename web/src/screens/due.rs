@@ -39,7 +39,12 @@ pub(crate) fn Due() -> impl IntoView {
         due
     });
     let no_bulbs = move || app.read(|r| r.state.bulbs.is_empty());
-    let quiet = move || !no_bulbs() && due.with(care::Due::is_empty) && app.draft_keys().is_empty();
+    let quiet = move || {
+        !no_bulbs()
+            && due.with(care::Due::is_empty)
+            && planned.with(|planned| planned.n_twice == 0)
+            && app.draft_keys().is_empty()
+    };
     view! {
         <Heading place=Signal::derive(place) title=Signal::derive(title) />
         <Warnings app=app />
@@ -49,6 +54,10 @@ pub(crate) fn Due() -> impl IntoView {
         <Show when=move || planned.with(|planned| planned.clash)>
             {row(say::clash().to_owned(), say::clash_under().to_owned(), 0, 0, Route::CarePlans)}
         </Show>
+        {move || {
+            let n = planned.with(|planned| planned.n_twice);
+            (n > 0).then(|| row(say::acts_twice(n), say::acts_twice_under().to_owned(), 0, n, Route::Disagreements))
+        }}
         <Show when=no_bulbs>
             <p class="say">{en::nothing_recorded()}</p>
             <a class="btn main" href=move || app.read(first_step).href()>{en::begin_with_a_place()}</a>

@@ -14,7 +14,7 @@ use bloomdue_core::demo::{Demo, SCRIPT, generate};
 use bloomdue_core::ledger::Ledger;
 use bloomdue_core::ledger::entry::Draft;
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::nursery::State;
+use bloomdue_core::nursery::{State, twins};
 use bloomdue_core::record::{Command, Moment, record};
 use leptos::prelude::*;
 use leptos::wasm_split::{SplitLoaderError, wasm_split};
@@ -126,6 +126,8 @@ pub(crate) struct Planned {
     pub(crate) clash: bool,
     /// What is odd about the device's day.
     pub(crate) clock: Option<clock::Clock>,
+    /// How many acts two phones may both have written down.
+    pub(crate) n_twice: usize,
 }
 
 /// What care plans make due; nothing yet while the second part is coming.
@@ -143,6 +145,11 @@ fn planned_now(app: App) -> Result<Planned, SplitLoaderError> {
         places: plan::planned(r.state, r.today),
         clash: !plan::contradictions(r.state).is_empty(),
         clock: clock::clock(r.ledger, r.today).filter(|_| whole),
+        n_twice: if whole {
+            twins::acts(r.ledger).len()
+        } else {
+            0
+        },
     }))
 }
 

@@ -40,6 +40,7 @@ enum At {
         n_new: usize,
         n_photos: usize,
         disagreements: usize,
+        twice: usize,
     },
 }
 
@@ -105,8 +106,8 @@ pub(crate) fn TakeIn() -> impl IntoView {
             At::Shown { preview, file, apart, join } => {
                 view! { <Shown app=app at=at preview=preview file=file apart=apart join=join /> }.into_any()
             }
-            At::Done { n_new, n_photos, disagreements } => {
-                view! { <Done n_new=n_new n_photos=n_photos disagreements=disagreements /> }.into_any()
+            At::Done { n_new, n_photos, disagreements, twice } => {
+                view! { <Done n_new=n_new n_photos=n_photos disagreements=disagreements twice=twice /> }.into_any()
             }
         }}
     }
@@ -291,6 +292,7 @@ async fn write(
             n_new: 0,
             n_photos: 0,
             disagreements: 0,
+            twice: 0,
         });
     }
     let taken = store.import(preview, file).await.map_err(failed)?;
@@ -325,24 +327,29 @@ async fn write(
         n_new,
         n_photos: taken.n_photos,
         disagreements: after.saturating_sub(before),
+        twice: preview.n_twin_acts,
     })
 }
 
 #[component]
-fn Done(n_new: usize, n_photos: usize, disagreements: usize) -> impl IntoView {
+fn Done(n_new: usize, n_photos: usize, disagreements: usize, twice: usize) -> impl IntoView {
     let app = app();
     view! {
         <p class="say" role="status">{say::taken(n_new, n_photos)}</p>
-        {(disagreements > 0)
-            .then(|| view! {
-                <a class="row" href=Route::Disagreements.href()>
-                    <span class="grow"><b>{say::new_disagreements(disagreements)}</b></span>
-                    <span class="go" aria-hidden="true">"›"</span>
-                </a>
-            })}
+        {(disagreements > 0).then(|| to_settle(say::new_disagreements(disagreements)))}
+        {(twice > 0).then(|| to_settle(say::acts_twice(twice)))}
         <Show when=move || app.who.get().is_none()>
             <a class="btn" href=Route::People.href()>{say::who_are_you()}</a>
         </Show>
         <a class="btn main gap-above" href=Route::Due.href()>{say::to_due()}</a>
+    }
+}
+
+fn to_settle(what: String) -> impl IntoView {
+    view! {
+        <a class="row" href=Route::Disagreements.href()>
+            <span class="grow"><b>{what}</b></span>
+            <span class="go" aria-hidden="true">"›"</span>
+        </a>
     }
 }

@@ -274,6 +274,12 @@ pub(crate) fn disagreements(n: usize) -> String {
     }
 }
 
+pub(crate) use super::files::acts_twice;
+
+pub(crate) fn acts_twice_under() -> &'static str {
+    "Say whether each was one or two"
+}
+
 pub(crate) fn disagreements_under() -> &'static str {
     "Both are kept; say which one stands"
 }

@@ -260,6 +260,12 @@ pub(crate) fn preview(preview: &Preview) -> Vec<String> {
             records(preview.would_take_back_own.len())
         ));
     }
+    if preview.n_twin_acts > 0 {
+        lines.push(format!(
+            "{}; you settle it afterwards under Disagreements",
+            acts_twice(preview.n_twin_acts)
+        ));
+    }
     let n_unknown: usize = preview.unknown_kinds.values().sum();
     if n_unknown > 0 {
         lines.push(format!(
@@ -366,6 +372,15 @@ pub(crate) fn taken(n_new: usize, n_photos: usize) -> String {
         (0, 0) => "Nothing was new.".to_owned(),
         (n, 0) => format!("{} taken in.", records(n)),
         (n, p) => format!("{} and {} taken in.", records(n), photos(p)),
+    }
+}
+
+/// Acts that two phones wrote down on one day.
+pub(crate) fn acts_twice(n: usize) -> String {
+    if n == 1 {
+        "One job may be recorded twice, by two phones".to_owned()
+    } else {
+        format!("{n} jobs may be recorded twice, by two phones")
     }
 }
 
