@@ -334,7 +334,7 @@ impl Block {
             let u = (without.ln_days - median) * steep;
             sum += without.n
                 * if self.with_blind {
-                    (p + (1.0 - p) * normal::upper(u)).ln()
+                    normal::ln(p + (1.0 - p) * normal::upper(u))
                 } else {
                     normal::ln_upper(u)
                 };
@@ -508,9 +508,9 @@ impl Summit {
         }
         let square: f64 = turned.iter().map(|part| part * part).sum();
         let normal = (1.0 - HEAVY).ln() - 0.5 * square;
-        let heavy =
-            HEAVY.ln() + self.ln_heavy - 0.5 * (FREEDOM + n as f64) * (square / FREEDOM).ln_1p();
-        self.ln_determinant + normal.max(heavy) + (-(normal - heavy).abs()).exp().ln_1p()
+        let heavy = HEAVY.ln() + self.ln_heavy
+            - 0.5 * (FREEDOM + n as f64) * normal::ln(1.0 + square / FREEDOM);
+        self.ln_determinant + normal.max(heavy) + normal::ln(1.0 + (-(normal - heavy).abs()).exp())
     }
 }
 
@@ -581,9 +581,9 @@ fn logistic(log_odds: f64) -> f64 {
 /// ln(1 + eˣ).
 fn softplus(x: f64) -> f64 {
     if x > 0.0 {
-        x + (-x).exp().ln_1p()
+        x + normal::ln(1.0 + (-x).exp())
     } else {
-        x.exp().ln_1p()
+        normal::ln(1.0 + x.exp())
     }
 }
 

@@ -147,7 +147,7 @@ pub(super) fn draw_above(random: &mut Random, least: f64) -> f64 {
 
 /// An exponential number of mean 1.
 pub(super) fn draw_exponential(random: &mut Random) -> f64 {
-    -(random.unit() + 1.0 / (1_u64 << 54) as f64).ln()
+    -ln(random.unit() + 1.0 / (1_u64 << 54) as f64)
 }
 
 #[cfg(test)]
