@@ -100,8 +100,12 @@ pub fn acts(ledger: &Ledger) -> Vec<TwinActs> {
 }
 
 /// How many pairs of equal acts taking these entries in would bring, with those here or among themselves, that the
-/// entries do not settle, put right or take back.
+/// entries do not settle, put right or take back. None for a nursery that comes here for the first time: what stands
+/// twice in it is told once it is here ([`acts`]).
 pub fn n_arriving(ledger: &Ledger, new: &[Arc<Entry>]) -> usize {
+    if ledger.is_empty() {
+        return 0;
+    }
     let mut by_day = ByDay::new();
     for entry in new {
         if let Some(key) = key(entry) {
@@ -150,10 +154,16 @@ fn said(ledger: &Ledger) -> BTreeSet<(EntryId, Id)> {
 
 fn pairs(by_day: ByDay<'_>, open: &dyn Fn(&Entry, Id) -> bool) -> Vec<TwinActs> {
     let mut twins = Vec::new();
-    for mut entries in by_day.into_values() {
-        entries.sort_by(|a, b| a.order().cmp(&b.order()));
+    let by_several = |entries: &Vec<&Arc<Entry>>| {
+        let device = |entry: &Entry| entry.envelope.device;
+        entries
+            .iter()
+            .any(|entry| device(entry) != device(entries[0]))
+    };
+    for mut entries in by_day.into_values().filter(by_several) {
+        entries.order_by(|a, b| a.order().cmp(&b.order()));
         for (at, second) in entries.iter().enumerate() {
-            let mut left: BTreeSet<Id> = second.envelope.about.iter().copied().collect();
+            let mut left: BTreeSet<Id> = set_of(second.envelope.about.iter().copied());
             left.retain(|id| open(second, *id));
             for first in entries[..at]
                 .iter()
