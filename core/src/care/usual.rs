@@ -14,7 +14,8 @@ pub struct Usual {
     pub job: CareJob,
 }
 
-fn plain() -> CareJob {
+/// An act of common practice, to be filled in.
+pub(crate) fn plain() -> CareJob {
     CareJob {
         doing: Doing::Act,
         act: None,

@@ -3,6 +3,7 @@
 use super::{INSPECT_DAYS, LOOK_DAYS, Now, Plan, Stands, Wish, stands};
 use crate::{
     calendar::Date,
+    care::usual::plain,
     error::{Error, Result},
     forecast::{Data, Wanted},
     ledger::{
@@ -10,7 +11,6 @@ use crate::{
         id::Id,
     },
     nursery::State,
-    source::Source,
 };
 
 /// What is recorded of a plan. `bulbs` are those at hand, the ones to take first at the head.
@@ -152,20 +152,9 @@ pub fn jobs(forcing: &Forcing) -> Vec<(String, CareJob)> {
 
 fn act(act: ActKind, on: Date) -> CareJob {
     CareJob {
-        doing: Doing::Act,
         act: Some(act),
-        words: String::new(),
         from: JobFrom::Date,
         date: Some(on),
-        after: None,
-        stage: None,
-        after_days: 0,
-        every_days: None,
-        tolerance_days: 3,
-        during: During::Always,
-        person: None,
-        grade: Some(Source::CommonPractice),
-        source: String::new(),
-        given_up: false,
+        ..plain()
     }
 }
