@@ -18,7 +18,11 @@ use crate::evidence::{
 use crate::forecast::{self, Ask, Data, Effort, Fitting, Outlook};
 use crate::ledger::id::Id;
 use crate::plan::{self, Answer, Choosing, Refusal, Wish};
-use crate::trial::result::tries::NextTry;
+use crate::trial::result::{
+    measures::Measurand,
+    pairing::{Pair, PairUnits, Pairing, compared, is_short},
+    tries::NextTry,
+};
 
 /// Work to do.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -51,6 +55,15 @@ pub enum Task {
         /// What is wanted.
         wish: Box<Wish>,
     },
+    /// Groups of a run compared unit by unit.
+    Pairs {
+        /// The run.
+        run: Id,
+        /// In which measure; nothing for which is faster.
+        what: Option<Measurand>,
+        /// The pairs.
+        pairs: Vec<PairUnits>,
+    },
     /// Which treatments to keep, drop or add for a date.
     Choices {
         /// What it is computed from.
@@ -75,6 +88,8 @@ pub enum Kind {
     Plan,
     /// [`Task::Choices`].
     Choices,
+    /// [`Task::Pairs`] of this run and measure.
+    Pairs(Id, Option<Measurand>),
 }
 
 impl Task {
@@ -85,6 +100,17 @@ impl Task {
             Self::Forecast { .. } => Kind::Forecast,
             Self::Plan { .. } => Kind::Plan,
             Self::Choices { .. } => Kind::Choices,
+            Self::Pairs { run, what, .. } => Kind::Pairs(*run, *what),
+        }
+    }
+
+    /// What came of it, for work of a moment; nothing when it takes longer.
+    pub fn at_once(&self) -> Option<Done> {
+        match self {
+            Self::Pairs { pairs, .. } if is_short(pairs) => {
+                Some(Done::Pairs(compared(pairs.clone())))
+            }
+            _ => None,
         }
     }
 }
@@ -101,6 +127,8 @@ pub enum Done {
     Plan(Box<Answer>),
     /// Of [`Task::Choices`].
     Choices(Box<Result<plan::NextTry, Refusal>>),
+    /// Of [`Task::Pairs`].
+    Pairs(Vec<Pair>),
 }
 
 /// From the page to where the work is done.
@@ -171,6 +199,7 @@ struct Job {
 enum Steps {
     NextTry(Said<Box<Fit>>),
     OfFit(Box<OfFit>),
+    Pairs(Pairing),
 }
 
 /// Work that a fit comes before: the fit in many steps, or the one that is kept, then what is shown of it.
@@ -313,6 +342,7 @@ impl Steps {
                 let choosing = Choosing::new(&data, &wish, control).map(Box::new);
                 Self::of_fit(*data, seed, Then::Choices(choosing))
             }
+            Task::Pairs { pairs, .. } => Self::Pairs(Pairing::new(pairs)),
         }
     }
 
@@ -328,6 +358,7 @@ impl Steps {
                 Err(why) => Some(Done::NextTry(Err(why))),
             },
             Self::OfFit(work) => work.step(kept),
+            Self::Pairs(pairing) => pairing.step().map(Done::Pairs),
         }
     }
 
@@ -335,6 +366,7 @@ impl Steps {
         match self {
             Self::NextTry(fit) => fit.as_ref().map_or(1000, |fit| fit.done_permille()),
             Self::OfFit(work) => work.done_permille(),
+            Self::Pairs(pairing) => pairing.done_permille(),
         }
     }
 }

@@ -55,19 +55,26 @@ pub fn scores(bulbs: &[Bounds]) -> Said<Vec<f64>> {
     Ok(bulbs.iter().map(score).collect())
 }
 
-/// The exact permutation test of the pooled scores within blocks.
+/// The bulbs with their pooled scores.
 ///
 /// # Errors
 /// As [`scores`].
-pub fn test(members: &[Member]) -> Said<Permuted> {
+pub fn scored(members: &[Member]) -> Said<Vec<Scored>> {
     let bounds: Vec<Bounds> = members.iter().map(|member| member.bounds).collect();
     let scored = |(member, score): (&Member, f64)| Scored {
         score,
         in_a: member.in_a,
         block: member.block,
     };
-    let units: Vec<Scored> = members.iter().zip(scores(&bounds)?).map(scored).collect();
-    permutation::test(&units)
+    Ok(members.iter().zip(scores(&bounds)?).map(scored).collect())
+}
+
+/// The exact permutation test of the pooled scores within blocks.
+///
+/// # Errors
+/// As [`scores`].
+pub fn test(members: &[Member]) -> Said<Permuted> {
+    permutation::test(&scored(members)?)
 }
 
 #[cfg(test)]

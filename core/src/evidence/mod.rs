@@ -321,7 +321,7 @@ impl Level {
 }
 
 /// A closed interval; `upper` may be infinite where the method says so.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Interval {
     /// The lower end.
     pub lower: f64,
@@ -341,7 +341,7 @@ impl Interval {
 }
 
 /// How a p-value was found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum How {

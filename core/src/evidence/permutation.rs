@@ -12,6 +12,7 @@
 use super::random::Random;
 use super::{CannotSay, How, MOST_STATES, Reason, Said, special};
 use crate::order::Order as _;
+use serde::{Deserialize, Serialize};
 
 /// Draws of a Monte Carlo p-value.
 const DRAWS: u32 = 100_000;
@@ -20,7 +21,7 @@ const DRAWS: u32 = 100_000;
 const SEED: u64 = 1;
 
 /// Above so many units random draws take too long, and the normal approximation is as good.
-const MOST_SHUFFLED: usize = 2_000;
+pub(super) const MOST_SHUFFLED: usize = 2_000;
 
 /// Scores are added as whole multiples of this.
 const GRAIN: f64 = 1e-12;
@@ -29,7 +30,7 @@ const GRAIN: f64 = 1e-12;
 const SLACK: i64 = 1_000;
 
 /// One unit that lots were drawn for.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Scored {
     /// What was seen, as a number.
     pub score: f64,
@@ -65,54 +66,107 @@ pub struct Permuted {
 /// # Errors
 /// When there is no unit, or a score is no number or too large to add exactly.
 pub fn test(units: &[Scored]) -> Said<Permuted> {
-    if units.is_empty() {
-        return Err(CannotSay(Reason::NoBulbs));
+    let mut permuting = Permuting::new(units)?;
+    loop {
+        if let Some(permuted) = permuting.step() {
+            return Ok(permuted);
+        }
     }
-    if units
-        .iter()
-        .any(|unit| unit.score.is_nan() || unit.score.abs() * units.len() as f64 > 1e6)
-    {
-        return Err(CannotSay(Reason::NoScore));
+}
+
+/// The test in steps, each of some milliseconds, for whoever must listen in between.
+pub struct Permuting {
+    blocks: Vec<Block>,
+    seen: i64,
+    /// In grains.
+    mean: f64,
+    variance: f64,
+    draws: f64,
+    /// Nothing once there turned out to be too many sums.
+    listing: Option<Listing>,
+    shuffling: Shuffling,
+}
+
+impl Permuting {
+    /// Makes ready for the first step.
+    ///
+    /// # Errors
+    /// As [`test`].
+    pub fn new(units: &[Scored]) -> Said<Self> {
+        if units.is_empty() {
+            return Err(CannotSay(Reason::NoBulbs));
+        }
+        let wrong =
+            |unit: &Scored| unit.score.is_nan() || unit.score.abs() * units.len() as f64 > 1e6;
+        if units.iter().any(wrong) {
+            return Err(CannotSay(Reason::NoScore));
+        }
+        let blocks = blocks(units);
+        let (mut mean, mut variance, mut draws) = (0.0, 0.0, 1.0);
+        for block in &blocks {
+            let (n, n_a) = (block.grains.len() as f64, block.in_a as f64);
+            let centre = block.grains.iter().map(|&grain| grain as f64).sum::<f64>() / n;
+            let spread: f64 = block
+                .grains
+                .iter()
+                .map(|&grain| (grain as f64 - centre).powi(2))
+                .sum();
+            mean += n_a * centre;
+            variance += if n > 1.0 {
+                n_a * (n - n_a) / (n * (n - 1.0)) * spread
+            } else {
+                0.0
+            };
+            draws *= (1..=block.in_a).fold(1.0, |all, k| all * (n - n_a + k as f64) / k as f64);
+        }
+        let in_a = units.iter().filter(|unit| unit.in_a);
+        Ok(Self {
+            seen: in_a.map(|unit| grains(unit.score)).sum(),
+            mean,
+            variance,
+            draws,
+            listing: Some(Listing::new(&blocks)),
+            shuffling: Shuffling::new(&blocks),
+            blocks,
+        })
     }
-    let blocks = blocks(units);
-    let (mut mean, mut variance, mut draws) = (0.0, 0.0, 1.0);
-    for block in &blocks {
-        let (n, n_a) = (block.grains.len() as f64, block.in_a as f64);
-        let centre = block.grains.iter().map(|&grain| grain as f64).sum::<f64>() / n;
-        let spread: f64 = block
-            .grains
-            .iter()
-            .map(|&grain| (grain as f64 - centre).powi(2))
-            .sum();
-        mean += n_a * centre;
-        variance += if n > 1.0 {
-            n_a * (n - n_a) / (n * (n - 1.0)) * spread
-        } else {
-            0.0
+
+    /// The next step; the answer after the last one.
+    pub fn step(&mut self) -> Option<Permuted> {
+        let found = match &mut self.listing {
+            Some(listing) => match listing.step() {
+                Listed::Going => return None,
+                Listed::TooMany => {
+                    self.listing = None;
+                    if self.shuffling.n_units <= MOST_SHUFFLED {
+                        return None;
+                    }
+                    normal(self.seen, self.mean, self.variance)
+                }
+                Listed::All(lists) => lists.tails(self.seen, self.mean),
+            },
+            None => self.shuffling.step(&self.blocks, self.seen, self.mean)?,
         };
-        draws *= (1..=block.in_a).fold(1.0, |all, k| all * (n - n_a + k as f64) / k as f64);
+        let [upper, lower, two_sided] = found.0.map(|p| p.clamp(0.0, 1.0));
+        Some(Permuted {
+            sum: self.seen as f64 * GRAIN,
+            mean: self.mean * GRAIN,
+            variance: self.variance * GRAIN * GRAIN,
+            draws: self.draws.round(),
+            two_sided,
+            upper,
+            lower,
+            how: found.1,
+        })
     }
-    let seen: i64 = units
-        .iter()
-        .filter(|unit| unit.in_a)
-        .map(|unit| grains(unit.score))
-        .sum();
-    let found = match Lists::new(&blocks) {
-        Some(lists) => lists.tails(seen, mean),
-        None if units.len() > MOST_SHUFFLED => normal(seen, mean, variance),
-        None => monte_carlo(&blocks, seen, mean),
-    };
-    let [upper, lower, two_sided] = found.0.map(|p| p.clamp(0.0, 1.0));
-    Ok(Permuted {
-        sum: seen as f64 * GRAIN,
-        mean: mean * GRAIN,
-        variance: variance * GRAIN * GRAIN,
-        draws: draws.round(),
-        two_sided,
-        upper,
-        lower,
-        how: found.1,
-    })
+
+    /// How much of it is done, 0 to 1.
+    pub fn done(&self) -> f64 {
+        match &self.listing {
+            Some(listing) => listing.done() / 2.0,
+            None => 0.5 + f64::from(self.shuffling.drawn) / f64::from(DRAWS) / 2.0,
+        }
+    }
 }
 
 fn grains(score: f64) -> i64 {
@@ -142,34 +196,6 @@ type List = Vec<(i64, f64)>;
 struct Lists(Vec<(List, List)>);
 
 impl Lists {
-    /// Nothing when a list gets too long.
-    fn new(blocks: &[Block]) -> Option<Self> {
-        if let [block] = blocks {
-            let (first, second) = block.grains.split_at(block.grains.len() / 2);
-            let (first, second) = (by_count(first, block.in_a)?, by_count(second, block.in_a)?);
-            let pair =
-                |k: usize| Some((first.get(k)?.clone(), second.get(block.in_a - k)?.clone()));
-            return Some(Self((0..=block.in_a).filter_map(pair).collect()));
-        }
-        let (mut first, mut second) = (vec![(0, 1.0)], vec![(0, 1.0)]);
-        for block in blocks {
-            let list = by_count(&block.grains, block.in_a)?.pop()?;
-            let shorter = if first.len() <= second.len() {
-                &mut first
-            } else {
-                &mut second
-            };
-            if (shorter.len() as u64).saturating_mul(list.len() as u64) > MOST_STATES {
-                return None;
-            }
-            let sums = shorter
-                .iter()
-                .flat_map(|&(a, m)| list.iter().map(move |&(b, n)| (a + b, m * n)));
-            *shorter = merged(sums.collect());
-        }
-        Some(Self(vec![(first, second)]))
-    }
-
     /// The shares of draws at least as large, at most as large, and at least as far from the mean.
     fn tails(&self, seen: i64, mean: f64) -> ([f64; 3], How) {
         let (mut upper, mut lower, mut far, mut all) = (0.0, 0.0, 0.0, 0.0);
@@ -191,25 +217,126 @@ impl Lists {
     }
 }
 
-/// For every number of chosen units up to `most`, the sums of the chosen; nothing when they are too many.
-fn by_count(grains: &[i64], most: usize) -> Option<Vec<List>> {
-    let mut lists: Vec<List> = vec![vec![(0, 1.0)]];
-    for grain in grains {
-        if lists.len() <= most {
-            lists.push(Vec::new());
-        }
-        for count in (1..lists.len()).rev() {
-            let added: List = lists[count - 1]
+/// Listing the sums, block by block; a single block in two halves.
+struct Listing {
+    /// The scores of each part, and no more than so many of them are chosen.
+    parts: Vec<(Vec<i64>, usize)>,
+    halves: bool,
+    /// The part in work, the score in it, and the number of chosen.
+    part: usize,
+    unit: usize,
+    count: usize,
+    /// The sums of the part in work, by how many are chosen.
+    lists: Vec<List>,
+    /// The halves that are listed.
+    listed: Vec<Vec<List>>,
+    /// Of whole blocks, the sums so far, in two lists.
+    pair: (List, List),
+}
+
+enum Listed {
+    Going,
+    TooMany,
+    All(Lists),
+}
+
+/// The sum of none.
+fn none() -> List {
+    vec![(0, 1.0)]
+}
+
+impl Listing {
+    fn new(blocks: &[Block]) -> Self {
+        let parts = match blocks {
+            [block] => {
+                let (first, second) = block.grains.split_at(block.grains.len() / 2);
+                vec![(first.to_vec(), block.in_a), (second.to_vec(), block.in_a)]
+            }
+            _ => blocks
                 .iter()
-                .map(|&(sum, n)| (sum + grain, n))
-                .collect();
-            lists[count] = merged([lists[count].as_slice(), &added].concat());
-        }
-        if lists.iter().map(Vec::len).sum::<usize>() as u64 > MOST_STATES {
-            return None;
+                .map(|block| (block.grains.clone(), block.in_a))
+                .collect(),
+        };
+        Self {
+            parts,
+            halves: blocks.len() == 1,
+            part: 0,
+            unit: 0,
+            count: 0,
+            lists: vec![none()],
+            listed: Vec::new(),
+            pair: (none(), none()),
         }
     }
-    Some(lists)
+
+    fn step(&mut self) -> Listed {
+        let Some((grains, most)) = self.parts.get(self.part) else {
+            return Listed::All(self.all());
+        };
+        if self.count > 0 {
+            let count = self.count;
+            let grain = grains[self.unit - 1];
+            let added = self.lists[count - 1].iter();
+            let added: List = added.map(|&(sum, n)| (sum + grain, n)).collect();
+            self.lists[count] = merged([self.lists[count].as_slice(), &added].concat());
+            self.count -= 1;
+            let n_sums: usize = self.lists.iter().map(Vec::len).sum();
+            if n_sums as u64 > MOST_STATES {
+                return Listed::TooMany;
+            }
+        } else if self.unit < grains.len() {
+            if self.lists.len() <= *most {
+                self.lists.push(Vec::new());
+            }
+            self.unit += 1;
+            self.count = self.lists.len() - 1;
+        } else {
+            (self.part, self.unit) = (self.part + 1, 0);
+            let lists = std::mem::replace(&mut self.lists, vec![none()]);
+            if self.halves {
+                self.listed.push(lists);
+            } else if !self.with(&lists) {
+                return Listed::TooMany;
+            }
+        }
+        Listed::Going
+    }
+
+    /// Takes the sums of one more block in; false when they get too many.
+    fn with(&mut self, lists: &[List]) -> bool {
+        let list = lists.last().map_or(&[][..], Vec::as_slice);
+        let (first, second) = &mut self.pair;
+        let shorter = if first.len() <= second.len() {
+            first
+        } else {
+            second
+        };
+        if (shorter.len() as u64).saturating_mul(list.len() as u64) > MOST_STATES {
+            return false;
+        }
+        let sums = shorter
+            .iter()
+            .flat_map(|&(a, m)| list.iter().map(move |&(b, n)| (a + b, m * n)));
+        *shorter = merged(sums.collect());
+        true
+    }
+
+    fn all(&mut self) -> Lists {
+        if !self.halves {
+            return Lists(vec![std::mem::take(&mut self.pair)]);
+        }
+        let most = self.parts.first().map_or(0, |part| part.1);
+        let listed = &self.listed;
+        let pair = |k: usize| Some((listed[0].get(k)?.clone(), listed[1].get(most - k)?.clone()));
+        Lists((0..=most).filter_map(pair).collect())
+    }
+
+    fn done(&self) -> f64 {
+        let all: usize = self.parts.iter().map(|part| part.0.len()).sum();
+        let before = &self.parts[..self.part];
+        let listed: usize = before.iter().map(|part| part.0.len()).sum();
+        (listed + self.unit) as f64 / all.max(1) as f64
+    }
 }
 
 /// One entry a sum, in order; sums within a few grains of each other are one sum.
@@ -251,31 +378,53 @@ fn normal(seen: i64, mean: f64, variance: f64) -> ([f64; 3], How) {
 }
 
 /// The same shares from random draws.
-fn monte_carlo(blocks: &[Block], seen: i64, mean: f64) -> ([f64; 3], How) {
-    let mut random = Random::new(SEED);
-    let mut rows: Vec<Vec<i64>> = blocks.iter().map(|block| block.grains.clone()).collect();
-    let mut counts = [0_u32; 3];
-    for _ in 0..DRAWS {
-        let mut sum = 0;
-        for (row, block) in rows.iter_mut().zip(blocks) {
-            sum += random.some(row, block.in_a).iter().sum::<i64>();
-        }
-        let far = (sum as f64 - mean).abs() >= (seen as f64 - mean).abs() - SLACK as f64;
-        for (count, held) in counts
-            .iter_mut()
-            .zip([sum >= seen - SLACK, sum <= seen + SLACK, far])
-        {
-            *count += u32::from(held);
+struct Shuffling {
+    n_units: usize,
+    random: Random,
+    rows: Vec<Vec<i64>>,
+    drawn: u32,
+    counts: [u32; 3],
+}
+
+impl Shuffling {
+    fn new(blocks: &[Block]) -> Self {
+        Self {
+            n_units: blocks.iter().map(|block| block.grains.len()).sum(),
+            random: Random::new(SEED),
+            rows: blocks.iter().map(|block| block.grains.clone()).collect(),
+            drawn: 0,
+            counts: [0; 3],
         }
     }
-    let p = |count: u32| f64::from(count + 1) / f64::from(DRAWS + 1);
-    (
-        counts.map(p),
-        How::MonteCarlo {
+
+    fn step(&mut self, blocks: &[Block], seen: i64, mean: f64) -> Option<([f64; 3], How)> {
+        for _ in 0..draws_a_step(self.n_units).min(DRAWS - self.drawn) {
+            self.drawn += 1;
+            let mut sum = 0;
+            for (row, block) in self.rows.iter_mut().zip(blocks) {
+                sum += self.random.some(row, block.in_a).iter().sum::<i64>();
+            }
+            let far = (sum as f64 - mean).abs() >= (seen as f64 - mean).abs() - SLACK as f64;
+            for (count, held) in
+                self.counts
+                    .iter_mut()
+                    .zip([sum >= seen - SLACK, sum <= seen + SLACK, far])
+            {
+                *count += u32::from(held);
+            }
+        }
+        let p = |count: u32| f64::from(count + 1) / f64::from(DRAWS + 1);
+        let how = How::MonteCarlo {
             draws: DRAWS,
             seed: SEED,
-        },
-    )
+        };
+        (self.drawn == DRAWS).then(|| (self.counts.map(p), how))
+    }
+}
+
+/// So many random draws of so many units take some milliseconds.
+pub(super) fn draws_a_step(n_units: usize) -> u32 {
+    (200_000 / n_units.clamp(1, 200_000)) as u32
 }
 
 #[cfg(test)]

@@ -6,9 +6,10 @@
 //! exchanges k units turns from below to above the one made at Δ = (Sₐ − S) ÷ k, so that the limits are order statistics
 //! of these numbers, one a draw (Lehmann 1975, *Nonparametrics*, §2; Garthwaite 1996, Biometrics 52:1387, for random
 //! draws). With fewer draws than 2/α there is no limit at that level, and that is said.
-//! Beyond [`MOST_STATES`] draws the limits come from random ones with a fixed seed, and say so.
+//! Beyond [`MOST_STATES`] draws the limits come from random ones with a fixed seed, and with more than two thousand units
+//! from the normal distribution with the variance over all draws once the estimate is taken off group a; both say so.
 
-use super::permutation::{self, Permuted, Scored};
+use super::permutation::{MOST_SHUFFLED, Permuted, Permuting, Scored, draws_a_step};
 use super::random::Random;
 use super::{CannotSay, How, Interval, Level, MOST_STATES, Reason, Said};
 use crate::order::Order as _;
@@ -41,38 +42,121 @@ pub struct Shift {
 /// # Errors
 /// When no block has both groups, or a value is no number or too large to add exactly.
 pub fn shift(units: &[Scored], level: Level) -> Said<Shift> {
-    let test = permutation::test(units)?;
-    let blocks = blocks(units);
-    if blocks.is_empty() {
-        return Err(CannotSay(Reason::Confounded));
+    let mut shifting = Shifting::new(units, level)?;
+    loop {
+        if let Some(shift) = shifting.step() {
+            return Ok(shift);
+        }
     }
-    let (mut above, mut below) = (0.0, 0.0);
-    for block in &blocks {
-        let (n_a, n_b) = (block.a.len() as f64, block.b.len() as f64);
-        let gap = block.a.iter().sum::<f64>() / n_a - block.b.iter().sum::<f64>() / n_b;
-        let weight = n_a * n_b / (n_a + n_b);
-        above += weight * gap;
-        below += weight;
+}
+
+/// The shift in steps, each of some milliseconds, for whoever must listen in between.
+pub struct Shifting {
+    level: Level,
+    permuting: Permuting,
+    test: Option<Permuted>,
+    blocks: Vec<Block>,
+    estimate: f64,
+    turning: Turning,
+}
+
+/// How the turns are found.
+enum Turning {
+    /// Every draw as how much larger the sum of a was, and how many units it exchanged; of so many blocks.
+    All(Vec<(f64, usize)>, usize),
+    /// Of so many random draws.
+    Random(Box<Drawing>, u32),
+    /// There are so many units that the limits are those of the normal distribution; its standard error.
+    Normal(f64),
+}
+
+impl Shifting {
+    /// Makes ready for the first step.
+    ///
+    /// # Errors
+    /// As [`shift`].
+    pub fn new(units: &[Scored], level: Level) -> Said<Self> {
+        let permuting = Permuting::new(units)?;
+        let blocks = blocks(units);
+        if blocks.is_empty() {
+            return Err(CannotSay(Reason::Confounded));
+        }
+        let (mut above, mut below) = (0.0, 0.0);
+        for block in &blocks {
+            above += block.weight() * block.gap();
+            below += block.weight();
+        }
+        let estimate = above / below;
+        let draws: f64 = blocks.iter().map(Block::draws).product();
+        let turning = if draws <= MOST_STATES as f64 {
+            Turning::All(vec![(0.0, 0)], 0)
+        } else if units.len() > MOST_SHUFFLED {
+            let variance: f64 = blocks.iter().map(|block| block.variance(estimate)).sum();
+            Turning::Normal(variance.sqrt() / below)
+        } else {
+            let drawing = Drawing::new(&blocks, units.len());
+            Turning::Random(Box::new(drawing), draws_of(units.len()))
+        };
+        Ok(Self {
+            level,
+            permuting,
+            test: None,
+            blocks,
+            estimate,
+            turning,
+        })
     }
-    let draws: f64 = blocks.iter().map(Block::draws).product();
-    let exact = draws <= MOST_STATES as f64;
-    let (turns, how) = if exact {
-        (all_turns(&blocks), How::Exact)
-    } else {
-        (
-            random_turns(&blocks, draws_of(units.len())),
-            How::MonteCarlo {
-                draws: draws_of(units.len()),
-                seed: SEED,
-            },
-        )
-    };
-    Ok(Shift {
-        estimate: above / below,
-        interval: limits(turns, level),
-        interval_how: how,
-        test,
-    })
+
+    /// The next step; the answer after the last one.
+    pub fn step(&mut self) -> Option<Shift> {
+        let Some(test) = self.test else {
+            self.test = self.permuting.step();
+            return None;
+        };
+        let (interval, interval_how) = match &mut self.turning {
+            Turning::All(draws, at) => {
+                if let Some(block) = self.blocks.get(*at) {
+                    *at += 1;
+                    *draws = and_exchanged(draws, block);
+                    return None;
+                }
+                (limits(turns(draws), self.level), How::Exact)
+            }
+            Turning::Random(drawing, n_draws) => {
+                if drawing.drawn < *n_draws {
+                    drawing.step(&self.blocks, *n_draws);
+                    return None;
+                }
+                let how = How::MonteCarlo {
+                    draws: *n_draws,
+                    seed: SEED,
+                };
+                (limits(std::mem::take(&mut drawing.turns), self.level), how)
+            }
+            Turning::Normal(error) => {
+                let half = self.level.z() * *error;
+                let interval = Interval::new(self.estimate - half, self.estimate + half);
+                (Ok(interval), How::Normal)
+            }
+        };
+        Some(Shift {
+            estimate: self.estimate,
+            interval,
+            interval_how,
+            test,
+        })
+    }
+
+    /// How much of it is done, 0 to 1.
+    pub fn done(&self) -> f64 {
+        let turned = match (&self.test, &self.turning) {
+            (None, _) => return self.permuting.done() / 2.0,
+            (_, Turning::All(_, at)) => *at as f64 / self.blocks.len() as f64,
+            (_, Turning::Random(drawing, n)) => f64::from(drawing.drawn) / f64::from(*n),
+            (_, Turning::Normal(_)) => 1.0,
+        };
+        0.5 + turned / 2.0
+    }
 }
 
 /// The values of both groups of one block.
@@ -82,6 +166,27 @@ struct Block {
 }
 
 impl Block {
+    /// Mean of a less mean of b.
+    fn gap(&self) -> f64 {
+        let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
+        mean(&self.a) - mean(&self.b)
+    }
+
+    fn weight(&self) -> f64 {
+        let (n_a, n_b) = (self.a.len() as f64, self.b.len() as f64);
+        n_a * n_b / (n_a + n_b)
+    }
+
+    /// Over all draws, of the gap times its weight, once the shift is taken off a.
+    fn variance(&self, shift: f64) -> f64 {
+        let moved = self.a.iter().map(|value| value - shift);
+        let all: Vec<f64> = moved.chain(self.b.iter().copied()).collect();
+        let n = all.len() as f64;
+        let mean = all.iter().sum::<f64>() / n;
+        let spread: f64 = all.iter().map(|value| (value - mean).powi(2)).sum();
+        self.weight() * spread / (n - 1.0)
+    }
+
     fn draws(&self) -> f64 {
         let (n_a, n_b) = (self.a.len(), self.b.len());
         (1..=n_a).fold(1.0, |all, k| all * (n_b + k) as f64 / k as f64)
@@ -109,21 +214,19 @@ fn blocks(units: &[Scored]) -> Vec<Block> {
         .collect()
 }
 
-/// For every draw but the one made, the shift at which it passes it.
-fn all_turns(blocks: &[Block]) -> Vec<f64> {
-    // Every draw as how much larger the sum of a was, and how many units it exchanged.
-    let mut draws = vec![(0.0, 0_usize)];
-    for block in blocks {
-        let of_block = exchanges(block);
-        draws = draws
+/// Every draw so far with every draw of one more block.
+fn and_exchanged(draws: &[(f64, usize)], block: &Block) -> Vec<(f64, usize)> {
+    let of_block = exchanges(block);
+    let both = draws.iter().flat_map(|(gap, k)| {
+        of_block
             .iter()
-            .flat_map(|(gap, k)| {
-                of_block
-                    .iter()
-                    .map(move |(own, own_k)| (gap + own, k + own_k))
-            })
-            .collect();
-    }
+            .map(move |(own, own_k)| (gap + own, k + own_k))
+    });
+    both.collect()
+}
+
+/// For every draw but the one made, the shift at which it passes it.
+fn turns(draws: &[(f64, usize)]) -> Vec<f64> {
     draws
         .iter()
         .filter(|draw| draw.1 > 0)
@@ -158,29 +261,49 @@ fn exchanges(block: &Block) -> Vec<(f64, usize)> {
     draws.collect()
 }
 
-/// The same for random draws; one that is the draw made is left out, as it never passes.
-fn random_turns(blocks: &[Block], n_draws: u32) -> Vec<f64> {
-    let mut random = Random::new(SEED);
-    let unit = |in_a| move |value: &f64| (*value, in_a);
-    let all = |block: &Block| {
-        block
-            .a
-            .iter()
-            .map(unit(true))
-            .chain(block.b.iter().map(unit(false)))
-            .collect()
-    };
-    let mut rows: Vec<Vec<(f64, bool)>> = blocks.iter().map(all).collect();
-    let turns = (0..n_draws).filter_map(|_| {
-        let (mut gap, mut exchanged) = (0.0, 0_usize);
-        for (block, row) in blocks.iter().zip(&mut rows) {
-            let drawn = random.some(row, block.a.len());
-            gap += block.a.iter().sum::<f64>() - drawn.iter().map(|unit| unit.0).sum::<f64>();
-            exchanged += drawn.iter().filter(|unit| !unit.1).count();
+/// The turns of random draws; one that is the draw made is left out, as it never passes.
+struct Drawing {
+    random: Random,
+    rows: Vec<Vec<(f64, bool)>>,
+    n_units: usize,
+    drawn: u32,
+    turns: Vec<f64>,
+}
+
+impl Drawing {
+    fn new(blocks: &[Block], n_units: usize) -> Self {
+        let unit = |in_a| move |value: &f64| (*value, in_a);
+        let all = |block: &Block| {
+            block
+                .a
+                .iter()
+                .map(unit(true))
+                .chain(block.b.iter().map(unit(false)))
+                .collect()
+        };
+        Self {
+            random: Random::new(SEED),
+            rows: blocks.iter().map(all).collect(),
+            n_units,
+            drawn: 0,
+            turns: Vec::new(),
         }
-        (exchanged > 0).then(|| gap / exchanged as f64)
-    });
-    turns.collect()
+    }
+
+    fn step(&mut self, blocks: &[Block], n_draws: u32) {
+        for _ in 0..draws_a_step(self.n_units).min(n_draws - self.drawn) {
+            self.drawn += 1;
+            let (mut gap, mut exchanged) = (0.0, 0_usize);
+            for (block, row) in blocks.iter().zip(&mut self.rows) {
+                let drawn = self.random.some(row, block.a.len());
+                gap += block.a.iter().sum::<f64>() - drawn.iter().map(|unit| unit.0).sum::<f64>();
+                exchanged += drawn.iter().filter(|unit| !unit.1).count();
+            }
+            if exchanged > 0 {
+                self.turns.push(gap / exchanged as f64);
+            }
+        }
+    }
 }
 
 /// The order statistics of the turns that leave at most α/2 beyond them, the draw made counted too.
@@ -200,6 +323,7 @@ fn limits(mut turns: Vec<f64>, level: Level) -> Said<Interval> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::evidence::permutation;
 
     fn units(a: &[f64], b: &[f64], block: usize) -> Vec<Scored> {
         let side = |values: &[f64], in_a| {

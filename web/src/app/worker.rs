@@ -70,6 +70,10 @@ impl App {
 
 /// The same where there is no app.
 pub(crate) fn ask(task: Task) -> Work {
+    if let Some(done) = task.at_once() {
+        let state = ArcRwSignal::new(Working::Done(done));
+        return Work { n: 0, state };
+    }
     let work = POOL.with_borrow_mut(|pool| pool.ask(task));
     let gone = work.clone();
     on_cleanup(move || gone.stop());

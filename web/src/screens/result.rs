@@ -5,13 +5,16 @@ use bloomdue_core::nursery::State;
 use bloomdue_core::trial::result::beside::{Beside, Overall};
 use bloomdue_core::trial::result::foresight::least_share;
 use bloomdue_core::trial::result::growing::Growing;
-use bloomdue_core::trial::result::measures::{Measurand, MeasureGap, MeasureResult};
-use bloomdue_core::trial::result::times::{Speed, Times, mean_gap};
+use bloomdue_core::trial::result::measures::{MeasureGap, MeasureResult};
+use bloomdue_core::trial::result::pairing::PairUnits;
+use bloomdue_core::trial::result::times::{GroupTimes, Speed, Times, mean_gap};
 use bloomdue_core::trial::result::{RunResult, later as parts};
 use bloomdue_core::trial::standing::{Sentence, Shares};
+use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
 
 use super::run;
+use crate::app::worker::Work;
 use crate::app::{App, app, route::Route, work};
 use crate::parts::can_tell::{WouldSettle, run_can_tell};
 use crate::parts::conditions::conditions;
@@ -23,6 +26,7 @@ use crate::parts::plots::curve::CurvePlot;
 use crate::parts::plots::dots::DotsPlot;
 use crate::parts::plots::share::SharePlot;
 use crate::parts::plots::table::Behind;
+use crate::parts::working::WorkShown;
 use crate::words::{en, methods, results as say, trials};
 
 /// What a run says at once, without what takes longer: worked out after the screen is drawn and again whenever the records change.
@@ -109,6 +113,7 @@ fn body(app: App, result: RunResult) -> AnyView {
         }
     });
     let groups = stands.groups.clone();
+    let gaps = gaps(app, &result);
     view! {
         <p class="say">{sentence}</p>
         <p class="small">{under}</p>
@@ -118,11 +123,11 @@ fn body(app: App, result: RunResult) -> AnyView {
         {notes(app, &result)}
         {conditions(app, result.standing.run)}
         {days(app, &result)}
-        {measures(app, &result)}
+        {measures(app, &result, &gaps)}
         {growing(app, &result.growing)}
         {settles(app, &result)}
         {foresight(app, &result)}
-        {how(app, &result)}
+        {how(app, &result, gaps)}
     }
     .into_any()
 }
@@ -221,27 +226,37 @@ fn speed_line(times: &Times, (a, b): (Id, Id), state: &State) -> Option<String> 
 pub(super) fn pictures(app: App, result: &RunResult) -> AnyView {
     view! {
         {days(app, result)}
-        {measures(app, result)}
+        {measures(app, result, &gaps(app, result))}
     }
     .into_any()
 }
 
-fn measures(app: App, result: &RunResult) -> AnyView {
+fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
     if result.measures.is_empty() {
         return ().into_any();
     }
     let names = names(result);
-    let decided = matches!(result.standing.sentence, Sentence::Decided(_));
     let all: Vec<_> = result
         .measures
         .iter()
-        .map(|measure| {
+        .zip(gaps)
+        .map(|(measure, work)| {
+            let what = measure.what;
             let labels = labels(result, measure);
+            let gaps = work.clone().map(|work| {
+                gaps_of(work, move |gaps| {
+                    app.peek(|r| {
+                        let gaps = gaps.iter();
+                        gaps.map(|gap| say::measure_gap(what, gap, r.state))
+                            .collect()
+                    })
+                })
+            });
             view! {
                 <div>
-                    <h3>{say::measurand(measure.what)}</h3>
+                    <h3>{say::measurand(what)}</h3>
                     <DotsPlot measure=measure.clone() names=names.clone() labels=labels />
-                    {gaps(app, result.standing.run, measure.what, decided)}
+                    {gaps}
                 </div>
             }
         })
@@ -254,22 +269,28 @@ fn measures(app: App, result: &RunResult) -> AnyView {
     .into_any()
 }
 
-/// By how much groups differ in a measure, once there is a verdict.
-fn gaps(app: App, run: Id, what: Measurand, decided: bool) -> AnyView {
-    if !decided {
-        return ().into_any();
-    }
-    later(
-        move || app.peek(|r| parts::gaps(r.ledger, r.state, run, r.today, what)),
-        move |gaps: Vec<MeasureGap>| {
-            let lines = app.peek(|r| {
-                let gaps = gaps.iter();
-                gaps.map(|gap| say::measure_gap(what, gap, r.state))
-                    .collect::<Vec<_>>()
-            });
-            paragraphs(lines).into_any()
-        },
-    )
+/// By how much groups differ in each measure, once there is a verdict: asked for once, shown in two places.
+fn gaps(app: App, result: &RunResult) -> Vec<Option<Work>> {
+    let run = result.standing.run;
+    let ask = |measure: &MeasureResult| {
+        let pairs = parts::gap_pairs(result, measure);
+        let what = Some(measure.what);
+        (!pairs.is_empty()).then(|| app.work(Task::Pairs { run, what, pairs }))
+    };
+    result.measures.iter().map(ask).collect()
+}
+
+fn gaps_of(
+    work: Work,
+    said: impl Fn(Vec<MeasureGap>) -> Vec<String> + Send + 'static,
+) -> impl IntoView {
+    let shown = move |done| {
+        let Done::Pairs(pairs) = done else {
+            return ().into_any();
+        };
+        paragraphs(said(pairs.iter().map(MeasureGap::of).collect())).into_any()
+    };
+    view! { <WorkShown work=work shown=shown /> }
 }
 
 fn paragraphs(lines: Vec<String>) -> Vec<impl IntoView> {
@@ -360,12 +381,13 @@ fn foresight(app: App, result: &RunResult) -> AnyView {
 }
 
 /// Method, formula, source, and what does not decide.
-fn how(app: App, result: &RunResult) -> AnyView {
+fn how(app: App, result: &RunResult, gaps: Vec<Option<Work>>) -> AnyView {
     let result = result.clone();
-    view! { <Behind summary=trials::how_worked_out()>{how_lines(app, &result)}</Behind> }.into_any()
+    view! { <Behind summary=trials::how_worked_out()>{how_lines(app, &result, &gaps)}</Behind> }
+        .into_any()
 }
 
-fn how_lines(app: App, result: &RunResult) -> AnyView {
+fn how_lines(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
     let stands = &result.standing;
     let mut lines = app.peek(|r| trials::how(r.state.runs.get(&stands.run), stands));
     let verdict = match &stands.sentence {
@@ -387,13 +409,34 @@ fn how_lines(app: App, result: &RunResult) -> AnyView {
     lines.extend(there.map(|(_, words)| words.to_owned()));
     view! {
         {paragraphs(lines)}
-        {verdict.is_some().then(|| others(app, result))}
+        {verdict.is_some().then(|| others(app, result, gaps))}
     }
     .into_any()
 }
 
+fn speeds(app: App, run: Id, pairs: Vec<PairUnits>, times: Vec<GroupTimes>) -> AnyView {
+    if pairs.is_empty() {
+        return ().into_any();
+    }
+    let what = None;
+    let work = app.work(Task::Pairs { run, what, pairs });
+    let shown = move |done| {
+        let Done::Pairs(pairs) = done else {
+            return ().into_any();
+        };
+        let speeds = pairs.iter().filter_map(|pair| Speed::of(pair, &times));
+        let lines = app.peek(|r| {
+            speeds
+                .map(|speed| methods::speed(&speed, r.state))
+                .collect()
+        });
+        paragraphs(lines).into_any()
+    };
+    view! { <WorkShown work=work shown=shown /> }.into_any()
+}
+
 /// What does not decide, each worked out by itself.
-fn others(app: App, result: &RunResult) -> AnyView {
+fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
     let run = result.standing.run;
     let beside = later(
         move || app.peek(|r| parts::beside(r.ledger, r.state, run, r.today)),
@@ -414,32 +457,26 @@ fn others(app: App, result: &RunResult) -> AnyView {
             view! { {paragraphs(lines)} {tables} }.into_any()
         },
     );
-    let speeds: Vec<_> = pairs(result)
-        .into_iter()
-        .map(|pair| {
-            later(
-                move || app.peek(|r| parts::speed(r.ledger, r.state, run, r.today, pair)),
-                move |speed: Option<Speed>| {
-                    let line = app.peek(|r| speed.map(|speed| methods::speed(&speed, r.state)));
-                    view! { <p class="small">{line}</p> }.into_any()
-                },
-            )
-        })
-        .collect();
-    let measures: Vec<_> = result
+    let times = result
+        .times
+        .as_ref()
+        .map_or_else(Vec::new, |times| times.groups.clone());
+    let speeds = later(
+        move || app.peek(|r| parts::speed_pairs(r.ledger, r.state, run, r.today)),
+        move |pairs| speeds(app, run, pairs, times.clone()),
+    );
+    let measures = result
         .measures
         .iter()
-        .map(|measure| {
+        .zip(gaps)
+        .filter_map(|(measure, work)| {
             let what = measure.what;
-            later(
-                move || app.peek(|r| parts::gaps(r.ledger, r.state, run, r.today, what)),
-                move |gaps: Vec<MeasureGap>| {
-                    let lines = app.peek(|r| methods::measure_tests(what, &gaps, r.state));
-                    paragraphs(lines).into_any()
-                },
-            )
-        })
-        .collect();
+            let said = move |gaps: Vec<MeasureGap>| {
+                app.peek(|r| methods::measure_tests(what, &gaps, r.state))
+            };
+            Some(gaps_of(work.clone()?, said))
+        });
+    let measures: Vec<_> = measures.collect();
     view! {
         <h3>{methods::other_methods()}</h3>
         {beside}

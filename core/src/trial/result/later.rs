@@ -7,8 +7,9 @@ use super::{
     beside::{self, Beside, Overall},
     foresight::{self, Foresight},
     growing,
-    measures::{self, Measurand, MeasureGap},
-    times::{self, Speed},
+    measures::{self, MeasureResult},
+    pairing::PairUnits,
+    times,
 };
 use crate::{
     calendar::Date,
@@ -75,34 +76,27 @@ pub fn at_once(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<R
     })
 }
 
-/// The pairs compared in one measure; none while there is no verdict.
-pub fn gaps(
-    ledger: &Ledger,
-    state: &State,
-    run: Id,
-    today: Date,
-    what: Measurand,
-) -> Vec<MeasureGap> {
-    let gaps = || {
-        let about = About::of(ledger, state, run, today)?;
-        let design = about.design().filter(|_| about.is_decided())?;
-        let groups = &about.stands.groups;
-        Some(measures::gaps_in(what, &design, ledger, state, groups))
-    };
-    gaps().unwrap_or_default()
+/// The pairs to compare in one measure of a result; none while there is no verdict.
+pub fn gap_pairs(result: &RunResult, measure: &MeasureResult) -> Vec<PairUnits> {
+    match result.standing.sentence {
+        Sentence::Decided(_) => measures::to_compare(&result.standing.groups, &measure.groups),
+        _ => Vec::new(),
+    }
 }
 
-/// The speeds of two groups compared; nothing while there is no verdict.
-pub fn speed(
-    ledger: &Ledger,
-    state: &State,
-    run: Id,
-    today: Date,
-    pair: (Id, Id),
-) -> Option<Speed> {
-    let about = About::of(ledger, state, run, today)?;
-    let design = about.design().filter(|_| about.is_decided())?;
-    times::speed(&design, state, &about.stands.groups, today, pair)
+/// The pairs whose speeds are to be compared; none while there is no verdict.
+pub fn speed_pairs(ledger: &Ledger, state: &State, run: Id, today: Date) -> Vec<PairUnits> {
+    let pairs = || {
+        let about = About::of(ledger, state, run, today)?;
+        let design = about.design().filter(|_| about.is_decided())?;
+        Some(times::speed_pairs(
+            &design,
+            state,
+            &about.stands.groups,
+            today,
+        ))
+    };
+    pairs().unwrap_or_default()
 }
 
 /// What the groups could tell, for every pair of drawn groups.

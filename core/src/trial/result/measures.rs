@@ -7,16 +7,11 @@
 use crate::order::Order as _;
 use std::sync::Arc;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::{
     calendar::Date,
-    evidence::{
-        How, Interval, Level, Said,
-        permutation::Scored,
-        serialize_said,
-        shift::{Shift, shift},
-    },
+    evidence::{How, Interval, Reason, Said, permutation::Scored, serialize_said},
     ledger::{
         Ledger,
         body::{Body, Counted, GoalStage, Measured, ShootKind},
@@ -27,8 +22,10 @@ use crate::{
     trial::standing::{Design, GroupStanding, UnitStanding, pairs},
 };
 
+use super::pairing::{Pair, PairUnits, compared};
+
 /// What was measured or counted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Measurand {
     /// Scapes of a bulb.
@@ -114,7 +111,10 @@ pub(super) fn measures(
             return None;
         }
         let gaps = if decided {
-            gaps(groups, &read)
+            compared(to_compare(groups, &read))
+                .iter()
+                .map(MeasureGap::of)
+                .collect()
         } else {
             Vec::new()
         };
@@ -125,19 +125,6 @@ pub(super) fn measures(
         })
     };
     MEASURANDS.into_iter().filter_map(of).collect()
-}
-
-/// The pairs compared in one measure, which takes longer than the rest.
-pub(super) fn gaps_in(
-    what: Measurand,
-    design: &Design<'_>,
-    ledger: &Ledger,
-    state: &State,
-    groups: &[GroupStanding],
-) -> Vec<MeasureGap> {
-    let read = |group: &GroupStanding| group_of(what, design, ledger, state, group);
-    let read: Vec<MeasureGroup> = groups.iter().map(read).collect();
-    gaps(groups, &read)
 }
 
 fn group_of(
@@ -169,7 +156,8 @@ fn mean(values: &[f64]) -> Option<f64> {
     (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
 }
 
-fn gaps(groups: &[GroupStanding], read: &[MeasureGroup]) -> Vec<MeasureGap> {
+/// The pairs to compare, those with two values in each group.
+pub(super) fn to_compare(groups: &[GroupStanding], read: &[MeasureGroup]) -> Vec<PairUnits> {
     let scored = |at: usize, in_a: bool| -> Vec<Scored> {
         let block = |id: Id| {
             let unit = groups[at].units.iter().find(|unit| unit.unit == id);
@@ -184,20 +172,29 @@ fn gaps(groups: &[GroupStanding], read: &[MeasureGroup]) -> Vec<MeasureGap> {
             })
             .collect()
     };
-    let gap = |(a, b): (usize, usize)| {
-        let found: Said<Shift> =
-            shift(&[scored(a, true), scored(b, false)].concat(), Level::PCT_95);
-        MeasureGap {
-            a: groups[a].group,
-            b: groups[b].group,
-            difference: found.map(|shift| shift.estimate),
-            interval: found.and_then(|shift| shift.interval),
-            p: found.map(|shift| shift.test.two_sided),
-            how: found.ok().map(|shift| shift.test.how),
-        }
+    let pair = |(a, b): (usize, usize)| PairUnits {
+        a: groups[a].group,
+        b: groups[b].group,
+        units: Ok([scored(a, true), scored(b, false)].concat()),
+        how_much: true,
     };
     let both = |(a, b): &(usize, usize)| read[*a].values.len() > 1 && read[*b].values.len() > 1;
-    pairs(groups).into_iter().filter(both).map(gap).collect()
+    pairs(groups).into_iter().filter(both).map(pair).collect()
+}
+
+impl MeasureGap {
+    /// What the comparison of two groups in a measure says.
+    pub fn of(pair: &Pair) -> Self {
+        let shift = pair.shift.unwrap_or(super::refused(Reason::NoScore));
+        Self {
+            a: pair.a,
+            b: pair.b,
+            difference: shift.map(|(difference, _)| difference),
+            interval: shift.and_then(|(_, interval)| interval),
+            p: pair.p.map(|(p, _)| p),
+            how: pair.p.ok().map(|(_, how)| how),
+        }
+    }
 }
 
 fn value(what: Measurand, design: &Design<'_>, ledger: &Ledger, bulb: &Bulb) -> Option<f64> {

@@ -10,6 +10,7 @@ pub mod foresight;
 pub mod growing;
 pub mod later;
 pub mod measures;
+pub mod pairing;
 pub mod times;
 pub mod tries;
 

@@ -2,6 +2,7 @@
 
 use super::tries::{NotCounted, Scope, TrialResult, next_try, trial_result};
 use super::*;
+use super::{measures::MeasureGap, pairing::compared, times::Speed};
 use crate::{
     evidence::verdict::{Method, Strength},
     testing::{World, day, id},
@@ -275,14 +276,20 @@ fn the_parts_of_a_result_are_the_whole() {
     assert!(matches!(whole.standing.sentence, Sentence::Decided(_)));
     let mut parts = later::at_once(ledger, &state, run, today).expect("a result");
     assert_ne!(parts, whole);
-    for measure in &mut parts.measures {
-        measure.gaps = later::gaps(ledger, &state, run, today, measure.what);
+    let pairs = parts
+        .measures
+        .iter()
+        .map(|measure| later::gap_pairs(&parts, measure));
+    let pairs: Vec<_> = pairs.collect();
+    for (measure, pairs) in parts.measures.iter_mut().zip(pairs) {
+        measure.gaps = compared(pairs).iter().map(MeasureGap::of).collect();
     }
-    let pair = (id("gr_a"), id("gr_b"));
     if let Some(times) = &mut parts.times {
-        times
-            .speeds
-            .extend(later::speed(ledger, &state, run, today, pair));
+        let pairs = compared(later::speed_pairs(ledger, &state, run, today));
+        let speeds = pairs
+            .iter()
+            .filter_map(|pair| Speed::of(pair, &times.groups));
+        times.speeds = speeds.collect();
     }
     parts.foresight = later::foresight(ledger, &state, run, today);
     (parts.beside, parts.overall) = later::beside(ledger, &state, run, today);

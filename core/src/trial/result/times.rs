@@ -20,6 +20,8 @@ use crate::{
     },
 };
 
+use super::pairing::{Pair, PairUnits, compared};
+
 /// What ended the waiting for one bulb.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -161,7 +163,9 @@ pub(super) fn times(
     let last = last.filter_map(|bar| bar.with).max();
     let until = design.window.to.max(last.unwrap_or(design.window.to));
     let speeds = if decided && !design.counting().by_container() {
-        axis.speeds(groups, &all, None)
+        let found = compared(axis.to_compare(groups));
+        let speeds = found.iter().filter_map(|pair| Speed::of(pair, &all));
+        speeds.collect()
     } else {
         Vec::new()
     };
@@ -183,24 +187,22 @@ pub fn mean_gap(a: &GroupTimes, b: &GroupTimes) -> Said<(f64, f64)> {
     Ok((a.0 - b.1, a.1 - b.0))
 }
 
-/// The speed of one pair, which takes longer than the rest.
-pub(super) fn speed(
+/// The pairs whose speeds are to be compared, which takes longer than the rest.
+pub(super) fn speed_pairs(
     design: &Design<'_>,
     state: &State,
     groups: &[GroupStanding],
     today: Date,
-    pair: (Id, Id),
-) -> Option<Speed> {
+) -> Vec<PairUnits> {
     if design.counting().by_container() {
-        return None;
+        return Vec::new();
     }
     let axis = Axis {
         design,
         state,
         today,
     };
-    let (_, all) = axis.of_groups(groups);
-    axis.speeds(groups, &all, Some(pair)).into_iter().next()
+    axis.to_compare(groups)
 }
 
 struct Axis<'a> {
@@ -288,13 +290,8 @@ impl Axis<'_> {
         self.design.start.days_until(end).max(0) as f64
     }
 
-    /// The speeds of all pairs, or of one.
-    fn speeds(
-        &self,
-        groups: &[GroupStanding],
-        times: &[GroupTimes],
-        only: Option<(Id, Id)>,
-    ) -> Vec<Speed> {
+    /// The pairs whose speeds are to be compared.
+    fn to_compare(&self, groups: &[GroupStanding]) -> Vec<PairUnits> {
         let members = |group: &GroupStanding, in_a: bool| -> Vec<interval_scores::Member> {
             let of = |unit: &UnitStanding| -> Vec<interval_scores::Member> {
                 let member = |bulb: &Bulb| interval_scores::Member {
@@ -306,21 +303,31 @@ impl Axis<'_> {
             };
             group.units.iter().flat_map(of).collect()
         };
-        let speed = |(at_a, at_b): (usize, usize)| {
-            let (a, b) = (groups.get(at_a)?, groups.get(at_b)?);
-            if only.is_some_and(|only| only != (a.group, b.group)) {
-                return None;
-            }
-            let tested = interval_scores::test(&[members(a, true), members(b, false)].concat());
-            Some(Speed {
+        let pair = |(a, b): (usize, usize)| {
+            let (a, b) = (groups.get(a)?, groups.get(b)?);
+            let both = [members(a, true), members(b, false)].concat();
+            Some(PairUnits {
                 a: a.group,
                 b: b.group,
-                p: tested.map(|tested| tested.two_sided),
-                how: tested.ok().map(|tested| tested.how),
-                mean_days: mean_gap(times.get(at_a)?, times.get(at_b)?),
+                units: interval_scores::scored(&both),
+                how_much: false,
             })
         };
-        pairs(groups).into_iter().filter_map(speed).collect()
+        pairs(groups).into_iter().filter_map(pair).collect()
+    }
+}
+
+impl Speed {
+    /// What the comparison of two groups' scores says, beside their means.
+    pub fn of(pair: &Pair, times: &[GroupTimes]) -> Option<Self> {
+        let of = |id: Id| times.iter().find(|group| group.group == id);
+        Some(Self {
+            a: pair.a,
+            b: pair.b,
+            p: pair.p.map(|(p, _)| p),
+            how: pair.p.ok().map(|(_, how)| how),
+            mean_days: mean_gap(of(pair.a)?, of(pair.b)?),
+        })
     }
 }
 
