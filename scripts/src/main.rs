@@ -2,6 +2,7 @@
 
 mod answers;
 mod args;
+mod arrange;
 mod bench;
 mod build;
 mod icons;

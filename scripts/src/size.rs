@@ -153,9 +153,9 @@ fn shares(wasm: &[u8]) -> Result<BTreeMap<String, usize>> {
                     }
                 }
             }
-            Payload::CodeSectionEntry(body) => bodies.push(body.range().len()),
+            Payload::CodeSectionEntry(body) => bodies.push(len(&body.range())?),
             Payload::DataSection(data) => {
-                shares.insert("(texts and tables)".to_owned(), data.range().len());
+                shares.insert("(texts and tables)".to_owned(), len(&data.range())?);
             }
             Payload::CustomSection(section) => {
                 if let KnownCustom::Name(sections) = section.as_known() {
@@ -180,6 +180,10 @@ fn shares(wasm: &[u8]) -> Result<BTreeMap<String, usize>> {
         *shares.entry(crate_name).or_default() += bytes;
     }
     Ok(shares)
+}
+
+fn len(range: &std::ops::Range<u64>) -> Result<usize> {
+    Ok(usize::try_from(range.end - range.start)?)
 }
 
 /// The crate a demangled function name begins with: `<a::B as c::D>::e` counts for `a`,
