@@ -18,7 +18,7 @@ use bloomdue_core::{
 
 use crate::{
     disk::{Disk, Durability, Tab, Trouble, fresh},
-    make::{DAY_MS, Dice, NOON_MS, id, ledger_id},
+    make::{DAY_MS, Dice, NOON_MS, entry, id, ledger_id},
 };
 
 const BULBS: [&str; 6] = ["b_1", "b_2", "b_3", "b_4", "b_5", "b_6"];
@@ -116,6 +116,7 @@ fn any_of_life(dice: &mut Dice, ledger: &Ledger, day: i64) -> Draft {
             "run",
             r#"{"trial":"tr_1","ordinal":1,"start":"2027-01-03","look_interval_days":4}"#,
         ),
+        20 if dice.often(12) => same_bulb(dice, when.clone()),
         _ => {
             let stage = ["shoot", "scape in sight", "spathe split"][dice.below(3)];
             let kind = ["unknown", "leaf", "scape"][dice.below(3)];
@@ -125,6 +126,20 @@ fn any_of_life(dice: &mut Dice, ledger: &Ledger, day: i64) -> Draft {
             draft(bulb, "look", &look)
         }
     }
+}
+
+/// That two bulbs are one, said about one of them or about both.
+fn same_bulb(dice: &mut Dice, when: Happened) -> Draft {
+    let (bulb, to) = (
+        BULBS[dice.below(BULBS.len())],
+        BULBS[dice.below(BULBS.len())],
+    );
+    let mut about = vec![id(bulb)];
+    if dice.often(50) {
+        about.push(id(to));
+    }
+    about.dedup();
+    Draft::new(about, when, body("same-as", &format!(r#"{{"to":"{to}"}}"#)))
 }
 
 fn keep(tab: &Tab, disk: &mut Disk) -> Result<bool, Trouble> {
@@ -276,6 +291,38 @@ fn a_kept_state_with_what_came_later_is_what_every_entry_gives() {
         n_used * 8 > n_steps && n_later > n_used / 4,
         "{n_used} of {n_steps} steps used a state, {n_later} an older one"
     );
+}
+
+#[test]
+fn bulbs_that_are_one_fold_entry_by_entry_to_the_same_in_any_order() {
+    let mut n_joined = 0;
+    for seed in 0..150 {
+        let mut dice = Dice::new(seed);
+        let mut made = Ledger::new(ledger_id());
+        for line in 1..=40 {
+            let day = line as i64;
+            let draft = if dice.often(12) {
+                same_bulb(&mut dice, Happened::on(Date::new(2027, 1, 9).unwrap()))
+            } else {
+                any_of_life(&mut dice, &made, day)
+            };
+            let device = ["d_1", "d_2", "d_3"][dice.below(3)];
+            made.insert(entry(device, line, draft));
+        }
+        let whole = State::fold(&made);
+        n_joined += usize::from(whole.bulbs.values().any(|bulb| !bulb.also.is_empty()));
+        let mut entries = made.arrived().to_vec();
+        dice.shuffle(&mut entries);
+        let (mut ledger, mut state) = (Ledger::new(ledger_id()), State::default());
+        for entry in entries {
+            let about = entry.envelope.about.iter().copied().collect();
+            ledger.insert(entry);
+            state.refold(&ledger, &about);
+            assert_eq!(state, State::fold(&ledger), "seed {seed}");
+        }
+        assert_eq!(state, whole, "seed {seed}");
+    }
+    assert!(n_joined > 75, "{n_joined} of 150 joined any");
 }
 
 #[test]

@@ -9,7 +9,7 @@ use crate::{
         entry::Entry,
         id::Id,
     },
-    nursery::State,
+    nursery::{State, same},
 };
 
 /// Counts over the first call of every shoot, the one that was made with least to go by.
@@ -70,9 +70,9 @@ pub fn past_calls(ledger: &Ledger, state: &State) -> PastCalls {
     counts
 }
 
-/// The proofs of a shoot that stand, in order of when they happened.
-pub fn proofs_of(ledger: &Ledger, bulb: Id, shoot: Id) -> Vec<&Arc<Entry>> {
-    let mut proofs = ledger.standing(bulb);
+/// The proofs of a shoot of a bulb that stand, under whichever of the bulb's ids, in order of when they happened.
+pub fn proofs_of<'a>(ledger: &'a Ledger, ids: &[Id], shoot: Id) -> Vec<&'a Arc<Entry>> {
+    let mut proofs = same::standing(ledger, ids);
     proofs.retain(|entry| matches!(&entry.body, Body::Proof(proof) if proof.shoot == shoot));
     proofs
 }

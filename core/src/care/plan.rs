@@ -183,7 +183,7 @@ pub fn is_done(state: &State, planned: &Planned, job: &CareJob, bulbs: &[Id]) ->
     let Some(first) = job.date.filter(|_| job.every_days.is_none()) else {
         return false;
     };
-    let bulbs = bulbs.iter().filter_map(|bulb| state.bulbs.get(bulb));
+    let bulbs = bulbs.iter().filter_map(|bulb| state.bulb(bulb));
     let mut here = bulbs.filter(|bulb| bulb.is_here()).peekable();
     here.peek().is_some()
         && here.all(|bulb| done_on(bulb, planned, job, &key, (first, first)).is_some())

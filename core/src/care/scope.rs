@@ -10,7 +10,7 @@ use crate::{
 /// `group` narrows a run down to one of its groups.
 pub fn bulbs_of(state: &State, subject: Id, group: Option<Id>) -> Vec<&Bulb> {
     if subject.is(Noun::Bulb) {
-        return state.bulbs.get(&subject).into_iter().collect();
+        return state.bulb(&subject).into_iter().collect();
     }
     if subject.is(Noun::Place) {
         return state.bulbs_in(subject);

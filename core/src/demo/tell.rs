@@ -152,12 +152,12 @@ impl Teller<'_> {
         let groups = self.groups.get(&t).into_iter().flatten().enumerate();
         let wanted = groups.filter(|(g, _)| group.is_none_or(|group| group == *g));
         let ids = wanted.flat_map(|(_, bulbs)| bulbs).copied();
-        let is_here = |id: &Id| self.phones.state.bulbs.get(id).is_some_and(|b| b.is_here());
+        let is_here = |id: &Id| self.phones.state.bulb(id).is_some_and(|b| b.is_here());
         ids.filter(is_here).collect()
     }
 
     fn is_resting(&self, id: Id) -> bool {
-        let bulb = self.phones.state.bulbs.get(&id);
+        let bulb = self.phones.state.bulb(&id);
         bulb.is_some_and(|bulb| bulb.cycle().resting())
     }
 
@@ -346,7 +346,7 @@ impl Teller<'_> {
             .collect();
         let place = bulbs
             .first()
-            .and_then(|id| self.phones.state.bulbs.get(id)?.place);
+            .and_then(|id| self.phones.state.bulb(id)?.place);
         let place = place.ok_or_else(|| Error::new("the script sweeps where nothing rests"))?;
         self.record(Command::Sweep {
             place,
@@ -362,7 +362,7 @@ impl Teller<'_> {
         for (g, lives) in script.tries[t].lives.iter().enumerate() {
             for (l, life) in lives.iter().enumerate() {
                 let id = self.bulb(t, g, l)?;
-                let Some(bulb) = self.phones.state.bulbs.get(&id) else {
+                let Some(bulb) = self.phones.state.bulb(&id) else {
                     continue;
                 };
                 if !bulb.is_here() || bulb.cycle().resting() || life.unseen.contains(&day) {
@@ -401,7 +401,7 @@ impl Teller<'_> {
         let life = &self.script.tries[t].lives[g][l];
         let id = self.bulb(t, g, l)?;
         let no_shoot = || Error::new("the script calls a shoot that nobody saw");
-        let bulb = self.phones.state.bulbs.get(&id).ok_or_else(no_shoot)?;
+        let bulb = self.phones.state.bulb(&id).ok_or_else(no_shoot)?;
         let shoot = present_unsure(bulb.cycle()).ok_or_else(no_shoot)?;
         let known = |(question, answer): &(String, String)| {
             Some((Character::from_key(question)?, Choice::from_key(answer)?))
@@ -430,7 +430,7 @@ impl Teller<'_> {
 
     fn photo(&mut self, t: usize, g: usize, l: usize) -> Result<()> {
         let id = self.bulb(t, g, l)?;
-        let pose = self.phones.state.bulbs.get(&id).map(Pose::of);
+        let pose = self.phones.state.bulb(&id).map(Pose::of);
         let svg = bulb_side(pose.unwrap_or_default()).to_svg(PHOTO_WIDTH_PX);
         let picture = Attachment::of(svg.into_bytes());
         let photo = Photo {

@@ -229,8 +229,7 @@ impl Scoring<'_> {
                 (n_said, score.p10, score.p90) = (n, p10, p90);
             }
             for (n, id) in bulbs_of(entry).enumerate() {
-                let (Some(chance), Some(bulb)) =
-                    (number(&n.to_string()), self.state.bulbs.get(&id))
+                let (Some(chance), Some(bulb)) = (number(&n.to_string()), self.state.bulb(&id))
                 else {
                     continue;
                 };

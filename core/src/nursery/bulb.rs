@@ -3,7 +3,10 @@
 use crate::order::Order as _;
 use std::{collections::BTreeMap, sync::Arc};
 
-use super::twins;
+use super::{
+    same::{self, Also},
+    twins,
+};
 use crate::{
     calendar::{Date, Happened},
     ledger::{
@@ -592,8 +595,10 @@ impl Mark {
 /// One bulb as its records tell it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Bulb {
-    /// The bulb.
+    /// The bulb; of several ids that were said to be one bulb, the smallest.
     pub id: Id,
+    /// The others, with the names given to it under each.
+    pub also: Vec<Also>,
     /// Its lot.
     pub lot: Field<Id>,
     /// The tag made by the program.
@@ -634,10 +639,17 @@ pub struct Bulb {
     pub sprouted: Option<Date>,
 }
 
+/// The first that says something: names given to one bulb under several ids are no disagreement.
+fn first_said(names: Vec<Field<String>>) -> Field<String> {
+    let mut said = names.into_iter().filter(|name| *name != Field::Unsaid);
+    said.next().unwrap_or_default()
+}
+
 impl Bulb {
-    /// Folds the entries about a bulb; nothing when none says that it is one.
-    pub fn fold(ledger: &Ledger, id: Id) -> Option<Self> {
-        let mut entries = ledger.standing(id);
+    /// Folds the entries about a bulb, under whichever of its ids; nothing when none says that it is one.
+    pub(super) fn fold(ledger: &Ledger, ids: &[Id]) -> Option<Self> {
+        let id = *ids.first()?;
+        let mut entries = same::standing(ledger, ids);
         let twice = twins::twice(&entries);
         entries.retain(|entry| !twice.contains(&entry.id));
         let known = entries
@@ -655,14 +667,30 @@ impl Bulb {
             Body::BulbName(named) => Some(named.name.clone()),
             _ => None,
         };
+        let names = |slot: &str| -> Vec<Field<String>> {
+            if ids.len() == 1 {
+                return vec![Field::of_heads(&heads("bulb-name", slot), name)];
+            }
+            let of = |id: &Id| Field::of_heads(&ledger.heads(*id, "bulb-name", slot), name);
+            ids.iter().map(of).collect()
+        };
+        let (tags, own_names) = (names("tag"), names("own"));
+        let also = ids.iter().zip(tags.iter().zip(&own_names)).skip(1);
         let mut bulb = Self {
             id,
+            also: also
+                .map(|(id, (tag, own_name))| Also {
+                    id: *id,
+                    tag: tag.shown().cloned(),
+                    own_name: own_name.shown().cloned(),
+                })
+                .collect(),
             lot: Field::of_heads(&heads("bulb", ""), |body| match body {
                 Body::Bulb(bulb) => Some(bulb.lot),
                 _ => None,
             }),
-            tag: Field::of_heads(&heads("bulb-name", "tag"), name),
-            own_name: Field::of_heads(&heads("bulb-name", "own"), name),
+            tag: first_said(tags),
+            own_name: first_said(own_names),
             place: None,
             container: None,
             places: Vec::new(),

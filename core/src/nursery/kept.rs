@@ -63,6 +63,7 @@ impl Keeping {
         others.put(&mut writer);
         ledger.awaited().put(&mut writer);
         bare.put(&mut writer);
+        state.ones().put(&mut writer);
         disagreements.put(&mut writer);
         (state.bulbs.len() as u64).put(&mut writer);
         let bulbs: Vec<Id> = state.bulbs.keys().copied().collect();
@@ -77,7 +78,7 @@ impl Keeping {
         let Some(id) = self.bulbs.next() else {
             return false;
         };
-        if let Some(bulb) = state.bulbs.get(&id) {
+        if let Some(bulb) = state.bulb(&id) {
             bulb.put(&mut self.writer);
             Mark::of(ledger, id).put(&mut self.writer);
         }
@@ -114,6 +115,7 @@ pub fn resume(kept: &[u8], ledger: Id, later: &[Arc<Entry>]) -> Option<Resumed> 
     }
     let awaited: Vec<EntryId> = Vec::take(&mut reader)?;
     let bare: Vec<Id> = Vec::take(&mut reader)?;
+    let ones: Vec<Vec<Id>> = Vec::take(&mut reader)?;
     let disagreements: Vec<Disagreement> = Vec::take(&mut reader)?;
     let mut bulbs: Vec<(Bulb, Mark)> = Vec::take(&mut reader)?;
     if !reader.is_empty() {
@@ -127,7 +129,14 @@ pub fn resume(kept: &[u8], ledger: Id, later: &[Arc<Entry>]) -> Option<Resumed> 
     for entry in later {
         let of_bulbs = entry.envelope.about.iter().filter(|id| id.is(Noun::Bulb));
         touched.extend(of_bulbs);
+        // A link may be about one bulb alone, and makes the other one anew.
+        if matches!(&entry.body, Body::SameAs(link) if link.to.is(Noun::Bulb)) {
+            return None;
+        }
         part.insert(Arc::clone(entry));
+    }
+    if ones.iter().flatten().any(|id| touched.contains(id)) {
+        return None;
     }
     for (bulb, mark) in &mut bulbs {
         if touched.remove(&bulb.id) {
@@ -138,7 +147,7 @@ pub fn resume(kept: &[u8], ledger: Id, later: &[Arc<Entry>]) -> Option<Resumed> 
     if bare.iter().any(|id| touched.contains(id)) {
         return None;
     }
-    let mut state = State::of_bulbs(bulbs.into_iter().map(|(bulb, _)| bulb), disagreements);
+    let mut state = State::of_bulbs(bulbs.into_iter().map(|(bulb, _)| bulb), disagreements, ones);
     // What is left of those touched is new: all entries about it are here.
     let mut anew = part.subjects();
     anew.retain(|subject| !subject.is(Noun::Bulb) || touched.contains(subject));
@@ -254,6 +263,7 @@ mod tests {
             "10 mia own b_1 nine",
             "10 mia json b_1,sh_2 same-as {\"to\":\"sh_1\"}",
             "10 mia own b_9 nine",
+            "10 mia json b_3 same-as {\"to\":\"b_1\"}",
             "6 mia take-back b_1 ~first",
         ] {
             let mut world = World::of(STORY).and("first: 7 mia look b_1 clear");

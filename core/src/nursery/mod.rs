@@ -5,6 +5,7 @@ pub mod bulb;
 pub mod kept;
 mod pack;
 pub mod place;
+pub mod same;
 pub mod season;
 pub mod state;
 pub mod twins;

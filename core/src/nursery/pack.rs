@@ -7,6 +7,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::bulb::{Bulb, Cycle, Fate, JobNote, Mark, PhotoOf, Seen, Shoot};
+use super::same::Also;
 use crate::{
     calendar::{Date, Happened},
     ledger::{
@@ -324,8 +325,9 @@ fields! {
     Photo { hash, thumb, media, n_bytes, width_px, height_px, drawn }
     PhotoOf { entry, at, photo }
     JobNote { on, kind, job, until }
+    Also { id, tag, own_name }
     Bulb {
-        id, lot, tag, own_name, place, container, places, pots, circumference_mm, cycles, fate, put_aside, watch, mother,
+        id, also, lot, tag, own_name, place, container, places, pots, circumference_mm, cycles, fate, put_aside, watch, mother,
         n_leaves, photos, last_acts, jobs, inspected, sprouted,
     }
     Mark { last, proofs, calls, linked }

@@ -257,6 +257,7 @@ mod tests {
 
     fn bulb(acts: &[(&str, ActKind)]) -> Bulb {
         Bulb {
+            also: Vec::new(),
             id: Ids::new([1; 32]).draw(Noun::Bulb),
             lot: crate::ledger::Field::Unsaid,
             tag: crate::ledger::Field::Unsaid,

@@ -4,11 +4,14 @@
 //! subjects' entries cost. Folding a ledger whole and folding it entry by entry give equal states.
 
 use crate::order::Order as _;
-use crate::order::map_of;
+use crate::order::{map_of, set_of};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::bulb::Bulb;
+use super::{
+    bulb::Bulb,
+    same::{self, Ones},
+};
 use crate::{
     calendar::{Date, Happened},
     ledger::{
@@ -135,6 +138,8 @@ pub struct State {
     pub care: Vec<Planned>,
     /// Registers whose values differ: subject, kind, slot.
     pub disagreements: BTreeSet<Disagreement>,
+    /// Bulbs that were said to be one.
+    ones: Ones,
     in_place: BTreeMap<Id, BTreeSet<Id>>,
     /// Bulbs that ever stood in a container.
     in_container: BTreeMap<Id, BTreeSet<Id>>,
@@ -159,10 +164,10 @@ impl State {
     }
 
     fn refold_one(&mut self, ledger: &Ledger, id: Id) {
-        self.refold_disagreements(ledger, id);
         if id.is(Noun::Bulb) {
             return self.refold_bulb(ledger, id);
         }
+        self.refold_disagreements(ledger, &[id]);
         self.refold_care(ledger, id);
         if id.is(Noun::Ledger) && id != ledger.id() {
             // The name of a ledger that was joined: the nursery goes by its own.
@@ -292,14 +297,56 @@ impl State {
     }
 
     fn refold_bulb(&mut self, ledger: &Ledger, id: Id) {
-        if let Some(old) = self.bulbs.remove(&id) {
-            unlink(&mut self.in_place, old.place, id);
-            for (_, container) in &old.pots {
-                unlink(&mut self.in_container, *container, id);
+        let ones = same::ones(ledger, &self.ones, id);
+        for id in ones.iter().flatten() {
+            self.ones.remove(id);
+            if let Some(old) = self.bulbs.remove(id) {
+                unlink(&mut self.in_place, old.place, *id);
+                for (_, container) in &old.pots {
+                    unlink(&mut self.in_container, *container, *id);
+                }
             }
         }
-        if let Some(bulb) = Bulb::fold(ledger, id) {
-            self.put_bulb(bulb);
+        for ids in ones {
+            self.refold_disagreements(ledger, &ids);
+            if let Some(bulb) = Bulb::fold(ledger, &ids) {
+                self.put_bulb(bulb);
+            }
+            self.put_ones(ids);
+        }
+    }
+
+    fn put_ones(&mut self, ids: Vec<Id>) {
+        if ids.len() > 1 {
+            for id in &ids {
+                self.ones.insert(*id, ids.clone());
+            }
+        }
+    }
+
+    /// Bulbs that were said to be one, each list once.
+    pub(super) fn ones(&self) -> Vec<Vec<Id>> {
+        let firsts = self.ones.iter().filter(|(id, ids)| ids.first() == Some(id));
+        firsts.map(|(_, ids)| ids.clone()).collect()
+    }
+
+    /// The id that a bulb goes by, which is another one when it was entered more than once.
+    pub fn one(&self, id: Id) -> Id {
+        let ids = self.ones.get(&id);
+        ids.and_then(|ids| ids.first()).copied().unwrap_or(id)
+    }
+
+    /// A bulb, by any id under which it was entered.
+    pub fn bulb(&self, id: &Id) -> Option<&Bulb> {
+        self.bulbs.get(&self.one(*id))
+    }
+
+    /// Everything that a register of this kind is about for this subject: a bulb entered more than once has one lot,
+    /// and names of its own under each id.
+    pub fn register_of(&self, subject: Id, kind: &str) -> Vec<Id> {
+        match self.ones.get(&subject) {
+            Some(ids) if kind != "bulb-name" => ids.clone(),
+            _ => vec![subject],
         }
     }
 
@@ -312,12 +359,16 @@ impl State {
         self.bulbs.insert(bulb.id, bulb);
     }
 
-    /// A state that holds these bulbs and nothing else, with the disagreements about them.
+    /// A state that holds these bulbs and nothing else, with the disagreements about them and which of them are one.
     pub(super) fn of_bulbs(
         bulbs: impl IntoIterator<Item = Bulb>,
         disagreements: Vec<Disagreement>,
+        ones: Vec<Vec<Id>>,
     ) -> Self {
         let mut state = Self::default();
+        for ids in ones {
+            state.put_ones(ids);
+        }
         for bulb in bulbs {
             state.put_bulb(bulb);
         }
@@ -428,19 +479,27 @@ impl State {
         self.runs.insert(id, run);
     }
 
-    fn refold_disagreements(&mut self, ledger: &Ledger, id: Id) {
-        self.disagreements.retain(|(subject, ..)| *subject != id);
-        let mut registers: BTreeMap<(&str, &str), Vec<&Arc<Entry>>> = BTreeMap::new();
+    /// The registers of one thing, which has several ids when it is a bulb entered more than once.
+    fn refold_disagreements(&mut self, ledger: &Ledger, ids: &[Id]) {
+        self.disagreements
+            .retain(|(subject, ..)| !ids.contains(subject));
+        let mut registers: BTreeMap<(Id, &str, &str), Vec<&Arc<Entry>>> = BTreeMap::new();
         // Looks and acts are most of all entries, and no registers: that is known without reading the kind's name.
         let is_register = |entry: &Entry| {
             !matches!(entry.body, Body::Look(_) | Body::Act(..) | Body::Sweep(_))
                 && Body::nature_of(&entry.envelope.kind) == Some(Nature::Register)
         };
-        for entry in ledger.standing_of(id, is_register) {
-            let key = (entry.envelope.kind.as_str(), entry.envelope.slot.as_str());
-            registers.entry(key).or_default().push(entry);
+        for id in ids {
+            for entry in ledger.standing_of(*id, is_register) {
+                let (kind, slot) = (entry.envelope.kind.as_str(), entry.envelope.slot.as_str());
+                let subject = if kind == "bulb-name" { *id } else { ids[0] };
+                registers
+                    .entry((subject, kind, slot))
+                    .or_default()
+                    .push(entry);
+            }
         }
-        for ((kind, slot), heads) in registers {
+        for ((id, kind, slot), heads) in registers {
             if heads.windows(2).any(|pair| pair[0].body != pair[1].body) {
                 self.disagreements
                     .insert((id, kind.to_owned(), slot.to_owned()));
@@ -467,7 +526,8 @@ impl State {
         );
         bulbs.order_by_key(|bulb| {
             (
-                rank.get(&bulb.id).copied().unwrap_or(usize::MAX),
+                (bulb.ids().iter().filter_map(|id| rank.get(id)).min())
+                    .map_or(usize::MAX, |at| *at),
                 bulb.label(),
                 bulb.id,
             )
@@ -499,7 +559,8 @@ impl State {
 
     /// Runs whose allotment holds this bulb, or the container it stood in when the run started.
     pub fn runs_of(&self, bulb: &Bulb) -> Vec<Id> {
-        let mut runs: BTreeSet<Id> = self.runs_of.get(&bulb.id).cloned().unwrap_or_default();
+        let of = |id: &Id| self.runs_of.get(id).into_iter().flatten().copied();
+        let mut runs: BTreeSet<Id> = set_of(bulb.ids().iter().flat_map(of));
         for container in bulb.pots.iter().filter_map(|(_, container)| *container) {
             let of = self.runs_of.get(&container).into_iter().flatten();
             runs.extend(of.filter(|run| {
@@ -519,7 +580,9 @@ impl State {
 
     /// The forcings that a bulb is in and that are still meant, each with the number of its batch from 1.
     pub fn forcings_of(&self, bulb: Id) -> impl Iterator<Item = (Id, usize)> + '_ {
-        self.forcings_of.get(&bulb).into_iter().flatten().copied()
+        let ids = self.register_of(bulb, "");
+        let of = |id: Id| self.forcings_of.get(&id).into_iter().flatten().copied();
+        ids.into_iter().flat_map(of)
     }
 
     /// Runs of a trial, by ordinal.
@@ -537,7 +600,7 @@ impl State {
 
     /// The bulbs of one unit as it stands now: itself, or those that are here in the container.
     pub fn bulbs_of_unit(&self, unit: Id) -> Vec<&Bulb> {
-        match self.bulbs.get(&unit) {
+        match self.bulb(&unit) {
             Some(bulb) => vec![bulb],
             None => self.bulbs_in_container(unit),
         }
@@ -546,7 +609,7 @@ impl State {
     /// The bulbs of one unit of a run started on `start`: itself, or those that stood in the container on that day,
     /// whatever became of them since.
     pub fn bulbs_of_unit_on(&self, unit: Id, start: Date) -> Vec<&Bulb> {
-        if let Some(bulb) = self.bulbs.get(&unit) {
+        if let Some(bulb) = self.bulb(&unit) {
             return vec![bulb];
         }
         let ids = self.in_container.get(&unit).into_iter().flatten();
@@ -562,7 +625,7 @@ impl State {
         let at = allotment
             .units
             .iter()
-            .position(|unit| *unit == bulb.id || Some(*unit) == container)?;
+            .position(|unit| bulb.is(*unit) || Some(*unit) == container)?;
         let arm = *allotment.arms.get(at)? as usize;
         Some((arm, *allotment.groups.get(arm)?))
     }
@@ -581,14 +644,14 @@ impl State {
             |hay: Option<&String>| hay.is_some_and(|hay| hay.to_lowercase().contains(&wanted));
         let mut found: Vec<(u8, &Bulb)> = Vec::new();
         for bulb in self.bulbs.values() {
-            let tag = bulb.tag.shown().map(|tag| tag.to_lowercase());
             let lot = bulb
                 .lot
                 .shown()
                 .and_then(|lot| self.lots.get(lot))
                 .and_then(Field::shown);
-            if tag.as_ref().is_some_and(|tag| tag.contains(&compact))
-                || holds(bulb.own_name.shown())
+            let mut tags = bulb.tags().map(|tag| tag.to_lowercase());
+            if tags.any(|tag| tag.contains(&compact))
+                || bulb.own_names().any(|name| holds(Some(name)))
             {
                 found.push((0, bulb));
             } else if holds(lot.map(|lot| &lot.name)) || holds(lot.map(|lot| &lot.cultivar)) {
@@ -601,7 +664,7 @@ impl State {
 
     /// Offsets of a bulb, by label.
     pub fn offsets_of(&self, mother: Id) -> Vec<&Bulb> {
-        let of = |bulb: &&Bulb| bulb.mother == Some(mother);
+        let of = |bulb: &&Bulb| bulb.mother.map(|id| self.one(id)) == Some(self.one(mother));
         let mut offsets: Vec<&Bulb> = self.bulbs.values().filter(of).collect();
         offsets.order_by_key(|bulb| (bulb.label(), bulb.id));
         offsets
@@ -609,8 +672,8 @@ impl State {
 
     /// Every tag that is carried.
     pub fn tags(&self) -> impl Iterator<Item = Tag> {
-        let shown = self.bulbs.values().filter_map(|bulb| bulb.tag.shown());
-        shown.filter_map(|tag| tag.parse().ok())
+        let tags = self.bulbs.values().flat_map(Bulb::tags);
+        tags.filter_map(|tag| tag.parse().ok())
     }
 
     /// Bulbs whose tag a mistyped one may have meant.
@@ -638,7 +701,7 @@ impl State {
     pub fn with_tag(&self, tag: &str) -> Vec<&Bulb> {
         self.bulbs
             .values()
-            .filter(|bulb| bulb.tag.shown().is_some_and(|known| known == tag))
+            .filter(|bulb| bulb.tags().any(|known| known == tag))
             .collect()
     }
 
@@ -647,7 +710,7 @@ impl State {
         fn shown<T>(field: Option<&Field<T>>) -> Option<&T> {
             field.and_then(Field::shown)
         }
-        let name = if let Some(bulb) = self.bulbs.get(&id) {
+        let name = if let Some(bulb) = self.bulb(&id) {
             Some(bulb.label())
         } else if let Some(place) = self.places.get(&id) {
             place.body.shown().map(|body| body.name.as_str())
@@ -676,10 +739,12 @@ impl State {
         ledger: &'a Ledger,
         (subject, kind, slot): &Disagreement,
     ) -> Vec<&'a Arc<Entry>> {
-        let mut heads = ledger.heads(*subject, kind, slot);
+        let of = self.register_of(*subject, kind).into_iter();
+        let mut heads: Vec<_> = of.flat_map(|id| ledger.heads(id, kind, slot)).collect();
         heads.order_by_key(|entry| {
             std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id))
         });
+        heads.dedup_by_key(|entry| entry.id);
         heads
     }
 

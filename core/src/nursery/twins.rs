@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::{
-    State,
+    Bulb, State,
     bulb::{Cycle, Shoot},
 };
 use crate::{
@@ -263,7 +263,7 @@ pub fn shoots(ledger: &Ledger, state: &State) -> Vec<TwinShoots> {
         for (at, second) in cycle.shoots.iter().enumerate() {
             for first in &cycle.shoots[..at] {
                 if may_be_one(ledger, cycle, first, second)
-                    && !parted(ledger, bulb.id, first.id, second.id)
+                    && !parted(ledger, bulb, first.id, second.id)
                 {
                     twins.push(TwinShoots {
                         bulb: bulb.id,
@@ -306,9 +306,8 @@ fn may_be_one(ledger: &Ledger, cycle: &Cycle, first: &Shoot, second: &Shoot) -> 
         && other.at.date() <= one_last.at.date()
 }
 
-fn parted(ledger: &Ledger, bulb: Id, one: Id, other: Id) -> bool {
-    ledger
-        .standing(bulb)
+fn parted(ledger: &Ledger, bulb: &Bulb, one: Id, other: Id) -> bool {
+    bulb.standing(ledger)
         .into_iter()
         .any(|entry| match &entry.body {
             Body::NotSame(link) => {

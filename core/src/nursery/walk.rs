@@ -256,8 +256,7 @@ pub fn course(state: &State, place: Id, today: Date, passed: &[Id], keep: Option
 /// Whether a bulb has no look of today yet.
 pub fn is_open(state: &State, bulb: Id, today: Date) -> bool {
     state
-        .bulbs
-        .get(&bulb)
+        .bulb(&bulb)
         .is_some_and(|bulb| !looked_at(bulb, today))
 }
 

@@ -98,7 +98,7 @@ fn wish_of(forcing: &Forcing, data: &Data, n_here: usize, now: Now) -> Wish {
 /// The wish behind a forcing as its bulbs stand now, with those of them that are here and how they stand.
 pub fn wish_now(state: &State, forcing: &Forcing, data: &Data) -> (Wish, Vec<Id>, Stands) {
     let bulbs = forcing.batches.iter().flat_map(|batch| &batch.bulbs);
-    let is_here = |id: &&Id| state.bulbs.get(id).is_some_and(|bulb| bulb.is_here());
+    let is_here = |id: &&Id| state.bulb(id).is_some_and(|bulb| bulb.is_here());
     let here: Vec<Id> = bulbs.filter(is_here).copied().collect();
     let stands = stands(state, &here, data.today);
     (wish_of(forcing, data, here.len(), stands.now), here, stands)

@@ -23,7 +23,7 @@ pub struct Stands {
 /// How these bulbs stand, as the records have it; in leaf where there is none.
 pub fn stands(state: &State, bulbs: &[Id], today: Date) -> Stands {
     let since = |id: &Id| -> Option<Option<Date>> {
-        let cycle = state.bulbs.get(id).map(Bulb::cycle)?;
+        let cycle = state.bulb(id).map(Bulb::cycle)?;
         let since = cycle.resting_since().filter(|on| *on <= today);
         Some(since.filter(|_| cycle.ended.is_none()))
     };
@@ -45,7 +45,7 @@ pub fn stands(state: &State, bulbs: &[Id], today: Date) -> Stands {
 }
 
 fn is_started(state: &State, id: &Id) -> bool {
-    let cycle = state.bulbs.get(id).map(Bulb::cycle);
+    let cycle = state.bulb(id).map(Bulb::cycle);
     cycle.is_some_and(|cycle| {
         cycle.ended.is_none()
             && !cycle.resting()

@@ -24,8 +24,8 @@ use crate::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Body, Counted, Forcing, Leaves, Look, Measure, Measured, Nature, Neck,
-            NurseryBody, Person, Sweep,
+            Act, ActKind, Body, Counted, Forcing, Leaves, Linked, Look, Measure, Measured, Nature,
+            Neck, NurseryBody, Person, Sweep,
         },
         canonical::tidy_text,
         entry::Draft,
@@ -33,7 +33,8 @@ use crate::{
         take_back,
     },
     limits::{self, Limit},
-    nursery::{Bulb, State, bulb::Fate, state::Disagreement},
+    nursery::{Bulb, State, bulb::Fate, same, state::Disagreement},
+    order::Order as _,
     tag::Tag,
 };
 
@@ -179,6 +180,13 @@ pub enum Command {
         /// One shoot, or two.
         same: bool,
     },
+    /// Two bulbs are one, entered twice: from now on the records of both are those of one bulb.
+    SameBulb {
+        /// One.
+        bulb: Id,
+        /// The other.
+        to: Id,
+    },
     /// A try, planned, started or typed in.
     PlanTry(Box<PlanTry>),
     /// Draw lots again, for a reason.
@@ -303,7 +311,7 @@ pub fn record(
             pots::pot(state, moment, &into, &act, &about, on)
         }
         Command::Split(split) => bulbs::split(split, state, moment),
-        Command::Link { about, body } => link(ledger, moment, about, body),
+        Command::Link { about, body } => link(ledger, state, moment, about, body),
         Command::Join { to, devices } => joins::join(ledger, moment, to, devices),
         Command::SameAct { act, about, same } => same_act(ledger, moment, act, about, same),
         Command::SameShoot {
@@ -312,6 +320,12 @@ pub fn record(
             to,
             same,
         } => same_shoot(moment, bulb, shoot, to, same),
+        Command::SameBulb { bulb, to } => {
+            same::may_be_one(state, bulb, to)?;
+            let body = Body::SameAs(Linked { to, note: None });
+            // About both, so that the records of either name the other.
+            Ok(vec![Draft::new(vec![bulb, to], moment.now.clone(), body)])
+        }
         Command::PlanTry(plan) => tries::plan(*plan, ledger, state, moment),
         Command::DrawAgain { run, reason, seed } => {
             tries::draw_again(ledger, state, moment, run, &reason, &seed)
@@ -319,7 +333,7 @@ pub fn record(
         Command::Force { forcing, body } => forcings::force(ledger, state, moment, forcing, *body),
         Command::StartRun { run, on } => tries::start(ledger, state, moment, run, on),
         Command::CloseRun { run, on } => tries::close(state, moment, run, on),
-        Command::Settle { register, choose } => settle(ledger, moment, &register, choose),
+        Command::Settle { register, choose } => settle(ledger, state, moment, &register, choose),
         Command::PutRight {
             entry,
             body,
@@ -402,17 +416,27 @@ fn set(
     if let (Body::BulbName(named), "tag") = (&mut body, slot.as_str()) {
         named.name = free_tag(state, subject, &named.name)?;
     }
-    let mut draft = Draft::new(vec![subject], moment.now.clone(), body);
-    draft.supersedes = State::to_replace(ledger, subject, draft.body.kind(), &slot);
+    let about = state.register_of(subject, body.kind());
+    let mut draft = Draft::new(about, moment.now.clone(), body);
+    draft.supersedes = to_replace(ledger, &draft, &slot);
     draft.slot = slot;
     Ok(vec![draft])
+}
+
+/// What a new value of a register has to replace, for everything that it is about.
+fn to_replace(ledger: &Ledger, draft: &Draft, slot: &str) -> Vec<EntryId> {
+    let of = |id: &Id| State::to_replace(ledger, *id, draft.body.kind(), slot);
+    let mut replaced: Vec<EntryId> = draft.about.iter().flat_map(of).collect();
+    replaced.order();
+    replaced.dedup();
+    replaced
 }
 
 /// A tag as it is written, when it is one and no other bulb carries it.
 fn free_tag(state: &State, bulb: Id, typed: &str) -> Result<String> {
     let tag: Tag = typed.parse().map_err(|why: Error| why.at("tag"))?;
     let taken = state.with_tag(tag.as_str());
-    if taken.iter().any(|other| other.id != bulb) {
+    if taken.iter().any(|other| !other.is(bulb)) {
         return Err(Error::new(format!(
             "another bulb carries the tag {}; give this one a tag of its own",
             tag.grouped()
@@ -529,8 +553,7 @@ fn act_on(
     if REST_ACTS.contains(&kind) {
         let begins = |id: &Id| {
             state
-                .bulbs
-                .get(id)
+                .bulb(id)
                 .is_some_and(|bulb| begins_cycle(bulb, happened.date()))
         };
         let beginning: Vec<Id> = about.iter().copied().filter(begins).collect();
@@ -561,11 +584,18 @@ fn begins_cycle(bulb: &Bulb, day: Date) -> bool {
     !open || cycle.flowering().over.is_some_and(|over| over <= day)
 }
 
-fn link(ledger: &Ledger, moment: &Moment, about: Id, body: Body) -> Result<Vec<Draft>> {
+fn link(
+    ledger: &Ledger,
+    state: &State,
+    moment: &Moment,
+    about: Id,
+    body: Body,
+) -> Result<Vec<Draft>> {
     if Body::nature_of(body.kind()) != Some(Nature::Link) {
         return Err(Error::new("this does not join two things"));
     }
-    if matches!(&body, Body::OffsetOf(link) | Body::SameAs(link) if link.to == about) {
+    if matches!(&body, Body::OffsetOf(link) | Body::SameAs(link) if state.one(link.to) == state.one(about))
+    {
         return Err(Error::new(
             "a bulb cannot be joined to itself; choose the other one",
         ));
@@ -573,7 +603,8 @@ fn link(ledger: &Ledger, moment: &Moment, about: Id, body: Body) -> Result<Vec<D
     let mut draft = Draft::new(vec![about], moment.now.clone(), body);
     if let Body::Proof(proof) = &draft.body {
         // A later proof replaces an earlier one: a shoot turns out to be one thing only.
-        let before = proofs_of(ledger, about, proof.shoot);
+        draft.about = state.register_of(about, draft.body.kind());
+        let before = proofs_of(ledger, &draft.about, proof.shoot);
         if !before.is_empty() && before.iter().all(|entry| entry.body == draft.body) {
             return Err(Error::new("that is how it stands already"));
         }
@@ -631,19 +662,20 @@ fn same_shoot(moment: &Moment, bulb: Id, shoot: Id, to: Id, same: bool) -> Resul
 
 fn settle(
     ledger: &Ledger,
+    state: &State,
     moment: &Moment,
     register: &Disagreement,
     choose: EntryId,
 ) -> Result<Vec<Draft>> {
     let (subject, kind, slot) = register;
-    let heads = State::to_replace(ledger, *subject, kind, slot);
-    let chosen = ledger
-        .get(choose)
-        .filter(|_| heads.contains(&choose))
-        .ok_or_else(|| Error::new("that value no longer stands; look at the list again"))?;
-    let mut draft = Draft::new(vec![*subject], moment.now.clone(), chosen.body.clone());
+    let heads = state.heads(ledger, register);
+    let chosen = heads.iter().find(|head| head.id == choose);
+    let chosen =
+        chosen.ok_or_else(|| Error::new("that value no longer stands; look at the list again"))?;
+    let about = state.register_of(*subject, kind);
+    let mut draft = Draft::new(about, moment.now.clone(), chosen.body.clone());
+    draft.supersedes = to_replace(ledger, &draft, slot);
     draft.slot = slot.clone();
-    draft.supersedes = heads;
     Ok(vec![draft])
 }
 
@@ -703,8 +735,7 @@ fn put_right(
 /// The bulb, if it is known and was here on that day.
 fn here(state: &State, id: Id, day: Date) -> Result<&Bulb> {
     let bulb = state
-        .bulbs
-        .get(&id)
+        .bulb(&id)
         .ok_or_else(|| Error::new("that bulb is not in these records"))?;
     let label = bulb.label();
     let gone = |what: &str, on: Date, when: &str| {

@@ -221,7 +221,7 @@ fn check_plan(plan: &PlanTry, state: &State, moment: &Moment) -> Result<()> {
     }
     let mut known = BTreeSet::new();
     for unit in &plan.units {
-        if !known.insert(*unit) {
+        if !known.insert(state.one(*unit)) {
             return Err(
                 Error::new(format!("{} is chosen twice", state.name_of(*unit))).at("bulbs"),
             );
@@ -254,7 +254,7 @@ fn not_here() -> Error {
 fn units_bulbs(state: &State, unit: Id, start: Date) -> Vec<&Bulb> {
     let then = state.bulbs_of_unit_on(unit, start);
     let was_here = |bulb: &&Bulb| bulb.fate.since().is_none_or(|since| start < since);
-    if state.bulbs.contains_key(&unit) {
+    if state.bulb(&unit).is_some() {
         then
     } else {
         then.into_iter().filter(was_here).collect()

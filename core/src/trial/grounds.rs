@@ -130,7 +130,7 @@ pub fn lookers(ledger: &Ledger, state: &State, run: Id, today: Date) -> Vec<Id> 
     };
     let units = known.units().iter();
     let bulbs = units.flat_map(|unit| state.bulbs_of_unit_on(*unit, from));
-    let entries = bulbs.flat_map(|bulb| ledger.standing(bulb.id));
+    let entries = bulbs.flat_map(|bulb| bulb.standing(ledger));
     let looks = entries.filter(|entry| {
         let on = entry.envelope.happened.date();
         matches!(entry.body, Body::Look(_) | Body::Sweep(_)) && from <= on && on <= to

@@ -65,7 +65,7 @@ pub fn photo_days(state: &State, run: Id) -> Vec<PhotoDay> {
     let within = |on: Date| on >= start && end.is_none_or(|end| on <= end);
     let all: Vec<(usize, Picture)> = bulbs
         .iter()
-        .filter_map(|(arm, bulb)| Some((*arm, state.bulbs.get(bulb)?)))
+        .filter_map(|(arm, bulb)| Some((*arm, state.bulb(bulb)?)))
         .flat_map(|(arm, bulb)| {
             let photos = bulb.photos.iter();
             photos.map(move |photo| {

@@ -34,7 +34,7 @@ pub fn by_place(state: &State, run: &Run) -> Vec<(Option<Id>, Vec<Placed>)> {
         let mut rows = Vec::new();
         for bulb in state.bulbs_in(place.id) {
             let unit = match allotment.unit {
-                Unit::Bulb => Some(bulb.id),
+                Unit::Bulb => left.iter().find(|unit| bulb.is(**unit)).copied(),
                 Unit::Container => bulb.container.map(|(container, _)| container),
             };
             let Some(unit) = unit.filter(|unit| left.remove(unit)) else {

@@ -11,7 +11,7 @@ mod notes;
 mod shares;
 mod units;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
@@ -83,6 +83,8 @@ pub enum WhyNoTest {
     OneUnitAGroup,
     /// Every unit of this group left or is missing.
     NothingLeft(Id),
+    /// Two bulbs that were drawn into different groups were said to be one bulb since.
+    OneBulbInTwoGroups(Id),
     /// Rule or due window or groups were never said.
     NothingSaid,
     /// Two values stand for this register of the run: not evaluated until one is chosen.
@@ -199,6 +201,10 @@ pub fn standing(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<
         Ok(design) => design,
         Err(why) => return Some(Standing::without(run, known, why, today)),
     };
+    if let Some(bulb) = design.in_two_groups(state) {
+        let why = WhyNoTest::OneBulbInTwoGroups(bulb);
+        return Some(Standing::without(run, known, why, today));
+    }
     let mut groups = design.groups(state, design.rule, today);
     let total = sum(groups.iter().map(|group| group.counts));
     let undecided = total.n_undecided() > 0;
@@ -284,6 +290,18 @@ impl<'a> Design<'a> {
         })
     }
 
+    /// A bulb that stands in two groups, because two of the bulbs drawn were said to be one since.
+    fn in_two_groups(&self, state: &State) -> Option<Id> {
+        let Members::Units(allotment) = &self.members else {
+            return None;
+        };
+        let mut arms: BTreeMap<Id, u32> = BTreeMap::new();
+        let mut rows = allotment.units.iter().zip(&allotment.arms);
+        let twice =
+            |(unit, arm): &(&Id, &u32)| *arms.entry(state.one(**unit)).or_insert(**arm) != **arm;
+        rows.find(twice).map(|(unit, _)| state.one(*unit))
+    }
+
     fn groups(&self, state: &State, rule: &Rule, today: Date) -> Vec<GroupStanding> {
         let ids = self.members.groups();
         let mut groups: Vec<GroupStanding> = ids
@@ -305,7 +323,12 @@ impl<'a> Design<'a> {
             Members::Units(allotment) => {
                 let blocks = allotment.blocks.iter().chain(std::iter::repeat(&0));
                 let rows = allotment.units.iter().zip(&allotment.arms).zip(blocks);
+                let mut known = BTreeSet::new();
                 for ((unit, arm), block) in rows {
+                    // Entered twice and drawn into one group twice, it counts once.
+                    if !known.insert(state.one(*unit)) {
+                        continue;
+                    }
                     let Some(group) = groups.get_mut(*arm as usize) else {
                         continue;
                     };
@@ -365,7 +388,7 @@ impl<'a> Design<'a> {
         let bulbs = groups.iter().flat_map(|group| &group.units);
         let mut containers = bulbs
             .flat_map(|unit| &unit.bulbs)
-            .filter_map(|bulb| state.bulbs.get(bulb)?.container_on(self.start));
+            .filter_map(|bulb| state.bulb(bulb)?.container_on(self.start));
         // A container of one bulb is that bulb.
         containers.any(|container| !held.insert(container))
     }

@@ -134,7 +134,7 @@ fn over_looks(
     let mut days: BTreeMap<Date, [(u32, u32); 2]> = BTreeMap::new();
     for (at, group) in [a, b].into_iter().enumerate() {
         let bulbs = group.units.iter().flat_map(|unit| &unit.bulbs);
-        for bulb in bulbs.filter_map(|bulb| state.bulbs.get(bulb)) {
+        for bulb in bulbs.filter_map(|bulb| state.bulb(bulb)) {
             for (day, with) in at_risk(design, bulb) {
                 let seen = &mut days.entry(day).or_default()[at];
                 seen.0 += u32::from(with);

@@ -135,7 +135,7 @@ fn group_of(
     group: &GroupStanding,
 ) -> MeasureGroup {
     let of_unit = |unit: &UnitStanding| {
-        let bulbs = unit.bulbs.iter().filter_map(|bulb| state.bulbs.get(bulb));
+        let bulbs = unit.bulbs.iter().filter_map(|bulb| state.bulb(bulb));
         let values: Vec<f64> = bulbs
             .filter_map(|bulb| value(what, design, ledger, bulb))
             .collect();
@@ -234,7 +234,7 @@ impl Records<'_> {
 
     /// Values of the ledger about this bulb, by day.
     fn values(&self, read: impl Fn(&Body) -> Option<i64>) -> Vec<(Date, i64)> {
-        let entries = self.ledger.standing(self.bulb.id);
+        let entries = self.bulb.standing(self.ledger);
         let value =
             |entry: &&Arc<Entry>| Some((entry.envelope.happened.date(), read(&entry.body)?));
         let mut values: Vec<(Date, i64)> = entries.iter().filter_map(value).collect();

@@ -213,9 +213,7 @@ struct Axis<'a> {
 
 impl Axis<'_> {
     fn bulbs<'b>(&'b self, unit: &'b UnitStanding) -> impl Iterator<Item = &'b Bulb> {
-        unit.bulbs
-            .iter()
-            .filter_map(|bulb| self.state.bulbs.get(bulb))
+        unit.bulbs.iter().filter_map(|bulb| self.state.bulb(bulb))
     }
 
     fn bar(&self, bulb: &Bulb) -> Bar {

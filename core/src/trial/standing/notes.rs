@@ -134,7 +134,7 @@ pub(super) fn notes(
         notes.push(Note::Contradicted { n_units });
     }
     let shared = |bulb: &Id| {
-        let bulb = state.bulbs.get(bulb);
+        let bulb = state.bulb(bulb);
         bulb.is_some_and(|bulb| state.runs_of(bulb).iter().any(|run| *run != design.run))
     };
     let n_units = units().filter(|unit| unit.bulbs.iter().any(shared)).count() as u32;
@@ -157,7 +157,7 @@ fn on_sweeps(
     let outcome =
         |bulb: &Bulb| judge(bulb, design.start, design.rule, design.window, today).outcome;
     let rests = |id: &&Id| {
-        let Some(bulb) = state.bulbs.get(*id) else {
+        let Some(bulb) = state.bulb(*id) else {
             return false;
         };
         let swept = |seen: &Seen| seen.sweep;
@@ -208,7 +208,7 @@ fn looked(
     let mut all = Vec::new();
     for (at, group) in groups.iter().enumerate() {
         for id in group.units.iter().flat_map(|unit| &unit.bulbs) {
-            let Some(bulb) = state.bulbs.get(id) else {
+            let Some(bulb) = state.bulb(id) else {
                 continue;
             };
             let cycle = bulb.cycle_on(design.start);
@@ -309,7 +309,7 @@ fn one_place(
     let places = |group: &GroupStanding| {
         let bulbs = group.units.iter().flat_map(|unit| &unit.bulbs);
         let ways = bulbs.filter_map(|bulb| {
-            let way = state.bulbs.get(bulb)?.places_between(design.start, until);
+            let way = state.bulb(bulb)?.places_between(design.start, until);
             (!way.is_empty()).then_some(way)
         });
         set_of(ways).len()
