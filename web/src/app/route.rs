@@ -51,6 +51,8 @@ pub(crate) enum Route {
     Look(Id),
     /// Its names and lot.
     EditBulb(Id),
+    /// The other bulb that this one is.
+    SameBulb(Id),
     /// A call on one of its shoots.
     Call(Id, Id),
     /// One container.
@@ -155,6 +157,7 @@ impl Route {
             ["bulb", _] => Self::Bulb(id(1, Noun::Bulb)?),
             ["bulb", _, "look"] => Self::Look(id(1, Noun::Bulb)?),
             ["bulb", _, "edit"] => Self::EditBulb(id(1, Noun::Bulb)?),
+            ["bulb", _, "same"] => Self::SameBulb(id(1, Noun::Bulb)?),
             ["bulb", _, "call", _] => Self::Call(id(1, Noun::Bulb)?, id(3, Noun::Shoot)?),
             ["container", _] => Self::Container(id(1, Noun::Container)?),
             ["care", subject] => Self::Care(Id::parse(subject).ok()?, None),
@@ -313,6 +316,7 @@ impl fmt::Display for Route {
             Self::Bulb(id) => write!(f, "/bulb/{id}"),
             Self::Look(id) => write!(f, "/bulb/{id}/look"),
             Self::EditBulb(id) => write!(f, "/bulb/{id}/edit"),
+            Self::SameBulb(id) => write!(f, "/bulb/{id}/same"),
             Self::Call(bulb, shoot) => write!(f, "/bulb/{bulb}/call/{shoot}"),
             Self::Container(id) => write!(f, "/container/{id}"),
             Self::Care(id, None) => write!(f, "/care/{id}"),

@@ -2,15 +2,18 @@
 
 use bloomdue_core::ledger::body::{Body, ShootKind};
 use bloomdue_core::ledger::id::{EntryId, Id};
-use bloomdue_core::nursery::season;
+use bloomdue_core::nursery::{same, season};
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::parts::heading::Heading;
 use crate::parts::photos::{AddPhoto, Photos};
 use crate::parts::season::{SeasonWords, season_strip, season_table};
-use crate::parts::{drawings, records::Records};
-use crate::words::{bulb as say, en, records};
+use crate::parts::{
+    drawings,
+    records::{Records, taken_back_here},
+};
+use crate::words::{bulb as say, en, records, same as one};
 
 /// Records shown before all are asked for.
 const N_RECORDS: usize = 12;
@@ -19,7 +22,7 @@ const N_RECORDS: usize = 12;
 #[component]
 pub(crate) fn Bulb(bulb: Id) -> impl IntoView {
     let app = app();
-    let known = Memo::new(move |_| app.read(|r| r.state.bulbs.contains_key(&bulb)));
+    let known = Memo::new(move |_| app.read(|r| r.state.bulb(&bulb).is_some()));
     move || {
         if known.get() {
             view! { <Known app=app bulb=bulb /> }.into_any()
@@ -32,13 +35,12 @@ pub(crate) fn Bulb(bulb: Id) -> impl IntoView {
 #[component]
 fn Known(app: App, bulb: Id) -> impl IntoView {
     let back = app
-        .peek(|r| r.state.bulbs.get(&bulb).and_then(|b| b.place))
+        .peek(|r| r.state.bulb(&bulb).and_then(|b| b.place))
         .map_or(Route::Places, Route::Place);
     let place = move || {
         app.read(|r| {
             r.state
-                .bulbs
-                .get(&bulb)
+                .bulb(&bulb)
                 .and_then(|b| b.place)
                 .map(|p| r.state.name_of(p).to_owned())
                 .unwrap_or_default()
@@ -48,8 +50,7 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
     let under = move || {
         app.read(|r| {
             r.state
-                .bulbs
-                .get(&bulb)
+                .bulb(&bulb)
                 .map(|b| say::under(b, r.state, r.today))
                 .unwrap_or_default()
         })
@@ -75,7 +76,34 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
         <Family app=app bulb=bulb />
         <Beside app=app bulb=bulb />
         <InContainer app=app bulb=bulb />
+        <Twice app=app bulb=bulb />
         <a class="btn soft gap-above" href=Route::EditBulb(bulb).href()>{say::names_and_lot()}</a>
+        <a class="btn soft" href=Route::SameBulb(bulb).href()>{one::link()}</a>
+    }
+}
+
+/// The links that say it was entered more than once, each with the way back.
+#[component]
+fn Twice(app: App, bulb: Id) -> impl IntoView {
+    move || {
+        let rows = app.read(|r| {
+            let known = r.state.bulb(&bulb).filter(|known| !known.also.is_empty())?;
+            let links = same::links_of(r.ledger, known).into_iter();
+            let row = |entry: &std::sync::Arc<bloomdue_core::ledger::entry::Entry>| {
+                let Body::SameAs(link) = &entry.body else {
+                    return None;
+                };
+                let about = entry.envelope.about.iter().find(|id| **id != link.to);
+                let said = one::one_bulb(about.copied().unwrap_or(bulb), link.to, r.state);
+                Some((
+                    entry.id,
+                    said,
+                    records::under(entry, r.state, r.today, true),
+                ))
+            };
+            Some(links.filter_map(row).collect::<Vec<_>>())
+        });
+        rows.map(|rows| view! { <h2>{one::head()}</h2> {taken_back_here(app, rows)} })
     }
 }
 
@@ -85,14 +113,13 @@ fn Picture(app: App, bulb: Id) -> impl IntoView {
     let drawn = move || {
         app.read(|r| {
             r.state
-                .bulbs
-                .get(&bulb)
+                .bulb(&bulb)
                 .map(|b| drawings::bulb_as_recorded(b, 96, None))
         })
     };
     let lines = move || {
         app.read(|r| {
-            let Some(known) = r.state.bulbs.get(&bulb) else {
+            let Some(known) = r.state.bulb(&bulb) else {
                 return Vec::new();
             };
             let mut lines = Vec::new();
@@ -102,6 +129,9 @@ fn Picture(app: App, bulb: Id) -> impl IntoView {
                     |tag: bloomdue_core::tag::Tag| tag.grouped(),
                 );
                 lines.push(say::tag(&grouped));
+            }
+            if !known.also.is_empty() {
+                lines.push(one::also(known));
             }
             let run = r
                 .state
@@ -128,7 +158,7 @@ fn Picture(app: App, bulb: Id) -> impl IntoView {
     };
     let strip = move || {
         app.read(|r| {
-            let known = r.state.bulbs.get(&bulb)?;
+            let known = r.state.bulb(&bulb)?;
             let run = r
                 .state
                 .running(known)
@@ -174,8 +204,7 @@ fn Shoots(app: App, bulb: Id) -> impl IntoView {
         let rows = app.read(|r| {
             let shoots = r
                 .state
-                .bulbs
-                .get(&bulb)
+                .bulb(&bulb)
                 .map(|b| b.cycle().shoots.clone())
                 .unwrap_or_default();
             shoots
@@ -213,14 +242,13 @@ fn History(app: App, bulb: Id) -> impl IntoView {
     let all = RwSignal::new(false);
     let rows = move || {
         app.read(|r| {
-            let mut history: Vec<(EntryId, String, String)> = r
-                .ledger
-                .history(bulb)
+            let known = r.state.bulb(&bulb).map(|known| known.history(r.ledger));
+            let mut history: Vec<(EntryId, String, String)> = known
+                .unwrap_or_default()
                 .into_iter()
                 // What the program said is nothing that happened to the bulb, and a new one comes every day.
-                .filter(|entry| !matches!(entry.body, Body::Shown(_)))
-                .map(|entry| {
-                    let stands = r.ledger.stands(entry, bulb);
+                .filter(|(entry, _)| !matches!(entry.body, Body::Shown(_)))
+                .map(|(entry, stands)| {
                     (
                         entry.id,
                         records::said(&entry.body, r.state),
@@ -250,7 +278,7 @@ fn History(app: App, bulb: Id) -> impl IntoView {
 fn Family(app: App, bulb: Id) -> impl IntoView {
     let mother = move || {
         app.read(|r| {
-            let mother = r.state.bulbs.get(&bulb)?.mother?;
+            let mother = r.state.bulb(&bulb)?.mother?;
             let name = say::to_mother(r.state.name_of(mother));
             Some(view! { <a class="btn soft gap-above" href=Route::Bulb(mother).href()>{name}</a> })
         })
@@ -283,7 +311,7 @@ fn Family(app: App, bulb: Id) -> impl IntoView {
 fn InContainer(app: App, bulb: Id) -> impl IntoView {
     move || {
         app.read(|r| {
-            let (container, _) = r.state.bulbs.get(&bulb)?.container?;
+            let (container, _) = r.state.bulb(&bulb)?.container?;
             let name = r.state.name_of(container).to_owned();
             Some(view! { <a class="btn soft gap-above" href=Route::Container(container).href()>{say::all_in(&name)}</a> })
         })
@@ -295,9 +323,9 @@ fn InContainer(app: App, bulb: Id) -> impl IntoView {
 fn Beside(app: App, bulb: Id) -> impl IntoView {
     move || {
         app.read(|r| {
-            let place = r.state.bulbs.get(&bulb).and_then(|known| known.place)?;
+            let place = r.state.bulb(&bulb).and_then(|known| known.place)?;
             let bulbs = r.state.bulbs_in(place);
-            let at = bulbs.iter().position(|known| known.id == bulb)?;
+            let at = bulbs.iter().position(|known| known.is(bulb))?;
             let near = [at.checked_sub(1), at.checked_add(1)]
                 .into_iter()
                 .flatten()

@@ -22,7 +22,7 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
     let answers = RwSignal::new(Vec::<Answered>::new());
     let skipped = RwSignal::new(Vec::<Character>::new());
     let ordinal = app.peek(|r| {
-        let known = r.state.bulbs.get(&bulb);
+        let known = r.state.bulb(&bulb);
         known
             .and_then(|k| {
                 k.cycle()
@@ -37,7 +37,7 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
     let reading = Memo::new(move |_| {
         let answers = answers.get();
         app.read(|r| {
-            let known = r.state.bulbs.get(&bulb)?;
+            let known = r.state.bulb(&bulb)?;
             let (_, situation) = situation(known, shoot, r.today)?;
             key::read(&Table::start(), &situation, &answers, r.today).ok()
         })
@@ -45,7 +45,7 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
     let next = Memo::new(move |_| {
         let (answers, skipped) = (answers.get(), skipped.get());
         app.read(|r| {
-            let known = r.state.bulbs.get(&bulb)?;
+            let known = r.state.bulb(&bulb)?;
             let (_, situation) = situation(known, shoot, r.today)?;
             key::next_question_but(&Table::start(), &situation, &answers, &skipped)
         })
@@ -79,8 +79,7 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
 fn kind_of(r: Records<'_>, bulb: Id, shoot: Id) -> ShootKind {
     let shoots = r
         .state
-        .bulbs
-        .get(&bulb)
+        .bulb(&bulb)
         .into_iter()
         .flat_map(|known| &known.cycles);
     let mut shoots = shoots.flat_map(|cycle| &cycle.shoots);
@@ -217,7 +216,8 @@ fn Prove(app: App, bulb: Id, shoot: Id, kind: Memo<ShootKind>) -> impl IntoView 
     };
     let proofs = move || {
         let proofs = app.read(|r| {
-            let proofs = call::proofs_of(r.ledger, bulb, shoot).into_iter();
+            let proofs =
+                call::proofs_of(r.ledger, &r.state.register_of(bulb, "proof"), shoot).into_iter();
             proofs
                 .map(|entry| {
                     let said = records::said(&entry.body, r.state);

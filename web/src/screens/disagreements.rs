@@ -1,5 +1,7 @@
 //! Values that differ after a merge: both are kept, and one tap says which stands.
 
+use bloomdue_core::ledger::id::Id;
+use bloomdue_core::nursery::same;
 use bloomdue_core::nursery::state::Disagreement;
 use bloomdue_core::nursery::twins::{self, TwinActs, TwinShoots};
 use bloomdue_core::record::Command;
@@ -8,7 +10,7 @@ use leptos::prelude::*;
 use crate::app::{App, app, route::Route};
 use crate::parts::heading::Heading;
 use crate::parts::records::taken_back_here;
-use crate::words::{bulb, en, files as say, records};
+use crate::words::{bulb, en, files as say, records, same as one};
 
 /// Every register whose values differ.
 #[component]
@@ -26,7 +28,7 @@ pub(crate) fn Disagreements() -> impl IntoView {
     let twins =
         Memo::new(move |_| app.read(|r| (twins::acts(r.ledger), twins::shoots(r.ledger, r.state))));
     let none = move || {
-        app.read(|r| r.state.disagreements.is_empty())
+        app.read(|r| r.state.disagreements.is_empty() && same::shared_tags(r.state).is_empty())
             && twins.with(|(acts, shoots)| acts.is_empty() && shoots.is_empty())
     };
     view! {
@@ -36,12 +38,50 @@ pub(crate) fn Disagreements() -> impl IntoView {
         </Show>
         {list}
         {move || {
+            let tags = app.read(|r| same::shared_tags(r.state)).into_iter();
+            tags.map(|(tag, bulbs)| view! { <SharedTag app=app tag=tag bulbs=bulbs /> }).collect_view()
+        }}
+        {move || {
             let (acts, shoots) = twins.get();
             let acts = acts.into_iter().map(|twins| view! { <SameAct app=app twins=twins /> });
             let shoots = shoots.into_iter().map(|twins| view! { <SameShoot app=app twins=twins /> });
             view! { {acts.collect_view()} {shoots.collect_view()} }
         }}
         <Answers app=app />
+    }
+}
+
+/// A tag that several bulbs carry: one of them entered twice, or one to be tagged anew.
+#[component]
+fn SharedTag(app: App, tag: String, bulbs: Vec<Id>) -> impl IntoView {
+    let title = one::shared_tag(&tag, bulbs.len());
+    let rows = bulbs.into_iter().map(|bulb| {
+        let (label, under) = app.peek(|r| {
+            let known = r.state.bulb(&bulb);
+            let under = known.map(|known| bulb::under(known, r.state, r.today));
+            (r.state.name_of(bulb).to_owned(), under.unwrap_or_default())
+        });
+        view! {
+            <a class="row" href=Route::Bulb(bulb).href()>
+                <span class="grow"><b class="tag">{label}</b> <br /> <span class="small">{under}</span></span>
+                <span class="go" aria-hidden="true">"›"</span>
+            </a>
+            <div class="grid2">
+                <a class="btn soft" href=Route::SameBulb(bulb).href()>{one::link()}</a>
+                <button
+                    type="button"
+                    class="btn soft"
+                    on:click=move |_| { app.save(Command::Retag { bulb }, crate::words::bulb::tag_changed()); }
+                >
+                    {crate::words::bulb::new_tag()}
+                </button>
+            </div>
+        }
+    });
+    view! {
+        <h2>{title}</h2>
+        <p class="small">{one::shared_under()}</p>
+        {rows.collect_view()}
     }
 }
 

@@ -16,7 +16,7 @@ use crate::words::{bulb as say, en};
 pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
     let app = app();
     let (own, lot, label) = app.peek(|r| {
-        let known = r.state.bulbs.get(&bulb);
+        let known = r.state.bulb(&bulb);
         let own = known
             .and_then(|known| known.own_name.shown().cloned())
             .unwrap_or_default();
@@ -65,8 +65,7 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
         app.read(|r| {
             let tag = r
                 .state
-                .bulbs
-                .get(&bulb)
+                .bulb(&bulb)
                 .and_then(|known| known.tag.shown().cloned());
             tag.map_or(1, |tag| r.state.with_tag(&tag).len())
         })
@@ -95,7 +94,7 @@ fn changes(
     mother: &str,
 ) -> Result<Vec<Command>, Problem> {
     let (known_own, known_lot) = app.peek(|r| {
-        let known = r.state.bulbs.get(&bulb);
+        let known = r.state.bulb(&bulb);
         let own = known
             .and_then(|known| known.own_name.shown().cloned())
             .unwrap_or_default();

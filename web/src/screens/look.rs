@@ -113,7 +113,7 @@ fn start(app: App, bulb: Id, mend: Option<&Entry>) -> Said {
         return said.clone();
     }
     app.peek(|r| {
-        r.state.bulbs.get(&bulb).map_or_else(
+        r.state.bulb(&bulb).map_or_else(
             || walk::before(&bloomdue_core::nursery::Cycle::default(), None),
             |known| walk::before(known.cycle(), None),
         )
@@ -128,8 +128,7 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
     let next_ordinal = app.peek(|r| {
         let shoots = r
             .state
-            .bulbs
-            .get(&bulb)
+            .bulb(&bulb)
             .map(|known| known.cycle().shoots.iter().map(|s| s.ordinal).max());
         1 + shoots.flatten().unwrap_or(0)
     });

@@ -28,6 +28,7 @@ pub(crate) mod record;
 pub(crate) mod report;
 pub(crate) mod result;
 pub(crate) mod run;
+pub(crate) mod same_bulb;
 pub(crate) mod second;
 pub(crate) mod sheet;
 pub(crate) mod show;
@@ -78,6 +79,7 @@ fn later_screen(route: Route) -> AnyView {
         Route::Look(bulb) => view! { <look::Look bulb=bulb /> }.into_any(),
         Route::MendLook(entry) => view! { <look::MendLook entry=entry /> }.into_any(),
         Route::EditBulb(bulb) => view! { <edit_bulb::EditBulb bulb=bulb /> }.into_any(),
+        Route::SameBulb(bulb) => view! { <same_bulb::SameBulb bulb=bulb /> }.into_any(),
         Route::Call(bulb, shoot) => view! { <call::Call bulb=bulb shoot=shoot /> }.into_any(),
         Route::Container(container) => {
             view! { <container::Container container=container /> }.into_any()

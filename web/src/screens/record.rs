@@ -90,7 +90,7 @@ fn Known(app: App, entry: Arc<Entry>) -> impl IntoView {
     let title = app.peek(|r| say::said(&entry.body, r.state));
     let first = entry.envelope.about.first().copied();
     let back = first
-        .filter(|id| app.peek(|r| r.state.bulbs.contains_key(id)))
+        .filter(|id| app.peek(|r| r.state.bulb(id).is_some()))
         .map_or(Route::Places, Route::Bulb);
     let stands = !standing.is_empty();
     view! {

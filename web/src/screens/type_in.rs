@@ -53,7 +53,7 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
         let looks = app.peek(|r| {
             let chosen = given.get_untracked();
             let of = |(id, at): (&Id, &usize)| {
-                let bulb = r.state.bulbs.get(id)?;
+                let bulb = r.state.bulb(id)?;
                 let answer = answers.with_value(|answers| answers.get(id)?.get(*at).copied())?;
                 Some((*id, walk::look_for(answer, bulb, Some(place), &mut ids)))
             };

@@ -87,11 +87,11 @@ fn Station(
 #[component]
 fn Portrait(app: App, bulb: Id, label: String, under: String) -> impl IntoView {
     let drawn = app.peek(|r| {
-        let known = r.state.bulbs.get(&bulb);
+        let known = r.state.bulb(&bulb);
         known.map(|known| drawings::bulb_as_recorded(known, 76, None))
     });
     let strip = app.peek(|r| {
-        let known = r.state.bulbs.get(&bulb)?;
+        let known = r.state.bulb(&bulb)?;
         let run = r
             .state
             .running(known)
@@ -136,7 +136,7 @@ fn Answers(
         }
         let mut ids = app.moment().ids;
         let look = app.peek(|r| {
-            let known = r.state.bulbs.get(&bulb)?;
+            let known = r.state.bulb(&bulb)?;
             Some(walk::look_for(answer, known, Some(place), &mut ids))
         });
         let Some(look) = look else { return };
@@ -284,7 +284,7 @@ struct Seen {
 
 impl Seen {
     fn of(r: Records<'_>, bulb: Id) -> Self {
-        let Some(known) = r.state.bulbs.get(&bulb) else {
+        let Some(known) = r.state.bulb(&bulb) else {
             return Self {
                 label: String::new(),
                 place: String::new(),

@@ -14,6 +14,7 @@ pub(crate) mod plan;
 pub(crate) mod records;
 pub(crate) mod report;
 pub(crate) mod results;
+pub(crate) mod same;
 pub(crate) mod scored;
 pub(crate) mod sheet;
 pub(crate) mod show;

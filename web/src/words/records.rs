@@ -85,7 +85,10 @@ pub(crate) fn said(body: &Body, state: &State) -> String {
         Body::Note(note) => note.text.clone(),
         Body::OffsetOf(link) => format!("offset of {}", state.name_of(link.to)),
         Body::SameAs(link) if link.to.is(Noun::Shoot) => "two shoots are one".to_owned(),
-        Body::SameAs(link) => format!("the same bulb as {}", state.name_of(link.to)),
+        Body::SameAs(link) => {
+            let label = state.bulb(&link.to).map(|bulb| bulb.label_as(link.to));
+            format!("the same bulb as {}", label.unwrap_or_default())
+        }
         Body::NotSame(_) => "two shoots, not one".to_owned(),
         Body::SameAct(_) => "recorded twice: one act".to_owned(),
         Body::TwoActs(_) => "two acts, both happened".to_owned(),

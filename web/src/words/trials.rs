@@ -841,6 +841,10 @@ pub(super) fn no_test(why: WhyNoTest, state: &State, today: Date) -> String {
         WhyNoTest::NothingLeft(group) => {
             format!("Nothing is left in {}: it cannot be compared.", state.name_of(group))
         }
+        WhyNoTest::OneBulbInTwoGroups(bulb) => format!(
+            "{} stands in two groups: two bulbs of this try were said to be one since. Take that back on its page, and this is worked out again.",
+            state.name_of(bulb)
+        ),
         WhyNoTest::NothingSaid => "Rule, due window or groups were never said.".to_owned(),
         WhyNoTest::Disagreed(register) => format!(
             "Two records disagree about {}; say which one stands (Files, Disagreements) before this is worked out.",

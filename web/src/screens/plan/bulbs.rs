@@ -56,7 +56,7 @@ pub(super) fn lists(app: App, form: Form, at_hand: &AtHand) -> AnyView {
 fn row(app: App, form: Form, one: &Readiness) -> AnyView {
     let bulb = one.bulb;
     let (label, place) = app.peek(|r| {
-        let place = r.state.bulbs.get(&bulb).and_then(|bulb| bulb.place);
+        let place = r.state.bulb(&bulb).and_then(|bulb| bulb.place);
         let place = place.map(|place| r.state.name_of(place).to_owned());
         (r.state.name_of(bulb).to_owned(), place)
     });

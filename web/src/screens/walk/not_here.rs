@@ -101,8 +101,7 @@ fn put_here(app: App, place: Id, id: Id, before: Id, gone: RwSignal<bool>) {
     let (name, elsewhere, order) = app.peek(|r| {
         let elsewhere = r
             .state
-            .bulbs
-            .get(&id)
+            .bulb(&id)
             .is_some_and(|known| known.place != Some(place));
         let order = bench::put(r.state, place, id, Some(before));
         (r.state.name_of(id).to_owned(), elsewhere, order)
