@@ -190,7 +190,7 @@ pub fn shared_tags(state: &State) -> Vec<(String, Vec<Id>)> {
 /// # Errors
 ///
 /// A sentence: one of them is not here, they are one already, or tries hold them as two that cannot be one.
-pub fn may_be_one<'a>(state: &'a State, one: Id, other: Id) -> Result<(&'a Bulb, &'a Bulb)> {
+pub fn may_be_one(state: &State, one: Id, other: Id) -> Result<(&Bulb, &Bulb)> {
     let known = |id: &Id| {
         state
             .bulb(id)

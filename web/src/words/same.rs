@@ -82,14 +82,23 @@ pub(crate) fn also(bulb: &Bulb) -> String {
     let names: Vec<String> = bulb
         .also
         .iter()
-        .map(|also| also.own_name.clone().unwrap_or_else(|| grouped(also.label())))
+        .map(|also| {
+            also.own_name
+                .clone()
+                .unwrap_or_else(|| grouped(also.label()))
+        })
         .collect();
     format!("Also entered as {}", names.join(", "))
 }
 
 /// What a link says: `A and B are one bulb`.
 pub(crate) fn one_bulb(about: Id, to: Id, state: &State) -> String {
-    let name = |id: Id| state.bulb(&id).map_or("", |bulb| bulb.label_as(id)).to_owned();
+    let name = |id: Id| {
+        state
+            .bulb(&id)
+            .map_or("", |bulb| bulb.label_as(id))
+            .to_owned()
+    };
     format!("{} and {} are one bulb", name(about), name(to))
 }
 

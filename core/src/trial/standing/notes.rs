@@ -157,7 +157,7 @@ fn on_sweeps(
     let outcome =
         |bulb: &Bulb| judge(bulb, design.start, design.rule, design.window, today).outcome;
     let rests = |id: &&Id| {
-        let Some(bulb) = state.bulb(*id) else {
+        let Some(bulb) = state.bulb(id) else {
             return false;
         };
         let swept = |seen: &Seen| seen.sweep;
