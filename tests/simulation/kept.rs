@@ -116,7 +116,7 @@ fn any_of_life(dice: &mut Dice, ledger: &Ledger, day: i64) -> Draft {
             "run",
             r#"{"trial":"tr_1","ordinal":1,"start":"2027-01-03","look_interval_days":4}"#,
         ),
-        20 if dice.often(12) => same_bulb(dice, when.clone()),
+        20 if dice.often(4) => same_bulb(dice, when.clone()),
         _ => {
             let stage = ["shoot", "scape in sight", "spathe split"][dice.below(3)];
             let kind = ["unknown", "leaf", "scape"][dice.below(3)];

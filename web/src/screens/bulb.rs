@@ -78,7 +78,7 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
         <InContainer app=app bulb=bulb />
         <Twice app=app bulb=bulb />
         <a class="btn soft gap-above" href=Route::EditBulb(bulb).href()>{say::names_and_lot()}</a>
-        <a class="btn soft" href=Route::SameBulb(bulb).href()>{one::link()}</a>
+        <a class="btn soft gap-above" href=Route::SameBulb(bulb).href()>{one::link()}</a>
     }
 }
 

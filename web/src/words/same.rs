@@ -35,7 +35,7 @@ pub(crate) fn joined() -> &'static str {
 }
 
 pub(crate) fn link() -> &'static str {
-    "The same bulb as another one"
+    "Entered twice?"
 }
 
 pub(crate) fn head() -> &'static str {
