@@ -115,6 +115,6 @@ fn Both(app: App, bulb: Id, to: Id, other: RwSignal<Option<Id>>) -> impl IntoVie
             }
             .into_any(),
         }}
-        <button type="button" class="btn soft" on:click=move |_| other.set(None)>{words::another()}</button>
+        <button type="button" class="btn soft gap-above" on:click=move |_| other.set(None)>{words::another()}</button>
     }
 }
