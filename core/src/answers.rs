@@ -71,9 +71,11 @@ pub struct WindowAnswer {
     pub name: String,
     /// The tries whose due window it is.
     pub runs: Vec<Id>,
+    /// The saved plans whose due window it is.
+    pub plans: Vec<Id>,
     /// Its days.
     pub window: Window,
-    /// What its tries want; what the screen shows first.
+    /// What they want; what the screen shows first.
     pub wanted: Wanted,
     /// What is said, or why the days cannot be asked about.
     #[serde(serialize_with = "or_why")]
@@ -202,6 +204,7 @@ pub fn forecast_of(state: &State, today: Date) -> Said<ForecastAnswer> {
     let mut offered = forecast::offered(state, today);
     offered.push(forecast::Offered {
         runs: Vec::new(),
+        plans: Vec::new(),
         name: String::new(),
         window: forecast::next_weeks(today),
         wanted: Wanted::FitToSell,
@@ -211,6 +214,7 @@ pub fn forecast_of(state: &State, today: Date) -> Said<ForecastAnswer> {
             .map(|ask| forecast::outlook_of(&data, &fit, &futures, &ask)),
         name: one.name,
         runs: one.runs,
+        plans: one.plans,
         window: one.window,
         wanted: one.wanted,
     });
@@ -247,7 +251,9 @@ pub fn plans_of(state: &State, today: Date) -> Said<Vec<PlanAnswer>> {
         .collect();
     let at_hand = plan::AtHand::of(state, None, today);
     let (wish, _) = plan::first_wish(state, &data, &at_hand);
-    all.extend(forecast::offered(state, today).into_iter().map(|one| {
+    let mut due = forecast::offered(state, today);
+    due.retain(|one| !one.runs.is_empty());
+    all.extend(due.into_iter().map(|one| {
         let wish = Wish {
             window: one.window,
             stage: one.wanted,

@@ -1,11 +1,14 @@
-//! Which days a forecast is asked about: the due windows of running tries, or days that were chosen.
+//! Which days a forecast is asked about: the due windows of running tries and saved plans, or days that were chosen.
 
 use super::{Ask, MOST_DAYS, Wanted, Window};
 use crate::order::Order as _;
 use crate::{
     calendar::Date,
     error::{Error, Result},
-    ledger::{body::GoalStage, id::Id},
+    ledger::{
+        body::{Forcing, GoalStage},
+        id::Id,
+    },
     nursery::State,
 };
 
@@ -19,15 +22,25 @@ const WITHOUT_WINDOW_DAYS: i64 = 28;
 pub struct Offered {
     /// The running tries whose window it is.
     pub runs: Vec<Id>,
+    /// The saved plans whose window it is.
+    pub plans: Vec<Id>,
     /// What it is for; may be empty.
     pub name: String,
     /// Its days.
     pub window: Window,
-    /// What the tries want by then.
+    /// What they want by then.
     pub wanted: Wanted,
 }
 
-/// The due windows of running tries that are not over, the next one first. Equal ones of several tries are one.
+impl Offered {
+    /// The tries and plans whose window it is.
+    pub fn subjects(&self) -> impl Iterator<Item = &Id> {
+        self.runs.iter().chain(&self.plans)
+    }
+}
+
+/// The due windows of running tries and of saved plans that are not over, the next one first. Equal ones of several are
+/// one.
 pub fn offered(state: &State, today: Date) -> Vec<Offered> {
     let mut all: Vec<Offered> = Vec::new();
     for (id, run) in state.runs.iter().filter(|(_, run)| run.is_running()) {
@@ -49,6 +62,7 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
                 };
                 all.push(Offered {
                     runs: vec![*id],
+                    plans: Vec::new(),
                     name: due.name.clone(),
                     window,
                     wanted,
@@ -56,7 +70,37 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
             }
         }
     }
-    all.order_by_key(|offered| (offered.window.to, offered.window.from, offered.runs[0]));
+    for (id, plan) in &state.forcings {
+        let meant = |plan: &&Forcing| !plan.given_up && plan.to >= today;
+        let Some(plan) = plan.shown().filter(meant) else {
+            continue;
+        };
+        let window = Window {
+            from: plan.from,
+            to: plan.to,
+        };
+        let same = |known: &&mut Offered| known.window == window && known.name == plan.name;
+        match all.iter_mut().find(same) {
+            Some(known) => known.plans.push(*id),
+            None => all.push(Offered {
+                runs: Vec::new(),
+                plans: vec![*id],
+                name: plan.name.clone(),
+                window,
+                wanted: match plan.stage {
+                    GoalStage::FirstFlower => Wanted::InFlower,
+                    _ => Wanted::FitToSell,
+                },
+            }),
+        }
+    }
+    all.order_by_key(|one| {
+        (
+            one.window.to,
+            one.window.from,
+            one.subjects().next().copied(),
+        )
+    });
     all
 }
 
@@ -102,6 +146,9 @@ pub fn ask(window: Window, today: Date) -> Result<Ask> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calendar::Happened;
+    use crate::ledger::{body::Body, entry::Draft};
+    use crate::testing::{day as world_day, id};
 
     fn day(n: i64) -> Date {
         Date::new(2026, 11, 25).unwrap().add_days(n).unwrap()
@@ -123,6 +170,57 @@ mod tests {
         }
         // Long after everything there is nothing left to ask about.
         assert!(offered(&state, day(900)).is_empty());
+    }
+
+    #[test]
+    fn a_saved_plan_offers_its_window_until_it_is_over_or_given_up() {
+        let mut world = crate::testing::World::of(
+            "-9 mia lot lo_1 Red
+             -9 mia bulb b_1 lo_1",
+        );
+        let plan = |from: i64, name: &str, given_up: bool| {
+            Body::Forcing(Forcing {
+                name: name.to_owned(),
+                from: world_day(from),
+                to: world_day(from + 5),
+                stage: GoalStage::FitToSell,
+                wanted: 1,
+                sure_permille: 900,
+                rest_weeks: 8,
+                way: None,
+                treatment: String::new(),
+                lot: None,
+                batches: Vec::new(),
+                given_up,
+            })
+        };
+        let plans = [
+            plan(90, "Fair", false),
+            plan(90, "Fair", false),
+            plan(80, "Market", false),
+            plan(70, "Given up", true),
+        ];
+        for (at, body) in plans.into_iter().enumerate() {
+            let on = Happened::on(world_day(0));
+            let about = vec![id(&format!("fo_{at}"))];
+            world.save("mia", vec![Draft::new(about, on, body)]);
+        }
+        let of = |n: i64| offered(&world.state(), world_day(n));
+        let all = of(10);
+        let said: Vec<_> = all
+            .iter()
+            .map(|one| (one.name.as_str(), one.plans.len(), one.wanted))
+            .collect();
+        assert_eq!(
+            said,
+            [
+                ("Market", 1, Wanted::FitToSell),
+                ("Fair", 2, Wanted::FitToSell)
+            ]
+        );
+        assert!(all.iter().all(|one| one.runs.is_empty()));
+        assert_eq!(of(86).len(), 1);
+        assert!(of(96).is_empty());
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! What a forecast said, kept as a record, so that it can be scored once the days are over (LEDGER §3, `shown`).
 //!
-//! One forecast of a due window is one entry a hundred and fifty bulbs, about the window's tries and these bulbs. `what`
-//! is `forecast` and what its tries want. The numbers, chances in permille and days counted from the day it was said:
+//! One forecast of a due window is one entry a hundred and fifty bulbs, about the window's tries and saved plans and
+//! these bulbs. `what` is `forecast` and what they want. The numbers, chances in permille and days counted from the day it was said:
 //!
 //! | name | number |
 //! |---|---|
@@ -28,8 +28,8 @@ use crate::{
 
 /// Bulbs in one entry; their numbers stay far below the length of a record.
 const BULBS_AN_ENTRY: usize = 150;
-/// Tries that an entry names at most, so that it has room for its bulbs.
-const MOST_TRIES: usize = 200;
+/// Tries and plans that an entry names at most, so that it has room for its bulbs.
+const MOST_SUBJECTS: usize = 200;
 
 /// Stages whose dates are kept, with their names.
 pub(super) const DATED: [(Coming, &str); 3] = [
@@ -61,16 +61,16 @@ pub fn window_of(shown: &Shown, said_on: Date) -> Option<Window> {
     })
 }
 
-/// The forecasts kept with these tries, in order of the day.
+/// The forecasts kept with these tries and plans, in order of the day.
 pub(super) fn kept<'a>(
     ledger: &'a Ledger,
-    runs: impl IntoIterator<Item = &'a Id>,
+    subjects: impl IntoIterator<Item = &'a Id>,
 ) -> impl Iterator<Item = (&'a Entry, &'a Shown)> {
-    let of_run = |run: &Id| {
+    let of_one = |subject: &Id| {
         let shown = |entry: &Entry| matches!(entry.body, Body::Shown(_));
-        ledger.standing_of(*run, shown)
+        ledger.standing_of(*subject, shown)
     };
-    let all = runs.into_iter().flat_map(of_run);
+    let all = subjects.into_iter().flat_map(of_one);
     all.filter_map(|entry| match &entry.body {
         Body::Shown(shown) => Some((&**entry, shown)),
         _ => None,
@@ -89,14 +89,14 @@ pub fn to_keep(
     now: &Happened,
 ) -> Result<Vec<Draft>> {
     let today = now.date();
-    let again = kept(ledger, &offered.runs).any(|(entry, shown)| {
+    let again = kept(ledger, offered.subjects()).any(|(entry, shown)| {
         let said_on = entry.envelope.happened.date();
         said_on == today && window_of(shown, said_on) == Some(offered.window)
     });
     let all = outlook
         .all()
         .and_then(|all| all.in_window(offered.wanted))
-        .filter(|_| !again && !offered.runs.is_empty() && outlook.today == today);
+        .filter(|_| !again && offered.subjects().next().is_some() && outlook.today == today);
     let Some(all) = all else {
         return Ok(Vec::new());
     };
@@ -126,8 +126,8 @@ pub fn to_keep(
                 }
             }
         }
-        let runs = offered.runs.iter().take(MOST_TRIES).copied();
-        let about = runs.chain(bulbs.iter().map(|bulb| bulb.bulb)).collect();
+        let subjects = offered.subjects().take(MOST_SUBJECTS).copied();
+        let about = subjects.chain(bulbs.iter().map(|bulb| bulb.bulb)).collect();
         let body = Shown {
             what: what(offered.wanted).to_owned(),
             method: outlook.method.clone(),

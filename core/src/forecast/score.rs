@@ -27,7 +27,7 @@ use crate::{
         Ledger,
         body::{DiedAs, DueWindow, Goal, GoalStage, Rule, Shown, Test, Unit},
         entry::Entry,
-        id::Id,
+        id::{Id, Noun},
     },
     nursery::{Bulb, State},
     trial::outcome::{Outcome, judge},
@@ -39,7 +39,7 @@ pub const WEEKS_BEFORE: i64 = 2;
 /// A due window that is over, and the forecast of it that is scored.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct WindowScore {
-    /// The tries whose window it was.
+    /// The tries whose window it was; none where it was only that of a saved plan.
     pub runs: Vec<Id>,
     /// Its days.
     pub window: Window,
@@ -143,6 +143,17 @@ struct Told<'a> {
 
 /// Scores every forecast that was kept and whose window is over.
 pub fn scores(ledger: &Ledger, state: &State, today: Date) -> Scores {
+    let all = state.runs.keys().chain(state.forcings.keys());
+    scores_of(ledger, state, all, today)
+}
+
+/// The same for the windows of some tries and saved plans only.
+pub fn scores_of<'a>(
+    ledger: &'a Ledger,
+    state: &State,
+    subjects: impl IntoIterator<Item = &'a Id>,
+    today: Date,
+) -> Scores {
     let mut scoring = Scoring {
         state,
         today,
@@ -151,7 +162,7 @@ pub fn scores(ledger: &Ledger, state: &State, today: Date) -> Scores {
         tenths: BTreeMap::new(),
         scores: Scores::default(),
     };
-    for ((window, wanted), told) in told_before(ledger, state, today) {
+    for ((window, wanted), told) in told_before(ledger, subjects, today) {
         scoring.window(window, wanted, &told);
     }
     scoring.finish()
@@ -160,12 +171,16 @@ pub fn scores(ledger: &Ledger, state: &State, today: Date) -> Scores {
 type Chosen<'a> = ((Window, Wanted), (Date, Told<'a>));
 
 /// The forecast of each window over that is scored, the last window first.
-fn told_before<'a>(ledger: &'a Ledger, state: &'a State, today: Date) -> Vec<Chosen<'a>> {
+fn told_before<'a>(
+    ledger: &'a Ledger,
+    subjects: impl IntoIterator<Item = &'a Id>,
+    today: Date,
+) -> Vec<Chosen<'a>> {
     // By window, then by day, device and digest: the same entries are chosen in whatever order they arrived.
     type Said<'a> = BTreeMap<(Date, Id, &'a str), Told<'a>>;
     let mut all: BTreeMap<(Date, Date, Wanted), Said<'a>> = BTreeMap::new();
-    for run in state.runs.keys() {
-        for (entry, shown) in kept(ledger, [run]) {
+    for subject in subjects {
+        for (entry, shown) in kept(ledger, [subject]) {
             let said_on = entry.envelope.happened.date();
             let (Some(wanted), Some(window)) = (forecast_of(shown), window_of(shown, said_on))
             else {
@@ -178,7 +193,8 @@ fn told_before<'a>(ledger: &'a Ledger, state: &'a State, today: Date) -> Vec<Cho
             let told = said
                 .entry((said_on, entry.envelope.device, shown.digest.as_str()))
                 .or_default();
-            told.runs.insert(*run);
+            told.runs
+                .extend(Some(*subject).filter(|id| id.is(Noun::Run)));
             if !told.parts.iter().any(|(known, _)| known.id == entry.id) {
                 told.parts.push((entry, shown));
             }

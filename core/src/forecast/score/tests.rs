@@ -4,9 +4,13 @@ use super::*;
 use crate::{
     calendar::Happened,
     forecast::{self, Effort, Offered, Outlook},
-    ledger::id::Ids,
+    ledger::{
+        body::{Body, Forcing},
+        entry::Draft,
+        id::Ids,
+    },
     record::{Command, Moment, record},
-    testing::{World, day},
+    testing::{World, day, id},
 };
 
 /// Six bulbs brought on together; the due window is from day 40 to day 44.
@@ -255,4 +259,44 @@ fn nothing_is_kept_where_nothing_is_known() {
     // The next four weeks are nobody's due window.
     offered.runs.clear();
     assert!(keep(&world, 20, (offered, outlook)).is_err());
+}
+
+#[test]
+fn the_window_of_a_saved_plan_is_kept_and_scored_too() {
+    let mut world = World::of(TRY);
+    let (mut offered, outlook) = outlook_of(&world, 20);
+    let plan = Forcing {
+        name: String::new(),
+        from: day(40),
+        to: day(44),
+        stage: GoalStage::FirstFlower,
+        wanted: 2,
+        sure_permille: 900,
+        rest_weeks: 8,
+        way: None,
+        treatment: String::new(),
+        lot: None,
+        batches: Vec::new(),
+        given_up: false,
+    };
+    let on = Happened::on(day(0));
+    let plan = Draft::new(vec![id("fo_1")], on, Body::Forcing(plan));
+    world.save("mia", vec![plan]);
+    offered.runs.clear();
+    offered.plans = world.state().forcings.keys().copied().collect();
+    let said = (offered, outlook);
+    let drafts = keep(&world, 20, said.clone()).unwrap();
+    world.save("mia", drafts);
+    assert!(keep(&world, 20, said).is_err(), "once a day");
+    world.add(LOOKS);
+    let scores = scores(&world.ledger, &world.state(), day(46));
+    let [window] = &scores.windows[..] else {
+        panic!("one window: {scores:?}");
+    };
+    assert_eq!((window.said_on, window.n_bulbs), (day(20), 6));
+    assert!(window.runs.is_empty());
+    // It is none of the try's own.
+    let state = world.state();
+    let of_tries = scores_of(&world.ledger, &state, state.runs.keys(), day(46));
+    assert_eq!(of_tries, Scores::default());
 }
