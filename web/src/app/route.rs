@@ -23,8 +23,8 @@ pub(crate) enum Route {
     CarePlan(Id),
     /// One of its jobs; a new one when the name is empty.
     CareJob(Id, String),
-    /// What is coming.
-    Coming,
+    /// What is coming; for the days of a try or a saved plan, where one is named.
+    Coming(Option<Id>),
     /// The week on paper.
     Week,
     /// Days to come for a calendar.
@@ -132,7 +132,8 @@ impl Route {
         };
         Some(match *path {
             ["due", "plans"] => Self::CarePlans,
-            ["due", "coming"] => Self::Coming,
+            ["due", "coming"] => Self::Coming(None),
+            ["due", "coming", of] => Self::Coming(Some(Id::parse(of).ok()?)),
             ["due", "week"] => Self::Week,
             ["due", "calendar"] => Self::CalendarFile,
             ["due", "job", place, ref key @ ..] => {
@@ -202,7 +203,7 @@ impl Route {
             | Self::CarePlans
             | Self::CarePlan(_)
             | Self::CareJob(..)
-            | Self::Coming
+            | Self::Coming(_)
             | Self::Week
             | Self::CalendarFile => Room::Due,
             Self::Trials
@@ -302,7 +303,8 @@ impl fmt::Display for Route {
             Self::CarePlan(id) => write!(f, "/plan/{id}"),
             Self::CareJob(id, slot) if slot.is_empty() => write!(f, "/plan/{id}/{NEW_JOB}"),
             Self::CareJob(id, slot) => write!(f, "/plan/{id}/{slot}"),
-            Self::Coming => f.write_str("/due/coming"),
+            Self::Coming(None) => f.write_str("/due/coming"),
+            Self::Coming(Some(of)) => write!(f, "/due/coming/{of}"),
             Self::Week => f.write_str("/due/week"),
             Self::CalendarFile => f.write_str("/due/calendar"),
             Self::Places => f.write_str("/places"),

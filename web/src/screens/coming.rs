@@ -1,8 +1,10 @@
 //! What is coming: how many will be fit to sell or in flower, when, and how sure that is.
 
 use bloomdue_core::error::Error;
-use bloomdue_core::forecast::score::scores;
-use bloomdue_core::forecast::{self, Ask, BulbOutlook, Data, Of, OnDay, Outlook, Wanted, Window};
+use bloomdue_core::forecast::said::to_keep;
+use bloomdue_core::forecast::{
+    self, Ask, BulbOutlook, Coming, Data, Of, Offered, OnDay, Outlook, Wanted, Window,
+};
 use bloomdue_core::ledger::body::DueWindow;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
@@ -10,9 +12,11 @@ use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, Records, app, route::Route};
 use crate::parts::field::Chips;
+use crate::parts::forecasts::earlier;
 use crate::parts::heading::Heading;
+use crate::parts::paper::Paper;
 use crate::parts::plots::WIDTH;
 use crate::parts::plots::counts::CountPlot;
 use crate::parts::plots::days::DayAxis;
@@ -20,41 +24,66 @@ use crate::parts::plots::strips::{key, strip};
 use crate::parts::plots::table::{Table, TableBehind};
 use crate::parts::working::WorkShown;
 use crate::words::bulb::show_all;
-use crate::words::{coming as say, en, plan, scored};
+use crate::words::{coming as say, en, plan};
 
-/// The forecast.
+/// The forecast; of the days of a try or a saved plan, where one is named.
 #[component]
-pub(crate) fn ComingDays() -> impl IntoView {
+pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
     let app = app();
-    let offered = app.peek(|r| forecast::offered(r.state, r.today));
-    let mut choices: Vec<(Window, String)> = app.peek(|r| {
-        let days = offered.iter();
-        days.map(|one| (one.window, say::offered(one, r.today)))
-            .collect()
+    let paper = Paper::provide();
+    let offered = Memo::new(move |_| {
+        app.read(|r| {
+            let mut all = forecast::offered(r.state, r.today);
+            all.push(Offered {
+                runs: Vec::new(),
+                plans: Vec::new(),
+                name: say::next_weeks().to_owned(),
+                window: forecast::next_weeks(r.today),
+                wanted: all.first().map_or(Wanted::InFlower, |one| one.wanted),
+            });
+            all
+        })
     });
-    let weeks = app.peek(|r| forecast::next_weeks(r.today));
-    choices.push((weeks, say::next_weeks().to_owned()));
-    let first = offered.first();
-    let window = RwSignal::new(first.map_or(weeks, |one| one.window));
-    let wanted = RwSignal::new(first.map_or(Wanted::InFlower, |one| one.wanted));
+    let of_one = |one: &Offered| one.subjects().any(|id| Some(*id) == of);
+    let first = offered.with_untracked(|all| all.iter().position(of_one));
+    let at = RwSignal::new(first.unwrap_or(0) as u32);
+    let chosen =
+        Memo::new(move |_| offered.with(|all| all.get(at.get() as usize).or(all.last()).cloned()));
+    let wanted = RwSignal::new(Wanted::InFlower);
+    let days = Memo::new(move |_| chosen.with(|one| one.as_ref().map(|one| one.window)));
+    // Other days are shown by what is wanted for them; the grower may say otherwise after that.
+    Effect::new(move |_| {
+        if days.get().is_some()
+            && let Some(one) = chosen.get_untracked()
+        {
+            wanted.set(one.wanted);
+        }
+    });
+    let choices = move || {
+        let today = app.today.get();
+        let words = |one: &Offered| match one.subjects().next() {
+            Some(_) => say::offered(one, today),
+            None => one.name.clone(),
+        };
+        let choices = offered.with(|all| (0..).zip(all.iter().map(words)).collect());
+        view! { <Chips label=say::for_which() choices=choices value=at /> }
+    };
     let kinds =
         [Wanted::FitToSell, Wanted::InFlower].map(|kind| (kind, say::wanted(kind).to_owned()));
     // Records that change nothing of it, the one that keeps the forecast among them, do not ask anew.
     let made = Memo::new(move |_| {
+        let window = days
+            .get()
+            .unwrap_or_else(|| forecast::next_weeks(app.today.get()));
         app.read(|r| {
             let data = forecast::gather(r.state, r.today);
-            forecast::ask(window.get(), r.today).map(|ask| (data, ask))
+            forecast::ask(window, r.today).map(|ask| (data, ask))
         })
     });
+    let not_kept = RwSignal::new(None);
     let keep = move |outlook: &Outlook| {
-        let (kept, window) = (outlook.clone(), window.get_untracked());
-        let due = app.peek(|r| forecast::offered(r.state, r.today));
-        if let Some(offered) = due.into_iter().find(|one| one.window == window) {
-            let outlook = Box::new(kept);
-            spawn_local(async move {
-                // Refused when it was kept today already; what is on the screen needs no word of it.
-                let _ = app.record(Command::KeepForecast { offered, outlook }).await;
-            });
+        if let Some(offered) = chosen.get_untracked() {
+            spawn_local(keep_said(app, offered, outlook.clone(), not_kept));
         }
     };
     view! {
@@ -63,13 +92,37 @@ pub(crate) fn ComingDays() -> impl IntoView {
             title=say::title()
             back=Route::Due
         />
-        <Chips label=say::for_which() choices=choices value=window />
+        {choices}
         <Chips label=say::wanted_label() choices=kinds.to_vec() value=wanted />
+        <p class="print-only">{move || chosen.get().map(|one| say::on_paper(&one, wanted.get(), app.today.get()))}</p>
+        {move || not_kept.get().map(|why: String| view! { <p class="problem" role="alert">{why}</p> })}
         {move || asked(app, made.get(), wanted, keep)}
-        {move || app.whole.get().then(|| earlier(app))}
+        {move || app.whole.get().then(|| earlier(app, None))}
         <p class="small">{say::hint()}</p>
-        <a class="btn soft" href=Route::PlanBack(None).href()>{plan::title()}</a>
+        <div class="grid2 no-print">
+            <a class="btn soft" href=Route::PlanBack(None).href()>{plan::title()}</a>
+            {paper.button()}
+        </div>
     }
+}
+
+/// Keeps what is said of a due window, and says why where it cannot be kept. What was kept today already needs no word.
+async fn keep_said(
+    app: App,
+    offered: Offered,
+    outlook: Outlook,
+    not_kept: RwSignal<Option<String>>,
+) {
+    // Only the whole ledger knows what was kept today.
+    app.when_whole().await;
+    let now = app.moment().now;
+    let drafts = app.peek(|r| to_keep(r.ledger, &offered, &outlook, &now));
+    if drafts.is_ok_and(|drafts| drafts.is_empty()) {
+        return;
+    }
+    let outlook = Box::new(outlook);
+    let kept = app.record(Command::KeepForecast { offered, outlook }).await;
+    not_kept.try_set(kept.err().map(|why| say::not_kept(&why)));
 }
 
 /// Asks anew for other days; what counts is only shown otherwise.
@@ -215,45 +268,6 @@ fn count_days(app: App, days: &[OnDay], window: Window, wanted: Wanted) -> impl 
     }
 }
 
-/// What was said of due windows that are over, against what came.
-fn earlier(app: App) -> AnyView {
-    let (scores, today) = app.read(|r| (scores(r.ledger, r.state, r.today), r.today));
-    if scores.windows.is_empty() {
-        return view! {
-            <h2>{scored::title()}</h2>
-            <p class="small">{scored::none()}</p>
-        }
-        .into_any();
-    }
-    let rows = scores.windows.iter();
-    let windows = Table {
-        caption: scored::by_window(),
-        heads: scored::window_heads(),
-        rows: rows.map(|one| scored::window_row(one, today)).collect(),
-    };
-    let chances = scores.chances.as_ref().map(|chances| {
-        let table = Table {
-            caption: scored::by_chance(),
-            heads: scored::chance_heads(),
-            rows: chances.tenths.iter().map(scored::chance_row).collect(),
-        };
-        view! {
-            <p>{scored::calibration(chances)}</p>
-            {table.show()}
-            <p class="small">{scored::brier(chances)}</p>
-        }
-    });
-    view! {
-        <h2>{scored::title()}</h2>
-        <p>{scored::counts(scores.counts_held(), scores.windows.len())}</p>
-        {windows.show()}
-        {chances}
-        <p>{scored::dates(&scores.dates)}</p>
-        <p class="small">{scored::hint()}</p>
-    }
-    .into_any()
-}
-
 /// The chance of at least so many, with a number to step.
 #[component]
 fn AtLeast(chances: Vec<f64>, start: usize) -> impl IntoView {
@@ -299,6 +313,7 @@ fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
                 bulb: bulb.bulb,
                 label: r.state.name_of(bulb.bulb).to_owned(),
                 under: say::bulb_under(bulb, r.today),
+                instead: nothing_ahead(r, bulb),
                 chance: bulb
                     .in_window(wanted)
                     .map(say::chance_words)
@@ -308,8 +323,8 @@ fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
             bulbs.iter().map(row).collect()
         });
         let cells = |row: &Strip| {
-            let (label, under) = (row.label.clone(), row.under.clone());
-            vec![label, name.clone(), under, row.chance.clone()]
+            let next = row.instead.as_ref().unwrap_or(&row.under).clone();
+            vec![row.label.clone(), name.clone(), next, row.chance.clone()]
         };
         table.rows.extend(rows.iter().map(cells));
         let axis = axis.clone();
@@ -324,12 +339,32 @@ fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
     .into_any()
 }
 
+/// What is said of a bulb of which no line can be drawn: none of its dates lies ahead.
+fn nothing_ahead(r: Records<'_>, bulb: &BulbOutlook) -> Option<String> {
+    let mut dates = bulb.coming.iter().filter(|one| one.stage != Coming::Over);
+    if bulb.coming.is_empty() || dates.any(|one| one.dates.p90 >= r.today) {
+        return None;
+    }
+    let flowers = bulb.coming.iter().all(|one| one.stage == Coming::Over);
+    if flowers {
+        return Some(say::flowers_already().to_owned());
+    }
+    let looked = r
+        .state
+        .bulbs
+        .get(&bulb.bulb)
+        .and_then(|bulb| bulb.last_look());
+    Some(say::look_first(looked.map(|seen| seen.at.date()), r.today))
+}
+
 /// What is shown of one bulb.
 #[derive(Clone)]
 struct Strip {
     bulb: Id,
     label: String,
     under: String,
+    /// Said where no line can be drawn.
+    instead: Option<String>,
     chance: String,
     outlook: BulbOutlook,
 }
@@ -338,7 +373,8 @@ struct Strip {
 #[component]
 fn PlaceStrips(name: String, rows: Vec<Strip>, axis: DayAxis) -> impl IntoView {
     let n_rows = rows.len();
-    let all = RwSignal::new(n_rows <= FIRST_ROWS + 2);
+    let tapped = RwSignal::new(n_rows <= FIRST_ROWS + 2);
+    let all = Memo::new(move |_| tapped.get() || Paper::is_printed());
     let foot = axis.foot();
     let row = move |row: &Strip| {
         view! {
@@ -348,8 +384,14 @@ fn PlaceStrips(name: String, rows: Vec<Strip>, axis: DayAxis) -> impl IntoView {
                         <b class="tag">{row.label.clone()}</b>
                         <span class="small">{row.chance.clone()}</span>
                     </span>
-                    <span class="unseen">{row.under.clone()}</span>
-                    {strip(&axis, &row.outlook)}
+                    {match &row.instead {
+                        Some(words) => view! { <span class="small">{words.clone()}</span> }.into_any(),
+                        None => view! {
+                            <span class="unseen">{row.under.clone()}</span>
+                            {strip(&axis, &row.outlook)}
+                        }
+                        .into_any(),
+                    }}
                 </span>
             </a>
         }
@@ -363,7 +405,7 @@ fn PlaceStrips(name: String, rows: Vec<Strip>, axis: DayAxis) -> impl IntoView {
         {foot}
         {shown}
         <Show when=move || !all.get()>
-            <button type="button" class="btn soft" on:click=move |_| all.set(true)>{show_all(n_rows)}</button>
+            <button type="button" class="btn soft" on:click=move |_| tapped.set(true)>{show_all(n_rows)}</button>
         </Show>
     }
 }

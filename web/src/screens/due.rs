@@ -79,7 +79,7 @@ pub(crate) fn Due() -> impl IntoView {
         <Show when=move || !no_bulbs()>
             <div class="grid2 gap-above">
                 <a class="btn soft" href=Route::CarePlans.href()>{say::care_plans()}</a>
-                <a class="btn soft" href=Route::Coming.href()>{say::coming()}</a>
+                <a class="btn soft" href=Route::Coming(None).href()>{say::coming()}</a>
                 <a class="btn soft" href=Route::PlanBack(None).href()>{say::plan_back()}</a>
                 <a class="btn soft" href=Route::Week.href()>{say::week_sheet()}</a>
                 <a class="btn soft" href=Route::CalendarFile.href()>{say::calendar_file()}</a>

@@ -72,7 +72,7 @@ fn later_screen(route: Route) -> AnyView {
         Route::CareJob(subject, slot) => {
             view! { <care_job::CareJob subject=subject name=slot /> }.into_any()
         }
-        Route::Coming => view! { <coming::ComingDays /> }.into_any(),
+        Route::Coming(of) => view! { <coming::ComingDays of=of /> }.into_any(),
         Route::Week => view! { <week::Week /> }.into_any(),
         Route::CalendarFile => view! { <calendar_file::CalendarFile /> }.into_any(),
         Route::Bulb(bulb) => view! { <bulb::Bulb bulb=bulb /> }.into_any(),

@@ -18,6 +18,7 @@ use crate::app::worker::Work;
 use crate::app::{App, app, route::Route, work};
 use crate::parts::can_tell::{WouldSettle, run_can_tell};
 use crate::parts::conditions::conditions;
+use crate::parts::forecasts::earlier;
 use crate::parts::grown;
 use crate::parts::heading::Heading;
 use crate::parts::later::later;
@@ -114,6 +115,7 @@ fn body(app: App, result: RunResult) -> AnyView {
     });
     let groups = stands.groups.clone();
     let gaps = gaps(app, &result);
+    let of = stands.run;
     view! {
         <p class="say">{sentence}</p>
         <p class="small">{under}</p>
@@ -127,6 +129,7 @@ fn body(app: App, result: RunResult) -> AnyView {
         {growing(app, &result.growing)}
         {settles(app, &result)}
         {foresight(app, &result)}
+        {move || earlier(app, Some(&[of]))}
         {how(app, &result, gaps)}
     }
     .into_any()

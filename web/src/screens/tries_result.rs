@@ -12,6 +12,7 @@ use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route, work};
 use crate::parts::can_tell::WouldSettle;
+use crate::parts::forecasts::earlier;
 use crate::parts::grown;
 use crate::parts::heading::Heading;
 use crate::parts::plots::forest::{ForestLine, ForestPlot, Row};
@@ -87,9 +88,16 @@ fn body(app: App, result: &TrialResult) -> AnyView {
         {pairs}
         {reach(app, result)}
         {factors(result)}
+        {forecasts(app, result)}
         {how(app, result)}
     }
     .into_any()
+}
+
+/// How earlier forecasts of the due windows of its tries did.
+fn forecasts(app: App, result: &TrialResult) -> impl IntoView + use<> {
+    let runs: Vec<Id> = result.tries.iter().map(|one| one.run).collect();
+    move || earlier(app, Some(&runs))
 }
 
 fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {

@@ -40,6 +40,16 @@ pub(crate) fn days(window: Window, today: Date) -> String {
     )
 }
 
+/// What the chips say, where there are none: `Lantern Fair: 18 Dec to 20 Dec, in flower`.
+pub(crate) fn on_paper(one: &Offered, wanted: Wanted, today: Date) -> String {
+    format!("{}, {}", offered(one, today), self::wanted(wanted))
+}
+
+/// The forecast on the screen was not kept.
+pub(crate) fn not_kept(why: &str) -> String {
+    format!("This forecast was not kept, so it can't be compared later with what comes. {why}")
+}
+
 pub(crate) fn next_weeks() -> &'static str {
     "The next four weeks"
 }
@@ -211,6 +221,18 @@ pub(crate) fn bulb_under(bulb: &BulbOutlook, today: Date) -> String {
         ));
     }
     parts.join(" · ")
+}
+
+pub(crate) fn flowers_already() -> &'static str {
+    "in flower already"
+}
+
+/// `not looked at since 3 Nov: look first`.
+pub(crate) fn look_first(last: Option<Date>, today: Date) -> String {
+    match last {
+        Some(day) => format!("not looked at since {}: look first", date_short(day, today)),
+        None => "not looked at since it was started: look first".to_owned(),
+    }
 }
 
 pub(crate) fn strips_hint() -> &'static str {

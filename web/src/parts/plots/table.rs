@@ -2,6 +2,8 @@
 
 use leptos::prelude::*;
 
+use crate::parts::paper::Paper;
+
 /// The numbers of a picture in words; the first cell of a row is its head.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Table {
@@ -54,10 +56,12 @@ pub(crate) fn Behind(
     children: ChildrenFn,
 ) -> impl IntoView {
     let opened = RwSignal::new(false);
+    let printed = Memo::new(|_| Paper::is_printed());
+    let made = Memo::new(move |_| opened.get() || printed.get());
     view! {
-        <details on:toggle=move |_| opened.set(true)>
+        <details open=printed on:toggle=move |_| opened.set(true)>
             <summary>{summary}</summary>
-            {move || opened.get().then(|| children())}
+            {move || made.get().then(|| children())}
         </details>
     }
 }

@@ -1,0 +1,54 @@
+//! How earlier forecasts did.
+
+use bloomdue_core::forecast::score::{scores, scores_of};
+use bloomdue_core::ledger::id::Id;
+use leptos::prelude::*;
+
+use crate::app::App;
+use crate::parts::plots::table::Table;
+use crate::words::scored;
+
+/// What was said of due windows that are over, against what came: of all, or of some tries.
+pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> AnyView {
+    let (scores, today) = app.read(|r| {
+        let scores = match runs {
+            Some(runs) => scores_of(r.ledger, r.state, runs, r.today),
+            None => scores(r.ledger, r.state, r.today),
+        };
+        (scores, r.today)
+    });
+    if scores.windows.is_empty() {
+        return view! {
+            <h2>{scored::title()}</h2>
+            <p class="small">{scored::none()}</p>
+        }
+        .into_any();
+    }
+    let rows = scores.windows.iter();
+    let windows = Table {
+        caption: scored::by_window(),
+        heads: scored::window_heads(),
+        rows: rows.map(|one| scored::window_row(one, today)).collect(),
+    };
+    let chances = scores.chances.as_ref().map(|chances| {
+        let table = Table {
+            caption: scored::by_chance(),
+            heads: scored::chance_heads(),
+            rows: chances.tenths.iter().map(scored::chance_row).collect(),
+        };
+        view! {
+            <p>{scored::calibration(chances)}</p>
+            {table.show()}
+            <p class="small">{scored::brier(chances)}</p>
+        }
+    });
+    view! {
+        <h2>{scored::title()}</h2>
+        <p>{scored::counts(scores.counts_held(), scores.windows.len())}</p>
+        {windows.show()}
+        {chances}
+        <p>{scored::dates(&scores.dates)}</p>
+        <p class="small">{scored::hint()}</p>
+    }
+    .into_any()
+}
