@@ -57,6 +57,7 @@ pub(crate) fn unfinished_form(key: &str) -> &'static str {
     match key.split(' ').next() {
         Some("trial") => "a new trial",
         Some("again") => "a further try",
+        Some("plan") => "a plan back from a date",
         Some("photo") => "a photo",
         Some("care") => "something done",
         Some("look") => "a look",

@@ -385,6 +385,10 @@ fn week_number(day: Date) -> String {
     day.iso_week().week.to_string()
 }
 
+pub(crate) fn picture_hint() -> &'static str {
+    "From today on. Lines hold 8 of 10 cases, with a mark in the middle, if that stage comes; the due days are shaded. The dates stand below."
+}
+
 pub(crate) fn stop_water() -> &'static str {
     "Stop water"
 }
@@ -399,6 +403,10 @@ pub(crate) fn rests_since() -> &'static str {
 
 pub(crate) fn inspect() -> &'static str {
     "Inspect"
+}
+
+pub(crate) fn rest_and_inspect() -> &'static str {
+    "Rest, with its inspections"
 }
 
 pub(crate) fn pot_up() -> &'static str {
@@ -497,6 +505,10 @@ pub(crate) fn save_hint() -> &'static str {
 
 pub(crate) fn save_moved() -> &'static str {
     "Save the new days"
+}
+
+pub(crate) fn see_coming() -> &'static str {
+    "What is coming in these days"
 }
 
 pub(crate) fn see_jobs() -> &'static str {

@@ -1,12 +1,17 @@
 //! What is said to a wish: the sentence first, then the days, then what a week does.
 
-use bloomdue_core::ledger::body::ActKind;
+use bloomdue_core::calendar::Date;
+use bloomdue_core::forecast::Coming;
+use bloomdue_core::ledger::body::{ActKind, DueWindow};
 use bloomdue_core::plan::{self, Answer, LotDates, Nearest, Plan, Wish};
 use bloomdue_core::record::asks;
 use leptos::prelude::*;
 
 use super::{Page, form::Form, next, save};
 use crate::parts::field::{Problem, ProblemLine, TextField};
+use crate::parts::plots::WIDTH;
+use crate::parts::plots::days::DayAxis;
+use crate::parts::plots::strips::{key, planned, work_key};
 use crate::parts::plots::table::Table;
 use crate::words::{care, coming, plan as say};
 
@@ -35,6 +40,7 @@ pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
         .into_iter()
         .map(|line| view! { <p class="small">{line}</p> })
         .collect();
+    let axis = axis(plan, wish, today);
     let several = plan.lots.len() > 1;
     let batches: Vec<_> = plan
         .lots
@@ -42,7 +48,7 @@ pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
         .enumerate()
         .map(|(at, lot)| {
             let title = several.then(|| view! { <h3>{say::batch(at, lot.n)}</h3> });
-            view! { {title} {days(lot, today)} }
+            view! { {title} <div class="plots">{planned(&axis, lot)} {axis.foot()}</div> {days(lot, today)} }
         })
         .collect();
     view! {
@@ -52,6 +58,9 @@ pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
         {rough}
         {(!plan.met).then(|| nearest(page.form, plan, wish, today))}
         <h2>{say::what_to_do()}</h2>
+        <p class="small">{say::picture_hint()}</p>
+        {work_key()}
+        {key()}
         {batches}
         {cautions(plan)}
         <h2>{say::a_week_title()}</h2>
@@ -67,13 +76,22 @@ pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
     .into_any()
 }
 
+/// The calendar that the pictures of all batches share: from today until what was asked for and all that comes is over.
+fn axis(plan: &Plan, wish: &Wish, today: Date) -> DayAxis {
+    let coming = plan.lots.iter().flat_map(|lot| &lot.coming);
+    let coming = coming.filter(|(stage, _)| *stage != Coming::Over);
+    let last = coming.map(|(_, dates)| dates.p90).max();
+    let until = last.unwrap_or(wish.window.to).max(wish.window.to);
+    let due = DueWindow {
+        name: String::new(),
+        from: wish.window.from,
+        to: wish.window.to,
+    };
+    DayAxis::between(today, until, &due, today, WIDTH - 8.0)
+}
+
 /// Wishes nearby that can be met; a tap fills them in.
-fn nearest(
-    form: Form,
-    plan: &Plan,
-    wish: &Wish,
-    today: bloomdue_core::calendar::Date,
-) -> impl IntoView + use<> {
+fn nearest(form: Form, plan: &Plan, wish: &Wish, today: Date) -> impl IntoView + use<> {
     let fill = move |near: Nearest| {
         match near {
             Nearest::Fewer(n) => form.wanted.set(n.to_string()),
@@ -107,9 +125,9 @@ fn nearest(
 }
 
 /// The days of one batch, then what comes of it.
-fn days(lot: &LotDates, today: bloomdue_core::calendar::Date) -> AnyView {
+fn days(lot: &LotDates, today: Date) -> AnyView {
     let mut rows = Vec::new();
-    let mut put = |what: &str, day: Option<bloomdue_core::calendar::Date>| {
+    let mut put = |what: &str, day: Option<Date>| {
         rows.extend(day.map(|day| say::day_row(what, day, today)));
     };
     put(say::stop_water(), lot.stop_water);

@@ -142,6 +142,69 @@ impl Form {
         }
     }
 
+    fn texts(self) -> [RwSignal<String>; 7] {
+        let Self { name, from, to, .. } = self;
+        [
+            name,
+            from,
+            to,
+            self.wanted,
+            self.number,
+            self.since,
+            self.weeks,
+        ]
+    }
+
+    fn choices(self) -> [RwSignal<u32>; 6] {
+        let Self { stage, way, .. } = self;
+        let (sure, batches) = (self.sure_permille, self.batches);
+        [stage, sure, self.by_number, self.resting, way, batches]
+    }
+
+    /// What is typed and tapped, to be kept as a draft. Treatment and lot go by what they are: their numbers change with
+    /// the records.
+    pub(super) fn to_bytes(self, basis: &Basis) -> Vec<u8> {
+        let at = |chosen: RwSignal<u32>| Some(chosen.get().checked_sub(1)? as usize);
+        let treatment = at(self.treatment).and_then(|at| basis.data.treatments.get(at));
+        let lot = at(self.lot).and_then(|at| basis.data.lots.get(at));
+        let (texts, choices) = (self.texts().map(|one| one.get()), self.choices());
+        let choices = choices.map(|one| one.get());
+        let typed = (texts, choices, treatment, lot, self.ticked.get());
+        serde_json::to_vec(&typed).unwrap_or_default()
+    }
+
+    /// Fills a draft in, as far as what it names is still there. Whether it could be read.
+    pub(super) fn fill(self, draft: &[u8], basis: &Basis) -> bool {
+        type Typed = (
+            [String; 7],
+            [u32; 6],
+            Option<String>,
+            Option<Id>,
+            BTreeSet<Id>,
+        );
+        let Ok((texts, choices, treatment, lot, mut ticked)) =
+            serde_json::from_slice::<Typed>(draft)
+        else {
+            return false;
+        };
+        for (field, text) in self.texts().into_iter().zip(texts) {
+            field.set(text);
+        }
+        for (field, choice) in self.choices().into_iter().zip(choices) {
+            field.set(choice);
+        }
+        let data = &basis.data;
+        let nth = |at: Option<usize>| at.map_or(0, |at| at as u32 + 1);
+        let treatment = treatment.and_then(|of| data.treatments.iter().position(|one| *one == of));
+        self.treatment.set(nth(treatment));
+        let lot = lot.and_then(|of| data.lots.iter().position(|one| *one == of));
+        self.lot.set(nth(lot));
+        let free: BTreeSet<Id> = basis.at_hand.free().map(|one| one.bulb).collect();
+        ticked.retain(|bulb| free.contains(bulb) || basis.ticked.contains(bulb));
+        self.ticked.set(ticked);
+        true
+    }
+
     pub(super) fn set_window(self, window: Window) {
         self.from.set(window.from.to_string());
         self.to.set(window.to.to_string());

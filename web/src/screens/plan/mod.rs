@@ -15,13 +15,13 @@ use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, Files, app, route::Route};
 use crate::device::address;
 use crate::parts::field::{Chips, DayField, Problem, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::plots::table::Behind;
 use crate::parts::working::WorkShown;
-use crate::words::{coming, due, en, jobs, plan as say};
+use crate::words::{coming, due, en, jobs, plan as say, trials};
 use form::{Basis, Form};
 
 /// What the parts of the page share.
@@ -32,6 +32,43 @@ struct Page {
     form: Form,
     wish: Memo<Result<Wish, Problem>>,
     problem: RwSignal<Option<Problem>>,
+    /// Where what is typed is kept until it is saved.
+    key: StoredValue<String>,
+    /// What is typed and not kept yet.
+    unkept: StoredValue<Option<Vec<u8>>>,
+}
+
+impl Page {
+    /// Keeps what is typed, so that leaving loses nothing.
+    fn keep(self) {
+        let unkept = self.unkept.try_update_value(Option::take).flatten();
+        if let Some(typed) = unkept {
+            self.key
+                .try_with_value(|key| self.app.keep_draft(key, typed));
+        }
+    }
+
+    /// Lets what is typed go and makes the page anew.
+    fn start_over(self) {
+        self.unkept.set_value(None);
+        self.key
+            .with_value(|key| self.app.keep_draft(key, Vec::new()));
+        self.app.route.update(|_| ());
+    }
+}
+
+/// Keeps the form a second after a change, or when it is left.
+fn keep_while_typing(page: Page) {
+    Effect::new(move |before: Option<Vec<u8>>| {
+        let typed = page.basis.with_value(|basis| page.form.to_bytes(basis));
+        // The form as it opened is nothing typed yet.
+        if before.is_some_and(|before| before != typed) {
+            page.unkept.set_value(Some(typed.clone()));
+            set_timeout(move || page.keep(), std::time::Duration::from_secs(1));
+        }
+        typed
+    });
+    on_cleanup(move || page.keep());
 }
 
 /// A new plan, or one that was saved.
@@ -46,13 +83,20 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         .into_any();
     };
     let form = Form::of(&basis);
+    let key = format!("plan {}", Route::PlanBack(forcing));
+    let begun = app
+        .draft(&key)
+        .is_some_and(|draft| form.fill(&draft, &basis));
     let page = Page {
         app,
         form,
         basis: StoredValue::new(Arc::new(basis)),
         wish: Memo::new(move |_| form.wish(app.today.get())),
         problem: RwSignal::new(None),
+        key: StoredValue::new(key),
+        unkept: StoredValue::new(None),
     };
+    keep_while_typing(page);
     let basis = page.basis.get_value();
     let name = basis.saved.as_ref().map(|(_, saved)| saved.name.clone());
     let is_saved = basis.saved.is_some();
@@ -67,6 +111,12 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
             under=under
             back=Route::Trials
         />
+        {begun.then(|| view! {
+            <p class="notice small">
+                {trials::goes_on()} " "
+                <button type="button" class="chip" on:click=move |_| page.start_over()>{trials::start_over()}</button>
+            </p>
+        })}
         {wanted(page)}
         {if basis.under_way {
             under_way(page).into_any()
@@ -332,10 +382,7 @@ fn under_way(page: Page) -> impl IntoView {
     };
     view! {
         <p class="say">{say::under_way()}</p>
-        <div class="grid2">
-            <a class="btn soft" href=Route::Coming.href()>{due::coming()}</a>
-            <button type="button" class="btn soft" on:click=save>{say::save_moved()}</button>
-        </div>
+        <button type="button" class="btn soft" on:click=save>{say::save_moved()}</button>
     }
 }
 
@@ -357,8 +404,13 @@ fn save(page: Page, body: Forcing) {
         forcing,
         body: Box::new(body),
     };
+    page.keep();
+    let files = Files {
+        draft_key: Some(page.key.get_value()),
+        ..Files::default()
+    };
     wasm_bindgen_futures::spawn_local(async move {
-        match app.record(command).await {
+        match app.record_with(command, files).await {
             Ok(entries) => {
                 app.say_saved(
                     said.to_owned(),
@@ -417,6 +469,7 @@ fn of_saved(page: Page) -> impl IntoView {
             }
         };
         view! {
+            <a class="btn soft wide gap-above" href=Route::Coming(Some(id)).href()>{say::see_coming()}</a>
             <h2>{say::see_jobs()}</h2>
             {rows}
             <button type="button" class="btn soft gap-above" on:click=give_up>{say::give_up()}</button>
