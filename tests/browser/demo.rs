@@ -134,10 +134,10 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     browser.inspect("a plan", &ground.axe)?;
     browser.check_no_sideways("a plan")?;
     // What makes no sense is said beside its field, and nothing is worked out.
-    browser.fill("At least how many", "500")?;
+    browser.fill("At least how many bulbs", "500")?;
     browser.see("500 are wanted")?;
     browser.fill("css:main input[inputmode=numeric]", "4")?;
-    browser.see("What a week does")?;
+    browser.see("What a week sooner or later does")?;
     browser.tap("Bulbs at hand")?;
     browser.tap("At rest already")?;
     browser.tap("What is published on each")?;
@@ -148,7 +148,7 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     for _ in 0..9 {
         browser.tap("A week earlier")?;
     }
-    browser.see("Everything a week later")?;
+    browser.see("All work a week later")?;
     browser.tap("What would be worth trying")?;
     browser.see("Keep, to compare with")?;
     browser.inspect("what to try next", &ground.axe)?;

@@ -11,6 +11,7 @@ macro_rules! checks {
 mod care;
 mod demo;
 mod offline;
+mod plan;
 mod show;
 mod slice;
 mod storage;
@@ -117,6 +118,7 @@ fn main() -> ExitCode {
         .chain(demo::CHECKS)
         .chain(slice::CHECKS)
         .chain(care::CHECKS)
+        .chain(plan::CHECKS)
         .chain(work::CHECKS)
         .chain(show::CHECKS)
     {

@@ -1,5 +1,6 @@
 //! What is coming: how many will be fit to sell or in flower, when, and how sure that is.
 
+use bloomdue_core::calendar::Date;
 use bloomdue_core::error::Error;
 use bloomdue_core::forecast::said::to_keep;
 use bloomdue_core::forecast::{
@@ -313,7 +314,7 @@ fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
                 bulb: bulb.bulb,
                 label: r.state.name_of(bulb.bulb).to_owned(),
                 under: say::bulb_under(bulb, r.today),
-                instead: nothing_ahead(r, bulb),
+                instead: nothing_drawn(r, bulb, until),
                 chance: bulb
                     .in_window(wanted)
                     .map(say::chance_words)
@@ -339,22 +340,19 @@ fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
     .into_any()
 }
 
-/// What is said of a bulb of which no line can be drawn: none of its dates lies ahead.
-fn nothing_ahead(r: Records<'_>, bulb: &BulbOutlook) -> Option<String> {
-    let mut dates = bulb.coming.iter().filter(|one| one.stage != Coming::Over);
-    if bulb.coming.is_empty() || dates.any(|one| one.dates.p90 >= r.today) {
-        return None;
-    }
-    let flowers = bulb.coming.iter().all(|one| one.stage == Coming::Over);
-    if flowers {
+/// What is said of a bulb of which no line can be drawn: none of its dates lies between today and the last day shown.
+fn nothing_drawn(r: Records<'_>, bulb: &BulbOutlook, until: Date) -> Option<String> {
+    let dates = bulb.coming.iter().filter(|one| one.stage != Coming::Over);
+    let mut dates = dates.map(|one| one.dates).peekable();
+    if dates.peek().is_none() {
         return Some(say::flowers_already().to_owned());
     }
-    let looked = r
-        .state
-        .bulbs
-        .get(&bulb.bulb)
-        .and_then(|bulb| bulb.last_look());
-    Some(say::look_first(looked.map(|seen| seen.at.date()), r.today))
+    if dates.clone().all(|dates| dates.p90 < r.today) {
+        let looked = r.state.bulbs.get(&bulb.bulb)?.last_look();
+        return Some(say::look_first(looked.map(|seen| seen.at.date()), r.today));
+    }
+    let drawn = dates.any(|dates| dates.p90 >= r.today && dates.p10 <= until);
+    (!drawn).then(|| say::bulb_under(bulb, r.today))
 }
 
 /// What is shown of one bulb.

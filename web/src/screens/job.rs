@@ -95,6 +95,7 @@ fn tomorrow(app: App) -> String {
 fn about(at: &JobAt, state: &bloomdue_core::nursery::State) -> Vec<String> {
     match &at.job {
         What::WokeEarly => vec![say::woke_early().to_owned()],
+        What::RestEnds { .. } => vec![say::rest_ends().to_owned()],
         What::Planned { subject, slot } => {
             let job = plan::find(state, *subject, slot);
             job.map(say::about_job).unwrap_or_default()
@@ -220,7 +221,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                 <p>{say::how_to_inspect()}</p>
                 <DayField label=acts::when() value=form.day max=today />
                 <button type="button" class="btn main" on:click=save>{say::all_firm()}</button>
-                {form.place.map(|place| view! { <a class="btn soft" href=Route::Care(place, None).href()>{say::in_detail()}</a> })}
+                {form.place.map(|place| view! { <a class="btn soft gap-above" href=Route::Care(place, None).href()>{say::in_detail()}</a> })}
             }
             .into_any()
         }
@@ -249,7 +250,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                 <DayField label=acts::when() value=form.day max=today />
                 <button type="button" class="btn main" on:click=save>{say::done()}</button>
                 {form.place.filter(|_| more).map(|place| {
-                    view! { <a class="btn soft" href=Route::Care(place, None).href()>{say::in_detail()}</a> }
+                    view! { <a class="btn soft gap-above" href=Route::Care(place, None).href()>{say::in_detail()}</a> }
                 })}
             }
             .into_any()

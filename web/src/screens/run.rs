@@ -12,7 +12,7 @@ use crate::parts::field::TextField;
 use crate::parts::heading::Heading;
 use crate::parts::plots::share::{Line, SharePlot};
 use crate::parts::plots::table::Behind;
-use crate::words::{en, report, results, show, trials as say};
+use crate::words::{en, plan, report, results, show, trials as say};
 
 /// One try.
 #[component]
@@ -108,6 +108,9 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
         {can_tell}
         <div class="stack gap-above no-print">
             <a class="btn soft" href=Route::Result(run).href()>{results::all_it_says()}</a>
+            {(started && !closed).then(|| view! {
+                <a class="btn soft" href=Route::Coming(Some(run)).href()>{plan::see_coming()}</a>
+            })}
             <div class="grid2">
                 <a class="btn soft" href=Route::Report(run).href()>{report::title()}</a>
                 <a class="btn soft" href=Route::Show(run).href()>{show::title()}</a>

@@ -180,7 +180,7 @@ pub(crate) fn group_name(of: Of, state: &State) -> Option<String> {
         Of::Try(Attempt::Run(run)) => {
             let body = state.runs.get(&run)?.body.shown()?;
             Some(format!(
-                "{}, {}",
+                "{} ({})",
                 state.name_of(body.trial),
                 ordinal_try(body.ordinal)
             ))

@@ -139,9 +139,13 @@ pub(crate) fn about_job(job: &CareJob) -> Vec<String> {
         } else {
             format!(": {}", job.source)
         };
-        lines.push(format!("Rests on: {}{source}.", grade(of)));
+        lines.push(format!("Based on: {}{source}.", grade(of)));
     }
     lines
+}
+
+pub(crate) fn rest_ends() -> &'static str {
+    "Common practice: pot up what is not in a pot, bring all into light and warmth, water sparingly. Tick it as done when their rest has ended: days are counted from there."
 }
 
 pub(crate) fn woke_early() -> &'static str {
@@ -442,11 +446,11 @@ pub(crate) fn remind() -> &'static str {
 }
 
 pub(crate) fn remind_morning() -> &'static str {
-    "at 7 on the day"
+    "at 7:00 on the day"
 }
 
 pub(crate) fn remind_evening() -> &'static str {
-    "at 18 the day before"
+    "at 18:00 the day before"
 }
 
 pub(crate) fn remind_never() -> &'static str {

@@ -66,7 +66,7 @@ pub(crate) fn move_window(days: i64) -> &'static str {
 }
 
 pub(crate) fn at_least() -> &'static str {
-    "At least how many"
+    "At least how many bulbs"
 }
 
 pub(crate) fn what_counts() -> &'static str {
@@ -186,7 +186,8 @@ pub(crate) fn bulb_under(one: &Readiness) -> String {
         )
     }));
     parts.extend(one.leaves.map(|n| plural(n as usize, "leaf", "leaves")));
-    parts.extend(one.circumference_mm.map(|mm| circumference((mm, mm))));
+    let around = |mm| format!("{} around", circumference((mm, mm)));
+    parts.extend(one.circumference_mm.map(around));
     parts.extend(
         one.last_scapes
             .map(|n| format!("{} last time", plural(n, "stalk", "stalks"))),
@@ -258,11 +259,11 @@ pub(crate) fn what_is_published() -> &'static str {
 }
 
 pub(crate) fn speaks_for() -> &'static str {
-    "for it"
+    "speaks for it"
 }
 
 pub(crate) fn speaks_against() -> &'static str {
-    "against it"
+    "speaks against it"
 }
 
 pub(crate) fn beyond() -> &'static str {
@@ -278,7 +279,7 @@ pub(crate) fn any_lot() -> &'static str {
 }
 
 pub(crate) fn batches() -> &'static str {
-    "Brought on"
+    "Started"
 }
 
 pub(crate) fn n_batches(n: u32) -> String {
@@ -444,18 +445,18 @@ pub(crate) fn coming_row(stage: Coming, dates: &Dates, today: Date) -> Vec<Strin
 }
 
 pub(crate) fn a_week_title() -> &'static str {
-    "What a week does"
+    "What a week sooner or later does"
 }
 
-/// `Everything a week later: 7 times in 10; 41 bulbs would do.`
+/// `All work a week later, for the same due days: 7 times in 10. To be as sure as asked, start 41 bulbs.`
 pub(crate) fn moved(moved: &Moved, n_started: u32) -> String {
     let by = match moved.days {
-        -7 => "a week earlier",
+        -7 => "a week sooner",
         7 => "a week later",
         _ => "two weeks later",
     };
     if !moved.possible {
-        return format!("Everything {by}: no time is left for that.");
+        return format!("All work {by}: no time is left for that.");
     }
     let need = match moved.to_start {
         Some(n) if n == n_started => String::new(),
@@ -463,7 +464,7 @@ pub(crate) fn moved(moved: &Moved, n_started: u32) -> String {
         None => " All bulbs at hand would not be enough.".to_owned(),
     };
     format!(
-        "Everything {by}, the due days as they are: {}.{need}",
+        "All work {by}, for the same due days: {}.{need}",
         chance_words(moved.chance)
     )
 }

@@ -137,7 +137,7 @@ pub(crate) fn dates(held: &DatesHeld) -> String {
         return "No date that was said can be compared yet.".to_owned();
     }
     let mut said = format!(
-        "Of {} said 8 of 10 times right, {} came within what was said and {} outside",
+        "Of {} that were to be right 8 times in 10, {} came within what was said and {} outside",
         plural(n, "date", "dates"),
         held.n_within,
         held.n_outside

@@ -111,6 +111,9 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
             under=under
             back=Route::Trials
         />
+        {forcing.map(|id| view! {
+            <a class="btn soft" href=Route::Coming(Some(id)).href()>{say::see_coming()}</a>
+        })}
         {begun.then(|| view! {
             <p class="notice small">
                 {trials::goes_on()} " "
@@ -469,7 +472,6 @@ fn of_saved(page: Page) -> impl IntoView {
             }
         };
         view! {
-            <a class="btn soft wide gap-above" href=Route::Coming(Some(id)).href()>{say::see_coming()}</a>
             <h2>{say::see_jobs()}</h2>
             {rows}
             <button type="button" class="btn soft gap-above" on:click=give_up>{say::give_up()}</button>

@@ -1,0 +1,144 @@
+//! The plan back from a date and what is coming: what is typed outlives leaving, a saved plan leads to its forecast, a
+//! forecast that could not be kept is told, and paper gets all of it.
+
+use crate::slice::go;
+use crate::{Check, Device, Ground};
+use anyhow::{Result, ensure};
+use bloomdue_tests::driver::{Browser, Screen};
+use serde_json::json;
+use std::time::Duration;
+
+/// Every check of this file.
+pub(crate) const CHECKS: &[Check] = checks![
+    a_plan_half_typed_is_kept_until_it_is_saved,
+    a_forecast_that_was_not_kept_is_told,
+    paper_gets_all_of_what_is_coming,
+];
+
+/// How long a slow device may work on a forecast or a plan.
+const WORKED_OUT: Duration = Duration::from_secs(90);
+
+/// Opens the demo.
+fn demo(browser: &mut Browser, address: &str) -> Result<()> {
+    browser.open(address)?;
+    browser.tap("Look at the demo")?;
+    browser.see("Bench 2")
+}
+
+fn value(browser: &mut Browser, css: &str) -> Result<String> {
+    let value = browser.eval(&format!("document.querySelector({css:?}).value"))?;
+    Ok(value.as_str().unwrap_or_default().to_owned())
+}
+
+const WANTED: &str = "input[inputmode=numeric]";
+
+fn worked_out(browser: &mut Browser, words: &str) -> Result<()> {
+    let there = format!("document.body.innerText.includes({})", json!(words));
+    browser.wait_within(&there, WORKED_OUT)
+}
+
+fn a_plan_half_typed_is_kept_until_it_is_saved(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    demo(browser, host.server.address())?;
+    go(browser, "/trials/plan")?;
+    browser.fill("At least how many bulbs", "2")?;
+    browser.tap("in flower")?;
+    // Left at once, before anything would have been kept on the way.
+    go(browser, "/due")?;
+    browser.see("a plan back from a date")?;
+    browser.tap("Go on with what was begun")?;
+    browser.see("This goes on with what was typed before.")?;
+    ensure!(value(browser, WANTED)? == "2", "what was typed is gone");
+    // The same after a restart.
+    worked_out(browser, "What the days are for")?;
+    browser.fill("What the days are for", "Lantern Fair")?;
+    go(browser, "/due")?;
+    browser.reload()?;
+    browser.tap("Go on with what was begun")?;
+    worked_out(browser, "What the days are for")?;
+    ensure!(
+        value(browser, WANTED)? == "2",
+        "a restart lost what was typed"
+    );
+    browser.wait_until(
+        "[...document.querySelectorAll('input')].some((field) => field.value === 'Lantern Fair')",
+    )?;
+    browser.wait_until(
+        "[...document.querySelectorAll('.chip[aria-pressed=true]')].some((chip) => chip.innerText === 'in flower')",
+    )?;
+    browser.inspect("a plan with its picture", &ground.axe)?;
+    browser.check_no_sideways("a plan with its picture")?;
+    // Saved, nothing is unfinished any more, and the plan leads to its forecast.
+    browser.tap("css:main .btn.main.wide")?;
+    browser.see("Plan saved")?;
+    browser.see("Its jobs")?;
+    browser.tap("What is coming in these days")?;
+    browser.wait_until(
+        "document.querySelector('.chip[aria-pressed=true]')?.innerText.startsWith('Lantern Fair')",
+    )?;
+    go(browser, "/due")?;
+    let unfinished =
+        browser.eval("document.body.innerText.includes('Go on with what was begun')")?;
+    ensure!(unfinished == false, "a saved plan is still unfinished");
+    browser.finish()
+}
+
+/// Writing is refused as it is where the disk is full.
+const FULL: &str = "
+    const begin = IDBDatabase.prototype.transaction;
+    window.full = true;
+    IDBDatabase.prototype.transaction = function (stores, mode, options) {
+        if (window.full && mode === 'readwrite') throw new DOMException('full', 'QuotaExceededError');
+        return begin.call(this, stores, mode, options);
+    };";
+
+fn a_forecast_that_was_not_kept_is_told(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    demo(browser, host.server.address())?;
+    browser.eval(&format!("{FULL}; 0"))?;
+    go(browser, "/due/coming")?;
+    worked_out(browser, "This forecast was not kept")?;
+    browser.see("this device has no room left")?;
+    browser.inspect("a forecast that was not kept", &ground.axe)?;
+    // With room again it is kept, and a second time on the same day says nothing.
+    browser.eval("window.full = false; 0")?;
+    for _ in 0..2 {
+        go(browser, "/due")?;
+        go(browser, "/due/coming")?;
+        worked_out(browser, "Bulb by bulb")?;
+        browser.eval("new Promise((done) => setTimeout(done, 600))")?;
+        let told = browser.eval("document.querySelector('.problem') !== null")?;
+        ensure!(told == false, "something is told that is no problem");
+    }
+    browser.finish()
+}
+
+fn paper_gets_all_of_what_is_coming(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    demo(browser, host.server.address())?;
+    go(browser, "/due/coming")?;
+    worked_out(browser, "Bulb by bulb")?;
+    let shown = "({ rows: document.querySelectorAll('a.row').length, hidden: [...document.querySelectorAll('button')]
+        .filter((one) => one.innerText.startsWith('Show all')).length, tables: document.querySelectorAll('table').length })";
+    let before = browser.eval(shown)?;
+    ensure!(
+        before["hidden"].as_u64() > Some(0),
+        "nothing was collapsed: {before}"
+    );
+    // As a browser prints: the event comes, then what stands is laid out.
+    browser.call("Page.printToPDF", json!({}))?;
+    let after = browser.eval(shown)?;
+    ensure!(after["hidden"] == 0, "still collapsed: {after}");
+    ensure!(
+        after["rows"].as_u64() > before["rows"].as_u64()
+            && after["tables"].as_u64() >= before["tables"].as_u64().map(|n| n + 2),
+        "before {before}, on paper {after}"
+    );
+    browser.finish()
+}
