@@ -1,6 +1,6 @@
 //! Which days a forecast is asked about: the due windows of running tries and saved plans, or days that were chosen.
 
-use super::{Ask, MOST_DAYS, Wanted, Window};
+use super::{Ask, MOST_DAYS, Outlook, Wanted, Window};
 use crate::order::Order as _;
 use crate::{
     calendar::Date,
@@ -36,6 +36,16 @@ impl Offered {
     /// The tries and plans whose window it is.
     pub fn subjects(&self) -> impl Iterator<Item = &Id> {
         self.runs.iter().chain(&self.plans)
+    }
+
+    /// How many bulbs of its saved plans a forecast says nothing of, because they are not at rest yet or were over.
+    pub fn n_not_counted(&self, state: &State, outlook: &Outlook) -> usize {
+        let is_planned = |bulb: Id| {
+            let mut plans = state.forcings_of(bulb);
+            plans.any(|(plan, _)| self.plans.contains(&plan))
+        };
+        let unforeseen = outlook.unforeseen.iter();
+        unforeseen.filter(|(bulb, _)| is_planned(*bulb)).count()
     }
 }
 

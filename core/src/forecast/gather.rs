@@ -8,7 +8,7 @@ use crate::{
     calendar::Date,
     care::due::rest_end,
     ledger::{
-        body::{ActKind, GoalStage, ShootKind, Stage},
+        body::{ActKind, Batch, Forcing, GoalStage, ShootKind, Stage},
         id::Id,
     },
     nursery::{
@@ -123,7 +123,10 @@ impl Gathering<'_> {
             Some((id, _)) => Attempt::Run(id),
             None => Attempt::FourWeeks(epoch_days(origin.on).div_euclid(28)),
         };
-        let treatment = run.and_then(|(_, run)| self.treatment(bulb, run));
+        let treatment = match run {
+            Some((_, run)) => self.treatment(bulb, run),
+            None => self.plan_of(bulb).filter(|_| waiting).and_then(as_treated),
+        };
         Some(Course {
             bulb: bulb.id,
             place: bulb.place,
@@ -153,6 +156,13 @@ impl Gathering<'_> {
         } else {
             levels.join("; ")
         })
+    }
+
+    /// The saved plan that a bulb is in, and its batch.
+    fn plan_of(&self, bulb: &Bulb) -> Option<(&Forcing, &Batch)> {
+        let (plan, batch) = self.state.forcings_of(bulb.id).next()?;
+        let plan = self.state.forcings.get(&plan)?.shown()?;
+        Some((plan, plan.batches.get(batch.checked_sub(1)?)?))
     }
 
     fn origin(
@@ -193,13 +203,21 @@ impl Gathering<'_> {
                 rest_days: Some(days(since, scape)),
             });
         }
-        let planned = rest_end(self.state, run.filter(|_| under_way)?.1, bulb)?;
+        let planned = match run.filter(|_| under_way) {
+            Some((_, run)) => rest_end(self.state, run, bulb)?,
+            None => self.plan_of(bulb).filter(|_| under_way)?.1.rest_end,
+        };
         let on = planned.max(self.today);
         Some(Origin {
             on,
             rest_days: Some(days(since, on)),
         })
     }
+}
+
+/// The treatment of earlier tries that a plan follows, where it follows one.
+fn as_treated((plan, _): (&Forcing, &Batch)) -> Option<String> {
+    Some(plan.treatment.clone()).filter(|treatment| !treatment.is_empty())
 }
 
 /// The run that a cycle belongs to: the one that started in it.

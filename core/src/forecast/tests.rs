@@ -2,6 +2,11 @@
 
 use super::simulate::{self, Chance, Shape};
 use super::*;
+use crate::calendar::Happened;
+use crate::ledger::{
+    body::{Batch, Body, Forcing, GoalStage},
+    entry::Draft,
+};
 use crate::testing::{World, day, id};
 
 /// Enough for the middle of a distribution.
@@ -43,6 +48,61 @@ fn nursery() -> World {
          -1 mia look b_1 sh_9/scape/scape-in-sight
          -1 mia look b_2,b_3,b_4 clear",
     )
+}
+
+#[test]
+fn bulbs_at_rest_in_a_saved_plan_count_from_the_day_on_which_it_ends_their_rest() {
+    let mut world = nursery();
+    world.add(
+        "-20 mia bulb b_5,b_6 lo_1 in=pl_1
+         -20 mia laid-to-rest b_5,b_6",
+    );
+    let planned = |rest_end: i64| {
+        let batch = Batch {
+            bulbs: vec![id("b_5")],
+            stop_water: None,
+            lay_to_rest: Some(day(-20)),
+            rest_end: day(rest_end),
+            first_look: day(rest_end + 9),
+        };
+        let plan = Forcing {
+            name: "Fair".to_owned(),
+            from: day(90),
+            to: day(95),
+            stage: GoalStage::FitToSell,
+            wanted: 1,
+            sure_permille: 900,
+            rest_weeks: 8,
+            way: None,
+            treatment: "weeks of rest: 8".to_owned(),
+            lot: None,
+            batches: vec![batch],
+            given_up: false,
+        };
+        let mut world = world.clone();
+        let on = Happened::on(day(0));
+        world.save(
+            "mia",
+            vec![Draft::new(vec![id("fo_1")], on, Body::Forcing(plan))],
+        );
+        gather(&world.state(), day(0))
+    };
+    let data = planned(36);
+    let of = |data: &Data, bulb: &str| {
+        let mut courses = data.courses.iter();
+        courses.find(|course| course.bulb == id(bulb)).cloned()
+    };
+    let course = of(&data, "b_5").expect("a course");
+    assert!(course.waiting);
+    assert_eq!((course.origin, course.rest_days), (day(36), Some(56)));
+    let treatment = course.treatment.expect("a treatment") as usize;
+    assert_eq!(data.treatments[treatment], "weeks of rest: 8");
+    // The other one rests without an end.
+    assert_eq!(of(&data, "b_6"), None);
+    assert!(data.unforeseen.iter().any(|(bulb, _)| *bulb == id("b_6")));
+    // A day that has passed without anything done is today at the earliest.
+    let late = of(&planned(-3), "b_5").expect("a course");
+    assert_eq!((late.origin, late.rest_days), (day(0), Some(20)));
 }
 
 #[test]

@@ -14,7 +14,7 @@ use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
 use crate::app::{App, Records, app, route::Route};
-use crate::parts::field::Chips;
+use crate::parts::field::{Chips, Problem, ProblemLine};
 use crate::parts::forecasts::earlier;
 use crate::parts::heading::Heading;
 use crate::parts::paper::Paper;
@@ -25,7 +25,7 @@ use crate::parts::plots::strips::{key, strip};
 use crate::parts::plots::table::{Table, TableBehind};
 use crate::parts::working::WorkShown;
 use crate::words::bulb::show_all;
-use crate::words::{coming as say, en, plan};
+use crate::words::{coming as say, plan};
 
 /// The forecast; of the days of a try or a saved plan, where one is named.
 #[component]
@@ -46,11 +46,18 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
         })
     });
     let of_one = |one: &Offered| one.subjects().any(|id| Some(*id) == of);
-    let first = offered.with_untracked(|all| all.iter().position(of_one));
+    // Days that are too far off are shown when they are asked for.
+    let near = |one: &Offered| app.peek(|r| forecast::ask(one.window, r.today)).is_ok();
+    let first = offered.with_untracked(|all| {
+        let mut all = all.iter();
+        all.clone().position(of_one).or_else(|| all.position(near))
+    });
     let at = RwSignal::new(first.unwrap_or(0) as u32);
     let chosen =
         Memo::new(move |_| offered.with(|all| all.get(at.get() as usize).or(all.last()).cloned()));
     let wanted = RwSignal::new(Wanted::InFlower);
+    let not_kept = RwSignal::new(None);
+    let not_counted = RwSignal::new(None);
     let days = Memo::new(move |_| chosen.with(|one| one.as_ref().map(|one| one.window)));
     // Other days are shown by what is wanted for them; the grower may say otherwise after that.
     Effect::new(move |_| {
@@ -58,6 +65,7 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
             && let Some(one) = chosen.get_untracked()
         {
             wanted.set(one.wanted);
+            not_counted.set(None);
         }
     });
     let choices = move || {
@@ -81,9 +89,11 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
             forecast::ask(window, r.today).map(|ask| (data, ask))
         })
     });
-    let not_kept = RwSignal::new(None);
     let keep = move |outlook: &Outlook| {
         if let Some(offered) = chosen.get_untracked() {
+            let n = app.peek(|r| offered.n_not_counted(r.state, outlook));
+            let plan = offered.plans.first().filter(|_| n > 0);
+            not_counted.set(plan.map(|plan| (n, *plan)));
             spawn_local(keep_said(app, offered, outlook.clone(), not_kept));
         }
     };
@@ -98,6 +108,10 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
         <p class="print-only">{move || chosen.get().map(|one| say::on_paper(&one, wanted.get(), app.today.get()))}</p>
         {move || not_kept.get().map(|why: String| view! { <p class="problem" role="alert">{why}</p> })}
         {move || asked(app, made.get(), wanted, keep)}
+        {move || not_counted.get().map(|(n, plan)| view! {
+            <p>{say::not_counted(n)}</p>
+            <a class="btn soft" href=Route::PlanBack(Some(plan)).href()>{say::see_plan()}</a>
+        })}
         {move || app.whole.get().then(|| earlier(app, None))}
         <p class="small">{say::hint()}</p>
         <div class="grid2 no-print">
@@ -136,7 +150,8 @@ fn asked(
     let (data, ask) = match made {
         Ok(made) => made,
         Err(why) => {
-            return view! { <p class="problem">{en::sentence(&why.to_string())}</p> }.into_any();
+            return view! { <ProblemLine problem=Some(Problem::of(&why.to_string())) /> }
+                .into_any();
         }
     };
     if data.waiting().next().is_none() {

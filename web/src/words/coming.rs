@@ -70,7 +70,7 @@ pub(crate) fn from_published() -> &'static str {
 }
 
 pub(crate) fn none() -> &'static str {
-    "No bulb is under way: none was potted, brought to light or has ended its rest, so that there is nothing to count days from."
+    "No bulb is under way: none was potted, brought to light or has ended its rest, so that there is nothing to count days from. Record it under Places when it is done; until then a plan says what to expect."
 }
 
 /// `6 to 9 of 12 bulbs`.
@@ -267,6 +267,19 @@ pub(crate) fn unforeseen(n: usize) -> String {
         "{} here without a forecast: at rest without an end, not yet potted or brought to light, or over.",
         bulbs(n)
     )
+}
+
+/// Bulbs of the plan whose days are shown.
+pub(crate) fn not_counted(n: usize) -> String {
+    format!(
+        "{} of this plan {} not counted here: not laid to rest yet, or over. The plan says what to expect of them.",
+        bulbs(n),
+        if n == 1 { "is" } else { "are" }
+    )
+}
+
+pub(crate) fn see_plan() -> &'static str {
+    "See the plan"
 }
 
 pub(crate) fn how() -> &'static str {

@@ -461,7 +461,7 @@ pub(crate) fn moved(moved: &Moved, n_started: u32) -> String {
     let need = match moved.to_start {
         Some(n) if n == n_started => String::new(),
         Some(n) => format!(" To be as sure as asked, start {}.", bulbs(n as usize)),
-        None => " All bulbs at hand would not be enough.".to_owned(),
+        None => " To be as sure as asked, all bulbs at hand would not be enough.".to_owned(),
     };
     format!(
         "All work {by}, for the same due days: {}.{need}",

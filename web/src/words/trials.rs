@@ -22,7 +22,7 @@ pub(crate) fn trials() -> &'static str {
 }
 
 pub(crate) fn no_trials() -> &'static str {
-    "A trial tries two ways or more on small groups and compares them honestly. It can start with a ready question."
+    "A trial tries two ways or more on small groups and compares them honestly. It can start with a ready question. A plan back from a date says how many bulbs to start, and when to do what."
 }
 
 pub(crate) fn ask() -> &'static str {

@@ -196,7 +196,7 @@ fn take(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
         }
         plan::forcing(&wish, &plan, &basis.data, &name, way, &bulbs)
     };
-    let tap = move |_| match body() {
+    let tap = move |_: leptos::ev::MouseEvent| match body() {
         Ok(body) => save(page, body),
         Err(why) => page.problem.set(Some(Problem::of(&why.to_string()))),
     };
@@ -209,7 +209,9 @@ fn take(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
         <h2>{say::save_title()}</h2>
         <TextField label=say::name() value=form.name />
         <ProblemLine problem=page.problem />
-        <button type="button" class="btn main wide" on:click=tap>{words}</button>
-        <p class="small">{say::save_hint()}</p>
+        <Show when=move || form.by_number.get() == 0 fallback=|| say::n_at_hand_hint()>
+            <button type="button" class="btn main wide" on:click=tap.clone()>{words.clone()}</button>
+            <p class="small">{say::save_hint()}</p>
+        </Show>
     }
 }
