@@ -78,6 +78,8 @@ pub struct Course {
 pub enum Attempt {
     /// A run of a trial.
     Run(Id),
+    /// A saved plan, while its bulbs are under way.
+    Plan(Id),
     /// Bulbs without a trial that were brought on within the same four weeks, counted from 3 January 2000.
     FourWeeks(i64),
 }

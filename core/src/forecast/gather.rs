@@ -119,13 +119,14 @@ impl Gathering<'_> {
         if !waiting && !stages.iter().any(|known| says_anything(*known)) {
             return None;
         }
-        let attempt = match run {
-            Some((id, _)) => Attempt::Run(id),
-            None => Attempt::FourWeeks(epoch_days(origin.on).div_euclid(28)),
-        };
-        let treatment = match run {
-            Some((_, run)) => self.treatment(bulb, run),
-            None => self.plan_of(bulb).filter(|_| waiting).and_then(as_treated),
+        let plan = self.plan_of(bulb).filter(|_| waiting);
+        let (attempt, treatment) = match (run, plan) {
+            (Some((id, run)), _) => (Attempt::Run(id), self.treatment(bulb, run)),
+            (None, Some((id, plan, _))) => (Attempt::Plan(id), as_treated(plan)),
+            (None, None) => {
+                let n = epoch_days(origin.on).div_euclid(28);
+                (Attempt::FourWeeks(n), None)
+            }
         };
         Some(Course {
             bulb: bulb.id,
@@ -159,10 +160,10 @@ impl Gathering<'_> {
     }
 
     /// The saved plan that a bulb is in, and its batch.
-    fn plan_of(&self, bulb: &Bulb) -> Option<(&Forcing, &Batch)> {
-        let (plan, batch) = self.state.forcings_of(bulb.id).next()?;
-        let plan = self.state.forcings.get(&plan)?.shown()?;
-        Some((plan, plan.batches.get(batch.checked_sub(1)?)?))
+    fn plan_of(&self, bulb: &Bulb) -> Option<(Id, &Forcing, &Batch)> {
+        let (id, batch) = self.state.forcings_of(bulb.id).next()?;
+        let plan = self.state.forcings.get(&id)?.shown()?;
+        Some((id, plan, plan.batches.get(batch.checked_sub(1)?)?))
     }
 
     fn origin(
@@ -205,7 +206,7 @@ impl Gathering<'_> {
         }
         let planned = match run.filter(|_| under_way) {
             Some((_, run)) => rest_end(self.state, run, bulb)?,
-            None => self.plan_of(bulb).filter(|_| under_way)?.1.rest_end,
+            None => self.plan_of(bulb).filter(|_| under_way)?.2.rest_end,
         };
         let on = planned.max(self.today);
         Some(Origin {
@@ -216,7 +217,7 @@ impl Gathering<'_> {
 }
 
 /// The treatment of earlier tries that a plan follows, where it follows one.
-fn as_treated((plan, _): (&Forcing, &Batch)) -> Option<String> {
+fn as_treated(plan: &Forcing) -> Option<String> {
     Some(plan.treatment.clone()).filter(|treatment| !treatment.is_empty())
 }
 

@@ -95,6 +95,8 @@ fn bulbs_at_rest_in_a_saved_plan_count_from_the_day_on_which_it_ends_their_rest(
     let course = of(&data, "b_5").expect("a course");
     assert!(course.waiting);
     assert_eq!((course.origin, course.rest_days), (day(36), Some(56)));
+    let attempt = data.tries[course.attempt.expect("an attempt") as usize];
+    assert_eq!(attempt, Attempt::Plan(id("fo_1")));
     let treatment = course.treatment.expect("a treatment") as usize;
     assert_eq!(data.treatments[treatment], "weeks of rest: 8");
     // The other one rests without an end.

@@ -170,7 +170,7 @@ pub(crate) fn by_lot() -> &'static str {
 }
 
 pub(crate) fn by_try() -> &'static str {
-    "By try"
+    "By try and plan"
 }
 
 /// What a group is called in a list; nothing for one that has no list.
@@ -185,6 +185,7 @@ pub(crate) fn group_name(of: Of, state: &State) -> Option<String> {
                 ordinal_try(body.ordinal)
             ))
         }
+        Of::Try(Attempt::Plan(plan)) => Some(state.forcings.get(&plan)?.shown()?.name.clone()),
         _ => None,
     }
 }

@@ -97,7 +97,7 @@ fn counted(job: &CareJob, today: Date) -> String {
         JobFrom::RunStart => "the try's start".to_owned(),
         JobFrom::RestEnd => "the end of the rest".to_owned(),
         JobFrom::Act => format!("“{}”", job.after.map(acted).unwrap_or_default()),
-        JobFrom::Stage => format!("“{}” was seen", job.stage.map(stage).unwrap_or_default()),
+        JobFrom::Stage => format!("seeing “{}”", job.stage.map(stage).unwrap_or_default()),
     };
     match job.after_days {
         0 => format!("from {anchor}"),
@@ -327,7 +327,7 @@ pub(crate) fn tolerance_hint() -> &'static str {
 }
 
 pub(crate) fn when_at_all() -> &'static str {
-    "Told"
+    "Falls due"
 }
 
 pub(crate) fn during(during: During) -> &'static str {

@@ -48,12 +48,11 @@ impl Page {
         }
     }
 
-    /// Lets what is typed go and makes the page anew.
-    fn start_over(self) {
+    /// Lets what is typed go.
+    fn forget(self) {
         self.unkept.set_value(None);
         self.key
             .with_value(|key| self.app.keep_draft(key, Vec::new()));
-        self.app.route.update(|_| ());
     }
 }
 
@@ -75,7 +74,9 @@ fn keep_while_typing(page: Page) {
 #[component]
 pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
     let app = app();
+    let key = format!("plan {}", Route::PlanBack(forcing));
     let Some(basis) = app.peek(|r| Basis::of(r, forcing)) else {
+        app.keep_draft(&key, Vec::new());
         return view! {
             <Heading place=due::due_word() title=say::title() back=Route::Trials />
             <p>{say::no_such_plan()}</p>
@@ -83,7 +84,6 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         .into_any();
     };
     let form = Form::of(&basis);
-    let key = format!("plan {}", Route::PlanBack(forcing));
     let begun = app
         .draft(&key)
         .is_some_and(|draft| form.fill(&draft, &basis));
@@ -97,6 +97,10 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         unkept: StoredValue::new(None),
     };
     keep_while_typing(page);
+    let start_over = move |_| {
+        page.forget();
+        app.route.update(|_| ());
+    };
     let basis = page.basis.get_value();
     let name = basis.saved.as_ref().map(|(_, saved)| saved.name.clone());
     let is_saved = basis.saved.is_some();
@@ -117,7 +121,7 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         {begun.then(|| view! {
             <p class="notice small">
                 {trials::goes_on()} " "
-                <button type="button" class="chip" on:click=move |_| page.start_over()>{trials::start_over()}</button>
+                <button type="button" class="chip" on:click=start_over>{trials::start_over()}</button>
             </p>
         })}
         {wanted(page)}
@@ -460,6 +464,7 @@ fn of_saved(page: Page) -> impl IntoView {
         };
         let give_up = move |_| {
             if app.tap_counts() {
+                page.forget();
                 let body = Forcing { given_up: true, ..forcing.clone() };
                 let command = Command::Set {
                     subject: id,
