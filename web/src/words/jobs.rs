@@ -149,7 +149,7 @@ pub(crate) fn rest_ends() -> &'static str {
 }
 
 pub(crate) fn woke_early() -> &'static str {
-    "Common practice: end its rest now. Pot it if it is not potted, give it light and a first watering. To hold it back, move it to a cooler place instead and postpone this. In a try it counts as it is; say nothing else of it."
+    "Common practice: end its rest now. Pot it if it is not potted, give it light and a first watering. To hold it back, move it to a cooler place instead and postpone this. In a try it counts as it is: do not take it out."
 }
 
 pub(crate) fn clash(found: &Contradiction, state: &State, one_of: &str, other_of: &str) -> String {

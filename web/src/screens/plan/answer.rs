@@ -8,12 +8,13 @@ use bloomdue_core::record::asks;
 use leptos::prelude::*;
 
 use super::{Page, form::Form, next, save};
+use crate::device::screen;
 use crate::parts::field::{Problem, ProblemLine, TextField};
 use crate::parts::plots::WIDTH;
 use crate::parts::plots::days::DayAxis;
 use crate::parts::plots::strips::{key, planned, work_key};
 use crate::parts::plots::table::Table;
-use crate::words::{care, coming, plan as say};
+use crate::words::{care, coming, jobs, plan as say};
 
 /// The whole answer.
 pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
@@ -70,8 +71,11 @@ pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
             <summary>{coming::how()}</summary>
             {how}
         </details>
-        {take(page, plan, wish)}
-        {next::section(page, wish)}
+        <div class="no-print">
+            <button type="button" class="btn soft" on:click=|_| screen::print()>{jobs::print()}</button>
+            {take(page, plan, wish)}
+            {next::section(page, wish)}
+        </div>
     }
     .into_any()
 }
@@ -101,8 +105,8 @@ fn nearest(form: Form, plan: &Plan, wish: &Wish, today: Date) -> impl IntoView +
                 form.by_number.set(1);
             }
         }
-        crate::device::screen::to_top();
-        crate::device::screen::focus_heading();
+        screen::to_top();
+        screen::focus_heading();
     };
     let chips: Vec<_> = plan
         .nearest
@@ -121,7 +125,7 @@ fn nearest(form: Form, plan: &Plan, wish: &Wish, today: Date) -> impl IntoView +
     } else {
         say::nearest_title()
     };
-    view! { <p><b>{title}</b></p> <div class="stack">{chips}</div> }
+    view! { <p class="no-print"><b>{title}</b></p> <div class="stack">{chips}</div> }
 }
 
 /// The days of one batch, then what comes of it.
