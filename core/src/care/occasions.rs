@@ -91,8 +91,15 @@ fn planned(state: &State, today: Date) -> Vec<Occasion> {
         } else {
             coming.day
         };
+        let last = plan::last_day(state, coming.subject, &coming.slot, job);
+        // What is late still comes once.
+        let until = |day: Date| {
+            let horizon = day.add_days(HORIZON_DAYS).ok().filter(|_| repeats)?;
+            Some(last.map_or(horizon, |last| horizon.min(last.max(day))))
+        };
         let Some(known) = all.iter_mut().find(|known| known.key == key) else {
             all.push(Occasion {
+                until: until(day),
                 key,
                 job: Job::Planned {
                     subject: coming.subject,
@@ -101,7 +108,6 @@ fn planned(state: &State, today: Date) -> Vec<Occasion> {
                 place: coming.place,
                 day,
                 every_days: job.every_days,
-                until: day.add_days(HORIZON_DAYS).ok().filter(|_| repeats),
                 n_bulbs: n,
                 n_later: 0,
                 called_off: false,
@@ -114,7 +120,7 @@ fn planned(state: &State, today: Date) -> Vec<Occasion> {
             std::cmp::Ordering::Less => {
                 known.n_later += known.n_bulbs;
                 (known.n_bulbs, known.day) = (n, day);
-                known.until = known.until.and(day.add_days(HORIZON_DAYS).ok());
+                known.until = until(day);
             }
         }
     }
@@ -250,7 +256,15 @@ fn of_run(state: &State, id: Id, run: &Run, today: Date, all: &mut Vec<Occasion>
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::testing::{World, day, id};
+    use crate::{
+        calendar::Happened,
+        ledger::{
+            body::{Batch, Forcing, GoalStage},
+            id::Ids,
+        },
+        record::{Command, Moment, record},
+        testing::{World, day, id},
+    };
 
     fn world() -> World {
         World::of(
@@ -321,6 +335,56 @@ mod tests {
                 .iter()
                 .all(|(.., off)| *off)
         );
+    }
+
+    #[test]
+    fn what_a_plan_repeats_ends_with_the_rest_or_with_its_window() {
+        let mut world = World::of(
+            "-30 mia place pl_1 Bed
+             -30 mia lot lo_1 Red
+             -30 mia bulb b_1,b_2 lo_1 in=pl_1
+             -20 mia laid-to-rest b_1
+             -20 mia potted b_2",
+        );
+        let batch = |bulb: &str, rest_end: i64| Batch {
+            bulbs: vec![id(bulb)],
+            stop_water: None,
+            lay_to_rest: Some(day(-20)),
+            rest_end: day(rest_end),
+            first_look: day(rest_end + 9),
+        };
+        let plan = Forcing {
+            name: "Fair".to_owned(),
+            from: day(90),
+            to: day(95),
+            stage: GoalStage::FitToSell,
+            wanted: 1,
+            sure_permille: 900,
+            rest_weeks: 8,
+            way: None,
+            treatment: String::new(),
+            lot: None,
+            batches: vec![batch("b_1", 36), batch("b_2", 0)],
+            given_up: false,
+        };
+        let mut moment = Moment {
+            now: Happened::on(day(0)),
+            ids: Ids::new([7; 32]),
+        };
+        let command = Command::Force {
+            forcing: None,
+            body: Box::new(plan),
+        };
+        let drafts = record(command, &world.ledger, &world.state(), &mut moment).unwrap();
+        world.save("mia", drafts);
+        let until = |slot: &str| {
+            let mut all = occasions(&world.state(), day(0)).into_iter();
+            let of_slot = |o: &Occasion| o.key.contains(slot) && !o.called_off;
+            all.find(of_slot).expect("an occasion").until
+        };
+        assert_eq!(until("/1-inspect/"), Some(day(35)));
+        assert_eq!(until("/2-look/"), Some(day(95)));
+        assert_eq!(until("/1-pot/"), None);
     }
 
     #[test]

@@ -121,6 +121,17 @@ impl Belongs {
     }
 }
 
+/// The last day on which a job of a forcing can come again: the one before the rest of its bulbs is to end, for what is
+/// done only at rest, else the window's last.
+pub fn last_day(state: &State, subject: Id, slot: &str, job: &CareJob) -> Option<Date> {
+    let forcing = state.forcings.get(&subject)?.shown()?;
+    if job.during != During::Rest {
+        return Some(forcing.to);
+    }
+    let batch = forcing.batches.get(batch_of(slot)?.checked_sub(1)?)?;
+    batch.rest_end.add_days(-1).ok()
+}
+
 /// The number of the batch of a forcing that a job with this slot is for.
 pub fn batch_of(slot: &str) -> Option<usize> {
     slot.split_once('-')?.0.parse().ok()

@@ -66,7 +66,10 @@ fn together(
         let who = say::occasion_person(occasion, state);
         let place = [place_of(occasion, state), say::occasion_bulbs(occasion)];
         let place: Vec<String> = place.into_iter().filter(|text| !text.is_empty()).collect();
-        let place = place.join(": ");
+        let mut place = place.join(": ");
+        if let Some(plan) = say::of_plan(occasion, state) {
+            place.push_str(&format!(" ({plan})"));
+        }
         match rows.iter_mut().find(|row| row.0 == title && row.1 == who) {
             Some(row) => row.2.push(place),
             None => rows.push((title, who, vec![place])),

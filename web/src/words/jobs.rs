@@ -388,9 +388,20 @@ pub(crate) fn occasion_person(occasion: &Occasion, state: &State) -> String {
         .unwrap_or_default()
 }
 
+/// The saved plan that a job is of.
+pub(crate) fn of_plan(occasion: &Occasion, state: &State) -> Option<String> {
+    match &occasion.job {
+        Job::Planned { subject, .. } if state.forcings.contains_key(subject) => {
+            Some(state.name_of(*subject).to_owned())
+        }
+        _ => None,
+    }
+}
+
 /// Everything else that a calendar shows of an occasion.
 pub(crate) fn occasion_more(occasion: &Occasion, state: &State) -> String {
     let mut lines = vec![occasion_bulbs(occasion), occasion_person(occasion, state)];
+    lines.extend(of_plan(occasion, state));
     if let Job::Planned { subject, slot } = &occasion.job
         && let Some(job) = plan::find(state, *subject, slot)
     {
