@@ -13,7 +13,7 @@ pub(crate) fn title() -> &'static str {
 }
 
 pub(crate) fn none() -> &'static str {
-    "Nothing to compare yet. What the page What is coming says of due days is kept, once a day when it is looked at, and compared with what came when the last of these days is over."
+    "Nothing to compare yet. What the page “What is coming” says of due days is kept, once a day when it is looked at, and compared with what came when the last of these days is over."
 }
 
 pub(crate) fn hint() -> String {
