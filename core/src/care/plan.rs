@@ -347,14 +347,30 @@ fn each(state: &State, mut found: impl FnMut(&Bulb, &Planned, &CareJob, Date)) {
     }
     for bulb in state.bulbs.values().filter(|bulb| bulb.is_here()) {
         let belongs = Belongs::of(state, bulb);
-        for (planned, job, key) in &active {
-            if belongs.to(planned)
-                && let Some(day) = day(state, bulb, planned, job, key)
-            {
-                found(bulb, planned, job, day);
+        let own = active.iter().filter(|(planned, ..)| belongs.to(planned));
+        let own: Vec<_> = own
+            .filter_map(|(planned, job, key)| {
+                Some((*planned, *job, day(state, bulb, planned, job, key)?))
+            })
+            .collect();
+        for (planned, job, day) in &own {
+            if !is_told_anyway(planned, job, &own) {
+                found(bulb, planned, job, *day);
             }
         }
     }
+}
+
+/// What a forcing repeats for nobody in particular is not told twice where the care plan of the nursery or the place
+/// repeats the same.
+fn is_told_anyway(planned: &Planned, job: &CareJob, own: &[(&Planned, &CareJob, Date)]) -> bool {
+    let repeats = |job: &CareJob| job.every_days.is_some() && job.act.is_none();
+    planned.subject.is(Noun::Forcing)
+        && repeats(job)
+        && job.person.is_none()
+        && own.iter().any(|(other, same, _)| {
+            !other.subject.is(Noun::Forcing) && repeats(same) && same.doing == job.doing
+        })
 }
 
 /// Whether a job may be recorded.

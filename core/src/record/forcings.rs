@@ -276,6 +276,22 @@ mod tests {
     }
 
     #[test]
+    fn what_the_nursery_repeats_anyway_is_not_told_twice() {
+        let mut world = nursery();
+        save(&mut world, 0, None, meant(vec![batch(&["b_1", "b_2"], 3)]));
+        world.add("24 mia laid-to-rest b_1,b_2");
+        assert_eq!(next(&world, "1-inspect").len(), 1);
+        world.add(
+            r#"24 mia json pl_1 care-plan {"doing":"inspection","from":"act","after":"laid-to-rest","every_days":14,"during":"rest"}"#,
+        );
+        assert!(next(&world, "1-inspect").is_empty());
+        assert_eq!(next(&world, ""), [(day(24), 2)]);
+        // What stands for another place only is told.
+        world.add("25 mia place pl_2 Loft\n25 mia moved b_2 place=pl_2");
+        assert_eq!(next(&world, "1-inspect")[0].1, 1);
+    }
+
+    #[test]
     fn batches_have_jobs_of_their_own_and_what_is_given_up_is_over() {
         let mut world = nursery();
         let two = meant(vec![batch(&["b_1"], 3), batch(&["b_2", "b_3"], 10)]);
