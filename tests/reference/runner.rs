@@ -4,8 +4,8 @@
 //! in `expected` counts once: passed, failed, or skipped by its name when core has no counterpart. A value passes when
 //! |got − expected| ≤ abs + rel·|expected|; `n: 0` means equal integers. `null` means that core refuses with a reason.
 
-use std::fs;
 use std::path::Path;
+use std::{fs, panic};
 
 use bloomdue_core::calendar::Date;
 use serde_json::{Map, Value};
@@ -103,7 +103,11 @@ pub fn run_file(name: &str, file: &Value, report: &mut Report) {
         if let Some(own) = case["tolerance"].as_object() {
             tolerance.extend(own.clone());
         }
-        let got = (reader.run)(&case["input"], file);
+        let run = || (reader.run)(&case["input"], file);
+        let Ok(got) = panic::catch_unwind(panic::AssertUnwindSafe(run)) else {
+            report.fail(format!("{place}: the program failed"));
+            continue;
+        };
         let comparison = Comparison {
             tolerance: &tolerance,
             keys: reader.keys,
@@ -125,7 +129,8 @@ impl Comparison<'_> {
     /// Compares one value, or each part of it, by its path.
     fn compare(&self, path: &str, expected: &Value, got: Option<&Value>, report: &mut Report) {
         let Some(got) = got else {
-            return report.skip(format!("{path}: has no counterpart"));
+            let why = readers::without(path).unwrap_or("core says nothing of this name here");
+            return report.skip(format!("{path}: has no counterpart: {why}"));
         };
         let refused = got.get(readers::REFUSED);
         match (expected, got) {
@@ -256,6 +261,8 @@ mod tests {
         assert_eq!(counts(json!({"date": "2027-03-29"})), (0, 1, 0));
         assert_eq!(counts(json!({"date": null})), (0, 1, 0));
         assert_eq!(counts(json!({"date": "2027-03-28", "moon": 14})), (1, 0, 1));
+        let light = readers::without("file here.dli_estimates_mol_m2_day.haurwitz");
+        assert!(light.is_some_and(|why| why.contains("FAO-56")));
         let mut report = Report::default();
         run_file(
             "file",

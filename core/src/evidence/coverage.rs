@@ -114,7 +114,9 @@ fn one_share_as_from_outside() {
     one_share(&table);
 }
 
-/// Newcombe and Agresti–Caffo at 20 a group from statsmodels 0.15.0 (confint_proportions_2indep) on the same grid.
+/// Newcombe and Agresti–Caffo at 20 a group from statsmodels 0.15.0 (confint_proportions_2indep) on the same grid, and
+/// Miettinen–Nurminen from a bisection of the restricted likelihood (`scripts/outside/proportions.py`; all three frozen in
+/// `tests/reference/02_coverage.outside.json`).
 #[test]
 fn two_shares_as_from_outside() {
     agree(
@@ -126,6 +128,11 @@ fn two_shares_as_from_outside() {
         20,
         coverage_of_two(20, agresti_caffo::interval),
         [0.9553, 0.9308, 0.492],
+    );
+    agree(
+        20,
+        coverage_of_two(20, score_difference::miettinen_nurminen),
+        [0.9513, 0.9316, 0.494],
     );
 }
 

@@ -3,7 +3,7 @@
 use bloomdue_core::evidence::{Share, holm, k_groups, trend};
 use serde_json::{Map, Value, json};
 
-use super::{list, number, object, refused, said_number, share};
+use super::{counts, list, number, object, refused, said_number, share};
 
 /// Holm's adjustment.
 pub(super) fn holm(input: &Value, _: &Value) -> Value {
@@ -16,6 +16,9 @@ pub(super) fn several(input: &Value, file: &Value) -> Value {
         return holm(input, file);
     }
     let none = Vec::new();
+    if let Some(table) = input["table"].as_array() {
+        return of_table(table, file);
+    }
     let (events, of) = (input["events"].as_array(), input["n"].as_array());
     let counts = events.unwrap_or(&none).iter().zip(of.unwrap_or(&none));
     let groups: Result<Vec<Share>, String> = counts.map(|(events, of)| share(events, of)).collect();
@@ -48,6 +51,20 @@ pub(super) fn several(input: &Value, file: &Value) -> Value {
         );
     }
     Value::Object(all)
+}
+
+/// A table of counts with two columns, a row a group; of more columns core says nothing.
+fn of_table(table: &[Value], file: &Value) -> Value {
+    let rows: Vec<Vec<usize>> = table.iter().map(counts).collect();
+    if rows.iter().any(|row| row.len() != 2) {
+        return json!({});
+    }
+    let events: Vec<usize> = rows.iter().map(|row| row[0]).collect();
+    let of: Vec<usize> = rows
+        .iter()
+        .map(|row| row[0].saturating_add(row[1]))
+        .collect();
+    several(&json!({ "events": events, "n": of }), file)
 }
 
 fn of_trend(groups: &[Share], scores: &[f64]) -> Value {

@@ -281,6 +281,9 @@ pub(super) fn drawn(input: &Value, _: &Value) -> Value {
         blocks[group].extend(vec![plate.block.to_string(); units.len()]);
         members[group].extend(units);
     }
+    if members.concat().is_empty() {
+        return refused("no plate");
+    }
     let unit = if singly { "" } else { "container " };
     let lots = format!(
         "{unit}gr_0={} gr_1={} blocks={}",

@@ -115,6 +115,61 @@ fn posterior(a: Share, b: Share, input: &Value) -> Map<String, Value> {
     all
 }
 
+/// How often an interval for a difference holds the truth: mean, least, and mean width over pairs of shares 0.02, 0.04
+/// … 0.98, both counts enumerated.
+pub(super) fn coverage(input: &Value, _: &Value) -> Value {
+    let method = match input["interval"].as_str() {
+        Some("newcombe") => newcombe::interval,
+        Some("agresti_caffo") => agresti_caffo::interval,
+        Some("miettinen_nurminen") => score_difference::miettinen_nurminen,
+        _ => return refused("no such interval"),
+    };
+    let n = match input["n"].as_u64() {
+        Some(n @ 1..=60) => n as u32,
+        _ => return refused("no such size"),
+    };
+    let grid: Vec<f64> = (1..50).map(|step| f64::from(step) / 50.0).collect();
+    let terms: Vec<Vec<f64>> = grid.iter().map(|&p| terms(n, p)).collect();
+    let mut held = vec![vec![0.0; grid.len()]; grid.len()];
+    let mut width = 0.0;
+    for x in 0..=n {
+        for y in 0..=n {
+            let (Ok(a), Ok(b)) = (Share::new(x, n), Share::new(y, n)) else {
+                return refused("no such share");
+            };
+            let Interval { lower, upper } = method(a, b, Level::PCT_95);
+            for (i, row) in held.iter_mut().enumerate() {
+                for (j, held) in row.iter_mut().enumerate() {
+                    let gap = grid[i] - grid[j];
+                    let likely = terms[i][x as usize] * terms[j][y as usize];
+                    let inside = lower <= gap + 1e-12 && gap - 1e-12 <= upper;
+                    *held += if inside { likely } else { 0.0 };
+                    width += likely * (upper - lower);
+                }
+            }
+        }
+    }
+    let held = held.concat();
+    let count = held.len() as f64;
+    json!({
+        "mean": number(held.iter().sum::<f64>() / count),
+        "least": number(held.iter().copied().fold(1.0, f64::min)),
+        "mean_width": number(width / count),
+    })
+}
+
+/// The probabilities of 0 to n of n.
+fn terms(n: u32, p: f64) -> Vec<f64> {
+    let mut ways = 1.0;
+    let term = |x: u32| {
+        if x > 0 {
+            ways *= f64::from(n - x + 1) / f64::from(x);
+        }
+        ways * p.powi(x as i32) * (1.0 - p).powi((n - x) as i32)
+    };
+    (0..=n).map(term).collect()
+}
+
 /// Shares while something is undecided.
 pub(super) fn undecided(input: &Value, _: &Value) -> Value {
     let (a, b) = (group(&input["arm_a"]), group(&input["arm_b"]));
