@@ -10,7 +10,8 @@
 //! No sampling: given (μ, δ, τ, ω) tries are independent, and each is a smoothing over η = μ + u of B(η) Aω(η + δ), where
 //! Aω is group a's likelihood smoothed over v. Smoothing is the trapezoid sum on a grid of step h, exact to 1e-8 for
 //! spreads above h, and a five-point rule with the same moments below. μ and δ are summed on grids that follow the
-//! posterior (at least three nodes a standard deviation), τ and ω by Gauss–Legendre after τ = s·x/(1−x).
+//! posterior (at least three nodes a standard deviation of δ, two of μ), τ and ω by Gauss–Legendre after τ = s·x/(1−x).
+//! A likelihood is at most 1, so that nodes of τ and ω whose priors leave less than 1e-12 of the sum are left out.
 
 use super::hierarchical_grid::{Axis, Cumulative, FAR, Kernel, Line, Table, moments};
 use super::random::Random;
@@ -66,10 +67,10 @@ impl Spread {
             let value = self.scale() * x / (1.0 - x);
             (value, weight * self.density(value) / (1.0 - x).powi(2))
         };
-        special::gauss_legendre(count)
-            .into_iter()
-            .map(node)
-            .collect()
+        let nodes = special::gauss_legendre(count).into_iter().map(node);
+        let mut nodes: Vec<(f64, f64)> = nodes.collect();
+        nodes.sort_by(|a, b| a.0.total_cmp(&b.0));
+        nodes
     }
 
     fn valid(self) -> bool {
@@ -157,6 +158,11 @@ const ROUGH_ROUNDS: usize = 4;
 /// Nodes of τ and ω while looking for where the posterior is, and then.
 const ROUGH_NODES: (usize, usize) = (8, 4);
 const FINE_NODES: (usize, usize) = (24, 12);
+/// Nodes of μ, of which only means are wanted, and of δ, whose quantiles are.
+const MU_NODES: f64 = 40.0;
+const DELTA_NODES: f64 = 60.0;
+/// What is left out of the sum, at each node.
+const NEGLIGIBLE: f64 = 1e-12;
 
 /// The same posterior in small steps, so that whoever asks can do something else between two.
 pub struct Fit {
@@ -200,8 +206,10 @@ impl Fit {
             return Ok(Some(sum.posterior()));
         }
         let (priors, step) = (self.model.priors, self.model.step);
-        let fine = self.mu.narrow(&sum.over_mu(), priors.mu_sd, step)
-            & self.delta.narrow(&sum.over_delta(), priors.delta_sd, step);
+        let fine = self.mu.narrow(&sum.over_mu(), priors.mu_sd, step, MU_NODES)
+            & self
+                .delta
+                .narrow(&sum.over_delta(), priors.delta_sd, step, DELTA_NODES);
         self.rough_rounds = if fine {
             ROUGH_ROUNDS
         } else {
@@ -248,9 +256,10 @@ impl Model {
         if used(tries).is_empty() {
             return Err(CannotSay(Reason::Confounded));
         }
-        let positive = |x: f64| x > 0.0 && x.is_finite();
-        if !(positive(priors.mu_sd)
-            && positive(priors.delta_sd)
+        // The logit is cut at FAR; a prior that reaches far beyond says nothing more.
+        let within = |sd: f64| sd > 0.0 && sd <= FAR;
+        if !(within(priors.mu_sd)
+            && within(priors.delta_sd)
             && priors.tau.valid()
             && priors.omega.valid())
         {
@@ -304,9 +313,11 @@ struct Going {
     prior_delta: Vec<f64>,
     lines_a: Vec<Line>,
     lines_b: Vec<Line>,
-    /// For the ω at hand, one for each try.
-    tables: Vec<Table>,
+    /// For the ω whose index is given, one for each try.
+    tables: (usize, Vec<Table>),
     mass: Vec<f64>,
+    /// Of all mass so far.
+    sum: f64,
     n_steps: usize,
 }
 
@@ -328,8 +339,9 @@ impl Going {
             prior_delta: prior(delta, model.priors.delta_sd),
             lines_a: (tries.clone().map(|one| model.line(one.a, half + widest))).collect(),
             lines_b: tries.map(|one| model.line(one.b, half)).collect(),
-            tables: Vec::new(),
+            tables: (usize::MAX, Vec::new()),
             mass: Vec::new(),
+            sum: 0.0,
             n_steps: 0,
         }
     }
@@ -339,33 +351,42 @@ impl Going {
     }
 
     fn step(&mut self, model: &Model, mu: &Axis, delta: &Axis) {
-        let (omega, omega_weight) = self.omegas[self.n_steps / self.taus.len()];
+        let at = self.n_steps / self.taus.len();
+        let (omega, omega_weight) = self.omegas[at];
         let (tau, tau_weight) = self.taus[self.n_steps % self.taus.len()];
-        if self.n_steps.is_multiple_of(self.taus.len()) {
+        self.n_steps += 1;
+        let weight = omega_weight * tau_weight;
+        let of = |priors: &[f64]| priors.iter().sum::<f64>();
+        let most = weight * of(&self.prior_mu) * of(&self.prior_delta);
+        if most <= NEGLIGIBLE * self.sum {
+            let n_nodes = mu.places.len() * delta.places.len();
+            self.mass.resize(self.mass.len() + n_nodes, 0.0);
+            return;
+        }
+        if self.tables.0 != at {
             let tables = model
                 .tries
                 .iter()
                 .zip(self.lines_a.iter().zip(&self.lines_b));
-            self.tables = tables
-                .map(|(one, (a, b))| {
-                    let width = 2.0 / (one.a.n() + one.b.n()).max(1.0).sqrt() / model.step;
-                    Table::new(&model.smoothed(a, omega), b, delta, width)
-                })
-                .collect();
+            let tables = tables.map(|(one, (a, b))| {
+                let width = 2.0 / (one.a.n() + one.b.n()).max(1.0).sqrt() / model.step;
+                Table::new(&model.smoothed(a, omega), b, delta, width)
+            });
+            self.tables = (at, tables.collect());
         }
         let kernel = Kernel::new(tau, model.step);
         for (place, prior_mu) in mu.places.iter().zip(&self.prior_mu) {
-            let outer = omega_weight * tau_weight * prior_mu;
+            let outer = weight * prior_mu;
             let mut row: Vec<f64> = self.prior_delta.iter().map(|prior| prior * outer).collect();
-            for table in &self.tables {
+            for table in &self.tables.1 {
                 let smooth = table.gathered(*place, &kernel);
                 row.iter_mut()
                     .zip(smooth)
                     .for_each(|(all, one)| *all *= one);
             }
+            self.sum += row.iter().sum::<f64>();
             self.mass.extend(row);
         }
-        self.n_steps += 1;
     }
 
     /// The finished sum.

@@ -35,15 +35,16 @@ impl Axis {
     }
 
     /// Moves the nodes to where the posterior is; whether they were fine enough before.
-    pub(super) fn narrow(&mut self, mass: &[f64], prior_sd: f64, step: f64) -> bool {
+    /// With `count` nodes over sixteen standard deviations.
+    pub(super) fn narrow(&mut self, mass: &[f64], prior_sd: f64, step: f64, count: f64) -> bool {
         let (mean, sd) = moments(self, mass);
-        let fine = self.spacing() <= 0.3 * sd || self.every == 1;
+        let fine = self.spacing() <= 18.0 / count * sd || self.every == 1;
         let wide = sd.max(self.spacing());
         let (low, high) = (
             (mean - 8.0 * wide).max(-6.5 * prior_sd),
             (mean + 8.0 * wide).min(6.5 * prior_sd),
         );
-        *self = Self::around(f64::midpoint(low, high), (high - low) / 2.0, 60.0, step);
+        *self = Self::around(f64::midpoint(low, high), (high - low) / 2.0, count, step);
         fine
     }
 }
