@@ -19,6 +19,7 @@ use crate::forecast::{self, Ask, Data, Effort, Fitting, Outlook};
 use crate::ledger::id::Id;
 use crate::plan::{self, Answer, Choosing, Refusal, Wish};
 use crate::trial::result::{
+    foresight::Settling,
     measures::Measurand,
     pairing::{Pair, PairUnits, Pairing, compared, is_short},
     tries::NextTry,
@@ -55,6 +56,11 @@ pub enum Task {
         /// What is wanted.
         wish: Box<Wish>,
     },
+    /// How many bulbs would settle a question.
+    Settles {
+        /// The share that gaps are counted from, 0 to 1.
+        base: f64,
+    },
     /// Groups of a run compared unit by unit.
     Pairs {
         /// The run.
@@ -88,6 +94,8 @@ pub enum Kind {
     Plan,
     /// [`Task::Choices`].
     Choices,
+    /// [`Task::Settles`] from this share, by its bits.
+    Settles(u64),
     /// [`Task::Pairs`] of this run and measure.
     Pairs(Id, Option<Measurand>),
 }
@@ -100,6 +108,7 @@ impl Task {
             Self::Forecast { .. } => Kind::Forecast,
             Self::Plan { .. } => Kind::Plan,
             Self::Choices { .. } => Kind::Choices,
+            Self::Settles { base } => Kind::Settles(base.to_bits()),
             Self::Pairs { run, what, .. } => Kind::Pairs(*run, *what),
         }
     }
@@ -127,6 +136,8 @@ pub enum Done {
     Plan(Box<Answer>),
     /// Of [`Task::Choices`].
     Choices(Box<Result<plan::NextTry, Refusal>>),
+    /// Of [`Task::Settles`]; [`Settles::of`](crate::trial::result::foresight::Settles::of) names the numbers.
+    Settles(Vec<[Said<u32>; 2]>),
     /// Of [`Task::Pairs`].
     Pairs(Vec<Pair>),
 }
@@ -200,6 +211,7 @@ enum Steps {
     NextTry(Said<Box<Fit>>),
     OfFit(Box<OfFit>),
     Pairs(Pairing),
+    Settles(Settling),
 }
 
 /// Work that a fit comes before: the fit in many steps, or the one that is kept, then what is shown of it.
@@ -343,6 +355,7 @@ impl Steps {
                 Self::of_fit(*data, seed, Then::Choices(choosing))
             }
             Task::Pairs { pairs, .. } => Self::Pairs(Pairing::new(pairs)),
+            Task::Settles { base } => Self::Settles(Settling::new(base)),
         }
     }
 
@@ -359,6 +372,7 @@ impl Steps {
             },
             Self::OfFit(work) => work.step(kept),
             Self::Pairs(pairing) => pairing.step().map(Done::Pairs),
+            Self::Settles(settling) => settling.step().map(Done::Settles),
         }
     }
 
@@ -367,6 +381,7 @@ impl Steps {
             Self::NextTry(fit) => fit.as_ref().map_or(1000, |fit| fit.done_permille()),
             Self::OfFit(work) => work.done_permille(),
             Self::Pairs(pairing) => pairing.done_permille(),
+            Self::Settles(settling) => settling.done_permille(),
         }
     }
 }
@@ -375,10 +390,12 @@ impl Steps {
 mod tests {
     use super::*;
     use crate::calendar::Date;
+    use crate::evidence::permutation::Scored;
     use crate::evidence::{CannotSay, Reason, Share, hierarchical};
     use crate::forecast::Window;
     use crate::nursery::State;
     use crate::testing::id;
+    use crate::trial::result::foresight::{Settles, settles};
 
     fn one(x_a: u32, n_a: u32, x_b: u32, n_b: u32) -> Stratum {
         Stratum {
@@ -441,6 +458,59 @@ mod tests {
         // Numbers that have been text may differ in their last digit.
         assert!((found.median - whole.median).abs() < 1e-12);
         assert!((found.a_ahead - whole.a_ahead).abs() < 1e-12);
+    }
+
+    /// What comes over from the other thread is what is said in one go, and nothing of it is lost as text.
+    #[test]
+    fn what_would_settle_and_pairs_are_worked_out_in_steps() {
+        let unit = |at: u32| Scored {
+            score: f64::from(at * at % 17) / 3.0,
+            in_a: at.is_multiple_of(2),
+            block: 0,
+        };
+        let pairs = vec![PairUnits {
+            a: id("gr_a"),
+            b: id("gr_b"),
+            units: Ok((0..130).map(unit).collect()),
+            how_much: true,
+        }];
+        let task = Task::Pairs {
+            run: id("ru_1"),
+            what: None,
+            pairs: pairs.clone(),
+        };
+        assert_eq!(task.at_once(), None);
+        let tasks = [Task::Settles { base: 0.45 }, task];
+        let mut desk = Desk::default();
+        for (n, task) in (1..).zip(tasks) {
+            let text = serde_json::to_string(&Message::Ask { n, task }).expect("JSON");
+            desk.hear(serde_json::from_str(&text).expect("a message"));
+        }
+        let (mut all, mut n_steps) = (Vec::new(), 0);
+        while let Some(told) = desk.step() {
+            n_steps += 1;
+            let text = serde_json::to_string(&told).expect("JSON");
+            if let Told::Done { done, .. } = serde_json::from_str(&text).expect("the same") {
+                all.push(done);
+            }
+        }
+        assert!(n_steps > 100, "{n_steps}");
+        let [Done::Settles(found), Done::Pairs(of_pairs)] = all.as_slice() else {
+            panic!("{all:?}");
+        };
+        assert_eq!(Settles::of(found), settles(0.45));
+        // Every gap of a tenth or more can be settled by so many bulbs, and a wider one by no more than a narrower one.
+        let numbers: Vec<u32> = found.iter().flat_map(|two| two[0]).collect();
+        assert_eq!(numbers.len(), 9);
+        assert!(
+            numbers.is_sorted_by(|a, b| a >= b) && numbers[0] > 300,
+            "{numbers:?}"
+        );
+        assert!(found.iter().all(|two| two[1].ok() > two[0].ok()));
+        let whole = compared(pairs);
+        // Numbers that have been text may differ in their last digit.
+        let p = |pairs: &[Pair]| pairs[0].p.expect("a p-value").0;
+        assert!((p(of_pairs) - p(&whole)).abs() < 1e-12);
     }
 
     #[test]

@@ -218,6 +218,84 @@ pub fn needed(
     })
 }
 
+/// A search for the first number of bulbs a group that reaches a target by Fisher's two-sided test, one number a step.
+///
+/// Above sixty it begins a third below the approximation of [`normal_approximation`], further than it errs where a
+/// share is 0 or 1, a quarter; [`needed`] finds the same from 1 on.
+#[derive(Debug, Clone)]
+pub struct Search {
+    share_a: f64,
+    share_b: f64,
+    alpha: f64,
+    target: f64,
+    n: u32,
+    most: u32,
+}
+
+impl Search {
+    /// A search up to `most` bulbs a group.
+    ///
+    /// # Errors
+    /// As [`normal_approximation`].
+    pub fn new(share_a: f64, share_b: f64, alpha: f64, target: f64, most: u32) -> Said<Self> {
+        let (_, about) = normal_approximation(share_a, share_b, alpha, target, false)?;
+        let n = if about > 60.0 {
+            (0.65 * about - 10.0) as u32
+        } else {
+            1
+        };
+        Ok(Self {
+            share_a,
+            share_b,
+            alpha,
+            target,
+            n,
+            most,
+        })
+    }
+
+    /// Looks at the next number; the answer after the last one.
+    pub fn step(&mut self) -> Option<Said<u32>> {
+        if self.n > self.most {
+            return Some(Err(CannotSay(Reason::NotWithReach)));
+        }
+        match self.power() {
+            Ok(power) if power < self.target - 1e-12 => {
+                self.n += 1;
+                None
+            }
+            Ok(_) => Some(Ok(self.n)),
+            Err(why) => Some(Err(why)),
+        }
+    }
+
+    /// As [`Region::power`], without the tables that are as good as impossible at these shares.
+    fn power(&self) -> Said<f64> {
+        let n = self.n;
+        let (terms_a, terms_b) = (terms(n, self.share_a)?, terms(n, self.share_b)?);
+        let (a, b) = (likely(&terms_a), likely(&terms_b));
+        let mut sum = 0.0;
+        for total in a.0 + b.0..=a.1 + b.1 {
+            let row = Row::new(n, n, total as u32);
+            let p = boschloo::two_sided_of(&row);
+            let from = a.0.max(total.saturating_sub(b.1));
+            for x in from..=a.1.min(total - b.0) {
+                if p[row.index(x as u32)] <= self.alpha * (1.0 + SAME_P) {
+                    sum += terms_a[x] * terms_b[total - x];
+                }
+            }
+        }
+        Ok(sum)
+    }
+}
+
+/// The first and the last count that is not as good as impossible.
+fn likely(terms: &[f64]) -> (usize, usize) {
+    let is = |term: &f64| *term > 1e-16;
+    let first = terms.iter().position(is).unwrap_or(0);
+    (first, terms.iter().rposition(is).unwrap_or(first))
+}
+
 /// The smallest share of group a above that of b which the test tells apart with probability `target`.
 ///
 /// # Errors
@@ -323,6 +401,25 @@ mod tests {
             smallest_gap(&region, 0.9, 0.8),
             Err(CannotSay(Reason::NotWithReach))
         );
+    }
+
+    /// The search says what looking at every number from 1 on says, which is checked from outside (reference 08).
+    #[test]
+    fn the_search_finds_the_first_number() {
+        for (share_a, share_b) in [(0.5, 0.1), (0.9, 0.5), (0.75, 0.45), (0.3, 0.0), (1.0, 0.9)] {
+            for target in [0.8, 0.95] {
+                let all = needed(Test::Fisher, share_a, share_b, 0.05, target, 140);
+                let mut search = Search::new(share_a, share_b, 0.05, target, 140).expect("shares");
+                let found = std::iter::from_fn(|| Some(search.step())).find_map(|found| found);
+                assert_eq!(
+                    found,
+                    Some(all.expect("numbers").first),
+                    "{share_a} {share_b}"
+                );
+            }
+        }
+        let mut short = Search::new(0.55, 0.45, 0.05, 0.8, 200).expect("shares");
+        assert_eq!(short.step(), Some(Err(CannotSay(Reason::NotWithReach))));
     }
 
     #[test]

@@ -2,14 +2,16 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::State;
-use bloomdue_core::trial::result::foresight::{Foresight, OfGap, Settles, settles};
+use bloomdue_core::trial::result::foresight::{Foresight, OfGap, Settles};
 use bloomdue_core::trial::result::later as parts;
+use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
 
-use crate::app::App;
+use crate::app::{App, worker};
 use crate::parts::later::later;
 use crate::parts::plots::power::PowerPlot;
 use crate::parts::plots::table::{Behind, TableBehind};
+use crate::parts::working::WorkShown;
 use crate::words::results as say;
 
 /// What the groups of a run can tell, worked out once the screen stands.
@@ -64,7 +66,7 @@ fn one_pair(foresight: &Foresight) -> AnyView {
     .into_any()
 }
 
-/// The slider for the gap that matters; the numbers are worked out once, when it is first opened.
+/// The slider for the gap that matters; the numbers are worked out once, off the page, when it is first opened.
 #[component]
 pub(crate) fn WouldSettle(
     /// The share that gaps are counted from, 0 to 1.
@@ -74,12 +76,20 @@ pub(crate) fn WouldSettle(
 ) -> impl IntoView {
     view! {
         <Behind summary=say::settle_open()>
-            {later(
-                move || (settles(base), one_more_like.map(one_pair_of).unwrap_or_default()),
-                move |(all, gaps): (Vec<Settles>, Vec<OfGap>)| {
-                    view! { <Slider all=all gaps=gaps /> }.into_any()
-                },
-            )}
+            <WorkShown
+                work=worker::ask(Task::Settles { base })
+                shown=move |done| {
+                    let Done::Settles(found) = done else {
+                        return ().into_any();
+                    };
+                    later(
+                        move || one_more_like.map(one_pair_of).unwrap_or_default(),
+                        move |gaps| {
+                            view! { <Slider all=Settles::of(&found) gaps=gaps /> }.into_any()
+                        },
+                    )
+                }
+            />
             <p class="small">{say::settle_base(base)}</p>
         </Behind>
     }

@@ -5,7 +5,7 @@ use bloomdue_core::evidence::turnbull::rises;
 use bloomdue_core::evidence::{CannotSay, Reason};
 use bloomdue_core::ledger::body::{DueWindow, LeftHow};
 use bloomdue_core::nursery::State;
-use bloomdue_core::trial::result::foresight::{Base, Foresight, OfGap, Settles};
+use bloomdue_core::trial::result::foresight::{Base, Foresight, MOST_BULBS, OfGap, Settles};
 use bloomdue_core::trial::result::growing::{AfterBlock, AfterLook};
 use bloomdue_core::trial::result::measures::{Measurand, MeasureGap, MeasureGroup, MeasureResult};
 use bloomdue_core::trial::result::times::{Bar, End, GroupTimes, Times};
@@ -34,6 +34,16 @@ pub(crate) fn name_and_share(name: &str, share: Option<(u32, u32)>) -> String {
     match share {
         Some((reached, of)) => format!("{name}: {reached} of {of}"),
         None => name.to_owned(),
+    }
+}
+
+/// What the picture of a share shows, for those who do not see it; it goes on after the name and the share.
+pub(crate) fn share_in_words(lower: f64, upper: f64, decided: bool) -> String {
+    let [low, high] = [lower, upper].map(|share| (share * 100.0).round());
+    if decided {
+        format!("; the true share may be {low} to {high} in 100")
+    } else {
+        format!("; {low} to {high} in 100 can still come out")
     }
 }
 
@@ -549,12 +559,24 @@ pub(crate) fn gap_value(more_in_ten: u32) -> String {
 pub(crate) fn settles(settles: &Settles) -> String {
     let gap = gap_value(settles.more_in_ten);
     match settles.bulbs_a_group {
-        Ok(bulbs) => format!(
-            "To notice {gap}, 8 times in 10, plan {} a group in one new try.",
-            en::bulbs(bulbs as usize)
-        ),
+        Ok(bulbs) => {
+            let nearly = match settles.bulbs_nearly_always {
+                Ok(bulbs) => format!("{bulbs} notice it 19 times in 20."),
+                Err(_) => format!("to notice it 19 times in 20 takes more than {MOST_BULBS}."),
+            };
+            // A single try of so many is beyond most nurseries.
+            let several = if bulbs > 60 {
+                " Several tries together can get there too."
+            } else {
+                ""
+            };
+            format!(
+                "To notice {gap}, 8 times in 10, plan {} a group in one new try; {nearly}{several}",
+                en::bulbs(bulbs as usize)
+            )
+        }
         Err(CannotSay(Reason::NotWithReach)) => format!(
-            "To notice {gap}, 8 times in 10, one new try would need more than 60 bulbs a group. Several tries together can get there."
+            "To notice {gap}, 8 times in 10, one new try would need more than {MOST_BULBS} bulbs a group. Several tries together can get there."
         ),
         Err(why) => format!("For {gap} the number {why}."),
     }

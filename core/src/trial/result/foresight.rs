@@ -12,7 +12,7 @@ use crate::{
     calendar::Date,
     evidence::{
         Reason, Said, Share,
-        power::{self, Region},
+        power::{self, Region, Search},
         power_blocks::Told,
         serialize_said,
         verdict::{ALPHA, MOST_FOR_BOSCHLOO},
@@ -25,8 +25,11 @@ use crate::{
 /// How probable a difference is to be noticed that counts as likely.
 pub const TARGET: f64 = 0.8;
 
+/// How probable a difference is to be noticed that counts as nearly certain.
+pub const NEARLY: f64 = 0.95;
+
 /// No more bulbs a group are looked at.
-pub const MOST_BULBS: u32 = 60;
+pub const MOST_BULBS: u32 = 1_000;
 
 /// From what the share of the group with fewer is taken.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -91,20 +94,87 @@ pub struct Settles {
     /// Bulbs a group from which the gap is told apart 8 times in 10.
     #[serde(serialize_with = "serialize_said")]
     pub bulbs_a_group: Said<u32>,
+    /// Bulbs a group from which it is told apart 19 times in 20.
+    #[serde(serialize_with = "serialize_said")]
+    pub bulbs_nearly_always: Said<u32>,
 }
 
-/// The bulbs a group that would tell a gap apart 8 times in 10, for every gap from 1 to 9 in 10, when the group with
+/// The numbers of bulbs that would settle a question, in steps: for every gap from 1 to 9 in 10, when the group with
 /// fewer has this share (cut so that both stay within 0 to 1).
-pub fn settles(base: f64) -> Vec<Settles> {
-    let settles = |more_in_ten: u32| {
-        let (high, low) = shares(base, more_in_ten);
-        let needed = power::needed(power::Test::Fisher, high, low, ALPHA, TARGET, MOST_BULBS);
-        Settles {
-            more_in_ten,
-            bulbs_a_group: needed.and_then(|needed| needed.first),
+pub struct Settling {
+    base: f64,
+    found: Vec<[Said<u32>; 2]>,
+    /// What the gap at hand takes to be told apart 8 times in 10, once it is known.
+    first: Option<Said<u32>>,
+    search: Option<Search>,
+}
+
+impl Settling {
+    /// Makes ready for the first step.
+    pub fn new(base: f64) -> Self {
+        Self {
+            base,
+            found: Vec::new(),
+            first: None,
+            search: None,
         }
-    };
-    (1..=9).map(settles).collect()
+    }
+
+    /// The next step, of some milliseconds at most; after the last one, gap by gap what is told apart 8 times in 10 and
+    /// 19 times in 20 ([`Settles::of`]).
+    pub fn step(&mut self) -> Option<Vec<[Said<u32>; 2]>> {
+        let more_in_ten = self.found.len() as u32 + 1;
+        if more_in_ten > 9 {
+            return Some(std::mem::take(&mut self.found));
+        }
+        let found = match &mut self.search {
+            Some(search) => search.step()?,
+            None => {
+                let (high, low) = shares(self.base, more_in_ten);
+                let target = if self.first.is_none() { TARGET } else { NEARLY };
+                match Search::new(high, low, ALPHA, target, MOST_BULBS) {
+                    Ok(search) => {
+                        self.search = Some(search);
+                        return None;
+                    }
+                    Err(why) => Err(why),
+                }
+            }
+        };
+        self.search = None;
+        match self.first.take() {
+            None => self.first = Some(found),
+            Some(first) => self.found.push([first, found]),
+        }
+        None
+    }
+
+    /// How far it is, 0 to 1000; the small gaps, which come first, take longest.
+    pub fn done_permille(&self) -> u32 {
+        (2 * self.found.len() as u32 + u32::from(self.first.is_some())) * 1000 / 18
+    }
+}
+
+impl Settles {
+    /// Gap by gap, from what [`Settling`] found.
+    pub fn of(found: &[[Said<u32>; 2]]) -> Vec<Self> {
+        let one = |(more_in_ten, found): (u32, &[Said<u32>; 2])| Self {
+            more_in_ten,
+            bulbs_a_group: found[0],
+            bulbs_nearly_always: found[1],
+        };
+        (1..).zip(found).map(one).collect()
+    }
+}
+
+/// What would settle a question, in one go.
+pub fn settles(base: f64) -> Vec<Settles> {
+    let mut settling = Settling::new(base);
+    loop {
+        if let Some(found) = settling.step() {
+            return Settles::of(&found);
+        }
+    }
 }
 
 /// The smallest share of a group, from which a gap is counted in [`settles`]; one half where nothing is known. Shares of
