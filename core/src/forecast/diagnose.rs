@@ -55,7 +55,7 @@ pub(super) fn diagnose(chains: &[Vec<f64>]) -> (f64, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use bloomdue_draws::{normal, random::Random};
+    use crate::{evidence::random::Random, forecast::normal};
 
     fn walk(random: &mut Random, memory: f64, from: f64) -> Vec<f64> {
         let mut at = from;

@@ -15,7 +15,6 @@ const LITTLE: Effort = Effort {
     n_settling: 60,
     n_kept: 150,
     turns_each: 1,
-    n_more: 0,
 };
 
 fn fitted(data: &Data) -> Fit {
@@ -432,7 +431,7 @@ impl FromPublished {
         let fit = fitted(&data);
         assert!(fit.from_published);
         let futures = Futures::of(&data, &fit);
-        let mut paths: Vec<futures::Path> = futures.of_bulb(0);
+        let mut paths: Vec<futures::Path> = futures.of_bulb(0).copied().collect();
         let n = paths.len() as f64;
         paths.retain(|path| path[2] != futures::NEVER);
         let blind = 1.0 - paths.len() as f64 / n;
@@ -456,7 +455,6 @@ fn ranks_of_the_truth_are_spread_evenly() {
         n_settling: 60,
         n_kept: 95,
         turns_each: 1,
-        n_more: 0,
     };
     for seed in 0..24 {
         let mut shape = Shape::of(12);

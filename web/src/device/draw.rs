@@ -2,8 +2,9 @@
 //!
 //! A page is written twice: once to learn how long it gets, once for good.
 
+use js_sys::Array;
 use wasm_bindgen::JsValue;
-use web_sys::{Blob, CanvasRenderingContext2d, HtmlCanvasElement, HtmlImageElement};
+use web_sys::{Blob, CanvasRenderingContext2d, HtmlCanvasElement, HtmlImageElement, Path2d};
 
 use super::photo::{canvas, context, jpeg, load};
 use super::{error_text, files};
@@ -156,6 +157,57 @@ impl Page {
             }
         }
         self.y += tallest + 8.0;
+    }
+
+    /// Outlines over the whole width, by the classes that the screen has for them.
+    pub(crate) fn outlines(&mut self, paths: &[(&str, String)], (wide, high): (f64, f64)) {
+        let scale = Self::INNER_PX / wide;
+        if self.drawing {
+            for (class, d) in paths {
+                // What the device cannot draw stands in words above it.
+                let _ = self.outline(class, d, scale);
+            }
+        }
+        self.y += high * scale;
+    }
+
+    fn outline(&self, class: &str, d: &str, scale: f64) -> Result<(), JsValue> {
+        let (pen, path) = (&self.pen, Path2d::new_with_path_string(d)?);
+        pen.save();
+        pen.translate(SIDE_PX, self.y)?;
+        pen.scale(scale, scale)?;
+        let is = |word| class.contains(word);
+        if is("dot-full") || is("fl") {
+            pen.set_fill_style_str(if is("fl") { "#fff" } else { INK });
+            pen.fill_with_path_2d(&path);
+        }
+        if is("broken") {
+            pen.set_line_dash(&Array::of2(&5.into(), &4.into()))?;
+        }
+        pen.set_line_width(if is("thick") { 2.4 } else { 1.4 });
+        pen.set_stroke_style_str(if is("tick") { "#777" } else { INK });
+        pen.stroke_with_path(&path);
+        pen.restore();
+        Ok(())
+    }
+
+    /// Words in one line, each set at its place along a width.
+    pub(crate) fn along(&mut self, words: &[(f64, &str, String)], wide: f64, style: Style) {
+        let height = style.size_px() * 1.3;
+        self.y += height;
+        if self.drawing {
+            self.pen.set_font(&style.font());
+            self.pen.set_fill_style_str(PALE);
+            for (x, set, words) in words {
+                self.pen
+                    .set_text_align(if *set == "middle" { "center" } else { set });
+                let x = SIDE_PX + x * Self::INNER_PX / wide;
+                // As above.
+                let _ = self.pen.fill_text(words, x, self.y);
+            }
+            self.pen.set_text_align("start");
+        }
+        self.y += height * 0.3;
     }
 
     /// Words broken into lines of a width, from here down; gives their height.

@@ -7,6 +7,8 @@ use web_sys::Blob;
 use crate::app::App;
 use crate::device::draw::{self, Image, Page, Style};
 use crate::parts::photos::Picture;
+use crate::parts::plots::WIDTH;
+use crate::parts::plots::share::{self, Line, SharePlot};
 
 /// A part of the page.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,6 +27,8 @@ pub(crate) enum Piece {
     List(Vec<String>),
     /// A table: what its columns are, then its rows, the first cell being their head.
     Table(Vec<String>, Vec<Vec<String>>),
+    /// Shares with their intervals, a line a group.
+    Shares(Vec<Line>),
     /// Photos, a column a group.
     Photos(Vec<Column>),
 }
@@ -65,6 +69,7 @@ fn shown(app: App, piece: Piece) -> AnyView {
             view! { <ul>{lines}</ul> }.into_any()
         }
         Piece::Table(heads, rows) => table(heads, rows),
+        Piece::Shares(lines) => view! { <SharePlot lines=lines /> }.into_any(),
         Piece::Photos(columns) => {
             let columns: Vec<_> = columns
                 .into_iter()
@@ -178,6 +183,13 @@ fn draw_piece<'a>(
                 page.columns(&cells(row), Style::Text);
             }
         }
+        Piece::Shares(lines) => {
+            for line in lines {
+                page.words(&line.name_and_share(), Style::Text);
+                page.outlines(&line.paths(), (WIDTH, share::HEIGHT));
+            }
+            page.along(&share::axis_words(), WIDTH, Style::Small);
+        }
         Piece::Photos(columns) => {
             let with_images: Vec<(&Column, Vec<Option<&Image>>)> = columns
                 .iter()
@@ -227,7 +239,10 @@ const FILE_STYLE: &str = "body{font:16px/1.45 system-ui,sans-serif;color:#1d221f
 margin:0 auto;padding:16px}h1,h2,.say,.g b{font-family:Georgia,serif;line-height:1.2}h1{border-bottom:3px double #777;\
 padding-bottom:8px}.say{font-size:1.3rem;font-weight:600}.small,figcaption{font-size:.85rem;color:#434a42}\
 .g{display:grid;grid-template-columns:repeat(auto-fit,minmax(12rem,1fr));gap:16px}figure{margin:8px 0}\
-img{max-width:100%;height:auto}td,th{padding:3px 12px 3px 0;text-align:right}th:first-child{text-align:left}";
+img{max-width:100%;height:auto}td,th{padding:3px 12px 3px 0;text-align:right}th:first-child{text-align:left}\
+.s p{margin:8px 0 0}svg{display:block;width:100%;max-width:25rem;overflow:visible;font-size:12px}\
+.ln{fill:none;stroke:#1d221f;stroke-width:1.6}.thick{stroke-width:2.4}.broken{stroke-dasharray:5 4}\
+.tick{stroke:#777;stroke-width:1.2}.dot-full{fill:#1d221f}.fl{fill:#fff}";
 
 /// The page as a file that any browser opens.
 ///
@@ -282,6 +297,17 @@ fn markup(piece: &Piece, addresses: &mut impl Iterator<Item = Option<String>>) -
                 .collect();
             format!("<table><tr>{heads}</tr>\n{rows}</table>\n")
         }
+        Piece::Shares(lines) => {
+            let lines: String = lines.iter().map(share).collect();
+            let words = share::axis_words().into_iter();
+            let words: String = words
+                .map(|(x, set, words)| {
+                    format!("<text x=\"{x}\" y=\"14\" text-anchor=\"{set}\">{words}</text>")
+                })
+                .collect();
+            let axis = drawing(18.0, "aria-hidden=\"true\"", &words);
+            format!("<div class=\"s\">{lines}{axis}</div>\n")
+        }
         Piece::Photos(columns) => {
             let columns: String = columns
                 .iter()
@@ -295,6 +321,20 @@ fn markup(piece: &Piece, addresses: &mut impl Iterator<Item = Option<String>>) -
             format!("<div class=\"g\">{columns}</div>\n")
         }
     }
+}
+
+fn share(line: &Line) -> String {
+    let words = plain(&line.name_and_share());
+    let paths = line.paths().into_iter();
+    let paths: String = paths
+        .map(|(class, d)| format!("<path class=\"{class}\" d=\"{d}\"/>"))
+        .collect();
+    let role = format!("role=\"img\" aria-label=\"{words}{}\"", line.in_words());
+    format!("<p>{words}</p>{}", drawing(share::HEIGHT, &role, &paths))
+}
+
+fn drawing(height: f64, role: &str, inner: &str) -> String {
+    format!("<svg viewBox=\"0 0 {WIDTH} {height}\" {role}>{inner}</svg>\n")
 }
 
 fn figure(words: &str, address: Option<String>) -> String {

@@ -9,13 +9,14 @@ use js_sys::Array;
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
+use super::run;
 use crate::app::{App, Records, app, route::Route};
 use crate::device::files::Outgoing;
 use crate::parts::field::Chips;
 use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
 use crate::parts::leaflet::{Column, Leaflet, Piece, as_file, as_picture};
-use crate::words::{files as say_files, report, show as say, trials};
+use crate::words::{files as say_files, report, results, show as say, trials};
 
 /// Photos of a group on the page.
 const PHOTOS_A_GROUP: usize = 2;
@@ -195,6 +196,12 @@ fn pieces(
         photos(r, day, with.bulbs.get(), &mut pieces);
     }
     pieces.push(Piece::Head(say::counts().to_owned()));
+    let lines = run::lines(stands);
+    if !lines.is_empty() {
+        let decided = lines.iter().any(|line| line.share.is_some());
+        pieces.push(Piece::Shares(lines));
+        pieces.push(Piece::Small(results::line_means(decided).to_owned()));
+    }
     pieces.push(counts(stands));
     let mut ruled = stands.clone();
     if let Some(window) = &mut ruled.window

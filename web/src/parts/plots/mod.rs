@@ -66,6 +66,12 @@ fn u(value: f64) -> String {
 
 /// A group's mark: full and hollow, round, square and pointed, by its place among the groups.
 pub(crate) fn mark(nth: usize, x: f64, y: f64, radius: f64) -> AnyView {
+    let (class, d) = mark_path(nth, x, y, radius);
+    view! { <path class=class d=d /> }.into_any()
+}
+
+/// The class of a mark and its outline.
+fn mark_path(nth: usize, x: f64, y: f64, radius: f64) -> (&'static str, String) {
     let class = if nth.is_multiple_of(2) {
         "ln dot-full"
     } else {
@@ -73,7 +79,11 @@ pub(crate) fn mark(nth: usize, x: f64, y: f64, radius: f64) -> AnyView {
     };
     let r = radius * 0.9;
     let d = match nth / 2 % 3 {
-        0 => return view! { <circle class=class cx=u(x) cy=u(y) r=u(radius) /> }.into_any(),
+        0 => {
+            let half = format!("{0} {0} 0 0 1", u(radius));
+            let (x, y, wide) = (u(x - radius), u(y), u(2.0 * radius));
+            format!("M{x} {y}a{half} {wide} 0a{half} -{wide} 0z")
+        }
         1 => format!("M{} {}h{2}v{2}h-{2}z", u(x - r), u(y - r), u(2.0 * r)),
         _ => format!(
             "M{} {}l{} {}h-{}z",
@@ -84,7 +94,7 @@ pub(crate) fn mark(nth: usize, x: f64, y: f64, radius: f64) -> AnyView {
             u(2.2 * radius)
         ),
     };
-    view! { <path class=class d=d /> }.into_any()
+    (class, d)
 }
 
 /// A group's stretch along a line: full, hollow, striped, split and slim, by its place among the groups.
