@@ -11,6 +11,7 @@ macro_rules! checks {
 mod care;
 mod demo;
 mod offline;
+mod once;
 mod plan;
 mod show;
 mod slice;
@@ -119,6 +120,7 @@ fn main() -> ExitCode {
         .chain(slice::CHECKS)
         .chain(care::CHECKS)
         .chain(plan::CHECKS)
+        .chain(once::CHECKS)
         .chain(work::CHECKS)
         .chain(show::CHECKS)
     {

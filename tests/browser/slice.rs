@@ -48,6 +48,14 @@ pub(crate) fn answer(browser: &mut Browser, words: &str) -> Result<()> {
     browser.wait_until(&format!("{here} !== {before}"))
 }
 
+/// Seconds that what was tapped and typed takes by hand: the keystroke-level model of Card, Moran and Newell (1980,
+/// Communications of the ACM 23, 396–410), where an aimed tap takes 1.1 s and making up one's mind 1.35 s, taken before
+/// every tap; and a second for each character, three times as slow as people type on their phones with dry hands (36
+/// words a minute: Palin et al. 2019, MobileHCI).
+fn by_hand(browser: &Browser) -> f64 {
+    f64::from(browser.taps()) * (1.1 + 1.35) + f64::from(browser.n_typed())
+}
+
 fn from_nothing_to_the_first_walk_in_forty_taps(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
     let mut device = Device::new(Screen::phone())?;
@@ -60,6 +68,16 @@ fn from_nothing_to_the_first_walk_in_forty_taps(ground: &Ground) -> Result<()> {
     }
     browser.see("All 12 bulbs looked at today.")?;
     ensure!(browser.taps() <= 40, "it took {} taps", browser.taps());
+    let minutes = by_hand(browser) / 60.0;
+    ensure!(
+        minutes <= 5.0,
+        "by hand it would take about {minutes:.1} minutes"
+    );
+    println!(
+        "        {} taps and {} characters, by hand about {minutes:.1} minutes",
+        browser.taps(),
+        browser.n_typed()
+    );
     // What was recorded is there without the server, in a new browser process.
     let mut server = host.server;
     server.stop()?;
@@ -348,29 +366,13 @@ fn the_same_nursery_started_twice_is_joined_and_parted(ground: &Ground) -> Resul
     let host = ground.host("")?;
     let mut other = Device::new(Screen::phone())?;
     start(&mut other.browser, host.server.address(), "2")?;
-    other.browser.eval(
-        "(() => { const make = URL.createObjectURL.bind(URL); \
-         URL.createObjectURL = (blob) => { window.written = blob; return make(blob); }; })()",
-    )?;
-    go(&mut other.browser, "/files")?;
-    other.browser.tap("Make the file")?;
-    other.browser.tap("Save it on this device")?;
-    other.browser.wait_until("window.written !== undefined")?;
-    let file = other.browser.eval("window.written.text()")?;
+    let file = written(&mut other.browser)?;
 
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
     start(browser, host.server.address(), "3")?;
-    let take_in = |browser: &mut Browser| -> Result<()> {
-        go(browser, "/files/in")?;
-        browser.eval(&format!(
-            "(() => {{ const files = new DataTransfer(); files.items.add(new File([{file}], 'other.json')); \
-             const field = document.querySelector('input[type=file]'); field.files = files.files; \
-             field.dispatchEvent(new Event('change', {{bubbles: true}})); }})()"
-        ))?;
-        Ok(())
-    };
-    take_in(browser)?;
+    go(browser, "/files/in")?;
+    give(browser, &file)?;
     browser.see("The same nursery, started twice")?;
     browser.inspect("a file of another nursery", &ground.axe)?;
     browser.tap("The same nursery, started twice")?;
@@ -382,7 +384,8 @@ fn the_same_nursery_started_twice_is_joined_and_parted(ground: &Ground) -> Resul
     go(browser, "/places")?;
     browser.wait_until(&format!("{n_benches} === 2"))?;
     // The same file again: known to be joined, and nothing new in it.
-    take_in(browser)?;
+    go(browser, "/files/in")?;
+    give(browser, &file)?;
     browser.see("Read as the same nursery, started twice")?;
     browser.see("Nothing new: everything in this file is here already.")?;
     // Taken back, its records are gone from view.
@@ -395,6 +398,29 @@ fn the_same_nursery_started_twice_is_joined_and_parted(ground: &Ground) -> Resul
     browser.wait_until(&format!("{n_benches} === 1"))?;
     other.browser.finish()?;
     browser.finish()
+}
+
+/// The file with all records of a device, as JSON text in quotes.
+pub(crate) fn written(browser: &mut Browser) -> Result<serde_json::Value> {
+    browser.eval(
+        "(() => { window.written = undefined; const make = URL.createObjectURL.bind(URL); \
+         URL.createObjectURL = (blob) => { window.written = blob; return make(blob); }; })()",
+    )?;
+    go(browser, "/files")?;
+    browser.tap("Make the file")?;
+    browser.tap("Save it on this device")?;
+    browser.wait_until("window.written !== undefined")?;
+    browser.eval("window.written.text()")
+}
+
+/// Gives a file to the screen that takes files in.
+pub(crate) fn give(browser: &mut Browser, file: &serde_json::Value) -> Result<()> {
+    browser.eval(&format!(
+        "(() => {{ const files = new DataTransfer(); files.items.add(new File([{file}], 'other.json')); \
+         const field = document.querySelector('input[type=file]'); field.files = files.files; \
+         field.dispatchEvent(new Event('change', {{bubbles: true}})); }})()"
+    ))?;
+    Ok(())
 }
 
 /// Addresses of every screen that needs no id.

@@ -82,6 +82,7 @@ pub struct Browser {
     problems: Vec<String>,
     allowed: Vec<String>,
     taps: u32,
+    n_typed: u32,
 }
 
 /// The Chromium of this machine.
@@ -163,6 +164,7 @@ impl Browser {
             problems: Vec::new(),
             allowed: Vec::new(),
             taps: 0,
+            n_typed: 0,
         };
         // Offline workers are attached as they come, so that their requests are seen too.
         browser.cdp.call(
@@ -196,6 +198,7 @@ impl Browser {
         next.allowed = std::mem::take(&mut self.allowed);
         next.origin = self.origin.take();
         next.taps = self.taps;
+        next.n_typed = self.n_typed;
         *self = next;
         Ok(())
     }
@@ -494,6 +497,7 @@ impl Browser {
     /// When the browser refuses.
     pub fn type_text(&mut self, words: &str) -> Result<()> {
         self.call("Input.insertText", json!({"text": words}))?;
+        self.n_typed += words.chars().count() as u32;
         Ok(())
     }
 
@@ -641,6 +645,12 @@ impl Browser {
     #[must_use]
     pub fn taps(&self) -> u32 {
         self.taps
+    }
+
+    /// Characters typed since the start.
+    #[must_use]
+    pub fn n_typed(&self) -> u32 {
+        self.n_typed
     }
 
     /// Starts counting taps anew.

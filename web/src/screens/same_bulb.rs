@@ -89,7 +89,7 @@ fn Both(app: App, bulb: Id, to: Id, other: RwSignal<Option<Id>>) -> impl IntoVie
             .into_iter()
             .map(|line| view! { <li>{line}</li> })
             .collect_view();
-        view! { <div class="card"><h3 class="tag">{label}</h3><ul class="small">{lines}</ul></div> }
+        view! { <div class="card"><h2 class="tag">{label}</h2><ul class="small">{lines}</ul></div> }
     });
     let join = move |_| {
         wasm_bindgen_futures::spawn_local(async move {

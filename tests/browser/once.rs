@@ -1,0 +1,104 @@
+//! What two phones entered twice: a bulb under two tags, and one job recorded by both.
+
+use crate::slice::{give, go, start, written};
+use crate::{Check, Device, Ground};
+use anyhow::{Result, ensure};
+use bloomdue_tests::driver::{Browser, Screen};
+
+/// Every check of this file.
+pub(crate) const CHECKS: &[Check] = checks![
+    a_bulb_entered_twice_is_joined_and_parted,
+    a_job_recorded_by_two_phones_is_seen_and_settled,
+];
+
+/// Tags of the bulbs of the first place, in bench order.
+fn tags(browser: &mut Browser) -> Result<Vec<String>> {
+    go(browser, "/places")?;
+    browser.tap("Bench 2")?;
+    browser.see("Walk through, bulb by bulb")?;
+    let tags = browser
+        .eval("[...document.querySelectorAll('main a.row .tag')].map((b) => b.textContent.replaceAll(' ', ''))")?;
+    let tags = tags.as_array().into_iter().flatten();
+    Ok(tags
+        .filter_map(|tag| tag.as_str().map(str::to_owned))
+        .collect())
+}
+
+fn a_bulb_entered_twice_is_joined_and_parted(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "3")?;
+    let before = tags(browser)?;
+    ensure!(before.len() == 3, "tags {before:?}");
+    browser.tap(&before[0])?;
+    browser.tap("Entered twice?")?;
+    browser.see("The same bulb as")?;
+    browser.inspect("the other bulb is looked for", &ground.axe)?;
+    browser.fill("The other tag or name", &before[1])?;
+    browser.tap(&before[1])?;
+    browser.see("They are one bulb")?;
+    browser.inspect("both sides of a bulb", &ground.axe)?;
+    browser.tap("They are one bulb")?;
+    browser.see("One bulb now, with the records of both")?;
+    browser.see("Also entered as")?;
+    browser.inspect("a bulb entered twice", &ground.axe)?;
+    let joined = tags(browser)?;
+    ensure!(joined.len() == 2, "after joining {joined:?}");
+    // Either tag finds it.
+    for tag in &before[..2] {
+        go(browser, "/find")?;
+        browser.fill("Tag, own name, lot or cultivar", tag)?;
+        browser.wait_until("document.querySelectorAll('main a.row').length === 1")?;
+        browser.tap("css:main a.row")?;
+        browser.see("Also entered as")?;
+    }
+    browser.tap("Take back")?;
+    browser.see("Taken back")?;
+    let after = tags(browser)?;
+    ensure!(after == before, "{before:?} became {after:?}");
+    browser.finish()
+}
+
+/// Waters every bulb of the place.
+fn water(browser: &mut Browser) -> Result<()> {
+    go(browser, "/places")?;
+    browser.tap("Bench 2")?;
+    browser.tap("Record something done")?;
+    browser.tap("Water")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("Water: 2 bulbs")
+}
+
+fn a_job_recorded_by_two_phones_is_seen_and_settled(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut one = Device::new(Screen::phone())?;
+    start(&mut one.browser, host.server.address(), "2")?;
+    let beginning = written(&mut one.browser)?;
+    // A colleague joins with the file.
+    let mut other = Device::new(Screen::phone())?;
+    other.browser.open(host.server.address())?;
+    other.browser.tap("Join one: take in a colleague's file")?;
+    give(&mut other.browser, &beginning)?;
+    other.browser.see("Hollow Lane")?;
+    other.browser.tap("css:.btn.main")?;
+    other.browser.tap("EK")?;
+    water(&mut other.browser)?;
+    water(&mut one.browser)?;
+    let file = written(&mut other.browser)?;
+    let browser = &mut one.browser;
+    go(browser, "/files/in")?;
+    give(browser, &file)?;
+    browser.see("One job may be recorded twice, by two phones")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("One job may be recorded twice, by two phones")?;
+    browser.inspect("a job taken in a second time", &ground.axe)?;
+    go(browser, "/due")?;
+    browser.tap("One job may be recorded twice, by two phones")?;
+    browser.inspect("a job that may be one", &ground.axe)?;
+    browser.tap("Once: one act")?;
+    go(browser, "/due")?;
+    browser.wait_until("!document.querySelector('main').textContent.includes('recorded twice')")?;
+    other.browser.finish()?;
+    browser.finish()
+}
