@@ -82,7 +82,7 @@ fn a_job_recorded_by_two_phones_is_seen_and_settled(ground: &Ground) -> Result<(
     give(&mut other.browser, &beginning)?;
     other.browser.see("Hollow Lane")?;
     other.browser.tap("css:.btn.main")?;
-    other.browser.tap("EK")?;
+    other.browser.see("records taken in")?;
     water(&mut other.browser)?;
     water(&mut one.browser)?;
     let file = written(&mut other.browser)?;

@@ -415,6 +415,7 @@ pub(crate) fn written(browser: &mut Browser) -> Result<serde_json::Value> {
 
 /// Gives a file to the screen that takes files in.
 pub(crate) fn give(browser: &mut Browser, file: &serde_json::Value) -> Result<()> {
+    browser.wait_until("document.querySelector('input[type=file]') !== null")?;
     browser.eval(&format!(
         "(() => {{ const files = new DataTransfer(); files.items.add(new File([{file}], 'other.json')); \
          const field = document.querySelector('input[type=file]'); field.files = files.files; \
