@@ -51,7 +51,7 @@ cargo xtask COMMAND
           asks the general-purpose statistics libraries (Python, pinned;
           R when it is here) and freezes their answers in tests/reference
           --check: writes nothing; exit 1 when an answer has changed
-  soak [--quick] [NAME]
+  soak [--quick] [--threads N] [NAME]
           the long checks of forecast and plan on invented nurseries;
           --quick: 200 of each kind; exit 1 when one does not hold
   icons   draws the PNG icons from web/static/icon.svg anew

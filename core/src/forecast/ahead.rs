@@ -1,13 +1,13 @@
 //! Bulbs that are yet to be brought on: what a new try may do, counted from the day its rest ends.
 
+use bloomdue_draws::{normal, random::Random};
+
 use super::{
     data::Data,
     design::{Alike, Design},
     fit::Fit,
     futures::{Pace, Path, weather},
-    normal,
 };
-use crate::evidence::random::Random;
 
 /// Bulbs of a try to come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,7 +55,7 @@ pub(crate) fn ahead(
             };
             let weather = weather(&mut random);
             (0..n_bulbs)
-                .map(|_| pace.start(0, weather, &mut random))
+                .map(|_| weather.path(&pace.run(0, 0.0, 0.0, &mut random), 0.0))
                 .collect()
         })
         .collect()

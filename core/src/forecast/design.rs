@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use bloomdue_draws::{Layout, Terms};
+
 use super::{data::Data, priors};
 
 /// Bulbs alike in all that the model heeds.
@@ -13,41 +15,14 @@ pub(super) struct Alike {
     pub(super) rest_days: Option<i32>,
 }
 
-/// The numbers one linear predictor is the weighted sum of.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Terms {
-    pub(super) columns: [usize; 5],
-    pub(super) weights: [f64; 5],
-    pub(super) n: usize,
-}
-
-impl Terms {
-    fn add(&mut self, column: usize, weight: f64) {
-        self.columns[self.n] = column;
-        self.weights[self.n] = weight;
-        self.n += 1;
-    }
-
-    /// The predictor.
-    pub(super) fn of(&self, x: &[f64]) -> f64 {
-        (0..self.n)
-            .map(|k| self.weights[k] * x[self.columns[k]])
-            .sum()
-    }
-}
-
 /// Columns of one step: median, effect of rest, then treatments, lots and tries; for the first step the same again
 /// (without the effect of rest) for the log odds of staying blind.
 #[derive(Clone, Debug)]
 pub(super) struct Design {
-    /// Levels of treatment, lot and try.
-    pub(super) n_levels: [usize; 3],
     /// Cells.
     pub(super) cells: Vec<Alike>,
-    /// Terms of ln duration, by cell.
-    pub(super) duration: Vec<Terms>,
-    /// Terms of the log odds of staying blind, by cell.
-    pub(super) blind: Vec<Terms>,
+    /// The terms of each.
+    pub(super) layout: Layout,
 }
 
 impl Design {
@@ -55,10 +30,11 @@ impl Design {
     pub(super) fn of(data: &Data) -> (Self, Vec<usize>) {
         let n_levels = [data.treatments.len(), data.lots.len(), data.tries.len()];
         let mut design = Self {
-            n_levels,
             cells: Vec::new(),
-            duration: Vec::new(),
-            blind: Vec::new(),
+            layout: Layout {
+                n_levels,
+                ..Layout::default()
+            },
         };
         let mut known: BTreeMap<Alike, usize> = BTreeMap::new();
         let mut cell_of = Vec::with_capacity(data.courses.len());
@@ -80,8 +56,8 @@ impl Design {
     fn push(&mut self, alike: Alike) {
         self.cells.push(alike);
         let (duration, blind) = self.terms(alike);
-        self.duration.push(duration);
-        self.blind.push(blind);
+        self.layout.duration.push(duration);
+        self.layout.blind.push(blind);
     }
 
     /// The terms of bulbs that need not be among the cells; levels that are not known add nothing.
@@ -92,7 +68,7 @@ impl Design {
         duration.add(1, longer_rest(alike.rest_days));
         blind.add(self.n_duration(), 1.0);
         let (mut at, mut at_blind) = (2, self.n_duration() + 1);
-        for (level, n) in alike.levels.into_iter().zip(self.n_levels) {
+        for (level, n) in alike.levels.into_iter().zip(self.layout.n_levels) {
             if let Some(level) = level.map(|level| level as usize).filter(|level| *level < n) {
                 duration.add(at + level, 1.0);
                 blind.add(at_blind + level, 1.0);
@@ -105,13 +81,12 @@ impl Design {
 
     /// Columns that durations take.
     pub(super) fn n_duration(&self) -> usize {
-        2 + self.n_levels.iter().sum::<usize>()
+        self.layout.n_duration()
     }
 
     /// Columns of a step.
     pub(super) fn n_columns(&self, with_blind: bool) -> usize {
-        let blind = self.n_duration() - 1;
-        self.n_duration() + if with_blind { blind } else { 0 }
+        self.layout.n_columns(with_blind)
     }
 }
 

@@ -55,7 +55,7 @@ pub(super) fn diagnose(chains: &[Vec<f64>]) -> (f64, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{evidence::random::Random, forecast::normal};
+    use bloomdue_draws::{normal, random::Random};
 
     fn walk(random: &mut Random, memory: f64, from: f64) -> Vec<f64> {
         let mut at = from;

@@ -3,12 +3,13 @@
 use crate::order::Order as _;
 use serde::{Deserialize, Serialize};
 
+use bloomdue_draws::{Block, Chain, Terms};
+
 use super::{
-    block::Block,
-    chain::Chain,
     data::Data,
     design::{Alike, Design},
     diagnose::diagnose,
+    priors, rows,
 };
 use crate::{
     calendar::Date,
@@ -16,7 +17,7 @@ use crate::{
 };
 
 /// Name and version of the method, to be kept with what was said.
-pub const METHOD: &str = "forecast/2";
+pub const METHOD: &str = "forecast/3";
 
 /// How much work a fit does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,6 +30,9 @@ pub struct Effort {
     pub n_kept: usize,
     /// Turns for every draw that is kept: draws of turns further apart are less alike.
     pub turns_each: usize,
+    /// How often at most a third as many draws again are made while those there are do not suffice
+    /// ([`Sampling::is_enough`]).
+    pub n_more: usize,
 }
 
 /// Cycles of a nursery from which on a screen asks for one turn a draw; of fewer a turn takes less time, and as many
@@ -44,15 +48,16 @@ impl Effort {
         let turns_each = CYCLES_AT_ONE_TURN / data.courses.len().max(1);
         Self {
             n_chains: 2,
-            n_settling: 200,
-            n_kept: 900,
+            n_settling: 150,
+            n_kept: 750,
             turns_each: turns_each.clamp(1, MOST_TURNS_EACH),
+            n_more: 4,
         }
     }
 
-    /// Turns of one chain.
-    fn n_turns(&self) -> usize {
-        self.n_settling + self.n_kept * self.turns_each.max(1)
+    /// Turns of one chain for so many draws.
+    fn n_turns(&self, n_draws: usize) -> usize {
+        n_draws * self.turns_each.max(1)
     }
 }
 
@@ -136,11 +141,15 @@ pub struct Fitting {
     waiting: Vec<usize>,
     stride: usize,
     numbers: Vec<f32>,
+    chains: Vec<Chain>,
+    /// By chain, what is watched: its value in each draw.
     traces: Vec<Vec<Vec<f64>>>,
-    chain: Chain,
-    trace: Vec<Vec<f64>>,
-    /// The turn of the chain that comes next.
+    /// The chain at work, and its turn that comes next in this round.
+    which: usize,
     turn: usize,
+    /// Rounds that all chains are through with.
+    round: usize,
+    n_done: usize,
 }
 
 impl Fitting {
@@ -156,57 +165,84 @@ impl Fitting {
             watched: watched(data, &cells),
             stride,
             numbers: Vec::with_capacity(n_draws * stride),
+            chains: Vec::new(),
             traces: Vec::new(),
-            chain: Chain::new(data, &design, &cells, seed),
-            trace: Vec::new(),
+            which: 0,
             turn: 0,
+            round: 0,
+            n_done: 0,
             design,
             cells,
             waiting,
         }
     }
 
-    /// The share done, 0 to 1.
+    /// The share done, 0 to 1; draws that are made in addition are not foreseen.
     pub fn done(&self) -> f64 {
-        let of_one = self.effort.n_turns();
-        let turns = self.traces.len() * of_one + self.turn;
-        (turns as f64 / (self.effort.n_chains * of_one).max(1) as f64).min(1.0)
+        let of_one = self.effort.n_settling + self.effort.n_turns(self.effort.n_kept);
+        (self.n_done as f64 / (self.effort.n_chains * of_one).max(1) as f64).min(1.0)
     }
 
     /// Some turns more; the fit when they were the last. `data` has to be what it began with.
     pub fn step(&mut self, data: &Data) -> Option<Fit> {
         for _ in 0..TURNS_A_STEP {
-            if self.turn == self.effort.n_turns() {
-                self.traces.push(std::mem::take(&mut self.trace));
-                if self.traces.len() >= self.effort.n_chains {
-                    return Some(self.finish(data));
-                }
-                let nth = self.traces.len() as u64;
-                let seed = self
-                    .seed
-                    .wrapping_add(nth.wrapping_mul(0x9e37_79b9_7f4a_7c15));
-                self.chain = Chain::new(data, &self.design, &self.cells, seed);
-                self.turn = 0;
+            let (n_settling, n_kept) = match self.round {
+                0 => (self.effort.n_settling, self.effort.n_kept),
+                _ => (0, self.effort.n_kept.div_ceil(3)),
+            };
+            if self.turn == n_settling + self.effort.n_turns(n_kept) {
+                (self.turn, self.which) = (0, self.which + 1);
             }
-            let burning = (self.turn < self.effort.n_settling).then_some(self.turn);
-            self.chain.turn(burning);
-            let kept = (self.turn + 1).checked_sub(self.effort.n_settling);
-            if kept.is_some_and(|nth| nth > 0 && nth.is_multiple_of(self.effort.turns_each.max(1)))
-            {
-                keep(&self.chain, &self.waiting, &mut self.numbers);
-                watch(&self.chain.blocks, &self.watched, &mut self.trace);
+            if self.which >= self.effort.n_chains {
+                let sampling = judge(&self.traces);
+                if sampling.is_enough() || self.round >= self.effort.n_more {
+                    return Some(self.finish(data, sampling));
+                }
+                (self.which, self.round) = (0, self.round + 1);
+                continue;
+            }
+            if self.which == self.chains.len() {
+                let chain = self.chain(data);
+                self.chains.push(chain);
+                self.traces.push(Vec::new());
+            }
+            let burning = (self.turn < n_settling).then_some(self.turn);
+            self.chains[self.which].turn(burning);
+            let kept = (self.turn + 1).saturating_sub(n_settling);
+            if kept > 0 && kept.is_multiple_of(self.effort.turns_each.max(1)) {
+                let chain = &self.chains[self.which];
+                keep(chain, &self.waiting, &mut self.numbers);
+                watch(&chain.blocks, &self.watched, &mut self.traces[self.which]);
             }
             self.turn += 1;
+            self.n_done += 1;
         }
         None
     }
 
-    fn finish(&mut self, data: &Data) -> Fit {
+    /// The next chain at its beginning.
+    fn chain(&self, data: &Data) -> Chain {
+        let nth = self.chains.len() as u64;
+        let seed = self
+            .seed
+            .wrapping_add(nth.wrapping_mul(0x9e37_79b9_7f4a_7c15));
+        let rows = rows::of(data, &self.cells);
+        let beliefs = priors::beliefs();
+        Chain::new(
+            rows,
+            &self.design.layout,
+            &beliefs,
+            priors::BLIND_BELIEFS,
+            seed,
+        )
+    }
+
+    fn finish(&mut self, data: &Data, sampling: Sampling) -> Fit {
         Fit {
             today: data.today,
             seed: self.seed,
             from_published: !data.knows_own_tries(),
-            sampling: judge(&self.traces, self.effort.n_chains * self.effort.n_kept),
+            sampling,
             numbers: std::mem::take(&mut self.numbers),
             stride: self.stride,
         }
@@ -261,7 +297,9 @@ fn watch(blocks: &[Block; 4], watched: &[usize], trace: &mut Vec<Vec<f64>>) {
     }
 }
 
-fn judge(traces: &[Vec<Vec<f64>>], n_draws: usize) -> Sampling {
+fn judge(traces: &[Vec<Vec<f64>>]) -> Sampling {
+    let of_one = |trace: &Vec<Vec<f64>>| trace.first().map_or(0, Vec::len);
+    let n_draws = traces.iter().map(of_one).sum();
     let mut sampling = Sampling {
         n_draws,
         least_effective: n_draws as f64,
@@ -309,10 +347,10 @@ impl Draw<'_> {
     /// Medians (ln days) of the four steps and the log odds of staying blind, of bulbs like these.
     pub(super) fn of(&self, design: &Design, alike: Alike) -> ([f64; 4], f64) {
         let (duration, blind) = design.terms(alike);
-        let sum = |terms: &super::design::Terms, step: usize| -> f64 {
+        let sum = |terms: &Terms, step: usize| -> f64 {
             let effects = self.effects(step);
-            (0..terms.n)
-                .map(|k| terms.weights[k] * f64::from(effects[terms.columns[k]]))
+            let each = terms.each();
+            each.map(|(column, weight)| weight * f64::from(effects[column]))
                 .sum()
         };
         (

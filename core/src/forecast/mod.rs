@@ -15,7 +15,7 @@
 //! **Model.** Steps: rest end → scape in sight → fit to sell → first open flower → over; each lognormal with effects of
 //! treatment, lot and try, partly pooled; a share stays blind. Data are intervals between looks, and those of a bulb
 //! still without a scape, however long, count too. Times within looks are drawn by slice sampling; see
-//! `block.rs` for the numbers of a step; what lies ahead runs slower or faster together with the weather to come,
+//! package `bloomdue-draws` for how; what lies ahead runs slower or faster together with the weather to come,
 //! which no record knows ([`priors::PACE_SD`], [`priors::SPELL_SCALE`]); [`priors`] for what is believed before the first own try. A flower open on a
 //! pot not marked as fit to sell makes it fit by then. A pot that left, died or is missing counts up to its last look
 //! and is in no count of what will come. A bulb *in flower* has a first open flower and is not over; *fit to sell* is
@@ -27,17 +27,17 @@
 
 mod ahead;
 mod asked;
-mod block;
-mod chain;
 mod data;
 mod design;
 mod diagnose;
+#[cfg(test)]
+mod fast;
 mod fit;
 mod futures;
 mod gather;
-mod normal;
 mod outlook;
 pub mod priors;
+mod rows;
 pub mod said;
 pub mod score;
 #[cfg(any(test, feature = "testing"))]

@@ -3,12 +3,13 @@
 use crate::order::Order as _;
 use std::collections::BTreeMap;
 
+use bloomdue_draws::futures::points;
 use serde::{Deserialize, Serialize};
 
 use super::{
     data::{Attempt, Coming, Data, Unforeseen},
     fit::{Fit, METHOD, Sampling},
-    futures::{Futures, NEVER, Wanted},
+    futures::{Futures, NEVER, Wanted, shows},
 };
 use crate::{calendar::Date, ledger::id::Id};
 
@@ -310,29 +311,29 @@ fn of_bulb(data: &Data, at: usize, n: usize, futures: &Futures, ask: &Ask) -> Bu
         let mut from_it = course.stages[*stage as usize..].iter();
         from_it.any(|known| matches!(known, super::Known::Between { .. }))
     };
+    let paths = futures.of_bulb(n);
     let mut coming = Vec::new();
     for stage in Coming::ALL.into_iter().filter(|stage| !reached(stage)) {
-        let mut days: Vec<i16> = futures
-            .of_bulb(n)
-            .map(|path| path[stage as usize])
-            .collect();
-        days.retain(|day| *day != NEVER);
-        days.order();
-        let date = |share: f64| {
-            let day = days.get((share * days.len().saturating_sub(1) as f64).round() as usize)?;
-            futures.today.add_days(i64::from(*day)).ok()
-        };
-        if let (Some(p10), Some(p50), Some(p90)) = (date(0.1), date(0.5), date(0.9)) {
+        let days = points(&paths, stage as usize, [0.1, 0.5, 0.9]);
+        let dates = days.map(|days| days.map(|day| futures.today.add_days(i64::from(day))));
+        if let Some([Ok(p10), Ok(p50), Ok(p90)]) = dates {
             let dates = Dates { p10, p50, p90 };
             coming.push(StageComing { stage, dates });
         }
     }
-    let blind = futures.of_bulb(n).filter(|path| path[0] == NEVER).count();
-    let chance = |wanted| ask.window.map(|w| futures.chance(n, wanted, w.from, w.to));
+    let share = |n: usize| n as f64 / paths.len().max(1) as f64;
+    let chance = |wanted| {
+        ask.window.map(|w| {
+            let (from, to) = (futures.day(w.from), futures.day(w.to));
+            let shown = paths.iter().filter(|path| shows(path, wanted, from, to));
+            share(shown.count())
+        })
+    };
+    let blind = paths.iter().filter(|path| path[0] == NEVER).count();
     BulbOutlook {
         bulb: course.bulb,
         coming,
-        blind: blind as f64 / futures.n_draws().max(1) as f64,
+        blind: share(blind),
         fit_in_window: chance(Wanted::FitToSell),
         in_flower_in_window: chance(Wanted::InFlower),
     }

@@ -12,14 +12,8 @@ use crate::source::Source;
 
 use super::Step;
 
-/// A normal prior.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Normal {
-    /// The mean.
-    pub mean: f64,
-    /// The standard deviation.
-    pub sd: f64,
-}
+pub use bloomdue_draws::Normal;
+use bloomdue_draws::{Beliefs, BlindBeliefs};
 
 /// What a prior rests on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,6 +40,22 @@ pub struct StepPrior {
     /// What the median rests on.
     pub basis: &'static [Basis],
 }
+
+/// The numbers of the four steps.
+pub(super) fn beliefs() -> [Beliefs; 4] {
+    STEPS.map(|prior| Beliefs {
+        ln_median: prior.ln_median,
+        ln_spread: prior.ln_spread,
+        longer_rest: prior.longer_rest,
+        differ: prior.differ,
+    })
+}
+
+/// Those of staying blind.
+pub(super) const BLIND_BELIEFS: BlindBeliefs = BlindBeliefs {
+    log_odds: BLIND,
+    differ: BLIND_DIFFER,
+};
 
 /// Days of rest that the medians are meant for: 10 weeks, the middle of what is published (8 to 14 weeks).
 pub const REST_DAYS: f64 = 70.0;

@@ -1,18 +1,16 @@
 //! Invented nurseries for checking the forecast: from the model itself, and from worlds that are not the model.
 
+use bloomdue_draws::{Terms, futures::first_seen, normal, random::Random};
+
 use super::{
     Ask, Window,
     data::{Attempt, Course, Data, Known},
     design::Design,
     fit::Fit,
     futures::{Futures, Wanted},
-    normal, priors,
+    priors,
 };
-use crate::{
-    calendar::Date,
-    evidence::{random::Random, special},
-    ledger::id::Id,
-};
+use crate::{calendar::Date, evidence::special, ledger::id::Id};
 
 /// How durations come about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -223,8 +221,7 @@ pub fn invent(shape: &Shape, world: World, seed: u64) -> Invented {
         );
         if world == World::Model && is_last {
             let from = f64::from(elapsed);
-            let later =
-                |day: &mut f64| *day = from + super::futures::in_weather(*day - from, weather);
+            let later = |day: &mut f64| *day = from + weather.day(*day - from);
             reached.iter_mut().for_each(later);
         }
         if world == World::Shock && is_last {
@@ -348,10 +345,7 @@ pub fn carry_out(
         for _ in 0..*n_bulbs {
             let truth = (&steps[..], &blind);
             let days = reach(&mut chance, shape, World::Model, truth, levels, 56);
-            let path = days.map(|day| {
-                let lasted = super::futures::in_weather(day, weather);
-                super::futures::first_seen(*rest_end as f64 + lasted)
-            });
+            let path = days.map(|day| first_seen(*rest_end as f64 + weather.day(day)));
             n += u32::from(super::futures::shows(&path, wanted, from, to));
         }
     }
@@ -373,9 +367,9 @@ pub fn ranks(invented: &Invented, fit: &Fit, n_draws: usize, chance: &mut Chance
     let (design, _) = Design::of(&invented.data);
     let alike = design.cells[0];
     let (duration, blind) = design.terms(alike);
-    let sum = |terms: &super::design::Terms, effects: &[f64], first: usize| -> f64 {
-        (0..terms.n)
-            .map(|k| terms.weights[k] * effects[terms.columns[k] - first])
+    let sum = |terms: &Terms, effects: &[f64], first: usize| -> f64 {
+        let each = terms.each();
+        each.map(|(column, weight)| weight * effects[column - first])
             .sum()
     };
     let mut truths = Vec::new();
@@ -440,7 +434,7 @@ fn count_of_truth(invented: &Invented, from: i64, to: i64) -> usize {
 }
 
 fn path_of(days: &[f64; 4], origin: i64) -> super::futures::Path {
-    days.map(|day| super::futures::first_seen(day + origin as f64))
+    days.map(|day| first_seen(day + origin as f64))
 }
 
 /// How a forecast's bands held.

@@ -15,6 +15,7 @@ const LITTLE: Effort = Effort {
     n_settling: 60,
     n_kept: 150,
     turns_each: 1,
+    n_more: 0,
 };
 
 fn fitted(data: &Data) -> Fit {
@@ -431,7 +432,7 @@ impl FromPublished {
         let fit = fitted(&data);
         assert!(fit.from_published);
         let futures = Futures::of(&data, &fit);
-        let mut paths: Vec<futures::Path> = futures.of_bulb(0).copied().collect();
+        let mut paths: Vec<futures::Path> = futures.of_bulb(0);
         let n = paths.len() as f64;
         paths.retain(|path| path[2] != futures::NEVER);
         let blind = 1.0 - paths.len() as f64 / n;
@@ -455,6 +456,7 @@ fn ranks_of_the_truth_are_spread_evenly() {
         n_settling: 60,
         n_kept: 95,
         turns_each: 1,
+        n_more: 0,
     };
     for seed in 0..24 {
         let mut shape = Shape::of(12);

@@ -9,6 +9,7 @@ const LITTLE: Effort = Effort {
     n_settling: 60,
     n_kept: 150,
     turns_each: 1,
+    n_more: 0,
 };
 
 /// A nursery without any try.

@@ -159,6 +159,7 @@ fn outlook_of(world: &World, today: i64) -> (Offered, Outlook) {
         n_settling: 20,
         n_kept: 60,
         turns_each: 1,
+        n_more: 0,
     };
     let fit = forecast::fit_with(&data, 1, effort, |_| true).unwrap();
     let offered = forecast::offered(&state, day(today)).remove(0);
