@@ -23,6 +23,7 @@ use crate::{
     plan::{self, Now, Wish},
     testing::{World, day, id},
     trial::result::{run_result, tries::trial_result},
+    work::Task,
 };
 
 /// How many tables every test and interval is timed on.
@@ -186,7 +187,7 @@ impl Work {
         .sum()
     }
 
-    /// What the worker does for a forecast of the coming four weeks: the fit, then what is shown of it.
+    /// A forecast of the coming four weeks: the fit, then what is shown of it.
     fn forecast(&self) -> f64 {
         let Some((data, _)) = &self.waiting else {
             return 0.0;
@@ -208,18 +209,7 @@ impl Work {
         let Some((data, Some(fit))) = &self.waiting else {
             return 0.0;
         };
-        let wish = Wish {
-            window: four_weeks(data, 180),
-            stage: Wanted::InFlower,
-            wanted: 110,
-            assurance: 0.9,
-            at_hand: 120,
-            now: Now::InLeaf,
-            rest_weeks: 10,
-            treatment: Some(0),
-            lot: None,
-            staggered: 1,
-        };
+        let wish = wish(data);
         plan::plan(data, fit, &wish).map_or(0.0, |plan| f64::from(plan.to_start) + plan.chance)
     }
 
@@ -236,6 +226,44 @@ impl Work {
             .sum();
         let together = trial_result(&world.ledger, state, id("tr_1"), today);
         (of_runs + together.map_or(0, |said| said.pairs.len())) as f64
+    }
+}
+
+/// The forecast of 300 waiting bulbs over 4 past tries and the plan after it, as screens ask for them. Another seed is
+/// another fit.
+pub fn tasks(seed: u64) -> [Task; 2] {
+    let data = simulate::waiting_300();
+    let window = Some(four_weeks(&data, 0));
+    let ask = Ask {
+        window,
+        days: window,
+    };
+    let wish = Box::new(wish(&data));
+    let again = Box::new(data.clone());
+    let data = Box::new(data);
+    [
+        Task::Forecast { data, seed, ask },
+        Task::Plan {
+            data: again,
+            seed,
+            wish,
+        },
+    ]
+}
+
+/// A wish that cannot be met.
+fn wish(data: &Data) -> Wish {
+    Wish {
+        window: four_weeks(data, 180),
+        stage: Wanted::InFlower,
+        wanted: 110,
+        assurance: 0.9,
+        at_hand: 120,
+        now: Now::InLeaf,
+        rest_weeks: 10,
+        treatment: Some(0),
+        lot: None,
+        staggered: 1,
     }
 }
 

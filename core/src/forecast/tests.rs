@@ -219,6 +219,23 @@ fn a_rest_is_foreseen_to_its_planned_end_and_not_without_one() {
 }
 
 #[test]
+fn without_a_bulb_there_is_an_outlook_of_none() {
+    let data = gather(&World::of("-9 mia place pl_1 Bench").state(), day(0));
+    let fit = fitted(&data);
+    assert!(fit.from_published);
+    let window = Window {
+        from: day(5),
+        to: day(20),
+    };
+    let outlook = outlook(&data, &fit, &ask(window, day(0)).expect("days"));
+    assert!(outlook.bulbs.is_empty() && outlook.unforeseen.is_empty());
+    let all = &outlook.groups[0];
+    assert_eq!((all.of, all.n_bulbs), (Of::All, 0));
+    let in_window = all.fit_in_window.as_ref().expect("a count");
+    assert_eq!((in_window.counted.p90, in_window.assured(0.9)), (0, 0));
+}
+
+#[test]
 fn what_the_worker_gets_and_gives_is_plain_json() {
     let data = gather(&nursery().state(), day(0));
     let sent = serde_json::to_string(&data).expect("JSON");

@@ -198,10 +198,27 @@ fn wishes_without_sense_are_refused_in_a_sentence() {
         ),
         (
             Wish {
+                window: Window {
+                    from: good.window.from,
+                    to: data.today.add_days(4 * 366).expect("a day"),
+                },
+                ..good.clone()
+            },
+            Refusal::TooFarAhead,
+        ),
+        (
+            Wish {
                 at_hand: 0,
                 ..good.clone()
             },
             Refusal::NoBulbs,
+        ),
+        (
+            Wish {
+                at_hand: MOST_BULBS + 1,
+                ..good.clone()
+            },
+            Refusal::TooManyBulbs,
         ),
         (
             Wish {

@@ -16,7 +16,7 @@ use bloomdue_core::{
         id::{Id, Ids, Noun},
         shelf::{Attachment, Form},
     },
-    speed::Work,
+    speed::{Work, tasks},
     work::Task,
 };
 use js_sys::{Array, Object, Promise, Reflect};
@@ -120,6 +120,9 @@ pub(crate) fn install() -> bool {
     on("work", |_, times| answer(async move { work(times).await }));
     on("speed", |_, name| {
         answer(async move { speed(name.as_string().unwrap_or_default()) })
+    });
+    on("workerSpeed", |_, seed| {
+        answer(async move { worker_speed(seed.as_f64().unwrap_or(1.0) as u64).await })
     });
     on("wipe", |probe, _| answer(async move { probe.wipe().await }));
     let _ = Reflect::set(&window, &"bloomdueProbe".into(), &object);
@@ -346,6 +349,27 @@ async fn work(wish: JsValue) -> Result<Worked, StoreError> {
         }
         super::files::breathe().await;
     }
+}
+
+/// How many milliseconds pass from asking for a forecast of 300 bulbs to its answer, and then for a plan, where screens
+/// have such work done.
+async fn worker_speed(seed: u64) -> Result<[f64; 2], StoreError> {
+    let Some(clock) = crate::device::window().performance() else {
+        return Err(StoreError::Other("no clock".to_owned()));
+    };
+    let mut times_ms = [0.0; 2];
+    for (task, time_ms) in tasks(seed).into_iter().zip(&mut times_ms) {
+        let start_ms = clock.now();
+        let work = ask(task);
+        while matches!(leptos::prelude::untrack(|| work.now()), Working::Going(_)) {
+            super::files::breathe().await;
+        }
+        *time_ms = clock.now() - start_ms;
+        if !matches!(leptos::prelude::untrack(|| work.now()), Working::Done(_)) {
+            return Err(StoreError::Other("the work was not done".to_owned()));
+        }
+    }
+    Ok(times_ms)
 }
 
 /// How many milliseconds one pass of a named work takes: the least of five readings of at least 60 ms each.
