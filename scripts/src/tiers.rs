@@ -26,6 +26,7 @@ const TIERS: &[Tier] = &[
     ("fmt", fmt),
     ("clippy", clippy),
     ("units", units),
+    ("soak", soak),
     ("build", build_both),
     ("browser", browser),
 ];
@@ -47,7 +48,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     let chosen: Vec<&Tier> = match tier.as_deref() {
         None => TIERS.iter().collect(),
         // The browser tier looks at the build, so it makes a fresh one.
-        Some("browser") => TIERS[3..].iter().collect(),
+        Some("browser") => TIERS[4..].iter().collect(),
         Some(name) => TIERS.iter().filter(|tier| tier.0 == name).collect(),
     };
     if chosen.is_empty() {
@@ -101,6 +102,21 @@ fn clippy(_: &Wish) -> Result<()> {
 /// Core, these scripts, the numbers from outside and the simulation.
 fn units(_: &Wish) -> Result<()> {
     must(cargo().args(["test", "--workspace", "--exclude", "bloomdue-web"]))
+}
+
+/// Forecast and plan on 200 invented nurseries of each kind, by the program that the units have built already: its
+/// arithmetic is at full speed in every build.
+fn soak(_: &Wish) -> Result<()> {
+    must(cargo().args([
+        "build",
+        "--quiet",
+        "--workspace",
+        "--exclude",
+        "bloomdue-web",
+        "--example",
+        "soak",
+    ]))?;
+    must(Command::new(target_dir().join("debug/examples/soak")).arg("--quick"))
 }
 
 /// Where the checks' own build goes: the app with a way in for them, which serves as the next version too.
