@@ -91,6 +91,8 @@ fn refused<T>(reason: crate::evidence::Reason) -> Result<T, CannotSay> {
 }
 
 #[cfg(test)]
+mod bounds;
+#[cfg(test)]
 mod simulated;
 #[cfg(test)]
 mod tests;

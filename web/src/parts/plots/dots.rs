@@ -46,8 +46,11 @@ pub(crate) fn DotsPlot(
             }
         })
         .collect();
+    // Half a stalk is no number to read off.
+    let counted = values().all(|value| value.fract() == 0.0);
     let ticks: Vec<_> = round_numbers(low, high)
         .into_iter()
+        .filter(|value| !counted || value.fract() == 0.0)
         .map(|value| {
             let x = u(scale.x(value));
             view! {
