@@ -3,7 +3,7 @@
 use crate::args::Args;
 use crate::build::{self, Extra, Profile, add_wasm_target};
 use crate::system::{BROWSER_PACKAGES, cargo, must, need, root, target_dir};
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result, bail, ensure};
 use std::path::PathBuf;
 use std::process::Command;
 use std::time::Instant;
@@ -13,6 +13,8 @@ struct Wish {
     profile: Profile,
     install: bool,
     only: Option<String>,
+    /// The soak runs while the app is built, which keeps one core busy and leaves the other.
+    soak_beside: bool,
     /// This program. Asked for before anything is built: a tier may build it anew, and then the system calls the
     /// running one deleted.
     xtask: PathBuf,
@@ -37,16 +39,17 @@ const TIERS: &[Tier] = &[
 ///
 /// At the first tier that fails.
 pub(crate) fn run(mut args: Args) -> Result<()> {
+    let tier = args.value("--tier")?;
     let wish = Wish {
         profile: Profile::from_args(&mut args),
         install: args.switch("--install"),
         only: args.value("--only")?,
+        soak_beside: tier.is_none(),
         xtask: std::env::current_exe()?,
     };
-    let tier = args.value("--tier")?;
     args.end()?;
     let chosen: Vec<&Tier> = match tier.as_deref() {
-        None => TIERS.iter().collect(),
+        None => TIERS.iter().filter(|tier| tier.0 != "soak").collect(),
         // The browser tier looks at the build, so it makes a fresh one.
         Some("browser") => TIERS[4..].iter().collect(),
         Some(name) => TIERS.iter().filter(|tier| tier.0 == name).collect(),
@@ -107,6 +110,11 @@ fn units(_: &Wish) -> Result<()> {
 /// Forecast and plan on 200 invented nurseries of each kind, by the program that the units have built already: its
 /// arithmetic is at full speed in every build.
 fn soak(_: &Wish) -> Result<()> {
+    must(&mut quick_soak()?)
+}
+
+/// Builds the soak and gives the command that runs it.
+fn quick_soak() -> Result<Command> {
     must(cargo().args([
         "build",
         "--quiet",
@@ -116,7 +124,9 @@ fn soak(_: &Wish) -> Result<()> {
         "--example",
         "soak",
     ]))?;
-    must(Command::new(target_dir().join("debug/examples/soak")).arg("--quick"))
+    let mut command = Command::new(target_dir().join("debug/examples/soak"));
+    command.arg("--quick");
+    Ok(command)
 }
 
 /// Where the checks' own build goes: the app with a way in for them, which serves as the next version too.
@@ -124,11 +134,24 @@ fn probe_dist() -> PathBuf {
     target_dir().join("probe-dist")
 }
 
-/// The app, and the same app with the checks' way in.
+/// The app, and the same app with the checks' way in; the soak beside them when every tier runs.
 fn build_both(wish: &Wish) -> Result<()> {
-    build::build(wish.profile, Extra::Probe, &probe_dist(), "")?;
-    build::build(wish.profile, Extra::None, &wish.profile.dist(), "")?;
-    Ok(())
+    let soak = match wish.soak_beside {
+        true => Some(
+            quick_soak()?
+                .args(["--threads", "1"])
+                .spawn()
+                .context("cannot start the soak")?,
+        ),
+        false => None,
+    };
+    let built = build::build(wish.profile, Extra::Probe, &probe_dist(), "")
+        .and_then(|_| build::build(wish.profile, Extra::None, &wish.profile.dist(), ""));
+    if let Some(mut soak) = soak {
+        let held = soak.wait().context("cannot wait for the soak")?;
+        ensure!(held.success(), "soak --quick: {held}");
+    }
+    built.map(|_| ())
 }
 
 fn browser(wish: &Wish) -> Result<()> {
