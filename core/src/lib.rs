@@ -17,6 +17,7 @@ pub mod light;
 pub mod limits;
 pub mod nursery;
 pub mod order;
+mod pack;
 pub mod plan;
 pub mod record;
 pub mod sketch;

@@ -1,14 +1,14 @@
 //! Longer work, cut into steps: what can be asked for, how far it is, and what came of it.
 //!
 //! Where the steps are taken is not decided here. The app takes them off the main thread when the device lets it, else on
-//! the page between two pictures; both run the same [`Desk`]. Messages are plain serde types, so that they can cross from
-//! one thread to the other as JSON. Nothing here knows the time: whoever runs the desk decides how many steps make a slice.
+//! the page between two pictures; both run the same [`Desk`]. Messages cross from one thread to the other as bytes
+//! (`crossing`). Nothing here knows the time: whoever runs the desk decides how many steps make a slice.
 //!
-//! To add a task: a variant of [`Task`], [`Kind`] and [`Done`], and its part of `Steps`.
+//! To add a task: a variant of [`Task`], [`Kind`] and [`Done`], its part of `Steps`, and its types in `crossing`.
+
+mod crossing;
 
 use std::rc::Rc;
-
-use serde::{Deserialize, Serialize};
 
 use crate::evidence::{
     Said,
@@ -26,8 +26,7 @@ use crate::trial::result::{
 };
 
 /// Work to do.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Task {
     /// The prediction for the next try of two groups of a trial.
     NextTry {
@@ -125,8 +124,7 @@ impl Task {
 }
 
 /// What came of a task.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Done {
     /// Of [`Task::NextTry`].
     NextTry(Said<NextTry>),
@@ -143,8 +141,7 @@ pub enum Done {
 }
 
 /// From the page to where the work is done.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Message {
     /// Do this. An unfinished task of the same kind is dropped without an answer.
     Ask {
@@ -161,8 +158,7 @@ pub enum Message {
 }
 
 /// From where the work is done to the page.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Told {
     /// Messages are heard from now on.
     Ready,
@@ -404,24 +400,24 @@ mod tests {
         }
     }
 
-    /// Asks about group a and another one, as a message that has been text.
+    /// Asks about group a and another one, as a message that has crossed.
     fn ask(n: u64, other: &str, tries: &[Stratum]) -> Message {
         let task = Task::NextTry {
             a: id("gr_a"),
             b: id(other),
             tries: tries.to_vec(),
         };
-        let text = serde_json::to_string(&Message::Ask { n, task }).expect("JSON");
-        serde_json::from_str(&text).expect("a message")
+        Message::of_bytes(&Message::Ask { n, task }.to_bytes()).expect("a message")
     }
 
-    /// Runs until nothing is left, and counts the steps. Every answer must survive the way through JSON.
+    /// Runs until nothing is left, and counts the steps. Every answer must survive the crossing.
     fn run(desk: &mut Desk) -> (Vec<(u64, Said<NextTry>)>, usize) {
         let (mut all, mut before, mut n_steps) = (Vec::new(), 0, 0);
         while let Some(told) = desk.step() {
             n_steps += 1;
-            let text = serde_json::to_string(&told).expect("JSON");
-            match serde_json::from_str(&text).expect("the same again") {
+            let crossed = Told::of_bytes(&told.to_bytes()).expect("the same again");
+            assert_eq!(crossed, told);
+            match crossed {
                 Told::Going { permille, .. } => {
                     assert!(before <= permille && permille <= 1000);
                     before = permille;
@@ -460,7 +456,7 @@ mod tests {
         assert!((found.a_ahead - whole.a_ahead).abs() < 1e-12);
     }
 
-    /// What comes over from the other thread is what is said in one go, and nothing of it is lost as text.
+    /// What comes over from the other thread is what is said in one go, and nothing of it is lost on the way.
     #[test]
     fn what_would_settle_and_pairs_are_worked_out_in_steps() {
         let unit = |at: u32| Scored {
@@ -483,14 +479,14 @@ mod tests {
         let tasks = [Task::Settles { base: 0.45 }, task];
         let mut desk = Desk::default();
         for (n, task) in (1..).zip(tasks) {
-            let text = serde_json::to_string(&Message::Ask { n, task }).expect("JSON");
-            desk.hear(serde_json::from_str(&text).expect("a message"));
+            let crossed = Message::of_bytes(&Message::Ask { n, task }.to_bytes());
+            desk.hear(crossed.expect("a message"));
         }
         let (mut all, mut n_steps) = (Vec::new(), 0);
         while let Some(told) = desk.step() {
             n_steps += 1;
-            let text = serde_json::to_string(&told).expect("JSON");
-            if let Told::Done { done, .. } = serde_json::from_str(&text).expect("the same") {
+            let crossed = Told::of_bytes(&told.to_bytes()).expect("the same");
+            if let Told::Done { done, .. } = crossed {
                 all.push(done);
             }
         }
@@ -508,9 +504,7 @@ mod tests {
         );
         assert!(found.iter().all(|two| two[1].ok() > two[0].ok()));
         let whole = compared(pairs);
-        // Numbers that have been text may differ in their last digit.
-        let p = |pairs: &[Pair]| pairs[0].p.expect("a p-value").0;
-        assert!((p(of_pairs) - p(&whole)).abs() < 1e-12);
+        assert_eq!(*of_pairs, whole);
     }
 
     #[test]
@@ -530,12 +524,11 @@ mod tests {
         assert!(desk.is_idle() && desk.step().is_none());
     }
 
-    /// A forecast of the demo nursery, as a message that has been text.
+    /// A forecast of the demo nursery, as a message that has crossed.
     fn ask_forecast(n: u64, data: &Data, ask: Ask) -> Message {
         let (data, seed) = (Box::new(data.clone()), data.seed());
         let task = Task::Forecast { data, seed, ask };
-        let text = serde_json::to_string(&Message::Ask { n, task }).expect("JSON");
-        serde_json::from_str(&text).expect("a message")
+        Message::of_bytes(&Message::Ask { n, task }.to_bytes()).expect("a message")
     }
 
     #[test]
@@ -590,10 +583,10 @@ mod tests {
         data
     }
 
-    /// The next answer, after how many steps; the task has been text.
+    /// The next answer, after how many steps; the task has crossed.
     fn answer_of(desk: &mut Desk, n: u64, task: Task) -> (usize, Done) {
-        let text = serde_json::to_string(&Message::Ask { n, task }).expect("JSON");
-        desk.hear(serde_json::from_str(&text).expect("a message"));
+        let crossed = Message::of_bytes(&Message::Ask { n, task }.to_bytes());
+        desk.hear(crossed.expect("a message"));
         let (mut n_steps, mut before) = (0, 0);
         loop {
             n_steps += 1;
@@ -677,13 +670,15 @@ mod tests {
 
     #[test]
     fn counts_that_are_none_are_refused() {
-        let good = r#"{"reached":3,"of":9}"#;
-        let text = |share: &str| {
-            format!(
-                r#"{{"ask":{{"n":1,"task":{{"next-try":{{"a":"gr_a","b":"gr_b","tries":[{{"a":{share},"b":{good}}}]}}}}}}}}"#
-            )
+        let bytes = ask(1, "gr_b", &[one(3, 9, 4, 7)]).to_bytes();
+        assert!(Message::of_bytes(&bytes).is_some());
+        // The last four bytes are the counts; now 8 of 7 in group b.
+        let [before @ .., 3, 9, 4, 7] = bytes.as_slice() else {
+            panic!("{bytes:?}");
         };
-        assert!(serde_json::from_str::<Message>(&text(good)).is_ok());
-        assert!(serde_json::from_str::<Message>(&text(r#"{"reached":9,"of":3}"#)).is_err());
+        assert_eq!(Message::of_bytes(&[before, &[3, 9, 8, 7]].concat()), None);
+        // Nor is anything that is cut short, or goes on after its end.
+        assert_eq!(Message::of_bytes(before), None);
+        assert_eq!(Message::of_bytes(&[&bytes[..], &[0]].concat()), None);
     }
 }

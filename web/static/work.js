@@ -4,6 +4,6 @@ import start from "./__GLUE__";
 
 self.addEventListener("message", (event) => {
   start({ module_or_path: event.data }).catch((problem) => {
-    self.postMessage(JSON.stringify({ failed: String(problem?.stack || problem) }));
+    self.postMessage(String(problem?.stack || problem));
   });
 }, { once: true });

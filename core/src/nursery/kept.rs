@@ -11,14 +11,16 @@ use std::sync::Arc;
 
 use super::{
     bulb::{Bulb, Mark},
-    pack::{Pack as _, Reader, Writer},
     state::{Disagreement, State},
 };
-use crate::ledger::{
-    Ledger,
-    body::{Body, Nature},
-    entry::Entry,
-    id::{EntryId, Id, Noun},
+use crate::{
+    ledger::{
+        Ledger,
+        body::{Body, Nature},
+        entry::Entry,
+        id::{EntryId, Id, Noun},
+    },
+    pack::{Pack as _, Reader, Writer},
 };
 
 /// SHA-256 over the sources of this crate: a state that others folded is not used.

@@ -7,7 +7,7 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 use bloomdue_core::work::{Desk, Message, Told};
-use js_sys::Function;
+use js_sys::{Function, Uint8Array};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::prelude::wasm_bindgen;
 use wasm_bindgen::{JsCast as _, JsValue};
@@ -41,9 +41,11 @@ impl Thread {
         let worker: Worker = start.call0(&JsValue::NULL).ok()?.dyn_into().ok()?;
         let tell = heard.clone();
         let heard = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
-            let told = event.data().as_string();
-            let told = told.and_then(|text| serde_json::from_str(&text).ok());
-            heard(told.unwrap_or_else(|| Told::Failed(format!("{:?}", event.data()))));
+            let said = event.data();
+            let told = bytes(&said).and_then(|said| Told::of_bytes(&said));
+            // Where the program did not come up, the script says so in words.
+            let failed = || Told::Failed(said.as_string().unwrap_or_else(|| format!("{said:?}")));
+            heard(told.unwrap_or_else(failed));
         });
         let failed = Closure::<dyn FnMut(Event)>::new(move |event: Event| {
             // Else the page's own error screen would come up, and the page has not failed.
@@ -63,10 +65,8 @@ impl Thread {
 
     /// Sends a message.
     pub(crate) fn tell(&self, message: &Message) {
-        if let Ok(text) = serde_json::to_string(message) {
-            // Only what cannot be copied is refused, and text always can.
-            let _ = self.worker.post_message(&JsValue::from_str(&text));
-        }
+        // Only what cannot be copied is refused, and bytes always can.
+        let _ = self.worker.post_message(&to_js(&message.to_bytes()));
     }
 }
 
@@ -162,10 +162,8 @@ pub(crate) fn tell_of_panics() {
 
 /// Says something to the page.
 pub(crate) fn say(scope: &DedicatedWorkerGlobalScope, told: &Told) {
-    if let Ok(text) = serde_json::to_string(told) {
-        // As above: text always goes.
-        let _ = scope.post_message(&JsValue::from_str(&text));
-    }
+    // As above: bytes always go.
+    let _ = scope.post_message(&to_js(&told.to_bytes()));
 }
 
 /// Hears the page's messages and works, for as long as the page keeps the thread.
@@ -173,13 +171,21 @@ pub(crate) fn serve(scope: DedicatedWorkerGlobalScope) {
     let to_page = scope.clone();
     let slices = Slices::new(THREAD_SLICE_MS, move |told| say(&to_page, &told));
     let heard = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
-        let text = event.data().as_string().unwrap_or_default();
         // Page and thread are the same build, so every message is one.
-        if let Ok(message) = serde_json::from_str(&text) {
+        let message = bytes(&event.data()).and_then(|said| Message::of_bytes(&said));
+        if let Some(message) = message {
             slices.hear(message);
         }
     });
     scope.set_onmessage(Some(heard.as_ref().unchecked_ref()));
     heard.forget();
     say(&scope, &Told::Ready);
+}
+
+fn to_js(bytes: &[u8]) -> JsValue {
+    Uint8Array::from(bytes).into()
+}
+
+fn bytes(said: &JsValue) -> Option<Vec<u8>> {
+    said.dyn_ref::<Uint8Array>().map(Uint8Array::to_vec)
 }

@@ -1,0 +1,237 @@
+//! Messages as bytes, on their way from one thread to the other. Both run the same build.
+
+use super::{Done, Message, Task, Told};
+use crate::{
+    evidence::{CannotSay, How, Interval, Reason, Share, permutation::Scored, strata::Stratum},
+    forecast::{
+        Ask, Attempt, BulbOutlook, Coming, Counted, Course, Data, Dates, GroupOutlook, InWindow,
+        Known, Of, OnDay, Outlook, Sampling, StageComing, Unforeseen, Wanted, Window,
+    },
+    pack::{Pack, Reader, Writer, fields, members},
+    plan::{self, Advice, Answer, Choice, LotDates, Moved, Nearest, Now, Plan, Refusal, Wish},
+    trial::result::{
+        measures::Measurand,
+        pairing::{Pair, PairUnits},
+        tries,
+    },
+};
+
+impl Message {
+    /// As bytes.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        to_bytes(self)
+    }
+
+    /// From bytes; nothing when they are no message.
+    pub fn of_bytes(bytes: &[u8]) -> Option<Self> {
+        of_bytes(bytes)
+    }
+}
+
+impl Told {
+    /// As bytes.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        to_bytes(self)
+    }
+
+    /// From bytes; nothing when they are no message.
+    pub fn of_bytes(bytes: &[u8]) -> Option<Self> {
+        of_bytes(bytes)
+    }
+}
+
+fn to_bytes(value: &impl Pack) -> Vec<u8> {
+    let mut writer = Writer::default();
+    value.put(&mut writer);
+    writer.finish()
+}
+
+fn of_bytes<T: Pack>(bytes: &[u8]) -> Option<T> {
+    let mut reader = Reader::new(bytes)?;
+    let value = T::take(&mut reader)?;
+    reader.is_empty().then_some(value)
+}
+
+members! {
+    Message {
+        0 Ask { n, task },
+        1 Stop { n },
+    }
+    Task {
+        0 NextTry { a, b, tries },
+        1 Forecast { data, seed, ask },
+        2 Plan { data, seed, wish },
+        3 Pairs { run, what, pairs },
+        4 Choices { data, seed, wish, control },
+        5 Settles { base },
+    }
+    Told {
+        0 Ready,
+        1 Going { n, permille },
+        2 Done { n, done },
+        3 Failed(why),
+    }
+    Done {
+        0 NextTry(found),
+        1 Forecast(found),
+        2 Plan(found),
+        3 Choices(found),
+        4 Pairs(found),
+        5 Settles(found),
+    }
+    Known {
+        0 Between { after, by },
+        1 NotBy(day),
+        2 NotSaid,
+    }
+    Attempt {
+        0 Run(run),
+        1 Plan(plan),
+        2 FourWeeks(n),
+    }
+    Unforeseen {
+        0 RestsWithoutEnd,
+        1 NoBeginning,
+        2 IsOver,
+    }
+    Coming {
+        0 ScapeInSight,
+        1 FitToSell,
+        2 FirstFlower,
+        3 Over,
+    }
+    Wanted {
+        0 FitToSell,
+        1 InFlower,
+    }
+    Of {
+        0 All,
+        1 Place(place),
+        2 Lot(lot),
+        3 Try(attempt),
+        4 Treatment(at),
+    }
+    Now {
+        0 InLeaf,
+        1 RestingSince(day),
+    }
+    Nearest {
+        0 Fewer(n),
+        1 Later(window),
+        2 Wider(window),
+        3 MoreBulbs(n),
+    }
+    Refusal {
+        0 WindowInThePast,
+        1 WindowBackwards,
+        2 TooFarAhead,
+        3 NothingWanted,
+        4 NoBulbs,
+        5 MoreThanAtHand { wanted, at_hand },
+        6 TooManyBulbs,
+        7 RestTooLong,
+        8 NotAnAssurance,
+        9 NotSoManyLots,
+    }
+    Advice {
+        0 Control,
+        1 Keep,
+        2 Drop,
+        3 Add,
+        4 LeaveOut,
+    }
+    Measurand {
+        0 Scapes,
+        1 Florets,
+        2 HeightMm,
+        3 DaysInFlower,
+        4 GirthGainMm,
+        5 Leaves,
+    }
+    How {
+        0 Exact,
+        1 FisherMidP,
+        2 Normal,
+        3 MonteCarlo { draws, seed },
+    }
+    Reason {
+        0 NoBulbs,
+        1 MoreThanAll,
+        2 NothingToDivideBy,
+        3 EmptyCell,
+        4 NotAProbability,
+        5 TooFewGroups,
+        6 NoVariation,
+        7 NoScore,
+        8 Confounded,
+        9 OneTry,
+        10 NotADay,
+        11 NotReachedYet,
+        12 NoneLeft,
+        13 NotWithReach,
+        14 RateChanged,
+        15 Aliased,
+        16 NotEstimable,
+        17 TooFewDraws,
+        18 TooManyStates,
+        19 SpreadUnknown,
+        20 Stopped,
+    }
+}
+
+type TriesNextTry = tries::NextTry;
+type PlanNextTry = plan::NextTry;
+
+fields! {
+    Stratum { a, b }
+    Data { today, treatments, lots, tries, courses, unforeseen }
+    Course {
+        bulb, place, origin, rest_days, treatment, lot, attempt, stages, height, waiting,
+    }
+    Ask { window, days }
+    Window { from, to }
+    Wish {
+        window, stage, wanted, assurance, at_hand, now, rest_weeks, treatment, lot, staggered,
+    }
+    PairUnits { a, b, units, how_much }
+    Pair { a, b, p, shift }
+    Scored { score, in_a, block }
+    Interval { lower, upper }
+    TriesNextTry { lower, median, upper, a_ahead, typical }
+    Outlook { today, method, from_published, sampling, bulbs, groups, unforeseen }
+    Sampling { n_draws, least_effective, largest_r_hat }
+    BulbOutlook { bulb, coming, blind, fit_in_window, in_flower_in_window }
+    StageComing { stage, dates }
+    Dates { p10, p50, p90 }
+    Counted { p10, p50, p90, mean }
+    OnDay { day, fit, in_flower }
+    InWindow { counted, at_least }
+    GroupOutlook { of, n_bulbs, members, days, fit_in_window, in_flower_in_window }
+    Answer { plan, sampling }
+    Plan { from_published, met, to_start, chance, assured, lots, moved, nearest }
+    LotDates {
+        n, stop_water, cut_back, lay_to_rest, inspect, pot_up, into_light, first_look, coming,
+    }
+    Moved { days, possible, chance, to_start }
+    PlanNextTry { from_published, choices }
+    Choice { treatment, rest_weeks, advice, chance, one_bulb, unsure, best, n }
+}
+
+impl Pack for CannotSay {
+    fn put(&self, to: &mut Writer) {
+        self.0.put(to);
+    }
+    fn take(from: &mut Reader<'_>) -> Option<Self> {
+        Pack::take(from).map(Self)
+    }
+}
+
+impl Pack for Share {
+    fn put(&self, to: &mut Writer) {
+        self.reached().put(to);
+        self.of().put(to);
+    }
+    fn take(from: &mut Reader<'_>) -> Option<Self> {
+        Self::new(Pack::take(from)?, Pack::take(from)?).ok()
+    }
+}
