@@ -6,6 +6,7 @@
 
 mod life;
 mod phones;
+mod read;
 mod script;
 mod steps;
 mod tell;
@@ -18,7 +19,7 @@ use sha2::{Digest, Sha256};
 
 use crate::{
     calendar::Date,
-    error::{Error, Result},
+    error::Result,
     ledger::{
         Ledger,
         entry::Entry,
@@ -59,8 +60,7 @@ impl Demo {
 /// # Errors
 /// When the script is not one, tells something that the program refuses, or reaches out of the calendar.
 pub fn generate(script: &str, today: Date) -> Result<Demo> {
-    let script: script::Script = serde_json::from_str(script)
-        .map_err(|why| Error::new(format!("this is not a demo script ({why})")))?;
+    let script = read::script(script)?;
     let mut hash = Sha256::new();
     hash.update(b"bloomdue demo 1\0");
     hash.update(script.seed.as_bytes());

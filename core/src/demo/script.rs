@@ -2,13 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
-
 use crate::ledger::body::{Finding, PlaceKind};
 
 /// A whole script.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Script {
     /// Words that everything drawn by chance is drawn from.
     pub(super) seed: String,
@@ -33,8 +30,7 @@ pub(super) struct Script {
 }
 
 /// A person.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Person {
     /// Initials.
     pub(super) initials: String,
@@ -43,21 +39,18 @@ pub(super) struct Person {
 }
 
 /// A place.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Place {
     /// Its name, by which the script speaks of it.
     pub(super) name: String,
     /// What it is.
     pub(super) kind: PlaceKind,
     /// A layer over it and what it blocks, in per cent.
-    #[serde(default)]
     pub(super) cover: Option<(String, u32)>,
 }
 
 /// A lot.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Lot {
     /// Its name, by which the script speaks of it.
     pub(super) name: String,
@@ -72,19 +65,15 @@ pub(super) struct Lot {
     /// Circumference of each bulb.
     pub(super) sizes_mm: Vec<i64>,
     /// The grower's own names, one a bulb, or none.
-    #[serde(default)]
     pub(super) own_names: Vec<String>,
     /// A trough that they all stand in.
-    #[serde(default)]
     pub(super) trough: Option<String>,
     /// Position (from 0) of a bulb that is an offset, and of its mother.
-    #[serde(default)]
     pub(super) offsets: Vec<(usize, usize)>,
 }
 
 /// One try. Its days are counted from its start.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Try {
     /// Key of the ready question.
     pub(super) ready: String,
@@ -101,7 +90,6 @@ pub(super) struct Try {
     /// Whether lots are drawn within size classes.
     pub(super) classes: bool,
     /// Day it was closed.
-    #[serde(default)]
     pub(super) closed: Option<i64>,
     /// What was done.
     pub(super) jobs: Vec<Job>,
@@ -111,15 +99,13 @@ pub(super) struct Try {
     pub(super) sweeps: Vec<i64>,
     /// What the program's forecast of the due window said: reckoned by it on that day, and written down here because
     /// reckoning it anew takes seconds.
-    #[serde(default)]
     pub(super) said: Vec<Said>,
     /// What the bulbs of each group did, one a bulb.
     pub(super) lives: Vec<Vec<Life>>,
 }
 
 /// A forecast that was on the screen.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Said {
     /// The day.
     pub(super) day: i64,
@@ -134,8 +120,7 @@ pub(super) struct Said {
 }
 
 /// A usual job that was taken into the care plan.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Care {
     /// The day it was taken, counted from today.
     pub(super) day: i64,
@@ -144,38 +129,30 @@ pub(super) struct Care {
     /// What to mind.
     pub(super) words: String,
     /// Who is to do it.
-    #[serde(default)]
     pub(super) person: Option<usize>,
 }
 
 /// Something done to all bulbs of a try, or of one of its groups.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Job {
     /// First day.
     pub(super) day: i64,
     /// Every so many days …
-    #[serde(default)]
     pub(super) every: Option<i64>,
     /// … up to this day.
-    #[serde(default)]
     pub(super) until: Option<i64>,
     /// The kind of act, or `inspected`.
     pub(super) act: String,
     /// Only this group, from 0.
-    #[serde(default)]
     pub(super) group: Option<usize>,
     /// Where to.
-    #[serde(default)]
     pub(super) place: Option<String>,
     /// With or in what.
-    #[serde(default)]
     pub(super) with: Option<String>,
 }
 
 /// What one bulb did during a try.
-#[derive(Clone, Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields, default)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Life {
     /// Days on which a further leaf showed.
     pub(super) leaves: Vec<i64>,
@@ -206,8 +183,7 @@ pub(super) struct Life {
 }
 
 /// A call.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Called {
     /// The day.
     pub(super) day: i64,
@@ -216,30 +192,24 @@ pub(super) struct Called {
 }
 
 /// A reading or a note about a place.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Reading {
     /// First day, counted from today.
     pub(super) day: i64,
     /// Every so many days up to yesterday.
-    #[serde(default)]
     pub(super) every: Option<i64>,
     /// The place.
     pub(super) place: String,
     /// Temperature in tenths of a degree and humidity in per cent.
-    #[serde(default)]
     pub(super) climate: Option<(i64, i64)>,
     /// Illuminance.
-    #[serde(default)]
     pub(super) lux: Option<i64>,
     /// Words.
-    #[serde(default)]
     pub(super) note: Option<String>,
 }
 
 /// Two phones put the cover of one place right, each in its own way.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug)]
 pub(super) struct Disagreement {
     /// The day, counted from today.
     pub(super) day: i64,
