@@ -158,7 +158,9 @@ fn browser(wish: &Wish) -> Result<()> {
     let axe = fetch_axe()?;
     let mut command = cargo();
     command
-        .args(["test", "--package", "bloomdue-tests", "--test", "browser"])
+        // Of the whole workspace, so that nothing the units have built is built again with fewer features.
+        .args(["test", "--workspace", "--exclude", "bloomdue-web"])
+        .args(["--test", "browser"])
         .env("BLOOMDUE_DIST", wish.profile.dist())
         .env("BLOOMDUE_PROBE_DIST", probe_dist())
         .env("BLOOMDUE_AXE", axe)
