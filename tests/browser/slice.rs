@@ -1,7 +1,7 @@
 //! The whole slice by taps: from no records to the first walk, a try to its page, two phones, every screen's access.
 
 use crate::{Check, Device, Ground};
-use anyhow::{Result, ensure};
+use anyhow::{Result, bail, ensure};
 use bloomdue_tests::driver::{Browser, Screen};
 
 /// Every check of this file.
@@ -492,25 +492,51 @@ pub(crate) fn go(browser: &mut Browser, address: &str) -> Result<()> {
     Ok(())
 }
 
+/// A script that lists the addresses of one kind to which the screen links.
+fn links_to(kind: &str) -> String {
+    format!(
+        "[...document.querySelectorAll('main a')].map((a) => a.getAttribute('href').slice(1)).filter((a) => /^{kind}$/.test(a))"
+    )
+}
+
+/// A bulb of this place that has a shoot, and the address of the call on it; the bulb's page is open then. The demo is
+/// told anew every day and its tags with it, so that another bulb stands first.
+fn with_shoot(
+    browser: &mut Browser,
+    place: &str,
+    all_of: &impl Fn(&mut Browser, &str) -> Result<Vec<String>>,
+) -> Result<(String, String)> {
+    go(browser, place)?;
+    for bulb in all_of(browser, r"\/bulb\/b_\w+")? {
+        go(browser, &bulb)?;
+        browser.see("Names and lot")?;
+        let calls = browser.eval(&links_to(r"\/bulb\/b_\w+\/call\/\w+"))?;
+        if let Some(call) = calls[0].as_str() {
+            return Ok((bulb, call.to_owned()));
+        }
+    }
+    bail!("no bulb of {place} has a shoot")
+}
+
 /// One address of each kind of screen that has an id in it.
 fn linked(browser: &mut Browser) -> Result<Vec<String>> {
-    // A whole address of one kind, once the screen shows a link to it.
-    let first = |browser: &mut Browser, kind: &str| -> Result<String> {
-        let find = format!(
-            "[...document.querySelectorAll('main a')].map((a) => a.getAttribute('href').slice(1)).find((a) => /^{kind}$/.test(a))"
-        );
-        browser.wait_until(&format!("{find} !== undefined"))?;
+    // All addresses of one kind, once the screen shows a link to one.
+    let all_of = |browser: &mut Browser, kind: &str| -> Result<Vec<String>> {
+        let find = links_to(kind);
+        browser.wait_until(&format!("{find}.length > 0"))?;
         let found = browser.eval(&find)?;
-        Ok(found.as_str().unwrap_or_default().to_owned())
+        let found = found.as_array().into_iter().flatten();
+        Ok(found
+            .filter_map(|link| link.as_str().map(str::to_owned))
+            .collect())
+    };
+    let first = |browser: &mut Browser, kind: &str| -> Result<String> {
+        Ok(all_of(browser, kind)?.swap_remove(0))
     };
     go(browser, "/places")?;
     let place = first(browser, r"\/place\/pl_\w+")?;
-    go(browser, &place)?;
-    let bulb = first(browser, r"\/bulb\/b_\w+")?;
-    go(browser, &bulb)?;
-    browser.see("Records")?;
+    let (bulb, call) = with_shoot(browser, &place, &all_of)?;
     let record = first(browser, r"\/record\/\w+")?;
-    let call = first(browser, r"\/bulb\/b_\w+\/call\/\w+")?;
     go(browser, "/trials")?;
     let trial = first(browser, r"\/trial\/tr_\w+")?;
     let run = first(browser, r"\/run\/ru_\w+")?;
