@@ -23,13 +23,14 @@ const NAMES: &[&str] = &[
     "JO",
 ];
 
-/// Opens the demo and answers its first trial and that trial's runs, as addresses.
+/// Opens the demo and answers its trial of weeks of rest, which has several runs, and these runs, as addresses. Which
+/// trial stands first is another one every day.
 fn demo(browser: &mut Browser, host: &Host) -> Result<(String, Vec<String>)> {
     browser.open(host.server.address())?;
     browser.tap("Look at the demo")?;
     browser.see("Bench 2")?;
     go(browser, "#/trials")?;
-    let trial = "document.querySelector('a[href^=\"#/trial/\"]')";
+    let trial = "[...document.querySelectorAll('a[href^=\"#/trial/\"]')].find((a) => a.textContent.includes('weeks of rest'))";
     browser.wait_until(trial)?;
     let trial = browser.eval(&format!("{trial}.getAttribute('href')"))?;
     let trial = trial.as_str().context("a trial")?.to_owned();
