@@ -90,13 +90,13 @@ fn without_a_thread_the_page_works_in_slices(ground: &Ground) -> Result<()> {
     probe(browser, &host)?;
     browser.eval("window.bloomdueWork = undefined")?;
     browser.eval(WATCH)?;
-    let (ended, n_told) = work(browser, "[2]")?;
+    let (ended, n_told) = work(browser, "[6]")?;
     ensure!(ended.starts_with("Done("), "it ended as {ended}");
     ensure!(n_told >= 3, "progress was told {n_told} times");
     ensure!(threads(browser)? == 0, "a thread was started all the same");
     let n = browser.eval("window.watch.n")?;
     ensure!(
-        n.as_u64().is_some_and(|n| n >= 3),
+        n.as_u64().is_some_and(|n| n >= 10),
         "the page came to its turn {n} times"
     );
     // A thread that fails at the start is no thread either.
