@@ -51,7 +51,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     let chosen: Vec<&Tier> = match tier.as_deref() {
         None => TIERS.iter().filter(|tier| tier.0 != "soak").collect(),
         // The browser tier looks at the build, so it makes a fresh one.
-        Some("browser") => TIERS[4..].iter().collect(),
+        Some("browser") => TIERS.iter().skip_while(|tier| tier.0 != "build").collect(),
         Some(name) => TIERS.iter().filter(|tier| tier.0 == name).collect(),
     };
     if chosen.is_empty() {
