@@ -61,24 +61,8 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
             from: due.from,
             to: due.to,
         };
-        let same = |known: &&mut Offered| known.window == window && known.name == due.name;
-        match all.iter_mut().find(same) {
-            Some(known) => known.runs.push(*id),
-            None => {
-                let goal = run.rule.settled().map(|rule| rule.stage);
-                let wanted = match goal {
-                    Some(GoalStage::FirstFlower) => Wanted::InFlower,
-                    _ => Wanted::FitToSell,
-                };
-                all.push(Offered {
-                    runs: vec![*id],
-                    plans: Vec::new(),
-                    name: due.name.clone(),
-                    window,
-                    wanted,
-                });
-            }
-        }
+        let goal = run.rule.settled().map(|rule| rule.stage);
+        of_days(&mut all, &due.name, window, goal).runs.push(*id);
     }
     for (id, plan) in &state.forcings {
         let meant = |plan: &&Forcing| !plan.given_up && plan.to >= today;
@@ -89,20 +73,8 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
             from: plan.from,
             to: plan.to,
         };
-        let same = |known: &&mut Offered| known.window == window && known.name == plan.name;
-        match all.iter_mut().find(same) {
-            Some(known) => known.plans.push(*id),
-            None => all.push(Offered {
-                runs: Vec::new(),
-                plans: vec![*id],
-                name: plan.name.clone(),
-                window,
-                wanted: match plan.stage {
-                    GoalStage::FirstFlower => Wanted::InFlower,
-                    _ => Wanted::FitToSell,
-                },
-            }),
-        }
+        let offered = of_days(&mut all, &plan.name, window, Some(plan.stage));
+        offered.plans.push(*id);
     }
     all.order_by_key(|one| {
         (
@@ -112,6 +84,32 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
         )
     });
     all
+}
+
+/// What is offered of these days under this name: the one that is there, or a new one.
+fn of_days<'a>(
+    all: &'a mut Vec<Offered>,
+    name: &str,
+    window: Window,
+    goal: Option<GoalStage>,
+) -> &'a mut Offered {
+    let known = all
+        .iter()
+        .position(|known| known.window == window && known.name == name);
+    let at = known.unwrap_or_else(|| {
+        all.push(Offered {
+            runs: Vec::new(),
+            plans: Vec::new(),
+            name: name.to_owned(),
+            window,
+            wanted: match goal {
+                Some(GoalStage::FirstFlower) => Wanted::InFlower,
+                _ => Wanted::FitToSell,
+            },
+        });
+        all.len() - 1
+    });
+    &mut all[at]
 }
 
 /// The coming four weeks.
