@@ -18,7 +18,7 @@ pub(crate) fn nothing_due() -> &'static str {
 }
 
 pub(crate) fn how_due_comes() -> &'static str {
-    "Due fills from running tries (looks, shoots to see again, rests that end, last days that count) from plans and from care plans. Start a try under Trials, plan back from a date, or take the usual jobs into a care plan below."
+    "Due fills from running tries (looks, shoots to see again, rests that end, last days that count), from plans and from care plans. Start a try under Trials, plan back from a date, or take the usual jobs into a care plan below."
 }
 
 pub(crate) fn torn(n: usize) -> String {
