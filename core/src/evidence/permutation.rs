@@ -143,11 +143,7 @@ impl Permuting {
                     }
                     normal(self.seen, self.mean, self.variance)
                 }
-                Listed::All(lists) => match lists.tails(self.seen, self.mean) {
-                    found if found.0.iter().all(|p| p.is_finite()) => found,
-                    // With more than a thousand units the draws can be more than a number holds.
-                    _ => normal(self.seen, self.mean, self.variance),
-                },
+                Listed::All(lists) => lists.tails(self.seen, self.mean),
             },
             None => self.shuffling.step(&self.blocks, self.seen, self.mean)?,
         };
@@ -193,8 +189,19 @@ fn blocks(units: &[Scored]) -> Vec<Block> {
     sorted.chunk_by(|a, b| a.block == b.block).map(of).collect()
 }
 
-/// Sums with the number of draws that give each, in order.
+/// Sums with the number of draws that give each, in order; of all lists of a part on one scale.
 type List = Vec<(i64, f64)>;
+
+/// Far below what a number holds, so that two counts may still be multiplied.
+const LARGE: f64 = 1e100;
+
+/// With a thousand units the draws are more than a number holds. Only their shares are asked for, so that all counts are
+/// divided alike; what becomes nothing by that was none of any share.
+fn keep_small(lists: &mut [List]) {
+    while lists.iter().flatten().any(|&(_, n)| n > LARGE) {
+        lists.iter_mut().flatten().for_each(|(_, n)| *n /= LARGE);
+    }
+}
 
 /// Pairs of lists; every draw is one sum of the first and one of the second of a pair.
 struct Lists(Vec<(List, List)>);
@@ -289,6 +296,7 @@ impl Listing {
                 return Listed::TooMany;
             }
         } else if self.unit < grains.len() {
+            keep_small(&mut self.lists);
             if self.lists.len() <= *most {
                 self.lists.push(Vec::new());
             }
@@ -296,6 +304,7 @@ impl Listing {
             self.count = self.lists.len() - 1;
         } else {
             (self.part, self.unit) = (self.part + 1, 0);
+            keep_small(&mut self.lists);
             let lists = std::mem::replace(&mut self.lists, vec![none()]);
             if self.halves {
                 self.listed.push(lists);
@@ -322,6 +331,7 @@ impl Listing {
             .iter()
             .flat_map(|&(a, m)| list.iter().map(move |&(b, n)| (a + b, m * n)));
         *shorter = merged(sums.collect());
+        keep_small(std::slice::from_mut(shorter));
         true
     }
 
@@ -521,19 +531,27 @@ mod tests {
         assert!((tested.upper + tested.lower - 1.0).abs() < 1e-12);
     }
 
-    /// More draws than a number holds, but few sums.
+    /// More draws than a number holds, but few sums: exact, and what the normal distribution says of so many units.
     #[test]
-    fn many_ties_turn_to_the_normal_approximation() {
-        let units: Vec<Scored> = (0..1_800)
-            .map(|unit| Scored {
-                score: f64::from(unit % 3),
-                in_a: unit % 2 == 0,
-                block: 0,
-            })
-            .collect();
-        let tested = test(&units).expect("a test");
-        assert_eq!(tested.how, How::Normal);
-        assert!(tested.two_sided > 0.9 && tested.two_sided <= 1.0);
+    fn many_ties_are_exact_however_many_draws_there_are() {
+        for n_blocks in [1, 2, 9] {
+            let units: Vec<Scored> = (0..1_800_usize)
+                .map(|unit| Scored {
+                    score: ((unit % 3) + usize::from(unit < 36 && unit % 2 == 0)) as f64,
+                    in_a: unit % 2 == 0,
+                    block: unit % (2 * n_blocks) / 2,
+                })
+                .collect();
+            let tested = test(&units).expect("a test");
+            assert_eq!(tested.how, How::Exact);
+            let z = (tested.sum - tested.mean).abs() - 0.5;
+            let about = 2.0 * special::normal_tails(z / tested.variance.sqrt()).1;
+            assert!((0.2..0.9).contains(&about), "{about}");
+            assert!(
+                (tested.two_sided - about).abs() < 2e-3,
+                "{tested:?} {about}"
+            );
+        }
     }
 
     #[test]
