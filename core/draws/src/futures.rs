@@ -107,13 +107,19 @@ impl Pace {
     }
 }
 
-/// Height of the scape at first flower: 46 to 76 cm (Iowa State Extension 2005) as ln mm and spread.
-const LN_FINAL_MM: f64 = 6.38;
-const FINAL_SPREAD: f64 = 0.22;
-/// Height as a share of the final one is the share of the time from sight to first flower to this power; read from one
-/// plant measured daily from 9 to 75 cm (2017), hence the wide error.
-const GROWTH_POWER: f64 = 1.3;
-const GROWTH_ERROR: f64 = 0.25;
+/// How a scape grows from sight to first flower.
+#[derive(Clone, Copy, Debug)]
+pub struct Growth {
+    /// Height at first flower, ln mm.
+    pub ln_final_mm: f64,
+    /// Its spread between scapes.
+    pub final_spread: f64,
+    /// Height as a share of the final one is the share of the time to this power …
+    pub power: f64,
+    /// … with this error of its logarithm.
+    pub error: f64,
+}
+
 /// Own paths tried for each draw of a bulb whose scape was measured.
 const N_PATHS: usize = 12;
 
@@ -134,6 +140,7 @@ impl Pace {
         &self,
         (reached, last, not_by): (usize, f64, f64),
         measured: Measured,
+        growth: &Growth,
         random: &mut Random,
     ) -> [f64; 4] {
         // The scape came in sight on `last`, or some days before the pot became fit to sell.
@@ -142,13 +149,13 @@ impl Pace {
         } else {
             (last - exp(self.medians[1])).max(measured.after)
         };
-        let variance = FINAL_SPREAD * FINAL_SPREAD + GROWTH_ERROR * GROWTH_ERROR;
+        let variance = growth.final_spread * growth.final_spread + growth.error * growth.error;
         let mut chosen = [f64::INFINITY; 4];
         let mut total = 0.0;
         for _ in 0..N_PATHS {
             let days = self.run(reached, last, not_by, random);
             let share = ((measured.day - sight) / (days[2] - sight)).clamp(0.02, 1.0);
-            let z = measured.ln_mm - LN_FINAL_MM - GROWTH_POWER * normal::ln(share);
+            let z = measured.ln_mm - growth.ln_final_mm - growth.power * normal::ln(share);
             let weight = exp(-0.5 * z * z / variance) + 1e-12;
             total += weight;
             if random.unit() * total < weight {

@@ -95,7 +95,9 @@ impl Futures {
                 });
                 let stands = (row.reached, draw.last(at), row.not_by);
                 let days = match measured {
-                    Some(measured) => pace.run_measured(stands, *measured, &mut random),
+                    Some(measured) => {
+                        pace.run_measured(stands, *measured, &priors::GROWTH, &mut random)
+                    }
                     None => pace.run(stands.0, stands.1, stands.2, &mut random),
                 };
                 paths.push(weather.path(&days, *origin));
