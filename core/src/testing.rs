@@ -41,10 +41,10 @@ use crate::{
         Ledger,
         body::{
             Act, ActKind, Allotment, AppliedTo, Body, BulbBody, Call, ContainerBody, ContainerKind,
-            DiedAs, DueWindow, Factor, Goal, GoalStage, Leaves, LeftHow, Level, Look, LotBody,
-            Measure, Measured, Named, Neck, Note, PlaceBody, PlaceKind, Proof, Question, Rule,
-            RunBody, ShootKind, ShootSeen, Side, Stage, Sweep, TakeBack, Tallies, Tally, Test,
-            Treatment, Unit, Way,
+            DiedAs, DueWindow, Factor, Forcing, Goal, GoalStage, Leaves, LeftHow, Level, Look,
+            LotBody, Measure, Measured, Named, Neck, Note, PlaceBody, PlaceKind, Proof, Question,
+            Rule, RunBody, ShootKind, ShootSeen, Side, Stage, Sweep, TakeBack, Tallies, Tally,
+            Test, Treatment, Unit, Way,
         },
         entry::{Draft, Entry, Envelope, HybridTime},
         id::{EntryId, Id},
@@ -55,6 +55,24 @@ use crate::{
 /// The day this many days after 2027-01-01.
 pub fn day(n: i64) -> Date {
     Date::new(2027, 1, 1).unwrap().add_days(n).unwrap()
+}
+
+/// A plan without a trial for these days, of no bulbs yet.
+pub fn forcing(name: &str, from: i64, to: i64) -> Forcing {
+    Forcing {
+        name: name.to_owned(),
+        from: day(from),
+        to: day(to),
+        stage: GoalStage::FitToSell,
+        wanted: 1,
+        sure_permille: 900,
+        rest_weeks: 8,
+        way: None,
+        treatment: String::new(),
+        lot: None,
+        batches: Vec::new(),
+        given_up: false,
+    }
 }
 
 /// An id, which has to be one.

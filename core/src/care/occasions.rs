@@ -259,11 +259,11 @@ mod tests {
     use crate::{
         calendar::Happened,
         ledger::{
-            body::{Batch, Forcing, GoalStage},
+            body::{Batch, Forcing},
             id::Ids,
         },
         record::{Command, Moment, record},
-        testing::{World, day, id},
+        testing::{World, day, forcing, id},
     };
 
     fn world() -> World {
@@ -354,18 +354,8 @@ mod tests {
             first_look: day(rest_end + 9),
         };
         let plan = Forcing {
-            name: "Fair".to_owned(),
-            from: day(90),
-            to: day(95),
-            stage: GoalStage::FitToSell,
-            wanted: 1,
-            sure_permille: 900,
-            rest_weeks: 8,
-            way: None,
-            treatment: String::new(),
-            lot: None,
             batches: vec![batch("b_1", 36), batch("b_2", 0)],
-            given_up: false,
+            ..forcing("Fair", 90, 95)
         };
         let mut moment = Moment {
             now: Happened::on(day(0)),

@@ -156,7 +156,7 @@ mod tests {
     use super::*;
     use crate::calendar::Happened;
     use crate::ledger::{body::Body, entry::Draft};
-    use crate::testing::{day as world_day, id};
+    use crate::testing::{day as world_day, forcing, id};
 
     fn day(n: i64) -> Date {
         Date::new(2026, 11, 25).unwrap().add_days(n).unwrap()
@@ -188,18 +188,8 @@ mod tests {
         );
         let plan = |from: i64, name: &str, given_up: bool| {
             Body::Forcing(Forcing {
-                name: name.to_owned(),
-                from: world_day(from),
-                to: world_day(from + 5),
-                stage: GoalStage::FitToSell,
-                wanted: 1,
-                sure_permille: 900,
-                rest_weeks: 8,
-                way: None,
-                treatment: String::new(),
-                lot: None,
-                batches: Vec::new(),
                 given_up,
+                ..forcing(name, from, from + 5)
             })
         };
         let plans = [

@@ -4,10 +4,10 @@ use super::simulate::{self, Chance, Shape};
 use super::*;
 use crate::calendar::Happened;
 use crate::ledger::{
-    body::{Batch, Body, Forcing, GoalStage},
+    body::{Batch, Body, Forcing},
     entry::Draft,
 };
-use crate::testing::{World, day, id};
+use crate::testing::{World, day, forcing, id};
 
 /// Enough for the middle of a distribution.
 const LITTLE: Effort = Effort {
@@ -67,18 +67,9 @@ fn bulbs_at_rest_in_a_saved_plan_count_from_the_day_on_which_it_ends_their_rest(
             first_look: day(rest_end + 9),
         };
         let plan = Forcing {
-            name: "Fair".to_owned(),
-            from: day(90),
-            to: day(95),
-            stage: GoalStage::FitToSell,
-            wanted: 1,
-            sure_permille: 900,
-            rest_weeks: 8,
-            way: None,
             treatment: "weeks of rest: 8".to_owned(),
-            lot: None,
             batches: vec![batch],
-            given_up: false,
+            ..forcing("Fair", 90, 95)
         };
         let mut world = world.clone();
         let on = Happened::on(day(0));

@@ -158,11 +158,11 @@ mod tests {
         calendar::{Date, Happened},
         care::plan::{coming, planned},
         ledger::{
-            body::{ActKind, Batch, GoalStage},
+            body::{ActKind, Batch},
             id::Ids,
         },
         record::{Command, record},
-        testing::{World, day, id},
+        testing::{World, day, forcing, id},
     };
 
     fn nursery() -> World {
@@ -188,18 +188,8 @@ mod tests {
 
     fn meant(batches: Vec<Batch>) -> Forcing {
         Forcing {
-            name: " Fair ".to_owned(),
-            from: day(140),
-            to: day(150),
-            stage: GoalStage::FitToSell,
-            wanted: 1,
-            sure_permille: 900,
-            rest_weeks: 8,
-            way: None,
-            treatment: String::new(),
-            lot: None,
             batches,
-            given_up: false,
+            ..forcing(" Fair ", 140, 150)
         }
     }
 
@@ -284,6 +274,27 @@ mod tests {
         world.add(
             r#"24 mia json pl_1 care-plan {"doing":"inspection","from":"act","after":"laid-to-rest","every_days":14,"during":"rest"}"#,
         );
+        assert!(next(&world, "1-inspect").is_empty());
+        assert!(
+            next(&world, "1-look").is_empty(),
+            "the next would be after the window"
+        );
+    }
+
+    #[test]
+    fn what_the_nursery_repeats_anyway_is_not_told_twice() {
+        let mut world = nursery();
+        save(&mut world, 0, None, meant(vec![batch(&["b_1", "b_2"], 3)]));
+        world.add("24 mia laid-to-rest b_1,b_2");
+        assert_eq!(next(&world, "1-inspect").len(), 1);
+        let own = |every_days: i64| {
+            let job = r#"{"doing":"inspection","from":"act","after":"laid-to-rest","during":"rest","every_days":"#;
+            format!("24 mia json pl_1 care-plan {job}{every_days}}}")
+        };
+        // What comes less often is no substitute.
+        let seldom = world.clone().and(&own(28));
+        assert_eq!(next(&seldom, "1-inspect").len(), 1);
+        world.add(&own(14));
         assert!(next(&world, "1-inspect").is_empty());
         assert_eq!(next(&world, ""), [(day(24), 2)]);
         // What stands for another place only is told.

@@ -10,7 +10,7 @@ use crate::{
         id::Ids,
     },
     record::{Command, Moment, record},
-    testing::{World, day, id},
+    testing::{World, day, forcing, id},
 };
 
 /// Six bulbs brought on together; the due window is from day 40 to day 44.
@@ -267,18 +267,9 @@ fn the_window_of_a_saved_plan_is_kept_and_scored_too() {
     let mut world = World::of(TRY);
     let (mut offered, outlook) = outlook_of(&world, 20);
     let plan = Forcing {
-        name: String::new(),
-        from: day(40),
-        to: day(44),
         stage: GoalStage::FirstFlower,
         wanted: 2,
-        sure_permille: 900,
-        rest_weeks: 8,
-        way: None,
-        treatment: String::new(),
-        lot: None,
-        batches: Vec::new(),
-        given_up: false,
+        ..forcing("", 40, 44)
     };
     let on = Happened::on(day(0));
     let plan = Draft::new(vec![id("fo_1")], on, Body::Forcing(plan));
