@@ -362,14 +362,17 @@ fn each(state: &State, mut found: impl FnMut(&Bulb, &Planned, &CareJob, Date)) {
 }
 
 /// What a forcing repeats for nobody in particular is not told twice where the care plan of the nursery or the place
-/// repeats the same.
+/// repeats the same at least as often.
 fn is_told_anyway(planned: &Planned, job: &CareJob, own: &[(&Planned, &CareJob, Date)]) -> bool {
     let repeats = |job: &CareJob| job.every_days.is_some() && job.act.is_none();
     planned.subject.is(Noun::Forcing)
         && repeats(job)
         && job.person.is_none()
         && own.iter().any(|(other, same, _)| {
-            !other.subject.is(Noun::Forcing) && repeats(same) && same.doing == job.doing
+            !other.subject.is(Noun::Forcing)
+                && repeats(same)
+                && same.doing == job.doing
+                && same.every_days <= job.every_days
         })
 }
 

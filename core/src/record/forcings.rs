@@ -271,22 +271,6 @@ mod tests {
         save(&mut world, 0, None, meant(vec![batch(&["b_1", "b_2"], 3)]));
         world.add("24 mia laid-to-rest b_1,b_2");
         assert_eq!(next(&world, "1-inspect").len(), 1);
-        world.add(
-            r#"24 mia json pl_1 care-plan {"doing":"inspection","from":"act","after":"laid-to-rest","every_days":14,"during":"rest"}"#,
-        );
-        assert!(next(&world, "1-inspect").is_empty());
-        assert!(
-            next(&world, "1-look").is_empty(),
-            "the next would be after the window"
-        );
-    }
-
-    #[test]
-    fn what_the_nursery_repeats_anyway_is_not_told_twice() {
-        let mut world = nursery();
-        save(&mut world, 0, None, meant(vec![batch(&["b_1", "b_2"], 3)]));
-        world.add("24 mia laid-to-rest b_1,b_2");
-        assert_eq!(next(&world, "1-inspect").len(), 1);
         let own = |every_days: i64| {
             let job = r#"{"doing":"inspection","from":"act","after":"laid-to-rest","during":"rest","every_days":"#;
             format!("24 mia json pl_1 care-plan {job}{every_days}}}")
