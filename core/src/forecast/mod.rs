@@ -55,7 +55,7 @@ pub use futures::{Futures, Wanted};
 pub(crate) use futures::{NEVER, Path};
 pub use gather::gather;
 pub use outlook::{
-    Ask, BulbOutlook, Counted, Dates, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook,
+    Ask, BulbOutlook, Counted, Dates, Drawn, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook,
     StageComing, Window, outlook, outlook_of,
 };
 

@@ -60,6 +60,44 @@ pub struct BulbOutlook {
     pub in_flower_in_window: Option<f64>,
 }
 
+/// Which stages to come can be drawn on a calendar.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drawn {
+    /// At least one falls on its days.
+    Lines,
+    /// All lie beyond them, or none is expected in this cycle.
+    Nothing,
+    /// All should have been seen by now, and were not.
+    Overdue,
+    /// None is to come before the flower is over: it is in flower.
+    InFlower,
+}
+
+impl BulbOutlook {
+    /// What of it can be drawn on a calendar from today to `until`.
+    pub fn drawn(&self, today: Date, until: Date) -> Drawn {
+        let dates = self.coming.iter().filter(|one| one.stage != Coming::Over);
+        let dates = dates.map(|one| one.dates);
+        // While a scape may still come its stages are to come, unless no future has one.
+        if dates.clone().next().is_none() {
+            return if self.blind > 0.0 {
+                Drawn::Nothing
+            } else {
+                Drawn::InFlower
+            };
+        }
+        if dates.clone().all(|dates| dates.p90 < today) {
+            return Drawn::Overdue;
+        }
+        let falls = |dates: Dates| dates.p90 >= today && dates.p10 <= until;
+        if dates.clone().any(falls) {
+            Drawn::Lines
+        } else {
+            Drawn::Nothing
+        }
+    }
+}
+
 /// A number of bulbs with its band.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Counted {

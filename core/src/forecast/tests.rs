@@ -210,6 +210,39 @@ fn a_rest_is_foreseen_to_its_planned_end_and_not_without_one() {
 }
 
 #[test]
+fn what_can_be_drawn_of_a_bulb() {
+    let stage = |stage, from: i64| StageComing {
+        stage,
+        dates: Dates {
+            p10: day(from),
+            p50: day(from + 4),
+            p90: day(from + 9),
+        },
+    };
+    let drawn = |blind: f64, coming: Vec<StageComing>| {
+        let bulb = BulbOutlook {
+            bulb: id("b_1"),
+            coming,
+            blind,
+            fit_in_window: None,
+            in_flower_in_window: None,
+        };
+        bulb.drawn(day(20), day(60))
+    };
+    let (scape, flower) = (Coming::ScapeInSight, Coming::FirstFlower);
+    assert_eq!(drawn(0.1, vec![stage(scape, 15)]), Drawn::Lines);
+    assert_eq!(
+        drawn(0.1, vec![stage(scape, 5), stage(flower, 55)]),
+        Drawn::Lines
+    );
+    assert_eq!(drawn(0.1, vec![stage(scape, 5)]), Drawn::Overdue);
+    assert_eq!(drawn(0.1, vec![stage(scape, 61)]), Drawn::Nothing);
+    assert_eq!(drawn(0.0, vec![stage(Coming::Over, 25)]), Drawn::InFlower);
+    // No future has a scape: that is no flower.
+    assert_eq!(drawn(1.0, Vec::new()), Drawn::Nothing);
+}
+
+#[test]
 fn without_a_bulb_there_is_an_outlook_of_none() {
     let data = gather(&World::of("-9 mia place pl_1 Bench").state(), day(0));
     let fit = fitted(&data);

@@ -4,7 +4,7 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::error::Error;
 use bloomdue_core::forecast::said::to_keep;
 use bloomdue_core::forecast::{
-    self, Ask, BulbOutlook, Coming, Data, Of, Offered, OnDay, Outlook, Wanted, Window,
+    self, Ask, BulbOutlook, Data, Drawn, Of, Offered, OnDay, Outlook, Wanted, Window,
 };
 use bloomdue_core::ledger::body::DueWindow;
 use bloomdue_core::ledger::id::Id;
@@ -355,19 +355,17 @@ fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
     .into_any()
 }
 
-/// What is said of a bulb of which no line can be drawn: none of its dates lies between today and the last day shown.
+/// What is said of a bulb of which no line can be drawn.
 fn nothing_drawn(r: Records<'_>, bulb: &BulbOutlook, until: Date) -> Option<String> {
-    let dates = bulb.coming.iter().filter(|one| one.stage != Coming::Over);
-    let mut dates = dates.map(|one| one.dates).peekable();
-    if dates.peek().is_none() {
-        return Some(say::flowers_already().to_owned());
+    match bulb.drawn(r.today, until) {
+        Drawn::Lines => None,
+        Drawn::Nothing => Some(say::bulb_under(bulb, r.today)),
+        Drawn::Overdue => {
+            let looked = r.state.bulb(&bulb.bulb)?.last_look();
+            Some(say::look_first(looked.map(|seen| seen.at.date()), r.today))
+        }
+        Drawn::InFlower => Some(say::flowers_already().to_owned()),
     }
-    if dates.clone().all(|dates| dates.p90 < r.today) {
-        let looked = r.state.bulbs.get(&bulb.bulb)?.last_look();
-        return Some(say::look_first(looked.map(|seen| seen.at.date()), r.today));
-    }
-    let drawn = dates.any(|dates| dates.p90 >= r.today && dates.p10 <= until);
-    (!drawn).then(|| say::bulb_under(bulb, r.today))
 }
 
 /// What is shown of one bulb.
