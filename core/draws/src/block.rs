@@ -22,8 +22,8 @@ use crate::{
     terms::{Beliefs, BlindBeliefs, Layout, Normal, Terms},
 };
 
-/// Lengths of the small steps, one by chance, in standard deviations over the root of how many numbers there are; the first is the
-/// best for a normal density (Roberts, Gelman & Gilks 1997, Annals of Applied Probability 7:110).
+/// Lengths of the small steps, one by chance, in standard deviations over the root of how many numbers there are; the
+/// first is the best for a normal density (Roberts, Gelman & Gilks 1997, Annals of Applied Probability 7:110).
 const STROLLS: [f64; 2] = [2.38, 0.8];
 
 /// Bulbs of one cell without the stage for so long.

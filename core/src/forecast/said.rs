@@ -1,7 +1,8 @@
 //! What a forecast said, kept as a record, so that it can be scored once the days are over (LEDGER §3, `shown`).
 //!
 //! One forecast of a due window is one entry a hundred and fifty bulbs, about the window's tries and saved plans and
-//! these bulbs. `what` is `forecast` and what they want. The numbers, chances in permille and days counted from the day it was said:
+//! these bulbs. `what` is `forecast` and what they want. The numbers, chances in permille and days counted from the day
+//! it was said:
 //!
 //! | name | number |
 //! |---|---|

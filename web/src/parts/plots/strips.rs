@@ -1,5 +1,5 @@
-//! A strip a bulb, or a batch of a plan, on the calendar: each stage still to come as a line that holds 8 of 10 cases, with a mark where half
-//! have come; the due days shaded behind. Stages are told apart by their mark and by their height in the strip.
+//! A strip a bulb, or a batch of a plan, on the calendar: each stage still to come as a line that holds 8 of 10 cases,
+//! with a mark where half have come; the due days shaded behind. Stages are told apart by their mark and by their height in the strip.
 
 use bloomdue_core::forecast::{BulbOutlook, Coming, Dates};
 use bloomdue_core::plan::LotDates;
