@@ -29,7 +29,7 @@
 
 use std::fmt;
 
-use serde::{Deserialize, Serialize, Serializer, ser::SerializeMap};
+use serde::{Serialize, Serializer, ser::SerializeMap};
 
 pub mod agresti_caffo;
 pub mod barnard;
@@ -91,11 +91,11 @@ pub const MOST_STATES: u64 = 5_000_000;
 pub const MOST_BULBS: u32 = 1_000_000;
 
 /// A method has no answer, and why.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct CannotSay(pub Reason);
 
 /// Why a method has no answer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum Reason {
@@ -205,26 +205,10 @@ pub fn serialize_said<T: Serialize, S: Serializer>(
 }
 
 /// How many of some resolved bulbs (or other units) reached the stage.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(try_from = "Counted")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 pub struct Share {
     reached: u32,
     of: u32,
-}
-
-/// A share as it is written, before it is known to be one.
-#[derive(Deserialize)]
-struct Counted {
-    reached: u32,
-    of: u32,
-}
-
-impl TryFrom<Counted> for Share {
-    type Error = CannotSay;
-
-    fn try_from(counted: Counted) -> Said<Self> {
-        Self::new(counted.reached, counted.of)
-    }
 }
 
 impl Share {
@@ -321,7 +305,7 @@ impl Level {
 }
 
 /// A closed interval; `upper` may be infinite where the method says so.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Interval {
     /// The lower end.
     pub lower: f64,
@@ -341,7 +325,7 @@ impl Interval {
 }
 
 /// How a p-value was found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum How {

@@ -12,7 +12,6 @@
 use super::random::Random;
 use super::{CannotSay, How, MOST_STATES, Reason, Said, special};
 use crate::order::Order as _;
-use serde::{Deserialize, Serialize};
 
 /// Draws of a Monte Carlo p-value.
 const DRAWS: u32 = 100_000;
@@ -30,7 +29,7 @@ const GRAIN: f64 = 1e-12;
 const SLACK: i64 = 1_000;
 
 /// One unit that lots were drawn for.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scored {
     /// What was seen, as a number.
     pub score: f64,

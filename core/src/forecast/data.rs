@@ -1,12 +1,12 @@
 //! What the forecast is computed from: plain values that can be sent to a worker.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use crate::{calendar::Date, ledger::id::Id};
 
 /// The stages a forecast speaks of, in order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Coming {
     /// A scape in sight.
@@ -30,7 +30,7 @@ impl Coming {
 }
 
 /// What is known of one stage in one cycle, in days since the cycle's origin.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Known {
     /// Reached after `after` and not later than `by`.
@@ -47,7 +47,7 @@ pub enum Known {
 }
 
 /// One growth cycle of one bulb.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Course {
     /// The bulb.
     pub bulb: Id,
@@ -73,7 +73,7 @@ pub struct Course {
 }
 
 /// A try as the forecast sees it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Attempt {
     /// A run of a trial.
@@ -85,7 +85,7 @@ pub enum Attempt {
 }
 
 /// Why a bulb that is here has no forecast.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Unforeseen {
     /// It rests, and nothing says until when.
@@ -97,7 +97,7 @@ pub enum Unforeseen {
 }
 
 /// Everything a fit needs.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Data {
     /// The day it is computed for.
     pub today: Date,

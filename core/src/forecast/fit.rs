@@ -1,7 +1,7 @@
 //! Fits the model to a nursery's cycles.
 
 use crate::order::Order as _;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use bloomdue_draws::{Block, Chain, Terms};
 
@@ -62,7 +62,7 @@ impl Effort {
 }
 
 /// How sure the computing itself is.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Sampling {
     /// Draws kept.
     pub n_draws: usize,
@@ -80,7 +80,7 @@ impl Sampling {
 }
 
 /// Draws of every number of the model.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Fit {
     /// The day it was computed for.
     pub today: Date,

@@ -13,9 +13,7 @@ use super::{
 use crate::calendar::Date;
 
 /// What is to be seen on a day.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
-)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Wanted {
     /// Fit to sell, and not over.

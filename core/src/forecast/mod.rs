@@ -45,7 +45,7 @@ pub mod simulate;
 #[cfg(test)]
 mod tests;
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 pub(crate) use ahead::{Ahead, ahead};
 pub use asked::{Offered, ask, next_weeks, offered};
@@ -60,7 +60,7 @@ pub use outlook::{
 };
 
 /// A step from one stage to the next.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Step {
     /// From the end of rest to a scape in sight.

@@ -4,7 +4,7 @@ use crate::order::Order as _;
 use std::collections::BTreeMap;
 
 use bloomdue_draws::futures::points;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use super::{
     data::{Attempt, Coming, Data, Unforeseen},
@@ -17,7 +17,7 @@ use crate::{calendar::Date, ledger::id::Id};
 pub const MOST_DAYS: usize = 366;
 
 /// The dates before which a stage comes in 1, 5 and 9 of 10 cases.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct Dates {
     /// 1 in 10 come by then.
     pub p10: Date,
@@ -28,7 +28,7 @@ pub struct Dates {
 }
 
 /// One stage still to come.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct StageComing {
     /// The stage.
     pub stage: Coming,
@@ -37,7 +37,7 @@ pub struct StageComing {
 }
 
 /// A stretch of days that is asked about.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct Window {
     /// First day.
     pub from: Date,
@@ -46,7 +46,7 @@ pub struct Window {
 }
 
 /// What to expect of one bulb.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct BulbOutlook {
     /// The bulb.
     pub bulb: Id,
@@ -99,7 +99,7 @@ impl BulbOutlook {
 }
 
 /// A number of bulbs with its band.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Counted {
     /// In 9 of 10 cases it is this many or more.
     pub p10: u32,
@@ -132,7 +132,7 @@ impl Counted {
 }
 
 /// How many there are on a day.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct OnDay {
     /// The day.
     pub day: Date,
@@ -143,7 +143,7 @@ pub struct OnDay {
 }
 
 /// How many there are on at least one day of a window, and how sure any number of them is.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct InWindow {
     /// The band.
     pub counted: Counted,
@@ -172,7 +172,7 @@ impl InWindow {
 }
 
 /// Which bulbs a count is of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Of {
     /// All that are under way.
@@ -188,7 +188,7 @@ pub enum Of {
 }
 
 /// What to expect of several bulbs.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct GroupOutlook {
     /// Which.
     pub of: Of,
@@ -205,7 +205,7 @@ pub struct GroupOutlook {
 }
 
 /// What is asked.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Ask {
     /// The due window.
     pub window: Option<Window>,
@@ -214,7 +214,7 @@ pub struct Ask {
 }
 
 /// A forecast, ready to show.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Outlook {
     /// The day it was computed for.
     pub today: Date,

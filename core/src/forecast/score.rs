@@ -14,7 +14,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use super::{
     Coming, Wanted, Window,
@@ -37,7 +37,7 @@ use crate::{
 pub const WEEKS_BEFORE: i64 = 2;
 
 /// A due window that is over, and the forecast of it that is scored.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct WindowScore {
     /// The tries whose window it was; none where it was only that of a saved plan.
     pub runs: Vec<Id>,
@@ -62,7 +62,7 @@ pub struct WindowScore {
 }
 
 /// The pots that were given about the same chance.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Tenth {
     /// The chance in tenths, as the screen words it: 0 is less than 1 in 20, 10 is more than 19 in 20.
     pub tenths: u8,
@@ -73,7 +73,7 @@ pub struct Tenth {
 }
 
 /// How the chances of pots turned out.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Chances {
     /// Pots that are decided.
     pub n: usize,
@@ -93,7 +93,7 @@ pub struct Chances {
 pub const BRIER_OF_EVEN: f64 = 0.25;
 
 /// How the 80 % bands of dates turned out.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct DatesHeld {
     /// Dates that came within their band.
     pub n_within: usize,
@@ -106,7 +106,7 @@ pub struct DatesHeld {
 }
 
 /// How earlier forecasts did.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Scores {
     /// Window by window, the last one first.
     pub windows: Vec<WindowScore>,

@@ -8,6 +8,7 @@ use crate::ledger::{
     entry::Draft,
 };
 use crate::testing::{World, day, forcing, id};
+use crate::work::{Done, Message, Task, Told};
 
 /// Enough for the middle of a distribution.
 const LITTLE: Effort = Effort {
@@ -260,10 +261,8 @@ fn without_a_bulb_there_is_an_outlook_of_none() {
 }
 
 #[test]
-fn what_the_worker_gets_and_gives_is_plain_json() {
+fn what_crosses_to_the_other_thread_and_back_is_the_same() {
     let data = gather(&nursery().state(), day(0));
-    let sent = serde_json::to_string(&data).expect("JSON");
-    assert_eq!(serde_json::from_str::<Data>(&sent).expect("the data"), data);
     let fit = fit_with(
         &data,
         1,
@@ -275,8 +274,6 @@ fn what_the_worker_gets_and_gives_is_plain_json() {
         |_| true,
     )
     .expect("a fit");
-    let sent = serde_json::to_string(&fit).expect("JSON");
-    assert_eq!(serde_json::from_str::<Fit>(&sent).expect("the fit"), fit);
     let ask = Ask {
         window: Some(Window {
             from: day(5),
@@ -289,11 +286,16 @@ fn what_the_worker_gets_and_gives_is_plain_json() {
     };
     let shown = outlook(&data, &fit, &ask);
     assert_eq!(shown.groups[0].days.len(), 61);
-    let sent = serde_json::to_string(&shown).expect("JSON");
-    assert_eq!(
-        serde_json::from_str::<Outlook>(&sent).expect("the outlook"),
-        shown
-    );
+    let task = Task::Forecast {
+        data: Box::new(data.clone()),
+        seed: u64::MAX,
+        ask,
+    };
+    let asked = Message::Ask { n: 1, task };
+    assert_eq!(Message::of_bytes(&asked.to_bytes()), Some(asked));
+    let done = Done::Forecast(Box::new(shown));
+    let told = Told::Done { n: 1, done };
+    assert_eq!(Told::of_bytes(&told.to_bytes()), Some(told));
     let again = fit_with(
         &data,
         1,

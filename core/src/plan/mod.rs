@@ -28,7 +28,7 @@ mod ways;
 
 use std::fmt;
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use crate::{
     calendar::Date,
@@ -61,7 +61,7 @@ pub const MOST_REST_WEEKS: u32 = 26;
 pub const MOST_BULBS: u32 = 2_000;
 
 /// How the bulbs at hand stand now.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Now {
     /// In growth: water has to be stopped first.
@@ -71,7 +71,7 @@ pub enum Now {
 }
 
 /// What is wanted.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Wish {
     /// The due window.
     pub window: Window,
@@ -96,7 +96,7 @@ pub struct Wish {
 }
 
 /// Why there is no plan.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Refusal {
     /// The window's last day is over.
@@ -173,7 +173,7 @@ impl Refusal {
 }
 
 /// What is said to a wish: the plan or why there is none, and how sure the computing behind it is.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Answer {
     /// The plan.
     pub plan: Result<Plan, Refusal>,
@@ -182,7 +182,7 @@ pub struct Answer {
 }
 
 /// What to do with one lot, and when.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LotDates {
     /// Bulbs to start.
     pub n: u32,
@@ -205,7 +205,7 @@ pub struct LotDates {
 }
 
 /// What moving everything does.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Moved {
     /// By so many days; negative for earlier.
     pub days: i64,
@@ -218,7 +218,7 @@ pub struct Moved {
 }
 
 /// A wish nearby that can be met.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Nearest {
     /// Fewer, in the same window.
@@ -232,7 +232,7 @@ pub enum Nearest {
 }
 
 /// A plan.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Plan {
     /// From published ranges, not from this nursery.
     pub from_published: bool,

@@ -6,7 +6,7 @@
 //! the reasoning of probability of being best (Thompson 1933, Biometrika 25:285); the grower decides.
 
 use crate::order::Order as _;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use super::{
     Refusal, Wish,
@@ -27,7 +27,7 @@ const MOST_GROUPS: u32 = 4;
 const LEAST_A_GROUP: u32 = 6;
 
 /// What to do with a treatment.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Advice {
     /// It is what would be done anyway: it always stays, to compare with.
@@ -43,7 +43,7 @@ pub enum Advice {
 }
 
 /// One treatment that could be in the next try.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Choice {
     /// Index into [`Data::treatments`]; nothing for a length of rest that was not tried.
     pub treatment: Option<u32>,
@@ -64,7 +64,7 @@ pub struct Choice {
 }
 
 /// Advice for the next try.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct NextTry {
     /// From published ranges, not from this nursery.
     pub from_published: bool,

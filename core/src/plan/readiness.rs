@@ -8,7 +8,7 @@
 //! | scapes in the last cycle | 1 | a bulb that stayed blind is likelier to stay so again (common practice) |
 
 use crate::order::Order as _;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use crate::{
     calendar::Date,
@@ -24,7 +24,7 @@ pub const LEAST_LEAVES: i64 = 4;
 pub const LEAST_MM: i64 = 220;
 
 /// What a bulb lacks.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Lacks {
     /// Days in leaf.
@@ -48,7 +48,7 @@ pub enum Lacks {
 }
 
 /// How ready a bulb is.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Readiness {
     /// The bulb.
     pub bulb: Id,

@@ -2,6 +2,7 @@ use super::*;
 use crate::{
     forecast::{Effort, fit_with, simulate},
     testing::{World, day, id},
+    work::{Done, Told},
 };
 
 const LITTLE: Effort = Effort {
@@ -292,9 +293,9 @@ fn the_next_try_always_has_a_control_and_shares_out_the_bulbs() {
     assert_eq!(sizes.iter().filter(|n| **n > 0).count(), 2, "{sizes:?}");
     let best: f64 = next.choices.iter().map(|choice| choice.best).sum();
     assert!((best - 1.0).abs() < 1e-6);
-    let sent = serde_json::to_string(&next).expect("JSON");
-    let read: NextTry = serde_json::from_str(&sent).expect("advice");
-    assert_eq!(read.choices.len(), next.choices.len());
+    let done = Done::Choices(Box::new(Ok(next)));
+    let told = Told::Done { n: 1, done };
+    assert_eq!(Told::of_bytes(&told.to_bytes()), Some(told));
 }
 
 #[test]

@@ -7,7 +7,7 @@
 use crate::order::Order as _;
 use std::sync::Arc;
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use crate::{
     calendar::Date,
@@ -25,7 +25,7 @@ use crate::{
 use super::pairing::{Pair, PairUnits, compared};
 
 /// What was measured or counted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Measurand {
     /// Scapes of a bulb.

@@ -7,7 +7,7 @@
 //! three (TRIALS §4).
 
 use crate::order::Order as _;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use super::growing::{self, AfterBlock};
 use crate::{
@@ -83,7 +83,7 @@ pub struct ForestRow {
 }
 
 /// The Bayesian model over tries, for reading, with its prediction for the next try.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct NextTry {
     /// Difference of shares in the next try, a less b: 2.5 %, median, 97.5 %.
     pub lower: f64,
