@@ -1,5 +1,6 @@
 //! The demo, by taps.
 
+use crate::slice::demo;
 use crate::{Check, Device, Ground};
 use anyhow::{Result, ensure};
 use bloomdue_tests::driver::{Browser, Screen};
@@ -36,10 +37,7 @@ fn the_demo_is_alive(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
-    browser.open(host.server.address())?;
-    browser.tap("Look at the demo")?;
-    browser.see(DEMO)?;
-    browser.see("Bench 2")?;
+    demo(browser, host.server.address())?;
     browser.see("Cellar")?;
     // Jobs of the care plan follow with the second part of the app.
     browser.see("Stake")?;
@@ -85,8 +83,7 @@ fn a_forecast_on_the_screen_is_kept_once_a_day(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
-    browser.open(host.server.address())?;
-    browser.tap("Look at the demo")?;
+    demo(browser, host.server.address())?;
     browser.see("Stake")?;
     browser.tap("What is coming")?;
     browser.see("Bulb by bulb")?;
@@ -124,9 +121,7 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     let host = ground.host("")?;
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
-    browser.open(host.server.address())?;
-    browser.tap("Look at the demo")?;
-    browser.see(DEMO)?;
+    demo(browser, host.server.address())?;
     browser.tap("Trials")?;
     browser.tap("Plan back from the date")?;
     // The records fill everything in: the bulbs at rest, since when, and as in which try.

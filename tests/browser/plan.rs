@@ -1,7 +1,7 @@
 //! The plan back from a date and what is coming: what is typed outlives leaving, a saved plan leads to its forecast, a
 //! forecast that could not be kept is told, and paper gets all of it.
 
-use crate::slice::go;
+use crate::slice::{demo, go};
 use crate::{Check, Device, Ground};
 use anyhow::{Result, ensure};
 use bloomdue_tests::driver::{Browser, Screen};
@@ -17,13 +17,6 @@ pub(crate) const CHECKS: &[Check] = checks![
 
 /// How long a slow device may work on a forecast or a plan.
 const WORKED_OUT: Duration = Duration::from_secs(90);
-
-/// Opens the demo.
-fn demo(browser: &mut Browser, address: &str) -> Result<()> {
-    browser.open(address)?;
-    browser.tap("Look at the demo")?;
-    browser.see("Bench 2")
-}
 
 fn value(browser: &mut Browser, css: &str) -> Result<String> {
     let value = browser.eval(&format!("document.querySelector({css:?}).value"))?;

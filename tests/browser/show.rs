@@ -23,12 +23,9 @@ const NAMES: &[&str] = &[
     "JO",
 ];
 
-/// Opens the demo and answers its trial of weeks of rest, which has several runs, and these runs, as addresses. Which
-/// trial stands first is another one every day.
-fn demo(browser: &mut Browser, host: &Host) -> Result<(String, Vec<String>)> {
-    browser.open(host.server.address())?;
-    browser.tap("Look at the demo")?;
-    browser.see("Bench 2")?;
+/// Opens the demo and answers its trial of weeks of rest, which has several runs, and these runs, as addresses.
+fn of_demo(browser: &mut Browser, host: &Host) -> Result<(String, Vec<String>)> {
+    crate::slice::demo(browser, host.server.address())?;
     go(browser, "#/trials")?;
     let trial = "[...document.querySelectorAll('a[href^=\"#/trial/\"]')].find((a) => a.textContent.includes('weeks of rest'))";
     browser.wait_until(trial)?;
@@ -65,7 +62,7 @@ fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Resu
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
     browser.download_into(folder.path())?;
-    let (_, runs) = demo(browser, &host)?;
+    let (_, runs) = of_demo(browser, &host)?;
     let run = runs.first().context("a run")?;
     go(browser, &format!("{run}/show"))?;
     browser.see("What it will say")?;
@@ -118,7 +115,7 @@ fn the_season_report_prints_each_try_on_a_page_of_its_own(ground: &Ground) -> Re
     let host = ground.host("")?;
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
-    let (trial, runs) = demo(browser, &host)?;
+    let (trial, runs) = of_demo(browser, &host)?;
     go(browser, &format!("{trial}/report"))?;
     browser.see("What is not known")?;
     let pages = "document.querySelectorAll('.report-page .plots').length";

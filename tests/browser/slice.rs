@@ -37,6 +37,14 @@ pub(crate) fn start(browser: &mut Browser, address: &str, n_bulbs: &str) -> Resu
     browser.see("Walk through, bulb by bulb")
 }
 
+/// Opens the demo on a device that has nothing yet.
+pub(crate) fn demo(browser: &mut Browser, address: &str) -> Result<()> {
+    browser.open(address)?;
+    browser.tap("Look at the demo")?;
+    browser.see("Demo: an invented nursery")?;
+    browser.see("Bench 2")
+}
+
 /// Gives one answer in a walk and waits until it is saved and the walk has moved on.
 ///
 /// The walk counts two taps within 400 ms once, so a check waits until it listens again.
@@ -545,7 +553,11 @@ fn linked(browser: &mut Browser) -> Result<Vec<String>> {
         .iter()
         .map(|part| format!("{place}/{part}"))
         .collect();
-    all.extend(["look", "edit"].iter().map(|part| format!("{bulb}/{part}")));
+    all.extend(
+        ["look", "edit", "same"]
+            .iter()
+            .map(|part| format!("{bulb}/{part}")),
+    );
     all.extend([
         format!("{trial}/again"),
         format!("{trial}/result"),
@@ -565,10 +577,7 @@ fn wide_screens_have_two_panes(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
     let mut device = Device::new(Screen::desk())?;
     let browser = &mut device.browser;
-    browser.open(host.server.address())?;
-    browser.tap("Look at the demo")?;
-    browser.see("Demo: an invented nursery")?;
-    browser.see("Bench 2")?;
+    demo(browser, host.server.address())?;
     go(browser, "/places")?;
     browser.tap("css:main a.row")?;
     browser.wait_until("document.querySelectorAll('.shell > .pane').length === 2")?;
