@@ -585,6 +585,38 @@ impl State {
         ids.into_iter().flat_map(of)
     }
 
+    /// All trials: first those that have no try yet, then the one whose last try starts latest. Their ids are drawn by
+    /// chance and say nothing of their order.
+    pub fn trials_latest_first(&self) -> Vec<Id> {
+        let mut latest: BTreeMap<Id, Date> = BTreeMap::new();
+        for body in self.runs.values().filter_map(|run| run.body.shown()) {
+            let known = latest.entry(body.trial).or_insert(body.start);
+            *known = body.start.max(*known);
+        }
+        let mut trials: Vec<Id> = self.trials.keys().copied().collect();
+        trials.order_by_key(|trial| {
+            let last = latest.get(trial).copied();
+            (
+                last.is_some(),
+                std::cmp::Reverse(last),
+                self.name_of(*trial),
+                *trial,
+            )
+        });
+        trials
+    }
+
+    /// Saved plans that are still meant, the one whose days end first at the head.
+    pub fn plans_meant(&self) -> Vec<(Id, &Forcing)> {
+        let mut plans: Vec<(Id, &Forcing)> = self
+            .forcings
+            .iter()
+            .filter_map(|(id, plan)| Some((*id, plan.shown().filter(|plan| !plan.given_up)?)))
+            .collect();
+        plans.order_by_key(|(id, plan)| (plan.to, plan.from, *id));
+        plans
+    }
+
     /// Runs of a trial, by ordinal.
     pub fn runs_of_trial(&self, trial: Id) -> Vec<(Id, &Run)> {
         let of = |run: &Run| run.body.shown().is_some_and(|body| body.trial == trial);

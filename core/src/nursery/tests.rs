@@ -10,14 +10,15 @@ use super::{
     walk::{self, Answer},
 };
 use crate::{
+    calendar::Happened,
     care::due,
     ledger::{
         Field, Ledger, Problem,
         body::{Body, GoalStage, Leaves, Look, Neck, ShootKind, Stage, Way},
-        entry::Entry,
+        entry::{Draft, Entry},
         id::{Ids, Noun},
     },
-    testing::{World, day, id},
+    testing::{World, day, forcing, id},
     trial::standing::{Sentence, Shares, standing},
 };
 
@@ -494,4 +495,30 @@ fn what_random_lines_are_made_of_is_known_to_the_fold() {
             .iter()
             .any(|entry| entry.envelope.about[0].is(Noun::Run))
     );
+}
+
+#[test]
+fn trials_and_plans_stand_in_the_order_of_their_days() {
+    let mut world = World::of(
+        "0 mia question tr_1 gr_a,gr_b
+         0 mia question tr_2 gr_a,gr_b
+         0 mia question tr_3 gr_a,gr_b
+         0 mia run ru_1 tr_1 5
+         0 mia run ru_2 tr_2 9
+         0 mia run ru_3 tr_1 2",
+    );
+    let of = |ids: &[&str]| ids.iter().map(|text| id(text)).collect::<Vec<_>>();
+    let all = world.state().trials_latest_first();
+    assert_eq!(all, of(&["tr_3", "tr_2", "tr_1"]));
+    let mut over = forcing("over", 1, 2);
+    over.given_up = true;
+    let plans = [forcing("Market", 80, 90), forcing("Fair", 60, 65), over];
+    for (n, plan) in plans.into_iter().enumerate() {
+        let (about, on) = (vec![id(&format!("fo_{n}"))], Happened::on(day(0)));
+        world.save("mia", vec![Draft::new(about, on, Body::Forcing(plan))]);
+    }
+    let state = world.state();
+    let names = state.plans_meant().into_iter();
+    let names: Vec<&str> = names.map(|(_, plan)| plan.name.as_str()).collect();
+    assert_eq!(names, ["Fair", "Market"]);
 }

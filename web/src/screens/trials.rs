@@ -13,11 +13,8 @@ pub(crate) fn Trials() -> impl IntoView {
     let app = app();
     let rows = move || {
         app.read(|r| {
-            r.state
-                .trials
-                .keys()
-                .map(|trial| one(r, *trial))
-                .collect_view()
+            let trials = r.state.trials_latest_first().into_iter();
+            trials.map(|trial| one(r, trial)).collect_view()
         })
     };
     let none = move || app.read(|r| r.state.trials.is_empty());
@@ -41,11 +38,7 @@ pub(crate) fn Trials() -> impl IntoView {
 /// Plans that were saved and are still meant.
 fn saved(app: App) -> impl IntoView {
     let rows: Vec<_> = app.read(|r| {
-        let forcings = r.state.forcings.iter();
-        let meant = forcings.filter_map(|(id, field)| {
-            let forcing = field.shown().filter(|forcing| !forcing.given_up)?;
-            Some((*id, forcing))
-        });
+        let meant = r.state.plans_meant().into_iter();
         meant
             .map(|(id, forcing)| {
                 view! {

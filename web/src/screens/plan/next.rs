@@ -94,13 +94,13 @@ fn choices(page: Page, next: &NextTry, wish: &Arc<Wish>) -> AnyView {
 /// The same groups once more: trials that have a try.
 fn again(page: Page) -> impl IntoView {
     let rows: Vec<_> = page.app.peek(|r| {
-        let trials = r.state.trials.keys().rev();
-        let tried = trials.filter(|trial| !r.state.runs_of_trial(**trial).is_empty());
+        let trials = r.state.trials_latest_first().into_iter();
+        let tried = trials.filter(|trial| !r.state.runs_of_trial(*trial).is_empty());
         tried
             .take(3)
             .map(|trial| {
-                let text = say::same_again(r.state.name_of(*trial));
-                view! { <a class="btn soft wide" href=Route::Again(*trial).href()>{text}</a> }
+                let text = say::same_again(r.state.name_of(trial));
+                view! { <a class="btn soft wide" href=Route::Again(trial).href()>{text}</a> }
             })
             .collect()
     });
