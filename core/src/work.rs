@@ -19,7 +19,8 @@ use crate::forecast::{self, Ask, Data, Effort, Fitting, Outlook};
 use crate::ledger::id::Id;
 use crate::plan::{self, Answer, Choosing, Refusal, Wish};
 use crate::trial::result::{
-    foresight::Settling,
+    beside::{Beside, Others, Overall, Sides, others},
+    foresight::{Drawn, Foreseeing, Foresight, OfGap, Settling, foreseen},
     measures::Measurand,
     pairing::{Pair, PairUnits, Pairing, compared, is_short},
     tries::NextTry,
@@ -59,6 +60,22 @@ pub enum Task {
     Settles {
         /// The share that gaps are counted from, 0 to 1.
         base: f64,
+        /// The two groups of which it is asked too what one more try like theirs would add.
+        one_more: Option<Box<Drawn>>,
+    },
+    /// What the drawn groups of a run can tell.
+    Foresight {
+        /// The run.
+        run: Id,
+        /// Its groups.
+        drawn: Box<Drawn>,
+    },
+    /// The tests of a run that do not decide.
+    Others {
+        /// The run.
+        run: Id,
+        /// Its groups.
+        sides: Box<Sides>,
     },
     /// Groups of a run compared unit by unit.
     Pairs {
@@ -95,6 +112,10 @@ pub enum Kind {
     Choices,
     /// [`Task::Settles`] from this share, by its bits.
     Settles(u64),
+    /// [`Task::Foresight`] of this run.
+    Foresight(Id),
+    /// [`Task::Others`] of this run.
+    Others(Id),
     /// [`Task::Pairs`] of this run and measure.
     Pairs(Id, Option<Measurand>),
 }
@@ -107,7 +128,9 @@ impl Task {
             Self::Forecast { .. } => Kind::Forecast,
             Self::Plan { .. } => Kind::Plan,
             Self::Choices { .. } => Kind::Choices,
-            Self::Settles { base } => Kind::Settles(base.to_bits()),
+            Self::Settles { base, .. } => Kind::Settles(base.to_bits()),
+            Self::Foresight { run, .. } => Kind::Foresight(*run),
+            Self::Others { run, .. } => Kind::Others(*run),
             Self::Pairs { run, what, .. } => Kind::Pairs(*run, *what),
         }
     }
@@ -117,6 +140,13 @@ impl Task {
         match self {
             Self::Pairs { pairs, .. } if is_short(pairs) => {
                 Some(Done::Pairs(compared(pairs.clone())))
+            }
+            Self::Foresight { drawn, .. } if drawn.is_short() => {
+                Some(Done::Foresight(foreseen((**drawn).clone())))
+            }
+            Self::Others { sides, .. } if sides.is_short() => {
+                let (pairs, overall) = others((**sides).clone());
+                Some(Done::Others { pairs, overall })
             }
             _ => None,
         }
@@ -134,8 +164,22 @@ pub enum Done {
     Plan(Box<Answer>),
     /// Of [`Task::Choices`].
     Choices(Box<Result<plan::NextTry, Refusal>>),
-    /// Of [`Task::Settles`]; [`Settles::of`](crate::trial::result::foresight::Settles::of) names the numbers.
-    Settles(Vec<[Said<u32>; 2]>),
+    /// Of [`Task::Settles`].
+    Settles {
+        /// Gap by gap; [`Settles::of`](crate::trial::result::foresight::Settles::of) names the numbers.
+        found: Vec<[Said<u32>; 2]>,
+        /// What one more try would add; empty where it was not asked.
+        one_more: Vec<OfGap>,
+    },
+    /// Of [`Task::Foresight`].
+    Foresight(Vec<Foresight>),
+    /// Of [`Task::Others`].
+    Others {
+        /// Pair by pair.
+        pairs: Vec<Beside>,
+        /// All groups at once, where there are more than two.
+        overall: Option<Overall>,
+    },
     /// Of [`Task::Pairs`].
     Pairs(Vec<Pair>),
 }
@@ -207,7 +251,43 @@ enum Steps {
     NextTry(Said<Box<Fit>>),
     OfFit(Box<OfFit>),
     Pairs(Pairing),
-    Settles(Settling),
+    Settles(Box<SettlesThen>),
+    Foresight(Foreseeing),
+    Others(Others),
+}
+
+/// What would settle a question, then what one more try would add.
+struct SettlesThen {
+    settling: Settling,
+    found: Option<Vec<[Said<u32>; 2]>>,
+    one_more: Option<Foreseeing>,
+}
+
+impl SettlesThen {
+    fn step(&mut self) -> Option<Done> {
+        if self.found.is_none() {
+            self.found = self.settling.step();
+            return None;
+        }
+        let one_more = match &mut self.one_more {
+            None => Vec::new(),
+            Some(foreseeing) => {
+                let of_pair = foreseeing.step()?.into_iter().next();
+                of_pair.map_or_else(Vec::new, |pair| pair.gaps)
+            }
+        };
+        let found = self.found.take().unwrap_or_default();
+        Some(Done::Settles { found, one_more })
+    }
+
+    /// The last tenth is the pair.
+    fn done_permille(&self) -> u32 {
+        let pair = self.one_more.as_ref().map_or(0, Foreseeing::done_permille);
+        match self.found {
+            None => self.settling.done_permille() * 9 / 10,
+            Some(_) => 900 + pair / 10,
+        }
+    }
 }
 
 /// Work that a fit comes before: the fit in many steps, or the one that is kept, then what is shown of it.
@@ -351,7 +431,13 @@ impl Steps {
                 Self::of_fit(*data, seed, Then::Choices(choosing))
             }
             Task::Pairs { pairs, .. } => Self::Pairs(Pairing::new(pairs)),
-            Task::Settles { base } => Self::Settles(Settling::new(base)),
+            Task::Settles { base, one_more } => Self::Settles(Box::new(SettlesThen {
+                settling: Settling::new(base),
+                found: None,
+                one_more: one_more.map(|drawn| Foreseeing::new(*drawn)),
+            })),
+            Task::Foresight { drawn, .. } => Self::Foresight(Foreseeing::new(*drawn)),
+            Task::Others { sides, .. } => Self::Others(Others::new(*sides)),
         }
     }
 
@@ -368,7 +454,12 @@ impl Steps {
             },
             Self::OfFit(work) => work.step(kept),
             Self::Pairs(pairing) => pairing.step().map(Done::Pairs),
-            Self::Settles(settling) => settling.step().map(Done::Settles),
+            Self::Settles(settling) => settling.step(),
+            Self::Foresight(foreseeing) => foreseeing.step().map(Done::Foresight),
+            Self::Others(others) => {
+                let (pairs, overall) = others.step()?;
+                Some(Done::Others { pairs, overall })
+            }
         }
     }
 
@@ -378,6 +469,8 @@ impl Steps {
             Self::OfFit(work) => work.done_permille(),
             Self::Pairs(pairing) => pairing.done_permille(),
             Self::Settles(settling) => settling.done_permille(),
+            Self::Foresight(foreseeing) => foreseeing.done_permille(),
+            Self::Others(others) => others.done_permille(),
         }
     }
 }
@@ -387,11 +480,13 @@ mod tests {
     use super::*;
     use crate::calendar::Date;
     use crate::evidence::permutation::Scored;
-    use crate::evidence::{CannotSay, Reason, Share, hierarchical};
+    use crate::evidence::verdict::Groups;
+    use crate::evidence::{CannotSay, How, Reason, Share, hierarchical};
     use crate::forecast::Window;
     use crate::nursery::State;
     use crate::testing::id;
-    use crate::trial::result::foresight::{Settles, settles};
+    use crate::trial::result::beside::All;
+    use crate::trial::result::foresight::{Base, DrawnPair, Settles, settles};
 
     fn one(x_a: u32, n_a: u32, x_b: u32, n_b: u32) -> Stratum {
         Stratum {
@@ -476,7 +571,12 @@ mod tests {
             pairs: pairs.clone(),
         };
         assert_eq!(task.at_once(), None);
-        let tasks = [Task::Settles { base: 0.45 }, task];
+        let drawn = drawn_of(30);
+        let settle = Task::Settles {
+            base: 0.45,
+            one_more: Some(Box::new(drawn.clone())),
+        };
+        let tasks = [settle, task];
         let mut desk = Desk::default();
         for (n, task) in (1..).zip(tasks) {
             let crossed = Message::of_bytes(&Message::Ask { n, task }.to_bytes());
@@ -491,9 +591,10 @@ mod tests {
             }
         }
         assert!(n_steps > 100, "{n_steps}");
-        let [Done::Settles(found), Done::Pairs(of_pairs)] = all.as_slice() else {
+        let [Done::Settles { found, one_more }, Done::Pairs(of_pairs)] = all.as_slice() else {
             panic!("{all:?}");
         };
+        assert_eq!(*one_more, foreseen(drawn)[0].gaps);
         assert_eq!(Settles::of(found), settles(0.45));
         // Every gap of a tenth or more can be settled by so many bulbs, and a wider one by no more than a narrower one.
         let numbers: Vec<u32> = found.iter().flat_map(|two| two[0]).collect();
@@ -505,6 +606,75 @@ mod tests {
         assert!(found.iter().all(|two| two[1].ok() > two[0].ok()));
         let whole = compared(pairs);
         assert_eq!(*of_pairs, whole);
+    }
+
+    /// Two undivided groups of so many bulbs each.
+    fn drawn_of(n: u32) -> Drawn {
+        Drawn {
+            base: Base::Half,
+            alpha: 0.05,
+            undivided: true,
+            by_container: false,
+            pairs: vec![DrawnPair {
+                a: id("gr_a"),
+                b: id("gr_b"),
+                classes: vec![(n, n)],
+                sides: Some(Groups::Whole(one(0, n, 0, n))),
+            }],
+        }
+    }
+
+    /// Large groups are worked out in steps, whose answer is that of one go, and says where cases were not counted.
+    #[test]
+    fn large_groups_are_foreseen_and_tested_in_steps() {
+        let classes = vec![one(40, 90, 60, 90), one(10, 30, 12, 31)];
+        let many = one(2000, 3000, 1900, 3000);
+        let sides = Sides {
+            pairs: vec![
+                (id("gr_a"), id("gr_b"), Groups::Whole(many)),
+                (id("gr_a"), id("gr_c"), Groups::Strata(classes)),
+            ],
+            all: Some(All {
+                shares: vec![many.a, many.b, one(5, 9, 0, 0).a],
+                scores: Some(("weeks".to_owned(), vec![4.0, 8.0, 12.0])),
+            }),
+        };
+        let (run, drawn) = (id("ru_1"), drawn_of(100));
+        let ahead = Task::Foresight {
+            run,
+            drawn: Box::new(drawn.clone()),
+        };
+        let beside = Task::Others {
+            run,
+            sides: Box::new(sides.clone()),
+        };
+        assert_eq!((ahead.at_once(), beside.at_once()), (None, None));
+        let mut desk = Desk::default();
+        let (n_steps, found) = answer_of(&mut desk, 1, ahead);
+        assert!(n_steps > 14, "{n_steps}");
+        assert_eq!(found, Done::Foresight(foreseen(drawn)));
+        let (n_steps, done) = answer_of(&mut desk, 2, beside);
+        assert_eq!(n_steps, 6);
+        let crossed = Told::of_bytes(&Told::Done { n: 2, done }.to_bytes());
+        let Some(Told::Done {
+            done: Done::Others { pairs, overall },
+            ..
+        }) = crossed
+        else {
+            panic!("{crossed:?}");
+        };
+        assert_eq!((pairs.clone(), overall.clone()), others(sides));
+        let hows: Vec<_> = pairs[0].tests.iter().map(|test| test.how).collect();
+        let (exact, instead) = (Some(How::Exact), Some(How::FisherMidP));
+        assert_eq!(hows, [exact, exact, instead, instead]);
+        let overall = overall.expect("three groups");
+        assert!(overall.trend_p.is_ok() && overall.freeman_halton_how.is_some());
+        // Small ones are not worth the way.
+        let few = Task::Foresight {
+            run,
+            drawn: Box::new(drawn_of(12)),
+        };
+        assert_eq!(few.at_once(), Some(Done::Foresight(foreseen(drawn_of(12)))));
     }
 
     #[test]

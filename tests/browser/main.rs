@@ -10,6 +10,7 @@ macro_rules! checks {
 
 mod care;
 mod demo;
+mod large;
 mod offline;
 mod once;
 mod plan;
@@ -122,6 +123,7 @@ fn main() -> ExitCode {
         .chain(plan::CHECKS)
         .chain(once::CHECKS)
         .chain(work::CHECKS)
+        .chain(large::CHECKS)
         .chain(show::CHECKS)
     {
         if !only.is_empty() && !only.iter().any(|part| name.contains(part.as_str())) {

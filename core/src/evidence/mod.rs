@@ -141,6 +141,8 @@ pub enum Reason {
     SpreadUnknown,
     /// It was stopped before it was done.
     Stopped,
+    /// The method is one of two whole groups, and lots were drawn within size classes.
+    WithinClasses,
 }
 
 impl fmt::Display for Reason {
@@ -171,6 +173,7 @@ impl fmt::Display for Reason {
             Self::TooManyStates => "there are too many cases to count",
             Self::SpreadUnknown => "how much containers differ is not known beforehand",
             Self::Stopped => "it was stopped before it was done",
+            Self::WithinClasses => "it is of whole groups, and lots were drawn within size classes",
         })
     }
 }

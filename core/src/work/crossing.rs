@@ -2,7 +2,10 @@
 
 use super::{Done, Message, Task, Told};
 use crate::{
-    evidence::{CannotSay, How, Interval, Reason, Share, permutation::Scored, strata::Stratum},
+    evidence::{
+        CannotSay, How, Interval, Reason, Share, permutation::Scored, strata::Stratum,
+        verdict::Groups,
+    },
     forecast::{
         Ask, Attempt, BulbOutlook, Coming, Counted, Course, Data, Dates, GroupOutlook, InWindow,
         Known, Of, OnDay, Outlook, Sampling, StageComing, Unforeseen, Wanted, Window,
@@ -10,6 +13,8 @@ use crate::{
     pack::{Pack, Reader, Writer, fields, members},
     plan::{self, Advice, Answer, Choice, LotDates, Moved, Nearest, Now, Plan, Refusal, Wish},
     trial::result::{
+        beside::{All, Beside, BesideInterval, BesideTest, IntervalName, Overall, Sides, TestName},
+        foresight::{Base, Drawn, DrawnPair, Foresight, OfGap},
         measures::Measurand,
         pairing::{Pair, PairUnits},
         tries,
@@ -63,7 +68,9 @@ members! {
         2 Plan { data, seed, wish },
         3 Pairs { run, what, pairs },
         4 Choices { data, seed, wish, control },
-        5 Settles { base },
+        5 Settles { base, one_more },
+        6 Foresight { run, drawn },
+        7 Others { run, sides },
     }
     Told {
         0 Ready,
@@ -77,7 +84,9 @@ members! {
         2 Plan(found),
         3 Choices(found),
         4 Pairs(found),
-        5 Settles(found),
+        5 Settles { found, one_more },
+        6 Foresight(found),
+        7 Others { pairs, overall },
     }
     Known {
         0 Between { after, by },
@@ -176,6 +185,33 @@ members! {
         18 TooManyStates,
         19 SpreadUnknown,
         20 Stopped,
+        21 WithinClasses,
+    }
+    Base {
+        0 PastTries(share),
+        1 Half,
+    }
+    Groups {
+        0 Whole(whole),
+        1 Strata(strata),
+        2 Containers(units),
+    }
+    TestName {
+        0 Fisher,
+        1 FisherMidP,
+        2 Barnard,
+        3 Boschloo,
+        4 ExactConditional,
+        5 ExactConditionalMidP,
+        6 CochranMantelHaenszel,
+    }
+    IntervalName {
+        0 DifferenceMiettinenNurminen,
+        1 DifferenceAgrestiCaffo,
+        2 RatioKoopman,
+        3 DifferenceAtAnyTime,
+        4 OddsRatioExact,
+        5 OddsRatioMantelHaenszel,
     }
 }
 
@@ -197,6 +233,16 @@ fields! {
     Pair { a, b, p, shift }
     Scored { score, in_a, block }
     Interval { lower, upper }
+    Drawn { base, alpha, undivided, by_container, pairs }
+    DrawnPair { a, b, classes, sides }
+    Foresight { a, b, base, gaps, smallest_gap, size, smallest_p }
+    OfGap { more_in_ten, power, power_with_one_more }
+    Sides { pairs, all }
+    All { shares, scores }
+    Beside { a, b, tests, intervals, a_better }
+    BesideTest { name, p, how }
+    BesideInterval { name, interval }
+    Overall { freeman_halton_p, freeman_halton_how, trend_over, trend_p, trend_how }
     TriesNextTry { lower, median, upper, a_ahead, typical }
     Outlook { today, method, from_published, sampling, bulbs, groups, unforeseen }
     Sampling { n_draws, least_effective, largest_r_hat }

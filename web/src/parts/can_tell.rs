@@ -2,7 +2,7 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::State;
-use bloomdue_core::trial::result::foresight::{Foresight, OfGap, Settles};
+use bloomdue_core::trial::result::foresight::{Drawn, Foresight, OfGap, Settles};
 use bloomdue_core::trial::result::later as parts;
 use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
@@ -14,11 +14,21 @@ use crate::parts::plots::table::{Behind, TableBehind};
 use crate::parts::working::WorkShown;
 use crate::words::results as say;
 
-/// What the groups of a run can tell, worked out once the screen stands.
+/// What the groups of a run can tell, worked out once the screen stands; of large groups off the page.
 pub(crate) fn run_can_tell(app: App, run: Id) -> AnyView {
     later(
         move || app.peek(|r| parts::foresight(r.ledger, r.state, run, r.today)),
-        move |all: Vec<Foresight>| app.peek(|r| can_tell(&all, r.state)),
+        move |drawn| {
+            let Some(drawn) = drawn.map(Box::new) else {
+                return app.peek(|r| can_tell(&[], r.state));
+            };
+            let work = app.work(Task::Foresight { run, drawn });
+            let shown = move |done| match done {
+                Done::Foresight(all) => app.peek(|r| can_tell(&all, r.state)),
+                _ => ().into_any(),
+            };
+            view! { <WorkShown work=work shown=shown /> }.into_any()
+        },
     )
 }
 
@@ -77,17 +87,15 @@ pub(crate) fn WouldSettle(
     view! {
         <Behind summary=say::settle_open()>
             <WorkShown
-                work=worker::ask(Task::Settles { base })
+                work=worker::ask(Task::Settles {
+                    base,
+                    one_more: one_more_like.and_then(of_only_pair),
+                })
                 shown=move |done| {
-                    let Done::Settles(found) = done else {
+                    let Done::Settles { found, one_more } = done else {
                         return ().into_any();
                     };
-                    later(
-                        move || one_more_like.map(one_pair_of).unwrap_or_default(),
-                        move |gaps| {
-                            view! { <Slider all=Settles::of(&found) gaps=gaps /> }.into_any()
-                        },
-                    )
+                    view! { <Slider all=Settles::of(&found) gaps=one_more /> }.into_any()
                 }
             />
             <p class="small">{say::settle_base(base)}</p>
@@ -95,13 +103,10 @@ pub(crate) fn WouldSettle(
     }
 }
 
-/// What one more try adds, gap by gap. With several pairs nothing says which of them it is for.
-fn one_pair_of((app, run): (App, Id)) -> Vec<OfGap> {
-    let found = app.peek(|r| parts::foresight(r.ledger, r.state, run, r.today));
-    match found.as_slice() {
-        [only] => only.gaps.clone(),
-        _ => Vec::new(),
-    }
+/// The pair that one more try is for. With several nothing says which of them it is.
+fn of_only_pair((app, run): (App, Id)) -> Option<Box<Drawn>> {
+    app.peek(|r| parts::of_only_pair(r.ledger, r.state, run, r.today))
+        .map(Box::new)
 }
 
 #[component]

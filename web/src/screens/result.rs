@@ -438,26 +438,36 @@ fn speeds(app: App, run: Id, pairs: Vec<PairUnits>, times: Vec<GroupTimes>) -> A
     view! { <WorkShown work=work shown=shown /> }.into_any()
 }
 
+fn other_methods(app: App, pairs: &[Beside], overall: Option<&Overall>) -> AnyView {
+    let lines = overall.map(methods::overall).unwrap_or_default();
+    let tables = app.peek(|r| {
+        let tables = pairs.iter();
+        tables
+            .map(|beside| methods::beside_table(beside, r.state))
+            .collect::<Vec<_>>()
+    });
+    let tables: Vec<_> = tables
+        .iter()
+        .map(|table| view! { <p class="of-plot">{table.caption.clone()}</p> {table.show()} })
+        .collect();
+    view! { {paragraphs(lines)} {tables} }.into_any()
+}
+
 /// What does not decide, each worked out by itself.
 fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
     let run = result.standing.run;
     let beside = later(
         move || app.peek(|r| parts::beside(r.ledger, r.state, run, r.today)),
-        move |(pairs, overall): (Vec<Beside>, Option<Overall>)| {
-            let lines = overall.as_ref().map(methods::overall).unwrap_or_default();
-            let tables = app.peek(|r| {
-                let tables = pairs.iter();
-                tables
-                    .map(|beside| methods::beside_table(beside, r.state))
-                    .collect::<Vec<_>>()
-            });
-            let tables: Vec<_> = tables
-                .iter()
-                .map(
-                    |table| view! { <p class="of-plot">{table.caption.clone()}</p> {table.show()} },
-                )
-                .collect();
-            view! { {paragraphs(lines)} {tables} }.into_any()
+        move |sides| {
+            let Some(sides) = sides.map(Box::new) else {
+                return ().into_any();
+            };
+            let work = app.work(Task::Others { run, sides });
+            let shown = move |done| match done {
+                Done::Others { pairs, overall } => other_methods(app, &pairs, overall.as_ref()),
+                _ => ().into_any(),
+            };
+            view! { <WorkShown work=work shown=shown /> }.into_any()
         },
     );
     let times = result

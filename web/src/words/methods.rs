@@ -3,7 +3,7 @@
 use bloomdue_core::evidence::verdict::{IntervalBy, Method};
 use bloomdue_core::evidence::{How, Interval, Said};
 use bloomdue_core::nursery::State;
-use bloomdue_core::trial::result::beside::{Beside, Overall};
+use bloomdue_core::trial::result::beside::{Beside, IntervalName, Overall, TestName};
 use bloomdue_core::trial::result::measures::{Measurand, MeasureGap};
 use bloomdue_core::trial::result::times::Speed;
 use bloomdue_core::trial::result::tries::{FactorEffect, PairOverTries};
@@ -75,29 +75,31 @@ pub(crate) fn over_tries() -> &'static str {
 }
 
 /// A test's name with its source.
-fn test(name: &str) -> &'static str {
+fn test(name: TestName) -> &'static str {
     match name {
-        "fisher" => "Fisher's exact test (1935)",
-        "fisher-mid-p" => "Fisher's, mid-p (Hirji 2006)",
-        "barnard" => "Barnard's test (1945; Suissa & Shuster 1985)",
-        "boschloo" => "Boschloo's test (1970)",
-        "exact-conditional" => "exact conditional, within classes (Gart 1970)",
-        "exact-conditional-mid-p" => "the same, mid-p",
-        "cochran-mantel-haenszel" => "Cochran, Mantel & Haenszel (1959)",
-        _ => "",
+        TestName::Fisher => "Fisher's exact test (1935)",
+        TestName::FisherMidP => "Fisher's, mid-p (Hirji 2006)",
+        TestName::Barnard => "Barnard's test (1945; Suissa & Shuster 1985)",
+        TestName::Boschloo => "Boschloo's test (1970)",
+        TestName::ExactConditional => "exact conditional, within classes (Gart 1970)",
+        TestName::ExactConditionalMidP => "the same, mid-p",
+        TestName::CochranMantelHaenszel => "Cochran, Mantel & Haenszel (1959)",
     }
 }
 
 /// An interval's name with its source.
-fn interval(name: &str) -> &'static str {
+fn interval(name: IntervalName) -> &'static str {
     match name {
-        "difference-miettinen-nurminen" => "difference, Miettinen & Nurminen (1985)",
-        "difference-agresti-caffo" => "difference, Agresti & Caffo (2000)",
-        "difference-at-any-time" => "difference that holds at all looks (Howard and others 2021)",
-        "ratio-koopman" => "ratio of the shares, Koopman (1984)",
-        "odds-ratio-exact" => "odds ratio, exact (Gart 1970)",
-        "odds-ratio-mantel-haenszel" => "odds ratio, Mantel & Haenszel (Robins and others 1986)",
-        _ => "",
+        IntervalName::DifferenceMiettinenNurminen => "difference, Miettinen & Nurminen (1985)",
+        IntervalName::DifferenceAgrestiCaffo => "difference, Agresti & Caffo (2000)",
+        IntervalName::DifferenceAtAnyTime => {
+            "difference that holds at all looks (Howard and others 2021)"
+        }
+        IntervalName::RatioKoopman => "ratio of the shares, Koopman (1984)",
+        IntervalName::OddsRatioExact => "odds ratio, exact (Gart 1970)",
+        IntervalName::OddsRatioMantelHaenszel => {
+            "odds ratio, Mantel & Haenszel (Robins and others 1986)"
+        }
     }
 }
 
@@ -128,7 +130,10 @@ pub(crate) fn beside_table(beside: &Beside, state: &State) -> Table {
     let (a, b) = (state.name_of(beside.a), state.name_of(beside.b));
     let tests = beside.tests.iter();
     let mut rows: Vec<Vec<String>> = tests
-        .map(|one| vec![upper_first(test(one.name)), p(one.p)])
+        .map(|one| {
+            let found = format!("{}{}", p(one.p), found_by(one.how));
+            vec![upper_first(test(one.name)), found]
+        })
         .collect();
     rows.extend(
         beside
@@ -155,13 +160,15 @@ pub(crate) fn beside_table(beside: &Beside, state: &State) -> Table {
 /// All groups at once.
 pub(crate) fn overall(overall: &Overall) -> Vec<String> {
     let mut lines = vec![format!(
-        "All groups at once (Freeman & Halton 1951), which does not decide: {}.",
-        p(overall.freeman_halton_p)
+        "All groups at once (Freeman & Halton 1951), which does not decide: {}{}.",
+        p(overall.freeman_halton_p),
+        found_by(overall.freeman_halton_how)
     )];
     if let Some(factor) = &overall.trend_over {
         lines.push(format!(
-            "A trend over {factor}, exact (Armitage 1955), which does not decide: {}.",
-            p(overall.trend_p)
+            "A trend over {factor}, exact (Armitage 1955), which does not decide: {}{}.",
+            p(overall.trend_p),
+            found_by(overall.trend_how)
         ));
     }
     lines

@@ -15,7 +15,7 @@ use crate::{
         power::{self, Region, Search},
         power_blocks::Told,
         serialize_said,
-        verdict::{ALPHA, MOST_FOR_BOSCHLOO},
+        verdict::{ALPHA, Groups, MOST_FOR_BOSCHLOO},
     },
     ledger::{Ledger, body::Test, id::Id},
     nursery::State,
@@ -200,98 +200,239 @@ fn shares(base: f64, more_in_ten: u32) -> (f64, f64) {
     (low + gap, low)
 }
 
-/// What every pair of a drawn try can tell.
-pub(super) fn foresight(
-    design: &Design<'_>,
-    ledger: &Ledger,
-    state: &State,
-    groups: &[GroupStanding],
-    today: Date,
-) -> Vec<Foresight> {
-    let base = base(design, ledger, state, groups, today);
-    let n_family = pairs(groups).len().max(1);
-    // Pairs with as many bulbs in every class can tell the same.
-    let mut known: Vec<(Vec<(u32, u32)>, Foresight)> = Vec::new();
-    for (a, b) in pairs(groups) {
-        let (Some(a), Some(b)) = (groups.get(a), groups.get(b)) else {
-            continue;
-        };
-        let sizes = classes(a, b);
-        let found = match known.iter().find(|(same, _)| *same == sizes) {
-            Some((_, same)) => Foresight {
+/// The drawn groups of a try: what [`Foreseeing`] works out is worked out from this.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Drawn {
+    /// Where the share of the group with fewer comes from.
+    pub base: Base,
+    /// How often two groups that are alike may be told apart: 0.05 over all pairs.
+    pub alpha: f64,
+    /// Whether lots were drawn for all bulbs at once, so that the test is that of two shares.
+    pub undivided: bool,
+    /// Whether lots were drawn for containers: their spread is not known beforehand.
+    pub by_container: bool,
+    /// Every pair that is compared.
+    pub pairs: Vec<DrawnPair>,
+}
+
+/// Two drawn groups.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrawnPair {
+    /// First group.
+    pub a: Id,
+    /// Second group.
+    pub b: Id,
+    /// The bulbs of both in every size class.
+    pub classes: Vec<(u32, u32)>,
+    /// The units whose outcome is known, or still open.
+    pub sides: Option<Groups>,
+}
+
+/// Pairs of so few bulbs in all are worked out in a moment, wherever it is done.
+const FEW_BULBS: u64 = 150;
+
+impl Drawn {
+    pub(super) fn of(
+        design: &Design<'_>,
+        ledger: &Ledger,
+        state: &State,
+        groups: &[GroupStanding],
+        today: Date,
+    ) -> Self {
+        let family = pairs(groups);
+        let pair = |(a, b): &(usize, usize)| {
+            let (a, b) = (groups.get(*a)?, groups.get(*b)?);
+            let two = [a.clone(), b.clone()];
+            let mut sides = comparable(&two, design.counting()).into_iter();
+            Some(DrawnPair {
                 a: a.group,
                 b: b.group,
-                smallest_p: smallest_p(design, a, b),
-                ..same.clone()
-            },
-            None => of_pair(design, a, b, base, ALPHA / n_family as f64),
+                classes: classes(a, b),
+                sides: sides.next().map(|(.., sides)| sides),
+            })
         };
-        known.push((sizes, found));
-    }
-    known.into_iter().map(|(_, found)| found).collect()
-}
-
-fn of_pair(
-    design: &Design<'_>,
-    a: &GroupStanding,
-    b: &GroupStanding,
-    base: Base,
-    alpha: f64,
-) -> Foresight {
-    let region = match design.test() {
-        Test::Boschloo => region(a.units.len() as u32, b.units.len() as u32, alpha),
-        _ => super::refused(Reason::SpreadUnknown),
-    };
-    let by_container = design.counting().by_container();
-    let once = classes(a, b);
-    let told = |classes: &[(u32, u32)]| {
-        if by_container {
-            return super::refused(Reason::SpreadUnknown);
+        Self {
+            base: base(design, ledger, state, groups, today),
+            alpha: ALPHA / family.len().max(1) as f64,
+            undivided: design.test() == Test::Boschloo,
+            by_container: design.counting().by_container(),
+            pairs: family.iter().filter_map(pair).collect(),
         }
-        Told::new(classes, alpha)
-    };
-    let (this, both) = (told(&once), told(&[&once[..], &once[..]].concat()));
-    let gap = |more_in_ten: u32| {
-        let (high, low) = shares(base.share(), more_in_ten);
-        let power = |told: &Said<Told>| {
-            let told = told.as_ref().map_err(|reason| *reason)?;
-            Ok(told.power((high, low))?.power)
-        };
-        OfGap {
-            more_in_ten,
-            power: match &region {
-                Ok(region) if !by_container => region.power(high, low),
-                _ => power(&this),
-            },
-            power_with_one_more: power(&both),
-        }
-    };
-    let gaps: Vec<OfGap> = (1..=9).map(gap).collect();
-    Foresight {
-        a: a.group,
-        b: b.group,
-        base,
-        smallest_gap: match &region {
-            // Where the base leaves no room for such a gap, the base is moved as it is gap by gap.
-            Ok(region) => {
-                power::smallest_gap(region, base.share(), TARGET).or_else(|_| smallest_of(&gaps))
-            }
-            Err(_) => smallest_of(&gaps),
-        },
-        size: region.map(|region| region.size()),
-        gaps,
-        smallest_p: smallest_p(design, a, b),
     }
-}
 
-/// The smallest p that the units whose outcome is known, or still open, can reach.
-fn smallest_p(design: &Design<'_>, a: &GroupStanding, b: &GroupStanding) -> Said<f64> {
-    let pair = [a.clone(), b.clone()];
-    comparable(&pair, design.counting())
-        .first()
-        .map_or(super::refused(Reason::TooFewGroups), |(.., side)| {
-            side.smallest_p()
+    /// The pairs of which none before has as many bulbs in every class: those can tell the same.
+    fn different(&self) -> impl Iterator<Item = &DrawnPair> {
+        let pairs = self.pairs.iter().enumerate();
+        pairs.filter_map(|(at, pair)| {
+            let mut before = self.pairs.iter().take(at);
+            let same = before.any(|other| other.classes == pair.classes);
+            (!same).then_some(pair)
         })
+    }
+
+    /// True when everything is worked out in a moment.
+    pub fn is_short(&self) -> bool {
+        let bulbs = |pair: &DrawnPair| {
+            let classes = pair.classes.iter();
+            classes.map(|(a, b)| u64::from(*a) + u64::from(*b)).sum()
+        };
+        self.different().map(bulbs).fold(0, u64::saturating_add) <= FEW_BULBS
+    }
+}
+
+/// What every pair of a drawn try can tell, in steps: counting every table of large groups takes seconds.
+pub struct Foreseeing {
+    drawn: Drawn,
+    found: Vec<Foresight>,
+    going: Option<Going>,
+}
+
+/// What is known so far of the pair at hand.
+#[derive(Default)]
+struct Going {
+    region: Option<Said<Region>>,
+    size: Option<Said<f64>>,
+    this: Option<Said<Told>>,
+    both: Option<Said<Told>>,
+    gaps: Vec<OfGap>,
+}
+
+impl Foreseeing {
+    /// Makes ready for the first step.
+    pub fn new(drawn: Drawn) -> Self {
+        Self {
+            drawn,
+            found: Vec::new(),
+            going: None,
+        }
+    }
+
+    /// The next step; every pair after the last one.
+    pub fn step(&mut self) -> Option<Vec<Foresight>> {
+        let at = self.found.len();
+        let Some(pair) = self.drawn.pairs.get(at) else {
+            return Some(std::mem::take(&mut self.found));
+        };
+        let mut before = self.drawn.pairs.iter().take(at);
+        let known = before.position(|other| other.classes == pair.classes);
+        let whole = match known.and_then(|known| self.found.get(known)) {
+            Some(same) => Some(same.clone()),
+            None => {
+                let going = self.going.get_or_insert_default();
+                going.step(pair, &self.drawn)
+            }
+        };
+        if let Some(whole) = whole {
+            self.going = None;
+            self.found.push(Foresight {
+                a: pair.a,
+                b: pair.b,
+                smallest_p: smallest_p(pair.sides.as_ref()),
+                ..whole
+            });
+        }
+        None
+    }
+
+    /// How far it is, 0 to 1000.
+    pub fn done_permille(&self) -> u32 {
+        let going = self.going.as_ref().map_or(0, Going::n_steps);
+        let all = self.drawn.pairs.len().max(1) * Going::STEPS;
+        ((self.found.len() * Going::STEPS + going) * 1000 / all) as u32
+    }
+}
+
+impl Going {
+    /// Region, size, both kinds of power, nine gaps, the smallest gap.
+    const STEPS: usize = 14;
+
+    fn n_steps(&self) -> usize {
+        usize::from(self.region.is_some())
+            + usize::from(self.size.is_some())
+            + usize::from(self.this.is_some())
+            + usize::from(self.both.is_some())
+            + self.gaps.len()
+    }
+
+    fn step(&mut self, pair: &DrawnPair, drawn: &Drawn) -> Option<Foresight> {
+        let classes = &pair.classes;
+        let by_container = drawn.by_container;
+        let told = |classes: &[(u32, u32)]| {
+            if by_container {
+                return super::refused(Reason::SpreadUnknown);
+            }
+            Told::new(classes, drawn.alpha)
+        };
+        let Some(region) = &self.region else {
+            let total = |of: fn(&(u32, u32)) -> u32| classes.iter().map(of).sum();
+            self.region = Some(if drawn.undivided {
+                region(total(|class| class.0), total(|class| class.1), drawn.alpha)
+            } else {
+                super::refused(Reason::SpreadUnknown)
+            });
+            return None;
+        };
+        let Some(size) = self.size else {
+            let size = region.as_ref().map_err(|why| *why);
+            self.size = Some(size.map(Region::size));
+            return None;
+        };
+        let Some(this) = &self.this else {
+            self.this = Some(told(classes));
+            return None;
+        };
+        let Some(both) = &self.both else {
+            self.both = Some(told(&[&classes[..], &classes[..]].concat()));
+            return None;
+        };
+        if self.gaps.len() < 9 {
+            let more_in_ten = self.gaps.len() as u32 + 1;
+            let (high, low) = shares(drawn.base.share(), more_in_ten);
+            let power = |told: &Said<Told>| {
+                let told = told.as_ref().map_err(|reason| *reason)?;
+                Ok(told.power((high, low))?.power)
+            };
+            self.gaps.push(OfGap {
+                more_in_ten,
+                power: match region {
+                    Ok(region) if !by_container => region.power(high, low),
+                    _ => power(this),
+                },
+                power_with_one_more: power(both),
+            });
+            return None;
+        }
+        let smallest_gap = match region {
+            // Where the base leaves no room for such a gap, the base is moved as it is gap by gap.
+            Ok(region) => power::smallest_gap(region, drawn.base.share(), TARGET)
+                .or_else(|_| smallest_of(&self.gaps)),
+            Err(_) => smallest_of(&self.gaps),
+        };
+        Some(Foresight {
+            a: pair.a,
+            b: pair.b,
+            base: drawn.base,
+            gaps: std::mem::take(&mut self.gaps),
+            smallest_gap,
+            size,
+            smallest_p: super::refused(Reason::TooFewGroups),
+        })
+    }
+}
+
+/// What every pair can tell, in one go.
+pub fn foreseen(drawn: Drawn) -> Vec<Foresight> {
+    let mut foreseeing = Foreseeing::new(drawn);
+    loop {
+        if let Some(found) = foreseeing.step() {
+            return found;
+        }
+    }
+}
+
+/// The smallest p that they can reach.
+fn smallest_p(sides: Option<&Groups>) -> Said<f64> {
+    sides.map_or(super::refused(Reason::TooFewGroups), Groups::smallest_p)
 }
 
 /// The test of an undivided draw.

@@ -1,12 +1,10 @@
 //! A result part by part, for a screen: what stands there at once, and what takes longer, each asked for by itself.
 //!
-//! Together the parts are [`super::run_result`]; exact permutations of many bulbs take seconds, everything else does not.
+//! Together the parts are [`super::run_result`]; whatever counts every case of large groups takes
+//! seconds, everything else does not.
 
 use super::{
-    RunResult,
-    beside::{self, Beside, Overall},
-    foresight::{self, Foresight},
-    growing,
+    RunResult, beside, foresight, growing,
     measures::{self, MeasureResult},
     pairing::PairUnits,
     times,
@@ -99,33 +97,29 @@ pub fn speed_pairs(ledger: &Ledger, state: &State, run: Id, today: Date) -> Vec<
     pairs().unwrap_or_default()
 }
 
-/// What the groups could tell, for every pair of drawn groups.
-pub fn foresight(ledger: &Ledger, state: &State, run: Id, today: Date) -> Vec<Foresight> {
-    let found = || {
-        let about = About::of(ledger, state, run, today)?;
-        let design = about.design()?;
-        let groups = &about.stands.groups;
-        let drawn = design.never(state, groups).is_none();
-        drawn.then(|| foresight::foresight(&design, ledger, state, groups, today))
-    };
-    found().unwrap_or_default()
+/// What the drawn groups are, of which [`foresight::Foreseeing`] says what they could tell; nothing for groups that were
+/// not drawn.
+pub fn foresight(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<foresight::Drawn> {
+    let about = About::of(ledger, state, run, today)?;
+    let design = about.design()?;
+    let groups = &about.stands.groups;
+    let drawn = design.never(state, groups).is_none();
+    drawn.then(|| foresight::Drawn::of(&design, ledger, state, groups, today))
 }
 
-/// The tests that do not decide, pair by pair and of all groups at once; none while there is no verdict.
-pub fn beside(
+/// The same where there is one pair, so that it is clear which one another try like it would add to.
+pub fn of_only_pair(
     ledger: &Ledger,
     state: &State,
     run: Id,
     today: Date,
-) -> (Vec<Beside>, Option<Overall>) {
-    let found = || {
-        let about = About::of(ledger, state, run, today)?;
-        let design = about.design().filter(|_| about.is_decided())?;
-        let groups = &about.stands.groups;
-        Some((
-            beside::beside(&design, groups),
-            beside::overall(&design, state, groups),
-        ))
-    };
-    found().unwrap_or_default()
+) -> Option<foresight::Drawn> {
+    foresight(ledger, state, run, today).filter(|drawn| drawn.pairs.len() == 1)
+}
+
+/// What the tests that do not decide are made of ([`beside::Others`]); nothing while there is no verdict.
+pub fn beside(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<beside::Sides> {
+    let about = About::of(ledger, state, run, today)?;
+    let design = about.design().filter(|_| about.is_decided())?;
+    Some(beside::Sides::of(&design, state, &about.stands.groups))
 }

@@ -54,10 +54,7 @@ pub fn run_result(ledger: &Ledger, state: &State, run: Id, today: Date) -> Optio
     let groups = &about.stands.groups;
     let drawn = design.never(state, groups).is_none();
     let (beside, overall) = if about.is_decided() {
-        (
-            beside::beside(&design, groups),
-            beside::overall(&design, state, groups),
-        )
+        beside::others(beside::Sides::of(&design, state, groups))
     } else {
         (Vec::new(), None)
     };
@@ -70,7 +67,7 @@ pub fn run_result(ledger: &Ledger, state: &State, run: Id, today: Date) -> Optio
             Vec::new()
         },
         foresight: if drawn {
-            foresight::foresight(&design, ledger, state, groups, today)
+            foresight::foreseen(foresight::Drawn::of(&design, ledger, state, groups, today))
         } else {
             Vec::new()
         },

@@ -2,7 +2,9 @@
 
 use super::tries::{NotCounted, Scope, TrialResult, next_try, trial_result};
 use super::*;
-use super::{measures::MeasureGap, pairing::compared, times::Speed};
+use super::{
+    beside::others, foresight::foreseen, measures::MeasureGap, pairing::compared, times::Speed,
+};
 use crate::{
     evidence::verdict::{Method, Strength},
     testing::{World, day, id},
@@ -291,8 +293,16 @@ fn the_parts_of_a_result_are_the_whole() {
             .filter_map(|pair| Speed::of(pair, &times.groups));
         times.speeds = speeds.collect();
     }
-    parts.foresight = later::foresight(ledger, &state, run, today);
-    (parts.beside, parts.overall) = later::beside(ledger, &state, run, today);
+    let drawn = later::foresight(ledger, &state, run, today).expect("drawn groups");
+    assert!(drawn.is_short());
+    assert_eq!(
+        later::of_only_pair(ledger, &state, run, today).as_ref(),
+        Some(&drawn)
+    );
+    parts.foresight = foreseen(drawn);
+    let sides = later::beside(ledger, &state, run, today).expect("a verdict");
+    assert!(sides.is_short());
+    (parts.beside, parts.overall) = others(sides);
     assert_eq!(parts, whole);
     assert!(whole.times.is_some_and(|times| times.speeds.len() == 1));
 }
