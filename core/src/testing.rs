@@ -40,16 +40,17 @@ use crate::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Allotment, AppliedTo, Body, BulbBody, Call, ContainerBody, ContainerKind,
-            DiedAs, DueWindow, Factor, Forcing, Goal, GoalStage, Leaves, LeftHow, Level, Look,
-            LotBody, Measure, Measured, Named, Neck, Note, PlaceBody, PlaceKind, Proof, Question,
-            Rule, RunBody, ShootKind, ShootSeen, Side, Stage, Sweep, TakeBack, Tallies, Tally,
-            Test, Treatment, Unit, Way,
+            Act, ActKind, Allotment, AppliedTo, Batch, Body, BulbBody, Call, ContainerBody,
+            ContainerKind, DiedAs, DueWindow, Factor, Forcing, Goal, GoalStage, Leaves, LeftHow,
+            Level, Look, LotBody, Measure, Measured, Named, Neck, Note, PlaceBody, PlaceKind,
+            Proof, Question, Rule, RunBody, ShootKind, ShootSeen, Side, Stage, Sweep, TakeBack,
+            Tallies, Tally, Test, Treatment, Unit, Way,
         },
         entry::{Draft, Entry, Envelope, HybridTime},
-        id::{EntryId, Id},
+        id::{EntryId, Id, Ids},
     },
     nursery::State,
+    record::{Command, Moment, record},
 };
 
 /// The day this many days after 2027-01-01.
@@ -72,6 +73,18 @@ pub fn forcing(name: &str, from: i64, to: i64) -> Forcing {
         lot: None,
         batches: Vec::new(),
         given_up: false,
+    }
+}
+
+/// A batch of bulbs, by their names joined by commas: water stopped on a day, laid to rest three weeks later, the rest ended
+/// on another day.
+pub fn batch(bulbs: &str, stop_water: i64, rest_end: i64) -> Batch {
+    Batch {
+        bulbs: bulbs.split(',').map(id).collect(),
+        stop_water: Some(day(stop_water)),
+        lay_to_rest: Some(day(stop_water + 21)),
+        rest_end: day(rest_end),
+        first_look: day(rest_end + 18),
     }
 }
 
@@ -133,6 +146,20 @@ impl World {
     /// The entry of this name; the last one when its line wrote several.
     pub fn named(&self, name: &str) -> EntryId {
         self.named[name]
+    }
+
+    /// Saves a plan with its jobs, or as it is to stand from now on, as the program does; and gives its name.
+    pub fn force(&mut self, on: i64, forcing: Option<Id>, meant: Forcing) -> Id {
+        let mut moment = Moment {
+            now: Happened::on(day(on)),
+            ids: Ids::new([self.n_written as u8; 32]),
+        };
+        let body = Box::new(meant);
+        let command = Command::Force { forcing, body };
+        let drafts = record(command, &self.ledger, &self.state(), &mut moment).unwrap();
+        let subject = drafts[0].about[0];
+        self.save("mia", drafts);
+        subject
     }
 
     /// Seals drafts as this person's phone would and adds them.

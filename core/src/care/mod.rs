@@ -1,5 +1,6 @@
 //! Care: what needs hands today.
 
+pub mod ahead;
 pub mod clock;
 pub mod due;
 pub mod heed;

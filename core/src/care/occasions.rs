@@ -2,6 +2,7 @@
 //! name that stays the same from one export to the next.
 
 use super::{
+    ahead,
     due::{Job, rest_end},
     heed::key,
     plan,
@@ -9,7 +10,7 @@ use super::{
 use crate::order::Order as _;
 use crate::{
     calendar::Date,
-    ledger::id::Id,
+    ledger::id::{Id, Noun},
     nursery::{State, state::Run},
 };
 
@@ -79,7 +80,9 @@ pub fn occasions(state: &State, today: Date) -> Vec<Occasion> {
 
 fn planned(state: &State, today: Date) -> Vec<Occasion> {
     let mut all: Vec<Occasion> = Vec::new();
-    for coming in plan::coming(state) {
+    // A plan says on which days its bulbs will be inspected and looked at, before they rest or leave their rest.
+    let ahead = ahead::coming(state, today);
+    for coming in plan::coming(state).into_iter().chain(ahead) {
         let Some(job) = plan::find(state, coming.subject, &coming.slot) else {
             continue;
         };
@@ -138,26 +141,35 @@ fn planned_key(subject: Id, slot: &str, place: Option<Id>) -> String {
 fn call_off(state: &State, today: Date, all: &mut Vec<Occasion>) {
     for bulb in state.bulbs.values() {
         let belongs = plan::Belongs::of(state, bulb);
-        let place = bulb.place.filter(|place| state.places.contains_key(place));
+        let is_place = |place: &Id| state.places.contains_key(place);
+        let now = bulb.place.filter(is_place);
         for planned in state.care.iter().filter(|planned| belongs.to(planned)) {
-            let key = planned_key(planned.subject, &planned.slot, place);
-            if all.iter().any(|known| known.key == key) {
-                continue;
+            // Bulbs of a plan are moved when they are laid down and brought on: it is off where they stood.
+            let stood = planned
+                .subject
+                .is(Noun::Forcing)
+                .then(|| bulb.places_between(planned.since, today));
+            let stood = stood.into_iter().flatten().filter(is_place).map(Some);
+            for place in std::iter::once(now).chain(stood) {
+                let key = planned_key(planned.subject, &planned.slot, place);
+                if all.iter().any(|known| known.key == key) {
+                    continue;
+                }
+                all.push(Occasion {
+                    key,
+                    job: Job::Planned {
+                        subject: planned.subject,
+                        slot: planned.slot.clone(),
+                    },
+                    place,
+                    day: today,
+                    every_days: None,
+                    until: None,
+                    n_bulbs: 0,
+                    n_later: 0,
+                    called_off: true,
+                });
             }
-            all.push(Occasion {
-                key,
-                job: Job::Planned {
-                    subject: planned.subject,
-                    slot: planned.slot.clone(),
-                },
-                place,
-                day: today,
-                every_days: None,
-                until: None,
-                n_bulbs: 0,
-                n_later: 0,
-                called_off: true,
-            });
         }
     }
 }
@@ -263,7 +275,7 @@ mod tests {
             id::Ids,
         },
         record::{Command, Moment, record},
-        testing::{World, day, forcing, id},
+        testing::{World, batch, day, forcing, id},
     };
 
     fn world() -> World {
@@ -346,7 +358,7 @@ mod tests {
              -20 mia laid-to-rest b_1
              -20 mia potted b_2",
         );
-        let batch = |bulb: &str, rest_end: i64| Batch {
+        let rested = |bulb: &str, rest_end: i64| Batch {
             bulbs: vec![id(bulb)],
             stop_water: None,
             lay_to_rest: Some(day(-20)),
@@ -354,7 +366,7 @@ mod tests {
             first_look: day(rest_end + 9),
         };
         let plan = Forcing {
-            batches: vec![batch("b_1", 36), batch("b_2", 0)],
+            batches: vec![rested("b_1", 36), rested("b_2", 0)],
             ..forcing("Fair", 90, 95)
         };
         let mut moment = Moment {
@@ -375,6 +387,108 @@ mod tests {
         assert_eq!(until("/1-inspect/"), Some(day(35)));
         assert_eq!(until("/2-look/"), Some(day(95)));
         assert_eq!(until("/1-pot/"), None);
+    }
+
+    /// A bulb in leaf on day 0, with a plan that lays it to rest on day 24 and ends its rest on day 80.
+    fn planned() -> (World, Id) {
+        let mut world = World::of(
+            "-30 mia place pl_1 Bed
+             -30 mia place pl_2 Bench
+             -30 mia lot lo_1 Red
+             -30 mia bulb b_1 lo_1 in=pl_1",
+        );
+        let plan = Forcing {
+            batches: vec![batch("b_1", 3, 80)],
+            ..forcing("Fair", 130, 140)
+        };
+        let plan = world.force(0, None, plan);
+        (world, plan)
+    }
+
+    /// Name, day and whether it is called off, of what is told of a job.
+    fn of_job(world: &World, today: i64, slot: &str) -> Vec<(String, Date, bool)> {
+        let all = told(world, today).into_iter();
+        let of = all.filter(|(key, ..)| key.contains(&format!("/{slot}/")));
+        of.map(|(key, on, _, off)| (key, on, off)).collect()
+    }
+
+    #[test]
+    fn looks_and_inspections_of_a_plan_stand_on_their_days_before_the_bulbs_are_there() {
+        let (world, plan) = planned();
+        let key = |slot: &str, place: &str| format!("{plan}/{slot}/{place}");
+        let one = |world: &World, today: i64, slot: &str| {
+            let mut all = of_job(world, today, slot);
+            assert_eq!(all.len(), 1, "{all:?}");
+            all.remove(0)
+        };
+        let look = (key("1-look", "pl_1"), day(98), false);
+        let inspect = (key("1-inspect", "pl_1"), day(38), false);
+        assert_eq!(one(&world, 1, "1-look"), look);
+        assert_eq!(one(&world, 1, "1-inspect"), inspect);
+        // The same events in leaf, drying off, and at rest.
+        let world =
+            world.and("3 mia cycle-began b_1\n3 mia water-stopped b_1\n24 mia laid-to-rest b_1");
+        assert_eq!(
+            (one(&world, 4, "1-look"), one(&world, 25, "1-look")),
+            (look.clone(), look)
+        );
+        assert_eq!(one(&world, 25, "1-inspect"), inspect);
+        // The rest ends late: so do looks begin, and never on a day when nothing can be there yet.
+        assert_eq!(one(&world, 85, "1-look").1, day(103));
+        let potted = world.clone().and("79 mia potted b_1");
+        assert_eq!(
+            one(&potted, 80, "1-look"),
+            (key("1-look", "pl_1"), day(98), false)
+        );
+        assert!(
+            one(&potted, 80, "1-inspect").2,
+            "no rest is left to inspect"
+        );
+        // Brought on elsewhere: it is off where it stood, and on where it stands.
+        let mut moved = of_job(&potted.and("79 mia moved b_1 place=pl_2"), 80, "1-look");
+        moved.sort();
+        assert_eq!(
+            moved,
+            [
+                (key("1-look", "pl_1"), day(80), true),
+                (key("1-look", "pl_2"), day(98), false)
+            ]
+        );
+    }
+
+    #[test]
+    fn what_a_plan_has_ahead_moves_and_ends_with_it() {
+        let (mut world, plan) = planned();
+        world.add("3 mia cycle-began b_1\n3 mia water-stopped b_1\n24 mia laid-to-rest b_1");
+        let looks = |world: &World, today: i64| -> Vec<(Date, bool)> {
+            let all = of_job(world, today, "1-look").into_iter();
+            all.map(|(_, on, off)| (on, off)).collect()
+        };
+        // After the window's last day nothing is looked for.
+        assert_eq!(looks(&world, 125), [(day(125), true)]);
+        // A nursery that looks as often as the plan is not told twice.
+        let own = r#"25 mia json l_1 care-plan {"doing":"look","from":"act","after":"potted","every_days":3,"during":"always"}"#;
+        assert!(looks(&world.clone().and(own), 26).contains(&(day(26), true)));
+        let later = Forcing {
+            batches: vec![batch("b_1", 13, 90)],
+            ..forcing("Fair", 140, 150)
+        };
+        world.force(25, Some(plan), later.clone());
+        assert_eq!(looks(&world, 26), [(day(108), false)]);
+        assert!(
+            looks(&world.clone().and("27 mia died b_1 cause=rot"), 28)
+                .iter()
+                .all(|(_, off)| *off)
+        );
+        world.force(
+            27,
+            Some(plan),
+            Forcing {
+                given_up: true,
+                ..later
+            },
+        );
+        assert!(looks(&world, 28).iter().all(|(_, off)| *off));
     }
 
     #[test]

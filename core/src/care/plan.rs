@@ -172,8 +172,8 @@ pub fn day(
     told(bulb, key, due, every_days, i64::from(job.tolerance_days))
 }
 
-/// The day on which it was done for this job, if it was, which is counted `from` a day and due `first`.
-fn done_on(
+/// The day on which it was last done for this job, if it was, which is counted `from` a day and due `first`.
+pub(super) fn done_on(
     bulb: &Bulb,
     planned: &Planned,
     job: &CareJob,
@@ -354,7 +354,8 @@ fn each(state: &State, mut found: impl FnMut(&Bulb, &Planned, &CareJob, Date)) {
             })
             .collect();
         for (planned, job, day) in &own {
-            if !is_told_anyway(planned, job, &own) {
+            let others = own.iter().map(|(planned, job, _)| (*planned, *job));
+            if !is_told_anyway(planned, job, others) {
                 found(bulb, planned, job, *day);
             }
         }
@@ -363,12 +364,16 @@ fn each(state: &State, mut found: impl FnMut(&Bulb, &Planned, &CareJob, Date)) {
 
 /// What a forcing repeats for nobody in particular is not told twice where the care plan of the nursery or the place
 /// repeats the same at least as often.
-fn is_told_anyway(planned: &Planned, job: &CareJob, own: &[(&Planned, &CareJob, Date)]) -> bool {
+pub(super) fn is_told_anyway<'a>(
+    planned: &Planned,
+    job: &CareJob,
+    mut own: impl Iterator<Item = (&'a Planned, &'a CareJob)>,
+) -> bool {
     let repeats = |job: &CareJob| job.every_days.is_some() && job.act.is_none();
     planned.subject.is(Noun::Forcing)
         && repeats(job)
         && job.person.is_none()
-        && own.iter().any(|(other, same, _)| {
+        && own.any(|(other, same)| {
             !other.subject.is(Noun::Forcing)
                 && repeats(same)
                 && same.doing == job.doing
