@@ -38,7 +38,8 @@ impl Offered {
         self.runs.iter().chain(&self.plans)
     }
 
-    /// How many bulbs of its saved plans a forecast says nothing of, because they are not at rest yet or were over.
+    /// How many bulbs of its saved plans a forecast says nothing of: they are over, or show a scape and nothing says since
+    /// when they are under way.
     pub fn n_not_counted(&self, state: &State, outlook: &Outlook) -> usize {
         let is_planned = |bulb: Id| {
             let mut plans = state.forcings_of(bulb);

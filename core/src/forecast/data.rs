@@ -46,6 +46,27 @@ pub enum Known {
     NotSaid,
 }
 
+/// What the days of a cycle count from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Begins {
+    /// A day that was recorded.
+    Recorded,
+    /// The planned end of the rest that the bulb is in.
+    RestEnds,
+    /// The planned end of a rest that is still to begin.
+    RestAhead,
+    /// The day on which a plan brings it on without a rest.
+    BroughtOn,
+}
+
+impl Begins {
+    /// Whether the cycle has not begun: the bulb is still in leaf.
+    pub fn is_ahead(self) -> bool {
+        matches!(self, Self::RestAhead | Self::BroughtOn)
+    }
+}
+
 /// One growth cycle of one bulb.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Course {
@@ -55,6 +76,8 @@ pub struct Course {
     pub place: Option<Id>,
     /// The day its rest ended (or it was potted or brought to light), from which days count; may lie ahead.
     pub origin: Date,
+    /// What that day is.
+    pub begins: Begins,
     /// Days of rest before it, where known.
     pub rest_days: Option<i32>,
     /// What was done differently: index into [`Data::treatments`].
@@ -78,7 +101,7 @@ pub struct Course {
 pub enum Attempt {
     /// A run of a trial.
     Run(Id),
-    /// A saved plan, while its bulbs are under way.
+    /// A saved plan, until what it brings on is over.
     Plan(Id),
     /// Bulbs without a trial that were brought on within the same four weeks, counted from 3 January 2000.
     FourWeeks(i64),
@@ -90,7 +113,7 @@ pub enum Attempt {
 pub enum Unforeseen {
     /// It rests, and nothing says until when.
     RestsWithoutEnd,
-    /// Nothing says that its rest ended, that it was potted or brought to light.
+    /// Nothing says that its rest ended, that it was potted or brought to light, and no plan that it will be.
     NoBeginning,
     /// Its flowers are over.
     IsOver,

@@ -17,7 +17,7 @@ use crate::{
 };
 
 /// Name and version of the method, to be kept with what was said.
-pub const METHOD: &str = "forecast/3";
+pub const METHOD: &str = "forecast/4";
 
 /// How much work a fit does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

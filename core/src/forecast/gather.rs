@@ -3,12 +3,12 @@
 use crate::order::Order as _;
 use std::collections::BTreeMap;
 
-use super::data::{Attempt, Course, Data, Known, Unforeseen};
+use super::data::{Attempt, Begins, Course, Data, Known, Unforeseen};
 use crate::{
     calendar::Date,
-    care::due::rest_end,
+    care::{ahead::InPlan, due::rest_end},
     ledger::{
-        body::{ActKind, Batch, Forcing, GoalStage, ShootKind, Stage},
+        body::{ActKind, Forcing, GoalStage, ShootKind, Stage},
         id::Id,
     },
     nursery::{
@@ -31,9 +31,13 @@ pub fn gather(state: &State, today: Date) -> Data {
     };
     let mut courses = Vec::new();
     for bulb in state.bulbs.values() {
+        let plan = InPlan::of(state, bulb, today);
+        let begun = plan.filter(|plan| plan.begun);
+        let ahead = plan.filter(|plan| gathering.is_ahead(bulb, plan));
         for cycle in &bulb.cycles {
-            courses.extend(gathering.course(bulb, cycle));
+            courses.extend(gathering.course(bulb, cycle, begun, ahead.is_some()));
         }
+        courses.extend(ahead.map(|plan| gathering.ahead(bulb, &plan)));
     }
     Data {
         today,
@@ -90,15 +94,74 @@ struct Gathering<'a> {
 /// When the days of a cycle begin to count, and how long the rest before was.
 struct Origin {
     on: Date,
+    begins: Begins,
     rest_days: Option<i32>,
 }
 
 impl Gathering<'_> {
-    fn course(&mut self, bulb: &Bulb, cycle: &Cycle) -> Option<Course> {
+    /// Whether a plan still has all ahead of a bulb: nothing of it has begun, its days are not over, and nothing else is
+    /// under way, neither a running try nor a stalk in sight or in flower.
+    fn is_ahead(&self, bulb: &Bulb, plan: &InPlan<'_>) -> bool {
+        let cycle = bulb.cycle();
+        let shows = cycle.ended.is_none()
+            && cycle.reach(GoalStage::ScapeInSight).with.is_some()
+            && cycle.flowering().over.is_none();
+        !plan.begun
+            && plan.plan.to >= self.today
+            && bulb.is_here()
+            && self.state.running(bulb).is_none()
+            && !shows
+    }
+
+    /// The cycle that a plan brings on and that nothing is known of yet.
+    fn ahead(&mut self, bulb: &Bulb, plan: &InPlan<'_>) -> Course {
+        let origin = Origin {
+            on: plan.rest_end(bulb, self.today),
+            begins: match plan.batch.lay_to_rest {
+                Some(_) => Begins::RestAhead,
+                None => Begins::BroughtOn,
+            },
+            rest_days: i32::try_from(plan.rest_days()).ok(),
+        };
+        Course {
+            waiting: true,
+            treatment: as_treated(plan.plan).map(|treatment| self.treatments.of(treatment)),
+            attempt: Some(self.tries.of(Attempt::Plan(plan.id))),
+            stages: stages(&Cycle::default(), origin.on, self.marks_fit),
+            ..self.blank(bulb, &origin)
+        }
+    }
+
+    /// What a course says of its bulb alone.
+    fn blank(&mut self, bulb: &Bulb, origin: &Origin) -> Course {
+        Course {
+            bulb: bulb.id,
+            place: bulb.place,
+            origin: origin.on,
+            begins: origin.begins,
+            rest_days: origin.rest_days,
+            treatment: None,
+            lot: bulb.lot.shown().map(|lot| self.lots.of(*lot)),
+            attempt: None,
+            stages: [Known::NotSaid; 4],
+            height: None,
+            waiting: false,
+        }
+    }
+
+    /// A cycle that began. `is_past`: a plan has the next one ahead, so that this one is forecast no longer.
+    fn course(
+        &mut self,
+        bulb: &Bulb,
+        cycle: &Cycle,
+        plan: Option<InPlan<'_>>,
+        is_past: bool,
+    ) -> Option<Course> {
         let is_last = std::ptr::eq(cycle, bulb.cycle());
-        let under_way = is_last && cycle.ended.is_none() && bulb.is_here();
+        let under_way = is_last && cycle.ended.is_none() && bulb.is_here() && !is_past;
         let run = run_of(self.state, bulb, cycle);
-        let Some(origin) = self.origin(bulb, cycle, run, under_way) else {
+        let plan = plan.filter(|_| under_way);
+        let Some(mut origin) = self.origin(bulb, cycle, run.filter(|_| under_way), plan) else {
             if under_way {
                 let why = if cycle.resting() {
                     Unforeseen::RestsWithoutEnd
@@ -119,26 +182,27 @@ impl Gathering<'_> {
         if !waiting && !stages.iter().any(|known| says_anything(*known)) {
             return None;
         }
-        let plan = self.plan_of(bulb).filter(|_| waiting);
+        let plan = plan.filter(|_| waiting);
         let (attempt, treatment) = match (run, plan) {
             (Some((id, run)), _) => (Attempt::Run(id), self.treatment(bulb, run)),
-            (None, Some((id, plan, _))) => (Attempt::Plan(id), as_treated(plan)),
+            (None, Some(plan)) => {
+                // Brought on as planned: that it did not rest is known.
+                let unrested = plan.batch.lay_to_rest.is_none();
+                origin.rest_days = origin.rest_days.or(unrested.then_some(0));
+                (Attempt::Plan(plan.id), as_treated(plan.plan))
+            }
             (None, None) => {
                 let n = epoch_days(origin.on).div_euclid(28);
                 (Attempt::FourWeeks(n), None)
             }
         };
         Some(Course {
-            bulb: bulb.id,
-            place: bulb.place,
-            origin: origin.on,
-            rest_days: origin.rest_days,
             treatment: treatment.map(|treatment| self.treatments.of(treatment)),
-            lot: bulb.lot.shown().map(|lot| self.lots.of(*lot)),
             attempt: Some(self.tries.of(attempt)),
             stages,
             height: height(cycle, origin.on).filter(|_| waiting),
             waiting,
+            ..self.blank(bulb, &origin)
         })
     }
 
@@ -159,19 +223,13 @@ impl Gathering<'_> {
         })
     }
 
-    /// The saved plan that a bulb is in, and its batch.
-    fn plan_of(&self, bulb: &Bulb) -> Option<(Id, &Forcing, &Batch)> {
-        let (id, batch) = self.state.forcings_of(bulb.id).next()?;
-        let plan = self.state.forcings.get(&id)?.shown()?;
-        Some((id, plan, plan.batches.get(batch.checked_sub(1)?)?))
-    }
-
+    /// The day from which a cycle counts; `run` and `plan` say when a rest will end that it is in.
     fn origin(
         &self,
         bulb: &Bulb,
         cycle: &Cycle,
         run: Option<(Id, &Run)>,
-        under_way: bool,
+        plan: Option<InPlan<'_>>,
     ) -> Option<Origin> {
         let first_scape = cycle.reach(GoalStage::ScapeInSight).with;
         let before = |on: Date| first_scape.is_none_or(|scape| on <= scape);
@@ -186,6 +244,7 @@ impl Gathering<'_> {
                 act if ends_rest(*act, rests_since.is_some()) => {
                     found = found.or(Some(Origin {
                         on: *on,
+                        begins: Begins::Recorded,
                         rest_days: rests_since.map(|since| days(since, *on)),
                     }));
                     rests_since = None;
@@ -201,16 +260,17 @@ impl Gathering<'_> {
             // It woke in its rest: later steps count from the scape, the first says nothing.
             return Some(Origin {
                 on: scape,
+                begins: Begins::Recorded,
                 rest_days: Some(days(since, scape)),
             });
         }
-        let planned = match run.filter(|_| under_way) {
-            Some((_, run)) => rest_end(self.state, run, bulb)?,
-            None => self.plan_of(bulb).filter(|_| under_way)?.2.rest_end,
+        let on = match run {
+            Some((_, run)) => rest_end(self.state, run, bulb)?.max(self.today),
+            None => plan?.rest_end(bulb, self.today),
         };
-        let on = planned.max(self.today);
         Some(Origin {
             on,
+            begins: Begins::RestEnds,
             rest_days: Some(days(since, on)),
         })
     }
@@ -309,3 +369,6 @@ fn height(cycle: &Cycle, origin: Date) -> Option<(i32, u32)> {
         Some((days(origin, seen.at.date()), highest))
     })
 }
+
+#[cfg(test)]
+mod tests;

@@ -7,7 +7,7 @@ use bloomdue_draws::futures::points;
 use serde::Serialize;
 
 use super::{
-    data::{Attempt, Coming, Data, Unforeseen},
+    data::{Attempt, Begins, Coming, Data, Unforeseen},
     fit::{Fit, METHOD, Sampling},
     futures::{Futures, NEVER, Wanted, shows},
 };
@@ -50,6 +50,10 @@ pub struct Window {
 pub struct BulbOutlook {
     /// The bulb.
     pub bulb: Id,
+    /// The day that its days count from; may lie ahead.
+    pub origin: Date,
+    /// What that day is.
+    pub begins: Begins,
     /// Stages still to come, in order.
     pub coming: Vec<StageComing>,
     /// The chance that it stays blind in this cycle, 0 to 1; 0 once a scape was seen.
@@ -268,6 +272,20 @@ impl Outlook {
         self.groups.iter().find(|group| group.of == Of::All)
     }
 
+    /// Bulbs whose days count from a day that is only planned: what that day is, how many, and the first and last of it.
+    pub fn planned_beginnings(&self) -> Vec<(Begins, usize, Date, Date)> {
+        let mut all: BTreeMap<Begins, (usize, Date, Date)> = BTreeMap::new();
+        let planned = self.bulbs.iter();
+        for bulb in planned.filter(|bulb| bulb.begins != Begins::Recorded) {
+            let known = all.entry(bulb.begins);
+            let (n, first, last) = known.or_insert((0, bulb.origin, bulb.origin));
+            (*n, *first, *last) = (*n + 1, bulb.origin.min(*first), bulb.origin.max(*last));
+        }
+        let all = all.into_iter();
+        all.map(|(begins, (n, first, last))| (begins, n, first, last))
+            .collect()
+    }
+
     /// Bulbs place by place, in the order of their chance in the window, the likeliest first; then those that stand in
     /// no place.
     pub fn by_place(&self, wanted: Wanted) -> Vec<(Option<Id>, Vec<&BulbOutlook>)> {
@@ -370,6 +388,8 @@ fn of_bulb(data: &Data, at: usize, n: usize, futures: &Futures, ask: &Ask) -> Bu
     let blind = paths.iter().filter(|path| path[0] == NEVER).count();
     BulbOutlook {
         bulb: course.bulb,
+        origin: course.origin,
+        begins: course.begins,
         coming,
         blind: share(blind),
         fit_in_window: chance(Wanted::FitToSell),

@@ -9,28 +9,36 @@
 //! | `from`, `to` | first and last day of the window |
 //! | `bulbs`, `p10`, `p50`, `p90` | how many are under way, and how many of them the window will show: only in the first part |
 //! | `3` | the chance of the fourth bulb of the entry to show it |
+//! | `3.rest-ends` | said of the next growth cycle, which had not begun: the day on which a rest still to come was to end |
+//! | `3.brought-on` | the same where it was to be brought on without a rest: that day |
 //! | `3.scape.p10`, `3.scape.p90` | the days before which its scape comes in sight in 1 and 9 of 10 cases; so for `fit` and `flower` |
 //!
 //! Nothing that is computed for a grower reads these entries but [`super::score`].
 
 use std::collections::BTreeMap;
 
-use super::{Coming, Offered, Outlook, Wanted, Window};
+use super::{Begins, Coming, Offered, Outlook, Wanted, Window};
 use crate::{
     calendar::{Date, Happened},
+    care::ahead::{BEGINS_REST, BRINGS_ON},
     error::{Error, Result},
     ledger::{
         Ledger,
-        body::{Body, Shown},
+        body::{ActKind, Body, Shown},
         entry::{Draft, Entry},
         id::{Id, Noun},
     },
+    nursery::Bulb,
 };
 
 /// Bulbs in one entry; their numbers stay far below the length of a record.
 const BULBS_AN_ENTRY: usize = 150;
 /// Tries and plans that an entry names at most, so that it has room for its bulbs.
 const MOST_SUBJECTS: usize = 200;
+
+/// How the day is named that a cycle was to count from which had not begun.
+const REST_ENDS: &str = "rest-ends";
+const BROUGHT_ON: &str = "brought-on";
 
 /// Stages whose dates are kept, with their names.
 pub(super) const DATED: [(Coming, &str); 3] = [
@@ -117,6 +125,12 @@ pub fn to_keep(
         for (n, bulb) in bulbs.iter().enumerate() {
             let chance = bulb.in_window(offered.wanted).unwrap_or(f64::NAN);
             say(n.to_string(), permille(chance)?);
+            let planned = today.days_until(bulb.origin);
+            match bulb.begins {
+                Begins::RestAhead => say(format!("{n}.{REST_ENDS}"), planned),
+                Begins::BroughtOn => say(format!("{n}.{BROUGHT_ON}"), planned),
+                Begins::Recorded | Begins::RestEnds => None,
+            };
             for coming in &bulb.coming {
                 let name = DATED.iter().find(|(stage, _)| *stage == coming.stage);
                 let days = |date| today.days_until(date);
@@ -146,6 +160,40 @@ fn permille(chance: f64) -> Result<i64> {
     } else {
         Err(Error::new("a chance is not between 0 and 1"))
     }
+}
+
+/// Which cycle a forecast of a bulb was of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum SaidOf {
+    /// That of this day.
+    Cycle(Date),
+    /// One that was planned to count from this day, and that had not begun.
+    NeverBegun(Date),
+}
+
+/// Which cycle the forecast of the n-th bulb of an entry was of: that of the day it was said, or, where all was still
+/// ahead, the one that was begun by `until`.
+pub(super) fn said_of(shown: &Shown, n: usize, bulb: &Bulb, said_on: Date, until: Date) -> SaidOf {
+    let first = |kinds: &[&[ActKind]]| {
+        let acts = bulb.cycles.iter().flat_map(|cycle| &cycle.acts);
+        let mut acts = acts.filter(|(on, _)| (said_on..=until).contains(on));
+        let found = acts.find(|(_, act)| kinds.iter().any(|kinds| kinds.contains(act)));
+        found.map(|(on, _)| *on)
+    };
+    let planned = |name: &str| {
+        let days = shown.numbers.get(&format!("{n}.{name}"))?;
+        said_on.add_days(*days).ok()
+    };
+    let (begun, planned) = if let Some(planned) = planned(REST_ENDS) {
+        // A bulb may be potted in leaf before its rest.
+        let begun = first(&[BEGINS_REST]).or_else(|| first(&[BRINGS_ON]));
+        (begun, planned)
+    } else if let Some(planned) = planned(BROUGHT_ON) {
+        (first(&[BEGINS_REST, BRINGS_ON]), planned)
+    } else {
+        return SaidOf::Cycle(said_on);
+    };
+    begun.map_or(SaidOf::NeverBegun(planned), SaidOf::Cycle)
 }
 
 /// The bulbs an entry is about, in the order that its numbers name them in.

@@ -9,7 +9,8 @@
 //! left out of chances and stands beside them ([`Chances::n_undecided`]); a pot that died did not come. A count is within
 //! its band when it is so whatever the undecided did. A date is known only between two looks: it is in its band when
 //! all of that stretch is, outside when none of it is, and otherwise can't be said ([`DatesHeld::n_straddle`]), so that
-//! the share lies between two bounds. Bands are of dates *if the stage comes*; those that did not come are left out and
+//! the share lies between two bounds. What was said of a cycle still ahead, as a plan had it, is judged in the cycle that then
+//! began; where none did by the window's end though it was to, nothing was tried and it is left out. Bands are of dates *if the stage comes*; those that did not come are left out and
 //! counted apart.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -18,7 +19,7 @@ use serde::Serialize;
 
 use super::{
     Coming, Wanted, Window,
-    said::{DATED, bulbs_of, forecast_of, kept, window_of},
+    said::{DATED, SaidOf, bulbs_of, forecast_of, kept, said_of, window_of},
 };
 use crate::{
     calendar::Date,
@@ -29,7 +30,7 @@ use crate::{
         entry::Entry,
         id::{Id, Noun},
     },
-    nursery::{Bulb, State},
+    nursery::{Bulb, State, bulb::Fate},
     trial::outcome::{Outcome, judge},
 };
 
@@ -250,7 +251,11 @@ impl Scoring<'_> {
                     continue;
                 };
                 score.n_bulbs += 1;
-                let came = came(self.state, bulb, *said_on, wanted, window, self.today);
+                let of = said_of(shown, n, bulb, *said_on, window.to);
+                let came = match of {
+                    SaidOf::Cycle(day) => came(self.state, bulb, day, wanted, window, self.today),
+                    SaidOf::NeverBegun(planned) => never_begun(bulb, planned, window),
+                };
                 score.n_came += i64::from(came == Some(true));
                 score.n_undecided += i64::from(came.is_none());
                 self.chance(chance.clamp(0, 1000), came);
@@ -260,7 +265,7 @@ impl Scoring<'_> {
                         said_on.add_days(days).ok()
                     };
                     if let (Some(p10), Some(p90)) = (day("p10"), day("p90")) {
-                        self.date(bulb, *said_on, stage, (p10, p90));
+                        self.date(bulb, of, stage, (p10, p90));
                     }
                 }
             }
@@ -284,13 +289,17 @@ impl Scoring<'_> {
         tenth.came += usize::from(came);
     }
 
-    fn date(&mut self, bulb: &Bulb, said_on: Date, stage: Coming, (p10, p90): (Date, Date)) {
+    fn date(&mut self, bulb: &Bulb, of: SaidOf, stage: Coming, (p10, p90): (Date, Date)) {
         if p90 >= self.today {
             return;
         }
-        let cycle = bulb.cycle_on(said_on);
-        let reach = cycle.reach(goal(stage));
         let dates = &mut self.scores.dates;
+        let SaidOf::Cycle(of) = of else {
+            dates.n_not_come += 1;
+            return;
+        };
+        let cycle = bulb.cycle_on(of);
+        let reach = cycle.reach(goal(stage));
         let seen_without = |day: Date| reach.without.is_some_and(|without| without >= day);
         match reach.with {
             _ if reach.contradicted => dates.n_straddle += 1,
@@ -341,11 +350,18 @@ fn goal(stage: Coming) -> GoalStage {
     }
 }
 
-/// Whether a bulb showed what was wanted on at least one day of the window; nothing where that can't be said.
+/// What a forecast of a cycle came to that had not begun by the window's end: one that was not to begin by then did not
+/// come, nor did a bulb that died; of any other nothing was tried that could be compared.
+fn never_begun(bulb: &Bulb, planned: Date, window: Window) -> Option<bool> {
+    let died = matches!(bulb.fate, Fate::Died { on, .. } if on <= window.to);
+    (died || planned > window.to).then_some(false)
+}
+
+/// Whether a bulb showed what was wanted on at least one day of the window, in the cycle of a day; nothing where that can't be said.
 fn came(
     state: &State,
     bulb: &Bulb,
-    said_on: Date,
+    of: Date,
     wanted: Wanted,
     window: Window,
     today: Date,
@@ -363,7 +379,7 @@ fn came(
             died: DiedAs::NotInTime,
             test: Test::Boschloo,
         };
-        judge(bulb, said_on, &rule, &due, today).outcome
+        judge(bulb, of, &rule, &due, today).outcome
     };
     let decided = |outcome| match outcome {
         Outcome::InTime => Some(true),

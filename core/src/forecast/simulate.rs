@@ -4,7 +4,7 @@ use bloomdue_draws::{Terms, futures::first_seen, normal, random::Random};
 
 use super::{
     Ask, Window,
-    data::{Attempt, Course, Data, Known},
+    data::{Attempt, Begins, Course, Data, Known},
     design::Design,
     fit::Fit,
     futures::{Futures, Wanted},
@@ -240,6 +240,7 @@ pub fn invent(shape: &Shape, world: World, seed: u64) -> Invented {
             bulb: name("b", n),
             place: Some(name("pl", lot)),
             origin,
+            begins: Begins::Recorded,
             rest_days: Some(rest_days),
             treatment: Some(treatment as u32),
             lot: Some(lot as u32),

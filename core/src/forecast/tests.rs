@@ -223,6 +223,8 @@ fn what_can_be_drawn_of_a_bulb() {
     let drawn = |blind: f64, coming: Vec<StageComing>| {
         let bulb = BulbOutlook {
             bulb: id("b_1"),
+            origin: day(0),
+            begins: Begins::Recorded,
             coming,
             blind,
             fit_in_window: None,

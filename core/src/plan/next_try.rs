@@ -72,14 +72,23 @@ pub struct NextTry {
     pub choices: Vec<Choice>,
 }
 
-/// Every treatment with its weeks of rest: the middle of those it was tried with.
+/// In how many cycles a treatment was tried; one that a plan still has ahead is none.
+pub(super) fn times_tried(data: &Data, treatment: u32) -> usize {
+    let courses = data.courses.iter();
+    let begun = courses.filter(|course| !course.begins.is_ahead());
+    begun
+        .filter(|course| course.treatment == Some(treatment))
+        .count()
+}
+
+/// Every treatment with its weeks of rest: the middle of those it was tried with, or is planned with where it was not yet.
 pub fn tried(data: &Data) -> Vec<(u32, u32)> {
     let all = 0..u32::try_from(data.treatments.len()).unwrap_or(0);
     all.map(|treatment| {
-        let of = data
-            .courses
-            .iter()
-            .filter(|course| course.treatment == Some(treatment));
+        let is_planned = times_tried(data, treatment) == 0;
+        let of = data.courses.iter().filter(|course| {
+            course.treatment == Some(treatment) && course.begins.is_ahead() == is_planned
+        });
         let mut days: Vec<i32> = of.filter_map(|course| course.rest_days).collect();
         days.order();
         let middle = days.get(days.len() / 2).copied().unwrap_or(70);
@@ -107,6 +116,7 @@ impl Choosing {
         check(wish, data.today)?;
         let mut looked_at: Vec<(Option<u32>, u32)> = tried(data)
             .into_iter()
+            .filter(|(treatment, _)| times_tried(data, *treatment) > 0)
             .map(|(treatment, weeks)| (Some(treatment), weeks))
             .collect();
         let known: Vec<u32> = looked_at.iter().map(|(_, weeks)| *weeks).collect();
@@ -118,7 +128,7 @@ impl Choosing {
         }
         Ok(Self {
             wish: wish.clone(),
-            control,
+            control: control.filter(|treatment| times_tried(data, *treatment) > 0),
             looked_at,
             choices: Vec::new(),
             by_try: Vec::new(),

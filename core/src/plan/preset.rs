@@ -1,6 +1,10 @@
 //! What the form of a plan starts with, and how a list of bulbs is sorted for it.
 
-use super::{Lacks, Readiness, Wish, next_try::tried, readiness, stands};
+use super::{
+    Lacks, Readiness, Wish,
+    next_try::{times_tried, tried},
+    readiness, stands,
+};
 use crate::{
     calendar::Date,
     forecast::{Data, Wanted, Window},
@@ -75,11 +79,12 @@ pub fn first_wish(state: &State, data: &Data, at_hand: &AtHand) -> (Wish, Vec<Id
     };
     let now = stands(state, &bulbs, data.today).now;
     let times = |treatment: u32| {
-        let mut of = data.courses.iter().map(|course| course.treatment);
-        let n = of.by_ref().filter(|of| *of == Some(treatment)).count();
+        let n = times_tried(data, treatment);
         (n, std::cmp::Reverse(treatment))
     };
-    let most = tried(data).into_iter().max_by_key(|(at, _)| times(*at));
+    let tried = tried(data).into_iter();
+    let tried = tried.filter(|(at, _)| times_tried(data, *at) > 0);
+    let most = tried.max_by_key(|(at, _)| times(*at));
     let rest_weeks = most.map_or(REST_WEEKS, |(_, weeks)| weeks.min(super::MOST_REST_WEEKS));
     let n = u32::try_from(bulbs.len()).unwrap_or(0);
     let at_hand = if n == 0 { SOME } else { n };

@@ -7,8 +7,8 @@ use crate::{
         verdict::Groups,
     },
     forecast::{
-        Ask, Attempt, BulbOutlook, Coming, Counted, Course, Data, Dates, GroupOutlook, InWindow,
-        Known, Of, OnDay, Outlook, Sampling, StageComing, Unforeseen, Wanted, Window,
+        Ask, Attempt, Begins, BulbOutlook, Coming, Counted, Course, Data, Dates, GroupOutlook,
+        InWindow, Known, Of, OnDay, Outlook, Sampling, StageComing, Unforeseen, Wanted, Window,
     },
     pack::{Pack, Reader, Writer, fields, members},
     plan::{self, Advice, Answer, Choice, LotDates, Moved, Nearest, Now, Plan, Refusal, Wish},
@@ -97,6 +97,12 @@ members! {
         0 Run(run),
         1 Plan(plan),
         2 FourWeeks(n),
+    }
+    Begins {
+        0 Recorded,
+        1 RestEnds,
+        2 RestAhead,
+        3 BroughtOn,
     }
     Unforeseen {
         0 RestsWithoutEnd,
@@ -222,7 +228,7 @@ fields! {
     Stratum { a, b }
     Data { today, treatments, lots, tries, courses, unforeseen }
     Course {
-        bulb, place, origin, rest_days, treatment, lot, attempt, stages, height, waiting,
+        bulb, place, origin, begins, rest_days, treatment, lot, attempt, stages, height, waiting,
     }
     Ask { window, days }
     Window { from, to }
@@ -246,7 +252,7 @@ fields! {
     TriesNextTry { lower, median, upper, a_ahead, typical }
     Outlook { today, method, from_published, sampling, bulbs, groups, unforeseen }
     Sampling { n_draws, least_effective, largest_r_hat }
-    BulbOutlook { bulb, coming, blind, fit_in_window, in_flower_in_window }
+    BulbOutlook { bulb, origin, begins, coming, blind, fit_in_window, in_flower_in_window }
     StageComing { stage, dates }
     Dates { p10, p50, p90 }
     Counted { p10, p50, p90, mean }

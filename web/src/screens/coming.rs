@@ -196,6 +196,13 @@ fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
         .then(|| view! { <p class="say">{say::from_published()}</p> });
     let rough =
         (!outlook.sampling.is_enough()).then(|| view! { <p class="small">{say::rough()}</p> });
+    let planned: Vec<_> = outlook
+        .planned_beginnings()
+        .into_iter()
+        .map(|of| view! { <p>{say::planned_beginning(of, outlook.today)}</p> })
+        .collect();
+    let late = (!planned.is_empty())
+        .then(|| view! { <p class="small">{say::planned_beginning_hint()}</p> });
     let rest = (!outlook.unforeseen.is_empty())
         .then(|| view! { <p class="small">{say::unforeseen(outlook.unforeseen.len())}</p> });
     let how: Vec<_> = say::how_lines(&outlook.method, outlook.sampling)
@@ -206,6 +213,8 @@ fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
         {published}
         <p class="say">{sentence}</p>
         <p class="small">{say::band_hint()}</p>
+        {planned}
+        {late}
         {rough}
         {sure}
         {counts}

@@ -2,7 +2,7 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::{
-    Attempt, BulbOutlook, Coming, Counted, InWindow, Of, Offered, Sampling, Wanted, Window,
+    Attempt, Begins, BulbOutlook, Coming, Counted, InWindow, Of, Offered, Sampling, Wanted, Window,
 };
 use bloomdue_core::nursery::State;
 
@@ -70,7 +70,7 @@ pub(crate) fn from_published() -> &'static str {
 }
 
 pub(crate) fn none() -> &'static str {
-    "No bulb is under way: none was potted, brought to light or has ended its rest, so that there is nothing to count days from. Record it under Places when it is done; until then a plan says what to expect."
+    "No bulb is under way: none was potted, brought to light or has ended its rest, so that there is nothing to count days from. Record it under Places when it is done, or save a plan for them: then its days count."
 }
 
 /// `6 to 9 of 12 bulbs`.
@@ -221,7 +221,46 @@ pub(crate) fn bulb_under(bulb: &BulbOutlook, today: Date) -> String {
             chance_words(bulb.blind)
         ));
     }
+    let from = |what: &str| format!("counts from {what}, {}", date_short(bulb.origin, today));
+    match bulb.begins {
+        Begins::Recorded => {}
+        Begins::RestEnds => parts.push(from("the planned end of its rest")),
+        Begins::RestAhead => parts.push(from("the planned end of a rest to come")),
+        Begins::BroughtOn => parts.push(from("the day it is to be brought on")),
+    }
     parts.join(" · ")
+}
+
+/// `12 bulbs are still in leaf and count from the planned end of a rest to come, 3 Mar to 17 Mar.`
+pub(crate) fn planned_beginning(
+    (begins, n, first, last): (Begins, usize, Date, Date),
+    today: Date,
+) -> String {
+    let (are, count) = if n == 1 {
+        ("is", "counts")
+    } else {
+        ("are", "count")
+    };
+    let (stand, from) = match begins {
+        Begins::RestEnds => ("at rest", "the planned end of it"),
+        Begins::BroughtOn => ("still in leaf", "the day of bringing on, without a rest"),
+        Begins::RestAhead | Begins::Recorded => {
+            ("still in leaf", "the planned end of a rest to come")
+        }
+    };
+    let window = Window {
+        from: first,
+        to: last,
+    };
+    format!(
+        "{} {are} {stand} and {count} from {from}, {}.",
+        bulbs(n),
+        days(window, today)
+    )
+}
+
+pub(crate) fn planned_beginning_hint() -> &'static str {
+    "Each day that work on them is late moves their dates."
 }
 
 pub(crate) fn flowers_already() -> &'static str {
@@ -265,7 +304,7 @@ pub(crate) fn stage(stage: Coming) -> &'static str {
 
 pub(crate) fn unforeseen(n: usize) -> String {
     format!(
-        "{} here without a forecast: at rest without an end, not yet potted or brought to light, or over.",
+        "{} here without a forecast: at rest without an end, over, or neither potted, brought to light nor in a plan.",
         bulbs(n)
     )
 }
@@ -273,7 +312,7 @@ pub(crate) fn unforeseen(n: usize) -> String {
 /// Bulbs of the plan whose days are shown.
 pub(crate) fn not_counted(n: usize) -> String {
     format!(
-        "{} of this plan {} not counted here: not laid to rest yet, or over. The plan says what to expect of them.",
+        "{} of this plan {} not counted here: over, or showing a stalk of which nothing says when it was started.",
         bulbs(n),
         if n == 1 { "is" } else { "are" }
     )

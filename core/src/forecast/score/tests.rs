@@ -292,3 +292,100 @@ fn the_window_of_a_saved_plan_is_kept_and_scored_too() {
     let of_tries = scores_of(&world.ledger, &state, state.runs.keys(), day(46));
     assert_eq!(of_tries, Scores::default());
 }
+
+/// One bulb in leaf whose last flowers are over, in a saved plan that is to bring it into flower from day 40 to day 44.
+fn ahead(rests: bool) -> World {
+    let mut world = World::of(
+        "-400 mia lot lo_1 Red
+         -400 mia bulb b_1 lo_1
+         -300 mia cycle-began b_1
+         -300 mia potted b_1
+         -250 mia look b_1 sh_1/scape/first-flower-open
+         -240 mia look b_1 sh_1/scape/over",
+    );
+    let batch = crate::ledger::body::Batch {
+        stop_water: None,
+        lay_to_rest: rests.then(|| day(1)),
+        ..crate::testing::batch("b_1", 0, 8)
+    };
+    let plan = Forcing {
+        stage: GoalStage::FirstFlower,
+        rest_weeks: u32::from(rests),
+        batches: vec![batch],
+        ..forcing("Fair", 40, 44)
+    };
+    world.force(0, None, plan);
+    world
+}
+
+#[test]
+fn a_forecast_of_a_cycle_ahead_is_scored_in_the_cycle_that_then_began() {
+    for rests in [true, false] {
+        let mut world = ahead(rests);
+        let drafts = keep(&world, 0, outlook_of(&world, 0)).unwrap();
+        let Body::Shown(shown) = &drafts[0].body else {
+            panic!("no forecast")
+        };
+        let name = if rests { "0.rest-ends" } else { "0.brought-on" };
+        assert_eq!(shown.numbers[name], 8);
+        world.save("mia", drafts);
+        let of = |world: &World| {
+            let mut scores = scores(&world.ledger, &world.state(), day(400));
+            let window = scores.windows.remove(0);
+            let dates = scores.dates;
+            let outside = dates.n_outside + dates.n_straddle;
+            (window.n_came, window.n_undecided, dates.n_not_come, outside)
+        };
+        // Never begun: neither the old flowers nor looks at leaves say anything of it.
+        assert_eq!(of(&world), (0, 1, 3, 0));
+        let looked_at = world.clone().and("45 mia look b_1 clear");
+        assert_eq!(of(&looked_at), (0, 1, 3, 0));
+        let died = world.clone().and("5 mia died b_1 cause=rot");
+        assert_eq!(of(&died), (0, 0, 3, 0));
+        let begun = if rests {
+            "1 mia cycle-began b_1\n1 mia laid-to-rest b_1\n8 mia potted b_1"
+        } else {
+            "8 mia cycle-began b_1\n8 mia potted b_1"
+        };
+        let begun = world.and(begun);
+        let came = begun
+            .clone()
+            .and("41 mia look b_1 sh_2/scape/first-flower-open");
+        assert_eq!((of(&came).0, of(&came).1), (1, 0));
+        // In a later cycle it is no longer what was spoken of.
+        let late = begun.and(
+            "45 mia look b_1 clear
+             60 mia cycle-began b_1
+             60 mia potted b_1
+             90 mia look b_1 sh_2/scape/first-flower-open",
+        );
+        assert_eq!((of(&late).0, of(&late).1), (0, 0));
+    }
+}
+
+#[test]
+fn a_cycle_that_was_to_begin_after_a_window_did_not_come_in_it() {
+    let mut world = ahead(true).and("-400 mia bulb b_2 lo_1");
+    let batch = crate::ledger::body::Batch {
+        stop_water: None,
+        lay_to_rest: None,
+        ..crate::testing::batch("b_2", 0, 1)
+    };
+    let soon = Forcing {
+        rest_weeks: 0,
+        batches: vec![batch],
+        ..forcing("Market", 3, 5)
+    };
+    world.force(0, None, soon);
+    let drafts = keep(&world, 0, outlook_of(&world, 0)).unwrap();
+    world.save("mia", drafts);
+    let scores = scores(&world.ledger, &world.state(), day(20));
+    let [window] = &scores.windows[..] else {
+        panic!("one window: {scores:?}");
+    };
+    // Of the one that was to be brought on for it, and was not, nothing can be said.
+    assert_eq!(
+        (window.n_bulbs, window.n_came, window.n_undecided),
+        (2, 0, 1)
+    );
+}
