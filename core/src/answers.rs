@@ -233,24 +233,30 @@ pub fn forecast_of(state: &State, today: Date) -> Said<ForecastAnswer> {
 pub fn plans_of(state: &State, today: Date) -> Said<Vec<PlanAnswer>> {
     let data = forecast::gather(state, today);
     let fit = forecast::fit(&data, data.seed(), |_| true)?;
-    let answer = |forcing: Option<Id>, name: &str, wish: Wish| PlanAnswer {
-        forcing,
-        name: name.to_owned(),
-        plan: plan::plan(&data, &fit, &wish),
-        next_try: plan::next_try(&data, &fit, &wish, wish.treatment),
-        wish,
+    let answer = |forcing: Option<Id>, name: &str, wish: Wish, bulbs: &[Id]| {
+        let mut plan = plan::plan(&data, &fit, &wish);
+        if let Ok(plan) = &mut plan {
+            plan::with_inspections(plan, state, bulbs, today);
+        }
+        PlanAnswer {
+            forcing,
+            name: name.to_owned(),
+            plan,
+            next_try: plan::next_try(&data, &fit, &wish, wish.treatment),
+            wish,
+        }
     };
     let forcings = state.forcings.iter();
     let meant = forcings.filter_map(|(id, field)| Some((*id, field.shown()?)));
     let saved = meant.filter(|(_, forcing)| !forcing.given_up);
     let mut all: Vec<PlanAnswer> = saved
         .map(|(id, forcing)| {
-            let wish = plan::wish_now(state, forcing, &data).0;
-            answer(Some(id), &forcing.name, wish)
+            let (wish, bulbs, _) = plan::wish_now(state, forcing, &data);
+            answer(Some(id), &forcing.name, wish, &bulbs)
         })
         .collect();
     let at_hand = plan::AtHand::of(state, None, today);
-    let (wish, _) = plan::first_wish(state, &data, &at_hand);
+    let (wish, bulbs) = plan::first_wish(state, &data, &at_hand);
     let mut due = forecast::offered(state, today);
     due.retain(|one| !one.runs.is_empty());
     all.extend(due.into_iter().map(|one| {
@@ -259,7 +265,7 @@ pub fn plans_of(state: &State, today: Date) -> Said<Vec<PlanAnswer>> {
             stage: one.wanted,
             ..wish.clone()
         };
-        answer(None, &one.name, wish)
+        answer(None, &one.name, wish, &bulbs)
     }));
     Ok(all)
 }

@@ -6,6 +6,7 @@ pub mod due;
 pub mod heed;
 pub mod occasions;
 pub mod plan;
+pub mod progress;
 pub mod scope;
 
 pub mod usual;

@@ -113,6 +113,8 @@ pub struct Cycle {
     pub shoots: Vec<Shoot>,
     /// What was done, in order.
     pub acts: Vec<(Date, ActKind)>,
+    /// Days on which it was inspected, each once.
+    pub inspected: Vec<Date>,
     /// Marked as fit to sell.
     pub fit: Option<Date>,
     /// Stage said when it left.
@@ -127,6 +129,7 @@ impl Cycle {
             looks: Vec::new(),
             shoots: Vec::new(),
             acts: Vec::new(),
+            inspected: Vec::new(),
             fit: None,
             left_at: None,
         }
@@ -774,6 +777,10 @@ impl Bulb {
             }
             Body::Inspection(inspection) => {
                 self.inspected = Some(at.date());
+                let days = &mut self.cycle_mut().inspected;
+                if days.last() != Some(&at.date()) {
+                    days.push(at.date());
+                }
                 if inspection.findings.contains(&Finding::Sprout) {
                     self.sprouted = self.inspected;
                 }

@@ -24,7 +24,7 @@ fields! {
     Look { neck, leaves, n_leaves, shoots, way, walk }
     Seen { entry, at, look, sweep }
     Shoot { id, ordinal, side, kind, contradicted, since, stage, height_mm, call }
-    Cycle { began, ended, looks, shoots, acts, fit, left_at }
+    Cycle { began, ended, looks, shoots, acts, inspected, fit, left_at }
     Photo { hash, thumb, media, n_bytes, width_px, height_px, drawn }
     PhotoOf { entry, at, photo }
     JobNote { on, kind, job, until }

@@ -273,6 +273,7 @@ mod tests {
                 looks: Vec::new(),
                 shoots: Vec::new(),
                 acts: acts.iter().map(|(on, kind)| (date(on), *kind)).collect(),
+                inspected: Vec::new(),
                 fit: None,
                 left_at: None,
             }],

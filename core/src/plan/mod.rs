@@ -17,6 +17,7 @@
 //! which treatments to keep, drop or add. All outputs are plain values, serde both ways.
 
 mod assure;
+mod inspected;
 mod next_try;
 mod preset;
 mod readiness;
@@ -36,6 +37,7 @@ use crate::{
     source::Source,
 };
 
+pub use inspected::with_inspections;
 pub use next_try::{Advice, Choice, Choosing, NextTry, next_try, tried};
 pub use preset::{AtHand, Proposed, first_wish, moved, proposed};
 pub use readiness::{LEAST_DAYS_IN_LEAF, LEAST_LEAVES, LEAST_MM, Lacks, Readiness, readiness};
@@ -192,6 +194,8 @@ pub struct LotDates {
     pub cut_back: Option<Date>,
     /// Lay to rest; the day they were when they rest already; nothing when there is no rest.
     pub lay_to_rest: Option<Date>,
+    /// Inspected, and how many of its bulbs; what a plan does not know unless [`with_inspections`] told it.
+    pub inspected: Vec<(Date, u32)>,
     /// Inspect.
     pub inspect: Vec<Date>,
     /// The rest ends: pot up.
@@ -378,6 +382,7 @@ fn dates(today: Date, wish: &Wish, chances: &Chances, rest_end: i64, n: u32) -> 
         stop_water: stop.map(|on| day(today, on)),
         cut_back: stop.and(lay).map(|on| day(today, on)),
         lay_to_rest: lay.map(|on| day(today, on)),
+        inspected: Vec::new(),
         inspect: inspections.map(|on| day(today, on)).collect(),
         pot_up: day(today, rest_end),
         into_light: day(today, rest_end),

@@ -262,7 +262,7 @@ fields! {
     Answer { plan, sampling }
     Plan { from_published, met, to_start, chance, assured, lots, moved, nearest }
     LotDates {
-        n, stop_water, cut_back, lay_to_rest, inspect, pot_up, into_light, first_look, coming,
+        n, stop_water, cut_back, lay_to_rest, inspected, inspect, pot_up, into_light, first_look, coming,
     }
     Moved { days, possible, chance, to_start }
     PlanNextTry { from_published, choices }

@@ -4,8 +4,10 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::care::Job;
 use bloomdue_core::care::occasions::Occasion;
 use bloomdue_core::care::plan::{self, Clash, Contradiction};
+use bloomdue_core::care::progress::{Progress, progress};
 use bloomdue_core::ledger::body::{CareJob, Doing, During, JobFrom};
 use bloomdue_core::nursery::State;
+use bloomdue_core::nursery::state::Planned;
 
 use super::due::planned_title;
 use super::en::{acted, bulbs, date_short, grade, plural, stage};
@@ -124,6 +126,33 @@ pub(crate) fn job_in_short(job: &CareJob, state: &State, today: Date) -> String 
     }
     parts.extend(job.person.map(|who| state.name_of(who).to_owned()));
     parts.extend(job.grade.map(|of| grade(of).to_owned()));
+    parts.join(" · ")
+}
+
+/// The same of a job of a saved plan, with the days on which it was done and its next.
+pub(crate) fn job_of_plan(planned: &Planned, job: &CareJob, state: &State, today: Date) -> String {
+    let mut parts = vec![job_in_short(job, state, today)];
+    if let Some(Progress {
+        n_bulbs,
+        done,
+        next,
+    }) = progress(state, planned, job)
+    {
+        let day = |(on, n): &(Date, usize)| {
+            let on = date_short(*on, today);
+            if *n == n_bulbs {
+                on
+            } else {
+                format!("{on} ({n} of {})", bulbs(n_bulbs))
+            }
+        };
+        let days: Vec<String> = done.iter().map(day).collect();
+        if !days.is_empty() {
+            parts.push(format!("done {}", days.join(", ")));
+            let next = next.filter(|_| job.every_days.is_some());
+            parts.extend(next.map(|next| format!("next {}", date_short(next, today))));
+        }
+    }
     parts.join(" · ")
 }
 

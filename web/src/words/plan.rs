@@ -406,6 +406,28 @@ pub(crate) fn inspect() -> &'static str {
     "Inspect"
 }
 
+/// `Inspected, 8 bulbs`.
+pub(crate) fn inspected(n: u32, n_all: u32) -> String {
+    if n == n_all {
+        "Inspected".to_owned()
+    } else {
+        format!("Inspected, {}", bulbs(n as usize))
+    }
+}
+
+/// A day on which something was done.
+pub(crate) fn done_row(what: &str, day: Date, today: Date) -> Vec<String> {
+    vec![
+        what.to_owned(),
+        format!("{} (done)", date_short(day, today)),
+        week_number(day),
+    ]
+}
+
+pub(crate) fn inspect_next() -> &'static str {
+    "Inspect next"
+}
+
 pub(crate) fn rest_and_inspect() -> &'static str {
     "Rest, with its inspections"
 }

@@ -3,6 +3,7 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::Coming;
 use bloomdue_core::ledger::body::{ActKind, DueWindow};
+use bloomdue_core::ledger::id::Id;
 use bloomdue_core::plan::{self, Answer, LotDates, Nearest, Plan, Wish};
 use bloomdue_core::record::asks;
 use leptos::prelude::*;
@@ -18,14 +19,15 @@ use crate::words::{care, coming, jobs, plan as say};
 
 /// The whole answer.
 pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
-    let plan = match &answer.plan {
-        Ok(plan) => plan,
+    let plan = match answer.plan.clone() {
+        Ok(plan) => known(page, plan),
         // It was checked before it was asked; the day may have turned since.
         Err(why) => {
             let text = crate::words::en::sentence(&why.to_string());
             return view! { <p class="problem">{text}</p> }.into_any();
         }
     };
+    let plan = &plan;
     let today = page.app.peek(|r| r.today);
     let published = plan
         .from_published
@@ -80,6 +82,32 @@ pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
     .into_any()
 }
 
+/// The bulbs that a plan takes, the readiest first, whatever the order in which they were ticked; none where only a number
+/// is given.
+fn taken(page: Page) -> Vec<Id> {
+    let form = page.form;
+    if form.by_number.get_untracked() != 0 {
+        return Vec::new();
+    }
+    let basis = page.basis.get_value();
+    let ticked = form.ticked.get_untracked();
+    let known = basis.at_hand.free().map(|one| one.bulb);
+    let mut bulbs: Vec<_> = known.filter(|bulb| ticked.contains(bulb)).collect();
+    // Bulbs of a saved plan stay in it though they are under way by now.
+    let rest = basis.ticked.iter().filter(|bulb| ticked.contains(bulb));
+    let rest: Vec<_> = rest.filter(|bulb| !bulbs.contains(bulb)).copied().collect();
+    bulbs.extend(rest);
+    bulbs
+}
+
+/// A plan with the inspections that were done.
+fn known(page: Page, mut plan: Plan) -> Plan {
+    let bulbs = taken(page);
+    page.app
+        .peek(|r| plan::with_inspections(&mut plan, r.state, &bulbs, r.today));
+    plan
+}
+
 /// The calendar that the pictures of all batches share: from today until what was asked for and all that comes is over.
 fn axis(plan: &Plan, wish: &Wish, today: Date) -> DayAxis {
     let coming = plan.lots.iter().flat_map(|lot| &lot.coming);
@@ -131,20 +159,24 @@ fn nearest(form: Form, plan: &Plan, wish: &Wish, today: Date) -> impl IntoView +
 /// The days of one batch, then what comes of it.
 fn days(lot: &LotDates, today: Date) -> AnyView {
     let mut rows = Vec::new();
-    let mut put = |what: &str, day: Option<Date>| {
-        rows.extend(day.map(|day| say::day_row(what, day, today)));
-    };
-    put(say::stop_water(), lot.stop_water);
-    put(say::cut_back(), lot.cut_back);
-    put(
-        say::rests_since(),
-        lot.lay_to_rest.filter(|_| lot.cut_back.is_none()),
-    );
-    for day in &lot.inspect {
-        put(say::inspect(), Some(*day));
+    let row = |what: &str, day: Option<Date>| day.map(|day| say::day_row(what, day, today));
+    rows.extend(row(say::stop_water(), lot.stop_water));
+    rows.extend(row(say::cut_back(), lot.cut_back));
+    let rested = lot.lay_to_rest.filter(|_| lot.cut_back.is_none());
+    rows.extend(row(say::rests_since(), rested));
+    for (day, n) in &lot.inspected {
+        rows.push(say::done_row(&say::inspected(*n, lot.n), *day, today));
     }
-    put(say::pot_up(), Some(lot.pot_up));
-    put(say::first_look(), Some(lot.first_look));
+    for (at, day) in lot.inspect.iter().enumerate() {
+        let what = if at == 0 && !lot.inspected.is_empty() {
+            say::inspect_next()
+        } else {
+            say::inspect()
+        };
+        rows.extend(row(what, Some(*day)));
+    }
+    rows.extend(row(say::pot_up(), Some(lot.pot_up)));
+    rows.extend(row(say::first_look(), Some(lot.first_look)));
     let to_do = Table {
         caption: say::what_to_do().to_owned(),
         heads: say::day_heads(),
@@ -183,17 +215,7 @@ fn take(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
     let today = page.app.peek(|r| r.today);
     let (plan, wish) = (plan.clone(), wish.clone());
     let body = move || {
-        // The readiest come first, whatever the order in which they were ticked.
-        let ticked = form.ticked.get_untracked();
-        let known = basis.at_hand.free().map(|one| one.bulb);
-        let mut bulbs: Vec<_> = known.filter(|bulb| ticked.contains(bulb)).collect();
-        // Bulbs of a saved plan stay in it though they are under way by now.
-        let rest = basis.ticked.iter().filter(|bulb| ticked.contains(bulb));
-        let rest: Vec<_> = rest.filter(|bulb| !bulbs.contains(bulb)).copied().collect();
-        bulbs.extend(rest);
-        if form.by_number.get_untracked() != 0 {
-            bulbs.clear();
-        }
+        let bulbs = taken(page);
         let (mut name, way) = untrack(|| (form.name.get(), form.way()));
         if name.trim().is_empty() {
             name = say::name_of(today);

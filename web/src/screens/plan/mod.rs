@@ -451,7 +451,7 @@ fn of_saved(page: Page) -> impl IntoView {
                 let mut own: Vec<_> = own.collect();
                 own.order_by_key(|(_, job, _)| job.date);
                 own.into_iter().map(|(planned, job, _)| {
-                    let under = jobs::job_in_short(job, r.state, r.today);
+                    let under = jobs::job_of_plan(planned, job, r.state, r.today);
                     view! {
                         <a class="row" href=Route::CareJob(id, planned.slot.clone()).href()>
                             <span class="grow"><b>{due::planned_title(job)}</b> <br /> <span class="small">{under}</span></span>
