@@ -4,7 +4,10 @@ use super::{INSPECT_DAYS, LotDates, Plan};
 use crate::order::Order as _;
 use crate::{
     calendar::Date,
-    care::plan::{day, key_of},
+    care::{
+        plan::{day, key_of},
+        usual::plain,
+    },
     ledger::id::Id,
     nursery::{Bulb, State},
 };
@@ -42,7 +45,10 @@ fn of_lot(lot: &mut LotDates, state: &State, bulbs: &[&Bulb], today: Date) {
             }
         }
         let due = due(state, bulb).unwrap_or_else(|| {
-            let last = bulb.inspected.filter(|last| *last >= first);
+            // As a job that is saved of it: a little early is done.
+            let early = first.add_days(-i64::from(plain().tolerance_days));
+            let early = early.unwrap_or(first);
+            let last = bulb.inspected.filter(|last| *last >= early);
             let again = last.and_then(|last| last.add_days(INSPECT_DAYS).ok());
             again.map_or(first, |again| again.max(first))
         });
@@ -138,6 +144,12 @@ mod tests {
         let one = r#"10 mia json b_1 inspection {"findings":["firm"]}"#;
         let (done, ahead) = inspections(&world.clone().and(one), 11, now);
         assert_eq!((done.last(), ahead[0]), (Some(&(day(10), 1)), day(16)));
+        // Two days early it is done for the first time; much earlier it stands, and the first is still to come.
+        let first = |on: i64| {
+            let world = resting().and(&format!("{on} mia {INSPECTED}"));
+            inspections(&world, -5, now).1[0]
+        };
+        assert_eq!((first(-8), first(-16)), (day(6), day(-6)));
         // In leaf nothing of an earlier rest counts.
         let leaf = world.and("12 mia potted b_1,b_2");
         let (done, ahead) = inspections(&leaf, 13, Now::InLeaf);
