@@ -8,7 +8,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use chrono::{Datelike, Days, NaiveDate};
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use serde::{Serialize, Serializer};
 
 use crate::error::{Error, Result};
 use crate::limits;
@@ -252,21 +252,6 @@ impl Serialize for Date {
     }
 }
 
-impl<'de> Deserialize<'de> for Date {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
-        read(deserializer)
-    }
-}
-
-/// Reads a string and parses it, with the refusal's sentence as the error.
-fn read<'de, D: Deserializer<'de>, T: FromStr<Err = Error>>(
-    deserializer: D,
-) -> std::result::Result<T, D::Error> {
-    String::deserialize(deserializer)?
-        .parse()
-        .map_err(de::Error::custom)
-}
-
 /// When something happened: `YYYY-MM-DD`, or with the time of day and its distance from UTC,
 /// `YYYY-MM-DDTHH:MM±HH:MM`. The string is kept exactly as it was written.
 ///
@@ -434,15 +419,10 @@ impl Serialize for Happened {
     }
 }
 
-impl<'de> Deserialize<'de> for Happened {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
-        read(deserializer)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::said;
     use proptest::prelude::*;
 
     fn refusal<T: FromStr<Err = Error> + fmt::Debug>(text: &str) -> String {
@@ -524,10 +504,10 @@ mod tests {
     #[test]
     fn strings_go_through_json_unchanged() {
         for text in ["\"2027-03-14\"", "\"2027-03-14T18:20+02:00\""] {
-            let happened: Happened = serde_json::from_str(text).expect(text);
-            assert_eq!(serde_json::to_string(&happened).expect(text), text);
+            let happened: Happened = said::read(text).expect(text);
+            assert_eq!(said::write(&happened).expect(text), text);
         }
-        let error = serde_json::from_str::<Date>("\"2027-02-30\"").expect_err("30 February");
+        let error = said::read::<Date>("\"2027-02-30\"").expect_err("30 February");
         assert!(
             error.to_string().contains("no day 30 in 2027-02"),
             "{error}"

@@ -20,6 +20,7 @@ pub mod order;
 mod pack;
 pub mod plan;
 pub mod record;
+pub mod said;
 pub mod sketch;
 pub mod source;
 #[cfg(any(test, feature = "testing"))]

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use std::fmt;
 use std::str::FromStr;
 
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use serde::{Serialize, Serializer};
 use sha2::{Digest, Sha256};
 
 use crate::error::{Error, Result};
@@ -274,14 +274,6 @@ impl fmt::Debug for Tag {
 impl Serialize for Tag {
     fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
         serializer.serialize_str(&self.0)
-    }
-}
-
-impl<'de> Deserialize<'de> for Tag {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
-        String::deserialize(deserializer)?
-            .parse()
-            .map_err(de::Error::custom)
     }
 }
 

@@ -8,6 +8,7 @@ mod demo;
 mod devices;
 mod disk;
 mod faults;
+mod fields;
 mod files;
 mod kept;
 mod laws;

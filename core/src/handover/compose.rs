@@ -3,15 +3,15 @@
 use crate::order::Order as _;
 use std::sync::Arc;
 
-use serde::Serialize;
-
 use super::{base64, json::PhotoKind};
 use crate::ledger::{
     Ledger,
+    canonical::quote,
     entry::Entry,
     have::{Have, to_hex},
-    id::{AttachmentHash, Id},
+    id::AttachmentHash,
 };
+use crate::said;
 
 /// About how many bytes one piece of entries has.
 const PIECE_BYTES: usize = 128 * 1024;
@@ -25,18 +25,6 @@ pub struct Composer {
     n_photos: usize,
 }
 
-/// Members before the entries.
-#[derive(Serialize)]
-struct Head<'a> {
-    bloomdue: &'a str,
-    format: u32,
-    ledger: Id,
-    name: &'a str,
-    made: &'a str,
-    digest: String,
-    have: Have,
-}
-
 impl Composer {
     /// A file with every entry of a ledger, in the order in which they were written down. `name` is the nursery's
     /// name, `made` the civil time on the device, to the minute.
@@ -46,19 +34,17 @@ impl Composer {
             let envelope = &entry.envelope;
             (envelope.hlc, envelope.device, envelope.line, entry.id)
         });
-        let head = Head {
-            bloomdue: super::json::RECORDS,
-            format: super::json::FORMAT,
-            ledger: ledger.id(),
-            name,
-            made,
-            digest: to_hex(&ledger.digest()),
-            have: Have::of(ledger),
-        };
-        // The head is text and numbers, which always can be written.
-        let mut head = serde_json::to_string(&head).unwrap_or_default();
-        head.pop();
-        head.push_str(",\"entries\":[");
+        let have = said::to_text(&Have::of(ledger));
+        let head = format!(
+            r#"{{"bloomdue":"{}","format":{},"ledger":"{}","name":{},"made":{},"digest":"{}","have":{},"entries":["#,
+            super::json::RECORDS,
+            super::json::FORMAT,
+            ledger.id(),
+            quoted(name),
+            quoted(made),
+            to_hex(&ledger.digest()),
+            have,
+        );
         Self {
             head: Some(head),
             entries,
@@ -107,7 +93,7 @@ impl Composer {
         self.n_photos += 1;
         piece.push_str(&format!(
             "{{\"hash\":\"{hash}\",\"media\":{},\"kind\":\"{}\",\"base64\":\"",
-            serde_json::Value::from(media),
+            quoted(media),
             kind.word()
         ));
         base64::encode(bytes, &mut piece);
@@ -123,6 +109,12 @@ impl Composer {
             "\n]}\n"
         }
     }
+}
+
+fn quoted(text: &str) -> String {
+    let mut out = String::new();
+    quote(text, &mut out);
+    out
 }
 
 /// Writes a file at once, with photos that are at hand.

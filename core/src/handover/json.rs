@@ -9,9 +9,6 @@ use std::{
     sync::Arc,
 };
 
-use serde::Deserialize;
-use serde_json::value::RawValue;
-
 pub use super::compose::{Composer, compose};
 use super::{
     base64,
@@ -27,7 +24,9 @@ use crate::{
         id::{AttachmentHash, EntryId, Id},
         shelf::Attachment,
     },
-    limits,
+    limits, said,
+    said::{Outline, Said},
+    words,
 };
 
 /// What `bloomdue` says in this kind of file.
@@ -39,24 +38,13 @@ const FOREIGN_BYTES: usize = 8 * 1024 * 1024;
 /// The format this version writes.
 pub const FORMAT: u32 = 1;
 
-/// A photo, or the small picture of one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
-pub enum PhotoKind {
-    /// A photo or another attached file.
-    #[serde(rename = "photo")]
-    Photo,
-    /// A small picture.
-    #[serde(rename = "thumb")]
-    Thumb,
-}
-
-impl PhotoKind {
-    /// The word in files.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Photo => "photo",
-            Self::Thumb => "thumb",
-        }
+words! {
+    /// A photo, or the small picture of one.
+    PhotoKind {
+        /// A photo or another attached file.
+        Photo = "photo",
+        /// A small picture.
+        Thumb = "thumb",
     }
 }
 
@@ -183,22 +171,6 @@ struct Content {
     reading: Reading,
     seen: IdSet<EntryId>,
     seen_photos: HashSet<(PhotoKind, AttachmentHash)>,
-}
-
-#[derive(Deserialize)]
-struct EntryElement<'a> {
-    id: EntryId,
-    #[serde(borrow)]
-    entry: &'a RawValue,
-}
-
-#[derive(Deserialize)]
-struct PhotoElement<'a> {
-    hash: AttachmentHash,
-    media: String,
-    kind: PhotoKind,
-    #[serde(borrow)]
-    base64: std::borrow::Cow<'a, str>,
 }
 
 impl Default for Reader {
@@ -345,8 +317,8 @@ impl Content {
 
     /// A member that cannot be read counts as not said; members of later versions are passed over.
     fn member(&mut self, line: u64, key: &str, raw: &[u8]) {
-        fn read<T: for<'de> Deserialize<'de>>(raw: &[u8]) -> Option<T> {
-            serde_json::from_slice(raw).ok()
+        fn read<T: Said>(raw: &[u8]) -> Option<T> {
+            said::read_bytes(raw).ok()
         }
         let reading = &mut self.reading;
         match key {
@@ -371,28 +343,35 @@ impl Content {
     fn entry(&mut self, line: u64, raw: &[u8]) {
         let read = str::from_utf8(raw)
             .map_err(|_| Error::new("this line is garbled (not text)"))
-            .and_then(|text| {
-                serde_json::from_str::<EntryElement<'_>>(text)
-                    .map_err(|why| Error::new(format!("this is not a record ({why})")))
-            });
-        let element = match read {
-            Ok(element) => element,
+            .and_then(Outline::of)
+            .map_err(|why| Error::new(format!("this is not a record ({why})")));
+        let outline = match read {
+            Ok(outline) => outline,
             Err(why) => return self.unreadable(line, why),
         };
-        if self.seen.contains(&element.id) {
+        let id: EntryId = outline.whole().must("id");
+        let entry = outline.whole().member("entry");
+        let bytes = entry.raw();
+        if bytes.is_empty() {
+            entry.fail("a record");
+        }
+        if let Err(why) = outline.settle() {
+            let why = Error::new(format!("this is not a record ({why})"));
+            return self.unreadable(line, why);
+        }
+        if self.seen.contains(&id) {
             return;
         }
-        let bytes = element.entry.get();
-        if EntryId::of(bytes.as_bytes()) == element.id {
-            return self.verified(line, element.id, bytes);
+        if EntryId::of(bytes.as_bytes()) == id {
+            return self.verified(line, Entry::of(id, &outline, entry));
         }
         let canonical = serde_json::from_str(bytes)
             .ok()
             .and_then(|value| to_canonical(&value).ok());
         match canonical {
-            Some(canonical) if EntryId::of(canonical.as_bytes()) == element.id => {
-                self.reading.reformatted.push(element.id);
-                self.verified(line, element.id, &canonical);
+            Some(canonical) if EntryId::of(canonical.as_bytes()) == id => {
+                self.reading.reformatted.push(id);
+                self.verified(line, Entry::read(id, &canonical));
             }
             canonical => {
                 let now = canonical.and_then(|canonical| {
@@ -400,16 +379,17 @@ impl Content {
                 });
                 self.reading.changed.push(Changed {
                     line,
-                    claimed: element.id,
+                    claimed: id,
                     now: now.map(Arc::new),
                 });
             }
         }
     }
 
-    fn verified(&mut self, line: u64, id: EntryId, bytes: &str) {
-        match Entry::read(id, bytes) {
+    fn verified(&mut self, line: u64, read: Result<Entry, Error>) {
+        match read {
             Ok(entry) => {
+                let id = entry.id;
                 self.seen.insert(id);
                 let lines = self.reading.lines.entry(entry.envelope.device);
                 let ids = lines.or_default().entry(entry.envelope.line).or_default();
@@ -421,29 +401,40 @@ impl Content {
     }
 
     fn photo(&mut self, line: u64, raw: &[u8], found: &mut impl FnMut(PhotoFound)) {
-        let read = str::from_utf8(raw)
+        let wrong = || Error::new("this is not a photo of a file of records");
+        let Some(outline) = str::from_utf8(raw)
             .ok()
-            .and_then(|text| serde_json::from_str::<PhotoElement<'_>>(text).ok());
-        let Some(element) = read else {
-            return self.unreadable(line, Error::new("this is not a photo of a file of records"));
+            .and_then(|text| Outline::of(text).ok())
+        else {
+            return self.unreadable(line, wrong());
         };
-        if self.seen_photos.contains(&(element.kind, element.hash)) {
+        let element = outline.whole();
+        let (hash, media, kind) = (
+            element.must("hash"),
+            element.must("media"),
+            element.must("kind"),
+        );
+        let base64 = element.member("base64").text();
+        if outline.settle().is_err() {
+            return self.unreadable(line, wrong());
+        }
+        if self.seen_photos.contains(&(kind, hash)) {
             return;
         }
         let fits = |bytes: &Vec<u8>| limits::ATTACHMENT_BYTES.contains(bytes.len() as i64);
-        let bytes = base64::decode(&element.base64).filter(fits);
+        let bytes = base64::decode(&base64).filter(fits);
         let attachment = bytes.map(Attachment::of);
         match attachment {
-            Some(attachment) if attachment.hash() == element.hash => {
-                self.seen_photos.insert((element.kind, element.hash));
-                self.reading.photos.push((element.kind, element.hash));
+            Some(attachment) if attachment.hash() == hash => {
+                self.seen_photos.insert((kind, hash));
+                self.reading.photos.push((kind, hash));
                 found(PhotoFound {
-                    kind: element.kind,
-                    media: element.media,
+                    kind,
+                    media,
                     attachment,
                 });
             }
-            _ => self.reading.damaged_photos.push(element.hash),
+            _ => self.reading.damaged_photos.push(hash),
         }
     }
 }

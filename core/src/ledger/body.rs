@@ -3,33 +3,17 @@
 //! Optional fields are left out when not said. A field's meaning never changes; what is new gets a new kind.
 //! Whole numbers only, units last in the name.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use super::id::{AttachmentHash, EntryId, Id};
-use crate::{calendar::Date, source::Source};
-
-/// Writes an enumeration whose members are plain words, with the list of them and the word of each.
-macro_rules! words {
-    ($(#[$doc:meta])* $name:ident { $($(#[$member_doc:meta])* $member:ident = $word:literal,)+ }) => {
-        $(#[$doc])*
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-        pub enum $name {
-            $($(#[$member_doc])* #[serde(rename = $word)] $member,)+
-        }
-        impl $name {
-            /// Every member, in order.
-            pub const ALL: &'static [Self] = &[$(Self::$member,)+];
-            /// The word that stands in files.
-            pub const fn word(self) -> &'static str {
-                match self { $(Self::$member => $word,)+ }
-            }
-            /// The member with this word.
-            pub fn from_word(word: &str) -> Option<Self> {
-                Self::ALL.iter().copied().find(|member| member.word() == word)
-            }
-        }
-    };
-}
+use crate::{
+    calendar::Date,
+    error::Result,
+    said,
+    said::{Outline, Part, Said, Writer},
+    source::Source,
+    words,
+};
 
 words! {
     /// What may be known of an entry's kind beforehand: how its entries combine.
@@ -169,49 +153,47 @@ words! {
     }
 }
 
-/// One shoot as one look saw it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ShootSeen {
-    /// The shoot.
-    pub id: Id,
-    /// Which one of this bulb's shoots in this cycle, from 1.
-    pub ordinal: u32,
-    /// Where it stands.
-    pub side: Side,
-    /// What it was taken for at this look.
-    pub kind: ShootKind,
-    /// How far it is.
-    pub stage: Stage,
-    /// Height over the neck.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub height_mm: Option<u32>,
-}
+said! {
+    /// One shoot as one look saw it.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct ShootSeen {
+        /// The shoot.
+        pub id: Id,
+        /// Which one of this bulb's shoots in this cycle, from 1.
+        pub ordinal: u32,
+        /// Where it stands.
+        pub side: Side,
+        /// What it was taken for at this look.
+        pub kind: ShootKind,
+        /// How far it is.
+        pub stage: Stage,
+        /// Height over the neck.
+        pub height_mm: Option<u32> = unsaid,
+    }
 
-/// What one look at one bulb showed.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Look {
-    /// The neck.
-    pub neck: Neck,
-    /// The leaves.
-    pub leaves: Leaves,
-    /// How many leaves, when counted.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub n_leaves: Option<u32>,
-    /// Every shoot seen.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub shoots: Vec<ShootSeen>,
-    /// How the look came about.
-    pub way: Way,
-    /// The place whose walk this look belongs to.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub walk: Option<Id>,
-}
+    /// What one look at one bulb showed.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Look {
+        /// The neck.
+        pub neck: Neck,
+        /// The leaves.
+        pub leaves: Leaves,
+        /// How many leaves, when counted.
+        pub n_leaves: Option<u32> = unsaid,
+        /// Every shoot seen.
+        pub shoots: Vec<ShootSeen> = unsaid,
+        /// How the look came about.
+        pub way: Way,
+        /// The place whose walk this look belongs to.
+        pub walk: Option<Id> = unsaid,
+    }
 
-/// Walked past all of these and saw nothing at any neck.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Sweep {
-    /// The place walked through.
-    pub place: Id,
+    /// Walked past all of these and saw nothing at any neck.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Sweep {
+        /// The place walked through.
+        pub place: Id,
+    }
 }
 
 words! {
@@ -242,17 +224,17 @@ words! {
     }
 }
 
-/// An inspection of a bulb.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Inspection {
-    /// Everything found; never empty.
-    pub findings: Vec<Finding>,
-    /// Whether it is to be watched.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub watch: bool,
-    /// In the grower's words.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub note: Option<String>,
+said! {
+    /// An inspection of a bulb.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Inspection {
+        /// Everything found; never empty.
+        pub findings: Vec<Finding>,
+        /// Whether it is to be watched.
+        pub watch: bool = unsaid,
+        /// In the grower's words.
+        pub note: Option<String> = unsaid,
+    }
 }
 
 words! {
@@ -271,23 +253,21 @@ words! {
     }
 }
 
-/// One measured value.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Measure {
-    /// What was measured.
-    pub what: Measured,
-    /// The value of a length.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub mm: Option<i64>,
-    /// The upper end, where only a range is known (bulbs bought by grade).
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub mm_to: Option<i64>,
-    /// The value of a weight.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub g: Option<i64>,
-    /// Where it was measured, in a word.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub at: Option<String>,
+said! {
+    /// One measured value.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Measure {
+        /// What was measured.
+        pub what: Measured,
+        /// The value of a length.
+        pub mm: Option<i64> = unsaid,
+        /// The upper end, where only a range is known (bulbs bought by grade).
+        pub mm_to: Option<i64> = unsaid,
+        /// The value of a weight.
+        pub g: Option<i64> = unsaid,
+        /// Where it was measured, in a word.
+        pub at: Option<String> = unsaid,
+    }
 }
 
 words! {
@@ -302,211 +282,197 @@ words! {
     }
 }
 
-/// One count.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Count {
-    /// What was counted.
-    pub what: Counted,
-    /// How many.
-    pub n: i64,
-}
+said! {
+    /// One count.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Count {
+        /// What was counted.
+        pub what: Counted,
+        /// How many.
+        pub n: i64,
+    }
 
-/// A reading of light.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Light {
-    /// Photosynthetic photon flux density in µmol m⁻² s⁻¹.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub ppfd_umol: Option<i64>,
-    /// Illuminance in lux.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub lux: Option<i64>,
-}
+    /// A reading of light.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Light {
+        /// Photosynthetic photon flux density in µmol m⁻² s⁻¹.
+        pub ppfd_umol: Option<i64> = unsaid,
+        /// Illuminance in lux.
+        pub lux: Option<i64> = unsaid,
+    }
 
-/// A reading of temperature and humidity.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Climate {
-    /// Air temperature in tenths of a degree Celsius.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub temperature_dc: Option<i64>,
-    /// Relative humidity in per cent.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub humidity_percent: Option<i64>,
-}
+    /// A reading of temperature and humidity.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Climate {
+        /// Air temperature in tenths of a degree Celsius.
+        pub temperature_dc: Option<i64> = unsaid,
+        /// Relative humidity in per cent.
+        pub humidity_percent: Option<i64> = unsaid,
+    }
 
-/// A photo; its bytes are kept under the hash.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Photo {
-    /// SHA-256 of the picture's bytes.
-    pub hash: AttachmentHash,
-    /// SHA-256 of the small picture's bytes.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub thumb: Option<AttachmentHash>,
-    /// Media type.
-    pub media: String,
-    /// Size of the picture.
-    pub n_bytes: u64,
-    /// Width.
-    pub width_px: u32,
-    /// Height.
-    pub height_px: u32,
-    /// Whether a drawing stands in for a photo (the demo).
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub drawn: bool,
-}
+    /// A photo; its bytes are kept under the hash.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Photo {
+        /// SHA-256 of the picture's bytes.
+        pub hash: AttachmentHash,
+        /// SHA-256 of the small picture's bytes.
+        pub thumb: Option<AttachmentHash> = unsaid,
+        /// Media type.
+        pub media: String,
+        /// Size of the picture.
+        pub n_bytes: u64,
+        /// Width.
+        pub width_px: u32,
+        /// Height.
+        pub height_px: u32,
+        /// Whether a drawing stands in for a photo (the demo).
+        pub drawn: bool = unsaid,
+    }
 
-/// One answer given in a call.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Answer {
-    /// Key of the question.
-    pub question: String,
-    /// Key of the answer.
-    pub answer: String,
-}
+    /// One answer given in a call.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Answer {
+        /// Key of the question.
+        pub question: String,
+        /// Key of the answer.
+        pub answer: String,
+    }
 
-/// A call on a shoot: stalk or leaf, and how sure.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Call {
-    /// The shoot.
-    pub shoot: Id,
-    /// The answers given.
-    pub answers: Vec<Answer>,
-    /// Chance that it is a stalk as the method said, in permille.
-    pub scape_permille: u32,
-    /// Name and version of the method.
-    pub method: String,
-    /// When to look again.
-    pub again: Date,
-}
+    /// A call on a shoot: stalk or leaf, and how sure.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Call {
+        /// The shoot.
+        pub shoot: Id,
+        /// The answers given.
+        pub answers: Vec<Answer>,
+        /// Chance that it is a stalk as the method said, in permille.
+        pub scape_permille: u32,
+        /// Name and version of the method.
+        pub method: String,
+        /// When to look again.
+        pub again: Date,
+    }
 
-/// How a shoot turned out.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Proof {
-    /// The shoot.
-    pub shoot: Id,
-    /// What it was.
-    pub kind: ShootKind,
-}
+    /// How a shoot turned out.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Proof {
+        /// The shoot.
+        pub shoot: Id,
+        /// What it was.
+        pub kind: ShootKind,
+    }
 
-/// What the program said; scored later, never used as input.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Shown {
-    /// What it spoke of.
-    pub what: String,
-    /// Name and version of the method.
-    pub method: String,
-    /// Digest of the ledger it was computed from.
-    pub digest: String,
-    /// Numbers said, by name, in permille and days.
-    pub numbers: std::collections::BTreeMap<String, i64>,
-}
+    /// What the program said; scored later, never used as input.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Shown {
+        /// What it spoke of.
+        pub what: String,
+        /// Name and version of the method.
+        pub method: String,
+        /// Digest of the ledger it was computed from.
+        pub digest: String,
+        /// Numbers said, by name, in permille and days.
+        pub numbers: std::collections::BTreeMap<String, i64>,
+    }
 
-/// Words of the grower.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Note {
-    /// The words.
-    pub text: String,
-}
+    /// Words of the grower.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Note {
+        /// The words.
+        pub text: String,
+    }
 
-/// A nursery.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct NurseryBody {
-    /// Its name.
-    pub name: String,
-    /// Where it lies north (positive) or south of the equator, in tenths of a degree: enough for the length of the day,
-    /// and too coarse to find it by.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub latitude_decideg: Option<i64>,
-}
+    /// A nursery.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct NurseryBody {
+        /// Its name.
+        pub name: String,
+        /// Where it lies north (positive) or south of the equator, in tenths of a degree: enough for the length of the day,
+        /// and too coarse to find it by.
+        pub latitude_decideg: Option<i64> = unsaid,
+    }
 
-/// A name, of a bulb.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Named {
-    /// The name.
-    pub name: String,
-}
+    /// A name, of a bulb.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Named {
+        /// The name.
+        pub name: String,
+    }
 
-/// A person who records.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Person {
-    /// Two or three letters that stand on lists.
-    pub initials: String,
-    /// The name, if given.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub name: String,
-}
+    /// A person who records.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Person {
+        /// Two or three letters that stand on lists.
+        pub initials: String,
+        /// The name, if given.
+        pub name: String = unsaid,
+    }
 
-/// One layer over a place that takes light away.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Cover {
-    /// What it is, such as shade cloth or whitewashed glass.
-    pub what: String,
-    /// How much of the light it blocks.
-    pub blocks_percent: u32,
-}
+    /// One layer over a place that takes light away.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Cover {
+        /// What it is, such as shade cloth or whitewashed glass.
+        pub what: String,
+        /// How much of the light it blocks.
+        pub blocks_percent: u32,
+    }
 
-/// A place where bulbs stand.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct PlaceBody {
-    /// Its name.
-    pub name: String,
-    /// What it is.
-    pub kind: PlaceKind,
-    /// Layers over it.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub covers: Vec<Cover>,
-    /// No longer in use.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub given_up: bool,
-}
+    /// A place where bulbs stand.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct PlaceBody {
+        /// Its name.
+        pub name: String,
+        /// What it is.
+        pub kind: PlaceKind,
+        /// Layers over it.
+        pub covers: Vec<Cover> = unsaid,
+        /// No longer in use.
+        pub given_up: bool = unsaid,
+    }
 
-/// The order in which bulbs stand in a place.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct BenchOrder {
-    /// Bulbs, first to last.
-    pub bulbs: Vec<Id>,
-}
+    /// The order in which bulbs stand in a place.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct BenchOrder {
+        /// Bulbs, first to last.
+        pub bulbs: Vec<Id>,
+    }
 
-/// A lot.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct LotBody {
-    /// The name on the crate.
-    pub name: String,
-    /// The cultivar.
-    pub cultivar: String,
-    /// Who it came from.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub supplier: String,
-    /// Size grade as the trade writes it, such as 26/28.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub grade: String,
-    /// When it came.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub received: Option<Date>,
-    /// Kept apart from the rest until this day.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub apart_until: Option<Date>,
-}
+    /// A lot.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct LotBody {
+        /// The name on the crate.
+        pub name: String,
+        /// The cultivar.
+        pub cultivar: String,
+        /// Who it came from.
+        pub supplier: String = unsaid,
+        /// Size grade as the trade writes it, such as 26/28.
+        pub grade: String = unsaid,
+        /// When it came.
+        pub received: Option<Date> = unsaid,
+        /// Kept apart from the rest until this day.
+        pub apart_until: Option<Date> = unsaid,
+    }
 
-/// Which lot a bulb is of.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct BulbBody {
-    /// The lot.
-    pub lot: Id,
-}
+    /// Which lot a bulb is of.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct BulbBody {
+        /// The lot.
+        pub lot: Id,
+    }
 
-/// A container.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ContainerBody {
-    /// Its name or number.
-    pub name: String,
-    /// What it is.
-    pub kind: ContainerKind,
-    /// Inner width or diameter at the rim.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub inner_width_mm: Option<i64>,
-    /// Inner height.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub inner_height_mm: Option<i64>,
+    /// A container.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct ContainerBody {
+        /// Its name or number.
+        pub name: String,
+        /// What it is.
+        pub kind: ContainerKind,
+        /// Inner width or diameter at the rim.
+        pub inner_width_mm: Option<i64> = unsaid,
+        /// Inner height.
+        pub inner_height_mm: Option<i64> = unsaid,
+    }
 }
 
 words! {
@@ -521,72 +487,69 @@ words! {
     }
 }
 
-/// One thing that differs between treatments.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Factor {
-    /// Its name, such as weeks of rest.
-    pub name: String,
-    /// Unit of its levels, if they are numbers.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub unit: String,
-    /// To what it is applied.
-    pub applied_to: AppliedTo,
-}
+said! {
+    /// One thing that differs between treatments.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Factor {
+        /// Its name, such as weeks of rest.
+        pub name: String,
+        /// Unit of its levels, if they are numbers.
+        pub unit: String = unsaid,
+        /// To what it is applied.
+        pub applied_to: AppliedTo,
+    }
 
-/// What a trial asks.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Question {
-    /// The question as a sentence.
-    pub text: String,
-    /// Key of the ready question it came from, or empty.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub ready: String,
-    /// What differs.
-    pub factors: Vec<Factor>,
-    /// Treatments in order.
-    pub groups: Vec<Id>,
-}
+    /// What a trial asks.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Question {
+        /// The question as a sentence.
+        pub text: String,
+        /// Key of the ready question it came from, or empty.
+        pub ready: String = unsaid,
+        /// What differs.
+        pub factors: Vec<Factor>,
+        /// Treatments in order.
+        pub groups: Vec<Id>,
+    }
 
-/// How much of one factor.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Level {
-    /// The factor's name.
-    pub factor: String,
-    /// How much or which, in words.
-    pub text: String,
-    /// The number in thousandths of the factor's unit, where there is one.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub value_milli: Option<i64>,
-}
+    /// How much of one factor.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Level {
+        /// The factor's name.
+        pub factor: String,
+        /// How much or which, in words.
+        pub text: String,
+        /// The number in thousandths of the factor's unit, where there is one.
+        pub value_milli: Option<i64> = unsaid,
+    }
 
-/// A treatment of a trial: one group.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Treatment {
-    /// The trial.
-    pub trial: Id,
-    /// Short name of the group.
-    pub name: String,
-    /// One level a factor.
-    pub levels: Vec<Level>,
-    /// Whether it is what the nursery would have done anyway.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub control: bool,
-}
+    /// A treatment of a trial: one group.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Treatment {
+        /// The trial.
+        pub trial: Id,
+        /// Short name of the group.
+        pub name: String,
+        /// One level a factor.
+        pub levels: Vec<Level>,
+        /// Whether it is what the nursery would have done anyway.
+        pub control: bool = unsaid,
+    }
 
-/// One repetition of a trial.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct RunBody {
-    /// The trial.
-    pub trial: Id,
-    /// First try, second try: 1, 2 …
-    pub ordinal: u32,
-    /// Day it starts or started.
-    pub start: Date,
-    /// Longest time between looks that the grower means to keep.
-    pub look_interval_days: u32,
-    /// Typed in afterwards from a notebook.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub typed_in: bool,
+    /// One repetition of a trial.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct RunBody {
+        /// The trial.
+        pub trial: Id,
+        /// First try, second try: 1, 2 …
+        pub ordinal: u32,
+        /// Day it starts or started.
+        pub start: Date,
+        /// Longest time between looks that the grower means to keep.
+        pub look_interval_days: u32,
+        /// Typed in afterwards from a notebook.
+        pub typed_in: bool = unsaid,
+    }
 }
 
 words! {
@@ -647,40 +610,42 @@ words! {
     }
 }
 
-/// What counts, fixed before the start.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Rule {
-    /// What a bulb has to do.
-    pub goal: Goal,
-    /// The stage.
-    pub stage: GoalStage,
-    /// The unit counted.
-    pub unit: Unit,
-    /// What died counts as.
-    pub died: DiedAs,
-    /// The test.
-    pub test: Test,
-}
+said! {
+    /// What counts, fixed before the start.
+    #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+    pub struct Rule {
+        /// What a bulb has to do.
+        pub goal: Goal,
+        /// The stage.
+        pub stage: GoalStage,
+        /// The unit counted.
+        pub unit: Unit,
+        /// What died counts as.
+        pub died: DiedAs,
+        /// The test.
+        pub test: Test,
+    }
 
-/// The due window of a run: from and to for a window, only `to` for a goal by a day.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct DueWindow {
-    /// What the day is for.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub name: String,
-    /// First day.
-    pub from: Date,
-    /// Last day; the deadline.
-    pub to: Date,
-}
+    /// The due window of a run: from and to for a window, only `to` for a goal by a day.
+    #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+    pub struct DueWindow {
+        /// What the day is for.
+        #[serde(skip_serializing_if = "String::is_empty")]
+        pub name: String = unsaid,
+        /// First day.
+        pub from: Date,
+        /// Last day; the deadline.
+        pub to: Date,
+    }
 
-/// A due window counted from the run's start, in days after it. The days it comes to stand in [`DueWindow`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct DueDays {
-    /// First day, in days after the start.
-    pub from: i64,
-    /// Last day, in days after the start.
-    pub to: i64,
+    /// A due window counted from the run's start, in days after it. The days it comes to stand in [`DueWindow`].
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub struct DueDays {
+        /// First day, in days after the start.
+        pub from: i64,
+        /// Last day, in days after the start.
+        pub to: i64,
+    }
 }
 
 impl DueDays {
@@ -695,52 +660,51 @@ impl DueDays {
     }
 }
 
-/// Which unit is in which group.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Allotment {
-    /// The unit drawn.
-    pub unit: Unit,
-    /// `blocks/1` when drawn, `by hand`, or `as recorded`.
-    pub method: String,
-    /// Seed of the draw in hexadecimal digits; empty unless drawn.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub seed: String,
-    /// Groups, in the order that `arms` counts from 0.
-    pub groups: Vec<Id>,
-    /// Units, by block, in the order drawn.
-    pub units: Vec<Id>,
-    /// Group of each unit.
-    pub arms: Vec<u32>,
-    /// Block of each unit, from 0.
-    pub blocks: Vec<u32>,
-    /// Size of each unit in mm that the blocks were cut by.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub sizes_mm: Vec<i64>,
-    /// Why it was drawn again, when it was.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub reason: String,
-}
+said! {
+    /// Which unit is in which group.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Allotment {
+        /// The unit drawn.
+        pub unit: Unit,
+        /// `blocks/1` when drawn, `by hand`, or `as recorded`.
+        pub method: String,
+        /// Seed of the draw in hexadecimal digits; empty unless drawn.
+        pub seed: String = unsaid,
+        /// Groups, in the order that `arms` counts from 0.
+        pub groups: Vec<Id>,
+        /// Units, by block, in the order drawn.
+        pub units: Vec<Id>,
+        /// Group of each unit.
+        pub arms: Vec<u32>,
+        /// Block of each unit, from 0.
+        pub blocks: Vec<u32>,
+        /// Size of each unit in mm that the blocks were cut by.
+        pub sizes_mm: Vec<i64> = unsaid,
+        /// Why it was drawn again, when it was.
+        pub reason: String = unsaid,
+    }
 
-/// Counts by group of a run typed in from a notebook where the bulbs are not known one by one.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Tally {
-    /// The group.
-    pub group: Id,
-    /// In time.
-    pub n_in_time: u32,
-    /// Late or not reached.
-    pub n_not: u32,
-    /// Died.
-    pub n_died: u32,
-    /// Sold, given or missing.
-    pub n_left: u32,
-}
+    /// Counts by group of a run typed in from a notebook where the bulbs are not known one by one.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Tally {
+        /// The group.
+        pub group: Id,
+        /// In time.
+        pub n_in_time: u32,
+        /// Late or not reached.
+        pub n_not: u32,
+        /// Died.
+        pub n_died: u32,
+        /// Sold, given or missing.
+        pub n_left: u32,
+    }
 
-/// What a notebook says of a run.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Tallies {
-    /// One a group.
-    pub groups: Vec<Tally>,
+    /// What a notebook says of a run.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Tallies {
+        /// One a group.
+        pub groups: Vec<Tally>,
+    }
 }
 
 words! {
@@ -823,57 +787,43 @@ words! {
     }
 }
 
-/// What was done or happened, with what may be said beside it.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Act {
-    /// The place or group it was tapped for, for reading only.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub from: Option<String>,
-    /// Where to.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub place: Option<Id>,
-    /// Into which container.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub container: Option<Id>,
-    /// Position in the container, from 1.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub position: Option<u32>,
-    /// With or in what: mix, packing, feed, product.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub with: Option<String>,
-    /// Damp or dry.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub condition: Option<String>,
-    /// How it left.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub how: Option<LeftHow>,
-    /// Stage when it left.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub stage: Option<Stage>,
-    /// Whether it was fit to sell when it left.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub fit: bool,
-    /// For whom.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub whom: Option<String>,
-    /// Of what it died, or why a job was skipped.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub cause: Option<String>,
-    /// Postponed to this day.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub until: Option<Date>,
-    /// The trial's run it belongs to.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub run: Option<Id>,
-    /// The offset that was split off.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub offset: Option<Id>,
-    /// The key of the job that was done, skipped or postponed; every job that was due when it is left out.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub job: Option<String>,
-    /// In the grower's words.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub note: Option<String>,
+said! {
+    /// What was done or happened, with what may be said beside it.
+    #[derive(Clone, Debug, Default, PartialEq, Eq)]
+    pub struct Act {
+        /// The place or group it was tapped for, for reading only.
+        pub from: Option<String> = unsaid,
+        /// Where to.
+        pub place: Option<Id> = unsaid,
+        /// Into which container.
+        pub container: Option<Id> = unsaid,
+        /// Position in the container, from 1.
+        pub position: Option<u32> = unsaid,
+        /// With or in what: mix, packing, feed, product.
+        pub with: Option<String> = unsaid,
+        /// Damp or dry.
+        pub condition: Option<String> = unsaid,
+        /// How it left.
+        pub how: Option<LeftHow> = unsaid,
+        /// Stage when it left.
+        pub stage: Option<Stage> = unsaid,
+        /// Whether it was fit to sell when it left.
+        pub fit: bool = unsaid,
+        /// For whom.
+        pub whom: Option<String> = unsaid,
+        /// Of what it died, or why a job was skipped.
+        pub cause: Option<String> = unsaid,
+        /// Postponed to this day.
+        pub until: Option<Date> = unsaid,
+        /// The trial's run it belongs to.
+        pub run: Option<Id> = unsaid,
+        /// The offset that was split off.
+        pub offset: Option<Id> = unsaid,
+        /// The key of the job that was done, skipped or postponed; every job that was due when it is left out.
+        pub job: Option<String> = unsaid,
+        /// In the grower's words.
+        pub note: Option<String> = unsaid,
+    }
 }
 
 words! {
@@ -918,52 +868,42 @@ words! {
     }
 }
 
-/// One job of a care plan. The subject is what it is for: the ledger for the whole nursery, a place, a treatment or a
-/// run; the slot names the job, so that two persons who change two jobs do not disagree.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct CareJob {
-    /// What it asks for.
-    pub doing: Doing,
-    /// Which act.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub act: Option<ActKind>,
-    /// In the grower's words: the job itself, or what to mind.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub words: String,
-    /// What its first day is counted from.
-    pub from: JobFrom,
-    /// That day of the calendar.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub date: Option<Date>,
-    /// That act.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub after: Option<ActKind>,
-    /// That stage.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub stage: Option<Stage>,
-    /// Days after what it is counted from.
-    #[serde(default)]
-    pub after_days: u32,
-    /// Days after which it comes again; once when left out.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub every_days: Option<u32>,
-    /// How many days earlier it counts as done, and how many later it is not late yet.
-    #[serde(default)]
-    pub tolerance_days: u32,
-    /// When it is told at all.
-    pub during: During,
-    /// Who is to do it.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub person: Option<Id>,
-    /// What it rests on; nothing for the grower's own.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub grade: Option<Source>,
-    /// Where that stands written.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub source: String,
-    /// No longer to be done.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub given_up: bool,
+said! {
+    /// One job of a care plan. The subject is what it is for: the ledger for the whole nursery, a place, a treatment or a
+    /// run; the slot names the job, so that two persons who change two jobs do not disagree.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct CareJob {
+        /// What it asks for.
+        pub doing: Doing,
+        /// Which act.
+        pub act: Option<ActKind> = unsaid,
+        /// In the grower's words: the job itself, or what to mind.
+        pub words: String = unsaid,
+        /// What its first day is counted from.
+        pub from: JobFrom,
+        /// That day of the calendar.
+        pub date: Option<Date> = unsaid,
+        /// That act.
+        pub after: Option<ActKind> = unsaid,
+        /// That stage.
+        pub stage: Option<Stage> = unsaid,
+        /// Days after what it is counted from.
+        pub after_days: u32 = or_zero,
+        /// Days after which it comes again; once when left out.
+        pub every_days: Option<u32> = unsaid,
+        /// How many days earlier it counts as done, and how many later it is not late yet.
+        pub tolerance_days: u32 = or_zero,
+        /// When it is told at all.
+        pub during: During,
+        /// Who is to do it.
+        pub person: Option<Id> = unsaid,
+        /// What it rests on; nothing for the grower's own.
+        pub grade: Option<Source> = unsaid,
+        /// Where that stands written.
+        pub source: String = unsaid,
+        /// No longer to be done.
+        pub given_up: bool = unsaid,
+    }
 }
 
 words! {
@@ -978,91 +918,83 @@ words! {
     }
 }
 
-/// Forcing without a trial, planned back from a date. Its jobs are a care plan with the forcing as subject; their slots
-/// begin with the number of the batch that they are for, from 1, and a stroke.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Forcing {
-    /// What the due window is for.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub name: String,
-    /// First day of the due window.
-    pub from: Date,
-    /// Its last day.
-    pub to: Date,
-    /// The stage that is wanted: fit to sell, or the first flower open.
-    pub stage: GoalStage,
-    /// At least so many.
-    pub wanted: u32,
-    /// How sure, in permille.
-    pub sure_permille: u32,
-    /// Weeks of rest.
-    pub rest_weeks: u32,
-    /// How they are rested, where that was chosen.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub way: Option<RestWay>,
-    /// The treatment of earlier tries that it follows, in its words.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub treatment: String,
-    /// The lot that the numbers were asked for, where one was.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub lot: Option<Id>,
-    /// The bulbs, in batches that are brought on a week apart; one batch for all at once.
-    pub batches: Vec<Batch>,
-    /// No longer meant.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub given_up: bool,
-}
+said! {
+    /// Forcing without a trial, planned back from a date. Its jobs are a care plan with the forcing as subject; their slots
+    /// begin with the number of the batch that they are for, from 1, and a stroke.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Forcing {
+        /// What the due window is for.
+        pub name: String = unsaid,
+        /// First day of the due window.
+        pub from: Date,
+        /// Its last day.
+        pub to: Date,
+        /// The stage that is wanted: fit to sell, or the first flower open.
+        pub stage: GoalStage,
+        /// At least so many.
+        pub wanted: u32,
+        /// How sure, in permille.
+        pub sure_permille: u32,
+        /// Weeks of rest.
+        pub rest_weeks: u32,
+        /// How they are rested, where that was chosen.
+        pub way: Option<RestWay> = unsaid,
+        /// The treatment of earlier tries that it follows, in its words.
+        pub treatment: String = unsaid,
+        /// The lot that the numbers were asked for, where one was.
+        pub lot: Option<Id> = unsaid,
+        /// The bulbs, in batches that are brought on a week apart; one batch for all at once.
+        pub batches: Vec<Batch>,
+        /// No longer meant.
+        pub given_up: bool = unsaid,
+    }
 
-/// Bulbs that are brought on together, and the days that were planned for them.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Batch {
-    /// The bulbs.
-    pub bulbs: Vec<Id>,
-    /// Water is stopped; nothing when they rested already or are not rested.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub stop_water: Option<Date>,
-    /// They are laid to rest, or were; nothing when they are not rested.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub lay_to_rest: Option<Date>,
-    /// The rest ends: they are potted up and brought into light.
-    pub rest_end: Date,
-    /// First look for scapes.
-    pub first_look: Date,
-}
+    /// Bulbs that are brought on together, and the days that were planned for them.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Batch {
+        /// The bulbs.
+        pub bulbs: Vec<Id>,
+        /// Water is stopped; nothing when they rested already or are not rested.
+        pub stop_water: Option<Date> = unsaid,
+        /// They are laid to rest, or were; nothing when they are not rested.
+        pub lay_to_rest: Option<Date> = unsaid,
+        /// The rest ends: they are potted up and brought into light.
+        pub rest_end: Date,
+        /// First look for scapes.
+        pub first_look: Date,
+    }
 
-/// A link between two things.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Linked {
-    /// The other thing: the mother of an offset, the twin of a same-as.
-    pub to: Id,
-    /// In the grower's words.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub note: Option<String>,
-}
+    /// A link between two things.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Linked {
+        /// The other thing: the mother of an offset, the twin of a same-as.
+        pub to: Id,
+        /// In the grower's words.
+        pub note: Option<String> = unsaid,
+    }
 
-/// Another ledger of the same nursery, whose records were read into this one.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Joined {
-    /// The other ledger.
-    pub to: Id,
-    /// The devices that wrote it: what they wrote goes with the link.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub devices: Vec<Id>,
-}
+    /// Another ledger of the same nursery, whose records were read into this one.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct Joined {
+        /// The other ledger.
+        pub to: Id,
+        /// The devices that wrote it: what they wrote goes with the link.
+        pub devices: Vec<Id> = unsaid,
+    }
 
-/// Takes entries back; they are named in the envelope.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct TakeBack {
-    /// Why, if said.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub why: Option<String>,
-}
+    /// Takes entries back; they are named in the envelope.
+    #[derive(Clone, Debug, Default, PartialEq, Eq)]
+    pub struct TakeBack {
+        /// Why, if said.
+        pub why: Option<String> = unsaid,
+    }
 
-/// Settles whether two equal acts of one day are the same act; about what both are about.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct SameAct {
-    /// The later of the two: it is not counted when they are the same.
-    pub entry: EntryId,
+    /// Settles whether two equal acts of one day are the same act; about what both are about.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct SameAct {
+        /// The later of the two: it is not counted when they are the same.
+        pub entry: EntryId,
+    }
 }
 
 /// Writes the table of kinds: name in files, body, nature.
@@ -1098,29 +1030,38 @@ macro_rules! kinds {
 
             /// Reads a body. What this program does not know becomes [`Body::Unknown`].
             pub fn read(kind: &str, version: u32, json: &str) -> Self {
+                let outline = Outline::of(json);
+                outline.map_or(Self::Unknown, |outline| Self::of(kind, version, &outline, outline.whole()))
+            }
+
+            /// Reads a body that stands in an outline.
+            pub(super) fn of(kind: &str, version: u32, outline: &Outline<'_>, from: Part<'_>) -> Self {
                 if version != 1 {
                     return Self::Unknown;
                 }
-                match kind {
-                    $($word => serde_json::from_str(json).map_or(Self::Unknown, Self::$member),)+
+                let body = match kind {
+                    $($word => Self::$member(Said::read(from)),)+
                     _ => match ActKind::from_word(kind) {
-                        Some(act) => serde_json::from_str(json).map_or(Self::Unknown, |body| Self::Act(act, body)),
+                        Some(act) => Self::Act(act, Said::read(from)),
                         None => Self::Unknown,
                     },
-                }
+                };
+                outline.settle().map_or(Self::Unknown, |()| body)
             }
 
-            /// The body as a JSON value.
+            /// The body in canonical form.
             ///
             /// # Errors
             ///
-            /// When it cannot be written, which the types above rule out.
-            pub fn to_value(&self) -> Result<serde_json::Value, serde_json::Error> {
+            /// When it holds what a record cannot hold.
+            pub fn to_canonical(&self) -> Result<String> {
+                let mut to = Writer::default();
                 match self {
-                    $(Self::$member(body) => serde_json::to_value(body),)+
-                    Self::Act(_, body) => serde_json::to_value(body),
-                    Self::Unknown => Ok(serde_json::Value::Object(serde_json::Map::new())),
+                    $(Self::$member(body) => body.write(&mut to),)+
+                    Self::Act(_, body) => body.write(&mut to),
+                    Self::Unknown => to.push("{}"),
                 }
+                to.finish()
             }
         }
     };

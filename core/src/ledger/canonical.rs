@@ -3,6 +3,8 @@
 //! RFC 8785 sorts keys by UTF-16 units and prints numbers as ECMAScript does. With ASCII keys and whole numbers within
 //! ±(2⁵³−1) both become plain: keys sort as bytes, numbers are their decimal digits.
 
+use std::fmt::Write as _;
+
 use crate::order::Order as _;
 use icu_normalizer::ComposingNormalizerBorrowed;
 use serde_json::Value;
@@ -47,7 +49,10 @@ fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
                 })?;
             out.push_str(&whole.to_string());
         }
-        Value::String(text) => write_text(text, out)?,
+        Value::String(text) => {
+            check_text(text)?;
+            quote(text, out);
+        }
         Value::Array(items) => {
             out.push('[');
             for (n, item) in items.iter().enumerate() {
@@ -69,7 +74,7 @@ fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
                 if n > 0 {
                     out.push(',');
                 }
-                write_text(key, out)?;
+                quote(key, out);
                 out.push(':');
                 write_value(member, out)?;
             }
@@ -79,17 +84,42 @@ fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
     Ok(())
 }
 
-fn write_text(text: &str, out: &mut String) -> Result<(), Error> {
+/// Whether a record can hold a text.
+///
+/// # Errors
+///
+/// When it is not in Unicode normalisation form C.
+pub(crate) fn check_text(text: &str) -> Result<(), Error> {
     // Most texts are plain ASCII, which is normalised as it stands.
-    if !text.is_ascii() && !NFC.is_normalized(text) {
-        return Err(Error::new(
-            "text in a record has to be in Unicode normalisation form C",
-        ));
+    if text.is_ascii() || NFC.is_normalized(text) {
+        return Ok(());
     }
-    // The library's escapes are those of RFC 8785: short forms, then \u00xx in lower case, nothing else.
-    let quoted = serde_json::to_string(text).map_err(|why| Error::new(why.to_string()))?;
-    out.push_str(&quoted);
-    Ok(())
+    Err(Error::new(
+        "text in a record has to be in Unicode normalisation form C",
+    ))
+}
+
+/// Writes text with its quotes.
+pub(crate) fn quote(text: &str, out: &mut String) {
+    out.push('"');
+    for sign in text.chars() {
+        // The escapes of RFC 8785: short forms, then \u00xx in lower case, nothing else.
+        match sign {
+            '"' => out.push_str("\\\""),
+            '\\' => out.push_str("\\\\"),
+            '\u{8}' => out.push_str("\\b"),
+            '\t' => out.push_str("\\t"),
+            '\n' => out.push_str("\\n"),
+            '\u{c}' => out.push_str("\\f"),
+            '\r' => out.push_str("\\r"),
+            '\0'..' ' => {
+                // Writing to a string cannot fail.
+                let _ = write!(out, "\\u{:04x}", u32::from(sign));
+            }
+            _ => out.push(sign),
+        }
+    }
+    out.push('"');
 }
 
 /// Text as a record may hold it: normalised, ends trimmed, control characters turned into spaces.

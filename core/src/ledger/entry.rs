@@ -2,15 +2,17 @@
 
 use std::fmt::{self, Write as _};
 
-use serde::Deserialize;
-use serde_json::value::RawValue;
-
 use super::{
     body::Body,
-    canonical::{WHOLE_NUMBER_MAX, to_canonical},
+    canonical::WHOLE_NUMBER_MAX,
     id::{EntryId, Id},
 };
-use crate::{calendar::Happened, error::Error, limits};
+use crate::{
+    calendar::Happened,
+    error::Error,
+    limits,
+    said::{Outline, Part},
+};
 
 /// Hybrid logical time: milliseconds since 1970 and a counter within one millisecond.
 ///
@@ -65,24 +67,8 @@ pub struct Entry {
     bytes: Box<str>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Wire<'a> {
-    about: Vec<Id>,
-    #[serde(borrow)]
-    body: &'a RawValue,
-    device: Id,
-    form: Id,
-    happened: Happened,
-    hlc: (u64, u16),
-    kind: std::borrow::Cow<'a, str>,
-    ledger: Id,
-    line: u64,
-    slot: String,
-    supersedes: Vec<EntryId>,
-    v: u32,
-    who: Id,
-}
+/// How many members an envelope has, the body among them; there are no others.
+const N_MEMBERS: usize = 13;
 
 impl Entry {
     /// Reads an entry whose hash the caller has checked or trusts.
@@ -92,37 +78,52 @@ impl Entry {
     /// When the line is too long or its envelope is not one. A body that this program does not know is no error.
     pub fn read(id: EntryId, bytes: &str) -> Result<Self, Error> {
         limits::LINE_BYTES.check(bytes.len() as i64)?;
-        let wire: Wire<'_> = serde_json::from_str(bytes)
-            .map_err(|why| Error::new(format!("this is not a record ({why})")))?;
-        limits::ABOUT.check(wire.about.len() as i64)?;
-        if !(1..=WHOLE_NUMBER_MAX as u64).contains(&wire.line) {
+        let outline = Outline::of(bytes).map_err(|why| no_record(&why))?;
+        Self::of(id, &outline, outline.whole())
+    }
+
+    /// Reads an entry that stands in an outline, as [`Self::read`] does.
+    pub(crate) fn of(id: EntryId, outline: &Outline<'_>, from: Part<'_>) -> Result<Self, Error> {
+        let bytes = from.raw();
+        limits::LINE_BYTES.check(bytes.len() as i64)?;
+        if from.members().count() != N_MEMBERS {
+            from.fail("just the members of a record");
+        }
+        let mut members = from.in_turn();
+        let about = members.must("about");
+        let body = members.member("body");
+        if body.raw().is_empty() {
+            body.fail("what it says");
+        }
+        let envelope = Envelope {
+            about,
+            device: members.must("device"),
+            form: members.must("form"),
+            happened: members.must("happened"),
+            hlc: {
+                let (ms, counter) = members.must("hlc");
+                HybridTime { ms, counter }
+            },
+            kind: members.must("kind"),
+            ledger: members.must("ledger"),
+            line: members.must("line"),
+            slot: members.must("slot"),
+            supersedes: members.must("supersedes"),
+            v: members.must("v"),
+            who: members.must("who"),
+        };
+        outline.settle().map_err(|why| no_record(&why))?;
+        limits::ABOUT.check(envelope.about.len() as i64)?;
+        if !(1..=WHOLE_NUMBER_MAX as u64).contains(&envelope.line) {
             return Err(Error::new(format!(
                 "{} is no line number; lines count from 1",
-                wire.line
+                envelope.line
             )));
         }
-        let body = Body::read(&wire.kind, wire.v, wire.body.get());
-        let envelope = Envelope {
-            about: wire.about,
-            device: wire.device,
-            form: wire.form,
-            happened: wire.happened,
-            hlc: HybridTime {
-                ms: wire.hlc.0,
-                counter: wire.hlc.1,
-            },
-            kind: wire.kind.into_owned(),
-            ledger: wire.ledger,
-            line: wire.line,
-            slot: wire.slot,
-            supersedes: wire.supersedes,
-            v: wire.v,
-            who: wire.who,
-        };
         Ok(Self {
             id,
+            body: Body::of(&envelope.kind, envelope.v, outline, body),
             envelope,
-            body,
             bytes: bytes.into(),
         })
     }
@@ -134,8 +135,7 @@ impl Entry {
     /// When the body holds what a record cannot hold, or the line grows over its limit.
     pub fn seal(envelope: Envelope, body: Body) -> Result<Self, Error> {
         limits::ABOUT.check(envelope.about.len() as i64)?;
-        let said = body.to_value().map_err(|why| Error::new(why.to_string()))?;
-        let bytes = write_line(&envelope, &to_canonical(&said)?)?;
+        let bytes = write_line(&envelope, &body.to_canonical()?)?;
         limits::LINE_BYTES.check(bytes.len() as i64)?;
         Ok(Self {
             id: EntryId::of(bytes.as_bytes()),
@@ -154,6 +154,10 @@ impl Entry {
     pub fn order(&self) -> (&Happened, HybridTime, EntryId) {
         (&self.envelope.happened, self.envelope.hlc, self.id)
     }
+}
+
+fn no_record(why: &Error) -> Error {
+    Error::new(format!("this is not a record ({why})"))
 }
 
 /// The canonical line, written straight away: its keys are known, and ids and dates need no escapes.

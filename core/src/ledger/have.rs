@@ -6,14 +6,14 @@
 use crate::order::Order as _;
 use std::{collections::BTreeMap, fmt::Write as _, sync::Arc};
 
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 use sha2::{Digest, Sha256};
 
 use super::{
     Ledger,
     entry::Entry,
-    id::{EntryId, Id},
+    id::{AttachmentHash, EntryId, Id},
 };
+use crate::said::{Part, Said, Writer};
 
 /// Lines `from` to `to` of one device, both there and all between them.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -27,7 +27,7 @@ pub struct Range {
 }
 
 /// Ranges of every device. In JSON: `{"d_…":[[1,41,"64 hexadecimal digits"]]}`.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Have(pub BTreeMap<Id, Vec<Range>>);
 
 type Lines = BTreeMap<u64, Vec<EntryId>>;
@@ -128,25 +128,45 @@ pub fn from_hex(text: &str) -> Option<[u8; 32]> {
         .map(|hash| hash.0)
 }
 
-impl Serialize for Range {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        (self.from, self.to, to_hex(&self.digest)).serialize(serializer)
+impl Said for Have {
+    fn read(from: Part<'_>) -> Self {
+        let mut have = Self::default();
+        for (device, ranges) in from.members() {
+            match Id::parse(&device) {
+                Ok(device) => drop(have.0.insert(device, Said::read(ranges))),
+                Err(_) => from.fail("the ids of devices"),
+            }
+        }
+        have
+    }
+    fn write(&self, to: &mut Writer) {
+        to.push("{");
+        to.list(&self.0, |to, (device, ranges)| {
+            to.text(device.as_str());
+            to.push(":");
+            ranges.write(to);
+        });
+        to.push("}");
     }
 }
 
-impl<'de> Deserialize<'de> for Range {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let (from, to, digest) = <(u64, u64, String)>::deserialize(deserializer)?;
-        let digest = from_hex(&digest)
-            .ok_or_else(|| D::Error::custom("a digest has 64 hexadecimal digits"))?;
-        Ok(Self { from, to, digest })
+impl Said for Range {
+    fn read(from: Part<'_>) -> Self {
+        let (from, to, AttachmentHash(digest)) = Said::read(from);
+        Self { from, to, digest }
+    }
+    fn write(&self, to: &mut Writer) {
+        (self.from, self.to, AttachmentHash(self.digest)).write(to);
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::ledger::testing::{Writer, ledger_of};
+    use crate::{
+        ledger::testing::{Writer, ledger_of},
+        said,
+    };
 
     const NOON_MS: u64 = 1_804_954_811_000;
 
@@ -182,12 +202,12 @@ mod tests {
     fn it_reads_back_from_json() {
         let (writer, entries) = four();
         let have = Have::of(&ledger_of([&entries[0], &entries[1], &entries[3]]));
-        let json = serde_json::to_string(&have).unwrap();
+        let json = said::write(&have).unwrap();
         assert!(
             json.starts_with(&format!("{{\"{}\":[[1,2,\"", writer.device())),
             "{json}"
         );
-        assert_eq!(serde_json::from_str::<Have>(&json).unwrap(), have);
-        assert!(serde_json::from_str::<Have>(r#"{"d_1":[[1,2,"12"]]}"#).is_err());
+        assert_eq!(said::read::<Have>(&json).unwrap(), have);
+        assert!(said::read::<Have>(r#"{"d_1":[[1,2,"12"]]}"#).is_err());
     }
 }

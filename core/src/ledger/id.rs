@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
+use serde::{Serialize, Serializer};
 use sha2::{Digest, Sha256};
 
 use crate::error::Error;
@@ -75,21 +75,30 @@ pub struct Id {
 }
 
 impl Id {
+    /// Stands for an id where none could be read; the name of nothing.
+    pub(crate) const NOBODY: Self = Self {
+        bytes: [0; ID_BYTES_MAX],
+        len: 0,
+    };
+
     /// Reads an id.
     ///
     /// # Errors
     ///
     /// When the text does not have the form above.
     pub fn parse(text: &str) -> Result<Self, Error> {
-        let well_formed = text.len() <= ID_BYTES_MAX
-            && text.split_once('_').is_some_and(|(letters, rest)| {
-                matches!(letters.len(), 1 | 2)
-                    && letters.bytes().all(|b| b.is_ascii_lowercase())
-                    && !rest.is_empty()
-                    && rest
-                        .bytes()
-                        .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit())
-            });
+        // Reading records is mostly reading ids, so this is one plain loop.
+        let (mut n_letters, mut n_after, mut is_split) = (0, 0, false);
+        for byte in text.bytes() {
+            let is_letter = byte.is_ascii_lowercase();
+            match is_split {
+                true if is_letter || byte.is_ascii_digit() => n_after += 1,
+                false if is_letter => n_letters += 1,
+                false if byte == b'_' => is_split = true,
+                _ => n_letters = ID_BYTES_MAX,
+            }
+        }
+        let well_formed = text.len() <= ID_BYTES_MAX && matches!(n_letters, 1 | 2) && n_after > 0;
         if !well_formed {
             return Err(Error::new(format!(
                 "'{text}' is not the name of anything in a ledger"
@@ -138,25 +147,6 @@ impl fmt::Debug for Id {
 impl Serialize for Id {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(self.as_str())
-    }
-}
-
-impl<'de> Deserialize<'de> for Id {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        deserializer.deserialize_str(TextVisitor(Self::parse, "an id"))
-    }
-}
-
-/// Reads a value from borrowed text without a copy.
-struct TextVisitor<T>(fn(&str) -> Result<T, Error>, &'static str);
-
-impl<T> serde::de::Visitor<'_> for TextVisitor<T> {
-    type Value = T;
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.1)
-    }
-    fn visit_str<E: serde::de::Error>(self, text: &str) -> Result<T, E> {
-        (self.0)(text).map_err(E::custom)
     }
 }
 
@@ -243,12 +233,6 @@ impl Serialize for EntryId {
     }
 }
 
-impl<'de> Deserialize<'de> for EntryId {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        deserializer.deserialize_str(TextVisitor(Self::parse, "the id of a record"))
-    }
-}
-
 /// The SHA-256 of an attachment's bytes, written as 64 hexadecimal digits.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct AttachmentHash(pub [u8; 32]);
@@ -294,13 +278,6 @@ impl fmt::Debug for AttachmentHash {
 impl Serialize for AttachmentHash {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_str(self)
-    }
-}
-
-impl<'de> Deserialize<'de> for AttachmentHash {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let text = std::borrow::Cow::<str>::deserialize(deserializer)?;
-        Self::parse(&text).map_err(D::Error::custom)
     }
 }
 

@@ -7,7 +7,7 @@ use bloomdue_core::ledger::{
     id::Id,
     shelf::{Op, Store},
 };
-use serde::{Deserialize, Serialize};
+use bloomdue_core::said;
 
 use crate::device::folder;
 
@@ -20,17 +20,19 @@ const NAME: &str = "bloomdue";
 /// Its one store has the name of a store that core knows, so that lists of operations fit.
 const STORE: Store = Store::Meta;
 
-/// A nursery kept in this browser.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub(crate) struct Known {
-    /// Its ledger.
-    pub(crate) ledger: Id,
-    /// Its name when it was last open.
-    pub(crate) name: String,
-    /// Whether it is the demo.
-    pub(crate) demo: bool,
-    /// When it was last open, in ms since 1970.
-    pub(crate) opened_ms: u64,
+said! {
+    /// A nursery kept in this browser.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub(crate) struct Known {
+        /// Its ledger.
+        pub(crate) ledger: Id,
+        /// Its name when it was last open.
+        pub(crate) name: String,
+        /// Whether it is the demo.
+        pub(crate) demo: bool,
+        /// When it was last open, in ms since 1970.
+        pub(crate) opened_ms: u64,
+    }
 }
 
 /// The name of a ledger's database.
@@ -53,7 +55,7 @@ pub(crate) async fn registry() -> Result<Vec<Known>, StoreError> {
     // A row that cannot be read is passed over: the nursery itself is untouched in its own database.
     let mut known: Vec<Known> = rows
         .iter()
-        .filter_map(|found| serde_json::from_slice(&row(&found)?).ok())
+        .filter_map(|found| said::read_bytes(&row(&found)?).ok())
         .collect();
     known.order_by_key(|known| std::cmp::Reverse(known.opened_ms));
     Ok(known)
@@ -61,7 +63,7 @@ pub(crate) async fn registry() -> Result<Vec<Known>, StoreError> {
 
 /// Notes that a nursery is kept here, or what it is called now.
 pub(crate) async fn remember(known: &Known) -> Result<(), StoreError> {
-    let bytes = serde_json::to_vec(known).map_err(|why| StoreError::Other(why.to_string()))?;
+    let bytes = said::to_bytes(known);
     change(Op::put(STORE, known.ledger.as_str(), bytes)).await
 }
 

@@ -1,5 +1,8 @@
 use super::*;
-use crate::testing::{World, day as on, id};
+use crate::{
+    said,
+    testing::{World, day as on, id},
+};
 
 /// Two bulbs in a bed, one of them in a run's group, and one bulb in no place.
 fn nursery() -> World {
@@ -246,7 +249,7 @@ fn days_to_come_are_told_by_job_place_and_day() {
 }
 
 fn read(body: &str) -> CareJob {
-    serde_json::from_str(&format!("{{{body}}}")).unwrap()
+    said::read(&format!("{{{body}}}")).unwrap()
 }
 
 #[test]

@@ -17,14 +17,16 @@ mod rows;
 
 use std::{collections::BTreeMap, sync::Arc};
 
-use serde::{Deserialize, Serialize};
-
 use super::{
     clock::Clock,
     entry::{Entry, HybridTime},
     id::{AttachmentHash, Id},
 };
-use crate::error::{Error, Result};
+use crate::{
+    error::{Error, Result},
+    said,
+    said::{Outline, Said},
+};
 
 pub use append::{Appended, Form, append};
 pub use cache::{Kept, MadeOf, kept};
@@ -143,27 +145,27 @@ impl Op {
     }
 }
 
-/// What each save reads and writes: which device this is and how far it has come.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct LineRow {
-    /// [`SHELF_FORMAT`] of the version that wrote it.
-    pub format: u32,
-    /// The ledger.
-    pub ledger: Id,
-    /// This installation's name in the ledger.
-    pub device: Id,
-    /// The last line number used; 0 before the first entry.
-    pub line: u64,
-    /// The last stamp of the clock, `[ms, counter]`.
-    hlc: (u64, u16),
-    /// How many entries have arrived here, own and others'.
-    pub arrived: u64,
-    /// Own entries saved since the last export.
-    #[serde(default)]
-    pub since_export: u64,
-    /// When the last export was made, in ms since 1970; 0 before the first.
-    #[serde(default)]
-    pub exported_ms: u64,
+said! {
+    /// What each save reads and writes: which device this is and how far it has come.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct LineRow {
+        /// [`SHELF_FORMAT`] of the version that wrote it.
+        pub format: u32,
+        /// The ledger.
+        pub ledger: Id,
+        /// This installation's name in the ledger.
+        pub device: Id,
+        /// The last line number used; 0 before the first entry.
+        pub line: u64,
+        /// The last stamp of the clock, `[ms, counter]`.
+        hlc: (u64, u16),
+        /// How many entries have arrived here, own and others'.
+        pub arrived: u64,
+        /// Own entries saved since the last export.
+        pub since_export: u64 = or_zero,
+        /// When the last export was made, in ms since 1970; 0 before the first.
+        pub exported_ms: u64 = or_zero,
+    }
 }
 
 impl LineRow {
@@ -205,19 +207,21 @@ impl LineRow {
 
     /// The operation that writes it.
     pub fn put(&self) -> Op {
-        Op::put(Store::Meta, LINE_KEY, to_json(self))
+        Op::put(Store::Meta, LINE_KEY, said::to_bytes(self))
     }
 }
 
-/// One row of `blocks`, as the list in `meta` names it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct BlockListed {
-    /// Arrival of its first entry.
-    pub first: u64,
-    /// How many entries.
-    pub n: u64,
-    /// SHA-256 over `"bloomdue block 1\0"` and the raw ids in their order, in hexadecimal digits.
-    pub digest: String,
+said! {
+    /// One row of `blocks`, as the list in `meta` names it.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct BlockListed {
+        /// Arrival of its first entry.
+        pub first: u64,
+        /// How many entries.
+        pub n: u64,
+        /// SHA-256 over `"bloomdue block 1\0"` and the raw ids in their order, in hexadecimal digits.
+        pub digest: String,
+    }
 }
 
 impl BlockListed {
@@ -227,13 +231,15 @@ impl BlockListed {
     }
 }
 
-/// The list of blocks. A cached state is good only for the list it was made from.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct BlocksRow {
-    /// [`SHELF_FORMAT`] of the version that wrote it.
-    pub format: u32,
-    /// Blocks in order of arrival.
-    pub blocks: Vec<BlockListed>,
+said! {
+    /// The list of blocks. A cached state is good only for the list it was made from.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub struct BlocksRow {
+        /// [`SHELF_FORMAT`] of the version that wrote it.
+        pub format: u32,
+        /// Blocks in order of arrival.
+        pub blocks: Vec<BlockListed>,
+    }
 }
 
 impl Default for BlocksRow {
@@ -262,24 +268,21 @@ impl BlocksRow {
 
     /// The operation that writes it.
     pub fn put(&self) -> Op {
-        Op::put(Store::Meta, BLOCKS_KEY, to_json(self))
+        Op::put(Store::Meta, BLOCKS_KEY, said::to_bytes(self))
     }
 }
 
-fn read_meta<T: serde::de::DeserializeOwned>(bytes: &[u8], format: fn(&T) -> u32) -> Result<T> {
-    /// Alone, so that a newer row is known as newer whatever else it holds.
-    #[derive(Deserialize)]
-    struct Format {
-        format: u32,
-    }
-    let found: Option<Format> = serde_json::from_slice(bytes).ok();
-    if let Some(found) = found
-        && found.format > SHELF_FORMAT
-    {
+fn read_meta<T: Said>(bytes: &[u8], format: fn(&T) -> u32) -> Result<T> {
+    let garbled = |why| Error::new(format!("the storage's own row is garbled ({why})"));
+    let text = str::from_utf8(bytes).map_err(|why| garbled(why.to_string()))?;
+    let outline = Outline::of(text).map_err(|why| garbled(why.to_string()))?;
+    // Alone, so that a newer row is known as newer whatever else it holds.
+    let found: u32 = outline.whole().must("format");
+    if outline.settle().is_ok() && found > SHELF_FORMAT {
         return Err(newer_format());
     }
-    let row: T = serde_json::from_slice(bytes)
-        .map_err(|why| Error::new(format!("the storage's own row is garbled ({why})")))?;
+    let row = T::read(outline.whole());
+    outline.settle().map_err(|why| garbled(why.to_string()))?;
     if format(&row) == 0 {
         return Err(Error::new("the storage's own row has no format"));
     }
@@ -288,11 +291,6 @@ fn read_meta<T: serde::de::DeserializeOwned>(bytes: &[u8], format: fn(&T) -> u32
 
 fn newer_format() -> Error {
     Error::new("a newer version of the program was used here; open that one")
-}
-
-fn to_json(row: &impl Serialize) -> Vec<u8> {
-    // Rows are plain structures of numbers and text, which always can be written.
-    serde_json::to_vec(row).unwrap_or_default()
 }
 
 /// The bytes of a photo or another file, with their hash, which only this type computes.

@@ -10,83 +10,80 @@ use bloomdue_core::record::{
     Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length,
 };
 use bloomdue_core::trial::{choose, ready::Ready};
-use bloomdue_core::units;
-use serde::{Deserialize, Serialize};
+use bloomdue_core::{said, units, words};
 
 use crate::app::Records;
 use crate::device::entropy;
 use crate::parts::field::Problem;
 use crate::words::{en, trials as say};
 
-/// How bulbs come into groups.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub(super) enum How {
-    /// By lot.
-    Draw,
-    /// By hand.
-    ByHand,
-    /// From a notebook, bulb by bulb.
-    Recorded,
-    /// From a notebook, counts only.
-    Counts,
+words! {
+    /// How bulbs come into groups.
+    How {
+        /// By lot.
+        Draw = "Draw",
+        /// By hand.
+        ByHand = "ByHand",
+        /// From a notebook, bulb by bulb.
+        Recorded = "Recorded",
+        /// From a notebook, counts only.
+        Counts = "Counts",
+    }
 }
 
-/// A group as typed.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub(super) struct GroupTyped {
-    pub(super) name: String,
-    /// How much, where the factor has a unit.
-    pub(super) value: String,
-    pub(super) control: bool,
-    /// In time, not, died, left: from a notebook.
-    pub(super) counts: [String; 4],
-}
+said! {
+    /// A group as typed.
+    #[derive(Clone, Debug, Default, PartialEq, Eq)]
+    pub(super) struct GroupTyped {
+        pub(super) name: String,
+        /// How much, where the factor has a unit.
+        pub(super) value: String,
+        pub(super) control: bool,
+        /// In time, not, died, left: from a notebook.
+        pub(super) counts: [String; 4],
+    }
 
-/// A chosen unit with what the draw and the hand need of it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub(super) struct Chosen {
-    pub(super) unit: Id,
-    pub(super) size_mm: i64,
-    /// Group when placed by hand or from a notebook.
-    pub(super) arm: Option<u32>,
-}
+    /// A chosen unit with what the draw and the hand need of it.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub(super) struct Chosen {
+        pub(super) unit: Id,
+        pub(super) size_mm: i64,
+        /// Group when placed by hand or from a notebook.
+        pub(super) arm: Option<u32>,
+    }
 
-/// Everything typed.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub(super) struct Plan {
-    pub(super) step: usize,
-    pub(super) again: Option<Id>,
-    pub(super) ready: String,
-    pub(super) text: String,
-    pub(super) factor: String,
-    pub(super) unit: String,
-    pub(super) applied_to: AppliedTo,
-    pub(super) groups: Vec<GroupTyped>,
-    pub(super) goal: Goal,
-    pub(super) stage: GoalStage,
-    pub(super) died: DiedAs,
-    pub(super) counted: Unit,
-    pub(super) from: String,
-    pub(super) to: String,
-    pub(super) name: String,
-    pub(super) every_days: String,
-    pub(super) start: String,
-    pub(super) chosen: Vec<Chosen>,
-    pub(super) how: How,
-    pub(super) classes: Option<bool>,
-    /// Whether the window is counted in days from the start.
-    #[serde(default)]
-    pub(super) from_start: bool,
-    #[serde(default)]
-    pub(super) from_days: String,
-    #[serde(default)]
-    pub(super) to_days: String,
-    /// Whether bulbs that are gone since can be chosen: a try from a notebook.
-    #[serde(default)]
-    pub(super) gone_too: bool,
-    /// The day on which a try from a notebook was finished; empty while it is under way.
-    #[serde(default)]
-    pub(super) finished: String,
+    /// Everything typed.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    pub(super) struct Plan {
+        pub(super) step: usize,
+        pub(super) again: Option<Id>,
+        pub(super) ready: String,
+        pub(super) text: String,
+        pub(super) factor: String,
+        pub(super) unit: String,
+        pub(super) applied_to: AppliedTo,
+        pub(super) groups: Vec<GroupTyped>,
+        pub(super) goal: Goal,
+        pub(super) stage: GoalStage,
+        pub(super) died: DiedAs,
+        pub(super) counted: Unit,
+        pub(super) from: String,
+        pub(super) to: String,
+        pub(super) name: String,
+        pub(super) every_days: String,
+        pub(super) start: String,
+        pub(super) chosen: Vec<Chosen>,
+        pub(super) how: How,
+        pub(super) classes: Option<bool>,
+        /// Whether the window is counted in days from the start.
+        pub(super) from_start: bool = unsaid,
+        pub(super) from_days: String = unsaid,
+        pub(super) to_days: String = unsaid,
+        /// Whether bulbs that are gone since can be chosen: a try from a notebook.
+        pub(super) gone_too: bool = unsaid,
+        /// The day on which a try from a notebook was finished; empty while it is under way.
+        pub(super) finished: String = unsaid,
+    }
 }
 
 fn wrong(field: &str, text: impl Into<String>) -> Problem {
@@ -246,11 +243,11 @@ impl Plan {
     }
 
     pub(super) fn to_bytes(&self) -> Vec<u8> {
-        serde_json::to_vec(self).unwrap_or_default()
+        said::to_bytes(self)
     }
 
     pub(super) fn from_bytes(bytes: &[u8]) -> Option<Self> {
-        serde_json::from_slice(bytes).ok()
+        said::read_bytes(bytes).ok()
     }
 
     /// Whether size classes are used when lots are drawn.

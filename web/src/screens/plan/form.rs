@@ -8,6 +8,7 @@ use bloomdue_core::ledger::body::{Forcing, RestWay};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::State;
 use bloomdue_core::plan::{self, AtHand, Now, WAYS, Wish};
+use bloomdue_core::said;
 use bloomdue_core::units;
 use leptos::prelude::*;
 
@@ -165,12 +166,14 @@ impl Form {
     /// the records.
     pub(super) fn to_bytes(self, basis: &Basis) -> Vec<u8> {
         let at = |chosen: RwSignal<u32>| Some(chosen.get().checked_sub(1)? as usize);
-        let treatment = at(self.treatment).and_then(|at| basis.data.treatments.get(at));
-        let lot = at(self.lot).and_then(|at| basis.data.lots.get(at));
+        let treatment = at(self.treatment)
+            .and_then(|at| basis.data.treatments.get(at))
+            .cloned();
+        let lot = at(self.lot).and_then(|at| basis.data.lots.get(at)).copied();
         let (texts, choices) = (self.texts().map(|one| one.get()), self.choices());
         let choices = choices.map(|one| one.get());
         let typed = (texts, choices, treatment, lot, self.ticked.get());
-        serde_json::to_vec(&typed).unwrap_or_default()
+        said::to_bytes(&typed)
     }
 
     /// Fills a draft in, as far as what it names is still there. Whether it could be read.
@@ -182,8 +185,7 @@ impl Form {
             Option<Id>,
             BTreeSet<Id>,
         );
-        let Ok((texts, choices, treatment, lot, mut ticked)) =
-            serde_json::from_slice::<Typed>(draft)
+        let Ok((texts, choices, treatment, lot, mut ticked)) = said::read_bytes::<Typed>(draft)
         else {
             return false;
         };
