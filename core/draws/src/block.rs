@@ -21,7 +21,7 @@ use crate::{
     matrix::{Summit, scatter},
     normal::{self, exp},
     random::Random,
-    terms::{Beliefs, BlindBeliefs, Layout, Normal, Terms},
+    terms::{Beliefs, BlindBeliefs, Layout, Terms},
 };
 
 /// Lengths of the small steps, one by chance, in standard deviations over the root of how many numbers there are; the
@@ -364,6 +364,7 @@ impl Block {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::terms::Normal;
 
     fn normal(mean: f64, sd: f64) -> Normal {
         Normal { mean, sd }
