@@ -1,10 +1,12 @@
 //! The frame around every screen: the four places, the panes, the bar that says what was saved.
 
+use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::route::{Room, Route};
 use super::{App, Phase};
 use crate::device::update::Updates;
+use crate::device::view::just;
 use crate::parts::icon::RoomIcon;
 use crate::screens;
 use crate::words::{en as say, files};
@@ -24,12 +26,12 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
     });
     view! {
         {move || match app.phase.get() {
-            Phase::Broken(why) => view! { <screens::first::Broken why=why /> }.into_any(),
+            Phase::Broken(why) => view! { <screens::first::Broken why=why /> },
             Phase::First if app.route.with(|route| *route == Route::TakeIn) => {
-                view! { <main class="sheet">{screens::screen(&Route::TakeIn)}</main> }.into_any()
+                view! { <main class="sheet">{screens::screen(&Route::TakeIn)}</main> }
             }
-            Phase::First => view! { <screens::first::First /> }.into_any(),
-            Phase::Open => view! { <Open app=app /> }.into_any(),
+            Phase::First => view! { <screens::first::First /> },
+            Phase::Open => view! { <Open app=app /> },
         }}
         <SaidBar app=app />
     }
@@ -40,12 +42,12 @@ fn Open(app: App) -> impl IntoView {
     let start = Memo::new(move |_| app.route.with(|route| *route == Route::Start));
     let whole = Memo::new(move |_| app.route.with(Route::is_whole_screen));
     let room = Memo::new(move |_| app.route.with(Route::room));
-    move || {
+    just(move || {
         if start.get() {
-            return view! { <screens::first::First /> }.into_any();
+            return view! { <screens::first::First /> };
         }
         if whole.get() {
-            return view! { <main class="sheet">{move || screens::screen(&app.route.get())}</main> }.into_any();
+            return view! { <main class="sheet">{move || screens::screen(&app.route.get())}</main> };
         }
         view! {
             <div class="shell">
@@ -62,8 +64,7 @@ fn Open(app: App) -> impl IntoView {
                 </main>
             </div>
         }
-        .into_any()
-    }
+    })
 }
 
 #[component]

@@ -2,13 +2,14 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::grounds::{day_lengths, grounds};
-use leptos::prelude::*;
+use bloomdue_views::view;
 
 use crate::app::App;
+use crate::device::view::{Made, just};
 use crate::words::{nursery as say, report};
 
 /// Places and light of a try; nothing while neither is known.
-pub(crate) fn conditions(app: App, run: Id) -> AnyView {
+pub(crate) fn conditions(app: App, run: Id) -> Made {
     let (places, light) = app.peek(|r| {
         let groups = grounds(r.state, run, r.today).into_iter();
         let groups = groups.filter(|group| !group.grounds.is_empty());
@@ -24,7 +25,7 @@ pub(crate) fn conditions(app: App, run: Id) -> AnyView {
         )
     });
     if places.is_empty() && light.is_none() {
-        return ().into_any();
+        return just(());
     }
     let places: Vec<_> = places
         .into_iter()
@@ -41,5 +42,4 @@ pub(crate) fn conditions(app: App, run: Id) -> AnyView {
         <ul>{places}</ul>
         {light}
     }
-    .into_any()
 }

@@ -1,11 +1,12 @@
 //! Core's line drawings as SVG elements: classes for the pens, never a style.
 
+use crate::device::view::Made;
 use bloomdue_core::{
     call::Choice,
     nursery::Bulb,
     sketch::{self, Pen, Pose, Sketch},
 };
-use leptos::prelude::*;
+use bloomdue_views::view;
 
 /// The classes of a pen; `drawings.css` gives them their colours.
 pub(crate) const fn pen_class(pen: Pen) -> &'static str {
@@ -24,7 +25,7 @@ pub(crate) const fn pen_class(pen: Pen) -> &'static str {
 
 /// A drawing `width_px` wide. With a label it is a picture of that name; without one it is decoration beside words
 /// that say the same, and hidden from screen readers.
-pub(crate) fn drawing(sketch: Sketch, width_px: i32, label: Option<String>) -> impl IntoView {
+pub(crate) fn drawing(sketch: Sketch, width_px: i32, label: Option<String>) -> Made {
     let [_, _, width, height] = sketch.view_box;
     let height_px = width_px * height / width.max(1);
     let paths: Vec<_> = sketch
@@ -51,20 +52,16 @@ pub(crate) fn drawing(sketch: Sketch, width_px: i32, label: Option<String>) -> i
 }
 
 /// The bulb from the side.
-pub(crate) fn bulb_side(pose: Pose, width_px: i32, label: Option<String>) -> impl IntoView {
+pub(crate) fn bulb_side(pose: Pose, width_px: i32, label: Option<String>) -> Made {
     drawing(sketch::bulb_side(pose), width_px, label)
 }
 
 /// A bulb as its records tell it.
-pub(crate) fn bulb_as_recorded(
-    bulb: &Bulb,
-    width_px: i32,
-    label: Option<String>,
-) -> impl IntoView + use<> {
+pub(crate) fn bulb_as_recorded(bulb: &Bulb, width_px: i32, label: Option<String>) -> Made {
     bulb_side(Pose::of(bulb), width_px, label)
 }
 
 /// The drawing of an answer of the key, beside its words.
-pub(crate) fn answer(choice: Choice, width_px: i32) -> impl IntoView {
+pub(crate) fn answer(choice: Choice, width_px: i32) -> Made {
     drawing(sketch::answer(choice), width_px, None)
 }

@@ -1,5 +1,7 @@
 //! Fields: a label, an input, a unit, what is wrong with it.
 
+use crate::device::view::just;
+use bloomdue_views::view;
 use leptos::prelude::*;
 
 /// One line of text.
@@ -180,9 +182,9 @@ pub(crate) fn ProblemLine(
     #[prop(into)]
     problem: Signal<Option<Problem>>,
 ) -> impl IntoView {
-    move || {
+    just(move || {
         problem
             .get()
             .map(|p| view! { <p class="problem" role="alert">{p.text}</p> })
-    }
+    })
 }

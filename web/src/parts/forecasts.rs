@@ -2,14 +2,15 @@
 
 use bloomdue_core::forecast::score::{scores, scores_of};
 use bloomdue_core::ledger::id::Id;
-use leptos::prelude::*;
+use bloomdue_views::view;
 
 use crate::app::App;
+use crate::device::view::Made;
 use crate::parts::plots::table::Table;
 use crate::words::scored;
 
 /// What was said of due windows that are over, against what came: of all, or of some tries.
-pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> AnyView {
+pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> Made {
     let (scores, today) = app.read(|r| {
         let scores = match runs {
             Some(runs) => scores_of(r.ledger, r.state, runs, r.today),
@@ -21,8 +22,7 @@ pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> AnyView {
         return view! {
             <h2>{scored::title()}</h2>
             <p class="small">{scored::none()}</p>
-        }
-        .into_any();
+        };
     }
     let rows = scores.windows.iter();
     let windows = Table {
@@ -50,5 +50,4 @@ pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> AnyView {
         <p>{scored::dates(&scores.dates)}</p>
         <p class="small">{scored::hint()}</p>
     }
-    .into_any()
 }

@@ -2,16 +2,17 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::trial::result::growing::{AfterBlock, AfterLook};
-use leptos::prelude::*;
+use bloomdue_views::view;
 
+use crate::device::view::Made;
 use crate::parts::plots::growth::{GrowthPlot, Point};
 use crate::parts::plots::table::TableBehind;
 use crate::words::results as say;
 
 /// Look by look: which group is faster.
-pub(crate) fn by_looks(looks: &[AfterLook], a: &str, b: &str, today: Date) -> AnyView {
+pub(crate) fn by_looks(looks: &[AfterLook], a: &str, b: &str, today: Date) -> Made {
     let Some(last) = looks.last() else {
-        return view! { <p class="small">{say::no_look_at_both()}</p> }.into_any();
+        return view! { <p class="small">{say::no_look_at_both()}</p> };
     };
     let points = looks
         .iter()
@@ -25,7 +26,6 @@ pub(crate) fn by_looks(looks: &[AfterLook], a: &str, b: &str, today: Date) -> An
         <GrowthPlot points=points />
         <TableBehind table=say::looks_table(looks, a, b, today) />
     }
-    .into_any()
 }
 
 /// Size class by size class: how many in time. `label` names a class.
@@ -34,9 +34,9 @@ pub(crate) fn by_blocks(
     a: &str,
     b: &str,
     label: impl Fn(&AfterBlock) -> String,
-) -> AnyView {
+) -> Made {
     let Some(last) = blocks.last() else {
-        return view! { <p class="small">{say::no_class_decided()}</p> }.into_any();
+        return view! { <p class="small">{say::no_class_decided()}</p> };
     };
     let points = blocks
         .iter()
@@ -50,5 +50,4 @@ pub(crate) fn by_blocks(
         <GrowthPlot points=points />
         <TableBehind table=say::blocks_table(blocks, a, b, label) />
     }
-    .into_any()
 }

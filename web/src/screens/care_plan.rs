@@ -5,13 +5,15 @@ use bloomdue_core::care::usual::{Usual, usual};
 use bloomdue_core::ledger::body::Body;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
+use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
+use crate::device::view::{Made, just};
 use crate::parts::heading::Heading;
 use crate::words::{due as say_due, en, jobs as say, plan as say_plan};
 
-fn link(route: Route, title: String, under: String) -> impl IntoView {
+fn link(route: Route, title: String, under: String) -> Made {
     view! {
         <a class="row" href=route.href()>
             <span class="grow"><b>{title}</b> <br /> <span class="small">{under}</span></span>
@@ -91,7 +93,7 @@ pub(crate) fn CarePlans() -> impl IntoView {
 /// Jobs that contradict each other: of one care plan, or of all.
 #[component]
 fn Clashes(app: App, subject: Option<Id>) -> impl IntoView {
-    move || {
+    just(move || {
         app.read(|r| {
             let concerns = |found: &Contradiction| {
                 subject.is_none_or(|subject| found.one.0 == subject || found.other.0 == subject)
@@ -108,7 +110,7 @@ fn Clashes(app: App, subject: Option<Id>) -> impl IntoView {
                 })
                 .collect_view()
         })
-    }
+    })
 }
 
 /// One care plan.

@@ -2,10 +2,12 @@
 
 use bloomdue_core::care::{self, DueAt, Job, JobAt};
 use bloomdue_core::ledger::id::Id;
+use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
 use crate::device::badge;
+use crate::device::view::{Made, just};
 use crate::parts::field::Chips;
 use crate::parts::heading::Heading;
 use crate::screens::second;
@@ -150,7 +152,7 @@ fn Warnings(app: App) -> impl IntoView {
 
 #[component]
 fn Drafts(app: App) -> impl IntoView {
-    move || {
+    just(move || {
         app.draft_keys()
             .into_iter()
             .filter_map(|key| Some((Route::parse_key(&key)?, key)))
@@ -167,10 +169,10 @@ fn Drafts(app: App) -> impl IntoView {
                 }
             })
             .collect_view()
-    }
+    })
 }
 
-fn general(app: App, due: &care::Due) -> impl IntoView + use<> {
+fn general(app: App, due: &care::Due) -> Made {
     let rows = due
         .general
         .iter()
@@ -199,7 +201,7 @@ fn general(app: App, due: &care::Due) -> impl IntoView + use<> {
     }
 }
 
-fn at_place(app: App, at: &DueAt) -> impl IntoView + use<> {
+fn at_place(app: App, at: &DueAt) -> Made {
     let place = at.place;
     let (name, under) = app.peek(|r| match place {
         Some(place) => {
@@ -222,14 +224,14 @@ fn at_place(app: App, at: &DueAt) -> impl IntoView + use<> {
     }
 }
 
-fn job_row(app: App, place: Option<Id>, at: &JobAt) -> AnyView {
+fn job_row(app: App, place: Option<Id>, at: &JobAt) -> Made {
     let (title, under) =
         app.peek(|r| (say::job(at, r.state), say::job_under(at, r.state, r.today)));
     let key = at.job.key().unwrap_or_default();
     let job = Route::Job(place, key);
     let looks = at.job.is_look() || app.peek(|r| care::plan::is_look(r.state, &at.job));
     let to = match (at.bulbs.as_slice(), place) {
-        _ if !looks => return row(title, under, at.over_days, at.bulbs.len(), job).into_any(),
+        _ if !looks => return row(title, under, at.over_days, at.bulbs.len(), job),
         ([bulb], _) => Route::Look(*bulb),
         (_, Some(place)) => Route::Walk(place),
         (_, None) => job.clone(),
@@ -241,10 +243,9 @@ fn job_row(app: App, place: Option<Id>, at: &JobAt) -> AnyView {
             <a class="more" href=job.href() aria-label=put_off>"…"</a>
         </div>
     }
-    .into_any()
 }
 
-fn row(title: String, under: String, over_days: i64, n: usize, route: Route) -> impl IntoView {
+fn row(title: String, under: String, over_days: i64, n: usize, route: Route) -> Made {
     view! {
         <a class="row" href=route.href()>
             <span class="go" aria-hidden="true">"›"</span>

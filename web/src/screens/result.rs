@@ -11,11 +11,13 @@ use bloomdue_core::trial::result::times::{GroupTimes, Speed, Times, mean_gap};
 use bloomdue_core::trial::result::{RunResult, later as parts};
 use bloomdue_core::trial::standing::{Sentence, Shares};
 use bloomdue_core::work::{Done, Task};
+use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::run;
 use crate::app::worker::Work;
 use crate::app::{App, app, route::Route, work};
+use crate::device::view::{Made, just};
 use crate::parts::can_tell::{WouldSettle, run_can_tell};
 use crate::parts::conditions::conditions;
 use crate::parts::forecasts::earlier;
@@ -79,14 +81,14 @@ pub(crate) fn Result(run: Id) -> impl IntoView {
             back=Route::Run(run)
         />
         {move || match answer.get() {
-            None => view! { <p class="small" role="status">{say::working_out()}</p> }.into_any(),
-            Some(None) => view! { <p>{trials::no_such_try()}</p> }.into_any(),
+            None => view! { <p class="small" role="status">{say::working_out()}</p> },
+            Some(None) => view! { <p>{trials::no_such_try()}</p> },
             Some(Some(result)) => body(app, result),
         }}
     }
 }
 
-fn body(app: App, result: RunResult) -> AnyView {
+fn body(app: App, result: RunResult) -> Made {
     let stands = &result.standing;
     let (sentence, under) = app.peek(|r| {
         (
@@ -132,7 +134,6 @@ fn body(app: App, result: RunResult) -> AnyView {
         {move || earlier(app, Some(&[of]))}
         {how(app, &result, gaps)}
     }
-    .into_any()
 }
 
 fn names(result: &RunResult) -> Vec<String> {
@@ -141,7 +142,7 @@ fn names(result: &RunResult) -> Vec<String> {
 }
 
 /// What has to be known beside it, and what would be said under the stage before or after.
-fn notes(app: App, result: &RunResult) -> AnyView {
+fn notes(app: App, result: &RunResult) -> Made {
     let stands = &result.standing;
     let (notes, others) = app.peek(|r| {
         let notes = stands.notes.iter().map(|note| trials::note(note, r.state));
@@ -152,20 +153,19 @@ fn notes(app: App, result: &RunResult) -> AnyView {
     let lines = others.into_iter().chain(notes);
     let lines: Vec<_> = lines.map(|text| view! { <li>{text}</li> }).collect();
     if lines.is_empty() {
-        return ().into_any();
+        return just(());
     }
     view! {
         <h2>{trials::to_know()}</h2>
         <ul>{lines}</ul>
     }
-    .into_any()
 }
 
 /// Each bulb on the time axis, and the curves.
-fn days(app: App, result: &RunResult) -> AnyView {
+fn days(app: App, result: &RunResult) -> Made {
     let stands = &result.standing;
     let (Some(times), Some(rule)) = (result.times.clone(), stands.rule.as_ref()) else {
-        return ().into_any();
+        return just(());
     };
     let (window, names) = (stands.window.clone(), names(result));
     let stage = trials::goal_stage(rule.stage);
@@ -190,7 +190,6 @@ fn days(app: App, result: &RunResult) -> AnyView {
             </div>
         </div>
     }
-    .into_any()
 }
 
 /// The pairs that are compared, the group that was named first first.
@@ -226,17 +225,16 @@ fn speed_line(times: &Times, (a, b): (Id, Id), state: &State) -> Option<String> 
 }
 
 /// The pictures that a report on paper has: days and measures.
-pub(super) fn pictures(app: App, result: &RunResult) -> AnyView {
+pub(super) fn pictures(app: App, result: &RunResult) -> Made {
     view! {
         {days(app, result)}
         {measures(app, result, &gaps(app, result))}
     }
-    .into_any()
 }
 
-fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
+fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Made {
     if result.measures.is_empty() {
-        return ().into_any();
+        return just(());
     }
     let names = names(result);
     let all: Vec<_> = result
@@ -269,7 +267,6 @@ fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
         <p class="small">{say::measures_hint()}</p>
         <div class="figures">{all}</div>
     }
-    .into_any()
 }
 
 /// By how much groups differ in each measure, once there is a verdict: asked for once, shown in two places.
@@ -283,20 +280,17 @@ fn gaps(app: App, result: &RunResult) -> Vec<Option<Work>> {
     result.measures.iter().map(ask).collect()
 }
 
-fn gaps_of(
-    work: Work,
-    said: impl Fn(Vec<MeasureGap>) -> Vec<String> + Send + 'static,
-) -> impl IntoView {
+fn gaps_of(work: Work, said: impl Fn(Vec<MeasureGap>) -> Vec<String> + Send + 'static) -> Made {
     let shown = move |done| {
         let Done::Pairs(pairs) = done else {
-            return ().into_any();
+            return just(());
         };
-        paragraphs(said(pairs.iter().map(MeasureGap::of).collect())).into_any()
+        just(paragraphs(said(pairs.iter().map(MeasureGap::of).collect())))
     };
     view! { <WorkShown work=work shown=shown /> }
 }
 
-fn paragraphs(lines: Vec<String>) -> Vec<impl IntoView> {
+fn paragraphs(lines: Vec<String>) -> Vec<Made> {
     lines
         .into_iter()
         .map(|line| view! { <p class="small">{line}</p> })
@@ -321,9 +315,9 @@ fn labels(result: &RunResult, measure: &MeasureResult) -> Vec<Vec<String>> {
         .collect()
 }
 
-fn growing(app: App, all: &[Growing]) -> AnyView {
+fn growing(app: App, all: &[Growing]) -> Made {
     if all.is_empty() {
-        return ().into_any();
+        return just(());
     }
     let single = all.len() == 1;
     let pairs: Vec<_> = all
@@ -334,7 +328,7 @@ fn growing(app: App, all: &[Growing]) -> AnyView {
             } else {
                 let name = app.peek(|r| say::two(r.state.name_of(one.a), r.state.name_of(one.b)));
                 let one = one.clone();
-                view! { <Behind summary=name>{grown_pair(app, &one)}</Behind> }.into_any()
+                view! { <Behind summary=name>{grown_pair(app, &one)}</Behind> }
             }
         })
         .collect();
@@ -343,10 +337,9 @@ fn growing(app: App, all: &[Growing]) -> AnyView {
         <p class="small">{say::growing_hint()}</p>
         {pairs}
     }
-    .into_any()
 }
 
-fn grown_pair(app: App, one: &Growing) -> AnyView {
+fn grown_pair(app: App, one: &Growing) -> Made {
     let (a, b, today) = app.peek(|r| {
         (
             r.state.name_of(one.a).to_owned(),
@@ -360,10 +353,9 @@ fn grown_pair(app: App, one: &Growing) -> AnyView {
         <h3>{say::by_looks()}</h3>
         {grown::by_looks(&one.looks, &a, &b, today)}
     }
-    .into_any()
 }
 
-fn settles(app: App, result: &RunResult) -> AnyView {
+fn settles(app: App, result: &RunResult) -> Made {
     let shares = result.standing.groups.iter();
     let shares = shares.filter_map(|group| match group.shares {
         Shares::Known { by_rule, .. } => Some((group.group, by_rule.share)),
@@ -374,23 +366,21 @@ fn settles(app: App, result: &RunResult) -> AnyView {
         <h2>{say::settle_title()}</h2>
         <WouldSettle base=base one_more_like=Some((app, result.standing.run)) />
     }
-    .into_any()
 }
 
 /// What the groups can tell; they are shown where the evidence as it grew is, for drawn groups.
-fn foresight(app: App, result: &RunResult) -> AnyView {
+fn foresight(app: App, result: &RunResult) -> Made {
     let run = result.standing.run;
-    view! { <Behind summary=say::foresight_title()>{run_can_tell(app, run)}</Behind> }.into_any()
+    view! { <Behind summary=say::foresight_title()>{run_can_tell(app, run)}</Behind> }
 }
 
 /// Method, formula, source, and what does not decide.
-fn how(app: App, result: &RunResult, gaps: Vec<Option<Work>>) -> AnyView {
+fn how(app: App, result: &RunResult, gaps: Vec<Option<Work>>) -> Made {
     let result = result.clone();
     view! { <Behind summary=trials::how_worked_out()>{how_lines(app, &result, &gaps)}</Behind> }
-        .into_any()
 }
 
-fn how_lines(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
+fn how_lines(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Made {
     let stands = &result.standing;
     let mut lines = app.peek(|r| trials::how(r.state.runs.get(&stands.run), stands));
     let verdict = match &stands.sentence {
@@ -414,18 +404,17 @@ fn how_lines(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
         {paragraphs(lines)}
         {verdict.is_some().then(|| others(app, result, gaps))}
     }
-    .into_any()
 }
 
-fn speeds(app: App, run: Id, pairs: Vec<PairUnits>, times: Vec<GroupTimes>) -> AnyView {
+fn speeds(app: App, run: Id, pairs: Vec<PairUnits>, times: Vec<GroupTimes>) -> Made {
     if pairs.is_empty() {
-        return ().into_any();
+        return just(());
     }
     let what = None;
     let work = app.work(Task::Pairs { run, what, pairs });
     let shown = move |done| {
         let Done::Pairs(pairs) = done else {
-            return ().into_any();
+            return just(());
         };
         let speeds = pairs.iter().filter_map(|pair| Speed::of(pair, &times));
         let lines = app.peek(|r| {
@@ -433,12 +422,12 @@ fn speeds(app: App, run: Id, pairs: Vec<PairUnits>, times: Vec<GroupTimes>) -> A
                 .map(|speed| methods::speed(&speed, r.state))
                 .collect()
         });
-        paragraphs(lines).into_any()
+        just(paragraphs(lines))
     };
-    view! { <WorkShown work=work shown=shown /> }.into_any()
+    view! { <WorkShown work=work shown=shown /> }
 }
 
-fn other_methods(app: App, pairs: &[Beside], overall: Option<&Overall>) -> AnyView {
+fn other_methods(app: App, pairs: &[Beside], overall: Option<&Overall>) -> Made {
     let lines = overall.map(methods::overall).unwrap_or_default();
     let tables = app.peek(|r| {
         let tables = pairs.iter();
@@ -450,24 +439,24 @@ fn other_methods(app: App, pairs: &[Beside], overall: Option<&Overall>) -> AnyVi
         .iter()
         .map(|table| view! { <p class="of-plot">{table.caption.clone()}</p> {table.show()} })
         .collect();
-    view! { {paragraphs(lines)} {tables} }.into_any()
+    view! { {paragraphs(lines)} {tables} }
 }
 
 /// What does not decide, each worked out by itself.
-fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
+fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Made {
     let run = result.standing.run;
     let beside = later(
         move || app.peek(|r| parts::beside(r.ledger, r.state, run, r.today)),
         move |sides| {
             let Some(sides) = sides.map(Box::new) else {
-                return ().into_any();
+                return just(());
             };
             let work = app.work(Task::Others { run, sides });
             let shown = move |done| match done {
                 Done::Others { pairs, overall } => other_methods(app, &pairs, overall.as_ref()),
-                _ => ().into_any(),
+                _ => just(()),
             };
-            view! { <WorkShown work=work shown=shown /> }.into_any()
+            view! { <WorkShown work=work shown=shown /> }
         },
     );
     let times = result
@@ -496,5 +485,4 @@ fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
         {speeds}
         {measures}
     }
-    .into_any()
 }

@@ -8,9 +8,11 @@ use bloomdue_core::trial::result::tries::{
 };
 use bloomdue_core::trial::standing::Decided;
 use bloomdue_core::work::{Done, Task};
+use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route, work};
+use crate::device::view::{Made, just};
 use crate::parts::can_tell::WouldSettle;
 use crate::parts::forecasts::earlier;
 use crate::parts::grown;
@@ -66,14 +68,14 @@ pub(crate) fn TriesResult(trial: Id) -> impl IntoView {
             back=Route::Trial(trial)
         />
         {move || match answer.get() {
-            None => view! { <p class="small" role="status">{results::working_out()}</p> }.into_any(),
-            Some(None) => view! { <p>{trials::no_such_try()}</p> }.into_any(),
+            None => view! { <p class="small" role="status">{results::working_out()}</p> },
+            Some(None) => view! { <p>{trials::no_such_try()}</p> },
             Some(Some(result)) => body(app, &result),
         }}
     }
 }
 
-fn body(app: App, result: &TrialResult) -> AnyView {
+fn body(app: App, result: &TrialResult) -> Made {
     let sentences: Vec<_> = sentences(app, result)
         .into_iter()
         .map(|line| view! { <p class="say">{line}</p> })
@@ -91,16 +93,15 @@ fn body(app: App, result: &TrialResult) -> AnyView {
         {forecasts(app, result)}
         {how(app, result)}
     }
-    .into_any()
 }
 
 /// How earlier forecasts of the due windows of its tries did.
-fn forecasts(app: App, result: &TrialResult) -> impl IntoView + use<> {
+fn forecasts(app: App, result: &TrialResult) -> Made {
     let runs: Vec<Id> = result.tries.iter().map(|one| one.run).collect();
-    move || earlier(app, Some(&runs))
+    just(move || earlier(app, Some(&runs)))
 }
 
-fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
+fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> Made {
     let several = result.pairs.len() > 1;
     let (name, hint) = app.peek(|r| {
         (
@@ -129,11 +130,10 @@ fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
         <h3>{results::settle_title()}</h3>
         <WouldSettle base=base one_more_like=None />
     }
-    .into_any()
 }
 
 /// The picture and its table, with the next try where that is known.
-fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> AnyView {
+fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> Made {
     let interval = |said: Said<bloomdue_core::evidence::Interval>| {
         said.ok().map(|found| (found.lower, found.upper))
     };
@@ -164,11 +164,10 @@ fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> AnyView {
         <ForestPlot lines=lines />
         <TableBehind table=table />
     }
-    .into_any()
 }
 
 /// What stands on paper: the sentences, the forest of each pair, what to expect of the next try, and how far it reaches.
-pub(super) fn paper(app: App, result: &TrialResult) -> AnyView {
+pub(super) fn paper(app: App, result: &TrialResult) -> Made {
     let sentences: Vec<_> = sentences(app, result)
         .into_iter()
         .map(|line| view! { <p class="say">{line}</p> })
@@ -198,20 +197,19 @@ pub(super) fn paper(app: App, result: &TrialResult) -> AnyView {
         {pairs}
         {reach(app, result)}
     }
-    .into_any()
 }
 
 /// The prediction, which takes longer: a sentence, and on wish the same picture with one more row.
-fn next(app: App, pair: PairOverTries, with_picture: bool) -> AnyView {
+fn next(app: App, pair: PairOverTries, with_picture: bool) -> Made {
     let tries = match strata(&pair.forest) {
         Ok(tries) => tries,
-        Err(why) => return view! { <p class="small">{results::cannot(why)}</p> }.into_any(),
+        Err(why) => return view! { <p class="small">{results::cannot(why)}</p> },
     };
     let (a, b) = (pair.a, pair.b);
     let work = app.work(Task::NextTry { a, b, tries });
     let shown = move |done| {
         let Done::NextTry(said) = done else {
-            return ().into_any();
+            return just(());
         };
         let sentence = app.peek(|r| say::prediction(said, &pair, r.state));
         let next = said.ok().filter(|_| with_picture);
@@ -220,12 +218,11 @@ fn next(app: App, pair: PairOverTries, with_picture: bool) -> AnyView {
             <p>{sentence}</p>
             {picture}
         }
-        .into_any()
     };
-    view! { <WorkShown work=work shown=shown /> }.into_any()
+    view! { <WorkShown work=work shown=shown /> }
 }
 
-fn grown_over_tries(app: App, pair: &PairOverTries) -> AnyView {
+fn grown_over_tries(app: App, pair: &PairOverTries) -> Made {
     let (a, b, runs) = app.peek(|r| {
         let ordinal = |run: &Id| {
             let body = r.state.runs.get(run).and_then(|run| run.body.shown());
@@ -249,11 +246,10 @@ fn grown_over_tries(app: App, pair: &PairOverTries) -> AnyView {
         <p class="small">{results::growing_hint()}</p>
         {grown::by_blocks(&pair.growing, &a, &b, label)}
     }
-    .into_any()
 }
 
 /// How far it reaches, and the tries that do not count.
-fn reach(app: App, result: &TrialResult) -> AnyView {
+fn reach(app: App, result: &TrialResult) -> Made {
     let left_out: Vec<_> = app.peek(|r| {
         let tries = result.tries.iter();
         tries
@@ -271,31 +267,29 @@ fn reach(app: App, result: &TrialResult) -> AnyView {
             })}
         {any.then(|| view! { <h2>{say::not_counted_title()}</h2> <ul>{left_out}</ul> })}
     }
-    .into_any()
 }
 
-fn factors(result: &TrialResult) -> AnyView {
+fn factors(result: &TrialResult) -> Made {
     if result.factors.is_empty() {
-        return ().into_any();
+        return just(());
     }
     view! {
         <h2>{say::factors_title()}</h2>
         {methods::factors_table(&result.factors).show()}
         <p class="small">{methods::factors_how()}</p>
     }
-    .into_any()
 }
 
-fn how(app: App, result: &TrialResult) -> AnyView {
+fn how(app: App, result: &TrialResult) -> Made {
     let counted = result.pairs.iter().filter(|pair| pair.decided.is_some());
     let pairs: Vec<PairOverTries> = counted.cloned().map(PairOverTries::ahead_first).collect();
     if pairs.is_empty() {
-        return ().into_any();
+        return just(());
     }
-    view! { <Behind summary=trials::how_worked_out()>{how_lines(app, &pairs)}</Behind> }.into_any()
+    view! { <Behind summary=trials::how_worked_out()>{how_lines(app, &pairs)}</Behind> }
 }
 
-fn how_lines(app: App, pairs: &[PairOverTries]) -> AnyView {
+fn how_lines(app: App, pairs: &[PairOverTries]) -> Made {
     let decided = pairs.iter().filter_map(|pair| pair.decided.as_ref());
     let mut lines = vec![methods::over_tries().to_owned()];
     if let Some(first) = pairs.iter().find_map(|pair| pair.decided.as_ref()) {
@@ -318,5 +312,4 @@ fn how_lines(app: App, pairs: &[PairOverTries]) -> AnyView {
         <h3>{methods::other_methods()}</h3>
         {tables}
     }
-    .into_any()
 }

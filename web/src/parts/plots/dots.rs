@@ -3,9 +3,11 @@
 use std::collections::BTreeMap;
 
 use bloomdue_core::trial::result::measures::{MeasureGroup, MeasureResult};
+use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{Scale, WIDTH, mark, round_numbers, table::TableBehind, u};
+use crate::device::view::Made;
 use crate::words::results as say;
 
 /// Dots of about this width stand over one another when their values do.
@@ -68,7 +70,7 @@ pub(crate) fn DotsPlot(
     }
 }
 
-fn panel(scale: Scale, nth: usize, group: &MeasureGroup) -> impl IntoView + use<> {
+fn panel(scale: Scale, nth: usize, group: &MeasureGroup) -> Made {
     let mut columns: BTreeMap<i64, usize> = BTreeMap::new();
     for (_, value) in &group.values {
         *columns
@@ -86,8 +88,7 @@ fn panel(scale: Scale, nth: usize, group: &MeasureGroup) -> impl IntoView + use<
         }
         if n > MOST_OVER {
             dots.push(
-                view! { <text x=u(x) y="9" text-anchor="middle">{say::times(n as u32)}</text> }
-                    .into_any(),
+                view! { <text x=u(x) y="9" text-anchor="middle">{say::times(n as u32)}</text> },
             );
         }
     }

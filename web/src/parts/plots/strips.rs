@@ -3,9 +3,10 @@
 
 use bloomdue_core::forecast::{BulbOutlook, Coming, Dates};
 use bloomdue_core::plan::LotDates;
-use leptos::prelude::*;
+use bloomdue_views::view;
 
 use super::{WIDTH, days::DayAxis, mark, u};
+use crate::device::view::{Made, just};
 use crate::words::{coming as say, plan};
 
 const HEIGHT: f64 = 18.0;
@@ -21,7 +22,7 @@ fn nth(stage: Coming) -> usize {
 }
 
 /// One bulb's strip.
-pub(crate) fn strip(axis: &DayAxis, bulb: &BulbOutlook) -> AnyView {
+pub(crate) fn strip(axis: &DayAxis, bulb: &BulbOutlook) -> Made {
     let shown = bulb.coming.iter().filter(|one| one.stage != Coming::Over);
     let marks: Vec<_> = shown
         .map(|one| line(axis, one.stage, &one.dates, 4.0))
@@ -33,18 +34,17 @@ pub(crate) fn strip(axis: &DayAxis, bulb: &BulbOutlook) -> AnyView {
             {marks}
         </svg>
     }
-    .into_any()
 }
 
 /// A stage's line; the first of them is so far down.
-fn line(axis: &DayAxis, stage: Coming, dates: &Dates, top: f64) -> AnyView {
+fn line(axis: &DayAxis, stage: Coming, dates: &Dates, top: f64) -> Made {
     let y = top + 5.0 * f64::from(stage as u8);
     let (begin, end) = axis.ends();
     let (from, to) = (axis.at(dates.p10), axis.at(dates.p90));
     let middle = axis.at(dates.p50);
     // What lies beyond the axis stands at its end: no mark is drawn there, and the line runs out.
     if from >= end || to <= begin {
-        return ().into_any();
+        return just(());
     }
     let d = format!("M{} {}H{}", u(from), u(y), u(to.max(from + 1.0)));
     let mark = (begin < middle && middle < end).then(|| mark(nth(stage), middle, y, 3.0));
@@ -52,11 +52,10 @@ fn line(axis: &DayAxis, stage: Coming, dates: &Dates, top: f64) -> AnyView {
         <path class="ln" d=d />
         {mark}
     }
-    .into_any()
 }
 
 /// One batch of a plan: above what to do, the rest as a box with its inspections; below it what comes.
-pub(crate) fn planned(axis: &DayAxis, lot: &LotDates) -> AnyView {
+pub(crate) fn planned(axis: &DayAxis, lot: &LotDates) -> Made {
     const TALL: f64 = 32.0;
     const TO_DO: f64 = 8.0;
     let shown = lot
@@ -89,7 +88,6 @@ pub(crate) fn planned(axis: &DayAxis, lot: &LotDates) -> AnyView {
             {coming}
         </svg>
     }
-    .into_any()
 }
 
 const STOP_WATER: usize = 5;
@@ -97,7 +95,7 @@ const POT_UP: usize = 4;
 const LOOK: usize = 2;
 
 /// A sign and what it means.
-fn sign(nth: usize, path: &'static str, words: &'static str) -> AnyView {
+fn sign(nth: usize, path: &'static str, words: &'static str) -> Made {
     view! {
         <li>
             <svg class="sign" viewBox="0 0 32 16" width="32" height="16" aria-hidden="true">
@@ -107,17 +105,16 @@ fn sign(nth: usize, path: &'static str, words: &'static str) -> AnyView {
             {words}
         </li>
     }
-    .into_any()
 }
 
 /// What the marks of stages mean.
-pub(crate) fn key() -> AnyView {
+pub(crate) fn key() -> Made {
     let sign = |stage| sign(nth(stage), "M4 8H28", say::stage(stage));
-    view! { <ul class="key">{STAGES.map(sign)}</ul> }.into_any()
+    view! { <ul class="key">{STAGES.map(sign)}</ul> }
 }
 
 /// What the marks of work mean.
-pub(crate) fn work_key() -> AnyView {
+pub(crate) fn work_key() -> Made {
     view! {
         <ul class="key">
             {sign(STOP_WATER, "", plan::stop_water())}
@@ -131,5 +128,4 @@ pub(crate) fn work_key() -> AnyView {
             {sign(LOOK, "", plan::first_look())}
         </ul>
     }
-    .into_any()
 }

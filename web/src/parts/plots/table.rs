@@ -1,7 +1,9 @@
 //! The table behind a picture, and what opens on a tap.
 
+use bloomdue_views::view;
 use leptos::prelude::*;
 
+use crate::device::view::Made;
 use crate::parts::paper::Paper;
 
 /// The numbers of a picture in words; the first cell of a row is its head.
@@ -17,7 +19,7 @@ pub(crate) struct Table {
 
 impl Table {
     /// The table itself.
-    pub(crate) fn show(&self) -> AnyView {
+    pub(crate) fn show(&self) -> Made {
         let heads: Vec<_> = self
             .heads
             .iter()
@@ -42,7 +44,6 @@ impl Table {
                 </table>
             </div>
         }
-        .into_any()
     }
 }
 

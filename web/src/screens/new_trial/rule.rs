@@ -1,6 +1,7 @@
 //! What counts, by when, and how often one means to look: fixed before the start.
 
 use bloomdue_core::ledger::body::{DiedAs, Goal, GoalStage, Unit};
+use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{Step, Wizard};

@@ -13,10 +13,12 @@ use bloomdue_core::order::Order as _;
 use bloomdue_core::plan::{WAYS, Wish, beyond_published, moved, stands, tried};
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
+use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, Files, app, route::Route};
 use crate::device::address;
+use crate::device::view::{Made, just};
 use crate::parts::field::{Chips, DayField, Problem, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::plots::table::Behind;
@@ -80,8 +82,7 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         return view! {
             <Heading place=due::due_word() title=say::title() back=Route::Trials />
             <p>{say::no_such_plan()}</p>
-        }
-        .into_any();
+        };
     };
     let form = Form::of(&basis);
     let begun = app
@@ -126,32 +127,30 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         })}
         {wanted(page)}
         {if basis.under_way {
-            under_way(page).into_any()
+            under_way(page)
         } else {
             view! {
                 {at_hand(page)}
                 {move || answered(page)}
             }
-            .into_any()
         }}
         {is_saved.then(|| of_saved(page))}
     }
-    .into_any()
 }
 
 /// What is wrong with one field.
-fn problem_at(page: Page, field: &'static str) -> impl IntoView {
+fn problem_at(page: Page, field: &'static str) -> Made {
     let text = move || {
         page.wish.with(|wish| {
             let why = wish.as_ref().err().filter(|why| why.field == field)?;
             Some(why.text.clone())
         })
     };
-    move || text().map(|text| view! { <p class="problem" role="alert">{text}</p> })
+    just(move || text().map(|text| view! { <p class="problem" role="alert">{text}</p> }))
 }
 
 /// The days, how many, and how sure.
-fn wanted(page: Page) -> impl IntoView {
+fn wanted(page: Page) -> Made {
     let form = page.form;
     let week = move || form.window().ok().map(say::weeks);
     let shift = move |days: i64| {
@@ -195,7 +194,7 @@ fn wanted(page: Page) -> impl IntoView {
 }
 
 /// Bulbs, how they stand, how they are rested; behind one line, since the records fill it in.
-fn at_hand(page: Page) -> impl IntoView {
+fn at_hand(page: Page) -> Made {
     let basis = page.basis.get_value();
     let open = basis.ticked.is_empty();
     let today = page.app.today;
@@ -217,21 +216,18 @@ fn at_hand(page: Page) -> impl IntoView {
     }
 }
 
-fn hand(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
+fn hand(page: Page, basis: &Arc<Basis>) -> Made {
     let (app, form) = (page.app, page.form);
     let both = vec![
         (0, say::by_records().to_owned()),
         (1, say::by_number().to_owned()),
     ];
     let basis = Arc::clone(basis);
-    let bulbs = move || {
-        match form.by_number.get() {
+    let bulbs = move || match form.by_number.get() {
         0 => bulbs::lists(app, form, &basis.at_hand),
         _ => view! {
             <TextField label=say::n_at_hand() value=form.number mode="numeric" hint=say::n_at_hand_hint() />
-        }
-        .into_any(),
-    }
+        },
     };
     let now = vec![
         (0, say::in_leaf().to_owned()),
@@ -269,7 +265,7 @@ fn hand(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
     }
 }
 
-fn rest(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
+fn rest(page: Page, basis: &Arc<Basis>) -> Made {
     let form = page.form;
     let mut treatments = vec![(0, say::like_none().to_owned())];
     treatments.extend((1..).zip(basis.data.treatments.iter().cloned()));
@@ -322,7 +318,7 @@ fn rest(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
 }
 
 /// Each way of resting with who says what, and how far that carries.
-fn published() -> AnyView {
+fn published() -> Made {
     let line = |(basis, words): (&bloomdue_core::forecast::priors::Basis, &'static str)| {
         let text = format!(
             "{} ({}; {words})",
@@ -343,13 +339,13 @@ fn published() -> AnyView {
             view! { <p><b>{say::way(way.way)}</b></p> <ul class="small">{lines}</ul> }
         })
         .collect();
-    ways.into_any()
+    just(ways)
 }
 
 /// Asks anew for another wish; a wish without sense stands beside its field.
-fn answered(page: Page) -> AnyView {
+fn answered(page: Page) -> Made {
     let Ok(wish) = page.wish.get() else {
-        return ().into_any();
+        return just(());
     };
     let basis = page.basis.get_value();
     let beyond = (beyond_published(wish.rest_weeks) && wish.treatment.is_none())
@@ -361,17 +357,16 @@ fn answered(page: Page) -> AnyView {
     });
     let shown = move |done| match done {
         Done::Plan(answer) => answer::shown(page, &answer, &wish),
-        _ => ().into_any(),
+        _ => just(()),
     };
     view! {
         <WorkShown work=work shown=shown />
         {beyond}
     }
-    .into_any()
 }
 
 /// A plan whose bulbs are past what can be planned: only its days can be moved.
-fn under_way(page: Page) -> impl IntoView {
+fn under_way(page: Page) -> Made {
     let save = move |_| {
         let basis = page.basis.get_value();
         let (Ok(wish), Some((_, saved))) = (page.wish.get_untracked(), &basis.saved) else {
@@ -440,10 +435,10 @@ fn save(page: Page, body: Forcing) {
 }
 
 /// What a saved plan has besides: its jobs, and the end of it.
-fn of_saved(page: Page) -> impl IntoView {
+fn of_saved(page: Page) -> Made {
     let app = page.app;
     let saved = page.basis.with_value(|basis| basis.saved.clone());
-    saved.map(|(id, forcing)| {
+    just(saved.map(|(id, forcing)| {
         let rows = move || {
             app.read(|r| {
                 let active = bloomdue_core::care::plan::active(r.state).into_iter();
@@ -481,5 +476,5 @@ fn of_saved(page: Page) -> impl IntoView {
             {rows}
             <button type="button" class="btn soft gap-above" on:click=give_up>{say::give_up()}</button>
         }
-    })
+    }))
 }

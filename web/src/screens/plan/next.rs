@@ -4,17 +4,19 @@ use std::sync::Arc;
 
 use bloomdue_core::plan::{NextTry, Wish, proposed};
 use bloomdue_core::work::{Done, Task};
+use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::Page;
 use crate::app::route::Route;
+use crate::device::view::{Made, just};
 use crate::parts::plots::table::Behind;
 use crate::parts::working::WorkShown;
 use crate::screens::new_trial::{Proposal, propose};
 use crate::words::{coming, plan as say};
 
 /// The section; it is worked out when it is opened.
-pub(super) fn section(page: Page, wish: &Wish) -> impl IntoView + use<> {
+pub(super) fn section(page: Page, wish: &Wish) -> Made {
     let wish = Arc::new(wish.clone());
     view! {
         <h2>{say::next_title()}</h2>
@@ -24,7 +26,7 @@ pub(super) fn section(page: Page, wish: &Wish) -> impl IntoView + use<> {
     }
 }
 
-fn asked(page: Page, wish: &Arc<Wish>) -> AnyView {
+fn asked(page: Page, wish: &Arc<Wish>) -> Made {
     let basis = page.basis.get_value();
     let work = page.app.work(Task::Choices {
         data: Box::new(basis.data.clone()),
@@ -39,15 +41,14 @@ fn asked(page: Page, wish: &Arc<Wish>) -> AnyView {
             Ok(next) => choices(page, &next, &wish),
             Err(why) => {
                 view! { <p class="problem">{crate::words::en::sentence(&why.to_string())}</p> }
-                    .into_any()
             }
         },
-        _ => ().into_any(),
+        _ => just(()),
     };
-    view! { <WorkShown work=work shown=shown /> }.into_any()
+    view! { <WorkShown work=work shown=shown /> }
 }
 
-fn choices(page: Page, next: &NextTry, wish: &Arc<Wish>) -> AnyView {
+fn choices(page: Page, next: &NextTry, wish: &Arc<Wish>) -> Made {
     let basis = page.basis.get_value();
     let rows: Vec<_> = next
         .choices
@@ -88,11 +89,10 @@ fn choices(page: Page, next: &NextTry, wish: &Arc<Wish>) -> AnyView {
         <ul class="stack">{rows}</ul>
         <button type="button" class="btn wide" on:click=make>{say::make_try()}</button>
     }
-    .into_any()
 }
 
 /// The same groups once more: trials that have a try.
-fn again(page: Page) -> impl IntoView {
+fn again(page: Page) -> Made {
     let rows: Vec<_> = page.app.peek(|r| {
         let trials = r.state.trials_latest_first().into_iter();
         let tried = trials.filter(|trial| !r.state.runs_of_trial(*trial).is_empty());
