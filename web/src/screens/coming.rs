@@ -213,10 +213,10 @@ fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> Made {
         {published}
         <p class="say">{sentence}</p>
         <p class="small">{say::band_hint()}</p>
-        {planned}
-        {late}
         {rough}
         {sure}
+        {planned}
+        {late}
         {counts}
         {by_group(app, outlook, wanted)}
         <h2>{say::bulb_by_bulb()}</h2>
