@@ -18,9 +18,9 @@
 //! package `bloomdue-draws` for how; what lies ahead runs slower or faster together with the weather to come,
 //! which no record knows ([`priors::PACE_SD`], [`priors::SPELL_SCALE`]); [`priors`] for what is believed before the first own try. A flower open on a
 //! pot not marked as fit to sell makes it fit by then. A pot that left, died or is missing counts up to its last look
-//! and is in no count of what will come. A bulb in leaf of a saved plan counts from the planned end of a rest that is yet to
-//! begin; the cycle that it is in then teaches like a past one. A bulb *in flower* has a first open flower and is not over; *fit to sell* is
-//! from that mark to over. A shoot that is not proved says nothing yet.
+//! and is in no count of what will come. A bulb in leaf of a saved plan counts from the planned end of a rest that is
+//! yet to begin; the cycle that it is in then teaches like a past one. A bulb *in flower* has a first open flower and
+//! is not over; *fit to sell* is from that mark to over. A shoot that is not proved says nothing yet.
 //!
 //! **Words to keep beside it.** Where [`Outlook::from_published`] is set: "from published ranges, not from this
 //! nursery". Dates of a stage are those *if it comes*; the chance that it stays blind stands beside

@@ -9,9 +9,9 @@
 //! left out of chances and stands beside them ([`Chances::n_undecided`]); a pot that died did not come. A count is within
 //! its band when it is so whatever the undecided did. A date is known only between two looks: it is in its band when
 //! all of that stretch is, outside when none of it is, and otherwise can't be said ([`DatesHeld::n_straddle`]), so that
-//! the share lies between two bounds. What was said of a cycle still ahead, as a plan had it, is judged in the cycle that then
-//! began; where none did by the window's end though it was to, nothing was tried and it is left out. Bands are of dates *if the stage comes*; those that did not come are left out and
-//! counted apart.
+//! the share lies between two bounds. What was said of a cycle still ahead, as a plan had it, is judged in the cycle
+//! that then began; where none did by the window's end though it was to, nothing was tried and it is left out. Bands
+//! are of dates *if the stage comes*; those that did not come are left out and counted apart.
 
 use std::collections::{BTreeMap, BTreeSet};
 
