@@ -192,6 +192,10 @@ fn large_groups_are_foreseen_and_tested_in_steps() {
     assert_eq!(hows, [exact, exact, instead, instead]);
     let overall = overall.expect("three groups");
     assert!(overall.trend_p.is_ok() && overall.freeman_halton_how.is_some());
+    // Size classes take long however few bulbs they hold.
+    let mut divided = drawn_of(12);
+    divided.undivided = false;
+    assert!(drawn_of(12).is_short() && !divided.is_short());
     // Small ones are not worth the way.
     let few = Task::Foresight {
         run,

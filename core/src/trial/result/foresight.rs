@@ -228,8 +228,9 @@ pub struct DrawnPair {
     pub sides: Option<Groups>,
 }
 
-/// Pairs of so few bulbs in all are worked out in a moment, wherever it is done.
-const FEW_BULBS: u64 = 150;
+/// Undivided pairs of so few bulbs in all are worked out in a moment, wherever it is done. Within size classes even a dozen
+/// bulbs take a tenth of a second, for every combination of totals is gone through.
+const FEW_BULBS: u64 = 40;
 
 impl Drawn {
     pub(super) fn of(
@@ -276,7 +277,8 @@ impl Drawn {
             let classes = pair.classes.iter();
             classes.map(|(a, b)| u64::from(*a) + u64::from(*b)).sum()
         };
-        self.different().map(bulbs).fold(0, u64::saturating_add) <= FEW_BULBS
+        let all = self.different().map(bulbs).fold(0, u64::saturating_add);
+        (self.undivided || self.by_container) && all <= FEW_BULBS
     }
 }
 
