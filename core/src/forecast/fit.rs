@@ -43,6 +43,16 @@ const CYCLES_AT_ONE_TURN: usize = 800;
 const MOST_TURNS_EACH: usize = 8;
 
 impl Effort {
+    /// A moment's work, for tests that ask how numbers are carried and not what they are.
+    #[cfg(test)]
+    pub(crate) const LITTLE: Self = Self {
+        n_chains: 1,
+        n_settling: 20,
+        n_kept: 60,
+        turns_each: 1,
+        n_more: 0,
+    };
+
     /// What a screen asks for: about the same time for a small nursery as for a large one.
     pub fn full(data: &Data) -> Self {
         let turns_each = CYCLES_AT_ONE_TURN / data.courses.len().max(1);

@@ -102,14 +102,7 @@ mod tests {
             lot: None,
             staggered: 1,
         };
-        let effort = Effort {
-            n_chains: 1,
-            n_settling: 20,
-            n_kept: 60,
-            turns_each: 1,
-            n_more: 0,
-        };
-        let fit = fit_with(&data, 1, effort, |_| true).unwrap();
+        let fit = fit_with(&data, 1, Effort::LITTLE, |_| true).unwrap();
         let mut plan = plan(&data, &fit, &wish).unwrap();
         with_inspections(&mut plan, &state, &[id("b_1"), id("b_2")], today);
         let lot = plan.lots.remove(0);

@@ -154,14 +154,7 @@ fn tenths_are_those_of_the_words() {
 fn outlook_of(world: &World, today: i64) -> (Offered, Outlook) {
     let state = world.state();
     let data = forecast::gather(&state, day(today));
-    let effort = Effort {
-        n_chains: 1,
-        n_settling: 20,
-        n_kept: 60,
-        turns_each: 1,
-        n_more: 0,
-    };
-    let fit = forecast::fit_with(&data, 1, effort, |_| true).unwrap();
+    let fit = forecast::fit_with(&data, 1, Effort::LITTLE, |_| true).unwrap();
     let offered = forecast::offered(&state, day(today)).remove(0);
     let ask = forecast::ask(offered.window, day(today)).unwrap();
     (offered, forecast::outlook(&data, &fit, &ask))
