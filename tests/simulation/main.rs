@@ -12,5 +12,6 @@ mod fields;
 mod files;
 mod kept;
 mod laws;
+mod life;
 mod make;
 mod schema;
