@@ -1,12 +1,10 @@
 //! The frame around every screen: the four places, the panes, the bar that says what was saved.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::route::{Room, Route};
 use super::{App, Phase};
 use crate::device::update::Updates;
-use crate::device::view::just;
 use crate::parts::icon::RoomIcon;
 use crate::screens;
 use crate::words::{en as say, files};
@@ -26,12 +24,12 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
     });
     view! {
         {move || match app.phase.get() {
-            Phase::Broken(why) => view! { <screens::first::Broken why=why /> },
+            Phase::Broken(why) => view! { <screens::first::Broken why=why /> }.into_any(),
             Phase::First if app.route.with(|route| *route == Route::TakeIn) => {
-                view! { <main class="sheet">{screens::screen(&Route::TakeIn)}</main> }
+                view! { <main class="sheet">{screens::screen(&Route::TakeIn)}</main> }.into_any()
             }
-            Phase::First => view! { <screens::first::First /> },
-            Phase::Open => view! { <Open app=app /> },
+            Phase::First => view! { <screens::first::First /> }.into_any(),
+            Phase::Open => view! { <Open app=app /> }.into_any(),
         }}
         <SaidBar app=app />
     }
@@ -42,12 +40,12 @@ fn Open(app: App) -> impl IntoView {
     let start = Memo::new(move |_| app.route.with(|route| *route == Route::Start));
     let whole = Memo::new(move |_| app.route.with(Route::is_whole_screen));
     let room = Memo::new(move |_| app.route.with(Route::room));
-    just(move || {
+    move || {
         if start.get() {
-            return view! { <screens::first::First /> };
+            return view! { <screens::first::First /> }.into_any();
         }
         if whole.get() {
-            return view! { <main class="sheet">{move || screens::screen(&app.route.get())}</main> };
+            return view! { <main class="sheet">{move || screens::screen(&app.route.get())}</main> }.into_any();
         }
         view! {
             <div class="shell">
@@ -64,7 +62,8 @@ fn Open(app: App) -> impl IntoView {
                 </main>
             </div>
         }
-    })
+        .into_any()
+    }
 }
 
 #[component]

@@ -5,7 +5,6 @@ use bloomdue_core::ledger::id::{Id, Ids, Noun};
 use bloomdue_core::ledger::shelf::LineRow;
 use bloomdue_core::nursery::State;
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 

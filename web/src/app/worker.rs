@@ -3,10 +3,10 @@
 //! ```ignore
 //! let work = app.work(Task::NextTry { a, b, tries });
 //! move || match work.now() {
-//!     Working::Going(permille) => just(say::working(permille)),
+//!     Working::Going(permille) => say::working(permille).into_any(),
 //!     Working::Done(Done::NextTry(found)) => …,
-//!     Working::Refused(sentence) => just(sentence),
-//!     Working::Stopped => just(()),
+//!     Working::Refused(sentence) => sentence.into_any(),
+//!     Working::Stopped => ().into_any(),
 //! }
 //! ```
 //! [`crate::parts::working::WorkShown`] draws all but the answer. The work is done by a second thread where the device

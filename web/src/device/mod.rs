@@ -13,7 +13,6 @@ pub(crate) mod photo;
 pub(crate) mod prefs;
 pub(crate) mod screen;
 pub(crate) mod update;
-pub(crate) mod view;
 pub(crate) mod wake;
 pub(crate) mod work;
 

@@ -5,11 +5,9 @@ use bloomdue_core::nursery::State;
 use bloomdue_core::trial::result::foresight::{Drawn, Foresight, OfGap, Settles};
 use bloomdue_core::trial::result::later as parts;
 use bloomdue_core::work::{Done, Task};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, worker};
-use crate::device::view::{Made, just};
 use crate::parts::later::later;
 use crate::parts::plots::power::PowerPlot;
 use crate::parts::plots::table::{Behind, TableBehind};
@@ -17,7 +15,7 @@ use crate::parts::working::WorkShown;
 use crate::words::results as say;
 
 /// What the groups of a run can tell, worked out once the screen stands; of large groups off the page.
-pub(crate) fn run_can_tell(app: App, run: Id) -> Made {
+pub(crate) fn run_can_tell(app: App, run: Id) -> AnyView {
     later(
         move || app.peek(|r| parts::foresight(r.ledger, r.state, run, r.today)),
         move |drawn| {
@@ -27,17 +25,17 @@ pub(crate) fn run_can_tell(app: App, run: Id) -> Made {
             let work = app.work(Task::Foresight { run, drawn });
             let shown = move |done| match done {
                 Done::Foresight(all) => app.peek(|r| can_tell(&all, r.state)),
-                _ => just(()),
+                _ => ().into_any(),
             };
-            view! { <WorkShown work=work shown=shown /> }
+            view! { <WorkShown work=work shown=shown /> }.into_any()
         },
     )
 }
 
 /// The chances of noticing each gap, for every pair of groups; once only where all pairs have the same.
-fn can_tell(all: &[Foresight], state: &State) -> Made {
+fn can_tell(all: &[Foresight], state: &State) -> AnyView {
     let Some(first) = all.first() else {
-        return view! { <p class="small">{say::nothing_to_tell()}</p> };
+        return view! { <p class="small">{say::nothing_to_tell()}</p> }.into_any();
     };
     let same =
         |other: &Foresight| other.gaps == first.gaps && other.smallest_gap == first.smallest_gap;
@@ -46,7 +44,8 @@ fn can_tell(all: &[Foresight], state: &State) -> Made {
         return view! {
             {name}
             {one_pair(first)}
-        };
+        }
+        .into_any();
     }
     let pairs: Vec<_> = all
         .iter()
@@ -59,10 +58,10 @@ fn can_tell(all: &[Foresight], state: &State) -> Made {
             }
         })
         .collect();
-    view! { {pairs} }
+    view! { {pairs} }.into_any()
 }
 
-fn one_pair(foresight: &Foresight) -> Made {
+fn one_pair(foresight: &Foresight) -> AnyView {
     let known = foresight.gaps.iter().any(|gap| gap.power.is_ok());
     let picture = known.then(|| {
         view! {
@@ -74,6 +73,7 @@ fn one_pair(foresight: &Foresight) -> Made {
         <p>{say::smallest_gap(foresight)}</p>
         {picture}
     }
+    .into_any()
 }
 
 /// The slider for the gap that matters; the numbers are worked out once, off the page, when it is first opened.
@@ -93,9 +93,9 @@ pub(crate) fn WouldSettle(
                 })
                 shown=move |done| {
                     let Done::Settles { found, one_more } = done else {
-                        return just(());
+                        return ().into_any();
                     };
-                    view! { <Slider all=Settles::of(&found) gaps=one_more /> }
+                    view! { <Slider all=Settles::of(&found) gaps=one_more /> }.into_any()
                 }
             />
             <p class="small">{say::settle_base(base)}</p>

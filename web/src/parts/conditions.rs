@@ -2,14 +2,13 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::grounds::{day_lengths, grounds};
-use bloomdue_views::view;
+use leptos::prelude::*;
 
 use crate::app::App;
-use crate::device::view::{Made, just};
 use crate::words::{nursery as say, report};
 
 /// Places and light of a try; nothing while neither is known.
-pub(crate) fn conditions(app: App, run: Id) -> Made {
+pub(crate) fn conditions(app: App, run: Id) -> AnyView {
     let (places, light) = app.peek(|r| {
         let groups = grounds(r.state, run, r.today).into_iter();
         let groups = groups.filter(|group| !group.grounds.is_empty());
@@ -25,7 +24,7 @@ pub(crate) fn conditions(app: App, run: Id) -> Made {
         )
     });
     if places.is_empty() && light.is_none() {
-        return just(());
+        return ().into_any();
     }
     let places: Vec<_> = places
         .into_iter()
@@ -42,4 +41,5 @@ pub(crate) fn conditions(app: App, run: Id) -> Made {
         <ul>{places}</ul>
         {light}
     }
+    .into_any()
 }

@@ -1,12 +1,11 @@
 //! Core's line drawings as SVG elements: classes for the pens, never a style.
 
-use crate::device::view::Made;
 use bloomdue_core::{
     call::Choice,
     nursery::Bulb,
     sketch::{self, Pen, Pose, Sketch},
 };
-use bloomdue_views::view;
+use leptos::prelude::*;
 
 /// The classes of a pen; `drawings.css` gives them their colours.
 pub(crate) const fn pen_class(pen: Pen) -> &'static str {
@@ -25,7 +24,7 @@ pub(crate) const fn pen_class(pen: Pen) -> &'static str {
 
 /// A drawing `width_px` wide. With a label it is a picture of that name; without one it is decoration beside words
 /// that say the same, and hidden from screen readers.
-pub(crate) fn drawing(sketch: Sketch, width_px: i32, label: Option<String>) -> Made {
+pub(crate) fn drawing(sketch: Sketch, width_px: i32, label: Option<String>) -> impl IntoView {
     let [_, _, width, height] = sketch.view_box;
     let height_px = width_px * height / width.max(1);
     let paths: Vec<_> = sketch
@@ -52,16 +51,20 @@ pub(crate) fn drawing(sketch: Sketch, width_px: i32, label: Option<String>) -> M
 }
 
 /// The bulb from the side.
-pub(crate) fn bulb_side(pose: Pose, width_px: i32, label: Option<String>) -> Made {
+pub(crate) fn bulb_side(pose: Pose, width_px: i32, label: Option<String>) -> impl IntoView {
     drawing(sketch::bulb_side(pose), width_px, label)
 }
 
 /// A bulb as its records tell it.
-pub(crate) fn bulb_as_recorded(bulb: &Bulb, width_px: i32, label: Option<String>) -> Made {
+pub(crate) fn bulb_as_recorded(
+    bulb: &Bulb,
+    width_px: i32,
+    label: Option<String>,
+) -> impl IntoView + use<> {
     bulb_side(Pose::of(bulb), width_px, label)
 }
 
 /// The drawing of an answer of the key, beside its words.
-pub(crate) fn answer(choice: Choice, width_px: i32) -> Made {
+pub(crate) fn answer(choice: Choice, width_px: i32) -> impl IntoView {
     drawing(sketch::answer(choice), width_px, None)
 }

@@ -1,7 +1,5 @@
 //! Fields: a label, an input, a unit, what is wrong with it.
 
-use crate::device::view::just;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 /// One line of text.
@@ -182,9 +180,9 @@ pub(crate) fn ProblemLine(
     #[prop(into)]
     problem: Signal<Option<Problem>>,
 ) -> impl IntoView {
-    just(move || {
+    move || {
         problem
             .get()
             .map(|p| view! { <p class="problem" role="alert">{p.text}</p> })
-    })
+    }
 }

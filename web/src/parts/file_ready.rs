@@ -1,6 +1,5 @@
 //! A finished file and the ways out of the device.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::App;

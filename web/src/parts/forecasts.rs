@@ -2,15 +2,14 @@
 
 use bloomdue_core::forecast::score::{scores, scores_of};
 use bloomdue_core::ledger::id::Id;
-use bloomdue_views::view;
+use leptos::prelude::*;
 
 use crate::app::App;
-use crate::device::view::Made;
 use crate::parts::plots::table::Table;
 use crate::words::scored;
 
 /// What was said of due windows that are over, against what came: of all, or of some tries.
-pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> Made {
+pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> AnyView {
     let (scores, today) = app.read(|r| {
         let scores = match runs {
             Some(runs) => scores_of(r.ledger, r.state, runs, r.today),
@@ -22,7 +21,8 @@ pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> Made {
         return view! {
             <h2>{scored::title()}</h2>
             <p class="small">{scored::none()}</p>
-        };
+        }
+        .into_any();
     }
     let rows = scores.windows.iter();
     let windows = Table {
@@ -50,4 +50,5 @@ pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> Made {
         <p>{scored::dates(&scores.dates)}</p>
         <p class="small">{scored::hint()}</p>
     }
+    .into_any()
 }

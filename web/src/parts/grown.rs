@@ -2,17 +2,16 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::trial::result::growing::{AfterBlock, AfterLook};
-use bloomdue_views::view;
+use leptos::prelude::*;
 
-use crate::device::view::Made;
 use crate::parts::plots::growth::{GrowthPlot, Point};
 use crate::parts::plots::table::TableBehind;
 use crate::words::results as say;
 
 /// Look by look: which group is faster.
-pub(crate) fn by_looks(looks: &[AfterLook], a: &str, b: &str, today: Date) -> Made {
+pub(crate) fn by_looks(looks: &[AfterLook], a: &str, b: &str, today: Date) -> AnyView {
     let Some(last) = looks.last() else {
-        return view! { <p class="small">{say::no_look_at_both()}</p> };
+        return view! { <p class="small">{say::no_look_at_both()}</p> }.into_any();
     };
     let points = looks
         .iter()
@@ -26,6 +25,7 @@ pub(crate) fn by_looks(looks: &[AfterLook], a: &str, b: &str, today: Date) -> Ma
         <GrowthPlot points=points />
         <TableBehind table=say::looks_table(looks, a, b, today) />
     }
+    .into_any()
 }
 
 /// Size class by size class: how many in time. `label` names a class.
@@ -34,9 +34,9 @@ pub(crate) fn by_blocks(
     a: &str,
     b: &str,
     label: impl Fn(&AfterBlock) -> String,
-) -> Made {
+) -> AnyView {
     let Some(last) = blocks.last() else {
-        return view! { <p class="small">{say::no_class_decided()}</p> };
+        return view! { <p class="small">{say::no_class_decided()}</p> }.into_any();
     };
     let points = blocks
         .iter()
@@ -50,4 +50,5 @@ pub(crate) fn by_blocks(
         <GrowthPlot points=points />
         <TableBehind table=say::blocks_table(blocks, a, b, label) />
     }
+    .into_any()
 }

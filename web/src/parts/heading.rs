@@ -1,6 +1,5 @@
 //! The head of a screen: where one is, what it is called, the way back.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::route::Route;

@@ -1,6 +1,5 @@
 //! The four marks at the foot, drawn with the one pen.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::route::Room;

@@ -1,26 +1,25 @@
 //! What is worked out after the screen has been drawn, piece by piece.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::work;
-use crate::device::view::{Made, just};
 use crate::words::results as say;
 
 /// Works something out after the next picture of the screen and shows it; until then says that it is being worked out.
 /// What the screen does not wait for any more, because it was left, is not worked out.
 pub(crate) fn later<T: Clone + Send + Sync + 'static>(
     find: impl FnOnce() -> T + 'static,
-    show: impl Fn(T) -> Made + Send + 'static,
-) -> Made {
+    show: impl Fn(T) -> AnyView + Send + 'static,
+) -> AnyView {
     let answer: RwSignal<Option<T>> = RwSignal::new(None);
     work::after_paint(move || {
         if answer.try_get_untracked().is_some() {
             answer.set(Some(find()));
         }
     });
-    just(move || match answer.get() {
+    (move || match answer.get() {
         Some(found) => show(found),
-        None => view! { <p class="small" role="status">{say::working_out()}</p> },
+        None => view! { <p class="small" role="status">{say::working_out()}</p> }.into_any(),
     })
+    .into_any()
 }

@@ -1,13 +1,11 @@
 //! One page to hand round, as pieces: shown on the screen, drawn as a picture, or written as a file for any browser.
 
 use bloomdue_core::ledger::body::Photo;
-use bloomdue_views::view;
 use leptos::prelude::*;
 use web_sys::Blob;
 
 use crate::app::App;
 use crate::device::draw::{self, Image, Page, Style};
-use crate::device::view::Made;
 use crate::parts::photos::Picture;
 use crate::parts::plots::WIDTH;
 use crate::parts::plots::share::{self, Line, SharePlot};
@@ -56,22 +54,22 @@ pub(crate) fn Leaflet(app: App, pieces: Vec<Piece>) -> impl IntoView {
     view! { <article class="leaflet">{pieces}</article> }
 }
 
-fn shown(app: App, piece: Piece) -> Made {
+fn shown(app: App, piece: Piece) -> AnyView {
     match piece {
-        Piece::Title(words) => view! { <h2 class="leaflet-title">{words}</h2> },
-        Piece::Say(words) => view! { <p class="say">{words}</p> },
-        Piece::Head(words) => view! { <h3>{words}</h3> },
-        Piece::Text(words) => view! { <p>{words}</p> },
-        Piece::Small(words) => view! { <p class="small">{words}</p> },
+        Piece::Title(words) => view! { <h2 class="leaflet-title">{words}</h2> }.into_any(),
+        Piece::Say(words) => view! { <p class="say">{words}</p> }.into_any(),
+        Piece::Head(words) => view! { <h3>{words}</h3> }.into_any(),
+        Piece::Text(words) => view! { <p>{words}</p> }.into_any(),
+        Piece::Small(words) => view! { <p class="small">{words}</p> }.into_any(),
         Piece::List(lines) => {
             let lines: Vec<_> = lines
                 .into_iter()
                 .map(|line| view! { <li>{line}</li> })
                 .collect();
-            view! { <ul>{lines}</ul> }
+            view! { <ul>{lines}</ul> }.into_any()
         }
         Piece::Table(heads, rows) => table(heads, rows),
-        Piece::Shares(lines) => view! { <SharePlot lines=lines /> },
+        Piece::Shares(lines) => view! { <SharePlot lines=lines /> }.into_any(),
         Piece::Photos(columns) => {
             let columns: Vec<_> = columns
                 .into_iter()
@@ -87,12 +85,12 @@ fn shown(app: App, piece: Piece) -> Made {
                     view! { <div><b>{column.name}</b> {photos}</div> }
                 })
                 .collect();
-            view! { <div class="leaflet-photos">{columns}</div> }
+            view! { <div class="leaflet-photos">{columns}</div> }.into_any()
         }
     }
 }
 
-fn table(heads: Vec<String>, rows: Vec<Vec<String>>) -> Made {
+fn table(heads: Vec<String>, rows: Vec<Vec<String>>) -> AnyView {
     let heads: Vec<_> = heads
         .into_iter()
         .enumerate()
@@ -109,7 +107,7 @@ fn table(heads: Vec<String>, rows: Vec<Vec<String>>) -> Made {
             view! { <tr><th scope="row">{head}</th>{cells}</tr> }
         })
         .collect();
-    view! { <table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table> }
+    view! { <table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table> }.into_any()
 }
 
 /// The page as a picture.

@@ -1,10 +1,8 @@
 //! A screen on its way to paper: what opens on a tap, or is shown on one, is open there.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::device::screen;
-use crate::device::view::Made;
 use crate::words::jobs as say;
 
 /// Whether the screen has been printed: what is behind a tap stands open from then on.
@@ -29,7 +27,7 @@ impl Paper {
     }
 
     /// The way to paper.
-    pub(crate) fn button(self) -> Made {
+    pub(crate) fn button(self) -> impl IntoView {
         view! { <button type="button" class="btn soft" on:click=move |_| screen::print()>{say::print()}</button> }
     }
 }

@@ -5,49 +5,46 @@ use bloomdue_core::ledger::id::{AttachmentHash, Id};
 use bloomdue_core::ledger::shelf::Attachment;
 use bloomdue_core::nursery::bulb::photos_of;
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::HtmlInputElement;
 
 use crate::app::{App, Files, route::Route};
-use crate::device::view::just;
 use crate::device::{files, photo};
 use crate::words::{bulb as say, en};
 
 /// The photos of a bulb, a place or a container, newest first.
 #[component]
 pub(crate) fn Photos(app: App, of: Id) -> impl IntoView {
-    just(move || {
+    move || {
         // Photos are told by entries alone: they show once every entry is here, and the screen does not wait.
         if !app.whole.get() {
-            return just(());
+            return ().into_any();
         }
-        just(
-            app.read(|r| {
-                let label = r.state.name_of(of).to_owned();
-                let photos = photos_of(r.ledger, of);
-                let photos = photos.iter().rev().map(|photo| {
-                    let day = en::date_short(photo.at.date(), r.today);
-                    (
-                        photo.photo.clone(),
-                        say::photo_of(&label, &day, photo.photo.drawn),
-                    )
-                });
-                photos.collect::<Vec<_>>()
-            })
-            .into_iter()
-            .map(|(photo, words)| view! { <Shown app=app photo=photo words=words /> })
-            .collect_view(),
-        )
-    })
+        app.read(|r| {
+            let label = r.state.name_of(of).to_owned();
+            let photos = photos_of(r.ledger, of);
+            let photos = photos.iter().rev().map(|photo| {
+                let day = en::date_short(photo.at.date(), r.today);
+                (
+                    photo.photo.clone(),
+                    say::photo_of(&label, &day, photo.photo.drawn),
+                )
+            });
+            photos.collect::<Vec<_>>()
+        })
+        .into_iter()
+        .map(|(photo, words)| view! { <Shown app=app photo=photo words=words /> })
+        .collect_view()
+        .into_any()
+    }
 }
 
 /// The small picture, and the whole one after a tap.
 #[component]
 fn Shown(app: App, photo: Photo, words: String) -> impl IntoView {
     let large = RwSignal::new(photo.thumb.is_none());
-    just(move || {
+    move || {
         let (media, words) = (photo.media.clone(), words.clone());
         match photo.thumb {
             Some(thumb) if !large.get() => view! {
@@ -55,10 +52,12 @@ fn Shown(app: App, photo: Photo, words: String) -> impl IntoView {
                 <button type="button" class="btn soft no-print" on:click=move |_| large.set(true)>
                     {say::show_large()}
                 </button>
-            },
-            _ => view! { <Picture app=app hash=photo.hash small=false media=media words=words /> },
+            }
+            .into_any(),
+            _ => view! { <Picture app=app hash=photo.hash small=false media=media words=words /> }
+                .into_any(),
         }
-    })
+    }
 }
 
 /// A picture of the storage with its words.
@@ -95,16 +94,17 @@ pub(crate) fn Picture(
         }
     });
     let day = words.clone();
-    just(move || match address.get() {
-        None => just(()),
+    move || match address.get() {
+        None => ().into_any(),
         Some(Some(address)) => view! {
             <figure class="photo">
                 <img class="plate" src=address alt=words.clone() />
                 <figcaption class="small">{day.clone()}</figcaption>
             </figure>
-        },
-        Some(None) => view! { <p class="problem">{say::photo_missing()}</p> },
-    })
+        }
+        .into_any(),
+        Some(None) => view! { <p class="problem">{say::photo_missing()}</p> }.into_any(),
+    }
 }
 
 /// Two ways to a photo: the camera, or the pictures on the device.

@@ -2,11 +2,9 @@
 
 use bloomdue_core::ledger::id::EntryId;
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, route::Route};
-use crate::device::view::{Made, just};
 use crate::words::records as say;
 
 /// Rows of a record's id, what it says, and when and by whom.
@@ -25,8 +23,8 @@ pub(crate) fn Records(rows: Vec<(EntryId, String, String)>) -> impl IntoView {
 }
 
 /// Rows of the same, each with the button that takes it back.
-pub(crate) fn taken_back_here(app: App, rows: Vec<(EntryId, String, String)>) -> Made {
-    just(rows.into_iter()
+pub(crate) fn taken_back_here(app: App, rows: Vec<(EntryId, String, String)>) -> impl IntoView {
+    rows.into_iter()
         .map(|(entry, said, under)| {
             let take_back = move |_| {
                 let command = Command::TakeBack {
@@ -42,5 +40,5 @@ pub(crate) fn taken_back_here(app: App, rows: Vec<(EntryId, String, String)>) ->
                 </div>
             }
         })
-        .collect_view())
+        .collect_view()
 }

@@ -1,11 +1,10 @@
 //! The season strip of one bulb: rest hatched, growth outlined, each look a dot, the due window, and its table.
 
-use crate::device::view::Made;
 use bloomdue_core::{
     nursery::season::{Found, Row, SeasonView, Span, Spent},
     sketch::{hatch, tenths},
 };
-use bloomdue_views::view;
+use leptos::prelude::*;
 
 /// Width of the strip in tenths of its own units: a phone of 360 px less its sides.
 const WIDTH: i64 = 3280;
@@ -43,7 +42,7 @@ pub(crate) struct SeasonWords {
 }
 
 /// The strip as a picture. Put [`season_table`] beside it for those who read it.
-pub(crate) fn season_strip(season: &SeasonView, words: SeasonWords) -> Made {
+pub(crate) fn season_strip(season: &SeasonView, words: SeasonWords) -> impl IntoView + use<> {
     let scale = Scale {
         n_days: season.n_days.max(1),
     };
@@ -85,7 +84,7 @@ pub(crate) fn season_strip(season: &SeasonView, words: SeasonWords) -> Made {
     }
 }
 
-fn bar(span: Span, scale: Scale) -> Made {
+fn bar(span: Span, scale: Scale) -> impl IntoView {
     let (left, right) = (scale.edge(span.from_day), scale.edge(span.to_day));
     let d = format!("M{} 6H{}V20H{}z", tenths(left), tenths(right), tenths(left));
     let (class, lines) = match span.spent {
@@ -98,22 +97,22 @@ fn bar(span: Span, scale: Scale) -> Made {
     }
 }
 
-fn look_mark(x: i64, found: Found) -> Made {
+fn look_mark(x: i64, found: Found) -> impl IntoView {
     match found {
         Found::Silent => {
-            view! { <path class="ln" d=format!("M{} 27h4", tenths(x - 20)) /> }
+            view! { <path class="ln" d=format!("M{} 27h4", tenths(x - 20)) /> }.into_any()
         }
         Found::Nothing => {
-            view! { <circle class="ln fl" cx=tenths(x) cy="27" r="2.8" /> }
+            view! { <circle class="ln fl" cx=tenths(x) cy="27" r="2.8" /> }.into_any()
         }
         Found::Something => {
-            view! { <circle class="ln full" cx=tenths(x) cy="27" r="2.8" /> }
+            view! { <circle class="ln full" cx=tenths(x) cy="27" r="2.8" /> }.into_any()
         }
     }
 }
 
 /// The due window: an open bracket from its first day to its last, the last day dashed over the bar.
-fn due_mark(scale: Scale, from_day: i64, to_day: i64) -> Made {
+fn due_mark(scale: Scale, from_day: i64, to_day: i64) -> impl IntoView {
     let (from, to) = (scale.edge(from_day), scale.edge(to_day + 1));
     // A window of one day is its last day alone.
     let bracket = (from_day < to_day).then(|| format!("M{} 4V1H{}", tenths(from), tenths(to)));
@@ -125,7 +124,7 @@ fn due_mark(scale: Scale, from_day: i64, to_day: i64) -> Made {
 }
 
 /// Words under the bar, left out where they would run into each other.
-fn texts(season: &SeasonView, words: &SeasonWords, scale: Scale) -> Made {
+fn texts(season: &SeasonView, words: &SeasonWords, scale: Scale) -> impl IntoView + use<> {
     // About 6 units a letter at the size of the strip's text.
     let length = |text: &str| 62 * text.chars().count() as i64;
     let due_x = season.due.map(|(_, to)| scale.edge(to + 1));
@@ -158,7 +157,7 @@ pub(crate) fn season_table(
     caption: String,
     headings: (String, String),
     tell: impl Fn(&Row) -> (String, String),
-) -> Made {
+) -> AnyView {
     let rows: Vec<_> = season
         .rows
         .iter()
@@ -184,4 +183,5 @@ pub(crate) fn season_table(
             <tbody>{rows}</tbody>
         </table>
     }
+    .into_any()
 }

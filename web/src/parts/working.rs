@@ -1,18 +1,16 @@
 //! Longer work on a screen: how far it is with a way to stop it, or why there is no answer.
 
 use bloomdue_core::work::Done;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::worker::{Work, Working};
-use crate::device::view::{Made, just};
 use crate::words::work as say;
 
 /// How far a task is; once it is done, what `shown` makes of the answer.
 #[component]
 pub(crate) fn WorkShown(
     work: Work,
-    shown: impl Fn(Done) -> Made + Send + 'static,
+    shown: impl Fn(Done) -> AnyView + Send + 'static,
 ) -> impl IntoView {
     // Only the step from one to the other draws anew, so that the button keeps the focus while numbers run.
     let following = work.clone();
@@ -20,12 +18,12 @@ pub(crate) fn WorkShown(
         Working::Going(_) => None,
         other => Some(other),
     });
-    just(move || match settled.get() {
-        None => view! { <Going work=work.clone() /> },
+    move || match settled.get() {
+        None => view! { <Going work=work.clone() /> }.into_any(),
         Some(Working::Done(done)) => shown(done),
-        Some(Working::Refused(why)) => view! { <p class="problem">{why}</p> },
-        Some(_) => view! { <p class="small" role="status">{say::stopped()}</p> },
-    })
+        Some(Working::Refused(why)) => view! { <p class="problem">{why}</p> }.into_any(),
+        Some(_) => view! { <p class="small" role="status">{say::stopped()}</p> }.into_any(),
+    }
 }
 
 #[component]

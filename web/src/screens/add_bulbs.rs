@@ -5,7 +5,6 @@ use bloomdue_core::ledger::id::Id;
 use bloomdue_core::limits;
 use bloomdue_core::record::{Circumference, Command, LotChoice, NewBulbs};
 use bloomdue_core::units;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

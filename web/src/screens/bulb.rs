@@ -3,11 +3,9 @@
 use bloomdue_core::ledger::body::{Body, ShootKind};
 use bloomdue_core::ledger::id::{EntryId, Id};
 use bloomdue_core::nursery::{same, season};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
-use crate::device::view::just;
 use crate::parts::heading::Heading;
 use crate::parts::photos::{AddPhoto, Photos};
 use crate::parts::season::{SeasonWords, season_strip, season_table};
@@ -25,13 +23,13 @@ const N_RECORDS: usize = 12;
 pub(crate) fn Bulb(bulb: Id) -> impl IntoView {
     let app = app();
     let known = Memo::new(move |_| app.read(|r| r.state.bulb(&bulb).is_some()));
-    just(move || {
+    move || {
         if known.get() {
-            view! { <Known app=app bulb=bulb /> }
+            view! { <Known app=app bulb=bulb /> }.into_any()
         } else {
-            view! { <p>{say::unknown()}</p> }
+            view! { <p>{say::unknown()}</p> }.into_any()
         }
-    })
+    }
 }
 
 #[component]
@@ -87,7 +85,7 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
 /// The links that say it was entered more than once, each with the way back.
 #[component]
 fn Twice(app: App, bulb: Id) -> impl IntoView {
-    just(move || {
+    move || {
         let rows = app.read(|r| {
             let known = r.state.bulb(&bulb).filter(|known| !known.also.is_empty())?;
             let links = same::links_of(r.ledger, known).into_iter();
@@ -106,7 +104,7 @@ fn Twice(app: App, bulb: Id) -> impl IntoView {
             Some(links.filter_map(row).collect::<Vec<_>>())
         });
         rows.map(|rows| view! { <h2>{one::head()}</h2> {taken_back_here(app, rows)} })
-    })
+    }
 }
 
 /// The drawing, the tag, the try it is in, and the season strip with its days as a table.
@@ -202,7 +200,7 @@ fn Picture(app: App, bulb: Id) -> impl IntoView {
 
 #[component]
 fn Shoots(app: App, bulb: Id) -> impl IntoView {
-    just(move || {
+    move || {
         let rows = app.read(|r| {
             let shoots = r
                 .state
@@ -236,7 +234,7 @@ fn Shoots(app: App, bulb: Id) -> impl IntoView {
                 .collect_view();
             view! { <h2>{say::shoots()}</h2> {rows} }
         })
-    })
+    }
 }
 
 #[component]
@@ -311,19 +309,19 @@ fn Family(app: App, bulb: Id) -> impl IntoView {
 /// The way to the container it stands in.
 #[component]
 fn InContainer(app: App, bulb: Id) -> impl IntoView {
-    just(move || {
+    move || {
         app.read(|r| {
             let (container, _) = r.state.bulb(&bulb)?.container?;
             let name = r.state.name_of(container).to_owned();
             Some(view! { <a class="btn soft gap-above" href=Route::Container(container).href()>{say::all_in(&name)}</a> })
         })
-    })
+    }
 }
 
 /// Neighbours in bench order.
 #[component]
 fn Beside(app: App, bulb: Id) -> impl IntoView {
-    just(move || {
+    move || {
         app.read(|r| {
             let place = r.state.bulb(&bulb).and_then(|known| known.place)?;
             let bulbs = r.state.bulbs_in(place);
@@ -349,5 +347,5 @@ fn Beside(app: App, bulb: Id) -> impl IntoView {
                 .collect::<Vec<_>>();
             (!rows.is_empty()).then(|| view! { <h2>{say::beside()}</h2> {rows} })
         })
-    })
+    }
 }

@@ -2,7 +2,6 @@
 
 use bloomdue_core::care::occasions::occasions;
 use bloomdue_core::handover::calendar::{Calendar, Event, write};
-use bloomdue_views::view;
 use js_sys::Array;
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;

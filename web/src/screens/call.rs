@@ -6,7 +6,6 @@ use bloomdue_core::call::{
 use bloomdue_core::ledger::body::{Body, Call as Said, Proof, ShootKind};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
@@ -57,19 +56,20 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
         <Heading place=say::call_place(&label, ordinal) title=say::is_it_a_stalk() back=Route::Bulb(bulb) />
         {move || {
             if kind.get() != ShootKind::Unknown {
-                return view! { <p class="say">{say::known_as(kind.get())}</p> };
+                return view! { <p class="say">{say::known_as(kind.get())}</p> }.into_any();
             }
             view! {
                 {move || match next.get() {
                     Some(character) => {
-                        view! { <Question character=character answers=answers skipped=skipped /> }
+                        view! { <Question character=character answers=answers skipped=skipped /> }.into_any()
                     }
-                    None => view! { <p>{say::all_asked()}</p> },
+                    None => view! { <p>{say::all_asked()}</p> }.into_any(),
                 }}
                 <h2>{say::so_far()}</h2>
                 {move || reading.get().map(|reading| view! { <SoFar app=app reading=reading /> })}
                 <Keep app=app bulb=bulb shoot=shoot answers=answers reading=reading />
             }
+            .into_any()
         }}
         <Prove app=app bulb=bulb shoot=shoot kind=kind />
     }

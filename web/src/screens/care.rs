@@ -9,7 +9,6 @@ use bloomdue_core::care::scope::bulbs_of;
 use bloomdue_core::ledger::body::{Act, ActKind};
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::record::{Command, asks};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
@@ -44,8 +43,8 @@ pub(crate) fn Care(subject: Id, group: Option<Id>) -> impl IntoView {
     view! {
         <Heading place=title title=Signal::derive(heading) back=back />
         {move || match what.get() {
-            None => view! { <Choose app=app subject=subject group=group what=what /> },
-            Some(chosen) => view! { <Form app=app subject=subject group=group what=chosen choose=what /> },
+            None => view! { <Choose app=app subject=subject group=group what=what /> }.into_any(),
+            Some(chosen) => view! { <Form app=app subject=subject group=group what=chosen choose=what /> }.into_any(),
         }}
     }
 }

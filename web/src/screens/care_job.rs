@@ -5,12 +5,10 @@ use bloomdue_core::ledger::body::{ActKind, Body, CareJob as Job, Doing, During, 
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::record::Command;
 use bloomdue_core::units;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::device::address;
-use crate::device::view::just;
 use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{due as say_due, en, jobs as say};
@@ -256,14 +254,16 @@ fn When(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
         (true, say::again().to_owned()),
     ];
     let more = move || match fields.from.get() {
-        JobFrom::Date => view! { <DayField label=say::first_day() value=fields.date /> },
+        JobFrom::Date => view! { <DayField label=say::first_day() value=fields.date /> }.into_any(),
         JobFrom::Act => {
             view! { <Chips label=say::after_which() choices=acts.clone() value=fields.after /> }
+                .into_any()
         }
         JobFrom::Stage => {
             view! { <Chips label=say::which_stage() choices=stages.clone() value=fields.stage /> }
+                .into_any()
         }
-        JobFrom::RunStart | JobFrom::RestEnd => just(()),
+        JobFrom::RunStart | JobFrom::RestEnd => ().into_any(),
     };
     view! {
         <Chips label=say::counted_from() choices=froms value=fields.from />

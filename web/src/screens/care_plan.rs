@@ -5,15 +5,13 @@ use bloomdue_core::care::usual::{Usual, usual};
 use bloomdue_core::ledger::body::Body;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
-use crate::device::view::{Made, just};
 use crate::parts::heading::Heading;
 use crate::words::{due as say_due, en, jobs as say, plan as say_plan};
 
-fn link(route: Route, title: String, under: String) -> Made {
+fn link(route: Route, title: String, under: String) -> impl IntoView {
     view! {
         <a class="row" href=route.href()>
             <span class="grow"><b>{title}</b> <br /> <span class="small">{under}</span></span>
@@ -93,7 +91,7 @@ pub(crate) fn CarePlans() -> impl IntoView {
 /// Jobs that contradict each other: of one care plan, or of all.
 #[component]
 fn Clashes(app: App, subject: Option<Id>) -> impl IntoView {
-    just(move || {
+    move || {
         app.read(|r| {
             let concerns = |found: &Contradiction| {
                 subject.is_none_or(|subject| found.one.0 == subject || found.other.0 == subject)
@@ -110,7 +108,7 @@ fn Clashes(app: App, subject: Option<Id>) -> impl IntoView {
                 })
                 .collect_view()
         })
-    })
+    }
 }
 
 /// One care plan.

@@ -10,12 +10,10 @@ use bloomdue_core::ledger::body::DueWindow;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
-use bloomdue_views::view;
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
 use crate::app::{App, Records, app, route::Route};
-use crate::device::view::{Made, just};
 use crate::parts::field::{Chips, Problem, ProblemLine};
 use crate::parts::forecasts::earlier;
 use crate::parts::heading::Heading;
@@ -148,15 +146,16 @@ fn asked(
     made: Result<(Data, Ask), Error>,
     wanted: RwSignal<Wanted>,
     keep: impl Fn(&Outlook) + Send + 'static,
-) -> Made {
+) -> AnyView {
     let (data, ask) = match made {
         Ok(made) => made,
         Err(why) => {
-            return view! { <ProblemLine problem=Some(Problem::of(&why.to_string())) /> };
+            return view! { <ProblemLine problem=Some(Problem::of(&why.to_string())) /> }
+                .into_any();
         }
     };
     if data.waiting().next().is_none() {
-        return view! { <p>{say::none()}</p> };
+        return view! { <p>{say::none()}</p> }.into_any();
     }
     let seed = data.seed();
     let window = ask.window.unwrap_or(Window {
@@ -170,16 +169,17 @@ fn asked(
     });
     let shown = move |done| {
         let Done::Forecast(outlook) = done else {
-            return just(());
+            return ().into_any();
         };
         keep(&outlook);
         let outlook = StoredValue::new(*outlook);
-        just(move || outlook.with_value(|outlook| answer(app, outlook, window, wanted.get())))
+        (move || outlook.with_value(|outlook| answer(app, outlook, window, wanted.get())))
+            .into_any()
     };
-    view! { <WorkShown work=work shown=shown /> }
+    view! { <WorkShown work=work shown=shown /> }.into_any()
 }
 
-fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> Made {
+fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyView {
     let all = outlook.all();
     let sentence = all.and_then(|group| {
         let said = group.in_window(wanted)?;
@@ -227,10 +227,11 @@ fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> Made {
             {how}
         </details>
     }
+    .into_any()
 }
 
 /// The same by place, by lot and by try, each list under its name.
-fn by_group(app: App, outlook: &Outlook, wanted: Wanted) -> Made {
+fn by_group(app: App, outlook: &Outlook, wanted: Wanted) -> AnyView {
     let title_of = |of: &Of| match of {
         Of::Place(_) => Some(say::by_place()),
         Of::Lot(_) => Some(say::by_lot()),
@@ -259,7 +260,7 @@ fn by_group(app: App, outlook: &Outlook, wanted: Wanted) -> Made {
             (!lines.is_empty()).then(|| view! { <h2>{title}</h2> <ul>{lines}</ul> })
         })
         .collect();
-    just(lists)
+    lists.into_any()
 }
 
 fn due_of(window: Window) -> DueWindow {
@@ -271,7 +272,7 @@ fn due_of(window: Window) -> DueWindow {
 }
 
 /// The count curve with its table, a row every seven days.
-fn count_days(app: App, days: &[OnDay], window: Window, wanted: Wanted) -> Made {
+fn count_days(app: App, days: &[OnDay], window: Window, wanted: Wanted) -> impl IntoView + use<> {
     let counted: Vec<_> = days.iter().map(|on| (on.day, on.of(wanted))).collect();
     let today = app.peek(|r| r.today);
     let table = Table {
@@ -314,7 +315,7 @@ fn AtLeast(chances: Vec<f64>, start: usize) -> impl IntoView {
 const FIRST_ROWS: usize = 8;
 
 /// The strip of every bulb, place by place, and the same as a table.
-fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> Made {
+fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyView {
     let last = outlook.all().and_then(|all| all.days.last());
     let until = last.map_or(window.to, |on| on.day);
     let due = due_of(window);
@@ -360,6 +361,7 @@ fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> Made {
         {places}
         <TableBehind table=table />
     }
+    .into_any()
 }
 
 /// What is said of a bulb of which no line can be drawn.
@@ -403,11 +405,12 @@ fn PlaceStrips(name: String, rows: Vec<Strip>, axis: DayAxis) -> impl IntoView {
                         <span class="small">{row.chance.clone()}</span>
                     </span>
                     {match &row.instead {
-                        Some(words) => view! { <span class="small">{words.clone()}</span> },
+                        Some(words) => view! { <span class="small">{words.clone()}</span> }.into_any(),
                         None => view! {
                             <span class="unseen">{row.under.clone()}</span>
                             {strip(&axis, &row.outlook)}
-                        },
+                        }
+                        .into_any(),
                     }}
                 </span>
             </a>

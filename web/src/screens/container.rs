@@ -1,7 +1,6 @@
 //! One container: the bulbs in it by position.
 
 use bloomdue_core::ledger::id::Id;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

@@ -5,11 +5,9 @@ use bloomdue_core::nursery::same;
 use bloomdue_core::nursery::state::Disagreement;
 use bloomdue_core::nursery::twins::{self, TwinActs, TwinShoots};
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
-use crate::device::view::just;
 use crate::parts::heading::Heading;
 use crate::parts::records::taken_back_here;
 use crate::words::{bulb, en, files as say, records, same as one};
@@ -174,7 +172,7 @@ fn SameShoot(app: App, twins: TwinShoots) -> impl IntoView {
 /// What was answered, each with the way back.
 #[component]
 fn Answers(app: App) -> impl IntoView {
-    just(move || {
+    move || {
         let rows = app.read(|r| {
             let answers = twins::answers(r.ledger).into_iter().rev();
             answers
@@ -198,7 +196,7 @@ fn Answers(app: App) -> impl IntoView {
                 {taken_back_here(app, rows)}
             }
         })
-    })
+    }
 }
 
 #[component]

@@ -2,12 +2,10 @@
 
 use bloomdue_core::care::{self, DueAt, Job, JobAt};
 use bloomdue_core::ledger::id::Id;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
 use crate::device::badge;
-use crate::device::view::{Made, just};
 use crate::parts::field::Chips;
 use crate::parts::heading::Heading;
 use crate::screens::second;
@@ -152,7 +150,7 @@ fn Warnings(app: App) -> impl IntoView {
 
 #[component]
 fn Drafts(app: App) -> impl IntoView {
-    just(move || {
+    move || {
         app.draft_keys()
             .into_iter()
             .filter_map(|key| Some((Route::parse_key(&key)?, key)))
@@ -169,10 +167,10 @@ fn Drafts(app: App) -> impl IntoView {
                 }
             })
             .collect_view()
-    })
+    }
 }
 
-fn general(app: App, due: &care::Due) -> Made {
+fn general(app: App, due: &care::Due) -> impl IntoView + use<> {
     let rows = due
         .general
         .iter()
@@ -201,7 +199,7 @@ fn general(app: App, due: &care::Due) -> Made {
     }
 }
 
-fn at_place(app: App, at: &DueAt) -> Made {
+fn at_place(app: App, at: &DueAt) -> impl IntoView + use<> {
     let place = at.place;
     let (name, under) = app.peek(|r| match place {
         Some(place) => {
@@ -224,14 +222,14 @@ fn at_place(app: App, at: &DueAt) -> Made {
     }
 }
 
-fn job_row(app: App, place: Option<Id>, at: &JobAt) -> Made {
+fn job_row(app: App, place: Option<Id>, at: &JobAt) -> AnyView {
     let (title, under) =
         app.peek(|r| (say::job(at, r.state), say::job_under(at, r.state, r.today)));
     let key = at.job.key().unwrap_or_default();
     let job = Route::Job(place, key);
     let looks = at.job.is_look() || app.peek(|r| care::plan::is_look(r.state, &at.job));
     let to = match (at.bulbs.as_slice(), place) {
-        _ if !looks => return row(title, under, at.over_days, at.bulbs.len(), job),
+        _ if !looks => return row(title, under, at.over_days, at.bulbs.len(), job).into_any(),
         ([bulb], _) => Route::Look(*bulb),
         (_, Some(place)) => Route::Walk(place),
         (_, None) => job.clone(),
@@ -243,9 +241,10 @@ fn job_row(app: App, place: Option<Id>, at: &JobAt) -> Made {
             <a class="more" href=job.href() aria-label=put_off>"…"</a>
         </div>
     }
+    .into_any()
 }
 
-fn row(title: String, under: String, over_days: i64, n: usize, route: Route) -> Made {
+fn row(title: String, under: String, over_days: i64, n: usize, route: Route) -> impl IntoView {
     view! {
         <a class="row" href=route.href()>
             <span class="go" aria-hidden="true">"›"</span>

@@ -3,7 +3,6 @@
 use bloomdue_core::ledger::body::{Body, BulbBody, Linked, Named};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};

@@ -1,6 +1,5 @@
 //! Files: writing the records out, and the way to everything about this device.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};

@@ -1,6 +1,5 @@
 //! Finding a bulb by any part of its tag, own name, lot or cultivar; a mistyped tag is caught.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

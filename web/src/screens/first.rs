@@ -1,6 +1,5 @@
 //! First start: look at the demo, start a nursery, or join one.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{Notices, app, route::Route};

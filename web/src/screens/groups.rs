@@ -2,7 +2,6 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::placed::by_place;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

@@ -6,13 +6,11 @@ use bloomdue_core::care::{self, Job as What, JobAt, plan};
 use bloomdue_core::ledger::body::{Act, ActKind, Body, Doing, Finding, Inspection};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::{Command, asks};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::care::Exceptions;
 use crate::app::{App, app, route::Route};
 use crate::device::address;
-use crate::device::view::just;
 use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{care as acts, due as say_due, en, jobs as say};
@@ -47,7 +45,8 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
         return view! {
             <Heading place=where_to title=say::not_due() back=Route::Due />
             <p>{say::not_due_under()}</p>
-        };
+        }
+        .into_any();
     };
     let (title, under) = app.peek(|r| {
         (
@@ -84,6 +83,7 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
         <ProblemLine problem=form.problem />
         <PutOff form=form />
     }
+    .into_any()
 }
 
 fn tomorrow(app: App) -> String {
@@ -201,7 +201,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
         .collect_view();
     let today = form.app.today.get_untracked().to_string();
     match way {
-        Way::Looks => view! { <Looks form=form /> },
+        Way::Looks => view! { <Looks form=form /> }.into_any(),
         Way::Firm => {
             let save = move |_| {
                 let Some(on) = form.day_of(form.day) else {
@@ -223,6 +223,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                 <button type="button" class="btn main" on:click=save>{say::all_firm()}</button>
                 {form.place.map(|place| view! { <a class="btn soft gap-above" href=Route::Care(place, None).href()>{say::in_detail()}</a> })}
             }
+            .into_any()
         }
         Way::Act(kind) => {
             let save = move |_| {
@@ -252,6 +253,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                     view! { <a class="btn soft gap-above" href=Route::Care(place, None).href()>{say::in_detail()}</a> }
                 })}
             }
+            .into_any()
         }
     }
 }
@@ -275,21 +277,22 @@ fn Looks(form: Form) -> impl IntoView {
     match form.place {
         Some(place) => {
             view! { <a class="btn main" href=Route::Walk(place).href()>{en::walk_it()}</a> }
+                .into_any()
         }
-        None => just(
-            form.bulbs
-                .get_value()
-                .into_iter()
-                .map(|(id, label)| {
-                    view! {
-                        <a class="row" href=Route::Look(id).href()>
-                            <b class="tag grow">{label}</b>
-                            <span class="go" aria-hidden="true">"›"</span>
-                        </a>
-                    }
-                })
-                .collect_view(),
-        ),
+        None => form
+            .bulbs
+            .get_value()
+            .into_iter()
+            .map(|(id, label)| {
+                view! {
+                    <a class="row" href=Route::Look(id).href()>
+                        <b class="tag grow">{label}</b>
+                        <span class="go" aria-hidden="true">"›"</span>
+                    </a>
+                }
+            })
+            .collect_view()
+            .into_any(),
     }
 }
 

@@ -11,7 +11,6 @@ use bloomdue_core::ledger::id::{EntryId, Id, Noun};
 use bloomdue_core::nursery::walk;
 use bloomdue_core::record::Command;
 use bloomdue_core::units;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
@@ -99,11 +98,12 @@ pub(crate) fn MendLook(entry: EntryId) -> impl IntoView {
         stands.then(|| (*bulb, entry.clone()))
     });
     match found {
-        Some((bulb, entry)) => view! { <Form bulb=bulb mend=Some(entry) /> },
+        Some((bulb, entry)) => view! { <Form bulb=bulb mend=Some(entry) /> }.into_any(),
         None => view! {
             <Heading place=records::record() title=say::look_title() back=Route::Record(entry) />
             <p>{records::no_longer()}</p>
-        },
+        }
+        .into_any(),
     }
 }
 

@@ -41,72 +41,71 @@ pub(crate) mod type_in;
 pub(crate) mod walk;
 pub(crate) mod week;
 
-use bloomdue_views::view;
+use leptos::prelude::*;
 
 use crate::app::route::Route;
-use crate::device::view::Made;
 
 /// The screen at an address.
-pub(crate) fn screen(route: &Route) -> Made {
+pub(crate) fn screen(route: &Route) -> AnyView {
     match route.clone() {
-        Route::Due => view! { <due::Due /> },
-        Route::Places => view! { <places::Places /> },
-        Route::Start => view! { <first::First /> },
+        Route::Due => view! { <due::Due /> }.into_any(),
+        Route::Places => view! { <places::Places /> }.into_any(),
+        Route::Start => view! { <first::First /> }.into_any(),
         later => second::screen(later),
     }
 }
 
 /// The screens that the first ones can do without; only [`second`] calls this.
-fn later_screen(route: Route) -> Made {
+fn later_screen(route: Route) -> AnyView {
     match route {
-        Route::NewPlace => view! { <place_form::PlaceForm place=None /> },
-        Route::EditPlace(place) => view! { <place_form::PlaceForm place=Some(place) /> },
-        Route::Place(place) => view! { <place::Place place=place /> },
-        Route::AddBulbs(place) => view! { <add_bulbs::AddBulbs place=place /> },
-        Route::Walk(place) => view! { <walk::Walk place=place /> },
+        Route::NewPlace => view! { <place_form::PlaceForm place=None /> }.into_any(),
+        Route::EditPlace(place) => view! { <place_form::PlaceForm place=Some(place) /> }.into_any(),
+        Route::Place(place) => view! { <place::Place place=place /> }.into_any(),
+        Route::AddBulbs(place) => view! { <add_bulbs::AddBulbs place=place /> }.into_any(),
+        Route::Walk(place) => view! { <walk::Walk place=place /> }.into_any(),
         Route::Care(subject, group) => {
-            view! { <care::Care subject=subject group=group /> }
+            view! { <care::Care subject=subject group=group /> }.into_any()
         }
-        Route::Job(place, key) => view! { <job::Job place=place key=key /> },
-        Route::CarePlans => view! { <care_plan::CarePlans /> },
-        Route::CarePlan(subject) => view! { <care_plan::CarePlan subject=subject /> },
+        Route::Job(place, key) => view! { <job::Job place=place key=key /> }.into_any(),
+        Route::CarePlans => view! { <care_plan::CarePlans /> }.into_any(),
+        Route::CarePlan(subject) => view! { <care_plan::CarePlan subject=subject /> }.into_any(),
         Route::CareJob(subject, slot) => {
-            view! { <care_job::CareJob subject=subject name=slot /> }
+            view! { <care_job::CareJob subject=subject name=slot /> }.into_any()
         }
-        Route::Coming(of) => view! { <coming::ComingDays of=of /> },
-        Route::Week => view! { <week::Week /> },
-        Route::CalendarFile => view! { <calendar_file::CalendarFile /> },
-        Route::Bulb(bulb) => view! { <bulb::Bulb bulb=bulb /> },
-        Route::Look(bulb) => view! { <look::Look bulb=bulb /> },
-        Route::MendLook(entry) => view! { <look::MendLook entry=entry /> },
-        Route::EditBulb(bulb) => view! { <edit_bulb::EditBulb bulb=bulb /> },
-        Route::SameBulb(bulb) => view! { <same_bulb::SameBulb bulb=bulb /> },
-        Route::Call(bulb, shoot) => view! { <call::Call bulb=bulb shoot=shoot /> },
+        Route::Coming(of) => view! { <coming::ComingDays of=of /> }.into_any(),
+        Route::Week => view! { <week::Week /> }.into_any(),
+        Route::CalendarFile => view! { <calendar_file::CalendarFile /> }.into_any(),
+        Route::Bulb(bulb) => view! { <bulb::Bulb bulb=bulb /> }.into_any(),
+        Route::Look(bulb) => view! { <look::Look bulb=bulb /> }.into_any(),
+        Route::MendLook(entry) => view! { <look::MendLook entry=entry /> }.into_any(),
+        Route::EditBulb(bulb) => view! { <edit_bulb::EditBulb bulb=bulb /> }.into_any(),
+        Route::SameBulb(bulb) => view! { <same_bulb::SameBulb bulb=bulb /> }.into_any(),
+        Route::Call(bulb, shoot) => view! { <call::Call bulb=bulb shoot=shoot /> }.into_any(),
         Route::Container(container) => {
-            view! { <container::Container container=container /> }
+            view! { <container::Container container=container /> }.into_any()
         }
-        Route::Record(entry) => view! { <record::Record entry=entry /> },
-        Route::Find => view! { <find::Find /> },
-        Route::Files => view! { <files::Files /> },
-        Route::TakeIn => view! { <take_in::TakeIn /> },
-        Route::Storage => view! { <storage::Storage /> },
-        Route::Disagreements => view! { <disagreements::Disagreements /> },
-        Route::Sheet(place) => view! { <sheet::Sheet place=place /> },
-        Route::TypeIn(place) => view! { <type_in::TypeIn place=place /> },
-        Route::People => view! { <people::People /> },
-        Route::Trials => view! { <trials::Trials /> },
-        Route::PlanBack(forcing) => view! { <plan::PlanBack forcing=forcing /> },
-        Route::NewTrial => view! { <new_trial::NewTrial again=None /> },
-        Route::Trial(trial) => view! { <trial::Trial trial=trial /> },
-        Route::Again(trial) => view! { <new_trial::NewTrial again=Some(trial) /> },
-        Route::TriesResult(trial) => view! { <tries_result::TriesResult trial=trial /> },
-        Route::Run(run) => view! { <run::Run run=run /> },
-        Route::Groups(run) => view! { <groups::Groups run=run /> },
-        Route::Result(run) => view! { <result::Result run=run /> },
-        Route::Show(run) => view! { <show::Show run=run /> },
-        Route::Report(subject) => view! { <report::Report subject=subject /> },
+        Route::Record(entry) => view! { <record::Record entry=entry /> }.into_any(),
+        Route::Find => view! { <find::Find /> }.into_any(),
+        Route::Files => view! { <files::Files /> }.into_any(),
+        Route::TakeIn => view! { <take_in::TakeIn /> }.into_any(),
+        Route::Storage => view! { <storage::Storage /> }.into_any(),
+        Route::Disagreements => view! { <disagreements::Disagreements /> }.into_any(),
+        Route::Sheet(place) => view! { <sheet::Sheet place=place /> }.into_any(),
+        Route::TypeIn(place) => view! { <type_in::TypeIn place=place /> }.into_any(),
+        Route::People => view! { <people::People /> }.into_any(),
+        Route::Trials => view! { <trials::Trials /> }.into_any(),
+        Route::PlanBack(forcing) => view! { <plan::PlanBack forcing=forcing /> }.into_any(),
+        Route::NewTrial => view! { <new_trial::NewTrial again=None /> }.into_any(),
+        Route::Trial(trial) => view! { <trial::Trial trial=trial /> }.into_any(),
+        Route::Again(trial) => view! { <new_trial::NewTrial again=Some(trial) /> }.into_any(),
+        Route::TriesResult(trial) => view! { <tries_result::TriesResult trial=trial /> }.into_any(),
+        Route::Run(run) => view! { <run::Run run=run /> }.into_any(),
+        Route::Groups(run) => view! { <groups::Groups run=run /> }.into_any(),
+        Route::Result(run) => view! { <result::Result run=run /> }.into_any(),
+        Route::Show(run) => view! { <show::Show run=run /> }.into_any(),
+        Route::Report(subject) => view! { <report::Report subject=subject /> }.into_any(),
         // Among the first; it only has to lead somewhere.
-        Route::Due | Route::Places | Route::Start => view! { <due::Due /> },
+        Route::Due | Route::Places | Route::Start => view! { <due::Due /> }.into_any(),
     }
 }
 

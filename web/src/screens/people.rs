@@ -4,7 +4,6 @@ use bloomdue_core::ledger::body::{Body, NurseryBody, Person};
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::record::Command;
 use bloomdue_core::units::tenths;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

@@ -1,7 +1,6 @@
 //! One place: its bulbs in bench order, and what can be done there.
 
 use bloomdue_core::ledger::id::Id;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

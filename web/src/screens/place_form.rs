@@ -3,7 +3,6 @@
 use bloomdue_core::ledger::body::{Body, Cover, PlaceBody, PlaceKind};
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

@@ -1,6 +1,5 @@
 //! Places: where bulbs stand.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

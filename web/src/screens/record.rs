@@ -5,13 +5,11 @@ use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::{EntryId, Id};
 use bloomdue_core::record::Command;
 use bloomdue_core::units;
-use bloomdue_views::view;
 use leptos::prelude::*;
 use std::sync::Arc;
 
 use crate::app::{App, app, route::Route};
 use crate::device::clock;
-use crate::device::view::just;
 use crate::parts::field::{Chips, DayField, LinesField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::records::Records;
@@ -22,10 +20,10 @@ use crate::words::{en, records as say};
 #[component]
 pub(crate) fn Record(entry: EntryId) -> impl IntoView {
     let app = app();
-    just(move || match app.read(|r| r.ledger.get(entry).cloned()) {
-        Some(entry) => view! { <Known app=app entry=entry /> },
-        None => view! { <p>{say::not_here()}</p> },
-    })
+    move || match app.read(|r| r.ledger.get(entry).cloned()) {
+        Some(entry) => view! { <Known app=app entry=entry /> }.into_any(),
+        None => view! { <p>{say::not_here()}</p> }.into_any(),
+    }
 }
 
 #[component]
@@ -134,9 +132,9 @@ fn Mend(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
 fn PutRight(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     if matches!(entry.body, Body::Look(_)) {
         let href = Route::MendLook(entry.id).href();
-        return view! { <a class="btn gap-above" href=href>{say::put_look_right()}</a> };
+        return view! { <a class="btn gap-above" href=href>{say::put_look_right()}</a> }.into_any();
     }
-    view! { <Form app=app entry=entry standing=standing /> }
+    view! { <Form app=app entry=entry standing=standing /> }.into_any()
 }
 
 #[component]
@@ -209,9 +207,9 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
         {field
             .map(|(label, long)| {
                 if long {
-                    view! { <LinesField label=label value=value /> }
+                    view! { <LinesField label=label value=value /> }.into_any()
                 } else {
-                    view! { <TextField label=label value=value mode="decimal" /> }
+                    view! { <TextField label=label value=value mode="decimal" /> }.into_any()
                 }
             })}
         <DayField label=say::day() value=day max=today />

@@ -3,13 +3,11 @@
 use bloomdue_core::ledger::Field;
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::trial::standing::{GroupStanding, Standing, standing};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{result, run, tries_result};
 use crate::app::{App, Records, app, route::Route};
 use crate::device::screen;
-use crate::device::view::{Made, just};
 use crate::parts::conditions::conditions;
 use crate::parts::plots::share::SharePlot;
 use crate::words::{en, report as say, results, sheet, trials};
@@ -50,7 +48,7 @@ fn head(r: Records<'_>) -> String {
 }
 
 /// The first page of a trial: its question, its tries, a line each, and what they say together.
-fn front(app: App, trial: Id) -> Made {
+fn front(app: App, trial: Id) -> AnyView {
     let answer = tries_result::asked(app, trial);
     let (head, name, differs) = app.peek(|r| {
         let question = r.state.trials.get(&trial);
@@ -85,10 +83,11 @@ fn front(app: App, trial: Id) -> Made {
             <ul>{tries}</ul>
         </section>
     }
+    .into_any()
 }
 
 /// One try.
-fn page(app: App, run: Id) -> Made {
+fn page(app: App, run: Id) -> AnyView {
     let answer = result::asked(app, run);
     let head_of = move || {
         app.read(|r| {
@@ -103,8 +102,8 @@ fn page(app: App, run: Id) -> Made {
         })
     };
     let body = move || match answer.get() {
-        None => view! { <p class="small" role="status">{results::working_out()}</p> },
-        Some(None) => view! { <p>{trials::no_such_try()}</p> },
+        None => view! { <p class="small" role="status">{results::working_out()}</p> }.into_any(),
+        Some(None) => view! { <p>{trials::no_such_try()}</p> }.into_any(),
         Some(Some(found)) => view! {
             {came_out(app, &found.standing)}
             {design(app, run, &found.standing)}
@@ -112,7 +111,8 @@ fn page(app: App, run: Id) -> Made {
             {result::pictures(app, &found)}
             {how(app, run, &found.standing)}
             {every_one(&found.standing)}
-        },
+        }
+        .into_any(),
     };
     view! {
         <section class="report-page">
@@ -128,10 +128,11 @@ fn page(app: App, run: Id) -> Made {
             {body}
         </section>
     }
+    .into_any()
 }
 
 /// The sentence, the picture, the counts.
-fn came_out(app: App, stands: &Standing) -> Made {
+fn came_out(app: App, stands: &Standing) -> AnyView {
     let (sentence, under, others) = app.peek(|r| {
         let others = stands.other_stages.iter();
         let others = others.map(|other| trials::other_stage(other, r.state));
@@ -163,10 +164,11 @@ fn came_out(app: App, stands: &Standing) -> Made {
         </div>
         {others}
     }
+    .into_any()
 }
 
 /// Groups, places, rule.
-fn design(app: App, run: Id, stands: &Standing) -> Made {
+fn design(app: App, run: Id, stands: &Standing) -> AnyView {
     let (differs, rule, groups) = app.peek(|r| {
         let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
         let question = body.and_then(|body| r.state.trials.get(&body.trial));
@@ -196,10 +198,11 @@ fn design(app: App, run: Id, stands: &Standing) -> Made {
         <h2>{say::counted()}</h2>
         <p>{rule}</p>
     }
+    .into_any()
 }
 
 /// What is not known, and what has to be known beside it.
-fn open(app: App, run: Id, stands: &Standing) -> Made {
+fn open(app: App, run: Id, stands: &Standing) -> AnyView {
     let (open, notes) = app.peek(|r| {
         let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
         let n_tries = body.map_or(1, |body| r.state.runs_of_trial(body.trial).len());
@@ -221,9 +224,10 @@ fn open(app: App, run: Id, stands: &Standing) -> Made {
         <ul>{list(open)}</ul>
         {any.then(|| view! { <h2>{trials::to_know()}</h2> <ul>{list(notes)}</ul> })}
     }
+    .into_any()
 }
 
-fn how(app: App, run: Id, stands: &Standing) -> Made {
+fn how(app: App, run: Id, stands: &Standing) -> AnyView {
     let lines = app.peek(|r| trials::how(r.state.runs.get(&run), stands));
     let lines: Vec<_> = lines
         .into_iter()
@@ -233,17 +237,18 @@ fn how(app: App, run: Id, stands: &Standing) -> Made {
         <h2>{trials::how_worked_out()}</h2>
         {lines}
     }
+    .into_any()
 }
 
 /// Every unit with its outcome, group by group.
-fn every_one(stands: &Standing) -> Made {
+fn every_one(stands: &Standing) -> AnyView {
     let known: Vec<&GroupStanding> = stands
         .groups
         .iter()
         .filter(|g| !g.units.is_empty())
         .collect();
     if known.is_empty() {
-        return just(());
+        return ().into_any();
     }
     let groups: Vec<_> = known
         .into_iter()
@@ -281,4 +286,5 @@ fn every_one(stands: &Standing) -> Made {
         <h2>{say::every_one()}</h2>
         <div class="report-bulbs">{groups}</div>
     }
+    .into_any()
 }

@@ -11,13 +11,11 @@ use bloomdue_core::trial::result::times::{GroupTimes, Speed, Times, mean_gap};
 use bloomdue_core::trial::result::{RunResult, later as parts};
 use bloomdue_core::trial::standing::{Sentence, Shares};
 use bloomdue_core::work::{Done, Task};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::run;
 use crate::app::worker::Work;
 use crate::app::{App, app, route::Route, work};
-use crate::device::view::{Made, just};
 use crate::parts::can_tell::{WouldSettle, run_can_tell};
 use crate::parts::conditions::conditions;
 use crate::parts::forecasts::earlier;
@@ -81,14 +79,14 @@ pub(crate) fn Result(run: Id) -> impl IntoView {
             back=Route::Run(run)
         />
         {move || match answer.get() {
-            None => view! { <p class="small" role="status">{say::working_out()}</p> },
-            Some(None) => view! { <p>{trials::no_such_try()}</p> },
+            None => view! { <p class="small" role="status">{say::working_out()}</p> }.into_any(),
+            Some(None) => view! { <p>{trials::no_such_try()}</p> }.into_any(),
             Some(Some(result)) => body(app, result),
         }}
     }
 }
 
-fn body(app: App, result: RunResult) -> Made {
+fn body(app: App, result: RunResult) -> AnyView {
     let stands = &result.standing;
     let (sentence, under) = app.peek(|r| {
         (
@@ -134,6 +132,7 @@ fn body(app: App, result: RunResult) -> Made {
         {move || earlier(app, Some(&[of]))}
         {how(app, &result, gaps)}
     }
+    .into_any()
 }
 
 fn names(result: &RunResult) -> Vec<String> {
@@ -142,7 +141,7 @@ fn names(result: &RunResult) -> Vec<String> {
 }
 
 /// What has to be known beside it, and what would be said under the stage before or after.
-fn notes(app: App, result: &RunResult) -> Made {
+fn notes(app: App, result: &RunResult) -> AnyView {
     let stands = &result.standing;
     let (notes, others) = app.peek(|r| {
         let notes = stands.notes.iter().map(|note| trials::note(note, r.state));
@@ -153,19 +152,20 @@ fn notes(app: App, result: &RunResult) -> Made {
     let lines = others.into_iter().chain(notes);
     let lines: Vec<_> = lines.map(|text| view! { <li>{text}</li> }).collect();
     if lines.is_empty() {
-        return just(());
+        return ().into_any();
     }
     view! {
         <h2>{trials::to_know()}</h2>
         <ul>{lines}</ul>
     }
+    .into_any()
 }
 
 /// Each bulb on the time axis, and the curves.
-fn days(app: App, result: &RunResult) -> Made {
+fn days(app: App, result: &RunResult) -> AnyView {
     let stands = &result.standing;
     let (Some(times), Some(rule)) = (result.times.clone(), stands.rule.as_ref()) else {
-        return just(());
+        return ().into_any();
     };
     let (window, names) = (stands.window.clone(), names(result));
     let stage = trials::goal_stage(rule.stage);
@@ -190,6 +190,7 @@ fn days(app: App, result: &RunResult) -> Made {
             </div>
         </div>
     }
+    .into_any()
 }
 
 /// The pairs that are compared, the group that was named first first.
@@ -225,16 +226,17 @@ fn speed_line(times: &Times, (a, b): (Id, Id), state: &State) -> Option<String> 
 }
 
 /// The pictures that a report on paper has: days and measures.
-pub(super) fn pictures(app: App, result: &RunResult) -> Made {
+pub(super) fn pictures(app: App, result: &RunResult) -> AnyView {
     view! {
         {days(app, result)}
         {measures(app, result, &gaps(app, result))}
     }
+    .into_any()
 }
 
-fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Made {
+fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
     if result.measures.is_empty() {
-        return just(());
+        return ().into_any();
     }
     let names = names(result);
     let all: Vec<_> = result
@@ -267,6 +269,7 @@ fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Made {
         <p class="small">{say::measures_hint()}</p>
         <div class="figures">{all}</div>
     }
+    .into_any()
 }
 
 /// By how much groups differ in each measure, once there is a verdict: asked for once, shown in two places.
@@ -280,17 +283,20 @@ fn gaps(app: App, result: &RunResult) -> Vec<Option<Work>> {
     result.measures.iter().map(ask).collect()
 }
 
-fn gaps_of(work: Work, said: impl Fn(Vec<MeasureGap>) -> Vec<String> + Send + 'static) -> Made {
+fn gaps_of(
+    work: Work,
+    said: impl Fn(Vec<MeasureGap>) -> Vec<String> + Send + 'static,
+) -> impl IntoView {
     let shown = move |done| {
         let Done::Pairs(pairs) = done else {
-            return just(());
+            return ().into_any();
         };
-        just(paragraphs(said(pairs.iter().map(MeasureGap::of).collect())))
+        paragraphs(said(pairs.iter().map(MeasureGap::of).collect())).into_any()
     };
     view! { <WorkShown work=work shown=shown /> }
 }
 
-fn paragraphs(lines: Vec<String>) -> Vec<Made> {
+fn paragraphs(lines: Vec<String>) -> Vec<impl IntoView> {
     lines
         .into_iter()
         .map(|line| view! { <p class="small">{line}</p> })
@@ -315,9 +321,9 @@ fn labels(result: &RunResult, measure: &MeasureResult) -> Vec<Vec<String>> {
         .collect()
 }
 
-fn growing(app: App, all: &[Growing]) -> Made {
+fn growing(app: App, all: &[Growing]) -> AnyView {
     if all.is_empty() {
-        return just(());
+        return ().into_any();
     }
     let single = all.len() == 1;
     let pairs: Vec<_> = all
@@ -328,7 +334,7 @@ fn growing(app: App, all: &[Growing]) -> Made {
             } else {
                 let name = app.peek(|r| say::two(r.state.name_of(one.a), r.state.name_of(one.b)));
                 let one = one.clone();
-                view! { <Behind summary=name>{grown_pair(app, &one)}</Behind> }
+                view! { <Behind summary=name>{grown_pair(app, &one)}</Behind> }.into_any()
             }
         })
         .collect();
@@ -337,9 +343,10 @@ fn growing(app: App, all: &[Growing]) -> Made {
         <p class="small">{say::growing_hint()}</p>
         {pairs}
     }
+    .into_any()
 }
 
-fn grown_pair(app: App, one: &Growing) -> Made {
+fn grown_pair(app: App, one: &Growing) -> AnyView {
     let (a, b, today) = app.peek(|r| {
         (
             r.state.name_of(one.a).to_owned(),
@@ -353,9 +360,10 @@ fn grown_pair(app: App, one: &Growing) -> Made {
         <h3>{say::by_looks()}</h3>
         {grown::by_looks(&one.looks, &a, &b, today)}
     }
+    .into_any()
 }
 
-fn settles(app: App, result: &RunResult) -> Made {
+fn settles(app: App, result: &RunResult) -> AnyView {
     let shares = result.standing.groups.iter();
     let shares = shares.filter_map(|group| match group.shares {
         Shares::Known { by_rule, .. } => Some((group.group, by_rule.share)),
@@ -366,21 +374,23 @@ fn settles(app: App, result: &RunResult) -> Made {
         <h2>{say::settle_title()}</h2>
         <WouldSettle base=base one_more_like=Some((app, result.standing.run)) />
     }
+    .into_any()
 }
 
 /// What the groups can tell; they are shown where the evidence as it grew is, for drawn groups.
-fn foresight(app: App, result: &RunResult) -> Made {
+fn foresight(app: App, result: &RunResult) -> AnyView {
     let run = result.standing.run;
-    view! { <Behind summary=say::foresight_title()>{run_can_tell(app, run)}</Behind> }
+    view! { <Behind summary=say::foresight_title()>{run_can_tell(app, run)}</Behind> }.into_any()
 }
 
 /// Method, formula, source, and what does not decide.
-fn how(app: App, result: &RunResult, gaps: Vec<Option<Work>>) -> Made {
+fn how(app: App, result: &RunResult, gaps: Vec<Option<Work>>) -> AnyView {
     let result = result.clone();
     view! { <Behind summary=trials::how_worked_out()>{how_lines(app, &result, &gaps)}</Behind> }
+        .into_any()
 }
 
-fn how_lines(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Made {
+fn how_lines(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
     let stands = &result.standing;
     let mut lines = app.peek(|r| trials::how(r.state.runs.get(&stands.run), stands));
     let verdict = match &stands.sentence {
@@ -404,17 +414,18 @@ fn how_lines(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Made {
         {paragraphs(lines)}
         {verdict.is_some().then(|| others(app, result, gaps))}
     }
+    .into_any()
 }
 
-fn speeds(app: App, run: Id, pairs: Vec<PairUnits>, times: Vec<GroupTimes>) -> Made {
+fn speeds(app: App, run: Id, pairs: Vec<PairUnits>, times: Vec<GroupTimes>) -> AnyView {
     if pairs.is_empty() {
-        return just(());
+        return ().into_any();
     }
     let what = None;
     let work = app.work(Task::Pairs { run, what, pairs });
     let shown = move |done| {
         let Done::Pairs(pairs) = done else {
-            return just(());
+            return ().into_any();
         };
         let speeds = pairs.iter().filter_map(|pair| Speed::of(pair, &times));
         let lines = app.peek(|r| {
@@ -422,12 +433,12 @@ fn speeds(app: App, run: Id, pairs: Vec<PairUnits>, times: Vec<GroupTimes>) -> M
                 .map(|speed| methods::speed(&speed, r.state))
                 .collect()
         });
-        just(paragraphs(lines))
+        paragraphs(lines).into_any()
     };
-    view! { <WorkShown work=work shown=shown /> }
+    view! { <WorkShown work=work shown=shown /> }.into_any()
 }
 
-fn other_methods(app: App, pairs: &[Beside], overall: Option<&Overall>) -> Made {
+fn other_methods(app: App, pairs: &[Beside], overall: Option<&Overall>) -> AnyView {
     let lines = overall.map(methods::overall).unwrap_or_default();
     let tables = app.peek(|r| {
         let tables = pairs.iter();
@@ -439,24 +450,24 @@ fn other_methods(app: App, pairs: &[Beside], overall: Option<&Overall>) -> Made 
         .iter()
         .map(|table| view! { <p class="of-plot">{table.caption.clone()}</p> {table.show()} })
         .collect();
-    view! { {paragraphs(lines)} {tables} }
+    view! { {paragraphs(lines)} {tables} }.into_any()
 }
 
 /// What does not decide, each worked out by itself.
-fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Made {
+fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
     let run = result.standing.run;
     let beside = later(
         move || app.peek(|r| parts::beside(r.ledger, r.state, run, r.today)),
         move |sides| {
             let Some(sides) = sides.map(Box::new) else {
-                return just(());
+                return ().into_any();
             };
             let work = app.work(Task::Others { run, sides });
             let shown = move |done| match done {
                 Done::Others { pairs, overall } => other_methods(app, &pairs, overall.as_ref()),
-                _ => just(()),
+                _ => ().into_any(),
             };
-            view! { <WorkShown work=work shown=shown /> }
+            view! { <WorkShown work=work shown=shown /> }.into_any()
         },
     );
     let times = result
@@ -485,4 +496,5 @@ fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Made {
         {speeds}
         {measures}
     }
+    .into_any()
 }

@@ -3,12 +3,10 @@
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
 use bloomdue_core::trial::standing::{self, GroupStanding, Shares, Standing};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::device::entropy;
-use crate::device::view::just;
 use crate::parts::can_tell::run_can_tell;
 use crate::parts::field::TextField;
 use crate::parts::heading::Heading;
@@ -53,8 +51,8 @@ pub(crate) fn Run(run: Id) -> impl IntoView {
         {move || {
             stands
                 .get()
-                .map(|stands| view! { <Body app=app run=run stands=stands /> })
-                .unwrap_or_else(|| view! { <p>{say::no_such_try()}</p> })
+                .map(|stands| view! { <Body app=app run=run stands=stands /> }.into_any())
+                .unwrap_or_else(|| view! { <p>{say::no_such_try()}</p> }.into_any())
         }}
     }
 }
@@ -82,12 +80,13 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
     // Once it has started, the bulbs come first here.
     let can_tell = match (started, closed) {
         (false, false) => {
-            view! { <h2>{results::foresight_title()}</h2> {run_can_tell(app, run)} }
+            view! { <h2>{results::foresight_title()}</h2> {run_can_tell(app, run)} }.into_any()
         }
         (true, false) => view! {
             <Behind summary=results::foresight_title()>{run_can_tell(app, run)}</Behind>
-        },
-        _ => just(()),
+        }
+        .into_any(),
+        _ => ().into_any(),
     };
     let others = app.peek(|r| {
         stands
@@ -160,7 +159,7 @@ pub(super) fn Table(
     of: String,
 ) -> impl IntoView {
     if groups.is_empty() {
-        return just(());
+        return ().into_any();
     }
     let rows = say::OUTCOMES
         .iter()
@@ -189,6 +188,7 @@ pub(super) fn Table(
             </table>
         </div>
     }
+    .into_any()
 }
 
 /// Starting, closing, drawing again.
@@ -215,7 +215,8 @@ fn Acts(app: App, run: Id) -> impl IntoView {
         };
         app.save_then(command, say::drawn_again(), move |_| again.set(false));
     };
-    just(move || match phase() {
+    move || {
+        match phase() {
         Some((false, false, true)) => view! {
             <div class="stack">
                 <button
@@ -235,7 +236,8 @@ fn Acts(app: App, run: Id) -> impl IntoView {
                     <button type="button" class="btn soft" on:click=draw>{say::draw_again()}</button>
                 </Show>
             </div>
-        },
+        }
+        .into_any(),
         Some((true, false, _)) => view! {
             <button
                 type="button"
@@ -245,9 +247,11 @@ fn Acts(app: App, run: Id) -> impl IntoView {
                 {say::close()}
             </button>
             <p class="small no-print">{say::close_hint()}</p>
-        },
-        _ => just(()),
-    })
+        }
+        .into_any(),
+        _ => ().into_any(),
+    }
+    }
 }
 
 /// Every unit of a group with its outcome, one tap from a look.
@@ -264,8 +268,8 @@ fn Units(app: App, run: Id, group: GroupStanding) -> impl IntoView {
                 <span class="small outcome">{words}</span>
             };
             match unit.bulbs.first() {
-                Some(bulb) => view! { <a class="row" href=Route::Look(*bulb).href()>{inner}</a> },
-                None => view! { <div class="row">{inner}</div> },
+                Some(bulb) => view! { <a class="row" href=Route::Look(*bulb).href()>{inner}</a> }.into_any(),
+                None => view! { <div class="row">{inner}</div> }.into_any(),
             }
         })
         .collect_view();

@@ -3,7 +3,6 @@
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::same;
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
@@ -66,8 +65,9 @@ pub(crate) fn SameBulb(bulb: Id) -> impl IntoView {
                 <p class="small">{words::about()}</p>
                 <TextField label=words::which() value=typed hint=say::find_hint() />
                 <div role="status">{found}</div>
-            },
-            Some(to) => view! { <Both app=app bulb=bulb to=to other=other /> },
+            }
+            .into_any(),
+            Some(to) => view! { <Both app=app bulb=bulb to=to other=other /> }.into_any(),
         }}
     }
 }
@@ -108,11 +108,12 @@ fn Both(app: App, bulb: Id, to: Id, other: RwSignal<Option<Id>>) -> impl IntoVie
     view! {
         <div class="grid2">{sides.collect_view()}</div>
         {match refused {
-            Some(why) => view! { <p class="problem" role="alert">{why}</p> },
+            Some(why) => view! { <p class="problem" role="alert">{why}</p> }.into_any(),
             None => view! {
                 <p class="small">{words::what_happens()}</p>
                 <button type="button" class="btn main" on:click=join>{words::they_are_one()}</button>
-            },
+            }
+            .into_any(),
         }}
         <button type="button" class="btn soft gap-above" on:click=move |_| other.set(None)>{words::another()}</button>
     }

@@ -16,12 +16,10 @@ use bloomdue_core::ledger::entry::Draft;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::{State, twins};
 use bloomdue_core::record::{Command, Moment, record};
-use bloomdue_views::view;
 use leptos::prelude::*;
 use leptos::wasm_split::{SplitLoaderError, wasm_split};
 
 use crate::app::{App, app, route::Route};
-use crate::device::view::{Made, just};
 use crate::parts::heading::Heading;
 use crate::words::en as say;
 
@@ -54,15 +52,17 @@ pub(crate) async fn load() {
 }
 
 /// A screen of the second part: at once when it is here, else as soon as it is.
-pub(crate) fn screen(route: Route) -> Made {
+pub(crate) fn screen(route: Route) -> AnyView {
     let part = part();
     let app = app();
-    just(move || match part.get() {
+    (move || match part.get() {
         Part::Here if route.needs_ledger() && !app.whole.get() => {
-            view! { <p class="small" role="status">{say::coming()}</p> }
+            view! { <p class="small" role="status">{say::coming()}</p> }.into_any()
         }
-        Part::Here => at_once(second_screen(route.clone())).unwrap_or_else(|| just(say::coming())),
-        Part::Coming => view! { <p class="small" role="status">{say::coming()}</p> },
+        Part::Here => {
+            at_once(second_screen(route.clone())).unwrap_or_else(|| say::coming().into_any())
+        }
+        Part::Coming => view! { <p class="small" role="status">{say::coming()}</p> }.into_any(),
         Part::Missing => {
             let again = move |_| wasm_bindgen_futures::spawn_local(load());
             view! {
@@ -70,8 +70,10 @@ pub(crate) fn screen(route: Route) -> Made {
                 <p class="problem">{say::part_missing()}</p>
                 <button type="button" class="btn" on:click=again>{say::try_again()}</button>
             }
+            .into_any()
         }
     })
+    .into_any()
 }
 
 /// What a call into the second part gives when that part is here already.
@@ -83,7 +85,7 @@ fn at_once<T>(call: impl Future<Output = Result<T, SplitLoaderError>>) -> Option
 }
 
 #[wasm_split(second, wasm_split_path = leptos::wasm_split, preload(fetch_second), fallible)]
-fn second_screen(route: Route) -> Result<Made, SplitLoaderError> {
+fn second_screen(route: Route) -> Result<AnyView, SplitLoaderError> {
     Ok(super::later_screen(route))
 }
 

@@ -1,7 +1,6 @@
 //! The walk sheet for a clipboard: every bulb in bench order with boxes to mark.
 
 use bloomdue_core::ledger::id::Id;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

@@ -5,7 +5,6 @@ use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::grounds::{grounds, lookers};
 use bloomdue_core::trial::pictures::{PhotoDay, photo_days};
 use bloomdue_core::trial::standing::{Standing, standing};
-use bloomdue_views::view;
 use js_sys::Array;
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
@@ -66,8 +65,8 @@ pub(crate) fn Show(run: Id) -> impl IntoView {
     view! {
         <Heading place=trials::trials() title=say::title() under=say::under() back=Route::Run(run) />
         {move || match known.get() {
-            false => view! { <p>{trials::no_such_try()}</p> },
-            true => view! { <Choices with=with days=days.get_value() /> <Make app=app pieces=pieces /> },
+            false => view! { <p>{trials::no_such_try()}</p> }.into_any(),
+            true => view! { <Choices with=with days=days.get_value() /> <Make app=app pieces=pieces /> }.into_any(),
         }}
         <h2>{say::preview()}</h2>
         {move || pieces.get().map(|pieces| view! { <Leaflet app=app pieces=pieces /> })}

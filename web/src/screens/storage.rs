@@ -1,6 +1,5 @@
 //! What this device keeps, how safe it is, and wiping it.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};

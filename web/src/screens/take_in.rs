@@ -7,14 +7,12 @@ use bloomdue_core::handover::join::joined_with;
 use bloomdue_core::handover::json::Reading;
 use bloomdue_core::ledger::{Ledger, entry::Entry, id::Id};
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::{File, HtmlInputElement};
 
 use crate::app::{App, Phase, app, route::Route};
 use crate::device::files::take_chosen;
-use crate::device::view::{Made, just};
 use crate::parts::heading::Heading;
 use crate::store::{FileError, Known, Store, preview_file, read_file, remember};
 use crate::words::{en, files as say};
@@ -94,21 +92,22 @@ pub(crate) fn TakeIn() -> impl IntoView {
             <input type="file" accept=".json,application/json,text/plain" on:change=chosen />
         </label>
         {move || match at.get() {
-            At::Choose => just(()),
-            At::Reading => view! { <p role="status">{say::reading()}</p> },
-            At::Writing => view! { <p role="status">{say::taking_in()}</p> },
-            At::Refused(why) => view! { <p class="problem" role="alert">{why}</p> },
+            At::Choose => ().into_any(),
+            At::Reading => view! { <p role="status">{say::reading()}</p> }.into_any(),
+            At::Writing => view! { <p role="status">{say::taking_in()}</p> }.into_any(),
+            At::Refused(why) => view! { <p class="problem" role="alert">{why}</p> }.into_any(),
             At::Elsewhere { why, file } => {
                 view! {
                     <p class="problem" role="alert">{why}</p>
                     <StartedTwice app=app at=at file=file />
                 }
+                .into_any()
             }
             At::Shown { preview, file, apart, join } => {
-                view! { <Shown app=app at=at preview=preview file=file apart=apart join=join /> }
+                view! { <Shown app=app at=at preview=preview file=file apart=apart join=join /> }.into_any()
             }
             At::Done { n_new, n_photos, disagreements, twice } => {
-                view! { <Done n_new=n_new n_photos=n_photos disagreements=disagreements twice=twice /> }
+                view! { <Done n_new=n_new n_photos=n_photos disagreements=disagreements twice=twice /> }.into_any()
             }
         }}
     }
@@ -255,7 +254,7 @@ fn Shown(
             {warnings.into_iter().map(|line| view! { <p class="problem">{line}</p> }).collect_view()}
         </div>
         {if nothing && !apart && !unlinked {
-            view! { <p class="say">{say::nothing_new()}</p> }
+            view! { <p class="say">{say::nothing_new()}</p> }.into_any()
         } else {
             view! {
                 <button type="button" class="btn main" on:click=yes>
@@ -264,6 +263,7 @@ fn Shown(
                 {open.then(|| view! { <p class="small">{say::nothing_written_yet()}</p> })}
                 {apart.then(|| view! { <StartedTwice app=app at=at file=again /> })}
             }
+            .into_any()
         }}
     }
 }
@@ -345,7 +345,7 @@ fn Done(n_new: usize, n_photos: usize, disagreements: usize, twice: usize) -> im
     }
 }
 
-fn to_settle(what: String) -> Made {
+fn to_settle(what: String) -> impl IntoView {
     view! {
         <a class="row" href=Route::Disagreements.href()>
             <span class="grow"><b>{what}</b></span>

@@ -3,7 +3,6 @@
 use bloomdue_core::ledger::Field;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::standing;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

@@ -1,11 +1,9 @@
 //! Trials: what is being asked, and how each try stands.
 
 use bloomdue_core::trial::standing::{self, Standing};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
-use crate::device::view::{Made, just};
 use crate::parts::heading::Heading;
 use crate::words::{plan, trials as say};
 
@@ -38,7 +36,7 @@ pub(crate) fn Trials() -> impl IntoView {
 }
 
 /// Plans that were saved and are still meant.
-fn saved(app: App) -> Made {
+fn saved(app: App) -> impl IntoView {
     let rows: Vec<_> = app.read(|r| {
         let meant = r.state.plans_meant().into_iter();
         meant
@@ -56,10 +54,10 @@ fn saved(app: App) -> Made {
             })
             .collect()
     });
-    just((!rows.is_empty()).then(|| view! { <h2>{plan::saved_plans()}</h2> {rows} }))
+    (!rows.is_empty()).then(|| view! { <h2>{plan::saved_plans()}</h2> {rows} })
 }
 
-fn one(r: Records<'_>, trial: bloomdue_core::ledger::id::Id) -> Made {
+fn one(r: Records<'_>, trial: bloomdue_core::ledger::id::Id) -> impl IntoView + use<> {
     let question = r.state.name_of(trial).to_owned();
     let runs = r
         .state

@@ -8,11 +8,9 @@ use bloomdue_core::trial::result::tries::{
 };
 use bloomdue_core::trial::standing::Decided;
 use bloomdue_core::work::{Done, Task};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route, work};
-use crate::device::view::{Made, just};
 use crate::parts::can_tell::WouldSettle;
 use crate::parts::forecasts::earlier;
 use crate::parts::grown;
@@ -68,14 +66,14 @@ pub(crate) fn TriesResult(trial: Id) -> impl IntoView {
             back=Route::Trial(trial)
         />
         {move || match answer.get() {
-            None => view! { <p class="small" role="status">{results::working_out()}</p> },
-            Some(None) => view! { <p>{trials::no_such_try()}</p> },
+            None => view! { <p class="small" role="status">{results::working_out()}</p> }.into_any(),
+            Some(None) => view! { <p>{trials::no_such_try()}</p> }.into_any(),
             Some(Some(result)) => body(app, &result),
         }}
     }
 }
 
-fn body(app: App, result: &TrialResult) -> Made {
+fn body(app: App, result: &TrialResult) -> AnyView {
     let sentences: Vec<_> = sentences(app, result)
         .into_iter()
         .map(|line| view! { <p class="say">{line}</p> })
@@ -93,15 +91,16 @@ fn body(app: App, result: &TrialResult) -> Made {
         {forecasts(app, result)}
         {how(app, result)}
     }
+    .into_any()
 }
 
 /// How earlier forecasts of the due windows of its tries did.
-fn forecasts(app: App, result: &TrialResult) -> Made {
+fn forecasts(app: App, result: &TrialResult) -> impl IntoView + use<> {
     let runs: Vec<Id> = result.tries.iter().map(|one| one.run).collect();
-    just(move || earlier(app, Some(&runs)))
+    move || earlier(app, Some(&runs))
 }
 
-fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> Made {
+fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
     let several = result.pairs.len() > 1;
     let (name, hint) = app.peek(|r| {
         (
@@ -130,10 +129,11 @@ fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> Made {
         <h3>{results::settle_title()}</h3>
         <WouldSettle base=base one_more_like=None />
     }
+    .into_any()
 }
 
 /// The picture and its table, with the next try where that is known.
-fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> Made {
+fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> AnyView {
     let interval = |said: Said<bloomdue_core::evidence::Interval>| {
         said.ok().map(|found| (found.lower, found.upper))
     };
@@ -164,10 +164,11 @@ fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> Made {
         <ForestPlot lines=lines />
         <TableBehind table=table />
     }
+    .into_any()
 }
 
 /// What stands on paper: the sentences, the forest of each pair, what to expect of the next try, and how far it reaches.
-pub(super) fn paper(app: App, result: &TrialResult) -> Made {
+pub(super) fn paper(app: App, result: &TrialResult) -> AnyView {
     let sentences: Vec<_> = sentences(app, result)
         .into_iter()
         .map(|line| view! { <p class="say">{line}</p> })
@@ -197,19 +198,20 @@ pub(super) fn paper(app: App, result: &TrialResult) -> Made {
         {pairs}
         {reach(app, result)}
     }
+    .into_any()
 }
 
 /// The prediction, which takes longer: a sentence, and on wish the same picture with one more row.
-fn next(app: App, pair: PairOverTries, with_picture: bool) -> Made {
+fn next(app: App, pair: PairOverTries, with_picture: bool) -> AnyView {
     let tries = match strata(&pair.forest) {
         Ok(tries) => tries,
-        Err(why) => return view! { <p class="small">{results::cannot(why)}</p> },
+        Err(why) => return view! { <p class="small">{results::cannot(why)}</p> }.into_any(),
     };
     let (a, b) = (pair.a, pair.b);
     let work = app.work(Task::NextTry { a, b, tries });
     let shown = move |done| {
         let Done::NextTry(said) = done else {
-            return just(());
+            return ().into_any();
         };
         let sentence = app.peek(|r| say::prediction(said, &pair, r.state));
         let next = said.ok().filter(|_| with_picture);
@@ -218,11 +220,12 @@ fn next(app: App, pair: PairOverTries, with_picture: bool) -> Made {
             <p>{sentence}</p>
             {picture}
         }
+        .into_any()
     };
-    view! { <WorkShown work=work shown=shown /> }
+    view! { <WorkShown work=work shown=shown /> }.into_any()
 }
 
-fn grown_over_tries(app: App, pair: &PairOverTries) -> Made {
+fn grown_over_tries(app: App, pair: &PairOverTries) -> AnyView {
     let (a, b, runs) = app.peek(|r| {
         let ordinal = |run: &Id| {
             let body = r.state.runs.get(run).and_then(|run| run.body.shown());
@@ -246,10 +249,11 @@ fn grown_over_tries(app: App, pair: &PairOverTries) -> Made {
         <p class="small">{results::growing_hint()}</p>
         {grown::by_blocks(&pair.growing, &a, &b, label)}
     }
+    .into_any()
 }
 
 /// How far it reaches, and the tries that do not count.
-fn reach(app: App, result: &TrialResult) -> Made {
+fn reach(app: App, result: &TrialResult) -> AnyView {
     let left_out: Vec<_> = app.peek(|r| {
         let tries = result.tries.iter();
         tries
@@ -267,29 +271,31 @@ fn reach(app: App, result: &TrialResult) -> Made {
             })}
         {any.then(|| view! { <h2>{say::not_counted_title()}</h2> <ul>{left_out}</ul> })}
     }
+    .into_any()
 }
 
-fn factors(result: &TrialResult) -> Made {
+fn factors(result: &TrialResult) -> AnyView {
     if result.factors.is_empty() {
-        return just(());
+        return ().into_any();
     }
     view! {
         <h2>{say::factors_title()}</h2>
         {methods::factors_table(&result.factors).show()}
         <p class="small">{methods::factors_how()}</p>
     }
+    .into_any()
 }
 
-fn how(app: App, result: &TrialResult) -> Made {
+fn how(app: App, result: &TrialResult) -> AnyView {
     let counted = result.pairs.iter().filter(|pair| pair.decided.is_some());
     let pairs: Vec<PairOverTries> = counted.cloned().map(PairOverTries::ahead_first).collect();
     if pairs.is_empty() {
-        return just(());
+        return ().into_any();
     }
-    view! { <Behind summary=trials::how_worked_out()>{how_lines(app, &pairs)}</Behind> }
+    view! { <Behind summary=trials::how_worked_out()>{how_lines(app, &pairs)}</Behind> }.into_any()
 }
 
-fn how_lines(app: App, pairs: &[PairOverTries]) -> Made {
+fn how_lines(app: App, pairs: &[PairOverTries]) -> AnyView {
     let decided = pairs.iter().filter_map(|pair| pair.decided.as_ref());
     let mut lines = vec![methods::over_tries().to_owned()];
     if let Some(first) = pairs.iter().find_map(|pair| pair.decided.as_ref()) {
@@ -312,4 +318,5 @@ fn how_lines(app: App, pairs: &[PairOverTries]) -> Made {
         <h3>{methods::other_methods()}</h3>
         {tables}
     }
+    .into_any()
 }

@@ -5,7 +5,6 @@ use std::collections::HashMap;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::walk::{self, Answer};
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

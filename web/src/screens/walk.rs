@@ -7,7 +7,6 @@ use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::walk::{self, Answer};
 use bloomdue_core::nursery::{bench, season};
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, route::Route};
@@ -41,9 +40,9 @@ pub(crate) fn Walk(place: Id) -> impl IntoView {
                 let course = course.get();
                 match course.now {
                     Some(bulb) => {
-                        view! { <Station app=app place=place bulb=bulb course=course keep=keep /> }
+                        view! { <Station app=app place=place bulb=bulb course=course keep=keep /> }.into_any()
                     }
-                    None => view! { <Done place=place n=course.n_bulbs resumed=resumed /> },
+                    None => view! { <Done place=place n=course.n_bulbs resumed=resumed /> }.into_any(),
                 }
             }}
         </div>

@@ -1,7 +1,6 @@
 //! The week on paper: seven days with their jobs and a box to tick.
 
 use bloomdue_core::care::occasions::{Occasion, week};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};

@@ -4,11 +4,9 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::body::{DueWindow, LeftHow};
 use bloomdue_core::trial::result::times::{Alike, Bar, End, Times};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{WIDTH, days::DayAxis, stretch, table::TableBehind, u};
-use crate::device::view::{Made, just};
 use crate::words::results as say;
 
 /// A group with more bulbs than this draws those with the same stretch as one line, with their count.
@@ -77,7 +75,7 @@ fn one(bar: &Bar) -> Alike {
     }
 }
 
-fn panel(axis: &DayAxis, nth: usize, lines: &[Alike], counted: bool) -> Made {
+fn panel(axis: &DayAxis, nth: usize, lines: &[Alike], counted: bool) -> impl IntoView + use<> {
     let each = if counted { COUNTED_LINE } else { LINE };
     let height = each * lines.len() as f64 + 6.0;
     let (left, right) = axis.ends();
@@ -88,12 +86,13 @@ fn panel(axis: &DayAxis, nth: usize, lines: &[Alike], counted: bool) -> Made {
         let from = axis.at(line.without);
         without.push_str(&format!("M{} {}H{}", u(left), u(y), u(from)));
         marks.push(match line.with {
-            Some(with) => stretch(nth, from, axis.at(with), y),
+            Some(with) => stretch(nth, from, axis.at(with), y).into_any(),
             None => end_mark(line.end, from, right, y),
         });
         if counted {
             marks.push(
-                view! { <text x=u(WIDTH) y=u(y + 4.0) text-anchor="end">{say::times(line.n)}</text> },
+                view! { <text x=u(WIDTH) y=u(y + 4.0) text-anchor="end">{say::times(line.n)}</text> }
+                    .into_any(),
             );
         }
     }
@@ -107,10 +106,10 @@ fn panel(axis: &DayAxis, nth: usize, lines: &[Alike], counted: bool) -> Made {
 }
 
 /// What ended the waiting without the stage, or has not yet.
-fn end_mark(end: End, x: f64, right: f64, y: f64) -> Made {
-    let path = |class: &'static str, d: String| view! { <path class=class d=d /> };
+fn end_mark(end: End, x: f64, right: f64, y: f64) -> AnyView {
+    let path = |class: &'static str, d: String| view! { <path class=class d=d /> }.into_any();
     match end {
-        End::Reached => just(()),
+        End::Reached => ().into_any(),
         End::Open => {
             let tip = u(right.max(x));
             let (up, down) = (u(y - 3.0), u(y + 3.0));
@@ -120,11 +119,13 @@ fn end_mark(end: End, x: f64, right: f64, y: f64) -> Made {
                 <path class="ln dotted" d=line />
                 <path class="ln" d=format!("M{back} {up}L{tip} {}L{back} {down}", u(y)) />
             }
+            .into_any()
         }
         End::Unproved => view! {
             <path class="ln dotted" d=format!("M{} {}H{}", u(x), u(y), u(right.max(x))) />
             <text class="of-mark" x=u(x + 2.0) y=u(y + 4.0)>"?"</text>
-        },
+        }
+        .into_any(),
         End::Died => path(
             "ln",
             format!("M{} {}l6 6m0 -6l-6 6", u(x - 3.0), u(y - 3.0)),
@@ -136,7 +137,7 @@ fn end_mark(end: End, x: f64, right: f64, y: f64) -> Made {
 }
 
 /// What the marks mean; only of those that are in the picture.
-fn key(ends: &[End]) -> Made {
+fn key(ends: &[End]) -> impl IntoView + use<> {
     let left = |end: &End| matches!(end, End::Left(_));
     let all: [(bool, End, &'static str); 6] = [
         (
@@ -167,7 +168,7 @@ fn key(ends: &[End]) -> Made {
         .filter(|(there, ..)| *there)
         .map(|(_, end, words)| {
             let sign = match end {
-                End::Reached => stretch(0, 8.0, 24.0, 8.0),
+                End::Reached => stretch(0, 8.0, 24.0, 8.0).into_any(),
                 End::Open | End::Unproved => end_mark(end, 6.0, 26.0, 8.0),
                 _ => end_mark(end, 16.0, 26.0, 8.0),
             };

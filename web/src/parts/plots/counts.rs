@@ -3,11 +3,9 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::Counted;
 use bloomdue_core::ledger::body::DueWindow;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{WIDTH, days::DayAxis, u};
-use crate::device::view::just;
 
 const HEIGHT: f64 = 110.0;
 const TOP: f64 = 12.0;
@@ -21,7 +19,7 @@ pub(crate) fn CountPlot(
     today: Date,
 ) -> impl IntoView {
     let (Some(first), Some(last)) = (counted.first(), counted.last()) else {
-        return just(());
+        return ().into_any();
     };
     let axis = DayAxis::between(first.0, last.0, &due, today, WIDTH - 34.0);
     let most = counted.iter().map(|(_, n)| n.p90).max().unwrap_or(0).max(1);
@@ -51,4 +49,5 @@ pub(crate) fn CountPlot(
             {axis.foot()}
         </div>
     }
+    .into_any()
 }

@@ -5,11 +5,9 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::evidence::turnbull::{Rise, rises};
 use bloomdue_core::ledger::body::DueWindow;
 use bloomdue_core::trial::result::times::Times;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{WIDTH, days::DayAxis, table::TableBehind, u};
-use crate::device::view::Made;
 use crate::words::results as say;
 
 const HEIGHT: f64 = 74.0;
@@ -32,8 +30,8 @@ pub(crate) fn CurvePlot(
         .zip(&names)
         .map(|(group, name)| {
             let drawn = match &group.stretches {
-                Ok(stretches) => panel(&axis, &rises(stretches)),
-                Err(why) => view! { <p class="small">{say::cannot(*why)}</p> },
+                Ok(stretches) => panel(&axis, &rises(stretches)).into_any(),
+                Err(why) => view! { <p class="small">{say::cannot(*why)}</p> }.into_any(),
             };
             view! {
                 <p class="of-plot">{name.clone()}</p>
@@ -55,7 +53,7 @@ fn y(share: f64) -> f64 {
     FOOT - share.clamp(0.0, 1.0) * (FOOT - TOP)
 }
 
-fn panel(axis: &DayAxis, rises: &[Rise]) -> Made {
+fn panel(axis: &DayAxis, rises: &[Rise]) -> impl IntoView + use<> {
     let (left, right) = axis.ends();
     let mut level = String::new();
     let mut shaded = Vec::new();

@@ -3,10 +3,9 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::body::DueWindow;
 use bloomdue_core::trial::result::times::Times;
-use bloomdue_views::view;
+use leptos::prelude::*;
 
 use super::{Scale, WIDTH, u};
-use crate::device::view::{Made, just};
 use crate::words::results as say;
 
 /// Days of a try as places in a picture; a day stands in its middle.
@@ -83,19 +82,19 @@ impl DayAxis {
     }
 
     /// The due window behind a picture of this height.
-    pub(crate) fn due_behind(&self, height: f64) -> Made {
-        just(self.due.map(|(from, to)| {
+    pub(crate) fn due_behind(&self, height: f64) -> impl IntoView + use<> {
+        self.due.map(|(from, to)| {
             let shade = format!("M{} 0H{}V{}H{}z", u(from), u(to), u(height), u(from));
             let last = format!("M{} 0V{}", u(to), u(height));
             view! {
                 <path class="due-days" d=shade />
                 <path class="ln sc dashed" d=last />
             }
-        }))
+        })
     }
 
     /// The foot: a line with its marks, months, and the due day.
-    pub(crate) fn foot(&self) -> Made {
+    pub(crate) fn foot(&self) -> impl IntoView + use<> {
         let (left, right) = self.ends();
         let line = format!("M{} 1H{}", u(left), u(right));
         let mut marks = String::new();

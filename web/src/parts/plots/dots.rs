@@ -3,11 +3,9 @@
 use std::collections::BTreeMap;
 
 use bloomdue_core::trial::result::measures::{MeasureGroup, MeasureResult};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{Scale, WIDTH, mark, round_numbers, table::TableBehind, u};
-use crate::device::view::Made;
 use crate::words::results as say;
 
 /// Dots of about this width stand over one another when their values do.
@@ -70,7 +68,7 @@ pub(crate) fn DotsPlot(
     }
 }
 
-fn panel(scale: Scale, nth: usize, group: &MeasureGroup) -> Made {
+fn panel(scale: Scale, nth: usize, group: &MeasureGroup) -> impl IntoView + use<> {
     let mut columns: BTreeMap<i64, usize> = BTreeMap::new();
     for (_, value) in &group.values {
         *columns
@@ -88,7 +86,8 @@ fn panel(scale: Scale, nth: usize, group: &MeasureGroup) -> Made {
         }
         if n > MOST_OVER {
             dots.push(
-                view! { <text x=u(x) y="9" text-anchor="middle">{say::times(n as u32)}</text> },
+                view! { <text x=u(x) y="9" text-anchor="middle">{say::times(n as u32)}</text> }
+                    .into_any(),
             );
         }
     }

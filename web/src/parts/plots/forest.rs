@@ -1,10 +1,8 @@
 //! Try beside try: the difference of two groups with its interval, all tries together, and the next one.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{Scale, WIDTH, mark, u};
-use crate::device::view::Made;
 use crate::words::results as say;
 
 /// What a row of the forest is.
@@ -67,7 +65,7 @@ pub(crate) fn ForestPlot(lines: Vec<ForestLine>) -> impl IntoView {
     }
 }
 
-fn row(scale: Scale, line: &ForestLine, y: f64) -> Made {
+fn row(scale: Scale, line: &ForestLine, y: f64) -> impl IntoView + use<> {
     let class = if line.row == Row::Next {
         "ln thick broken"
     } else {
@@ -86,7 +84,7 @@ fn row(scale: Scale, line: &ForestLine, y: f64) -> Made {
         Row::Try => mark(2, x, y, 4.5),
         Row::Pooled => {
             let d = format!("M{} {}l7 7l-7 7l-7 -7z", u(x), u(y - 7.0));
-            view! { <path class="ln dot-full" d=d /> }
+            view! { <path class="ln dot-full" d=d /> }.into_any()
         }
         Row::Next => mark(1, x, y, 5.0),
     };

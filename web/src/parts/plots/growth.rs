@@ -1,10 +1,8 @@
 //! The evidence as it grew, on a scale on which every line up is as many times more: 1 says nothing, at 20 it may stop.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{Scale, WIDTH, u};
-use crate::device::view::just;
 use crate::words::results as say;
 
 /// The evidence after one size class or one day of looks.
@@ -48,14 +46,15 @@ pub(crate) fn GrowthPlot(points: Vec<Point>) -> impl IntoView {
         .map(|(at, point)| view! { <circle class="ln dot-full" cx=x(at) cy=y(point.evidence) r="2.6" /> })
         .collect();
     let ends = match points.as_slice() {
-        [] => just(()),
+        [] => ().into_any(),
         [only] => {
-            view! { <text x=x(0) y="108" text-anchor="end">{only.label.clone()}</text> }
+            view! { <text x=x(0) y="108" text-anchor="end">{only.label.clone()}</text> }.into_any()
         }
         [first, .., last] => view! {
             <text x=x(0) y="108">{first.label.clone()}</text>
             <text x=x(points.len() - 1) y="108" text-anchor="end">{last.label.clone()}</text>
-        },
+        }
+        .into_any(),
     };
     let upright = |evidence: f64| format!("M30 {}H320", y(evidence));
     view! {

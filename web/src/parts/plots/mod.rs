@@ -13,8 +13,7 @@ pub(crate) mod share;
 pub(crate) mod strips;
 pub(crate) mod table;
 
-use crate::device::view::Made;
-use bloomdue_views::view;
+use leptos::prelude::*;
 
 /// Width of every picture in its own units: a phone of 360 px less its sides.
 pub(crate) const WIDTH: f64 = 328.0;
@@ -66,9 +65,9 @@ fn u(value: f64) -> String {
 }
 
 /// A group's mark: full and hollow, round, square and pointed, by its place among the groups.
-pub(crate) fn mark(nth: usize, x: f64, y: f64, radius: f64) -> Made {
+pub(crate) fn mark(nth: usize, x: f64, y: f64, radius: f64) -> AnyView {
     let (class, d) = mark_path(nth, x, y, radius);
-    view! { <path class=class d=d /> }
+    view! { <path class=class d=d /> }.into_any()
 }
 
 /// The class of a mark and its outline.
@@ -99,7 +98,7 @@ fn mark_path(nth: usize, x: f64, y: f64, radius: f64) -> (&'static str, String) 
 }
 
 /// A group's stretch along a line: full, hollow, striped, split and slim, by its place among the groups.
-fn stretch(nth: usize, from: f64, to: f64, y: f64) -> Made {
+fn stretch(nth: usize, from: f64, to: f64, y: f64) -> impl IntoView {
     let width = (to - from).max(2.0);
     let height = if nth % 6 < 4 { 5.0 } else { 2.0 };
     let class = if matches!(nth % 6, 0 | 4) {

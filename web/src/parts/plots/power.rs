@@ -1,7 +1,6 @@
 //! How often a gap would be noticed, gap by gap: with this try, and with one more like it.
 
 use bloomdue_core::trial::result::foresight::{OfGap, TARGET};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{Scale, WIDTH, mark, u};

@@ -1,6 +1,5 @@
 //! Shares of groups side by side: a mark and its interval, or the stretch that is still possible.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{Scale, WIDTH, mark_path, u};

@@ -3,10 +3,9 @@
 
 use bloomdue_core::forecast::{BulbOutlook, Coming, Dates};
 use bloomdue_core::plan::LotDates;
-use bloomdue_views::view;
+use leptos::prelude::*;
 
 use super::{WIDTH, days::DayAxis, mark, u};
-use crate::device::view::{Made, just};
 use crate::words::{coming as say, plan};
 
 const HEIGHT: f64 = 18.0;
@@ -22,7 +21,7 @@ fn nth(stage: Coming) -> usize {
 }
 
 /// One bulb's strip.
-pub(crate) fn strip(axis: &DayAxis, bulb: &BulbOutlook) -> Made {
+pub(crate) fn strip(axis: &DayAxis, bulb: &BulbOutlook) -> AnyView {
     let shown = bulb.coming.iter().filter(|one| one.stage != Coming::Over);
     let marks: Vec<_> = shown
         .map(|one| line(axis, one.stage, &one.dates, 4.0))
@@ -34,17 +33,18 @@ pub(crate) fn strip(axis: &DayAxis, bulb: &BulbOutlook) -> Made {
             {marks}
         </svg>
     }
+    .into_any()
 }
 
 /// A stage's line; the first of them is so far down.
-fn line(axis: &DayAxis, stage: Coming, dates: &Dates, top: f64) -> Made {
+fn line(axis: &DayAxis, stage: Coming, dates: &Dates, top: f64) -> AnyView {
     let y = top + 5.0 * f64::from(stage as u8);
     let (begin, end) = axis.ends();
     let (from, to) = (axis.at(dates.p10), axis.at(dates.p90));
     let middle = axis.at(dates.p50);
     // What lies beyond the axis stands at its end: no mark is drawn there, and the line runs out.
     if from >= end || to <= begin {
-        return just(());
+        return ().into_any();
     }
     let d = format!("M{} {}H{}", u(from), u(y), u(to.max(from + 1.0)));
     let mark = (begin < middle && middle < end).then(|| mark(nth(stage), middle, y, 3.0));
@@ -52,10 +52,11 @@ fn line(axis: &DayAxis, stage: Coming, dates: &Dates, top: f64) -> Made {
         <path class="ln" d=d />
         {mark}
     }
+    .into_any()
 }
 
 /// One batch of a plan: above what to do, the rest as a box with its inspections; below it what comes.
-pub(crate) fn planned(axis: &DayAxis, lot: &LotDates) -> Made {
+pub(crate) fn planned(axis: &DayAxis, lot: &LotDates) -> AnyView {
     const TALL: f64 = 32.0;
     const TO_DO: f64 = 8.0;
     let shown = lot
@@ -88,6 +89,7 @@ pub(crate) fn planned(axis: &DayAxis, lot: &LotDates) -> Made {
             {coming}
         </svg>
     }
+    .into_any()
 }
 
 const STOP_WATER: usize = 5;
@@ -95,7 +97,7 @@ const POT_UP: usize = 4;
 const LOOK: usize = 2;
 
 /// A sign and what it means.
-fn sign(nth: usize, path: &'static str, words: &'static str) -> Made {
+fn sign(nth: usize, path: &'static str, words: &'static str) -> AnyView {
     view! {
         <li>
             <svg class="sign" viewBox="0 0 32 16" width="32" height="16" aria-hidden="true">
@@ -105,16 +107,17 @@ fn sign(nth: usize, path: &'static str, words: &'static str) -> Made {
             {words}
         </li>
     }
+    .into_any()
 }
 
 /// What the marks of stages mean.
-pub(crate) fn key() -> Made {
+pub(crate) fn key() -> AnyView {
     let sign = |stage| sign(nth(stage), "M4 8H28", say::stage(stage));
-    view! { <ul class="key">{STAGES.map(sign)}</ul> }
+    view! { <ul class="key">{STAGES.map(sign)}</ul> }.into_any()
 }
 
 /// What the marks of work mean.
-pub(crate) fn work_key() -> Made {
+pub(crate) fn work_key() -> AnyView {
     view! {
         <ul class="key">
             {sign(STOP_WATER, "", plan::stop_water())}
@@ -128,4 +131,5 @@ pub(crate) fn work_key() -> Made {
             {sign(LOOK, "", plan::first_look())}
         </ul>
     }
+    .into_any()
 }

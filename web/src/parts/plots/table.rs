@@ -1,9 +1,7 @@
 //! The table behind a picture, and what opens on a tap.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
-use crate::device::view::Made;
 use crate::parts::paper::Paper;
 
 /// The numbers of a picture in words; the first cell of a row is its head.
@@ -19,7 +17,7 @@ pub(crate) struct Table {
 
 impl Table {
     /// The table itself.
-    pub(crate) fn show(&self) -> Made {
+    pub(crate) fn show(&self) -> AnyView {
         let heads: Vec<_> = self
             .heads
             .iter()
@@ -44,6 +42,7 @@ impl Table {
                 </table>
             </div>
         }
+        .into_any()
     }
 }
 

@@ -10,11 +10,9 @@ use bloomdue_core::ledger::body::{
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::{PotInto, Split, asks};
 use bloomdue_core::units;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::App;
-use crate::device::view::just;
 use crate::parts::field::{Chips, DayField, LinesField, Problem, TextField};
 use crate::words::{care as say, en, records};
 
@@ -170,13 +168,12 @@ pub(crate) fn Asked(
     each: Signal<bool>,
 ) -> impl IntoView {
     match what {
-        What::Act(kind) => just(
-            asks::asks(kind)
-                .iter()
-                .map(|ask| view! { <One app=app fields=fields ask=*ask kind=kind mending=mending problem=problem /> })
-                .collect_view(),
-        ),
-        What::Inspection => view! { <Findings fields=fields /> },
+        What::Act(kind) => asks::asks(kind)
+            .iter()
+            .map(|ask| view! { <One app=app fields=fields ask=*ask kind=kind mending=mending problem=problem /> })
+            .collect_view()
+            .into_any(),
+        What::Inspection => view! { <Findings fields=fields /> }.into_any(),
         What::Measure => {
             let choices = Measured::ALL
                 .iter()
@@ -192,6 +189,7 @@ pub(crate) fn Asked(
                         })
                 }}
             }
+            .into_any()
         }
         What::Count => {
             let choices = Counted::ALL
@@ -204,16 +202,19 @@ pub(crate) fn Asked(
                     <TextField label=say::how_many() value=fields.number mode="numeric" name="number" problem=problem />
                 </Show>
             }
+            .into_any()
         }
-        What::Note => view! { <LinesField label=say::note() value=fields.note /> },
+        What::Note => view! { <LinesField label=say::note() value=fields.note /> }.into_any(),
         What::Light => view! {
             <TextField label=say::ppfd() value=fields.number mode="numeric" />
             <TextField label=say::lux() value=fields.second mode="numeric" />
-        },
+        }
+        .into_any(),
         What::Climate => view! {
             <TextField label=say::temperature() value=fields.number mode="decimal" />
             <TextField label=say::humidity() value=fields.second mode="numeric" />
-        },
+        }
+        .into_any(),
     }
 }
 
@@ -232,7 +233,7 @@ fn One(
             if kind != ActKind::Moved {
                 choices.insert(0, (None, say::stays().to_owned()));
             }
-            view! { <Chips label=say::where_to() choices=choices value=fields.place /> }
+            view! { <Chips label=say::where_to() choices=choices value=fields.place /> }.into_any()
         }
         asks::Ask::Container => {
             let mut choices: Vec<(Option<Id>, String)> = app.peek(|r| {
@@ -247,20 +248,22 @@ fn One(
                 <Chips label=say::into_container() choices=choices value=fields.container />
                 {(!mending).then(|| view! { <NewContainer fields=fields /> })}
             }
+            .into_any()
         }
         asks::Ask::With => {
-            view! { <TextField label=say::with(kind) value=fields.with /> }
+            view! { <TextField label=say::with(kind) value=fields.with /> }.into_any()
         }
         asks::Ask::Condition => {
             let choices = say::conditions();
             view! { <Chips label=say::condition() choices=choices value=fields.condition /> }
+                .into_any()
         }
         asks::Ask::How => {
             let choices = LeftHow::ALL
                 .iter()
                 .map(|how| (*how, say::how(*how).to_owned()))
                 .collect::<Vec<_>>();
-            view! { <Chips label=say::how_label() choices=choices value=fields.how /> }
+            view! { <Chips label=say::how_label() choices=choices value=fields.how /> }.into_any()
         }
         asks::Ask::StageWhenLeft => {
             let mut choices: Vec<(Option<Stage>, String)> =
@@ -279,13 +282,14 @@ fn One(
                 <Chips label=say::stage_when_left() choices=choices value=fields.stage />
                 <Chips label=say::fit_when_left() choices=fit value=fields.fit />
             }
+            .into_any()
         }
-        asks::Ask::Whom => view! { <TextField label=say::whom() value=fields.whom /> },
+        asks::Ask::Whom => view! { <TextField label=say::whom() value=fields.whom /> }.into_any(),
         asks::Ask::Cause => {
-            view! { <TextField label=say::cause(kind) value=fields.cause /> }
+            view! { <TextField label=say::cause(kind) value=fields.cause /> }.into_any()
         }
-        asks::Ask::Until => view! { <DayField label=say::until() value=fields.until /> },
-        asks::Ask::Offsets if mending => just(()),
+        asks::Ask::Until => view! { <DayField label=say::until() value=fields.until /> }.into_any(),
+        asks::Ask::Offsets if mending => ().into_any(),
         asks::Ask::Offsets => {
             let mut places: Vec<(Option<Id>, String)> = vec![(None, say::with_mother().to_owned())];
             places.extend(places_of(app));
@@ -301,16 +305,18 @@ fn One(
                 <TextField label=say::offset_name() value=fields.own_name name="own" problem=problem />
                 <Chips label=say::offset_stands() choices=places value=fields.place />
             }
+            .into_any()
         }
         asks::Ask::Note if mending => {
-            view! { <LinesField label=say::note() value=fields.note /> }
+            view! { <LinesField label=say::note() value=fields.note /> }.into_any()
         }
         asks::Ask::Note => view! {
             <details>
                 <summary>{say::add_note()}</summary>
                 <LinesField label=say::note() value=fields.note />
             </details>
-        },
+        }
+        .into_any(),
     }
 }
 

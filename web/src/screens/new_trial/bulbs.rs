@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::choose::{Candidate, candidates};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::draft::{Chosen, How};

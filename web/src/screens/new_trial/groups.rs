@@ -1,7 +1,6 @@
 //! The groups: what is done differently in each.
 
 use bloomdue_core::ledger::body::AppliedTo;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{Step, Wizard, draft::GroupTyped};

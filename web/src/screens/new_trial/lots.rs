@@ -1,6 +1,5 @@
 //! How bulbs come into groups: lots drawn, by hand, or from a notebook.
 
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::Wizard;
@@ -35,10 +34,10 @@ pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
     view! {
         <Chips label=say::how_label() choices=ways value=how />
         {move || match how.get() {
-            How::Draw => view! { <Draw wizard=wizard /> },
-            How::ByHand => view! { <p class="small">{say::hand_hint()}</p> <Place wizard=wizard /> },
-            How::Recorded => view! { <p class="small">{say::recorded_hint()}</p> <Place wizard=wizard /> },
-            How::Counts => view! { <Tallies wizard=wizard /> },
+            How::Draw => view! { <Draw wizard=wizard /> }.into_any(),
+            How::ByHand => view! { <p class="small">{say::hand_hint()}</p> <Place wizard=wizard /> }.into_any(),
+            How::Recorded => view! { <p class="small">{say::recorded_hint()}</p> <Place wizard=wizard /> }.into_any(),
+            How::Counts => view! { <Tallies wizard=wizard /> }.into_any(),
         }}
         <Show when=move || matches!(how.get(), How::Recorded | How::Counts)>
             <Finished wizard=wizard />

@@ -13,7 +13,6 @@ use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::plan::Proposed;
 use bloomdue_core::record::Command;
 use bloomdue_core::trial::ready::READY;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
@@ -229,11 +228,11 @@ pub(crate) fn NewTrial(again: Option<Id>) -> impl IntoView {
                         </p>
                     })}
                 {match step {
-                    Step::Question => view! { <Questions wizard=wizard /> },
-                    Step::Groups => view! { <groups::Groups wizard=wizard /> },
-                    Step::Rule => view! { <rule::What wizard=wizard /> },
-                    Step::Bulbs => view! { <bulbs::Which wizard=wizard /> },
-                    Step::Lots => view! { <lots::Lots wizard=wizard /> },
+                    Step::Question => view! { <Questions wizard=wizard /> }.into_any(),
+                    Step::Groups => view! { <groups::Groups wizard=wizard /> }.into_any(),
+                    Step::Rule => view! { <rule::What wizard=wizard /> }.into_any(),
+                    Step::Bulbs => view! { <bulbs::Which wizard=wizard /> }.into_any(),
+                    Step::Lots => view! { <lots::Lots wizard=wizard /> }.into_any(),
                 }}
             }
         }}
@@ -257,8 +256,8 @@ fn StepHead(wizard: Wizard, step: Step, back: Option<Route>, first: Step) -> imp
     let place = move || wizard.plan.with(|plan| say::trial_step(&plan.text));
     view! {
         {match back.clone() {
-            Some(back) => view! { <Heading place=Signal::derive(place) title=title under=under back=back /> },
-            None => view! { <Heading place=Signal::derive(place) title=title under=under /> },
+            Some(back) => view! { <Heading place=Signal::derive(place) title=title under=under back=back /> }.into_any(),
+            None => view! { <Heading place=Signal::derive(place) title=title under=under /> }.into_any(),
         }}
         {before
             .filter(|_| step != first && back.is_none())

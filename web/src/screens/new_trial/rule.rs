@@ -1,7 +1,6 @@
 //! What counts, by when, and how often one means to look: fixed before the start.
 
 use bloomdue_core::ledger::body::{DiedAs, Goal, GoalStage, Unit};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{Step, Wizard};

@@ -6,12 +6,10 @@ use bloomdue_core::ledger::body::{ActKind, DueWindow};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::plan::{self, Answer, LotDates, Nearest, Plan, Wish};
 use bloomdue_core::record::asks;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::{Page, form::Form, next, save};
 use crate::device::screen;
-use crate::device::view::{Made, just};
 use crate::parts::field::{Problem, ProblemLine, TextField};
 use crate::parts::plots::WIDTH;
 use crate::parts::plots::days::DayAxis;
@@ -20,13 +18,13 @@ use crate::parts::plots::table::Table;
 use crate::words::{care, coming, jobs, plan as say};
 
 /// The whole answer.
-pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> Made {
+pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
     let plan = match answer.plan.clone() {
         Ok(plan) => known(page, plan),
         // It was checked before it was asked; the day may have turned since.
         Err(why) => {
             let text = crate::words::en::sentence(&why.to_string());
-            return view! { <p class="problem">{text}</p> };
+            return view! { <p class="problem">{text}</p> }.into_any();
         }
     };
     let plan = &plan;
@@ -81,6 +79,7 @@ pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> Made {
             {next::section(page, wish)}
         </div>
     }
+    .into_any()
 }
 
 /// The bulbs that a plan takes, the readiest first, whatever the order in which they were ticked; none where only a number
@@ -124,7 +123,7 @@ fn axis(plan: &Plan, wish: &Wish, today: Date) -> DayAxis {
 }
 
 /// Wishes nearby that can be met; a tap fills them in.
-fn nearest(form: Form, plan: &Plan, wish: &Wish, today: Date) -> Made {
+fn nearest(form: Form, plan: &Plan, wish: &Wish, today: Date) -> impl IntoView + use<> {
     let fill = move |near: Nearest| {
         match near {
             Nearest::Fewer(n) => form.wanted.set(n.to_string()),
@@ -158,7 +157,7 @@ fn nearest(form: Form, plan: &Plan, wish: &Wish, today: Date) -> Made {
 }
 
 /// The days of one batch, then what comes of it.
-fn days(lot: &LotDates, today: Date) -> Made {
+fn days(lot: &LotDates, today: Date) -> AnyView {
     let mut rows = Vec::new();
     let row = |what: &str, day: Option<Date>| day.map(|day| say::day_row(what, day, today));
     rows.extend(row(say::stop_water(), lot.stop_water));
@@ -192,25 +191,23 @@ fn days(lot: &LotDates, today: Date) -> Made {
             .map(|(stage, dates)| say::coming_row(*stage, dates, today))
             .collect(),
     };
-    view! { {to_do.show()} <div class="gap-above">{coming.show()}</div> }
+    view! { {to_do.show()} <div class="gap-above">{coming.show()}</div> }.into_any()
 }
 
 /// What to mind with the acts that are planned.
-fn cautions(plan: &Plan) -> Made {
+fn cautions(plan: &Plan) -> impl IntoView + use<> {
     let cuts = plan.lots.iter().any(|lot| lot.cut_back.is_some());
     let acts = [
         Some(ActKind::CutBack).filter(|_| cuts),
         Some(ActKind::Potted),
     ];
     let all = acts.into_iter().flatten().flat_map(asks::cautions);
-    just(
-        all.map(|caution| view! { <p class="notice small">{care::caution(*caution)}</p> })
-            .collect::<Vec<_>>(),
-    )
+    all.map(|caution| view! { <p class="notice small">{care::caution(*caution)}</p> })
+        .collect::<Vec<_>>()
 }
 
 /// Saving it as it is: plain forcing without a trial.
-fn take(page: Page, plan: &Plan, wish: &Wish) -> Made {
+fn take(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
     let form = page.form;
     let basis = page.basis.get_value();
     let is_saved = basis.saved.is_some();
@@ -225,7 +222,7 @@ fn take(page: Page, plan: &Plan, wish: &Wish) -> Made {
         }
         plan::forcing(&wish, &plan, &basis.data, &name, way, &bulbs)
     };
-    let tap = move |_: leptos::ev::Event| match body() {
+    let tap = move |_: leptos::ev::MouseEvent| match body() {
         Ok(body) => save(page, body),
         Err(why) => page.problem.set(Some(Problem::of(&why.to_string()))),
     };

@@ -2,17 +2,15 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::plan::{AtHand, Readiness};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::form::Form;
 use crate::app::App;
-use crate::device::view::Made;
 use crate::parts::plots::table::Behind;
 use crate::words::plan as say;
 
 /// The lists with their boxes.
-pub(super) fn lists(app: App, form: Form, at_hand: &AtHand) -> Made {
+pub(super) fn lists(app: App, form: Form, at_hand: &AtHand) -> AnyView {
     let ids = |list: &[Readiness]| list.iter().map(|one| one.bulb).collect::<Vec<Id>>();
     let (ready, resting) = (ids(&at_hand.ready), ids(&at_hand.resting));
     let chips = [
@@ -52,9 +50,10 @@ pub(super) fn lists(app: App, form: Form, at_hand: &AtHand) -> Made {
         {(busy > 0).then(|| view! { <p class="small">{say::busy(busy)}</p> })}
         <p class="small">{say::readiness_hint()}</p>
     }
+    .into_any()
 }
 
-fn row(app: App, form: Form, one: &Readiness) -> Made {
+fn row(app: App, form: Form, one: &Readiness) -> AnyView {
     let bulb = one.bulb;
     let (label, place) = app.peek(|r| {
         let place = r.state.bulb(&bulb).and_then(|bulb| bulb.place);
@@ -81,4 +80,5 @@ fn row(app: App, form: Form, one: &Readiness) -> Made {
             </span>
         </label>
     }
+    .into_any()
 }

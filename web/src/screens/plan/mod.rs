@@ -13,12 +13,10 @@ use bloomdue_core::order::Order as _;
 use bloomdue_core::plan::{WAYS, Wish, beyond_published, moved, stands, tried};
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{App, Files, app, route::Route};
 use crate::device::address;
-use crate::device::view::{Made, just};
 use crate::parts::field::{Chips, DayField, Problem, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::plots::table::Behind;
@@ -82,7 +80,8 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         return view! {
             <Heading place=due::due_word() title=say::title() back=Route::Trials />
             <p>{say::no_such_plan()}</p>
-        };
+        }
+        .into_any();
     };
     let form = Form::of(&basis);
     let begun = app
@@ -127,30 +126,32 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         })}
         {wanted(page)}
         {if basis.under_way {
-            under_way(page)
+            under_way(page).into_any()
         } else {
             view! {
                 {at_hand(page)}
                 {move || answered(page)}
             }
+            .into_any()
         }}
         {is_saved.then(|| of_saved(page))}
     }
+    .into_any()
 }
 
 /// What is wrong with one field.
-fn problem_at(page: Page, field: &'static str) -> Made {
+fn problem_at(page: Page, field: &'static str) -> impl IntoView {
     let text = move || {
         page.wish.with(|wish| {
             let why = wish.as_ref().err().filter(|why| why.field == field)?;
             Some(why.text.clone())
         })
     };
-    just(move || text().map(|text| view! { <p class="problem" role="alert">{text}</p> }))
+    move || text().map(|text| view! { <p class="problem" role="alert">{text}</p> })
 }
 
 /// The days, how many, and how sure.
-fn wanted(page: Page) -> Made {
+fn wanted(page: Page) -> impl IntoView {
     let form = page.form;
     let week = move || form.window().ok().map(say::weeks);
     let shift = move |days: i64| {
@@ -194,7 +195,7 @@ fn wanted(page: Page) -> Made {
 }
 
 /// Bulbs, how they stand, how they are rested; behind one line, since the records fill it in.
-fn at_hand(page: Page) -> Made {
+fn at_hand(page: Page) -> impl IntoView {
     let basis = page.basis.get_value();
     let open = basis.ticked.is_empty();
     let today = page.app.today;
@@ -216,18 +217,21 @@ fn at_hand(page: Page) -> Made {
     }
 }
 
-fn hand(page: Page, basis: &Arc<Basis>) -> Made {
+fn hand(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
     let (app, form) = (page.app, page.form);
     let both = vec![
         (0, say::by_records().to_owned()),
         (1, say::by_number().to_owned()),
     ];
     let basis = Arc::clone(basis);
-    let bulbs = move || match form.by_number.get() {
+    let bulbs = move || {
+        match form.by_number.get() {
         0 => bulbs::lists(app, form, &basis.at_hand),
         _ => view! {
             <TextField label=say::n_at_hand() value=form.number mode="numeric" hint=say::n_at_hand_hint() />
-        },
+        }
+        .into_any(),
+    }
     };
     let now = vec![
         (0, say::in_leaf().to_owned()),
@@ -265,7 +269,7 @@ fn hand(page: Page, basis: &Arc<Basis>) -> Made {
     }
 }
 
-fn rest(page: Page, basis: &Arc<Basis>) -> Made {
+fn rest(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
     let form = page.form;
     let mut treatments = vec![(0, say::like_none().to_owned())];
     treatments.extend((1..).zip(basis.data.treatments.iter().cloned()));
@@ -318,7 +322,7 @@ fn rest(page: Page, basis: &Arc<Basis>) -> Made {
 }
 
 /// Each way of resting with who says what, and how far that carries.
-fn published() -> Made {
+fn published() -> AnyView {
     let line = |(basis, words): (&bloomdue_core::forecast::priors::Basis, &'static str)| {
         let text = format!(
             "{} ({}; {words})",
@@ -339,13 +343,13 @@ fn published() -> Made {
             view! { <p><b>{say::way(way.way)}</b></p> <ul class="small">{lines}</ul> }
         })
         .collect();
-    just(ways)
+    ways.into_any()
 }
 
 /// Asks anew for another wish; a wish without sense stands beside its field.
-fn answered(page: Page) -> Made {
+fn answered(page: Page) -> AnyView {
     let Ok(wish) = page.wish.get() else {
-        return just(());
+        return ().into_any();
     };
     let basis = page.basis.get_value();
     let beyond = (beyond_published(wish.rest_weeks) && wish.treatment.is_none())
@@ -357,16 +361,17 @@ fn answered(page: Page) -> Made {
     });
     let shown = move |done| match done {
         Done::Plan(answer) => answer::shown(page, &answer, &wish),
-        _ => just(()),
+        _ => ().into_any(),
     };
     view! {
         <WorkShown work=work shown=shown />
         {beyond}
     }
+    .into_any()
 }
 
 /// A plan whose bulbs are past what can be planned: only its days can be moved.
-fn under_way(page: Page) -> Made {
+fn under_way(page: Page) -> impl IntoView {
     let save = move |_| {
         let basis = page.basis.get_value();
         let (Ok(wish), Some((_, saved))) = (page.wish.get_untracked(), &basis.saved) else {
@@ -435,10 +440,10 @@ fn save(page: Page, body: Forcing) {
 }
 
 /// What a saved plan has besides: its jobs, and the end of it.
-fn of_saved(page: Page) -> Made {
+fn of_saved(page: Page) -> impl IntoView {
     let app = page.app;
     let saved = page.basis.with_value(|basis| basis.saved.clone());
-    just(saved.map(|(id, forcing)| {
+    saved.map(|(id, forcing)| {
         let rows = move || {
             app.read(|r| {
                 let active = bloomdue_core::care::plan::active(r.state).into_iter();
@@ -476,5 +481,5 @@ fn of_saved(page: Page) -> Made {
             {rows}
             <button type="button" class="btn soft gap-above" on:click=give_up>{say::give_up()}</button>
         }
-    }))
+    })
 }

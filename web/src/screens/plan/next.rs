@@ -4,19 +4,17 @@ use std::sync::Arc;
 
 use bloomdue_core::plan::{NextTry, Wish, proposed};
 use bloomdue_core::work::{Done, Task};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::Page;
 use crate::app::route::Route;
-use crate::device::view::{Made, just};
 use crate::parts::plots::table::Behind;
 use crate::parts::working::WorkShown;
 use crate::screens::new_trial::{Proposal, propose};
 use crate::words::{coming, plan as say};
 
 /// The section; it is worked out when it is opened.
-pub(super) fn section(page: Page, wish: &Wish) -> Made {
+pub(super) fn section(page: Page, wish: &Wish) -> impl IntoView + use<> {
     let wish = Arc::new(wish.clone());
     view! {
         <h2>{say::next_title()}</h2>
@@ -26,7 +24,7 @@ pub(super) fn section(page: Page, wish: &Wish) -> Made {
     }
 }
 
-fn asked(page: Page, wish: &Arc<Wish>) -> Made {
+fn asked(page: Page, wish: &Arc<Wish>) -> AnyView {
     let basis = page.basis.get_value();
     let work = page.app.work(Task::Choices {
         data: Box::new(basis.data.clone()),
@@ -41,14 +39,15 @@ fn asked(page: Page, wish: &Arc<Wish>) -> Made {
             Ok(next) => choices(page, &next, &wish),
             Err(why) => {
                 view! { <p class="problem">{crate::words::en::sentence(&why.to_string())}</p> }
+                    .into_any()
             }
         },
-        _ => just(()),
+        _ => ().into_any(),
     };
-    view! { <WorkShown work=work shown=shown /> }
+    view! { <WorkShown work=work shown=shown /> }.into_any()
 }
 
-fn choices(page: Page, next: &NextTry, wish: &Arc<Wish>) -> Made {
+fn choices(page: Page, next: &NextTry, wish: &Arc<Wish>) -> AnyView {
     let basis = page.basis.get_value();
     let rows: Vec<_> = next
         .choices
@@ -89,10 +88,11 @@ fn choices(page: Page, next: &NextTry, wish: &Arc<Wish>) -> Made {
         <ul class="stack">{rows}</ul>
         <button type="button" class="btn wide" on:click=make>{say::make_try()}</button>
     }
+    .into_any()
 }
 
 /// The same groups once more: trials that have a try.
-fn again(page: Page) -> Made {
+fn again(page: Page) -> impl IntoView {
     let rows: Vec<_> = page.app.peek(|r| {
         let trials = r.state.trials_latest_first().into_iter();
         let tried = trials.filter(|trial| !r.state.runs_of_trial(*trial).is_empty());

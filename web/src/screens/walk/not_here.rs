@@ -4,7 +4,6 @@ use bloomdue_core::ledger::body::{Act, ActKind, BenchOrder, Body};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::bench;
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::App;
