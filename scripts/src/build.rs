@@ -1,13 +1,13 @@
 //! From the web crate to plain files: cargo, then wasm-bindgen as a library, then [`crate::pack`].
 
 use crate::args::Args;
-use crate::arrange::arrange;
 use crate::pack::{self, App};
 use crate::system::{cargo, has_program, must, root, target_dir};
 use anyhow::{Context, Result};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use wasm_bindgen_cli_support::Bindgen;
+use wasmparser::Parser;
 
 const WASM_TARGET: &str = "wasm32-unknown-unknown";
 
@@ -179,14 +179,13 @@ pub(crate) fn bind(profile: Profile, names: bool) -> Result<App> {
     let mut parts = pack::read_tree(&split)?;
     parts.remove("main.wasm");
     let link = parts.remove(pack::LINK).context("the link script")?;
-    let mut wasm = std::fs::read(folder.join("bloomdue_bg.wasm"))?;
     if !names {
-        for module in parts.values_mut().chain([&mut wasm]) {
-            *module = arrange(module)?;
+        for part in parts.values_mut() {
+            *part = without_custom_sections(part)?;
         }
     }
     Ok(App {
-        wasm,
+        wasm: std::fs::read(folder.join("bloomdue_bg.wasm"))?,
         glue: std::fs::read_to_string(folder.join("bloomdue.js"))?,
         link: String::from_utf8(link)?,
         parts,
@@ -207,4 +206,22 @@ fn split_off(artefact: &Path, folder: &Path, main: &Path) -> Result<()> {
     wasm_split_cli_support::transform(options)
         .map_err(|why| anyhow::anyhow!("splitting the wasm: {why:#}"))?;
     Ok(())
+}
+
+/// A module without the names of its functions and other notes that engines skip.
+fn without_custom_sections(wasm: &[u8]) -> Result<Vec<u8>> {
+    // Magic and version of the binary format.
+    let mut plain = wasm.get(..8).context("no wasm module")?.to_vec();
+    let mut start = plain.len();
+    for payload in Parser::new(0).parse_all(wasm) {
+        let payload = payload.context("reading a part of the wasm")?;
+        let Some((id, range)) = payload.as_section() else {
+            continue;
+        };
+        if id != 0 {
+            plain.extend_from_slice(&wasm[start..range.end]);
+        }
+        start = range.end;
+    }
+    Ok(plain)
 }

@@ -2,7 +2,6 @@
 
 mod answers;
 mod args;
-mod arrange;
 mod bench;
 mod build;
 mod icons;
