@@ -3,7 +3,9 @@
 use crate::order::Order as _;
 use std::sync::Arc;
 
-use super::{base64, json::PhotoKind};
+use base64::prelude::{BASE64_STANDARD as BASE64, Engine as _};
+
+use super::json::PhotoKind;
 use crate::ledger::{
     Ledger,
     canonical::quote,
@@ -96,7 +98,7 @@ impl Composer {
             quoted(media),
             kind.word()
         ));
-        base64::encode(bytes, &mut piece);
+        BASE64.encode_string(bytes, &mut piece);
         piece.push_str("\"}");
         piece
     }

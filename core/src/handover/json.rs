@@ -9,11 +9,10 @@ use std::{
     sync::Arc,
 };
 
+use base64::prelude::{BASE64_STANDARD as BASE64, Engine as _};
+
 pub use super::compose::{Composer, compose};
-use super::{
-    base64,
-    scan::{Cut, List, Scanner},
-};
+use super::scan::{Cut, List, Scanner};
 use crate::{
     error::Error,
     ledger::{
@@ -422,7 +421,7 @@ impl Content {
             return;
         }
         let fits = |bytes: &Vec<u8>| limits::ATTACHMENT_BYTES.contains(bytes.len() as i64);
-        let bytes = base64::decode(&base64).filter(fits);
+        let bytes = BASE64.decode(base64.as_bytes()).ok().filter(fits);
         let attachment = bytes.map(Attachment::of);
         match attachment {
             Some(attachment) if attachment.hash() == hash => {

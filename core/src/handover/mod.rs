@@ -3,7 +3,6 @@
 //! Files are read as hostile: every record and every photo verifies itself by its hash, nothing is written before the
 //! grower has seen the preview and said yes, and what cannot be used is listed with its line.
 
-mod base64;
 pub mod calendar;
 mod compose;
 pub mod join;
