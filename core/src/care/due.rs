@@ -24,7 +24,7 @@ pub const REST_NOTICE_DAYS: i64 = 3;
 pub const UNSURE_AGAIN_DAYS: i64 = 4;
 
 /// What is to be done.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Job {
     /// Bulbs of a running try whose last look is as old as the try's look interval, or older.
@@ -141,7 +141,7 @@ impl Job {
 }
 
 /// A job, for which bulbs, and how late it is.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize)]
 pub struct JobAt {
     /// What.
     pub job: Job,

@@ -11,7 +11,7 @@ const NO_PLACE: &str = "none";
 const NEW_JOB: &str = "new-job";
 
 /// A screen.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(crate) enum Route {
     /// What needs hands today.
     Due,

@@ -161,8 +161,9 @@ impl App {
         prefs::set("nursery", id.as_str());
         self.who.set(who.or(only));
         self.demo.set(demo);
-        self.phase.set(Phase::Open);
+        // First what stands on the screen is told, then it is drawn anew: what is drawn away must not be asked again.
         self.version.update(|version| *version += 1);
+        self.phase.set(Phase::Open);
     }
 
     /// Starts a nursery: its own ledger, its name and the first person.

@@ -16,27 +16,27 @@ use crate::words::{bulb as say, en};
 /// The photos of a bulb, a place or a container, newest first.
 #[component]
 pub(crate) fn Photos(app: App, of: Id) -> impl IntoView {
-    move || {
+    let photos = move || {
         // Photos are told by entries alone: they show once every entry is here, and the screen does not wait.
         if !app.whole.get() {
-            return ().into_any();
+            return Vec::new();
         }
         app.read(|r| {
             let label = r.state.name_of(of).to_owned();
             let photos = photos_of(r.ledger, of);
-            let photos = photos.iter().rev().map(|photo| {
+            let photos = photos.into_iter().rev().map(|photo| {
                 let day = en::date_short(photo.at.date(), r.today);
-                (
-                    photo.photo.clone(),
-                    say::photo_of(&label, &day, photo.photo.drawn),
-                )
+                let words = say::photo_of(&label, &day, photo.photo.drawn);
+                (photo, words)
             });
-            photos.collect::<Vec<_>>()
+            photos.collect()
         })
-        .into_iter()
-        .map(|(photo, words)| view! { <Shown app=app photo=photo words=words /> })
-        .collect_view()
-        .into_any()
+    };
+    // Each is read from the storage once, however the list changes around it.
+    view! {
+        <For each=photos key=|(photo, words)| (photo.entry, words.clone()) let((photo, words))>
+            <Shown app=app photo=photo.photo words=words />
+        </For>
     }
 }
 

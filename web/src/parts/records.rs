@@ -9,17 +9,15 @@ use crate::words::records as say;
 
 /// Rows of a record's id, what it says, and when and by whom.
 #[component]
-pub(crate) fn Records(rows: Vec<(EntryId, String, String)>) -> impl IntoView {
-    rows.into_iter()
-        .map(|(id, said, under)| {
-            view! {
-                <a class="row" href=Route::Record(id).href()>
-                    <span class="grow">{said} <br /> <span class="small">{under}</span></span>
-                    <span class="go" aria-hidden="true">"›"</span>
-                </a>
-            }
-        })
-        .collect_view()
+pub(crate) fn Records(#[prop(into)] rows: Signal<Vec<(EntryId, String, String)>>) -> impl IntoView {
+    view! {
+        <For each=move || rows.get() key=Clone::clone let((id, said, under))>
+            <a class="row" href=Route::Record(id).href()>
+                <span class="grow">{said} <br /> <span class="small">{under}</span></span>
+                <span class="go" aria-hidden="true">"›"</span>
+            </a>
+        </For>
+    }
 }
 
 /// Rows of the same, each with the button that takes it back.

@@ -240,7 +240,7 @@ fn Shoots(app: App, bulb: Id) -> impl IntoView {
 #[component]
 fn History(app: App, bulb: Id) -> impl IntoView {
     let all = RwSignal::new(false);
-    let rows = move || {
+    let rows = Memo::new(move |_| {
         app.read(|r| {
             let known = r.state.bulb(&bulb).map(|known| known.history(r.ledger));
             let mut history: Vec<(EntryId, String, String)> = known
@@ -259,14 +259,14 @@ fn History(app: App, bulb: Id) -> impl IntoView {
             history.reverse();
             history
         })
+    });
+    let n = move || rows.with(Vec::len);
+    let shown = move || {
+        let n = if all.get() { n() } else { N_RECORDS };
+        rows.with(|rows| rows.iter().take(n).cloned().collect::<Vec<_>>())
     };
-    let n = move || rows().len();
     view! {
-        {move || {
-            let rows = rows();
-            let shown = if all.get() { rows.len() } else { N_RECORDS };
-            view! { <Records rows=rows.into_iter().take(shown).collect() /> }
-        }}
+        <Records rows=Signal::derive(shown) />
         <Show when=move || { !all.get() && n() > N_RECORDS }>
             <button type="button" class="btn soft" on:click=move |_| all.set(true)>{move || say::show_all(n())}</button>
         </Show>

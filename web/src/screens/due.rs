@@ -1,6 +1,6 @@
 //! Due: what needs hands today, by place, overdue first. What means looking opens the walk and has no box to tick.
 
-use bloomdue_core::care::{self, DueAt, Job, JobAt};
+use bloomdue_core::care::{self, Job, JobAt};
 use bloomdue_core::ledger::id::Id;
 use leptos::prelude::*;
 
@@ -74,8 +74,15 @@ pub(crate) fn Due() -> impl IntoView {
                     view! { <Chips label=say::whose() choices=choices value=mine /> }
                 })
         }}
-        {move || due.with(|due| general(app, due))}
-        {move || due.with(|due| due.places.iter().map(|at| at_place(app, at)).collect_view())}
+        <For each=move || due.with(|due| general(app, due)) key=Row::clone children=Row::view />
+        {move || {
+            let n = due.with(|due| due.n_disagreements);
+            (n > 0)
+                .then(|| row(say::disagreements(n), say::disagreements_under().to_owned(), 0, n, Route::Disagreements))
+        }}
+        <For each=move || due.with(|due| due.places.iter().map(|at| at.place).collect::<Vec<_>>()) key=|at| *at let(at)>
+            <AtPlace app=app due=due place=at />
+        </For>
         <Show when=move || !no_bulbs()>
             <div class="grid2 gap-above">
                 <a class="btn soft" href=Route::CarePlans.href()>{say::care_plans()}</a>
@@ -170,78 +177,105 @@ fn Drafts(app: App) -> impl IntoView {
     }
 }
 
-fn general(app: App, due: &care::Due) -> impl IntoView + use<> {
-    let rows = due
-        .general
-        .iter()
-        .map(|at| {
-            let (title, under, route) = app.peek(|r| {
-                let route = match &at.job {
-                    Job::Deadline { run, .. }
-                    | Job::StartRun { run, .. }
-                    | Job::CloseRun { run } => Route::Run(*run),
-                    _ => Route::Places,
-                };
-                (
-                    say::job(at, r.state),
-                    say::job_under(at, r.state, r.today),
-                    route,
-                )
-            });
-            row(title, under, at.over_days, at.bulbs.len(), route)
+/// A job in the list: what it is, as it reads, and where a tap leads.
+#[derive(Clone, PartialEq, Eq, Hash)]
+struct Row {
+    at: JobAt,
+    title: String,
+    under: String,
+    to: Route,
+    /// The page of a job whose row leads elsewhere, where it can be put off.
+    job: Option<Route>,
+}
+
+impl Row {
+    fn new(app: App, at: &JobAt, to: Route, job: Option<Route>) -> Self {
+        app.read(|r| Self {
+            title: say::job(at, r.state),
+            under: say::job_under(at, r.state, r.today),
+            at: at.clone(),
+            to,
+            job,
         })
-        .collect_view();
-    let n = due.n_disagreements;
-    view! {
-        {rows}
-        {(n > 0)
-            .then(|| row(say::disagreements(n), say::disagreements_under().to_owned(), 0, n, Route::Disagreements))}
+    }
+
+    fn view(self) -> AnyView {
+        let Self {
+            at,
+            title,
+            under,
+            to,
+            job,
+        } = self;
+        let put_off = say::put_off(&title);
+        let row = row(title, under, at.over_days, at.bulbs.len(), to);
+        match job {
+            None => row.into_any(),
+            Some(job) => view! {
+                <div class="row-and">
+                    {row}
+                    <a class="more" href=job.href() aria-label=put_off>"…"</a>
+                </div>
+            }
+            .into_any(),
+        }
     }
 }
 
-fn at_place(app: App, at: &DueAt) -> impl IntoView + use<> {
-    let place = at.place;
-    let (name, under) = app.peek(|r| match place {
-        Some(place) => {
-            let row = r.state.place_row(place);
-            (
-                r.state.name_of(place).to_owned(),
-                row.map(|row| say::place_under(&row)).unwrap_or_default(),
-            )
-        }
-        None => (say::no_place().to_owned(), en::bulbs(at.n_bulbs)),
+fn general(app: App, due: &care::Due) -> Vec<Row> {
+    let rows = due.general.iter().map(|at| {
+        let to = match &at.job {
+            Job::Deadline { run, .. } | Job::StartRun { run, .. } | Job::CloseRun { run } => {
+                Route::Run(*run)
+            }
+            _ => Route::Places,
+        };
+        Row::new(app, at, to, None)
     });
-    let rows = at
-        .jobs
-        .iter()
-        .map(|job| job_row(app, place, job))
-        .collect_view();
+    rows.collect()
+}
+
+/// The jobs of a place, or of bulbs that stand in none.
+#[component]
+fn AtPlace(app: App, due: Memo<care::Due>, place: Option<Id>) -> impl IntoView {
+    let at = move || {
+        due.with(|due| {
+            let mut places = due.places.iter();
+            places.find(|at| at.place == place).cloned()
+        })
+    };
+    let name = move || match place {
+        Some(place) => app.read(|r| r.state.name_of(place).to_owned()),
+        None => say::no_place().to_owned(),
+    };
+    let under = move || match place {
+        Some(place) => app.read(|r| {
+            let row = r.state.place_row(place);
+            row.map(|row| say::place_under(&row)).unwrap_or_default()
+        }),
+        None => at().map(|at| en::bulbs(at.n_bulbs)).unwrap_or_default(),
+    };
+    let rows = move || {
+        let jobs = at().map(|at| at.jobs).unwrap_or_default();
+        let rows = jobs.iter().map(|job| job_row(app, place, job));
+        rows.collect::<Vec<_>>()
+    };
     view! {
         <h2>{name} " " <span class="small">{under}</span></h2>
-        {rows}
+        <For each=rows key=Row::clone children=Row::view />
     }
 }
 
-fn job_row(app: App, place: Option<Id>, at: &JobAt) -> AnyView {
-    let (title, under) =
-        app.peek(|r| (say::job(at, r.state), say::job_under(at, r.state, r.today)));
-    let key = at.job.key().unwrap_or_default();
-    let job = Route::Job(place, key);
-    let looks = at.job.is_look() || app.peek(|r| care::plan::is_look(r.state, &at.job));
+fn job_row(app: App, place: Option<Id>, at: &JobAt) -> Row {
+    let job = Route::Job(place, at.job.key().unwrap_or_default());
+    let looks = at.job.is_look() || app.read(|r| care::plan::is_look(r.state, &at.job));
     let to = match (at.bulbs.as_slice(), place) {
-        _ if !looks => return row(title, under, at.over_days, at.bulbs.len(), job).into_any(),
+        _ if !looks => return Row::new(app, at, job, None),
         ([bulb], _) => Route::Look(*bulb),
         (_, Some(place)) => Route::Walk(place),
         (_, None) => job.clone(),
     };
-    let put_off = say::put_off(&title);
-    view! {
-        <div class="row-and">
-            {row(title, under, at.over_days, at.bulbs.len(), to)}
-            <a class="more" href=job.href() aria-label=put_off>"…"</a>
-        </div>
-    }
-    .into_any()
+    Row::new(app, at, to, Some(job))
 }
 
 fn row(title: String, under: String, over_days: i64, n: usize, route: Route) -> impl IntoView {
