@@ -85,12 +85,8 @@ const ROWS: &[Row] = &[
         how: How::Browser(offline_start),
     },
     Row {
-        what: "start offline to a usable Due, 1,000 entries, CPU slowed 4x",
-        how: How::Probe(start::with_1_000),
-    },
-    Row {
-        what: "start offline to a usable Due, 10,000 entries, CPU slowed 4x",
-        how: How::Probe(start::with_10_000),
+        what: "start offline to a usable Due, 20,000 entries, CPU slowed 4x",
+        how: How::Probe(start::with_20_000),
     },
     Row {
         what: "start offline to a usable Due, 100,000 entries, CPU slowed 4x",

@@ -81,7 +81,7 @@ pub(super) fn take_in(server: &Server) -> Result<Measured> {
     let (time_ms, _) = Page::new(server)?.fill(server, 100_000)?;
     Ok(Measured {
         value: time_ms / 1000.0,
-        bound: Bound::AtMost(3.0),
+        bound: Bound::AtMost(4.0),
         unit: "s",
     })
 }

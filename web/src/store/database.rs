@@ -19,7 +19,10 @@ use serde::Serialize;
 use wasm_bindgen::{JsCast as _, JsValue, closure::Closure, prelude::wasm_bindgen};
 use web_sys::{Event, IdbDatabase, IdbRequest, IdbTransaction};
 
-use super::{error::StoreError, once::Once};
+use super::{
+    error::StoreError,
+    once::{Give, once},
+};
 
 /// How long another tab may take to let go of the storage before the grower is told.
 const BLOCKED_MS: i32 = 1000;
@@ -120,7 +123,7 @@ impl Connection {
                 }
             }
         });
-        let opened: Once<Result<Database, StoreError>> = Once::new();
+        let (opened, waiting) = once::<Result<Database, StoreError>>();
         let blocked = opened.clone();
         request.on_blocked(move |_| {
             let late = move || {
@@ -132,15 +135,14 @@ impl Connection {
         after_ms(OPEN_WITHIN_MS, move || {
             silent.give(Err(StoreError::Blocked));
         });
-        let done = opened.clone();
         wasm_bindgen_futures::spawn_local(async move {
             let result = request.await.map_err(|why| StoreError::of_idb(&why));
             // Nobody waits any more when the grower was told that another tab is in the way.
-            if let Some(Ok(database)) = done.give(result) {
+            if let Some(Ok(database)) = opened.give(result) {
                 database.close();
             }
         });
-        let raw = IdbDatabase::from(opened.wait().await?);
+        let raw = IdbDatabase::from(waiting.await??);
         Ok(Self::new(raw, fate))
     }
 
@@ -216,13 +218,13 @@ impl Connection {
             value: RefCell::new(None),
             failure: RefCell::new(None),
         });
-        let done: Once<Result<T, StoreError>> = Once::new();
-        let _handlers = handle_end(&run, &done, &self.fate, completed);
+        let (done, waiting) = once();
+        let _handlers = handle_end(&run, done, &self.fate, completed);
         let started = run.start(reads, decide);
         if let Err(why) = started {
             run.fail(why);
         }
-        done.wait().await
+        waiting.await?
     }
 
     fn transaction(
@@ -330,7 +332,7 @@ type Handlers = [Closure<dyn FnMut(Event)>; 2];
 
 fn handle_end<T: 'static>(
     run: &Rc<Run<T>>,
-    done: &Once<Result<T, StoreError>>,
+    done: Give<Result<T, StoreError>>,
     fate: &Rc<Fate>,
     completed: impl FnOnce(&T) + 'static,
 ) -> Handlers {
@@ -343,7 +345,7 @@ fn handle_end<T: 'static>(
         }
         ended.give(result);
     });
-    let (at_end, ended, fate) = (Rc::clone(run), done.clone(), Rc::clone(fate));
+    let (at_end, fate) = (Rc::clone(run), Rc::clone(fate));
     let abort = Closure::once(move |_: Event| {
         let own = at_end.failure.borrow_mut().take();
         let why = own.unwrap_or_else(|| match at_end.transaction.error() {
@@ -351,7 +353,7 @@ fn handle_end<T: 'static>(
             None if fate.lost.get() => StoreError::ConnectionLost,
             None => StoreError::Other("AbortError".to_owned()),
         });
-        ended.give(Err(why));
+        done.give(Err(why));
     });
     run.transaction
         .set_oncomplete(Some(complete.as_ref().unchecked_ref()));

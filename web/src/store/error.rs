@@ -1,6 +1,7 @@
 //! What can go wrong with storage, by what a person can do about it.
 
 use bloomdue_core::error::Error;
+use futures_channel::oneshot::Canceled;
 use wasm_bindgen::{JsCast as _, JsValue};
 
 /// Why something was not read or not saved. Nothing that was shown as saved is touched by any of these.
@@ -54,6 +55,13 @@ impl StoreError {
 impl From<Error> for StoreError {
     fn from(error: Error) -> Self {
         Self::Refused(error)
+    }
+}
+
+impl From<Canceled> for StoreError {
+    /// The browser let go of a request without saying how it ended.
+    fn from(_: Canceled) -> Self {
+        Self::Other("the browser let go of a request".to_owned())
     }
 }
 

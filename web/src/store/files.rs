@@ -29,7 +29,7 @@ use super::{
     Store, StoreError,
     database::{Durability, Read, after_ms, row},
     now_ms,
-    once::Once,
+    once::once,
     photos::blob_of,
     saving::rows_stand,
 };
@@ -143,12 +143,12 @@ impl Piece {
 
 /// Lets the page paint and answer taps.
 pub(crate) async fn breathe() {
-    let done = Once::new();
-    let later = done.clone();
+    let (done, waiting) = once();
     after_ms(0, move || {
-        later.give(());
+        done.give(());
     });
-    done.wait().await;
+    // A timer that is never called leaves nothing to wait for.
+    let _ = waiting.await;
 }
 
 impl Store {
