@@ -16,7 +16,6 @@ pub mod ledger;
 pub mod light;
 pub mod limits;
 pub mod nursery;
-pub mod order;
 mod pack;
 pub mod plan;
 pub mod record;

@@ -4,7 +4,6 @@
 //! check character by ISO/IEC 7064, its hybrid system with two moduli (as MOD 37,36), here with
 //! moduli 33 and 32. Any one mistyped symbol is caught, and so is nearly every swap of two neighbours.
 
-use crate::order::Order as _;
 use std::collections::BTreeSet;
 use std::fmt;
 use std::str::FromStr;
@@ -151,7 +150,7 @@ pub fn suggestions<'a>(typed: &str, known: impl IntoIterator<Item = &'a Tag>) ->
             found.push(tag);
         }
     }
-    found.order();
+    found.sort();
     found.dedup();
     found
 }

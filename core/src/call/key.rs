@@ -4,7 +4,6 @@ use super::{
     characters::{Certainty, Character, Choice, Group},
     likelihood::Table,
 };
-use crate::order::Order as _;
 use crate::{
     calendar::Date,
     error::{Error, Result},
@@ -215,7 +214,7 @@ fn chance(table: &Table, situation: &Situation, answers: &[Answered]) -> f64 {
         .collect();
     // Strongest first within its group, so that the order of asking does not matter.
     let strength = |ratio: f64| if ratio < 1.0 { 1.0 / ratio } else { ratio };
-    ratios.order_by(|a, b| {
+    ratios.sort_by(|a, b| {
         (a.0.cmp(&b.0))
             .then(strength(b.1).total_cmp(&strength(a.1)))
             .then(b.1.total_cmp(&a.1))
@@ -257,7 +256,7 @@ fn sure(situation: &Situation, answers: &[Answered]) -> Sure {
         return Sure::Nothing;
     };
     let mut groups: Vec<Group> = answers.iter().map(|(c, _)| c.group()).collect();
-    groups.order();
+    groups.sort();
     groups.dedup();
     let grew = answers.iter().any(|(c, _)| *c == Character::Growth);
     // Growth needs no leaf beside it; everything else is thin evidence until one shows.

@@ -2,7 +2,6 @@
 //!
 //! Jobs that mean *looking* open a walk and are never ticked; done work is recognised from the ledger, whoever did it.
 
-use crate::order::Order as _;
 use serde::Serialize;
 
 use super::heed::{key, told};
@@ -208,7 +207,7 @@ pub fn due(state: &State, today: Date) -> Due {
         general.extend(of_run(state, *id, run, today));
     }
     general.extend(lots_apart(state, today));
-    general.order_by_key(|at: &JobAt| std::cmp::Reverse(at.over_days));
+    general.sort_by_key(|at: &JobAt| std::cmp::Reverse(at.over_days));
     let mut places: Vec<DueAt> = Vec::new();
     let wheres = state.places.keys().map(|place| Some(*place));
     for place in wheres.chain([None]) {
@@ -378,7 +377,7 @@ fn at_place(state: &State, bulbs: &[&Bulb], today: Date) -> Vec<JobAt> {
 }
 
 fn sort_jobs(jobs: &mut [JobAt]) {
-    jobs.order_by_key(|at| (std::cmp::Reverse(at.over_days), at.job.rank()));
+    jobs.sort_by_key(|at| (std::cmp::Reverse(at.over_days), at.job.rank()));
 }
 
 /// What the running try of a bulb asks for.

@@ -7,7 +7,6 @@ use super::{
     heed::key,
     plan,
 };
-use crate::order::Order as _;
 use crate::{
     calendar::Date,
     ledger::id::{Id, Noun},
@@ -258,7 +257,7 @@ fn of_run(state: &State, id: Id, run: &Run, today: Date, all: &mut Vec<Occasion>
             put(name, job, place, day, n);
         }
     }
-    rests.order();
+    rests.sort();
     for (nth, (on, n)) in rests.into_iter().enumerate() {
         let job = Job::RestEnds { run: id, on };
         put(format!("{}-{}", key::REST_ENDS, nth + 1), job, None, on, n);

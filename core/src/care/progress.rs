@@ -1,7 +1,6 @@
 //! How far a job of a saved plan is.
 
 use super::plan::{batch_of, day, done_on, key_of};
-use crate::order::{Order as _, set_of};
 use crate::{
     calendar::Date,
     ledger::body::{CareJob, Doing},
@@ -41,7 +40,7 @@ pub fn progress(state: &State, planned: &Planned, job: &CareJob) -> Option<Progr
         let next = day(state, bulb, planned, job, &key);
         progress.next = progress.next.into_iter().chain(next).min();
     }
-    progress.done.order();
+    progress.done.sort();
     Some(progress)
 }
 
@@ -60,9 +59,10 @@ fn done(bulb: &Bulb, planned: &Planned, job: &CareJob, key: &str) -> Vec<Date> {
         .add_days(-i64::from(job.tolerance_days))
         .unwrap_or(first);
     let days = bulb.cycles.iter().flat_map(|cycle| &cycle.inspected);
-    set_of(days.copied().filter(|on| *on >= early))
-        .into_iter()
-        .collect()
+    let mut days: Vec<Date> = days.copied().filter(|on| *on >= early).collect();
+    days.sort();
+    days.dedup();
+    days
 }
 
 #[cfg(test)]

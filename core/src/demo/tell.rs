@@ -1,6 +1,5 @@
 //! Tells a script day by day.
 
-use crate::order::Order as _;
 use std::collections::BTreeMap;
 
 use super::{
@@ -49,7 +48,7 @@ pub(super) fn tell(script: &Script, ids: Ids, today: Date) -> Result<Demo> {
     let mut steps = steps(script);
     // What is not yet is not told: the last day is yesterday.
     steps.retain(|(day, _)| *day < 0);
-    steps.order();
+    steps.sort();
     for (day, step) in steps {
         teller.phones.on(today.add_days(day)?);
         teller.n_told += 1;

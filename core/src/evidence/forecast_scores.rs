@@ -6,7 +6,6 @@
 //! twenty fits the noise. The three parts add up to the Brier score only where chances within a bin are equal.
 
 use super::{CannotSay, Reason, Said};
-use crate::order::Order as _;
 
 /// Chances that were said, each with whether it came about.
 #[derive(Debug, Clone, PartialEq)]
@@ -178,7 +177,7 @@ impl Scored {
     /// The rising step curve that fits what came best; equal chances are merged first.
     pub fn isotonic(&self) -> Vec<Level> {
         let mut sorted = self.said.clone();
-        sorted.order_by(|a, b| a.0.total_cmp(&b.0));
+        sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut levels: Vec<(Level, f64)> = Vec::new();
         for (chance, came) in sorted {
             let came = f64::from(u8::from(came));

@@ -5,7 +5,6 @@
 //! Statistics 6:65.
 
 use super::{CannotSay, Reason, Said};
-use crate::order::Order as _;
 
 /// The adjusted p-values, in the order given.
 ///
@@ -14,7 +13,7 @@ use crate::order::Order as _;
 pub fn adjust(p: &[f64]) -> Said<Vec<f64>> {
     probabilities(p)?;
     let mut order: Vec<usize> = (0..p.len()).collect();
-    order.order_by(|&a, &b| p[a].total_cmp(&p[b]));
+    order.sort_by(|&a, &b| p[a].total_cmp(&p[b]));
     let mut adjusted = vec![0.0; p.len()];
     let mut least = 0.0_f64;
     for (rank, index) in order.into_iter().enumerate() {

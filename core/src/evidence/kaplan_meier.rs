@@ -9,7 +9,6 @@
 //! Only for looks much closer than the differences of interest; otherwise use [`super::turnbull`].
 
 use super::{CannotSay, Interval, Level, Reason, Said};
-use crate::order::Order as _;
 
 /// One bulb: its last day, and whether it reached the stage then (or was still without it).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -72,7 +71,7 @@ impl Curve {
             return Err(CannotSay(Reason::NotADay));
         }
         let mut sorted = bulbs.to_vec();
-        sorted.order_by(|a, b| a.time.total_cmp(&b.time));
+        sorted.sort_by(|a, b| a.time.total_cmp(&b.time));
         let (mut steps, mut survival, mut hazard_variance) = (Vec::new(), 1.0, 0.0);
         let mut start = 0;
         while start < sorted.len() {

@@ -10,7 +10,6 @@ use super::kaplan_meier::Followed;
 use super::linear::Cholesky;
 use super::permutation::{self, Permuted, Scored};
 use super::{CannotSay, Reason, Said, special};
-use crate::order::Order as _;
 
 /// One bulb with its group and block.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -125,7 +124,7 @@ fn check(members: &[Member], groups: usize) -> Said<()> {
 
 fn by_block(members: &[Member]) -> Vec<Vec<Member>> {
     let mut sorted = members.to_vec();
-    sorted.order_by_key(|member| member.block);
+    sorted.sort_by_key(|member| member.block);
     sorted
         .chunk_by(|a, b| a.block == b.block)
         .map(<[Member]>::to_vec)
@@ -135,7 +134,7 @@ fn by_block(members: &[Member]) -> Vec<Vec<Member>> {
 /// The days with an event, each with the bulbs of every group still without the stage just before.
 fn event_days(block: &[Member], groups: usize) -> Vec<(f64, Vec<f64>)> {
     let mut sorted: Vec<&Member> = block.iter().collect();
-    sorted.order_by(|a, b| a.followed.time.total_cmp(&b.followed.time));
+    sorted.sort_by(|a, b| a.followed.time.total_cmp(&b.followed.time));
     let mut left = vec![0.0; groups];
     sorted.iter().for_each(|member| left[member.group] += 1.0);
     let mut days = Vec::new();

@@ -11,7 +11,6 @@
 
 use super::random::Random;
 use super::{CannotSay, How, MOST_STATES, Reason, Said, special};
-use crate::order::Order as _;
 
 /// Draws of a Monte Carlo p-value.
 const DRAWS: u32 = 100_000;
@@ -180,7 +179,7 @@ struct Block {
 
 fn blocks(units: &[Scored]) -> Vec<Block> {
     let mut sorted = units.to_vec();
-    sorted.order_by_key(|unit| unit.block);
+    sorted.sort_by_key(|unit| unit.block);
     let of = |units: &[Scored]| Block {
         grains: units.iter().map(|unit| grains(unit.score)).collect(),
         in_a: units.iter().filter(|unit| unit.in_a).count(),

@@ -12,7 +12,6 @@
 use super::permutation::{MOST_SHUFFLED, Permuted, Permuting, Scored, draws_a_step};
 use super::random::Random;
 use super::{CannotSay, How, Interval, Level, MOST_STATES, Reason, Said};
-use crate::order::Order as _;
 
 /// Random draws for the interval of up to forty units, and their seed; of more units there are fewer draws, so that no
 /// phone waits, and at least a tenth.
@@ -196,7 +195,7 @@ impl Block {
 /// The blocks in which there was something to draw.
 fn blocks(units: &[Scored]) -> Vec<Block> {
     let mut sorted = units.to_vec();
-    sorted.order_by_key(|unit| unit.block);
+    sorted.sort_by_key(|unit| unit.block);
     let side = |units: &[Scored], in_a| {
         units
             .iter()

@@ -1,7 +1,6 @@
 //! Two-by-two tables counted out: the probabilities given both margins, and the worst case over a common share.
 
 use super::{MOST_STATES, Share, special};
-use crate::order::Order as _;
 
 /// Probabilities this much larger still count as equal (relative), as in Fisher's test everywhere.
 pub(crate) const EQUALLY_PROBABLE: f64 = 1e-7;
@@ -193,7 +192,7 @@ fn largest_on_grid(rows: &[f64]) -> f64 {
     let mut points: Vec<(f64, f64)> = (0..=steps as u32)
         .map(|step| (value(angle(f64::from(step))), f64::from(step)))
         .collect();
-    points.order_by(|a, b| b.0.total_cmp(&a.0));
+    points.sort_by(|a, b| b.0.total_cmp(&a.0));
     let refined = points.iter().take(8).map(|&(at_point, step)| {
         let (mut low, mut high) = (angle((step - 1.0).max(0.0)), angle((step + 1.0).min(steps)));
         for _ in 0..40 {

@@ -11,7 +11,6 @@
 
 use super::linear::Cholesky;
 use super::{CannotSay, Reason, Said};
-use crate::order::Order as _;
 
 /// The most innermost intervals that are worked with.
 const MOST_INTERVALS: usize = 1_500;
@@ -198,8 +197,8 @@ fn order(a: Place, b: Place) -> std::cmp::Ordering {
 fn innermost(bulbs: &[Bounds]) -> Vec<(Place, Place)> {
     let mut starts: Vec<Place> = bulbs.iter().map(|bulb| places(bulb).0).collect();
     let mut ends: Vec<Place> = bulbs.iter().map(|bulb| places(bulb).1).collect();
-    starts.order_by(|a, b| order(*a, *b));
-    ends.order_by(|a, b| order(*a, *b));
+    starts.sort_by(|a, b| order(*a, *b));
+    ends.sort_by(|a, b| order(*a, *b));
     ends.dedup();
     let mut found: Vec<(Place, Place)> = Vec::new();
     for end in ends {
@@ -236,7 +235,7 @@ impl Fit {
                 (from, to)
             })
             .collect();
-        rows.order();
+        rows.sort();
         let rows = rows
             .chunk_by(|a, b| a == b)
             .map(|same| (same[0].0, same[0].1, same.len() as f64))
@@ -306,7 +305,7 @@ impl Fit {
     /// Equal masses on the fewest innermost intervals that leave no bulb without one.
     fn start(&self) -> Vec<f64> {
         let mut rows = self.rows.clone();
-        rows.order_by_key(|row| row.1);
+        rows.sort_by_key(|row| row.1);
         let mut chosen: Vec<usize> = Vec::new();
         for (from, to, _) in rows {
             if chosen.last().is_none_or(|last| *last < from) {

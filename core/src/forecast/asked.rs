@@ -1,7 +1,6 @@
 //! Which days a forecast is asked about: the due windows of running tries and saved plans, or days that were chosen.
 
 use super::{Ask, MOST_DAYS, Outlook, Wanted, Window};
-use crate::order::Order as _;
 use crate::{
     calendar::Date,
     error::{Error, Result},
@@ -77,7 +76,7 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
         let offered = of_days(&mut all, &plan.name, window, Some(plan.stage));
         offered.plans.push(*id);
     }
-    all.order_by_key(|one| {
+    all.sort_by_key(|one| {
         (
             one.window.to,
             one.window.from,

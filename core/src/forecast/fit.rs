@@ -1,6 +1,5 @@
 //! Fits the model to a nursery's cycles.
 
-use crate::order::Order as _;
 use serde::Serialize;
 
 use bloomdue_draws::{Block, Chain, Terms};
@@ -286,7 +285,7 @@ fn watched(data: &Data, cells: &[usize]) -> Vec<usize> {
     if watched.is_empty() {
         watched = cells.to_vec();
     }
-    watched.order();
+    watched.sort();
     watched.dedup();
     let step = watched.len().div_ceil(12).max(1);
     watched.into_iter().step_by(step).collect()

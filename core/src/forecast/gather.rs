@@ -1,6 +1,5 @@
 //! From the nursery to what the forecast is computed from.
 
-use crate::order::Order as _;
 use std::collections::BTreeMap;
 
 use super::data::{Attempt, Begins, Course, Data, Known, Unforeseen};
@@ -215,7 +214,7 @@ impl Gathering<'_> {
             .iter()
             .map(|level| format!("{}: {}", level.factor, level.text))
             .collect();
-        levels.order();
+        levels.sort();
         Some(if levels.is_empty() {
             treatment.name.clone()
         } else {

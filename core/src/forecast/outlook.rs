@@ -1,6 +1,5 @@
 //! What a screen shows of a forecast: plain values, small enough to hand from a worker.
 
-use crate::order::Order as _;
 use std::collections::BTreeMap;
 
 use bloomdue_draws::futures::points;
@@ -309,7 +308,7 @@ impl Outlook {
                 .iter()
                 .filter_map(|at| self.bulbs.get(*at))
                 .collect();
-            bulbs.order_by(|a, b| chance(b).total_cmp(&chance(a)));
+            bulbs.sort_by(|a, b| chance(b).total_cmp(&chance(a)));
             bulbs
         };
         let places = places.into_iter();

@@ -1,6 +1,5 @@
 //! Writing a file of records in pieces, so that it never stands in memory whole.
 
-use crate::order::Order as _;
 use std::sync::Arc;
 
 use base64::prelude::{BASE64_STANDARD as BASE64, Engine as _};
@@ -32,7 +31,7 @@ impl Composer {
     /// name, `made` the civil time on the device, to the minute.
     pub fn new(ledger: &Ledger, name: &str, made: &str) -> Self {
         let mut entries = ledger.arrived().to_vec();
-        entries.order_by_key(|entry| {
+        entries.sort_by_key(|entry| {
             let envelope = &entry.envelope;
             (envelope.hlc, envelope.device, envelope.line, entry.id)
         });

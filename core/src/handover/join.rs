@@ -9,8 +9,6 @@
 //! A link in this ledger says that the two were joined and by which devices the other one was written; taking the link
 //! back takes back what they wrote.
 
-use crate::order::Order as _;
-use crate::order::set_of;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
@@ -68,7 +66,11 @@ impl Reading {
             ));
         }
         let n_all = self.entries.len();
-        let devices: BTreeSet<Id> = set_of(self.entries.iter().map(|entry| entry.envelope.device));
+        let devices: BTreeSet<Id> = self
+            .entries
+            .iter()
+            .map(|entry| entry.envelope.device)
+            .collect();
         let (entries, names) = rewrite(std::mem::take(&mut self.entries), into);
         self.lines = lines_of(&entries);
         self.reformatted.retain_mut(|id| match names.get(id) {
@@ -100,7 +102,7 @@ fn rewrite(entries: Vec<Arc<Entry>>, into: Id) -> (Vec<Arc<Entry>>, HashMap<Entr
     let mut written: Vec<(usize, Arc<Entry>)> = Vec::with_capacity(entries.len());
     let mut open: Vec<(usize, Arc<Entry>)> = entries.into_iter().enumerate().collect();
     // What is named was written before what names it, so that one pass is nearly always enough.
-    open.order_by_key(|(_, entry)| (entry.envelope.hlc, entry.envelope.line));
+    open.sort_by_key(|(_, entry)| (entry.envelope.hlc, entry.envelope.line));
     loop {
         let n_open = open.len();
         open.retain(|(at, entry)| match as_of(entry, into, &names) {
@@ -115,7 +117,7 @@ fn rewrite(entries: Vec<Arc<Entry>>, into: Id) -> (Vec<Arc<Entry>>, HashMap<Entr
             break;
         }
     }
-    written.order_by_key(|(at, _)| *at);
+    written.sort_by_key(|(at, _)| *at);
     (written.into_iter().map(|(_, entry)| entry).collect(), names)
 }
 

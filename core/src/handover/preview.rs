@@ -1,6 +1,5 @@
 //! What taking a file in would change, before anything is written.
 
-use crate::order::Order as _;
 use std::{
     collections::{BTreeMap, BTreeSet, HashSet},
     sync::Arc,
@@ -275,7 +274,7 @@ impl Previewing {
                 });
             }
         }
-        problems.order();
+        problems.sort();
         problems
             .into_iter()
             .partition(|problem| matches!(problem, Problem::Gap { .. }))

@@ -5,7 +5,6 @@
 
 use std::fmt::Write as _;
 
-use crate::order::Order as _;
 use icu_normalizer::ComposingNormalizerBorrowed;
 use serde_json::Value;
 
@@ -65,7 +64,7 @@ fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
         }
         Value::Object(map) => {
             let mut members: Vec<_> = map.iter().collect();
-            members.order_by(|a, b| a.0.cmp(b.0));
+            members.sort_by(|a, b| a.0.cmp(b.0));
             out.push('{');
             for (n, (key, member)) in members.into_iter().enumerate() {
                 if !key.is_ascii() {

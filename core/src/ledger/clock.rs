@@ -5,7 +5,6 @@
 //! so stamps more than a day ahead of the wall clock are kept but never pull others forward.
 
 use super::{Ledger, entry::HybridTime, id::EntryId};
-use crate::order::Order as _;
 
 /// How far ahead of the wall clock a stamp may be and still pull others forward, in ms.
 pub const AHEAD_MAX_MS: u64 = 24 * 60 * 60 * 1000;
@@ -88,7 +87,7 @@ pub fn suspects(ledger: &Ledger, now_ms: u64) -> Vec<EntryId> {
             wall_ms = wall_ms.min(earliest_ms.unwrap_or(wall_ms));
         }
     }
-    found.order();
+    found.sort();
     found
 }
 

@@ -3,7 +3,6 @@
 //! The receiver's `have` tells the sender which entries need not be sent. It is only ever a saving: an entry sent
 //! twice is harmless, and a digest that differs sends the whole range.
 
-use crate::order::Order as _;
 use std::{collections::BTreeMap, fmt::Write as _, sync::Arc};
 
 use sha2::{Digest, Sha256};
@@ -103,7 +102,7 @@ fn digest(lines: &Lines, from: u64, to: u64) -> [u8; 32] {
         .flat_map(|(_, ids)| ids)
         .copied()
         .collect();
-    ids.order();
+    ids.sort();
     let mut hash = Sha256::new();
     for id in ids {
         hash.update(id.0);

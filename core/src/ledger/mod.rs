@@ -15,8 +15,6 @@ pub mod shelf;
 #[cfg(test)]
 pub(crate) mod testing;
 
-use crate::order::Order as _;
-use crate::order::set_of;
 use std::{
     collections::{BTreeMap, BTreeSet, HashMap, HashSet, hash_map},
     hash::{BuildHasherDefault, Hasher},
@@ -145,7 +143,7 @@ impl Ledger {
         let at = self.entries.len() as u32;
         vacant.insert(at);
         let mut about = entry.envelope.about.clone();
-        about.order();
+        about.sort();
         about.dedup();
         for subject in about {
             self.by_subject.entry(subject).or_default().push(at);
@@ -177,7 +175,7 @@ impl Ledger {
     pub(crate) fn awaited(&self) -> Vec<EntryId> {
         let named = self.named_by.keys().copied();
         let mut awaited: Vec<EntryId> = named.filter(|id| !self.by_id.contains_key(id)).collect();
-        awaited.order();
+        awaited.sort();
         awaited
     }
 
@@ -251,7 +249,7 @@ impl Ledger {
     pub fn history(&self, subject: Id) -> Vec<&Arc<Entry>> {
         let at = self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice);
         let mut entries: Vec<_> = at.iter().map(|at| &self.entries[*at as usize]).collect();
-        entries.order_by(|a, b| a.order().cmp(&b.order()));
+        entries.sort_by(|a, b| a.order().cmp(&b.order()));
         entries
     }
 
@@ -274,7 +272,7 @@ impl Ledger {
                 wanted(entry) && entry.envelope.kind != TAKE_BACK && self.stands(entry, subject)
             })
             .collect();
-        entries.order_by(|a, b| a.order().cmp(&b.order()));
+        entries.sort_by(|a, b| a.order().cmp(&b.order()));
         entries
     }
 
@@ -307,7 +305,7 @@ impl Ledger {
                 }
             }
         }
-        problems.order();
+        problems.sort();
         problems
     }
 
@@ -367,7 +365,7 @@ impl Digesting {
                 return true;
             }
             left = left.saturating_sub(ids.len().max(1));
-            ids.order();
+            ids.sort();
             for id in std::mem::take(ids) {
                 self.hash.update(id.0);
             }
@@ -399,7 +397,7 @@ pub(crate) fn line_problems(lines: &BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>) -
             expected = line.saturating_add(1);
             if ids.len() > 1 {
                 let mut entries = ids.clone();
-                entries.order();
+                entries.sort();
                 problems.push(Problem::SameLine {
                     device: *device,
                     line: *line,
@@ -452,7 +450,7 @@ impl<T: PartialEq> Field<T> {
     /// (hybrid time, device, id), the same on every device.
     pub fn of_heads<'a>(heads: &[&'a Arc<Entry>], read: impl Fn(&'a Body) -> Option<T>) -> Self {
         let mut sorted: Vec<&&'a Arc<Entry>> = heads.iter().collect();
-        sorted.order_by_key(|entry| {
+        sorted.sort_by_key(|entry| {
             std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id))
         });
         let values: Vec<(EntryId, T)> = sorted
@@ -488,7 +486,7 @@ pub fn take_back(
             continue;
         };
         // One take-back speaks of at most 400 things, like any entry.
-        let more: BTreeSet<Id> = set_of(entry.envelope.about.iter().copied());
+        let more: BTreeSet<Id> = entry.envelope.about.iter().copied().collect();
         if !supersedes.is_empty() && about.union(&more).count() > crate::limits::ABOUT.max as usize
         {
             drafts.push(take_back_draft(

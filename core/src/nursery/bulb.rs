@@ -1,6 +1,5 @@
 //! One bulb, folded from the entries about it: names, place, cycles, what each look showed, what became of it.
 
-use crate::order::Order as _;
 use std::{collections::BTreeMap, sync::Arc};
 
 use super::{
@@ -362,7 +361,7 @@ impl Cycle {
         {
             marks.push((on, Verdict::With));
         }
-        marks.order_by_key(|(date, _)| *date);
+        marks.sort_by_key(|(date, _)| *date);
         Reach::of(&marks)
     }
 
@@ -733,10 +732,10 @@ impl Bulb {
                 let shoots = &mut seen.look.shoots;
                 shoots.iter_mut().for_each(|shoot| name(&mut shoot.id));
                 // Both may have been listed: the one further on was seen better.
-                shoots.order_by_key(|shoot| std::cmp::Reverse(shoot.stage));
+                shoots.sort_by_key(|shoot| std::cmp::Reverse(shoot.stage));
                 let mut known = std::collections::BTreeSet::new();
                 shoots.retain(|shoot| known.insert(shoot.id));
-                shoots.order_by_key(|shoot| (shoot.ordinal, shoot.id));
+                shoots.sort_by_key(|shoot| (shoot.ordinal, shoot.id));
             }
             resolve_shoots(cycle, &mark.proofs, &mark.calls);
         }
@@ -1017,6 +1016,6 @@ fn resolve_shoots(cycle: &mut Cycle, proofs: &[(Id, ShootKind)], calls: &[(Id, u
             .find(|(id, ..)| *id == shoot.id)
             .map(|(_, p, again)| (*p, *again));
     }
-    shoots.order_by_key(|shoot| (shoot.ordinal, shoot.id));
+    shoots.sort_by_key(|shoot| (shoot.ordinal, shoot.id));
     cycle.shoots = shoots;
 }

@@ -5,7 +5,6 @@
 //! an earlier entry (one that replaces or takes back, a name for a known bulb, a look written down late), there is no
 //! answer, and the whole ledger has to be read first: what is shown is never a guess.
 
-use crate::order::set_of;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -123,7 +122,7 @@ pub fn resume(kept: &[u8], ledger: Id, later: &[Arc<Entry>]) -> Option<Resumed> 
     if !reader.is_empty() {
         return None;
     }
-    let fresh: BTreeSet<EntryId> = set_of(later.iter().map(|entry| entry.id));
+    let fresh: BTreeSet<EntryId> = later.iter().map(|entry| entry.id).collect();
     if awaited.iter().any(|id| fresh.contains(id)) {
         return None;
     }

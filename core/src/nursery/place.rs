@@ -1,7 +1,6 @@
 //! A place as lists show it.
 
 use super::State;
-use crate::order::Order as _;
 use crate::{
     calendar::Date,
     ledger::{body::PlaceKind, id::Id},
@@ -53,7 +52,7 @@ impl State {
             .iter()
             .filter(|(_, place)| place.body.shown().is_some_and(|body| !body.given_up));
         let mut rows: Vec<PlaceRow> = used.filter_map(|(id, _)| self.place_row(*id)).collect();
-        rows.order_by(|a, b| {
+        rows.sort_by(|a, b| {
             a.name
                 .to_lowercase()
                 .cmp(&b.name.to_lowercase())

@@ -4,7 +4,6 @@
 //! folded together from the records of all, and a link that is taken back parts them again. The joined bulb goes by the
 //! smallest of its ids; every other id still leads to it.
 
-use crate::order::Order as _;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -89,7 +88,7 @@ pub(super) fn ones(ledger: &Ledger, known: &Ones, bulb: Id) -> Vec<Vec<Id>> {
             }
             !joined
         });
-        one.order();
+        one.sort();
         ones.push(one);
     }
     ones
@@ -103,7 +102,7 @@ pub(crate) fn standing<'a>(ledger: &'a Ledger, ids: &[Id]) -> Vec<&'a Arc<Entry>
     let mut entries = ledger.standing(*first);
     if !others.is_empty() {
         entries.extend(others.iter().flat_map(|id| ledger.standing(*id)));
-        entries.order_by(|a, b| a.order().cmp(&b.order()));
+        entries.sort_by(|a, b| a.order().cmp(&b.order()));
         entries.dedup_by_key(|entry| entry.id);
     }
     entries
@@ -130,7 +129,7 @@ impl Bulb {
     pub fn history<'a>(&self, ledger: &'a Ledger) -> Vec<(&'a Arc<Entry>, bool)> {
         let ids = self.ids();
         let mut entries: Vec<_> = ids.iter().flat_map(|id| ledger.history(*id)).collect();
-        entries.order_by(|a, b| a.order().cmp(&b.order()));
+        entries.sort_by(|a, b| a.order().cmp(&b.order()));
         entries.dedup_by_key(|entry| entry.id);
         let stands = |entry: &Entry| {
             ids.iter()
@@ -403,7 +402,7 @@ mod tests {
             let mut ledger = Ledger::new(world.ledger.id());
             let mut step = State::default();
             for entry in entries {
-                let about = crate::order::set_of(entry.envelope.about.iter().copied());
+                let about = entry.envelope.about.iter().copied().collect();
                 ledger.insert(entry);
                 step.refold(&ledger, &about);
                 assert_eq!(step, State::fold(&ledger));

@@ -1,7 +1,6 @@
 //! One growth cycle of a bulb as a strip of days: rest and growth, every look, photos, the due window.
 
 use super::bulb::{Bulb, Cycle, Seen};
-use crate::order::Order as _;
 use crate::{
     calendar::Date,
     ledger::body::{ActKind, DueWindow, Neck, ShootKind, Stage},
@@ -119,7 +118,7 @@ pub fn season_of(bulb: &Bulb, cycle: &Cycle, today: Date, due: Option<&DueWindow
         .filter(|on| within(*on))
         .map(day)
         .collect();
-    photo_days.order();
+    photo_days.sort();
     photo_days.dedup();
     let last = due.map_or(until, |window| window.to.max(until));
     let looks: Vec<LookMark> = cycle
@@ -242,7 +241,7 @@ fn rows(
             what: What::Deadline,
         });
     }
-    rows.order_by_key(|row| row.on);
+    rows.sort_by_key(|row| row.on);
     rows
 }
 

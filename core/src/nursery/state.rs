@@ -3,8 +3,6 @@
 //! [`State::refold`] replaces the subjects it is given and nothing else, so that one more entry costs what its own
 //! subjects' entries cost. Folding a ledger whole and folding it entry by entry give equal states.
 
-use crate::order::Order as _;
-use crate::order::{map_of, set_of};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -463,7 +461,7 @@ impl State {
         for kind in ["success-rule", "due-window"] {
             let mut versions = ledger.history(id);
             versions.retain(|entry| entry.envelope.kind == kind);
-            versions.order_by_key(|entry| (entry.envelope.hlc, entry.id));
+            versions.sort_by_key(|entry| (entry.envelope.hlc, entry.id));
             run.fixed = run
                 .fixed
                 .max(versions.first().map(|entry| entry.envelope.hlc));
@@ -472,7 +470,7 @@ impl State {
                 .filter(|pair| pair[0].body != pair[1].body);
             run.changed.extend(differ.map(|pair| pair[1].envelope.hlc));
         }
-        run.changed.order();
+        run.changed.sort();
         for unit in run.units() {
             link(&mut self.runs_of, Some(*unit), id);
         }
@@ -517,14 +515,13 @@ impl State {
             .filter_map(|id| self.bulbs.get(id));
         let mut bulbs: Vec<&Bulb> = here.filter(|bulb| bulb.is_here()).collect();
         let order = self.places.get(&place).and_then(|p| p.order.shown());
-        let rank: BTreeMap<Id, usize> = map_of(
-            order
-                .into_iter()
-                .flatten()
-                .enumerate()
-                .map(|(rank, id)| (*id, rank)),
-        );
-        bulbs.order_by_key(|bulb| {
+        let rank: BTreeMap<Id, usize> = order
+            .into_iter()
+            .flatten()
+            .enumerate()
+            .map(|(rank, id)| (*id, rank))
+            .collect();
+        bulbs.sort_by_key(|bulb| {
             (
                 (bulb.ids().iter().filter_map(|id| rank.get(id)).min())
                     .map_or(usize::MAX, |at| *at),
@@ -547,7 +544,7 @@ impl State {
             bulb.is_here() && bulb.container.is_some_and(|(known, _)| known == container)
         };
         let mut bulbs: Vec<&Bulb> = here.filter(now).collect();
-        bulbs.order_by_key(|bulb| {
+        bulbs.sort_by_key(|bulb| {
             (
                 bulb.container.and_then(|(_, position)| position),
                 bulb.label(),
@@ -560,7 +557,7 @@ impl State {
     /// Runs whose allotment holds this bulb, or the container it stood in when the run started.
     pub fn runs_of(&self, bulb: &Bulb) -> Vec<Id> {
         let of = |id: &Id| self.runs_of.get(id).into_iter().flatten().copied();
-        let mut runs: BTreeSet<Id> = set_of(bulb.ids().iter().flat_map(of));
+        let mut runs: BTreeSet<Id> = bulb.ids().iter().flat_map(of).collect();
         for container in bulb.pots.iter().filter_map(|(_, container)| *container) {
             let of = self.runs_of.get(&container).into_iter().flatten();
             runs.extend(of.filter(|run| {
@@ -594,7 +591,7 @@ impl State {
             *known = body.start.max(*known);
         }
         let mut trials: Vec<Id> = self.trials.keys().copied().collect();
-        trials.order_by_key(|trial| {
+        trials.sort_by_key(|trial| {
             let last = latest.get(trial).copied();
             (
                 last.is_some(),
@@ -613,7 +610,7 @@ impl State {
             .iter()
             .filter_map(|(id, plan)| Some((*id, plan.shown().filter(|plan| !plan.given_up)?)))
             .collect();
-        plans.order_by_key(|(id, plan)| (plan.to, plan.from, *id));
+        plans.sort_by_key(|(id, plan)| (plan.to, plan.from, *id));
         plans
     }
 
@@ -626,7 +623,7 @@ impl State {
             .filter(|(_, r)| of(r))
             .map(|(id, r)| (*id, r))
             .collect();
-        runs.order_by_key(|(id, run)| (run.body.shown().map(|body| body.ordinal), *id));
+        runs.sort_by_key(|(id, run)| (run.body.shown().map(|body| body.ordinal), *id));
         runs
     }
 
@@ -690,7 +687,7 @@ impl State {
                 found.push((1, bulb));
             }
         }
-        found.order_by_key(|(rank, bulb)| (*rank, !bulb.is_here(), bulb.label(), bulb.id));
+        found.sort_by_key(|(rank, bulb)| (*rank, !bulb.is_here(), bulb.label(), bulb.id));
         found.into_iter().map(|(_, bulb)| bulb).collect()
     }
 
@@ -698,7 +695,7 @@ impl State {
     pub fn offsets_of(&self, mother: Id) -> Vec<&Bulb> {
         let of = |bulb: &&Bulb| bulb.mother.map(|id| self.one(id)) == Some(self.one(mother));
         let mut offsets: Vec<&Bulb> = self.bulbs.values().filter(of).collect();
-        offsets.order_by_key(|bulb| (bulb.label(), bulb.id));
+        offsets.sort_by_key(|bulb| (bulb.label(), bulb.id));
         offsets
     }
 
@@ -773,7 +770,7 @@ impl State {
     ) -> Vec<&'a Arc<Entry>> {
         let of = self.register_of(*subject, kind).into_iter();
         let mut heads: Vec<_> = of.flat_map(|id| ledger.heads(id, kind, slot)).collect();
-        heads.order_by_key(|entry| {
+        heads.sort_by_key(|entry| {
             std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id))
         });
         heads.dedup_by_key(|entry| entry.id);

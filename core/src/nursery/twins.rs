@@ -3,8 +3,6 @@
 //! Nothing is merged in place. A link says that an act was recorded twice, or that two shoots are one; the fold heeds
 //! the links that stand, and taking one back parts them again. What was said to be two is not offered a second time.
 
-use crate::order::Order as _;
-use crate::order::set_of;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -161,9 +159,9 @@ fn pairs(by_day: ByDay<'_>, open: &dyn Fn(&Entry, Id) -> bool) -> Vec<TwinActs> 
             .any(|entry| device(entry) != device(entries[0]))
     };
     for mut entries in by_day.into_values().filter(by_several) {
-        entries.order_by(|a, b| a.order().cmp(&b.order()));
+        entries.sort_by(|a, b| a.order().cmp(&b.order()));
         for (at, second) in entries.iter().enumerate() {
-            let mut left: BTreeSet<Id> = set_of(second.envelope.about.iter().copied());
+            let mut left: BTreeSet<Id> = second.envelope.about.iter().copied().collect();
             left.retain(|id| open(second, *id));
             for first in entries[..at]
                 .iter()
@@ -196,10 +194,13 @@ fn are_twins(one: &Entry, other: &Entry) -> bool {
 /// Of the entries that stand for a subject, in order, the acts that are not counted: said to be recorded twice, while
 /// an equal one of that day is counted. Where both phones marked each other's, the first one counts.
 pub(super) fn twice(entries: &[&Arc<Entry>]) -> BTreeSet<EntryId> {
-    let marked: BTreeSet<EntryId> = set_of(entries.iter().filter_map(|entry| match &entry.body {
-        Body::SameAct(link) => Some(link.entry),
-        _ => None,
-    }));
+    let marked: BTreeSet<EntryId> = entries
+        .iter()
+        .filter_map(|entry| match &entry.body {
+            Body::SameAct(link) => Some(link.entry),
+            _ => None,
+        })
+        .collect();
     let mut left_out = BTreeSet::new();
     if marked.is_empty() {
         return left_out;
@@ -338,7 +339,7 @@ pub fn answers(ledger: &Ledger) -> Vec<&Arc<Entry>> {
             .any(|id| ledger.stands(entry, *id))
     };
     let mut answers: Vec<_> = arrived.filter(answer).collect();
-    answers.order_by_key(|entry| (entry.envelope.hlc, entry.id));
+    answers.sort_by_key(|entry| (entry.envelope.hlc, entry.id));
     answers
 }
 

@@ -1,7 +1,6 @@
 //! The chance to reach K with so many bulbs whose rest ends on a day.
 
 use super::Wish;
-use crate::order::Order as _;
 use crate::{
     calendar::Date,
     evidence::special,
@@ -227,7 +226,7 @@ fn coming(tries: &[Vec<Path>]) -> Vec<(Coming, [i64; 3])> {
             days.extend(paths.iter().take(10).map(|path| path[stage as usize]));
         }
         days.retain(|day| *day != NEVER);
-        days.order();
+        days.sort();
         let at = |share: f64| {
             let last = days.len().saturating_sub(1) as f64;
             days.get((share * last).round() as usize)

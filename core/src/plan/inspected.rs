@@ -1,7 +1,6 @@
 //! Inspections of a rest as they were done: a plan counts the next from them, as the work that is due does.
 
 use super::{INSPECT_DAYS, LotDates, Plan};
-use crate::order::Order as _;
 use crate::{
     calendar::Date,
     care::{
@@ -54,7 +53,7 @@ fn of_lot(lot: &mut LotDates, state: &State, bulbs: &[&Bulb], today: Date) {
         });
         next = Some(next.map_or(due, |next| next.min(due)));
     }
-    lot.inspected.order();
+    lot.inspected.sort();
     let Some(next) = next else { return };
     let again = (1..).map_while(|n| next.max(today).add_days(n * INSPECT_DAYS).ok());
     lot.inspect = std::iter::once(next)

@@ -5,7 +5,6 @@
 //! tried is added while it is best often enough to be worth a place. What would be done anyway always stays. This is
 //! the reasoning of probability of being best (Thompson 1933, Biometrika 25:285); the grower decides.
 
-use crate::order::Order as _;
 use serde::Serialize;
 
 use super::{
@@ -90,7 +89,7 @@ pub fn tried(data: &Data) -> Vec<(u32, u32)> {
             course.treatment == Some(treatment) && course.begins.is_ahead() == is_planned
         });
         let mut days: Vec<i32> = of.filter_map(|course| course.rest_days).collect();
-        days.order();
+        days.sort();
         let middle = days.get(days.len() / 2).copied().unwrap_or(70);
         (treatment, (middle.max(0) as u32 + 3) / 7)
     })
@@ -237,7 +236,7 @@ fn advise(choices: &mut [Choice], wish: &Wish, control: Option<u32>) {
             None => Advice::LeaveOut,
         };
     }
-    choices.order_by(|a, b| {
+    choices.sort_by(|a, b| {
         let first = |choice: &Choice| choice.advice == Advice::Control;
         first(b).cmp(&first(a)).then(b.best.total_cmp(&a.best))
     });

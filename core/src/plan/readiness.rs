@@ -7,7 +7,6 @@
 //! | circumference | 22 cm | working commercial floor (Sandler-Ziv et al., trial of marketable bulbs); no physiological minimum is published |
 //! | scapes in the last cycle | 1 | a bulb that stayed blind is likelier to stay so again (common practice) |
 
-use crate::order::Order as _;
 use serde::Serialize;
 
 use crate::{
@@ -77,7 +76,7 @@ impl Readiness {
 pub fn readiness(state: &State, today: Date) -> Vec<Readiness> {
     let here = state.bulbs.values().filter(|bulb| bulb.is_here());
     let mut all: Vec<Readiness> = here.map(|bulb| of_bulb(state, bulb, today)).collect();
-    all.order_by_key(|one| {
+    all.sort_by_key(|one| {
         (
             one.lacks.len(),
             std::cmp::Reverse(one.n_known),

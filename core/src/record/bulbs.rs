@@ -1,6 +1,5 @@
 //! Bulbs in bulk: lot, place, tags, sizes, own names and containers in one form.
 
-use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use super::{Moment, required};
@@ -196,7 +195,7 @@ pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<
 
 /// Tags that no bulb here carries.
 fn fresh_tags(state: &State, moment: &mut Moment, n: usize) -> Result<Vec<Tag>> {
-    let taken: BTreeSet<Tag> = set_of(state.tags());
+    let taken: BTreeSet<Tag> = state.tags().collect();
     Tag::fresh(&moment.ids.bytes(), n, BODY_LENGTH, &taken)
 }
 

@@ -1,7 +1,5 @@
 //! Joining another ledger of the same nursery, and taking that back.
 
-use crate::order::Order as _;
-use crate::order::set_of;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -28,7 +26,7 @@ pub(super) fn join(
     if to == ledger.id() {
         return Err(Error::new("these are records of this nursery already"));
     }
-    let mut devices: BTreeSet<Id> = set_of(devices);
+    let mut devices: BTreeSet<Id> = devices.into_iter().collect();
     let mut replaced = Vec::new();
     for entry in joins(ledger) {
         if let Body::Join(join) = &entry.body
@@ -46,7 +44,7 @@ pub(super) fn join(
             .map(|entry| entry.id)
             .filter(|_| !again.is_empty()),
     );
-    replaced.order();
+    replaced.sort();
     replaced.dedup();
     let body = Body::Join(Joined {
         to,
@@ -65,7 +63,7 @@ fn links_to(ledger: &Ledger, to: Id) -> impl Iterator<Item = &Arc<Entry>> {
 
 /// Take-backs in force that were written with the taking back of a join to this ledger.
 fn taken_back_with(ledger: &Ledger, to: Id) -> Vec<EntryId> {
-    let links: BTreeSet<EntryId> = set_of(links_to(ledger, to).map(|entry| entry.id));
+    let links: BTreeSet<EntryId> = links_to(ledger, to).map(|entry| entry.id).collect();
     let in_force = |entry: &&Arc<Entry>| {
         let about = &entry.envelope.about;
         entry.envelope.kind == TAKE_BACK && about.iter().any(|id| ledger.stands(entry, *id))
@@ -78,11 +76,10 @@ fn taken_back_with(ledger: &Ledger, to: Id) -> Vec<EntryId> {
             .iter()
             .any(|id| links.contains(id))
     };
-    let forms: BTreeSet<Id> = set_of(
-        take_backs()
-            .filter(names_a_link)
-            .map(|entry| entry.envelope.form),
-    );
+    let forms: BTreeSet<Id> = take_backs()
+        .filter(names_a_link)
+        .map(|entry| entry.envelope.form)
+        .collect();
     let of_form = take_backs().filter(|entry| forms.contains(&entry.envelope.form));
     of_form.map(|entry| entry.id).collect()
 }
@@ -95,11 +92,11 @@ pub(super) fn with_what_was_joined(ledger: &Ledger, mut entries: Vec<EntryId>) -
             Body::Join(join) => Some(join.devices.clone()),
             _ => None,
         });
-    let devices: BTreeSet<Id> = set_of(joined.flatten());
+    let devices: BTreeSet<Id> = joined.flatten().collect();
     if devices.is_empty() {
         return entries;
     }
-    let known: BTreeSet<EntryId> = set_of(entries.iter().copied());
+    let known: BTreeSet<EntryId> = entries.iter().copied().collect();
     // Replaced ones too: else taking back what replaced them would bring them up again.
     let brought = ledger.arrived().iter().filter(|entry| {
         devices.contains(&entry.envelope.device)

@@ -34,7 +34,6 @@ use crate::{
     },
     limits::{self, Limit},
     nursery::{Bulb, State, bulb::Fate, same, state::Disagreement},
-    order::Order as _,
     tag::Tag,
 };
 
@@ -427,7 +426,7 @@ fn set(
 fn to_replace(ledger: &Ledger, draft: &Draft, slot: &str) -> Vec<EntryId> {
     let of = |id: &Id| State::to_replace(ledger, *id, draft.body.kind(), slot);
     let mut replaced: Vec<EntryId> = draft.about.iter().flat_map(of).collect();
-    replaced.order();
+    replaced.sort();
     replaced.dedup();
     replaced
 }

@@ -1,6 +1,5 @@
 //! Potting: several bulbs into one container by position, and a container made on the way.
 
-use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use super::{Moment, here, in_parts, required};
@@ -41,13 +40,12 @@ pub(super) fn pot(
     }
     let mut drafts = Vec::new();
     let container = container(state, moment, into, &mut drafts)?;
-    let mut taken: BTreeSet<u32> = set_of(
-        state
-            .bulbs_in_container(container)
-            .into_iter()
-            .filter(|bulb| !about.contains(&bulb.id))
-            .filter_map(|bulb| bulb.container.and_then(|(_, position)| position)),
-    );
+    let mut taken: BTreeSet<u32> = state
+        .bulbs_in_container(container)
+        .into_iter()
+        .filter(|bulb| !about.contains(&bulb.id))
+        .filter_map(|bulb| bulb.container.and_then(|(_, position)| position))
+        .collect();
     let mut position = act.position.unwrap_or(1).max(1);
     let mut known = BTreeSet::new();
     for bulb in about.iter().copied().filter(|id| known.insert(*id)) {

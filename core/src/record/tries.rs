@@ -1,6 +1,5 @@
 //! Trials and their runs: planned, drawn, started, typed in from a notebook, closed.
 
-use crate::order::Order as _;
 use std::collections::BTreeSet;
 
 use super::{Moment, in_parts, required};
@@ -447,7 +446,7 @@ fn drawn(
         .zip(draw.lots())
         .map(|(unit, lot)| (lot.block, unit.size, unit.id, lot.group))
         .collect();
-    rows.order();
+    rows.sort();
     Ok(Allotment {
         unit,
         method: lots::METHOD.to_owned(),

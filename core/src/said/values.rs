@@ -7,7 +7,6 @@ use crate::{
     calendar::{Date, Happened},
     error::Error,
     ledger::id::{AttachmentHash, EntryId, Id},
-    order::set_of,
 };
 
 impl Said for String {
@@ -185,7 +184,7 @@ impl<T: Said, const N: usize> Said for [T; N] {
 
 impl<T: Said + Ord> Said for BTreeSet<T> {
     fn read(from: Part<'_>) -> Self {
-        set_of(from.items().map(T::read))
+        from.items().map(T::read).collect()
     }
     fn write(&self, to: &mut Writer) {
         write_list(self, to);

@@ -4,7 +4,6 @@ use super::Said;
 use crate::{
     error::{Error, Result},
     ledger::canonical::{WHOLE_NUMBER_MAX, check_text, quote},
-    order::Order as _,
 };
 
 /// Text being written.
@@ -43,7 +42,7 @@ impl Writer {
             .first()
             .map_or(self.out.len(), |(_, start, _)| *start);
         let values = self.out.split_off(from);
-        members.order_by_key(|(name, ..)| *name);
+        members.sort_by_key(|(name, ..)| *name);
         let mut mark = "{\"";
         for (name, start, end) in members {
             self.out.push_str(mark);

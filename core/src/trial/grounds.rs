@@ -3,8 +3,6 @@
 //! Groups are compared as they were treated, and a place is part of that: what its covers keep out stands beside the
 //! result, for reading.
 
-use crate::order::Order as _;
-use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use crate::{
@@ -68,7 +66,7 @@ pub fn grounds(state: &State, run: Id, today: Date) -> Vec<GroupGrounds> {
                 }
             }
         }
-        grounds.order_by_key(|ground| std::cmp::Reverse(ground.n_bulbs));
+        grounds.sort_by_key(|ground| std::cmp::Reverse(ground.n_bulbs));
         grounds
     };
     let groups = allotment.groups.iter().enumerate();
@@ -135,7 +133,7 @@ pub fn lookers(ledger: &Ledger, state: &State, run: Id, today: Date) -> Vec<Id> 
         let on = entry.envelope.happened.date();
         matches!(entry.body, Body::Look(_) | Body::Sweep(_)) && from <= on && on <= to
     });
-    let who: BTreeSet<Id> = set_of(looks.map(|entry| entry.envelope.who));
+    let who: BTreeSet<Id> = looks.map(|entry| entry.envelope.who).collect();
     who.into_iter().collect()
 }
 

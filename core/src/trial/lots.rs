@@ -33,8 +33,6 @@
 //! 0 0 1; counter 3: 38050395e5666942, mod 3 = 1, row 0 1 0; counter 4: 7675097dad400719, mod 2 = 1, no change.
 //! So b4 → 0, b7 → 1, b5 → 0. `tests/reference/blocks_1.py` does the same in some twenty lines of another language.
 
-use crate::order::Order as _;
-use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use sha2::{Digest, Sha256};
@@ -110,7 +108,7 @@ pub fn draw<Id: AsRef<str>>(
 ) -> Result<Draw> {
     refuse(units, groups, block_length)?;
     let mut order: Vec<usize> = (0..units.len()).collect();
-    order.order_by_key(|&unit| (units[unit].size, units[unit].id.as_ref()));
+    order.sort_by_key(|&unit| (units[unit].size, units[unit].id.as_ref()));
     let quotas = quotas(&lengths(units.len(), groups.len(), block_length), groups);
     let mut stream = Stream { seed, counter: 0 };
     let mut lots = vec![Lot { block: 0, group: 0 }; units.len()];
@@ -129,7 +127,7 @@ fn refuse<Id: AsRef<str>>(units: &[Unit<Id>], groups: &[usize], block_length: us
     let total = groups
         .iter()
         .fold(0_usize, |sum, &size| sum.saturating_add(size));
-    let distinct: BTreeSet<&str> = set_of(units.iter().map(|unit| unit.id.as_ref()));
+    let distinct: BTreeSet<&str> = units.iter().map(|unit| unit.id.as_ref()).collect();
     let said = if groups.len() < 2 {
         "there is nothing to draw between fewer than two groups; add a group".to_owned()
     } else if units.len() < groups.len() {
@@ -169,7 +167,7 @@ pub fn blocks<Id: AsRef<str>>(
     block_length: usize,
 ) -> Vec<Vec<usize>> {
     let mut order: Vec<usize> = (0..units.len()).collect();
-    order.order_by_key(|&unit| (units[unit].size, units[unit].id.as_ref()));
+    order.sort_by_key(|&unit| (units[unit].size, units[unit].id.as_ref()));
     let mut rest = order.into_iter();
     lengths(units.len(), groups.max(1), block_length.max(1))
         .into_iter()

@@ -1,6 +1,5 @@
 //! What a bulb did under a success rule (TRIALS §3). Not yet is not no.
 
-use crate::order::Order as _;
 use serde::Serialize;
 
 use crate::{
@@ -152,7 +151,7 @@ fn phases(cycle: &Cycle, reach: &Reach, stage: GoalStage) -> Vec<(Date, Phase)> 
             phases.push((on, Phase::In));
         }
     }
-    phases.order_by_key(|(date, _)| *date);
+    phases.sort_by_key(|(date, _)| *date);
     phases
 }
 

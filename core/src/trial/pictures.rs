@@ -2,8 +2,6 @@
 //!
 //! Within a group photos come in the order in which lots were drawn, so that nobody's favourite is shown.
 
-use crate::order::Order as _;
-use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use crate::{
@@ -79,7 +77,7 @@ pub fn photo_days(state: &State, run: Id) -> Vec<PhotoDay> {
         })
         .filter(|(_, picture)| within(picture.on))
         .collect();
-    let days: BTreeSet<Date> = set_of(all.iter().map(|(_, picture)| picture.on));
+    let days: BTreeSet<Date> = all.iter().map(|(_, picture)| picture.on).collect();
     let mut days: Vec<PhotoDay> = days
         .into_iter()
         .map(|on| PhotoDay {
@@ -94,7 +92,7 @@ pub fn photo_days(state: &State, run: Id) -> Vec<PhotoDay> {
         let pictures = day.groups.iter().flat_map(|(_, pictures)| pictures);
         pictures.filter(|picture| picture.on != day.on).count()
     };
-    days.order_by_key(|day| {
+    days.sort_by_key(|day| {
         (
             std::cmp::Reverse(day.n_groups()),
             off(day),

@@ -1,7 +1,5 @@
 //! The drawn groups where their units stand: what one takes along the benches to put the labels in.
 
-use crate::order::Order as _;
-use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use crate::{
@@ -24,7 +22,7 @@ pub fn by_place(state: &State, run: &Run) -> Vec<(Option<Id>, Vec<Placed>)> {
     let Some(allotment) = run.allotment.settled() else {
         return Vec::new();
     };
-    let mut left: BTreeSet<Id> = set_of(allotment.units.iter().copied());
+    let mut left: BTreeSet<Id> = allotment.units.iter().copied().collect();
     let group = |unit: Id| {
         let at = allotment.units.iter().position(|known| *known == unit)?;
         allotment.arms.get(at).map(|arm| *arm as usize)
@@ -50,7 +48,7 @@ pub fn by_place(state: &State, run: &Run) -> Vec<(Option<Id>, Vec<Placed>)> {
         .into_iter()
         .filter_map(|unit| group(unit).map(|group| Placed { unit, group }))
         .collect();
-    rest.order_by_key(|row| (state.name_of(row.unit), row.unit));
+    rest.sort_by_key(|row| (state.name_of(row.unit), row.unit));
     if !rest.is_empty() {
         list.push((None, rest));
     }

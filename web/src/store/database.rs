@@ -4,7 +4,6 @@
 //! the change is decided and its writes are requested, so that no await ever stands inside a transaction. It is done
 //! when `complete` fires and not before.
 
-use bloomdue_core::order::Order as _;
 use std::{
     cell::{Cell, RefCell},
     collections::VecDeque,
@@ -183,7 +182,7 @@ impl Connection {
     ) -> Result<Vec<JsValue>, StoreError> {
         let idb = |why: idb::Error| StoreError::of_idb(&why);
         let mut names: Vec<&str> = reads.iter().map(|(store, _)| *store).collect();
-        names.order();
+        names.sort();
         names.dedup();
         let database = Database::from(self.raw.clone());
         let transaction = database

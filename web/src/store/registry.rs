@@ -1,6 +1,5 @@
 //! Which nurseries are kept in this browser: a small database of its own, so that none has to be opened to list them.
 
-use bloomdue_core::order::Order as _;
 use std::rc::Rc;
 
 use bloomdue_core::ledger::{
@@ -57,7 +56,7 @@ pub(crate) async fn registry() -> Result<Vec<Known>, StoreError> {
         .iter()
         .filter_map(|found| said::read_bytes(&row(&found)?).ok())
         .collect();
-    known.order_by_key(|known| std::cmp::Reverse(known.opened_ms));
+    known.sort_by_key(|known| std::cmp::Reverse(known.opened_ms));
     Ok(known)
 }
 

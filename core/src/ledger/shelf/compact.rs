@@ -1,6 +1,5 @@
 //! Moving rows of `tail` into blocks, and taking in many entries at once.
 
-use crate::order::Order as _;
 use std::{collections::BTreeMap, sync::Arc};
 
 use super::{
@@ -73,7 +72,7 @@ pub fn compact(blocks_row: Option<&[u8]>, tail: &[(String, Bytes)]) -> Result<Co
         }
     }
     if !ops.is_empty() {
-        blocks.blocks.order_by_key(|block| block.first);
+        blocks.blocks.sort_by_key(|block| block.first);
         ops.push(blocks.put());
     }
     Ok(Compacted {

@@ -1,6 +1,5 @@
 //! From rows to a ledger. Nothing here is fatal: what cannot be read is listed, and all else is there.
 
-use crate::order::Order as _;
 use std::{fmt, sync::Arc};
 
 use super::{
@@ -182,7 +181,7 @@ impl Opening {
                 self.note(Store::Blocks, &arrival_key(block.first), missing(block.n));
             }
         }
-        self.read.order_by_key(|block| block.first);
+        self.read.sort_by_key(|block| block.first);
         let blocks = BlocksRow {
             blocks: std::mem::take(&mut self.read),
             ..BlocksRow::default()

@@ -4,7 +4,6 @@
 //! the last measure before the start to the last one after it. Days in flower are the middle between the fewest days that the looks
 //! show and the most that they allow. A container's value is the mean of its bulbs'.
 
-use crate::order::Order as _;
 use std::sync::Arc;
 
 use serde::Serialize;
@@ -238,7 +237,7 @@ impl Records<'_> {
         let value =
             |entry: &&Arc<Entry>| Some((entry.envelope.happened.date(), read(&entry.body)?));
         let mut values: Vec<(Date, i64)> = entries.iter().filter_map(value).collect();
-        values.order_by_key(|(day, _)| *day);
+        values.sort_by_key(|(day, _)| *day);
         values
     }
 

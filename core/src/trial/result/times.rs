@@ -1,6 +1,5 @@
 //! When bulbs reached the stage, as the looks bound it: each bulb a stretch on the time axis, each group a curve.
 
-use crate::order::Order as _;
 use serde::Serialize;
 
 use crate::{
@@ -257,7 +256,7 @@ impl Axis<'_> {
             .flat_map(|unit| self.bulbs(unit))
             .map(|bulb| self.bar(bulb))
             .collect();
-        bars.order_by_key(|bar| (bar.with.is_none(), bar.with, bar.without));
+        bars.sort_by_key(|bar| (bar.with.is_none(), bar.with, bar.without));
         let bounds: Vec<Bounds> = bars.iter().map(|bar| self.bounds(bar)).collect();
         let curve = Curve::new(&bounds);
         GroupTimes {

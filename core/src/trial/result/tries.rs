@@ -6,7 +6,6 @@
 //! treatment was given to whole places, the try is the unit of any claim about the kind of place, and it takes at least
 //! three (TRIALS §4).
 
-use crate::order::Order as _;
 use serde::Serialize;
 
 use super::growing::{self, AfterBlock};
@@ -248,7 +247,7 @@ pub fn trial_result(ledger: &Ledger, state: &State, trial: Id, today: Date) -> O
             Some((id, ordinal, standing(ledger, state, id, today)?))
         })
         .collect();
-    runs.order_by_key(|(id, ordinal, _)| (*ordinal, *id));
+    runs.sort_by_key(|(id, ordinal, _)| (*ordinal, *id));
     let first = runs
         .iter()
         .find(|(.., stands)| not_counted(stands).is_none())

@@ -1,6 +1,5 @@
 //! The part of the design check that can be said before the start: what the groups as drawn can and cannot tell.
 
-use crate::order::set_of;
 use std::collections::BTreeSet;
 
 use super::{Design, GroupStanding, Note, compare::comparable};
@@ -64,7 +63,7 @@ fn aliased(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Vec<
         .iter()
         .enumerate()
         .map(|(at, factor)| {
-            let levels: BTreeSet<&str> = set_of(rows.iter().map(|row| row[at].as_str()));
+            let levels: BTreeSet<&str> = rows.iter().map(|row| row[at].as_str()).collect();
             aliasing::Factor {
                 name: &factor.name,
                 levels: levels.into_iter().collect(),

@@ -1,6 +1,5 @@
 //! What has to be known beside a result (the design check of TRIALS §4, as far as the records tell it).
 
-use crate::order::set_of;
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
@@ -153,7 +152,7 @@ fn on_sweeps(
     today: Date,
 ) -> Option<Note> {
     let units = groups.iter().flat_map(|group| &group.units);
-    let bulbs: BTreeSet<Id> = set_of(units.flat_map(|unit| unit.bulbs.iter().copied()));
+    let bulbs: BTreeSet<Id> = units.flat_map(|unit| unit.bulbs.iter().copied()).collect();
     let outcome =
         |bulb: &Bulb| judge(bulb, design.start, design.rule, design.window, today).outcome;
     let rests = |id: &&Id| {
@@ -312,7 +311,7 @@ fn one_place(
             let way = state.bulb(bulb)?.places_between(design.start, until);
             (!way.is_empty()).then_some(way)
         });
-        set_of(ways).len()
+        ways.into_iter().collect::<BTreeSet<_>>().len()
     };
     let single = groups.iter().any(|group| places(group) == 1);
     (by_place && single).then_some(Note::OnePlaceAGroup)

@@ -1,6 +1,5 @@
 //! One unit of a run: a bulb, or a container whose bulbs count together.
 
-use crate::order::Order as _;
 use serde::Serialize;
 
 use super::{Counts, Design};
@@ -44,7 +43,7 @@ pub(super) fn judge_unit(
     today: Date,
 ) -> UnitStanding {
     let mut bulbs = state.bulbs_of_unit_on(unit, design.start);
-    bulbs.order_by_key(|bulb| !bulb.is_here());
+    bulbs.sort_by_key(|bulb| !bulb.is_here());
     let judged: Vec<Judged> = bulbs
         .iter()
         .map(|bulb| judge(bulb, design.start, rule, design.window, today))

@@ -9,7 +9,6 @@ use std::sync::Arc;
 
 use bloomdue_core::ledger::body::{Body, Forcing};
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::order::Order as _;
 use bloomdue_core::plan::{WAYS, Wish, beyond_published, moved, stands, tried};
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
@@ -449,7 +448,7 @@ fn of_saved(page: Page) -> impl IntoView {
                 let active = bloomdue_core::care::plan::active(r.state).into_iter();
                 let own = active.filter(|(planned, ..)| planned.subject == id);
                 let mut own: Vec<_> = own.collect();
-                own.order_by_key(|(_, job, _)| job.date);
+                own.sort_by_key(|(_, job, _)| job.date);
                 own.into_iter().map(|(planned, job, _)| {
                     let under = jobs::job_of_plan(planned, job, r.state, r.today);
                     view! {
