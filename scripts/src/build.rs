@@ -218,10 +218,11 @@ fn without_custom_sections(wasm: &[u8]) -> Result<Vec<u8>> {
         let Some((id, range)) = payload.as_section() else {
             continue;
         };
+        let end = usize::try_from(range.end)?;
         if id != 0 {
-            plain.extend_from_slice(&wasm[start..range.end]);
+            plain.extend_from_slice(&wasm[start..end]);
         }
-        start = range.end;
+        start = end;
     }
     Ok(plain)
 }
