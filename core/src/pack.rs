@@ -28,7 +28,8 @@ impl Writer {
         self.bytes.push(n as u8);
     }
 
-    fn raw(&mut self, bytes: &[u8]) {
+    /// Writes bytes with their number.
+    pub(crate) fn raw(&mut self, bytes: &[u8]) {
         self.number(bytes.len() as u64);
         self.bytes.extend_from_slice(bytes);
     }

@@ -8,15 +8,17 @@
 
 mod crossing;
 
-use std::rc::Rc;
+use std::{rc::Rc, sync::Arc};
 
+use crate::calendar::Date;
 use crate::evidence::{
     Said,
     hierarchical::{Fit, Priors},
     strata::Stratum,
 };
 use crate::forecast::{self, Ask, Data, Effort, Fitting, Outlook};
-use crate::ledger::id::Id;
+use crate::handover::{Rehearsal, Rehearsed};
+use crate::ledger::{entry::Entry, id::Id};
 use crate::plan::{self, Answer, Choosing, Refusal, Wish};
 use crate::trial::result::{
     beside::{Beside, Others, Overall, Sides, others},
@@ -97,6 +99,17 @@ pub enum Task {
         /// What would be done anyway: index into [`Data::treatments`].
         control: Option<u32>,
     },
+    /// What taking a file in would change.
+    Rehearse {
+        /// The nursery.
+        ledger: Id,
+        /// The entries that are here.
+        here: Vec<Arc<Entry>>,
+        /// The entries that would be taken in.
+        new: Vec<Arc<Entry>>,
+        /// The civil day.
+        today: Date,
+    },
 }
 
 /// What a task is about: of each kind only the newest is worked on.
@@ -118,6 +131,8 @@ pub enum Kind {
     Others(Id),
     /// [`Task::Pairs`] of this run and measure.
     Pairs(Id, Option<Measurand>),
+    /// [`Task::Rehearse`].
+    Rehearse,
 }
 
 impl Task {
@@ -132,6 +147,7 @@ impl Task {
             Self::Foresight { run, .. } => Kind::Foresight(*run),
             Self::Others { run, .. } => Kind::Others(*run),
             Self::Pairs { run, what, .. } => Kind::Pairs(*run, *what),
+            Self::Rehearse { .. } => Kind::Rehearse,
         }
     }
 
@@ -164,6 +180,8 @@ pub enum Done {
     Plan(Box<Answer>),
     /// Of [`Task::Choices`].
     Choices(Box<Result<plan::NextTry, Refusal>>),
+    /// Of [`Task::Rehearse`].
+    Rehearsed(Box<Rehearsed>),
     /// Of [`Task::Settles`].
     Settles {
         /// Gap by gap; [`Settles::of`](crate::trial::result::foresight::Settles::of) names the numbers.
@@ -254,6 +272,7 @@ enum Steps {
     Settles(Box<SettlesThen>),
     Foresight(Foreseeing),
     Others(Others),
+    Rehearse(Box<Rehearsal>),
 }
 
 /// What would settle a question, then what one more try would add.
@@ -438,6 +457,12 @@ impl Steps {
             })),
             Task::Foresight { drawn, .. } => Self::Foresight(Foreseeing::new(*drawn)),
             Task::Others { sides, .. } => Self::Others(Others::new(*sides)),
+            Task::Rehearse {
+                ledger,
+                here,
+                new,
+                today,
+            } => Self::Rehearse(Box::new(Rehearsal::new(ledger, here, new, today))),
         }
     }
 
@@ -460,6 +485,10 @@ impl Steps {
                 let (pairs, overall) = others.step()?;
                 Some(Done::Others { pairs, overall })
             }
+            Self::Rehearse(rehearsal) => {
+                let found = rehearsal.step()?;
+                Some(Done::Rehearsed(Box::new(found)))
+            }
         }
     }
 
@@ -471,6 +500,7 @@ impl Steps {
             Self::Settles(settling) => settling.done_permille(),
             Self::Foresight(foreseeing) => foreseeing.done_permille(),
             Self::Others(others) => others.done_permille(),
+            Self::Rehearse(rehearsal) => rehearsal.done_permille(),
         }
     }
 }

@@ -17,6 +17,7 @@ mod plan;
 mod show;
 mod slice;
 mod storage;
+mod take_in;
 mod work;
 
 use anyhow::{Context, Result};
@@ -125,6 +126,7 @@ fn main() -> ExitCode {
         .chain(work::CHECKS)
         .chain(large::CHECKS)
         .chain(show::CHECKS)
+        .chain(take_in::CHECKS)
     {
         if !only.is_empty() && !only.iter().any(|part| name.contains(part.as_str())) {
             continue;

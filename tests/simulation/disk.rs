@@ -6,6 +6,7 @@ use std::{
 };
 
 use bloomdue_core::{
+    calendar::Date,
     error::Error,
     handover::{
         PhotosHere, Preview,
@@ -14,9 +15,9 @@ use bloomdue_core::{
     ledger::{
         Ledger,
         entry::Entry,
-        id::{AttachmentHash, Id},
+        id::{AttachmentHash, Id, Ids, Noun},
         shelf::{
-            self, BLOCKS_KEY, BlocksRow, Bytes, Form, Fresh, Intake, LINE_KEY, LineRow, Op,
+            self, BLOCKS_KEY, BlocksRow, Bytes, FILES_KEY, Form, Fresh, Intake, LINE_KEY, LineRow, Op,
             RowProblem, Rows, Store,
         },
     },
@@ -254,14 +255,8 @@ impl Tab {
         file: &[u8],
         now_ms: u64,
     ) -> Result<Preview, Trouble> {
-        let own = self.line.device;
         let reading = read(file, |_| {})?;
-        Ok(reading.preview(
-            &self.ledger,
-            &disk.photos(),
-            |entry| entry.envelope.device == own,
-            now_ms,
-        )?)
+        Ok(reading.preview(&self.ledger, &disk.photos(), now_ms)?)
     }
 
     /// Takes a file in: photos first, then all entries at once.
@@ -295,10 +290,13 @@ impl Tab {
         loop {
             let mut new = preview.new.clone();
             new.retain(|entry| self.ledger.get(entry.id).is_none());
-            let intake = Intake::of(&new, now_ms);
+            let intake = Intake::of(&new, now_ms, fresh_name(&self.line))
+                .of_file("theirs.json")
+                .with_doubled(preview.doubled.iter().copied());
+            let files = disk.row(Store::Meta, FILES_KEY);
             let list = disk.row(Store::Meta, BLOCKS_KEY);
             let imported =
-                shelf::import(&disk.line(), list.as_deref(), self.line.arrived, &intake)?;
+                shelf::import(&disk.line(), list.as_deref(), files.as_deref(), self.line.arrived, &intake)?;
             let Some(imported) = imported else {
                 self.catch_up(disk)?;
                 continue;
@@ -333,11 +331,28 @@ impl Tab {
     }
 }
 
+/// A name for an installation that nobody else has: of its present one, and how far it has come.
+fn fresh_name(line: &LineRow) -> Id {
+    let mut seed = [0; 32];
+    let told = line.arrived.to_le_bytes().into_iter();
+    let told = told.chain(line.device.as_str().bytes().rev());
+    for (byte, told) in seed.iter_mut().zip(told) {
+        *byte = told;
+    }
+    Ids::new(seed).draw(Noun::Device)
+}
+
+/// The day on which everything is read.
+pub(crate) fn today() -> Date {
+    Date::new(2027, 3, 14).unwrap()
+}
+
 /// What a new database of the tier's ledger starts with.
 pub(crate) fn fresh(device: Id, now_ms: u64) -> Fresh {
     Fresh {
         ledger: crate::make::ledger_id(),
         device,
         now_ms,
+        today: today(),
     }
 }

@@ -4,18 +4,17 @@ use std::collections::BTreeSet;
 
 use bloomdue_core::{
     calendar::Happened,
+    handover::rehearse,
     ledger::{
         Problem,
         body::{Body, Photo},
         entry::Draft,
-        id::Ids,
-        id::Noun,
-        shelf::{Attachment, Form, Op, Store, renew_device, sample},
+        shelf::{Attachment, Form, Op, Store, sample},
     },
 };
 
 use crate::{
-    disk::{Disk, Durability, Tab, Trouble, fresh},
+    disk::{Disk, Durability, Tab, Trouble, fresh, today},
     make::{DAY_MS, Dice, NOON_MS, happened, id, name, note, said},
 };
 
@@ -205,8 +204,8 @@ fn taking_in_fails_at_every_operation() {
     );
     assert_eq!(
         n,
-        6 + 4,
-        "six photos and small pictures; two blocks, the list, the line row"
+        6 + 5,
+        "six photos and small pictures; two blocks, the list, the line row, the row of files"
     );
     let preview = tab.take_in(&mut disk, &file, NOON_MS).unwrap();
     assert_eq!(
@@ -394,22 +393,44 @@ fn a_copied_device_is_flagged_nothing_is_lost_and_it_takes_a_new_name() {
         (*device, entries.len(), tab.ledger.len()),
         (id("d_1"), 2, 6)
     );
-    // Its own next line is none that the copy has used.
+    // From here on it writes under a name of its own, after a restart too, and the copy goes on under the old one.
     let saved = tab.save(&mut disk, &form_named("f_4", 1), NOON_MS).unwrap();
-    assert_eq!(saved[0].envelope.line, 6);
-    let new_name = Ids::new([3; 32]).draw(Noun::Device);
-    let (ops, line) = renew_device(&disk.row(Store::Meta, "line").unwrap(), new_name).unwrap();
-    disk.transaction(Durability::Strict, &ops).unwrap();
-    tab.line = line;
+    let renewed = saved[0].envelope.device;
+    assert_ne!(renewed, id("d_1"));
+    assert_eq!(saved[0].envelope.line, 1);
+    let mut tab = reopened(&disk);
     let saved = tab.save(&mut disk, &form_named("f_5", 1), NOON_MS).unwrap();
     assert_eq!(
         (saved[0].envelope.device, saved[0].envelope.line),
-        (new_name, 1)
+        (renewed, 2)
     );
 }
 
 #[test]
-fn a_preview_says_what_of_ones_own_would_be_replaced_and_taken_back() {
+fn the_greatest_line_under_ones_own_name_stops_nobody_from_recording() {
+    let (mut disk, mut tab) = opened("d_1");
+    tab.save(&mut disk, &form(3), NOON_MS).unwrap();
+    let (mut copy, mut twin) = (disk.clone(), tab.clone());
+    let mut line = twin.line.clone();
+    line.line = 9_007_199_254_740_990;
+    copy.transaction(Durability::Strict, &[line.put()]).unwrap();
+    twin.save(&mut copy, &form_named("f_3", 1), NOON_MS).unwrap();
+    // It was let in by an earlier version.
+    let poisoned = copy.clone();
+    tab.take_in(&mut disk, &twin.file(&copy, true), NOON_MS)
+        .unwrap();
+    let saved = tab.save(&mut disk, &form_named("f_4", 2), NOON_MS).unwrap();
+    assert_eq!(saved[1].envelope.line, 2);
+    let mut tab = reopened(&poisoned);
+    assert_eq!((tab.line.device, tab.line.line), (id("d_9"), 0));
+    let mut disk = poisoned;
+    disk.transaction(Durability::Strict, &[tab.line.put()])
+        .unwrap();
+    tab.save(&mut disk, &form_named("f_5", 1), NOON_MS).unwrap();
+}
+
+#[test]
+fn a_preview_says_what_would_be_replaced_and_taken_back() {
     let (mut disk, mut tab) = opened("d_1");
     let mut mine = form(0);
     mine.drafts = vec![name("b_1", "white", &[]), note("b_2", "mine")];
@@ -433,10 +454,13 @@ fn a_preview_says_what_of_ones_own_would_be_replaced_and_taken_back() {
     let preview = tab
         .preview(&disk, &other.file(&theirs, true), NOON_MS)
         .unwrap();
-    assert_eq!(
-        (preview.would_replace_own, preview.would_take_back_own),
-        (vec![mine[0].id], vec![mine[1].id])
-    );
+    let here = tab.ledger.arrived().to_vec();
+    let found = rehearse(tab.ledger.id(), here, preview.new.clone(), today());
+    let ended = found.endings.iter();
+    let ended: Vec<_> = ended
+        .map(|e| (e.kind.as_str(), e.n_taken_back, e.n_replaced))
+        .collect();
+    assert_eq!(ended, [("bulb-name", 0, 1), ("note", 1, 0)]);
     assert_eq!((preview.new.len(), preview.n_known), (3, 2));
     assert!(preview.gaps.is_empty() && preview.cloned.is_empty() && preview.whole);
 }

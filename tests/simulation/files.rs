@@ -89,7 +89,6 @@ fn preview(file: &[u8]) -> Result<Preview, Refusal> {
     read(file, |_| {})?.preview(
         &Ledger::new(ledger_id()),
         &PhotosHere::default(),
-        |_| false,
         NOON_MS,
     )
 }
@@ -334,7 +333,7 @@ fn another_nursery_is_named_and_can_be_kept_apart() {
     let file = sample_file();
     let reading = || -> Reading { read(file.as_bytes(), |_| {}).unwrap() };
     let here = Ledger::new(id("l_9"));
-    let refused = reading().preview(&here, &PhotosHere::default(), |_| false, NOON_MS);
+    let refused = reading().preview(&here, &PhotosHere::default(), NOON_MS);
     let name = "Vale of Leaves".to_owned();
     assert_eq!(
         refused.unwrap_err(),
@@ -346,7 +345,7 @@ fn another_nursery_is_named_and_can_be_kept_apart() {
     let apart = Ledger::new(reading().ledger);
     assert!(
         reading()
-            .preview(&apart, &PhotosHere::default(), |_| false, NOON_MS)
+            .preview(&apart, &PhotosHere::default(), NOON_MS)
             .is_ok()
     );
 }

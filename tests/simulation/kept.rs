@@ -15,7 +15,7 @@ use bloomdue_core::{
 };
 
 use crate::{
-    disk::{Disk, Durability, Tab, Trouble, fresh},
+    disk::{Disk, Durability, Tab, Trouble, fresh, today},
     life::{any_of_life, same_bulb},
     make::{DAY_MS, Dice, NOON_MS, entry, id, ledger_id},
 };
@@ -41,7 +41,7 @@ fn resumed(disk: &Disk) -> Option<State> {
     let list = disk.row(Store::Meta, BLOCKS_KEY);
     let (cache, tail) = (disk.all(Store::Cache), disk.all(Store::Tail));
     let kept = shelf::kept(&cache, &FOLD, ledger_id(), &line, list.as_deref(), &tail)?;
-    resume(&kept.state, ledger_id(), &kept.later).map(|resumed| resumed.state)
+    resume(&kept.state, ledger_id(), kept.line.today(today()), &kept.later).map(|resumed| resumed.state)
 }
 
 fn whole(disk: &Disk) -> State {

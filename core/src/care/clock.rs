@@ -2,7 +2,7 @@
 
 use crate::{
     calendar::Date,
-    ledger::{Ledger, entry::HybridTime},
+    ledger::Ledger,
 };
 
 /// After so many days without a record it is asked whether the clock is ahead.
@@ -25,7 +25,7 @@ pub enum Clock {
 
 /// Whether the device's day fits the records. A day's difference is the world's time zones and says nothing.
 pub fn clock(ledger: &Ledger, today: Date) -> Option<Clock> {
-    let newest = day_of(ledger.newest())?;
+    let newest = ledger.newest().day()?;
     let since_days = newest.days_until(today);
     if since_days < -1 {
         Some(Clock::Behind { newest })
@@ -36,16 +36,10 @@ pub fn clock(ledger: &Ledger, today: Date) -> Option<Clock> {
     }
 }
 
-/// The day in UTC; nothing before 1990, when no record was written.
-fn day_of(time: HybridTime) -> Option<Date> {
-    // 1990-01-01 is 7305 days after 1970-01-01: 20 years with 5 leap days.
-    let days = i64::try_from(time.ms / 86_400_000).ok()? - 7305;
-    (days >= 0).then(|| Date::EARLIEST.add_days(days).ok())?
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::ledger::entry::HybridTime;
     use crate::testing::{World, day};
 
     #[test]
@@ -55,14 +49,14 @@ mod tests {
             ms: 1_804_954_811_000,
             counter: 0,
         };
-        assert_eq!(day_of(at), "2027-03-13".parse().ok());
-        assert_eq!(day_of(HybridTime::default()), None);
+        assert_eq!(at.day(), "2027-03-13".parse().ok());
+        assert_eq!(HybridTime::default().day(), None);
     }
 
     #[test]
     fn a_clock_behind_the_records_is_told_and_one_far_ahead() {
         let world = World::of("0 mia lot lo_1 Red");
-        let newest = day_of(world.ledger.newest()).unwrap();
+        let newest = world.ledger.newest().day().unwrap();
         let at = |days: i64| clock(&world.ledger, newest.add_days(days).unwrap());
         assert_eq!((at(0), at(-1), at(SILENT_DAYS)), (None, None, None));
         assert_eq!(at(-2), Some(Clock::Behind { newest }));

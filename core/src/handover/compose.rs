@@ -8,9 +8,10 @@ use super::json::PhotoKind;
 use crate::ledger::{
     Ledger,
     canonical::quote,
+    digest_of,
     entry::Entry,
     have::{Have, to_hex},
-    id::AttachmentHash,
+    id::{AttachmentHash, Id},
 };
 use crate::said;
 
@@ -30,20 +31,24 @@ impl Composer {
     /// A file with every entry of a ledger, in the order in which they were written down. `name` is the nursery's
     /// name, `made` the civil time on the device, to the minute.
     pub fn new(ledger: &Ledger, name: &str, made: &str) -> Self {
-        let mut entries = ledger.arrived().to_vec();
+        Self::of_entries(ledger.id(), ledger.arrived().to_vec(), name, made)
+    }
+
+    /// The same of entries that stand in no ledger, each named once: for one that does not open.
+    pub fn of_entries(ledger: Id, mut entries: Vec<Arc<Entry>>, name: &str, made: &str) -> Self {
         entries.sort_by_key(|entry| {
             let envelope = &entry.envelope;
             (envelope.hlc, envelope.device, envelope.line, entry.id)
         });
-        let have = said::to_text(&Have::of(ledger));
+        let have = said::to_text(&Have::of_entries(&entries));
         let head = format!(
             r#"{{"bloomdue":"{}","format":{},"ledger":"{}","name":{},"made":{},"digest":"{}","have":{},"entries":["#,
             super::json::RECORDS,
             super::json::FORMAT,
-            ledger.id(),
+            ledger,
             quoted(name),
             quoted(made),
-            to_hex(&ledger.digest()),
+            to_hex(&digest_of(entries.iter().map(|entry| entry.id))),
             have,
         );
         Self {

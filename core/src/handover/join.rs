@@ -214,7 +214,7 @@ mod tests {
         let preview =
             rewritten
                 .reading
-                .preview(&world.ledger, &PhotosHere::default(), |_| false, u64::MAX);
+                .preview(&world.ledger, &PhotosHere::default(), u64::MAX);
         let preview = preview.unwrap();
         assert!(preview.whole && preview.gaps.is_empty() && preview.cloned.is_empty());
         assert_eq!((preview.new.len(), preview.n_known), (entries.len(), 0));

@@ -8,6 +8,10 @@ mod compose;
 pub mod join;
 pub mod json;
 mod preview;
+mod rehearse;
 mod scan;
+mod undo;
 
 pub use preview::{PhotosHere, Preview, Previewing};
+pub use rehearse::{Ending, Rehearsal, Rehearsed, rehearse};
+pub use undo::{Undoing, undoing};

@@ -7,7 +7,7 @@ use std::{
 
 use super::json::{Changed, PhotoKind, Reading, Refusal, Unreadable};
 use crate::ledger::{
-    Digesting, Ledger, Problem, TAKE_BACK,
+    Digesting, Ledger, Problem,
     body::Body,
     clock,
     entry::Entry,
@@ -55,10 +55,6 @@ pub struct Preview {
     pub unreadable: Vec<Unreadable>,
     /// Kinds that need a newer version of the program, with how many new entries of each; they are taken.
     pub unknown_kinds: BTreeMap<String, usize>,
-    /// Own entries that stand now and would be replaced.
-    pub would_replace_own: Vec<EntryId>,
-    /// Own entries that stand now and would be taken back.
-    pub would_take_back_own: Vec<EntryId>,
     /// How many acts would stand twice, written down by two devices on one day, and nothing said of them.
     pub n_twin_acts: usize,
     /// Photos and small pictures that are new here.
@@ -73,6 +69,8 @@ pub struct Preview {
     pub gaps: Vec<Problem>,
     /// Line numbers used twice afterwards, of the devices in this file.
     pub cloned: Vec<Problem>,
+    /// The devices of these.
+    pub doubled: BTreeSet<Id>,
     /// New entries written under a clock more than a day ahead.
     pub suspects: Vec<EntryId>,
     /// Whether the file ended before its end.
@@ -91,15 +89,13 @@ pub struct Previewing {
     have: Have,
     lines: BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>,
     missing: BTreeSet<AttachmentHash>,
-    replaced: BTreeSet<EntryId>,
-    taken_back: BTreeSet<EntryId>,
     digesting: Digesting,
     /// The sender's digest.
     digest: String,
 }
 
 impl Reading {
-    /// Compares with a ledger at once. `is_own` says which entries are the grower's own.
+    /// Compares with a ledger at once. What the file's entries would end, [`rehearse`](super::rehearse) says.
     ///
     /// To keep another nursery apart, compare with an empty ledger of its id.
     ///
@@ -109,11 +105,10 @@ impl Reading {
         self,
         ledger: &Ledger,
         photos: &PhotosHere,
-        is_own: impl Fn(&Entry) -> bool,
         now_ms: u64,
     ) -> Result<Preview, Refusal> {
         let mut previewing = self.start_preview(ledger.id(), photos.clone())?;
-        previewing.compare(ledger, is_own, now_ms, usize::MAX);
+        previewing.compare(ledger, now_ms, usize::MAX);
         Ok(previewing.finish(ledger))
     }
 
@@ -148,14 +143,13 @@ impl Reading {
             changed: self.changed,
             unreadable: self.unreadable,
             unknown_kinds: BTreeMap::new(),
-            would_replace_own: Vec::new(),
-            would_take_back_own: Vec::new(),
             new_photos,
             n_known_photos: known.len(),
             damaged_photos: self.damaged_photos,
             missing_photos: Vec::new(),
             gaps: Vec::new(),
             cloned: Vec::new(),
+            doubled: BTreeSet::new(),
             suspects: Vec::new(),
             cut_off: self.cut_off,
             whole: false,
@@ -168,8 +162,6 @@ impl Reading {
             have: self.have,
             lines: self.lines,
             missing: BTreeSet::new(),
-            replaced: BTreeSet::new(),
-            taken_back: BTreeSet::new(),
             digesting: Digesting::new(),
             digest: self.digest,
         })
@@ -181,7 +173,6 @@ impl Previewing {
     pub fn compare(
         &mut self,
         ledger: &Ledger,
-        is_own: impl Fn(&Entry) -> bool,
         now_ms: u64,
         n: usize,
     ) -> bool {
@@ -207,39 +198,21 @@ impl Previewing {
             if clock::is_ahead(entry.envelope.hlc, now_ms) {
                 self.preview.suspects.push(entry.id);
             }
-            self.note_ends(ledger, &entry, &is_own);
             self.preview.new.push(entry);
         }
         true
-    }
-
-    /// Notes own entries that stand for some subject now and would not any more.
-    fn note_ends(&mut self, ledger: &Ledger, by: &Entry, is_own: impl Fn(&Entry) -> bool) {
-        let targets = by.envelope.supersedes.iter();
-        for target in targets.filter_map(|id| ledger.get(*id)) {
-            let ends = is_own(target)
-                && target.envelope.about.iter().any(|subject| {
-                    Ledger::replaces(by, target, *subject) && ledger.stands(target, *subject)
-                });
-            if ends && by.envelope.kind == TAKE_BACK {
-                self.taken_back.insert(target.id);
-            } else if ends {
-                self.replaced.insert(target.id);
-            }
-        }
     }
 
     /// Ends the comparison.
     pub fn finish(mut self, ledger: &Ledger) -> Preview {
         let (gaps, cloned) = self.line_problems(ledger);
         let mut preview = self.preview;
+        preview.doubled = cloned.iter().filter_map(Problem::device).collect();
         let digest = self.digesting.finish();
         preview.whole = !preview.cut_off && self.rest.len() == 0 && to_hex(&digest) == self.digest;
         (preview.gaps, preview.cloned) = (gaps, cloned);
         preview.n_twin_acts = crate::nursery::twins::n_arriving(ledger, &preview.new);
         preview.missing_photos = self.missing.into_iter().collect();
-        preview.would_replace_own = self.replaced.into_iter().collect();
-        preview.would_take_back_own = self.taken_back.into_iter().collect();
         preview
     }
 

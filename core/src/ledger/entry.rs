@@ -8,7 +8,7 @@ use super::{
     id::{EntryId, Id},
 };
 use crate::{
-    calendar::Happened,
+    calendar::{Date, Happened},
     error::Error,
     limits,
     said::{Outline, Part},
@@ -24,6 +24,15 @@ pub struct HybridTime {
     pub ms: u64,
     /// Counter within the millisecond.
     pub counter: u16,
+}
+
+impl HybridTime {
+    /// Its civil day in UTC; nothing outside the years that records know.
+    pub fn day(self) -> Option<Date> {
+        // 1990-01-01 is 7305 days after 1970-01-01: 20 years with 5 leap days.
+        let days = i64::try_from(self.ms / 86_400_000).ok()? - 7305;
+        (days >= 0).then(|| Date::EARLIEST.add_days(days).ok())?
+    }
 }
 
 /// What surrounds every body.

@@ -34,6 +34,16 @@ type Lines = BTreeMap<u64, Vec<EntryId>>;
 impl Have {
     /// What this ledger holds.
     pub fn of(ledger: &Ledger) -> Self {
+        Self::of_entries(ledger.arrived())
+    }
+
+    /// The same of entries that stand in no ledger, each named once.
+    pub(crate) fn of_entries(entries: &[Arc<Entry>]) -> Self {
+        let mut all: BTreeMap<Id, Lines> = BTreeMap::new();
+        for entry in entries {
+            let lines = all.entry(entry.envelope.device).or_default();
+            lines.entry(entry.envelope.line).or_default().push(entry.id);
+        }
         let ranges = |lines: &Lines| {
             runs(lines)
                 .into_iter()
@@ -44,7 +54,7 @@ impl Have {
                 })
                 .collect()
         };
-        let all = ledger.lines().iter();
+        let all = all.iter();
         Self(
             all.map(|(device, lines)| (*device, ranges(lines)))
                 .collect(),

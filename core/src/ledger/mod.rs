@@ -23,7 +23,9 @@ use std::{
 
 use sha2::{Digest, Sha256};
 
-use body::Body;
+use crate::calendar::Date;
+
+use body::{Body, Nature};
 use entry::{Draft, Entry, HybridTime};
 use id::{EntryId, Id};
 
@@ -58,6 +60,16 @@ pub enum Problem {
         /// Last missing line.
         to: u64,
     },
+}
+
+impl Problem {
+    /// The device of doubled or missing lines.
+    pub fn device(&self) -> Option<Id> {
+        match self {
+            Self::SameLine { device, .. } | Self::Gap { device, .. } => Some(*device),
+            Self::CannotReplace { .. } => None,
+        }
+    }
 }
 
 /// A map by ids.
@@ -99,6 +111,10 @@ pub struct Ledger {
     named_by: Map<EntryId, Vec<u32>>,
     lines: BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>,
     newest: HybridTime,
+    /// The last day that counts; without it all days do.
+    until: Option<Date>,
+    /// Entries of later days. They are here and are handed on, but say nothing yet.
+    later: Vec<u32>,
 }
 
 impl Ledger {
@@ -112,7 +128,58 @@ impl Ledger {
             named_by: Map::default(),
             lines: BTreeMap::new(),
             newest: HybridTime::default(),
+            until: None,
+            later: Vec::new(),
         }
+    }
+
+    /// An empty ledger as it is read on a day: what was seen or done after the day that follows does not count until
+    /// then. One day is let pass because somewhere it has begun already.
+    pub fn on(id: Id, today: Date) -> Self {
+        Self {
+            until: Some(tomorrow(today)),
+            ..Self::new(id)
+        }
+    }
+
+    /// The last day that counts; nothing when all do.
+    pub fn until(&self) -> Option<Date> {
+        self.until
+    }
+
+    /// Whether an entry does not count yet. What was seen or done belongs to a day; names, places, plans and
+    /// take-backs do not, so that a nursery begun under a wrong clock keeps them.
+    pub fn is_later(&self, entry: &Entry) -> bool {
+        let of_a_day = matches!(
+            Body::nature_of(&entry.envelope.kind),
+            Some(Nature::Observation | Nature::Event)
+        );
+        of_a_day
+            && self
+                .until
+                .is_some_and(|until| entry.envelope.happened.date() > until)
+    }
+
+    /// Entries that do not count yet, in order of arrival.
+    pub fn later(&self) -> impl ExactSizeIterator<Item = &Arc<Entry>> {
+        self.later.iter().map(|at| &self.entries[*at as usize])
+    }
+
+    /// The day has come: what belongs to it counts from now on. Gives what these entries are about, to be folded
+    /// anew. A day before the one known changes nothing.
+    pub fn day_comes(&mut self, today: Date) -> BTreeSet<Id> {
+        self.until = self.until.map(|until| until.max(tomorrow(today)));
+        let mut changed = BTreeSet::new();
+        for at in std::mem::take(&mut self.later) {
+            let entry = Arc::clone(&self.entries[at as usize]);
+            if self.is_later(&entry) {
+                self.later.push(at);
+            } else {
+                self.count(at, &entry);
+                changed.extend(entry.envelope.about.iter().copied());
+            }
+        }
+        changed
     }
 
     /// The ledger's id.
@@ -142,6 +209,20 @@ impl Ledger {
         };
         let at = self.entries.len() as u32;
         vacant.insert(at);
+        if self.is_later(&entry) {
+            self.later.push(at);
+        } else {
+            self.count(at, &entry);
+        }
+        let line = self.lines.entry(entry.envelope.device).or_default();
+        line.entry(entry.envelope.line).or_default().push(entry.id);
+        self.newest = self.newest.max(entry.envelope.hlc);
+        self.entries.push(entry);
+        true
+    }
+
+    /// Makes an entry count for what it is about and for what it names.
+    fn count(&mut self, at: u32, entry: &Entry) {
         let mut about = entry.envelope.about.clone();
         about.sort();
         about.dedup();
@@ -154,11 +235,6 @@ impl Ledger {
                 named_by.push(at);
             }
         }
-        let line = self.lines.entry(entry.envelope.device).or_default();
-        line.entry(entry.envelope.line).or_default().push(entry.id);
-        self.newest = self.newest.max(entry.envelope.hlc);
-        self.entries.push(entry);
-        true
     }
 
     /// The entry of this id, if it is here.
@@ -407,6 +483,11 @@ pub(crate) fn line_problems(lines: &BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>) -
         }
     }
     problems
+}
+
+fn tomorrow(today: Date) -> Date {
+    // The last day of the calendar has no other after it.
+    today.add_days(1).unwrap_or(today)
 }
 
 /// What a register says for one subject.

@@ -126,6 +126,14 @@ impl Disk {
         self.get(LINE_KEY).unwrap()
     }
 
+    pub(crate) fn meta(&self, key: &str) -> Option<Bytes> {
+        self.get(key)
+    }
+
+    pub(crate) fn all_meta(&self) -> Vec<(String, Bytes)> {
+        self.all(Store::Meta)
+    }
+
     fn get(&self, key: &str) -> Option<Bytes> {
         self.0.get(&(Store::Meta, key.to_owned())).cloned()
     }

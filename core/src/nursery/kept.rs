@@ -13,13 +13,14 @@ use super::{
     state::{Disagreement, State},
 };
 use crate::{
+    calendar::Date,
     ledger::{
         Ledger,
         body::{Body, Nature},
         entry::Entry,
         id::{EntryId, Id, Noun},
     },
-    pack::{Pack as _, Reader, Writer},
+    pack::{Pack, Reader, Writer},
 };
 
 /// SHA-256 over the sources of this crate: a state that others folded is not used.
@@ -57,6 +58,9 @@ impl Keeping {
             .collect();
         let mut writer = Writer::default();
         ledger.id().put(&mut writer);
+        ledger.until().put(&mut writer);
+        let later = ledger.later().map(|entry| entry.envelope.happened.date());
+        later.min().put(&mut writer);
         let others = others.into_iter();
         let others: Vec<(EntryId, String)> = others
             .map(|(id, entry)| (id, entry.bytes().to_owned()))
@@ -101,14 +105,25 @@ pub struct Resumed {
     pub part: Ledger,
 }
 
-/// Takes a kept state up again and folds on top what arrived since it was kept. Nothing when the bytes are none of
-/// this ledger's, or when something that arrived since needs earlier entries.
-pub fn resume(kept: &[u8], ledger: Id, later: &[Arc<Entry>]) -> Option<Resumed> {
+/// Takes a kept state up again on a day and folds on top what arrived since it was kept. Nothing when the bytes are none
+/// of this ledger's, when a day has come that something was waiting for, or when something that arrived since needs earlier entries.
+pub fn resume(
+    kept: &[u8],
+    ledger: Id,
+    today: Date,
+    later: &[Arc<Entry>],
+) -> Option<Resumed> {
     let mut reader = Reader::new(kept)?;
     if Id::take(&mut reader)? != ledger {
         return None;
     }
-    let mut part = Ledger::new(ledger);
+    let mut part = Ledger::on(ledger, today);
+    // Days that counted count still, and none has come since that something was waiting for.
+    let counted: Option<Date> = Pack::take(&mut reader)?;
+    let waiting: Option<Date> = Pack::take(&mut reader)?;
+    if counted > part.until() || waiting.is_some_and(|day| Some(day) <= part.until()) {
+        return None;
+    }
     for _ in 0..u64::take(&mut reader)? {
         let id = EntryId::take(&mut reader)?;
         let bytes = str::from_utf8(reader.raw()?).ok()?;
@@ -192,7 +207,7 @@ fn since<'a>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::testing::World;
+    use crate::testing::{World, day};
 
     const STORY: &str = "0 mia place pl_1 Bench-2
         0 mia lot lo_1 Red
@@ -222,7 +237,7 @@ mod tests {
         let (kept, n) = (keep(&world.ledger), world.ledger.len());
         world.add(lines);
         let later = &world.ledger.arrived()[n..];
-        (resume(&kept, world.ledger.id(), later), world.state())
+        (resume(&kept, world.ledger.id(), day(400), later), world.state())
     }
 
     #[test]
@@ -253,7 +268,7 @@ mod tests {
         let world = with
             .and("9 ben look b_1 clear")
             .and(&said.replace("10 mia", "11 ben"));
-        let resumed = resume(&kept, world.ledger.id(), &world.ledger.arrived()[n..]);
+        let resumed = resume(&kept, world.ledger.id(), day(400), &world.ledger.arrived()[n..]);
         assert_eq!(resumed.map(|r| r.state), Some(world.state()));
     }
 
@@ -271,7 +286,7 @@ mod tests {
             let (kept, n) = (keep(&world.ledger), world.ledger.len());
             world.add(lines);
             let later = &world.ledger.arrived()[n..];
-            let resumed = resume(&kept, world.ledger.id(), later);
+            let resumed = resume(&kept, world.ledger.id(), day(400), later);
             assert!(resumed.is_none(), "{lines}");
         }
     }
@@ -286,9 +301,30 @@ mod tests {
             early.insert(Arc::clone(entry));
         }
         let kept = keep(&early);
-        assert!(resume(&kept, early.id(), &[]).is_some());
+        assert!(resume(&kept, early.id(), day(400), &[]).is_some());
         let later = world.ledger.get(late).cloned();
-        assert!(resume(&kept, early.id(), later.as_slice()).is_none());
+        assert!(resume(&kept, early.id(), day(400), later.as_slice()).is_none());
+    }
+
+    #[test]
+    fn a_state_waits_for_no_day_that_has_come() {
+        let world = World::of(STORY).and("20 mia died b_1");
+        let on = |today| {
+            let mut ledger = Ledger::on(world.ledger.id(), day(today));
+            for entry in world.ledger.arrived() {
+                ledger.insert(Arc::clone(entry));
+            }
+            ledger
+        };
+        let kept = keep(&on(10));
+        let resumed = |today| resume(&kept, world.ledger.id(), day(today), &[]);
+        for today in [10, 18] {
+            let state = State::fold(&on(today));
+            assert_eq!(resumed(today).map(|r| r.state), Some(state), "day {today}");
+        }
+        // On the day before it, it counts; and on an earlier day than it was kept on, less may count.
+        assert!(resumed(19).is_none() && resumed(9).is_none());
+        assert_ne!(State::fold(&on(18)), State::fold(&on(19)));
     }
 
     #[test]
@@ -297,11 +333,11 @@ mod tests {
         let kept = keep(&world.ledger);
         for cut in 0..kept.len() {
             assert!(
-                resume(&kept[..cut], world.ledger.id(), &[]).is_none(),
+                resume(&kept[..cut], world.ledger.id(), day(400), &[]).is_none(),
                 "cut at {cut}"
             );
         }
         let other = crate::testing::id("l_other");
-        assert!(resume(&kept, other, &[]).is_none());
+        assert!(resume(&kept, other, day(400), &[]).is_none());
     }
 }

@@ -522,3 +522,46 @@ fn trials_and_plans_stand_in_the_order_of_their_days() {
     let names: Vec<&str> = names.map(|(_, plan)| plan.name.as_str()).collect();
     assert_eq!(names, ["Fair", "Market"]);
 }
+
+#[test]
+fn what_is_dated_after_tomorrow_counts_from_its_day_on() {
+    let world = World::of(
+        "900 mia place pl_1 Bench-2
+         900 mia lot lo_1 Red
+         900 mia bulb b_1 lo_1
+         900 mia bulb b_2 lo_1
+         good: 5 mia look b_1 clear
+         look: 11 ben look b_1 clear
+         12 ben died b_1
+         700 ben watered b_2
+         13 ben look b_1 clear ~good
+         900 ben take-back b_1 ~look",
+    );
+    let read_on = |today: i64| {
+        let mut ledger = Ledger::on(world.ledger.id(), day(today));
+        for entry in world.ledger.arrived() {
+            assert!(ledger.insert(Arc::clone(entry)));
+        }
+        ledger
+    };
+    let mut ledger = read_on(10);
+    let mut state = State::fold(&ledger);
+    // Names and take-backs are of no day; all entries are there and are handed on.
+    assert_eq!((ledger.len(), ledger.later().len()), (10, 3));
+    assert_eq!(ledger.digest(), world.ledger.digest());
+    assert_eq!(state.places.len(), 1);
+    let bulb = state.bulb(&id("b_1")).unwrap();
+    assert_eq!((&bulb.fate, bulb.inspected), (&Fate::Here, None));
+    assert!(ledger.stands(ledger.get(world.named("good")).unwrap(), id("b_1")));
+    // The day comes, and folding what it changes gives what folding all gives.
+    for today in [10, 11, 12, 5, 699, 700] {
+        let changed = ledger.day_comes(day(today));
+        state.refold(&ledger, &changed);
+        assert_eq!(state, State::fold(&ledger), "day {today}");
+        if today != 5 {
+            assert_eq!(state, State::fold(&read_on(today)), "day {today}");
+        }
+    }
+    assert_eq!(state, world.state());
+    assert_eq!(ledger.later().len(), 0);
+}

@@ -1,5 +1,7 @@
 //! Messages as bytes, on their way from one thread to the other. Both run the same build.
 
+use std::sync::Arc;
+
 use super::{Done, Message, Task, Told};
 use crate::{
     evidence::{
@@ -10,6 +12,8 @@ use crate::{
         Ask, Attempt, Begins, BulbOutlook, Coming, Counted, Course, Data, Dates, GroupOutlook,
         InWindow, Known, Of, OnDay, Outlook, Sampling, StageComing, Unforeseen, Wanted, Window,
     },
+    handover::{Ending, Rehearsed},
+    ledger::{entry::Entry, id::EntryId},
     pack::{Pack, Reader, Writer, fields, members},
     plan::{self, Advice, Answer, Choice, LotDates, Moved, Nearest, Now, Plan, Refusal, Wish},
     trial::result::{
@@ -71,6 +75,7 @@ members! {
         5 Settles { base, one_more },
         6 Foresight { run, drawn },
         7 Others { run, sides },
+        8 Rehearse { ledger, here, new, today },
     }
     Told {
         0 Ready,
@@ -87,6 +92,7 @@ members! {
         5 Settles { found, one_more },
         6 Foresight(found),
         7 Others { pairs, overall },
+        8 Rehearsed(found),
     }
     Known {
         0 Between { after, by },
@@ -265,6 +271,10 @@ fields! {
         n, stop_water, cut_back, lay_to_rest, inspected, inspect, pot_up, into_light, first_look, coming,
     }
     Moved { days, possible, chance, to_start }
+    Rehearsed {
+        endings, died, left, missing, gone, joined, n_standing, n_bulbs, n_later, later_days,
+    }
+    Ending { kind, who, n_taken_back, n_replaced }
     PlanNextTry { from_published, choices }
     Choice { treatment, rest_weeks, advice, chance, one_bulb, unsure, best, n }
 }
@@ -285,5 +295,18 @@ impl Pack for Share {
     }
     fn take(from: &mut Reader<'_>) -> Option<Self> {
         Self::new(Pack::take(from)?, Pack::take(from)?).ok()
+    }
+}
+
+/// An entry that was read before: its id and its bytes.
+impl Pack for Arc<Entry> {
+    fn put(&self, to: &mut Writer) {
+        self.id.put(to);
+        to.raw(self.bytes().as_bytes());
+    }
+    fn take(from: &mut Reader<'_>) -> Option<Self> {
+        let id = EntryId::take(from)?;
+        let text = str::from_utf8(from.raw()?).ok()?;
+        Entry::read(id, text).ok().map(Self::new)
     }
 }

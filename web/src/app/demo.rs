@@ -28,7 +28,7 @@ impl App {
         let is_empty = self.peek(|records| records.ledger.is_empty());
         if let Some(store) = store.filter(|_| is_empty) {
             let taken = store
-                .import_made(demo.entries, &demo.photos)
+                .import_made(demo.entries, &demo.photos, super::start::fresh_device())
                 .await
                 .map_err(refused)?;
             self.line.set(Some(taken.line));

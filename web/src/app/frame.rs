@@ -25,6 +25,7 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
     view! {
         {move || match app.phase.get() {
             Phase::Broken(why) => view! { <screens::first::Broken why=why /> }.into_any(),
+            Phase::Unfinished(ledger) => view! { <screens::unfinished::Unfinished ledger=ledger /> }.into_any(),
             Phase::First if app.route.with(|route| *route == Route::TakeIn) => {
                 view! { <main class="sheet">{screens::screen(&Route::TakeIn)}</main> }.into_any()
             }

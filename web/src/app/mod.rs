@@ -29,7 +29,7 @@ use crate::words::en as say;
 use route::Route;
 
 pub(crate) use frame::Notices;
-pub(crate) use start::run;
+pub(crate) use start::{fresh_device, run};
 
 /// Entries added between two frames.
 const SLICE_ENTRIES: usize = 1000;
@@ -44,6 +44,8 @@ pub(crate) enum Phase {
     First,
     /// A nursery is open.
     Open,
+    /// The last start of this nursery did not reach its first screen. None of its records was read.
+    Unfinished(Id),
     /// The storage could not be opened; the sentence says why and what to do.
     Broken(String),
 }
@@ -68,6 +70,10 @@ struct Shared {
     last_tap_ms: Cell<f64>,
     drafts: RefCell<Vec<(String, Vec<u8>)>>,
     behind: whole::Behind,
+    /// Whether the page stands.
+    mounted: Cell<bool>,
+    /// What is said with the next message.
+    beside: RefCell<Option<String>>,
 }
 
 /// The handle that screens hold; copying it is free.
@@ -134,6 +140,8 @@ impl App {
             last_tap_ms: Cell::new(0.0),
             drafts: RefCell::new(Vec::new()),
             behind: whole::Behind::default(),
+            mounted: Cell::new(false),
+            beside: RefCell::new(None),
         };
         Self {
             shared: StoredValue::new_local(Rc::new(shared)),
@@ -255,6 +263,11 @@ impl App {
         self.line.set(Some(saved.line));
         self.take_in(saved.missed);
         self.take_in(saved.entries.clone());
+        if let Some(why) = &saved.beside {
+            let beside = say::saved_but(why);
+            self.say(beside.clone());
+            self.shared().beside.replace(Some(beside));
+        }
         store.compact_when_idle();
         if let Some(key) = files.draft_key {
             self.shared()
@@ -394,6 +407,23 @@ impl App {
         changed
     }
 
+    /// The civil day, which may be a new one: records of later days that it brings count from now on.
+    pub(super) fn day_comes(self, today: Date) {
+        let shared = self.shared();
+        let changed = shared.ledger.borrow_mut().day_comes(today);
+        if !changed.is_empty() {
+            shared
+                .state
+                .borrow_mut()
+                .refold(&shared.ledger.borrow(), &changed);
+            shared.behind.make_stale();
+            self.changed();
+        }
+        if self.today.get_untracked() != today {
+            self.today.set(today);
+        }
+    }
+
     /// What is drawn from the records is drawn again.
     fn changed(self) {
         self.version.update(|version| *version += 1);
@@ -407,6 +437,10 @@ impl App {
 
     pub(crate) fn say_saved(self, text: String, entries: Vec<EntryId>) {
         let shared = self.shared();
+        let text = match shared.beside.take() {
+            Some(beside) => format!("{text} {beside}"),
+            None => text,
+        };
         let n = shared.n_said.get() + 1;
         shared.n_said.set(n);
         self.said.set(Some(Said { text, entries, n }));

@@ -13,7 +13,7 @@ use crate::device::{self, clock, entropy, prefs};
 use crate::screens;
 use crate::store::{self, Known, Opened, OpenedSoon, Store, StoreError};
 
-pub(super) fn fresh_device() -> Id {
+pub(crate) fn fresh_device() -> Id {
     Ids::new(entropy::bytes32()).draw(Noun::Device)
 }
 
@@ -38,7 +38,7 @@ pub(crate) async fn run() {
                 .map(|k| k.ledger);
             app.shared().known.replace(known);
             if let Some(ledger) = chosen {
-                app.open(ledger).await;
+                app.open(ledger, false).await;
             }
         }
         Err(why) => app.phase.set(broken(&why)),
@@ -55,6 +55,8 @@ pub(crate) async fn run() {
     if !first {
         device::screen::mark_usable();
     }
+    app.shared().mounted.set(true);
+    app.start_done_soon();
 }
 
 impl App {
@@ -65,21 +67,17 @@ impl App {
             device::screen::to_top();
         });
         device::screen::on_wide(move |wide| self.wide.set(wide));
-        device::screen::on_visible(move || self.today.set(clock::today()));
+        device::screen::on_visible(move || self.day_comes(clock::today()));
         set_interval(
-            move || {
-                let today = clock::today();
-                if self.today.get_untracked() != today {
-                    self.today.set(today);
-                }
-            },
+            move || self.day_comes(clock::today()),
             std::time::Duration::from_secs(30),
         );
     }
 
-    /// Opens a nursery that this device keeps.
-    pub(crate) async fn open(self, ledger: Id) {
-        match Store::open_soon(ledger, fresh_device()).await {
+    /// Opens a nursery that this device keeps; `anyway` even if its last start did not finish.
+    pub(crate) async fn open(self, ledger: Id, anyway: bool) {
+        match Store::open_soon(ledger, fresh_device(), anyway).await {
+            Ok(OpenedSoon::Unfinished) => return self.phase.set(Phase::Unfinished(ledger)),
             Ok(OpenedSoon::Whole(opened)) => self.opened(opened),
             Ok(OpenedSoon::Resumed {
                 store,
@@ -100,6 +98,19 @@ impl App {
         wasm_bindgen_futures::spawn_local(self.note_opened(ledger));
     }
 
+    /// The first screen stands, once what waits to be drawn is drawn.
+    fn start_done_soon(self) {
+        let done = move || {
+            wasm_bindgen_futures::spawn_local(async move {
+                if let Some(store) = self.store() {
+                    // A mark that stays asks one question too many at the next start, and nothing more.
+                    let _ = store.start_done().await;
+                }
+            });
+        };
+        set_timeout(done, std::time::Duration::ZERO);
+    }
+
     /// Notes in the list of nurseries which one was open last. A list that cannot be written only forgets that.
     async fn note_opened(self, ledger: Id) {
         let known = self
@@ -118,6 +129,9 @@ impl App {
     fn opened(self, opened: Opened) {
         let state = State::fold(&opened.ledger);
         self.torn.set(opened.problems.len());
+        if opened.renewed {
+            self.say(crate::words::files::renewed());
+        }
         self.stands(
             opened.store,
             opened.ledger,
@@ -164,6 +178,9 @@ impl App {
         // First what stands on the screen is told, then it is drawn anew: what is drawn away must not be asked again.
         self.version.update(|version| *version += 1);
         self.phase.set(Phase::Open);
+        if self.shared().mounted.get() {
+            self.start_done_soon();
+        }
     }
 
     /// Starts a nursery: its own ledger, its name and the first person.
@@ -218,7 +235,7 @@ impl App {
                 let next = known.first().map(|known| known.ledger);
                 shared.known.replace(known);
                 match next {
-                    Some(ledger) => self.open(ledger).await,
+                    Some(ledger) => self.open(ledger, false).await,
                     None => self.phase.set(Phase::First),
                 }
             }

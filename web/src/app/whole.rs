@@ -68,6 +68,11 @@ impl Behind {
         wish
     }
 
+    /// The state kept last cannot be gone on from.
+    pub(super) fn make_stale(&self) {
+        self.stale.set(true);
+    }
+
     /// Notes an entry that the kept state does not hold.
     pub(super) fn note(&self, entry: &Entry, today: Date) {
         self.n_later.set(self.n_later.get() + 1);
@@ -115,6 +120,7 @@ impl App {
                             self.version.update(|version| *version += 1);
                         }
                         shared.ledger.replace(ledger);
+                        self.day_comes(clock::today());
                         self.whole.set(true);
                         screen::mark_whole();
                         let early = shared.behind.early.take();

@@ -26,6 +26,8 @@ use crate::words::work as words;
 
 /// A thread that has not come up by then is not waited for.
 const START_WITHIN: Duration = Duration::from_secs(10);
+/// How often work that is waited for is asked after, in ms.
+const PAUSE_MS: i32 = 30;
 /// A thread with nothing to do gives its memory back after this long.
 const KEPT_IDLE: Duration = Duration::from_secs(60);
 
@@ -80,6 +82,22 @@ pub(crate) fn ask(task: Task) -> Work {
     work
 }
 
+/// Asks for work that may be stopped from outside however stuck it is: after `limit` its thread is ended. Waits for
+/// what comes of it; a sentence says why it was not done.
+pub(crate) async fn within(task: Task, limit: Duration) -> Result<Done, String> {
+    let work = POOL.with_borrow_mut(|pool| pool.ask(task));
+    let n = work.n;
+    set_timeout(move || POOL.with_borrow_mut(|pool| pool.late(n)), limit);
+    loop {
+        match work.state.get_untracked() {
+            Working::Going(_) => crate::store::pause(PAUSE_MS).await,
+            Working::Done(done) => return Ok(done),
+            Working::Refused(why) => return Err(why),
+            Working::Stopped => return Err(words::stopped().to_owned()),
+        }
+    }
+}
+
 /// In the thread: fetches what the work needs and begins to listen.
 pub(crate) async fn serve(thread: DedicatedWorkerGlobalScope) {
     if second::serve(thread.clone()).await.is_err() {
@@ -132,14 +150,19 @@ impl Pool {
             state: state.clone(),
         });
         if matches!(self.place, Place::None) {
-            self.place = match Thread::start(heard) {
-                Some(thread) => Place::Starting(thread),
-                None => Place::Page(Slices::on_page(heard)),
-            };
-            set_timeout(move || POOL.with_borrow_mut(Pool::not_up), START_WITHIN);
+            self.begin();
         }
         self.tell(Message::Ask { n, task });
         Work { n, state }
+    }
+
+    /// Finds a place for what waits.
+    fn begin(&mut self) {
+        self.place = match Thread::start(heard) {
+            Some(thread) => Place::Starting(thread),
+            None => Place::Page(Slices::on_page(heard)),
+        };
+        set_timeout(move || POOL.with_borrow_mut(Pool::not_up), START_WITHIN);
     }
 
     fn stop(&mut self, n: u64) {
@@ -203,6 +226,25 @@ impl Pool {
                 }
                 here => self.place = here,
             },
+        }
+    }
+
+    /// A task has taken too long: it is given up. A thread that is stuck in it hears nothing and is ended; what else it
+    /// was to do is begun anew in another.
+    fn late(&mut self, n: u64) {
+        let Some(at) = self.waiting.iter().position(|one| one.n == n) else {
+            return;
+        };
+        let late = self.waiting.remove(at);
+        match std::mem::take(&mut self.place) {
+            Place::Thread(thread) | Place::Starting(thread) => drop(thread),
+            here => self.place = here,
+        }
+        self.tell(Message::Stop { n });
+        late.state.set(Working::Refused(words::too_long().to_owned()));
+        if matches!(self.place, Place::None) && !self.waiting.is_empty() {
+            self.begin();
+            self.tell_all();
         }
     }
 

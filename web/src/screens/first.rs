@@ -33,7 +33,7 @@ pub(crate) fn First() -> impl IntoView {
                 let ledger = known.ledger;
                 let open = move |_| {
                     wasm_bindgen_futures::spawn_local(async move {
-                        app.open(ledger).await;
+                        app.open(ledger, false).await;
                         app.go(Route::Due);
                     });
                 };

@@ -38,6 +38,7 @@ pub(crate) mod trial;
 pub(crate) mod trials;
 pub(crate) mod tries_result;
 pub(crate) mod type_in;
+pub(crate) mod unfinished;
 pub(crate) mod walk;
 pub(crate) mod week;
 

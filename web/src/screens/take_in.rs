@@ -1,21 +1,27 @@
 //! Taking a file in: read, shown, and written only after the grower said yes.
 
 use std::rc::Rc;
+use std::time::Duration;
 
-use bloomdue_core::handover::Preview;
+use bloomdue_core::handover::{Preview, Rehearsed};
 use bloomdue_core::handover::join::joined_with;
 use bloomdue_core::handover::json::Reading;
-use bloomdue_core::ledger::{Ledger, entry::Entry, id::Id};
+use bloomdue_core::ledger::{Ledger, id::Id};
 use bloomdue_core::record::Command;
+use bloomdue_core::work::{Done as WorkDone, Task};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::{File, HtmlInputElement};
 
-use crate::app::{App, Phase, app, route::Route};
+use crate::app::{App, Phase, app, fresh_device, route::Route, worker};
 use crate::device::files::take_chosen;
 use crate::parts::heading::Heading;
 use crate::store::{FileError, Known, Store, preview_file, read_file, remember};
 use crate::words::{en, files as say};
+
+/// How long a file may take to be tried out, with what is here: at all, and more for each thousand records.
+const LIMIT: Duration = Duration::from_secs(7);
+const LIMIT_A_THOUSAND: Duration = Duration::from_millis(300);
 
 /// What stands on the screen.
 #[derive(Clone)]
@@ -26,6 +32,7 @@ enum At {
     /// Of the open nursery, or of one that is not open here: then it is kept apart.
     Shown {
         preview: Rc<Preview>,
+        found: Rc<Rehearsed>,
         file: File,
         apart: bool,
         join: Option<Join>,
@@ -41,6 +48,8 @@ enum At {
         n_photos: usize,
         disagreements: usize,
         twice: usize,
+        /// What did not work after the records were taken in, and what else there is to say.
+        beside: Vec<String>,
     },
 }
 
@@ -103,11 +112,11 @@ pub(crate) fn TakeIn() -> impl IntoView {
                 }
                 .into_any()
             }
-            At::Shown { preview, file, apart, join } => {
-                view! { <Shown app=app at=at preview=preview file=file apart=apart join=join /> }.into_any()
+            At::Shown { preview, found, file, apart, join } => {
+                view! { <Shown app=app at=at preview=preview found=found file=file apart=apart join=join /> }.into_any()
             }
-            At::Done { n_new, n_photos, disagreements, twice } => {
-                view! { <Done n_new=n_new n_photos=n_photos disagreements=disagreements twice=twice /> }.into_any()
+            At::Done { n_new, n_photos, disagreements, twice, beside } => {
+                view! { <Done n_new=n_new n_photos=n_photos disagreements=disagreements twice=twice beside=beside /> }.into_any()
             }
         }}
     }
@@ -127,30 +136,51 @@ async fn look_into(app: App, file: File, join: bool) -> Result<At, String> {
             .map_err(|why| en::store_error(&why))?,
         None => Default::default(),
     };
-    let own = app
-        .line
-        .with_untracked(|line| line.as_ref().map(|line| line.device));
-    let is_own = |entry: &Entry| Some(entry.envelope.device) == own;
     let may_join = open && !same && !app.demo.get_untracked();
     if may_join && (join || app.peek(|r| joined_with(r.ledger, reading.ledger))) {
-        return look_into_joined(app, reading, file, is_own).await;
+        return look_into_joined(app, reading, file).await;
     }
     let preview = if same {
-        preview_file(reading, here, is_own, |work| app.peek(|r| work(r.ledger))).await
+        preview_file(reading, here, |work| app.peek(|r| work(r.ledger))).await
     } else {
         if let Err(why) = known_elsewhere(app, &reading) {
             return Ok(At::Elsewhere { why, file });
         }
         let empty = Ledger::new(reading.ledger);
-        preview_file(reading, here, |_| false, |work| work(&empty)).await
+        preview_file(reading, here, |work| work(&empty)).await
     };
     let preview = Rc::new(preview.map_err(|why| say::refusal(&why))?);
+    let found = Rc::new(rehearsed(app, &preview, !same).await?);
     Ok(At::Shown {
         preview,
+        found,
         file,
         apart: !same,
         join: None,
     })
+}
+
+/// Folds a copy of the nursery with what the file brings, beside the page and within a limit.
+async fn rehearsed(app: App, preview: &Preview, apart: bool) -> Result<Rehearsed, String> {
+    let here = if apart {
+        Vec::new()
+    } else {
+        app.peek(|r| r.ledger.arrived().to_vec())
+    };
+    let n = here.len() + preview.new.len();
+    let limit = LIMIT + LIMIT_A_THOUSAND * (n / 1000) as u32;
+    let task = Task::Rehearse {
+        ledger: preview.ledger,
+        here,
+        new: preview.new.clone(),
+        today: app.today.get_untracked(),
+    };
+    match worker::within(task, limit).await {
+        Ok(WorkDone::Rehearsed(found)) => Ok(*found),
+        // The answer is of the kind of the task.
+        Ok(_) => Err(say::not_rehearsed("")),
+        Err(why) => Err(say::not_rehearsed(&why)),
+    }
 }
 
 /// A file of another nursery, read as records of the open one.
@@ -158,7 +188,6 @@ async fn look_into_joined(
     app: App,
     reading: Reading,
     file: File,
-    is_own: impl Fn(&Entry) -> bool,
 ) -> Result<At, String> {
     let store = app
         .store()
@@ -176,12 +205,15 @@ async fn look_into_joined(
         devices: rewritten.devices,
         n_waiting: rewritten.n_waiting,
     };
-    let preview = preview_file(rewritten.reading, here, is_own, |work| {
+    let preview = preview_file(rewritten.reading, here, |work| {
         app.peek(|r| work(r.ledger))
     })
     .await;
+    let preview = Rc::new(preview.map_err(|why| say::refusal(&why))?);
+    let found = Rc::new(rehearsed(app, &preview, false).await?);
     Ok(At::Shown {
-        preview: Rc::new(preview.map_err(|why| say::refusal(&why))?),
+        preview,
+        found,
         file,
         apart: false,
         join: Some(join),
@@ -218,11 +250,19 @@ fn Shown(
     app: App,
     at: RwSignal<At, LocalStorage>,
     preview: Rc<Preview>,
+    found: Rc<Rehearsed>,
     file: File,
     apart: bool,
     join: Option<Join>,
 ) -> impl IntoView {
     let again = file.clone();
+    let ends = app.peek(|r| say::endings(&found, r.state));
+    let much = found.is_much() && !apart;
+    let much_said = say::ends_much(&found);
+    let sure = RwSignal::new(false);
+    let later = found
+        .later_days
+        .map(|(first, last)| say::later(found.n_later as usize, first, last));
     let waiting = join.as_ref().map_or(0, |join| join.n_waiting);
     let joins = join.is_some();
     let lines = say::preview(&preview);
@@ -234,7 +274,12 @@ fn Shown(
     let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
     let kept = StoredValue::new_local((preview, file, join));
     let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
+    let unsound = !preview_is_sound(&kept.with_value(|(preview, ..)| Rc::clone(preview)));
     let yes = move |_| {
+        if much && !sure.get_untracked() {
+            sure.set(true);
+            return;
+        }
         let (preview, file, join) = kept.get_value();
         at.set(At::Writing);
         wasm_bindgen_futures::spawn_local(async move {
@@ -252,14 +297,28 @@ fn Shown(
             <ul>{lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
             {(waiting > 0).then(|| view! { <p class="problem">{say::waiting_for_others(waiting)}</p> })}
             {warnings.into_iter().map(|line| view! { <p class="problem">{line}</p> }).collect_view()}
+            {later.map(|line| view! { <p class="problem">{line}</p> })}
+            {(!ends.is_empty()).then(|| view! {
+                <h2>{say::ends_heading()}</h2>
+                <ul>{ends.into_iter().map(|line| view! { <li class="problem">{line}</li> }).collect_view()}</ul>
+            })}
         </div>
         {if nothing && !apart && !unlinked {
-            view! { <p class="say">{say::nothing_new()}</p> }.into_any()
+            let said = if unsound { say::nothing_new_of_what_is_sound() } else { say::nothing_new() };
+            view! { <p class="say">{said}</p> }.into_any()
         } else {
             view! {
+                {move || sure.get().then(|| view! { <p class="problem" role="alert">{much_said.clone()}</p> })}
                 <button type="button" class="btn main" on:click=yes>
-                    {if apart && open { say::keep_apart() } else { say::take_it_in() }}
+                    {move || match (sure.get(), apart && open) {
+                        (true, _) => say::take_in_all_the_same(),
+                        (false, true) => say::keep_apart(),
+                        (false, false) => say::take_it_in(),
+                    }}
                 </button>
+                {move || sure.get().then(|| view! {
+                    <a class="btn gap-above" href=Route::Files.href()>{say::leave_it()}</a>
+                })}
                 {open.then(|| view! { <p class="small">{say::nothing_written_yet()}</p> })}
                 {apart.then(|| view! { <StartedTwice app=app at=at file=again /> })}
             }
@@ -293,29 +352,43 @@ async fn write(
             n_photos: 0,
             disagreements: 0,
             twice: 0,
+            beside: Vec::new(),
         });
     }
-    let taken = store.import(preview, file).await.map_err(failed)?;
+    let taken = store
+        .import(preview, file, &file.name(), fresh_device())
+        .await
+        .map_err(failed)?;
+    // From here on the records are kept, and whatever fails is said beside that.
+    let mut beside: Vec<String> = taken.beside.iter().map(en::saved_but).collect();
+    if taken.renewed {
+        beside.push(say::renewed().to_owned());
+    }
     let n_new = taken.entries.len();
     app.line.set(Some(taken.line));
     app.take_in_many(taken.missed).await;
     app.take_in_many(taken.entries).await;
     app.settle_who();
-    if let Some(Join { to, devices, .. }) = join {
-        app.record(Command::Join { to, devices }).await?;
+    if let Some(Join { to, devices, .. }) = join
+        && let Err(why) = app.record(Command::Join { to, devices }).await
+    {
+        beside.push(say::taken_but(&why));
     }
     if let Some(name) = app.peek(|r| r.state.name.shown().cloned()) {
         let known = app
             .known_now()
             .into_iter()
             .find(|known| known.ledger == preview.ledger);
-        if let Some(known) = known {
-            remember(&Known { name, ..known }).await.map_err(failed)?;
+        if let Some(known) = known
+            && let Err(why) = remember(&Known { name, ..known }).await
+        {
+            beside.push(say::taken_but(&failed(why)));
         }
     }
     if apart {
         // The screen belongs to another nursery from now on; what was done is said at its foot.
-        app.say(say::taken(n_new, taken.n_photos));
+        let said = [vec![say::taken(n_new, taken.n_photos)], beside.clone()].concat();
+        app.say(said.join(" "));
         app.go(if app.who.get_untracked().is_none() {
             Route::People
         } else {
@@ -328,14 +401,30 @@ async fn write(
         n_photos: taken.n_photos,
         disagreements: after.saturating_sub(before),
         twice: preview.n_twin_acts,
+        beside,
     })
 }
 
+/// Whether all of a file could be read.
+fn preview_is_sound(preview: &Preview) -> bool {
+    preview.unreadable.is_empty()
+        && preview.changed.is_empty()
+        && preview.damaged_photos.is_empty()
+        && !preview.cut_off
+}
+
 #[component]
-fn Done(n_new: usize, n_photos: usize, disagreements: usize, twice: usize) -> impl IntoView {
+fn Done(
+    n_new: usize,
+    n_photos: usize,
+    disagreements: usize,
+    twice: usize,
+    beside: Vec<String>,
+) -> impl IntoView {
     let app = app();
     view! {
         <p class="say" role="status">{say::taken(n_new, n_photos)}</p>
+        {beside.into_iter().map(|line| view! { <p class="notice" role="status">{line}</p> }).collect_view()}
         {(disagreements > 0).then(|| to_settle(say::new_disagreements(disagreements)))}
         {(twice > 0).then(|| to_settle(say::acts_twice(twice)))}
         <Show when=move || app.who.get().is_none()>

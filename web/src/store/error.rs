@@ -40,7 +40,7 @@ impl StoreError {
     /// Browsers name their exceptions; their sentences differ and only tell one case apart.
     fn named(text: &str) -> Self {
         let has = |part: &str| text.contains(part);
-        if has("QuotaExceededError") {
+        if has("QuotaExceededError") || has("Failed to write blobs") {
             Self::Full
         } else if has("VersionError") {
             Self::NewerVersion

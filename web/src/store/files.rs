@@ -2,7 +2,10 @@
 //!
 //! A photo passes through the program's memory one at a time, and a file never stands there whole.
 
-use std::{collections::HashMap, sync::Arc};
+use std::{
+    collections::{BTreeSet, HashMap},
+    sync::Arc,
+};
 
 use bloomdue_core::{
     handover::{
@@ -13,9 +16,9 @@ use bloomdue_core::{
         Ledger,
         body::Body,
         entry::Entry,
-        id::AttachmentHash,
+        id::{AttachmentHash, Id},
         shelf::{
-            self, Attachment, BLOCK_ENTRIES, BLOCKS_KEY, Imported, Intake, LINE_KEY, LineRow, Op,
+            self, Attachment, BLOCK_ENTRIES, BLOCKS_KEY, FILES_KEY, Imported, Intake, LINE_KEY, LineRow, Op,
             Store as Shelf,
         },
     },
@@ -77,6 +80,20 @@ pub(crate) struct TakenIn {
     pub(crate) line: LineRow,
     /// How many photos and small pictures were new.
     pub(crate) n_photos: usize,
+    /// Whether another device writes under this one's name, which therefore took a new one.
+    pub(crate) renewed: bool,
+    /// They are kept, and the browser did not answer when they were to be read back.
+    pub(crate) beside: Option<StoreError>,
+}
+
+/// Where entries to be taken in come from.
+struct Origin {
+    /// Of the file; nothing when they were made here.
+    file: Option<String>,
+    /// Devices that doubled their line numbers.
+    doubled: BTreeSet<Id>,
+    /// A name for this installation, drawn now.
+    fresh: Id,
 }
 
 /// Reads a file without writing anything.
@@ -98,7 +115,6 @@ pub(crate) async fn read_file(file: &Blob) -> Result<Reading, FileError> {
 pub(crate) async fn preview_file(
     reading: Reading,
     here: PhotosHere,
-    is_own: impl Fn(&Entry) -> bool,
     with: impl Fn(&mut dyn FnMut(&Ledger)),
 ) -> Result<Preview, Refusal> {
     let mut id = reading.ledger;
@@ -107,7 +123,7 @@ pub(crate) async fn preview_file(
     let mut more = true;
     while more {
         breathe().await;
-        with(&mut |ledger| more = previewing.compare(ledger, &is_own, now_ms(), SLICE_ENTRIES));
+        with(&mut |ledger| more = previewing.compare(ledger, now_ms(), SLICE_ENTRIES));
     }
     breathe().await;
     let mut previewing = Some(previewing);
@@ -143,8 +159,13 @@ impl Piece {
 
 /// Lets the page paint and answer taps.
 pub(crate) async fn breathe() {
+    pause(0).await;
+}
+
+/// The same for some milliseconds.
+pub(crate) async fn pause(ms: i32) {
     let (done, waiting) = once();
-    after_ms(0, move || {
+    after_ms(ms, move || {
         done.give(());
     });
     // A timer that is never called leaves nothing to wait for.
@@ -156,13 +177,23 @@ impl Store {
     ///
     /// # Errors
     /// None of the entries were taken in. Photos that were are kept; doing it again goes on from there.
+    ///
+    /// The file is remembered by `name`; `fresh` becomes this installation's name if another one writes under the
+    /// present one.
     pub(crate) async fn import(
         &self,
         preview: &Preview,
         file: &Blob,
+        name: &str,
+        fresh: Id,
     ) -> Result<TakenIn, StoreError> {
         let n_photos = self.import_photos(preview, file).await?;
-        self.import_new(preview.new.clone(), n_photos).await
+        let origin = Origin {
+            file: Some(name.to_owned()),
+            doubled: preview.doubled.clone(),
+            fresh,
+        };
+        self.import_new(preview.new.clone(), n_photos, &origin).await
     }
 
     /// Takes in records that were made on this device with their pictures: the demo.
@@ -173,13 +204,19 @@ impl Store {
         &self,
         entries: Vec<Arc<Entry>>,
         pictures: &[Attachment],
+        fresh: Id,
     ) -> Result<TakenIn, StoreError> {
         for chunk in pictures.chunks(CHUNK_PHOTOS) {
             let ops: Vec<Op> = chunk.iter().map(|p| p.put(Shelf::Attachments)).collect();
             self.run(&[Shelf::Attachments], Durability::Strict, ops)
                 .await?;
         }
-        self.import_new(entries, pictures.len()).await
+        let origin = Origin {
+            file: None,
+            doubled: BTreeSet::new(),
+            fresh,
+        };
+        self.import_new(entries, pictures.len(), &origin).await
     }
 
     /// Takes entries in, as often as another tab was quicker.
@@ -187,22 +224,30 @@ impl Store {
         &self,
         mut new: Vec<Arc<Entry>>,
         n_photos: usize,
+        origin: &Origin,
     ) -> Result<TakenIn, StoreError> {
         let mut missed = Vec::new();
         loop {
-            let mut intake = Intake::new(now_ms());
+            let doubled = origin.doubled.iter().copied();
+            let mut intake = Intake::new(now_ms(), origin.fresh).with_doubled(doubled);
+            if let Some(name) = &origin.file {
+                intake = intake.of_file(name);
+            }
             for slice in new.chunks(SLICE_ENTRIES) {
                 intake.add(slice);
                 breathe().await;
             }
             let expected = self.0.known.get();
-            if let Some(imported) = self.import_entries(intake, expected).await? {
+            let (imported, beside) = self.import_entries(intake, expected).await?;
+            if let Some(imported) = imported {
                 self.tell_others();
                 return Ok(TakenIn {
                     entries: new,
                     missed,
                     line: imported.line,
                     n_photos,
+                    renewed: imported.renewed,
+                    beside,
                 });
             }
             // Another tab was quicker: what it wrote is not new any more.
@@ -263,7 +308,7 @@ impl Store {
         &self,
         intake: Intake,
         expected: u64,
-    ) -> Result<Option<Imported>, StoreError> {
+    ) -> Result<(Option<Imported>, Option<StoreError>), StoreError> {
         let [meta, blocks, tail] = [Shelf::Meta, Shelf::Blocks, Shelf::Tail].map(Shelf::name);
         let connection = self.connection().await?;
         let store = self.clone();
@@ -274,11 +319,13 @@ impl Store {
                 &[
                     (meta, Read::Row(LINE_KEY.to_owned())),
                     (meta, Read::Row(BLOCKS_KEY.to_owned())),
+                    (meta, Read::Row(FILES_KEY.to_owned())),
                 ],
                 move |found| {
                     let line = found.first().and_then(row).unwrap_or_default();
-                    let list = found.get(1).and_then(row);
-                    let imported = shelf::import(&line, list.as_deref(), expected, &intake)?;
+                    let [list, files] = [1, 2].map(|at| found.get(at).and_then(row));
+                    let (list, files) = (list.as_deref(), files.as_deref());
+                    let imported = shelf::import(&line, list, files, expected, &intake)?;
                     let ops = imported.as_ref().map(|i| i.ops.clone());
                     Ok((ops.unwrap_or_default(), imported))
                 },
@@ -289,13 +336,19 @@ impl Store {
                 },
             )
             .await?;
-        if let Some(imported) = &imported {
-            for ops in imported.ops.chunks(CHECKED_AT_ONCE) {
-                self.retrying(async |connection| rows_stand(&connection, ops).await)
-                    .await?;
+        // From here on they are on the medium.
+        let mut beside = None;
+        for ops in imported.iter().flat_map(|i| i.ops.chunks(CHECKED_AT_ONCE)) {
+            match self
+                .retrying(async |connection| rows_stand(&connection, ops).await)
+                .await
+            {
+                Ok(_) => {}
+                Err(StoreError::NotReadBack) => return Err(StoreError::NotReadBack),
+                Err(why) => beside = Some(why),
             }
         }
-        Ok(imported)
+        Ok((imported, beside))
     }
 
     /// Writes everything into a file, in pieces. `made` is the civil time on the device, to the minute.
@@ -359,13 +412,13 @@ fn media_types(ledger: &Ledger) -> HashMap<AttachmentHash, String> {
 }
 
 /// A file growing out of pieces. The browser keeps blobs outside the page's memory, so pieces become one now and then.
-struct Parts {
+pub(super) struct Parts {
     parts: Array,
     n_bytes: usize,
 }
 
 impl Parts {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         Self {
             parts: Array::new(),
             n_bytes: 0,
@@ -373,7 +426,7 @@ impl Parts {
     }
 
     /// Adds a piece; true when the pieces so far were handed to the browser.
-    fn add(&mut self, piece: &str) -> Result<bool, StoreError> {
+    pub(super) fn add(&mut self, piece: &str) -> Result<bool, StoreError> {
         self.parts.push(&JsValue::from_str(piece));
         self.n_bytes += piece.len();
         if self.n_bytes < CHUNK_BYTES {
@@ -384,7 +437,7 @@ impl Parts {
         Ok(true)
     }
 
-    fn finish(self) -> Result<Blob, StoreError> {
+    pub(super) fn finish(self) -> Result<Blob, StoreError> {
         blob_of(&self.parts, "application/json")
     }
 }

@@ -9,7 +9,7 @@ use bloomdue_core::{
         id::Id,
         shelf::{
             self, BLOCKS_KEY, BlocksRow, Fresh, LINE_KEY, LineRow, MadeOf, Op, Opening, RowProblem,
-            Store as Shelf,
+            START_KEY, Store as Shelf,
         },
     },
     nursery::kept::{FOLD, Resumed, resume},
@@ -19,7 +19,7 @@ use wasm_bindgen::JsValue;
 use super::{
     Opened, Store, StoreError, breathe, connect,
     database::{Connection, Durability, Fate, Read, row},
-    fresh, pair,
+    fresh, now_ms, pair,
     saving::shared,
 };
 
@@ -31,6 +31,8 @@ type Rows = Vec<(String, Vec<u8>)>;
 
 /// A nursery opened as soon as its first screen can be drawn.
 pub(crate) enum OpenedSoon {
+    /// Not opened, and nothing of it was read: an earlier start did not reach its first screen.
+    Unfinished,
     /// With every entry: there was no kept state that may be used.
     Whole(Opened),
     /// From the kept state.
@@ -62,8 +64,19 @@ pub(crate) struct Rest {
 
 impl Store {
     /// Opens a nursery's storage, from the kept state if there is one that may be used.
-    pub(crate) async fn open_soon(ledger: Id, fresh_device: Id) -> Result<OpenedSoon, StoreError> {
+    ///
+    /// The start is marked before anything is read, until [`Store::start_done`]. `anyway` opens it whatever an earlier
+    /// mark says.
+    pub(crate) async fn open_soon(
+        ledger: Id,
+        fresh_device: Id,
+        anyway: bool,
+    ) -> Result<OpenedSoon, StoreError> {
         let (connection, fate) = connect(ledger).await?;
+        if !mark_start(&connection, anyway).await? {
+            connection.close();
+            return Ok(OpenedSoon::Unfinished);
+        }
         let fresh = fresh(ledger, fresh_device);
         let found = read_first(&connection).await?;
         match resume_from(&found, fresh) {
@@ -147,6 +160,29 @@ impl Store {
     }
 }
 
+/// Marks that a start begins; false when an earlier one did not finish.
+async fn mark_start(connection: &Connection, anyway: bool) -> Result<bool, StoreError> {
+    let meta = Shelf::Meta.name();
+    connection
+        .change(
+            &[meta],
+            Durability::Relaxed,
+            &[(meta, Read::Row(START_KEY.to_owned()))],
+            move |found| {
+                let before = found.first().and_then(row);
+                let ops = if anyway {
+                    Some(shelf::start_anyway(now_ms()))
+                } else {
+                    shelf::begin_start(before.as_deref(), now_ms())
+                };
+                let goes_on = ops.is_some();
+                Ok((ops.unwrap_or_default(), goes_on))
+            },
+            |_| {},
+        )
+        .await
+}
+
 /// Everything but the blocks, as it stands at one moment.
 async fn read_first(connection: &Connection) -> Result<Vec<JsValue>, StoreError> {
     let [meta, tail, cache, drafts] =
@@ -184,7 +220,7 @@ fn resume_from(found: &[JsValue], fresh: Fresh) -> Option<From> {
     let list = found.get(1).and_then(row);
     let tail = pair(found, 2);
     let kept = shelf::kept(&cache, &FOLD, fresh.ledger, &line, list.as_deref(), &tail)?;
-    let resumed = resume(&kept.state, fresh.ledger, &kept.later)?;
+    let resumed = resume(&kept.state, fresh.ledger, kept.line.today(fresh.today), &kept.later)?;
     Some(From {
         resumed,
         n_later: kept.later.len(),

@@ -9,6 +9,7 @@ mod error;
 mod files;
 mod kept;
 mod once;
+mod raw;
 mod photos;
 #[cfg(feature = "probe")]
 pub(crate) mod probe;
@@ -34,8 +35,9 @@ use web_sys::BroadcastChannel;
 pub(crate) use database::when_idle;
 use database::{Connection, Durability, Fate, Read, keyed, ledger_stores, row};
 pub(crate) use error::StoreError;
-pub(crate) use files::{FileError, PhotosIn, breathe, preview_file, read_file};
+pub(crate) use files::{FileError, PhotosIn, breathe, pause, preview_file, read_file};
 pub(crate) use kept::{OpenedSoon, Rest};
+pub(crate) use raw::{raw_file, set_last_aside};
 pub(crate) use registry::{Known, registry, remember};
 pub(crate) use state::{StorageState, ask_to_persist, storage_state};
 
@@ -71,6 +73,8 @@ pub(crate) struct Opened {
     pub(crate) problems: Vec<RowProblem>,
     /// Forms not saved yet, by the screen's key.
     pub(crate) drafts: Vec<(String, Vec<u8>)>,
+    /// Whether another device writes under this one's name, which therefore took a new one.
+    pub(crate) renewed: bool,
 }
 
 /// The wall clock, in ms since 1970.
@@ -94,6 +98,7 @@ impl Store {
         fresh: Fresh,
     ) -> Result<Opened, StoreError> {
         let mut read = read_all(&connection, fresh).await?;
+        let renewed = read.opened.renewed;
         // Another tab may be setting up the same database: whoever is second reads again.
         while !read.opened.repairs.is_empty() && !repair(&connection, &read).await? {
             read = read_all(&connection, fresh).await?;
@@ -110,6 +115,7 @@ impl Store {
             line: opened.line,
             problems: opened.problems,
             drafts,
+            renewed: opened.renewed || renewed,
         })
     }
 
@@ -247,6 +253,7 @@ fn fresh(ledger: Id, device: Id) -> Fresh {
         ledger,
         device,
         now_ms: now_ms(),
+        today: crate::device::clock::today(),
     }
 }
 

@@ -11,7 +11,7 @@ use bloomdue_core::{
         Ledger,
         body::{Act, ActKind, Body, Note, Photo},
         clock,
-        entry::{Draft, Entry},
+        entry::Draft,
         have::to_hex,
         id::{Id, Ids, Noun},
         shelf::{Attachment, Form},
@@ -274,18 +274,17 @@ impl Probe {
             Ok(blob) => blob,
             Err(text) => super::photos::blob_of(&Array::of1(&text), "application/json")?,
         };
-        let (store, ledger, device) =
-            self.with(|open| (open.store.clone(), Rc::clone(&open.ledger), open.device))?;
+        let (store, ledger) = self.with(|open| (open.store.clone(), Rc::clone(&open.ledger)))?;
         let reading: Reading = read_file(&file).await.map_err(|why| match why {
             FileError::Refused(why) => StoreError::Other(why.to_string()),
             FileError::Unread(why) => why,
         })?;
         let photos = store.photos_here().await?;
-        let own = |entry: &Entry| entry.envelope.device == device;
-        let preview = preview_file(reading, photos, own, |work| work(&ledger.borrow()))
+        let preview = preview_file(reading, photos, |work| work(&ledger.borrow()))
             .await
             .map_err(|why| StoreError::Other(why.to_string()))?;
-        let taken = store.import(&preview, &file).await?;
+        let fresh = Ids::new(crate::device::entropy::bytes32()).draw(Noun::Device);
+        let taken = store.import(&preview, &file, "probe", fresh).await?;
         let n_new = taken.entries.len();
         for slice in taken.missed.chunks(1000).chain(taken.entries.chunks(1000)) {
             for entry in slice {

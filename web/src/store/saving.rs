@@ -31,6 +31,9 @@ pub(crate) struct Saved {
     pub(crate) missed: Vec<Arc<Entry>>,
     /// How far this device has come.
     pub(crate) line: LineRow,
+    /// It is saved, and the browser did not answer afterwards: what was written, or what other tabs saved before,
+    /// could not be read. Both are met again at the next save or start.
+    pub(crate) beside: Option<StoreError>,
 }
 
 /// Rows with their keys.
@@ -47,7 +50,7 @@ impl Store {
         let known = self.0.known.get();
         let connection = self.connection().await?;
         let first = self.append_on(&connection, &form).await;
-        let appended = match first {
+        let (appended, unproven) = match first {
             Err(StoreError::ConnectionLost) => {
                 self.close();
                 let connection = self.connection().await?;
@@ -62,11 +65,17 @@ impl Store {
             done => done?,
         };
         self.tell_others();
-        let missed = self.read_unread().await?;
+        // The form is saved whatever comes of this.
+        let (missed, unread) = match self.read_unread().await {
+            Ok(missed) => (missed, None),
+            Err(why) => (Vec::new(), Some(why)),
+        };
+        let beside = unproven.or(unread);
         Ok(Saved {
             entries: appended.entries,
             missed,
             line: appended.line,
+            beside,
         })
     }
 
@@ -74,7 +83,7 @@ impl Store {
         &self,
         connection: &Connection,
         form: &Rc<Form>,
-    ) -> Result<Appended, StoreError> {
+    ) -> Result<(Appended, Option<StoreError>), StoreError> {
         let mut stores = vec![Shelf::Meta.name(), Shelf::Tail.name()];
         let optional = [
             (!form.attachments.is_empty(), Shelf::Attachments),
@@ -97,8 +106,20 @@ impl Store {
                 move |appended| store.arrived_here(appended),
             )
             .await?;
-        self.read_back(connection, &appended).await?;
-        Ok(appended)
+        // It is on the medium. Where the browser does not answer it is asked once more, over a new connection.
+        let mut read_back = self.read_back(connection, &appended).await;
+        if !matches!(read_back, Ok(()) | Err(StoreError::NotReadBack)) {
+            self.close();
+            read_back = match self.connection().await {
+                Ok(connection) => self.read_back(&connection, &appended).await,
+                Err(why) => Err(why),
+            };
+        }
+        match read_back {
+            Ok(()) => Ok((appended, None)),
+            Err(StoreError::NotReadBack) => Err(StoreError::NotReadBack),
+            Err(why) => Ok((appended, Some(why))),
+        }
     }
 
     /// Notes what this tab has saved itself, and what came before it from others. Runs in the `complete` event, so
@@ -160,17 +181,21 @@ impl Store {
         if entries.is_empty() {
             return Ok(None);
         }
-        let mut missed = self.read_unread_on(connection).await?;
+        let (mut missed, beside) = match self.read_unread_on(connection).await {
+            Ok(missed) => (missed, None),
+            Err(why) => (Vec::new(), Some(why)),
+        };
         missed.retain(|entry| entry.envelope.form != form.id);
         Ok(Some(Saved {
             entries,
             missed,
             line,
+            beside,
         }))
     }
 
     /// Entries with these arrivals, from wherever they stand now.
-    async fn entries_between(
+    pub(super) async fn entries_between(
         &self,
         connection: &Connection,
         from: u64,

@@ -71,6 +71,16 @@ pub(crate) fn store_error(why: &StoreError) -> String {
     }
 }
 
+/// Something was saved, and what comes after it failed.
+pub(crate) fn saved_but(why: &StoreError) -> String {
+    let why = match why {
+        StoreError::Other(name) => format!("the browser says {name}"),
+        StoreError::Refused(error) => error.to_string(),
+        _ => "the browser's storage did not answer afterwards".to_owned(),
+    };
+    format!("It is saved, but {why}. Reload the page to see all that is here.")
+}
+
 pub(crate) fn choose_who() -> &'static str {
     "Choose who is recording first: Files, then Persons."
 }

@@ -49,8 +49,9 @@ pub(crate) fn dark() -> &'static str {
 }
 
 use bloomdue_core::calendar::Date;
-use bloomdue_core::handover::{Preview, json::Refusal};
-use bloomdue_core::ledger::{Problem, body::Body};
+use bloomdue_core::handover::{Preview, Rehearsed, json::Refusal};
+use bloomdue_core::ledger::shelf::FileTaken;
+use bloomdue_core::ledger::{Ledger, Problem, body::Body, id::Id};
 use bloomdue_core::nursery::{State, state::Disagreement};
 
 use super::en::{bulbs, date_short, plural};
@@ -248,18 +249,6 @@ pub(crate) fn preview(preview: &Preview) -> Vec<String> {
             records(preview.reformatted.len())
         ));
     }
-    if !preview.would_replace_own.is_empty() {
-        lines.push(format!(
-            "{} of yours would be put right by others",
-            records(preview.would_replace_own.len())
-        ));
-    }
-    if !preview.would_take_back_own.is_empty() {
-        lines.push(format!(
-            "{} of yours would be taken back by others",
-            records(preview.would_take_back_own.len())
-        ));
-    }
     if preview.n_twin_acts > 0 {
         lines.push(format!(
             "{}; you settle it afterwards under Disagreements",
@@ -273,10 +262,249 @@ pub(crate) fn preview(preview: &Preview) -> Vec<String> {
             records(n_unknown)
         ));
     }
-    if preview.whole {
+    let is_sound = preview.damaged_photos.is_empty() && preview.unreadable.is_empty();
+    if preview.whole && is_sound {
         lines.push("The file is whole and unchanged.".to_owned());
     }
     lines
+}
+
+/// Why a file that was read is not taken in: it could not be tried out.
+pub(crate) fn not_rehearsed(why: &str) -> String {
+    format!(
+        "This file is not taken in: working out what it would change did not get through. {why} Nothing was written. Ask whoever sent it for a new one."
+    )
+}
+
+/// Bulbs or writers that are named one by one.
+const NAMED: usize = 10;
+
+/// What would end, line by line; empty when nothing would.
+pub(crate) fn endings(found: &Rehearsed, state: &State) -> Vec<String> {
+    let mut lines = Vec::new();
+    for ending in found.endings.iter().take(NAMED) {
+        let of = |n: u32, how: &str| {
+            format!(
+                "{} by {} would be {how}",
+                plural(n as usize, &kind_word(&ending.kind), &kinds_word(&ending.kind)),
+                name_or(state, ending.who)
+            )
+        };
+        if ending.n_taken_back > 0 {
+            lines.push(of(ending.n_taken_back, "taken back"));
+        }
+        if ending.n_replaced > 0 {
+            lines.push(of(ending.n_replaced, "replaced"));
+        }
+    }
+    if found.endings.len() > NAMED {
+        lines.push(format!("… and {} more kinds of records", found.endings.len() - NAMED));
+    }
+    let mut of_bulbs = |ids: &[Id], how: &str| {
+        if !ids.is_empty() {
+            let named: Vec<&str> = ids
+                .iter()
+                .take(NAMED)
+                .map(|id| name_or(state, *id))
+                .collect();
+            let more = if ids.len() > NAMED { " …" } else { "" };
+            lines.push(format!(
+                "{} would {how}: {}{more}",
+                bulbs(ids.len()),
+                named.join(", ")
+            ));
+        }
+    };
+    of_bulbs(&found.died, "have died");
+    of_bulbs(&found.left, "have left");
+    of_bulbs(&found.missing, "be missing");
+    of_bulbs(&found.gone, "be gone from every list");
+    of_bulbs(&found.joined, "be one with another");
+    lines
+}
+
+fn name_or(state: &State, id: Id) -> &str {
+    match state.name_of(id) {
+        "" => "someone not named",
+        name => name,
+    }
+}
+
+/// A record of this kind, as few words as tell it.
+fn kind_word(kind: &str) -> String {
+    match kind {
+        "look" => "look".to_owned(),
+        "note" => "note".to_owned(),
+        "photo" => "photo".to_owned(),
+        other => format!("record of the kind “{other}”"),
+    }
+}
+
+fn kinds_word(kind: &str) -> String {
+    match kind {
+        "look" | "note" | "photo" => format!("{kind}s"),
+        other => format!("records of the kind “{other}”"),
+    }
+}
+
+pub(crate) fn ends_heading() -> &'static str {
+    "What would end here"
+}
+
+/// Before the second tap.
+pub(crate) fn ends_much(found: &Rehearsed) -> String {
+    format!(
+        "This file ends {} and takes {} out of the nursery. Take it in only if you know why.",
+        records(found.n_ended()),
+        bulbs(found.n_bulbs_ended())
+    )
+}
+
+pub(crate) fn take_in_all_the_same() -> &'static str {
+    "Take it in all the same"
+}
+
+pub(crate) fn leave_it() -> &'static str {
+    "Leave it"
+}
+
+/// Records of days after tomorrow; `first` and `last` are their days.
+pub(crate) fn later(n: usize, first: Date, last: Date) -> String {
+    let days = if first == last {
+        format!("{first}")
+    } else {
+        format!("{first} to {last}")
+    };
+    format!(
+        "{} dated after tomorrow ({days}): they do not count until their day",
+        records(n)
+    )
+}
+
+/// The same of those that are here; nothing when there are none.
+pub(crate) fn later_here(ledger: &Ledger) -> Option<String> {
+    let days = || ledger.later().map(|entry| entry.envelope.happened.date());
+    Some(later(days().len(), days().min()?, days().max()?))
+}
+
+/// Nothing is new, but not all of the file could be read.
+pub(crate) fn nothing_new_of_what_is_sound() -> &'static str {
+    "Nothing new in what could be read of this file. What could not is named above; ask for the file again."
+}
+
+/// Another device writes under this one's name.
+pub(crate) fn renewed() -> &'static str {
+    "Another device writes under this one's name: this one's storage was copied, or a file was changed by hand. This device goes by a new name from now on. Nothing is lost, and recording goes on."
+}
+
+/// A file was taken in, and something after it failed.
+pub(crate) fn taken_but(why: &str) -> String {
+    format!("The records are taken in. After that something did not work: {why}")
+}
+
+pub(crate) fn files_taken() -> &'static str {
+    "Files taken in"
+}
+
+/// A file that was taken in, in one line.
+pub(crate) fn file_taken(file: &FileTaken, when: &str) -> String {
+    let n = records(file.n as usize);
+    if file.is_aside() {
+        format!("{when}, {n}, set aside")
+    } else {
+        format!("{when}, {n}")
+    }
+}
+
+pub(crate) fn take_all_back() -> &'static str {
+    "Take all of it back"
+}
+
+/// Before all that a file brought is taken back.
+pub(crate) fn take_all_back_under(n: usize) -> String {
+    format!(
+        "This writes take-backs for {} that this file brought. Like all records they travel: with your next file they take effect on the other devices too. They can be taken back themselves.",
+        records(n)
+    )
+}
+
+pub(crate) fn all_taken_back(name: &str) -> String {
+    format!("All of {name} taken back")
+}
+
+pub(crate) fn bring_back() -> &'static str {
+    "Bring it back"
+}
+
+pub(crate) fn bring_back_under() -> &'static str {
+    "All that this file brought was taken back here. This takes those take-backs back; that travels too."
+}
+
+pub(crate) fn brought_back(name: &str) -> String {
+    format!("{name} stands again")
+}
+
+pub(crate) fn nothing_in_force() -> &'static str {
+    "Nothing of this file is in force any more."
+}
+
+pub(crate) fn write_aside() -> &'static str {
+    "Write what was set aside to a file"
+}
+
+/// `quarry-steps-set-aside.bloomdue.json`
+pub(crate) fn aside_name(nursery: &str, today: Date) -> String {
+    file_name(&format!("{nursery} set aside"), today)
+}
+
+pub(crate) fn raw_name(nursery: &str, today: Date) -> String {
+    file_name(&format!("{nursery} as it stands"), today)
+}
+
+pub(crate) fn unfinished() -> &'static str {
+    "The last start did not finish"
+}
+
+pub(crate) fn unfinished_under(name: &str) -> String {
+    format!(
+        "{name} was being opened and the first screen was not reached. Often the device was only switched off or ran out of power. Everything that was shown as saved is on this device."
+    )
+}
+
+pub(crate) fn open_it() -> &'static str {
+    "Open it"
+}
+
+pub(crate) fn if_it_comes_back() -> &'static str {
+    "If this page comes back after that, the records may hold something that the program does not get through:"
+}
+
+pub(crate) fn write_raw() -> &'static str {
+    "Write the records to a file, as they stand"
+}
+
+pub(crate) fn set_aside() -> &'static str {
+    "Set aside what the last file brought"
+}
+
+pub(crate) fn set_aside_under() -> &'static str {
+    "Its records leave the nursery and are kept on this device, byte for byte. Under Files they can be written to a file and taken in again."
+}
+
+pub(crate) fn was_set_aside(file: &FileTaken) -> String {
+    format!(
+        "{} of {} are set aside. Open the nursery now.",
+        records(file.n as usize),
+        file.name
+    )
+}
+
+pub(crate) fn nothing_to_set_aside() -> &'static str {
+    "No file was taken in that could be set aside."
+}
+
+pub(crate) fn other_nursery(name: &str) -> String {
+    format!("Open {name} instead")
 }
 
 /// What is wrong with a file, line by line.

@@ -19,3 +19,8 @@ pub(crate) fn stopped() -> &'static str {
 pub(crate) fn failed(why: &str) -> String {
     format!("This could not be worked out; your records are not touched. The program says: {why}")
 }
+
+/// Work that was given up.
+pub(crate) fn too_long() -> &'static str {
+    "This took too long and was given up."
+}

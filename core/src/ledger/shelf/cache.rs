@@ -156,6 +156,10 @@ pub fn kept<Row: AsRef<[u8]>>(
     let line = LineRow::read(line)
         .ok()
         .filter(|line| line.ledger == ledger)?;
+    // Such lines are somebody else's; opening the long way takes a new name.
+    if line.line > line.arrived {
+        return None;
+    }
     let blocks = read_list(list)?;
     let pieces: Vec<&[u8]> = cache.iter().map(|(_, row)| row.as_ref()).collect();
     let (made_of, state) = read_pieces(&pieces, fold)?;
@@ -218,6 +222,7 @@ fn read_pieces(cache: &[&[u8]], fold: &[u8; 32]) -> Option<(MadeOf, Vec<u8>)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calendar::Date;
     use crate::ledger::{
         shelf::{Form, Fresh, append, compact, open},
         testing::{Disk, Writer, note},
@@ -250,6 +255,7 @@ mod tests {
             ledger: writer.ledger(),
             device: writer.device(),
             now_ms: NOON_MS,
+            today: Date::new(2027, 3, 14).unwrap(),
         }
     }
 

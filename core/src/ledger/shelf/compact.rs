@@ -1,10 +1,13 @@
 //! Moving rows of `tail` into blocks, and taking in many entries at once.
 
-use std::{collections::BTreeMap, sync::Arc};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
 
 use super::{
-    BlockListed, BlocksRow, Bytes, LineRow, Op, RowProblem, Store, arrival_key, block_row,
-    greatest_lines, read_tail, rows,
+    BlockListed, BlocksRow, Bytes, FilesRow, LineRow, Op, RowProblem, Store, arrival_key,
+    block_row, greatest_lines, read_tail, rows,
     rows::{block_digest, key_arrival},
     tail_row,
 };
@@ -121,11 +124,15 @@ pub struct Intake {
     clock: Clock,
     now_ms: u64,
     greatest_lines: BTreeMap<Id, u64>,
+    doubled: BTreeSet<Id>,
+    fresh: Id,
+    file: Option<String>,
 }
 
 impl Intake {
-    /// Starts an intake while the wall clock shows `now_ms`.
-    pub const fn new(now_ms: u64) -> Self {
+    /// Starts an intake while the wall clock shows `now_ms`. `fresh` is a name for this installation, drawn now, which
+    /// it takes if another one turns out to write under its present one.
+    pub const fn new(now_ms: u64, fresh: Id) -> Self {
         Self {
             rows: Vec::new(),
             packed: Vec::new(),
@@ -133,12 +140,15 @@ impl Intake {
             clock: Clock::new(crate::ledger::entry::HybridTime { ms: 0, counter: 0 }),
             now_ms,
             greatest_lines: BTreeMap::new(),
+            doubled: BTreeSet::new(),
+            fresh,
+            file: None,
         }
     }
 
     /// Packs all of these entries.
-    pub fn of(entries: &[Arc<Entry>], now_ms: u64) -> Self {
-        let mut intake = Self::new(now_ms);
+    pub fn of(entries: &[Arc<Entry>], now_ms: u64, fresh: Id) -> Self {
+        let mut intake = Self::new(now_ms, fresh);
         for entries in entries.chunks(BLOCK_ENTRIES) {
             intake.add(entries);
         }
@@ -165,6 +175,20 @@ impl Intake {
         }
     }
 
+    /// They come from a file of this name, which is remembered.
+    #[must_use]
+    pub fn of_file(mut self, name: &str) -> Self {
+        self.file = Some(name.to_owned());
+        self
+    }
+
+    /// Devices of which an entry to be taken in has the line number of another one that is here.
+    #[must_use]
+    pub fn with_doubled(mut self, devices: impl IntoIterator<Item = Id>) -> Self {
+        self.doubled.extend(devices);
+        self
+    }
+
     /// How many entries.
     pub const fn len(&self) -> u64 {
         self.n
@@ -185,6 +209,8 @@ pub struct Imported {
     pub line: LineRow,
     /// The list of blocks as it will be.
     pub blocks: BlocksRow,
+    /// Whether another installation writes under this one's name, which therefore took a new one.
+    pub renewed: bool,
 }
 
 /// Takes in entries in one transaction. Their attachments are put before, in transactions of their own, so that a
@@ -193,11 +219,15 @@ pub struct Imported {
 /// `expected_arrived` is the number of arrivals that the preview was made with. Nothing is given back when another tab
 /// has written since: read its entries and pack what is still new.
 ///
+/// Entries under this installation's own name that it cannot have written, or has written otherwise, come from a copy
+/// of it that goes on writing: it takes a new name then. Nobody else's line number ever becomes its own.
+///
 /// # Errors
 /// When a row cannot be read, or the ledger would grow over its limit.
 pub fn import(
     line_row: &[u8],
     blocks_row: Option<&[u8]>,
+    files_row: Option<&[u8]>,
     expected_arrived: u64,
     intake: &Intake,
 ) -> Result<Option<Imported>> {
@@ -226,12 +256,25 @@ pub fn import(
     let mut clock = line.clock();
     clock.observe(intake.clock.last(), intake.now_ms);
     line.set_clock(clock);
-    // A copy of this installation may have gone on with our numbers; never use one of them again.
-    let own = intake.greatest_lines.get(&line.device);
-    line.line = line.line.max(own.copied().unwrap_or(0));
+    let greatest = intake.greatest_lines.get(&line.device).copied();
+    let renewed = greatest.is_some_and(|greatest| greatest > line.line)
+        || intake.doubled.contains(&line.device);
+    if renewed {
+        line.renew(intake.fresh);
+    }
+    if let Some(name) = intake.file.as_ref().filter(|_| intake.n > 0) {
+        let first = expected_arrived + 1;
+        let files = FilesRow::read(files_row)?;
+        ops.push(files.with(name, intake.now_ms, first, intake.n).put());
+    }
     if !intake.packed.is_empty() {
         ops.push(blocks.put());
     }
     ops.push(line.put());
-    Ok(Some(Imported { ops, line, blocks }))
+    Ok(Some(Imported {
+        ops,
+        line,
+        blocks,
+        renewed,
+    }))
 }

@@ -14,6 +14,8 @@ mod cache;
 mod compact;
 mod open;
 mod rows;
+mod start;
+mod taken;
 
 use std::{collections::BTreeMap, sync::Arc};
 
@@ -23,6 +25,7 @@ use super::{
     id::{AttachmentHash, Id},
 };
 use crate::{
+    calendar::Date,
     error::{Error, Result},
     said,
     said::{Outline, Said},
@@ -33,6 +36,8 @@ pub use cache::{Kept, MadeOf, kept};
 pub use compact::{BLOCK_ENTRIES, Compacted, Imported, Intake, compact, import};
 pub use open::{Fresh, Opened, Opening, RowProblem, Rows, news, open, sample};
 pub use rows::{arrival_key, block_row, read_block, read_tail, tail_row};
+pub use start::{START_KEY, StartRow, begin_start, start_anyway, start_done};
+pub use taken::{FILES_KEY, FileTaken, FilesRow, set_aside};
 
 /// Bytes that several lists of operations may share.
 pub type Bytes = Arc<[u8]>;
@@ -49,7 +54,7 @@ pub const BLOCKS_KEY: &str = "blocks";
 /// The stores of one ledger's database.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Store {
-    /// The `line` row and the `blocks` row.
+    /// The `line` row, the `blocks` row, the `files` and `start` rows, and rows that were set aside.
     Meta,
     /// One row an entry, by arrival.
     Tail,
@@ -205,6 +210,18 @@ impl LineRow {
         self.hlc = (last.ms, last.counter);
     }
 
+    /// The civil day to read records on, while the device says that it is `today`: none before a day that this device
+    /// has known, so that a clock that fell back to its first year hides nothing.
+    pub fn today(&self, today: Date) -> Date {
+        self.clock().last().day().map_or(today, |known| known.max(today))
+    }
+
+    /// Gives this installation a new name, whose lines start again at 1: another one writes under the present name.
+    pub(super) const fn renew(&mut self, device: Id) {
+        self.device = device;
+        self.line = 0;
+    }
+
     /// The operation that writes it.
     pub fn put(&self) -> Op {
         Op::put(Store::Meta, LINE_KEY, said::to_bytes(self))
@@ -334,17 +351,6 @@ pub fn exported(line_row: &[u8], now_ms: u64) -> Result<(Vec<Op>, LineRow)> {
     let mut line = LineRow::read(line_row)?;
     line.since_export = 0;
     line.exported_ms = now_ms;
-    Ok((vec![line.put()], line))
-}
-
-/// Gives this installation a new name, whose lines start again at 1: after its storage was copied to another device.
-///
-/// # Errors
-/// When the `line` row cannot be read.
-pub fn renew_device(line_row: &[u8], device: Id) -> Result<(Vec<Op>, LineRow)> {
-    let mut line = LineRow::read(line_row)?;
-    line.device = device;
-    line.line = 0;
     Ok((vec![line.put()], line))
 }
 

@@ -7,6 +7,7 @@ use super::{
     rows::{arrival_key, block_digest, key_arrival},
 };
 use crate::{
+    calendar::Date,
     error::Error,
     ledger::{
         Ledger,
@@ -52,6 +53,8 @@ pub struct Fresh {
     pub device: Id,
     /// The wall clock, in ms since 1970.
     pub now_ms: u64,
+    /// The civil day on the device.
+    pub today: Date,
 }
 
 /// All rows that opening needs.
@@ -80,6 +83,8 @@ pub struct Opened {
     pub problems: Vec<RowProblem>,
     /// What to write so that the two rows of `meta` say what is there: for a new database, or one that lost a row.
     pub repairs: Vec<Op>,
+    /// Whether another installation writes under this one's name, which therefore took a new one.
+    pub renewed: bool,
 }
 
 /// Opening in slices: rows are added one by one, between frames if need be.
@@ -116,8 +121,9 @@ impl Opening {
                 .map_err(|why| note(super::BLOCKS_KEY, why))
                 .ok()
         });
+        let today = line.as_ref().map(|line| line.today(fresh.today));
         Self {
-            ledger: Ledger::new(fresh.ledger),
+            ledger: Ledger::on(fresh.ledger, today.unwrap_or(fresh.today)),
             fresh,
             line,
             list,
@@ -194,7 +200,9 @@ impl Opening {
         if self.line.as_ref() != Some(&line) {
             repairs.push(line.put());
         }
+        let before = self.line.as_ref().map(|line| line.device);
         Opened {
+            renewed: before.is_some_and(|before| before != line.device),
             ledger: self.ledger,
             line,
             blocks,
@@ -217,7 +225,10 @@ impl Opening {
         line.arrived = line.arrived.max(self.last_arrival);
         let own = self.ledger.lines().get(&line.device);
         let greatest = own.and_then(|lines| lines.keys().next_back().copied());
-        line.line = line.line.max(greatest.unwrap_or(0));
+        // Each line of its own is an arrival, and both are written in one transaction.
+        if greatest.unwrap_or(0) > line.line || line.line > line.arrived {
+            line.renew(self.fresh.device);
+        }
         line
     }
 
@@ -333,6 +344,7 @@ mod tests {
             ledger: writer.ledger(),
             device: writer.device(),
             now_ms: NOON_MS,
+            today: Date::new(2027, 3, 14).unwrap(),
         }
     }
 
@@ -380,14 +392,14 @@ mod tests {
         let theirs: Vec<_> = (0..700)
             .map(|at| other.note(&at.to_string(), NOON_MS + 60_000))
             .collect();
-        let intake = Intake::of(&theirs, NOON_MS);
+        let intake = Intake::of(&theirs, NOON_MS, writer.device());
         let list = disk.rows().list;
         assert!(
-            import(&disk.line(), list.as_deref(), 9, &intake)
+            import(&disk.line(), list.as_deref(), None, 9, &intake)
                 .unwrap()
                 .is_none()
         );
-        let imported = import(&disk.line(), list.as_deref(), 10, &intake)
+        let imported = import(&disk.line(), list.as_deref(), None, 10, &intake)
             .unwrap()
             .unwrap();
         disk.run(&imported.ops);
@@ -399,8 +411,8 @@ mod tests {
         );
         assert_eq!((after.ledger.len(), after.line.arrived), (710, 710));
         assert_eq!(after.line.clock().last().ms, NOON_MS + 60_000);
-        let few = Intake::of(&[other.note("one more", NOON_MS)], NOON_MS);
-        let imported = import(&disk.line(), None, 710, &few).unwrap().unwrap();
+        let few = Intake::of(&[other.note("one more", NOON_MS)], NOON_MS, writer.device());
+        let imported = import(&disk.line(), None, None, 710, &few).unwrap().unwrap();
         assert!(imported.ops.iter().all(|op| op.store() != Store::Blocks));
     }
 

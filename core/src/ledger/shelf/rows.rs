@@ -60,12 +60,50 @@ pub fn block_row(entries: &[Arc<Entry>]) -> Vec<u8> {
 
 /// The digest that the list of blocks keeps, over the ids in their order.
 pub(super) fn block_digest<'a>(entries: impl IntoIterator<Item = &'a Arc<Entry>>) -> String {
+    digest_of_ids(entries.into_iter().map(|entry| entry.id))
+}
+
+fn digest_of_ids(ids: impl Iterator<Item = EntryId>) -> String {
     let mut hash = Sha256::new();
     hash.update(b"bloomdue block 1\0");
-    for entry in entries {
-        hash.update(entry.id.0);
+    for id in ids {
+        hash.update(id.0);
     }
     to_hex(&hash.finalize())
+}
+
+/// An entry as it stands in a row, not read: its raw id, and its bytes.
+pub(super) type Frame<'a> = (EntryId, &'a [u8]);
+
+/// Takes a row of `tail` apart without reading the entry.
+pub(super) fn tail_frame(row: &[u8]) -> Result<Frame<'_>> {
+    let mut rest = check_format(row)?;
+    Ok((take_id(&mut rest)?, rest))
+}
+
+/// Takes a row of `blocks` apart without reading its entries.
+pub(super) fn frames(row: &[u8]) -> Result<Vec<Frame<'_>>> {
+    let mut rest = check_format(row)?;
+    let n = take_number(&mut rest)?;
+    let frames = (0..n).map(|_| take_framed(&mut rest)).collect();
+    if rest.is_empty() { frames } else { Err(torn()) }
+}
+
+/// Entries that were not read as a row of `blocks`.
+pub(super) fn framed_row(frames: &[Frame<'_>]) -> Vec<u8> {
+    let mut row = vec![ROW_FORMAT];
+    row.extend_from_slice(&(frames.len() as u32).to_le_bytes());
+    for (id, bytes) in frames {
+        row.extend_from_slice(&id.0);
+        row.extend_from_slice(&(bytes.len() as u32).to_le_bytes());
+        row.extend_from_slice(bytes);
+    }
+    row
+}
+
+/// The digest of entries that were not read, as [`block_digest`].
+pub(super) fn framed_digest(frames: &[Frame<'_>]) -> String {
+    digest_of_ids(frames.iter().map(|(id, _)| *id))
 }
 
 /// Reads a row of `tail`.
