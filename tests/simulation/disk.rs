@@ -17,8 +17,8 @@ use bloomdue_core::{
         entry::Entry,
         id::{AttachmentHash, Id, Ids, Noun},
         shelf::{
-            self, BLOCKS_KEY, BlocksRow, Bytes, FILES_KEY, Form, Fresh, Intake, LINE_KEY, LineRow, Op,
-            RowProblem, Rows, Store,
+            self, BLOCKS_KEY, BlocksRow, Bytes, FILES_KEY, Form, Fresh, Intake, LINE_KEY, LineRow,
+            Op, RowProblem, Rows, Store,
         },
     },
 };
@@ -295,8 +295,13 @@ impl Tab {
                 .with_doubled(preview.doubled.iter().copied());
             let files = disk.row(Store::Meta, FILES_KEY);
             let list = disk.row(Store::Meta, BLOCKS_KEY);
-            let imported =
-                shelf::import(&disk.line(), list.as_deref(), files.as_deref(), self.line.arrived, &intake)?;
+            let imported = shelf::import(
+                &disk.line(),
+                list.as_deref(),
+                files.as_deref(),
+                self.line.arrived,
+                &intake,
+            )?;
             let Some(imported) = imported else {
                 self.catch_up(disk)?;
                 continue;

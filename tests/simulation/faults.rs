@@ -414,7 +414,8 @@ fn the_greatest_line_under_ones_own_name_stops_nobody_from_recording() {
     let mut line = twin.line.clone();
     line.line = 9_007_199_254_740_990;
     copy.transaction(Durability::Strict, &[line.put()]).unwrap();
-    twin.save(&mut copy, &form_named("f_3", 1), NOON_MS).unwrap();
+    twin.save(&mut copy, &form_named("f_3", 1), NOON_MS)
+        .unwrap();
     // It was let in by an earlier version.
     let poisoned = copy.clone();
     tab.take_in(&mut disk, &twin.file(&copy, true), NOON_MS)

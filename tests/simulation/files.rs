@@ -86,11 +86,7 @@ fn sample_file() -> String {
 
 /// Previews a file in an empty ledger of the nursery.
 fn preview(file: &[u8]) -> Result<Preview, Refusal> {
-    read(file, |_| {})?.preview(
-        &Ledger::new(ledger_id()),
-        &PhotosHere::default(),
-        NOON_MS,
-    )
+    read(file, |_| {})?.preview(&Ledger::new(ledger_id()), &PhotosHere::default(), NOON_MS)
 }
 
 /// The first golden file was written once by `write_the_golden_file`. It is never changed: a later version that does

@@ -41,7 +41,13 @@ fn resumed(disk: &Disk) -> Option<State> {
     let list = disk.row(Store::Meta, BLOCKS_KEY);
     let (cache, tail) = (disk.all(Store::Cache), disk.all(Store::Tail));
     let kept = shelf::kept(&cache, &FOLD, ledger_id(), &line, list.as_deref(), &tail)?;
-    resume(&kept.state, ledger_id(), kept.line.today(today()), &kept.later).map(|resumed| resumed.state)
+    resume(
+        &kept.state,
+        ledger_id(),
+        kept.line.today(today()),
+        &kept.later,
+    )
+    .map(|resumed| resumed.state)
 }
 
 fn whole(disk: &Disk) -> State {

@@ -1,9 +1,6 @@
 //! A clock set wrong, told from the records: every day in Due hangs on it.
 
-use crate::{
-    calendar::Date,
-    ledger::Ledger,
-};
+use crate::{calendar::Date, ledger::Ledger};
 
 /// After so many days without a record it is asked whether the clock is ahead.
 pub const SILENT_DAYS: i64 = 400;

@@ -211,10 +211,9 @@ mod tests {
         let mut world = mine();
         let alone = world.state();
         let entries = rewritten.reading.entries.clone();
-        let preview =
-            rewritten
-                .reading
-                .preview(&world.ledger, &PhotosHere::default(), u64::MAX);
+        let preview = rewritten
+            .reading
+            .preview(&world.ledger, &PhotosHere::default(), u64::MAX);
         let preview = preview.unwrap();
         assert!(preview.whole && preview.gaps.is_empty() && preview.cloned.is_empty());
         assert_eq!((preview.new.len(), preview.n_known), (entries.len(), 0));

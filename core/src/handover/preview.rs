@@ -170,12 +170,7 @@ impl Reading {
 
 impl Previewing {
     /// Compares up to `n` more entries, then hashes about `n` ids; false when all is done.
-    pub fn compare(
-        &mut self,
-        ledger: &Ledger,
-        now_ms: u64,
-        n: usize,
-    ) -> bool {
+    pub fn compare(&mut self, ledger: &Ledger, now_ms: u64, n: usize) -> bool {
         for _ in 0..n {
             let Some(entry) = self.rest.next() else {
                 return self.digesting.step(n);

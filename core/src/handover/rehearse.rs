@@ -71,7 +71,13 @@ impl Rehearsed {
 
     /// How many bulbs would not be here any more.
     pub fn n_bulbs_ended(&self) -> usize {
-        let ended = [&self.died, &self.left, &self.missing, &self.gone, &self.joined];
+        let ended = [
+            &self.died,
+            &self.left,
+            &self.missing,
+            &self.gone,
+            &self.joined,
+        ];
         ended.iter().map(|bulbs| bulbs.len()).sum()
     }
 
@@ -245,7 +251,12 @@ impl Rehearsal {
         for (subject, id) in &self.before.of_changed {
             if of != Some(*subject) {
                 of = Some(*subject);
-                stands = self.ledger.standing(*subject).iter().map(|e| e.id).collect();
+                stands = self
+                    .ledger
+                    .standing(*subject)
+                    .iter()
+                    .map(|e| e.id)
+                    .collect();
             }
             if !stands.contains(id) {
                 ended.insert(*id);
@@ -298,12 +309,7 @@ fn subjects(subjects: BTreeSet<Id>) -> std::vec::IntoIter<Id> {
 }
 
 /// Rehearses at once.
-pub fn rehearse(
-    ledger: Id,
-    here: Vec<Arc<Entry>>,
-    new: Vec<Arc<Entry>>,
-    today: Date,
-) -> Rehearsed {
+pub fn rehearse(ledger: Id, here: Vec<Arc<Entry>>, new: Vec<Arc<Entry>>, today: Date) -> Rehearsed {
     let mut rehearsal = Rehearsal::new(ledger, here, new, today);
     loop {
         if let Some(found) = rehearsal.step() {

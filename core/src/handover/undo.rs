@@ -3,12 +3,10 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::{
-    ledger::{
-        Ledger, TAKE_BACK,
-        entry::Entry,
-        id::{EntryId, Id},
-    },
+use crate::ledger::{
+    Ledger, TAKE_BACK,
+    entry::Entry,
+    id::{EntryId, Id},
 };
 
 /// What can be done with entries that a file brought.

@@ -227,7 +227,10 @@ impl Ledger {
         about.sort();
         about.dedup();
         for subject in about {
-            self.by_subject.entry(subject).or_default().push(at);
+            // In order of arrival, though its day may have come only now.
+            let places = self.by_subject.entry(subject).or_default();
+            let place = places.partition_point(|known| *known < at);
+            places.insert(place, at);
         }
         for target in &entry.envelope.supersedes {
             let named_by = self.named_by.entry(*target).or_default();

@@ -107,12 +107,7 @@ pub struct Resumed {
 
 /// Takes a kept state up again on a day and folds on top what arrived since it was kept. Nothing when the bytes are none
 /// of this ledger's, when a day has come that something was waiting for, or when something that arrived since needs earlier entries.
-pub fn resume(
-    kept: &[u8],
-    ledger: Id,
-    today: Date,
-    later: &[Arc<Entry>],
-) -> Option<Resumed> {
+pub fn resume(kept: &[u8], ledger: Id, today: Date, later: &[Arc<Entry>]) -> Option<Resumed> {
     let mut reader = Reader::new(kept)?;
     if Id::take(&mut reader)? != ledger {
         return None;
@@ -237,7 +232,10 @@ mod tests {
         let (kept, n) = (keep(&world.ledger), world.ledger.len());
         world.add(lines);
         let later = &world.ledger.arrived()[n..];
-        (resume(&kept, world.ledger.id(), day(400), later), world.state())
+        (
+            resume(&kept, world.ledger.id(), day(400), later),
+            world.state(),
+        )
     }
 
     #[test]
@@ -268,7 +266,12 @@ mod tests {
         let world = with
             .and("9 ben look b_1 clear")
             .and(&said.replace("10 mia", "11 ben"));
-        let resumed = resume(&kept, world.ledger.id(), day(400), &world.ledger.arrived()[n..]);
+        let resumed = resume(
+            &kept,
+            world.ledger.id(),
+            day(400),
+            &world.ledger.arrived()[n..],
+        );
         assert_eq!(resumed.map(|r| r.state), Some(world.state()));
     }
 

@@ -47,16 +47,17 @@ pub(crate) async fn run() {
         return;
     };
     mount_to(place.unchecked_into(), move || view! { <Frame app=app/> }).forget();
+    app.shared().mounted.set(true);
     let first = screens::is_first(&app.route.get_untracked());
     if first {
         device::screen::mark_usable();
+        app.start_done_soon();
     }
     screens::second::load().await;
     if !first {
         device::screen::mark_usable();
+        app.start_done_soon();
     }
-    app.shared().mounted.set(true);
-    app.start_done_soon();
 }
 
 impl App {

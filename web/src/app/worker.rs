@@ -241,7 +241,8 @@ impl Pool {
             here => self.place = here,
         }
         self.tell(Message::Stop { n });
-        late.state.set(Working::Refused(words::too_long().to_owned()));
+        late.state
+            .set(Working::Refused(words::too_long().to_owned()));
         if matches!(self.place, Place::None) && !self.waiting.is_empty() {
             self.begin();
             self.tell_all();

@@ -17,6 +17,8 @@ use super::{clock, get, window};
 
 /// How long the thread works before it listens again.
 const THREAD_SLICE_MS: f64 = 40.0;
+/// Memory that the thread may take: a phone lets a page have little more. It is given back when the thread ends.
+const THREAD_BYTES_MAX: usize = 1 << 30;
 /// How long the page works before it draws and listens again. One step may come on top.
 const PAGE_SLICE_MS: f64 = 8.0;
 
@@ -86,20 +88,23 @@ struct Inner {
     desk: RefCell<Desk>,
     next: RefCell<Option<Closure<dyn FnMut()>>>,
     slice_ms: f64,
+    /// What is said when the work takes too much memory; nothing where it cannot be given back.
+    too_large: Option<&'static str>,
     tell: Box<dyn Fn(Told)>,
 }
 
 impl Slices {
     /// Slices short enough for the page to stay at hand.
     pub(crate) fn on_page(tell: impl Fn(Told) + 'static) -> Self {
-        Self::new(PAGE_SLICE_MS, tell)
+        Self::new(PAGE_SLICE_MS, None, tell)
     }
 
-    fn new(slice_ms: f64, tell: impl Fn(Told) + 'static) -> Self {
+    fn new(slice_ms: f64, too_large: Option<&'static str>, tell: impl Fn(Told) + 'static) -> Self {
         Self(Rc::new(Inner {
             desk: RefCell::default(),
             next: RefCell::new(None),
             slice_ms,
+            too_large,
             tell: Box::new(tell),
         }))
     }
@@ -134,6 +139,14 @@ impl Slices {
         loop {
             let told = self.0.desk.borrow_mut().step();
             let late = clock::now_ms() >= until_ms;
+            if let Some(why) = self
+                .0
+                .too_large
+                .filter(|_| memory_bytes() > THREAD_BYTES_MAX)
+            {
+                // The page ends the thread.
+                return (self.0.tell)(Told::Failed(why.to_owned()));
+            }
             match told {
                 None => return,
                 Some(Told::Going { .. }) if !late => {}
@@ -144,6 +157,12 @@ impl Slices {
             }
         }
     }
+}
+
+/// Memory that the program has.
+fn memory_bytes() -> usize {
+    const PAGE_BYTES: usize = 65_536;
+    core::arch::wasm32::memory_size(0) * PAGE_BYTES
 }
 
 /// The thread that this program runs in, when it runs in one and not on a page.
@@ -166,10 +185,13 @@ pub(crate) fn say(scope: &DedicatedWorkerGlobalScope, told: &Told) {
     let _ = scope.post_message(&to_js(&told.to_bytes()));
 }
 
-/// Hears the page's messages and works, for as long as the page keeps the thread.
-pub(crate) fn serve(scope: DedicatedWorkerGlobalScope) {
+/// Hears the page's messages and works, for as long as the page keeps the thread. `too_large` is what it says when the
+/// work takes more memory than it may have.
+pub(crate) fn serve(scope: DedicatedWorkerGlobalScope, too_large: &'static str) {
     let to_page = scope.clone();
-    let slices = Slices::new(THREAD_SLICE_MS, move |told| say(&to_page, &told));
+    let slices = Slices::new(THREAD_SLICE_MS, Some(too_large), move |told| {
+        say(&to_page, &told);
+    });
     let heard = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         // Page and thread are the same build, so every message is one.
         let message = bytes(&event.data()).and_then(|said| Message::of_bytes(&said));

@@ -176,7 +176,11 @@ fn OneTaken(app: App, file: FileTaken) -> impl IntoView {
         way.set(Way::Folded);
         app.save(Command::TakeBack { entries, why: None }, said);
     };
-    let first = if file.is_aside() { say::write_aside() } else { say::take_all_back() };
+    let first = if file.is_aside() {
+        say::write_aside()
+    } else {
+        say::take_all_back()
+    };
     view! {
         <div class="row">
             <span class="grow"><b>{name}</b> <br /> <span class="small">{line}</span></span>
@@ -229,7 +233,11 @@ async fn ways(app: App, file: FileTaken) -> Result<Way, String> {
         return Outgoing::of_blob(&file_name, "application/json", &blob).map(Way::Aside);
     }
     let brought = store.brought_by(&file).await.map_err(failed)?;
-    let device = app.line.with_untracked(|line| line.as_ref().map(|line| line.device));
+    let device = app
+        .line
+        .with_untracked(|line| line.as_ref().map(|line| line.device));
     let device = device.ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
-    Ok(Way::Asked(app.peek(|r| undoing(r.ledger, &brought, device))))
+    Ok(Way::Asked(
+        app.peek(|r| undoing(r.ledger, &brought, device)),
+    ))
 }

@@ -92,7 +92,7 @@ fn second_screen(route: Route) -> Result<AnyView, SplitLoaderError> {
 /// Hears what the page wants worked out and answers; for the thread beside the page.
 #[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
 pub(crate) fn serve(thread: web_sys::DedicatedWorkerGlobalScope) -> Result<(), SplitLoaderError> {
-    crate::device::work::serve(thread);
+    crate::device::work::serve(thread, crate::words::work::too_large());
     Ok(())
 }
 

@@ -3,9 +3,9 @@
 use std::rc::Rc;
 use std::time::Duration;
 
-use bloomdue_core::handover::{Preview, Rehearsed};
 use bloomdue_core::handover::join::joined_with;
 use bloomdue_core::handover::json::Reading;
+use bloomdue_core::handover::{Preview, Rehearsed};
 use bloomdue_core::ledger::{Ledger, id::Id};
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done as WorkDone, Task};
@@ -184,11 +184,7 @@ async fn rehearsed(app: App, preview: &Preview, apart: bool) -> Result<Rehearsed
 }
 
 /// A file of another nursery, read as records of the open one.
-async fn look_into_joined(
-    app: App,
-    reading: Reading,
-    file: File,
-) -> Result<At, String> {
+async fn look_into_joined(app: App, reading: Reading, file: File) -> Result<At, String> {
     let store = app
         .store()
         .ok_or_else(|| en::no_nursery_open().to_owned())?;
@@ -205,10 +201,7 @@ async fn look_into_joined(
         devices: rewritten.devices,
         n_waiting: rewritten.n_waiting,
     };
-    let preview = preview_file(rewritten.reading, here, |work| {
-        app.peek(|r| work(r.ledger))
-    })
-    .await;
+    let preview = preview_file(rewritten.reading, here, |work| app.peek(|r| work(r.ledger))).await;
     let preview = Rc::new(preview.map_err(|why| say::refusal(&why))?);
     let found = Rc::new(rehearsed(app, &preview, false).await?);
     Ok(At::Shown {

@@ -49,7 +49,10 @@ pub(crate) fn Unfinished(ledger: Id) -> impl IntoView {
             let _ = told.try_set(Some(said));
         });
     };
-    let others = app.known_now().into_iter().filter(move |known| known.ledger != ledger);
+    let others = app
+        .known_now()
+        .into_iter()
+        .filter(move |known| known.ledger != ledger);
     let others = others
         .map(|known| {
             let open = move |_| {

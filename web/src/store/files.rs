@@ -18,8 +18,8 @@ use bloomdue_core::{
         entry::Entry,
         id::{AttachmentHash, Id},
         shelf::{
-            self, Attachment, BLOCK_ENTRIES, BLOCKS_KEY, FILES_KEY, Imported, Intake, LINE_KEY, LineRow, Op,
-            Store as Shelf,
+            self, Attachment, BLOCK_ENTRIES, BLOCKS_KEY, FILES_KEY, Imported, Intake, LINE_KEY,
+            LineRow, Op, Store as Shelf,
         },
     },
 };
@@ -193,7 +193,8 @@ impl Store {
             doubled: preview.doubled.clone(),
             fresh,
         };
-        self.import_new(preview.new.clone(), n_photos, &origin).await
+        self.import_new(preview.new.clone(), n_photos, &origin)
+            .await
     }
 
     /// Takes in records that were made on this device with their pictures: the demo.

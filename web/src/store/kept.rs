@@ -220,7 +220,12 @@ fn resume_from(found: &[JsValue], fresh: Fresh) -> Option<From> {
     let list = found.get(1).and_then(row);
     let tail = pair(found, 2);
     let kept = shelf::kept(&cache, &FOLD, fresh.ledger, &line, list.as_deref(), &tail)?;
-    let resumed = resume(&kept.state, fresh.ledger, kept.line.today(fresh.today), &kept.later)?;
+    let resumed = resume(
+        &kept.state,
+        fresh.ledger,
+        kept.line.today(fresh.today),
+        &kept.later,
+    )?;
     Some(From {
         resumed,
         n_later: kept.later.len(),

@@ -9,10 +9,10 @@ mod error;
 mod files;
 mod kept;
 mod once;
-mod raw;
 mod photos;
 #[cfg(feature = "probe")]
 pub(crate) mod probe;
+mod raw;
 mod registry;
 mod saving;
 mod state;

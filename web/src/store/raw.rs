@@ -97,13 +97,8 @@ async fn set_aside_on(connection: &Connection) -> Result<Option<FileTaken>, Stor
                 let files = found.first().and_then(row);
                 let list = found.get(1).and_then(row);
                 let (blocks, tail) = (shared(pair(&found, 2)), shared(pair(&found, 4)));
-                let aside = shelf::set_aside(
-                    files.as_deref(),
-                    list.as_deref(),
-                    &blocks,
-                    &tail,
-                    now_ms(),
-                )?;
+                let aside =
+                    shelf::set_aside(files.as_deref(), list.as_deref(), &blocks, &tail, now_ms())?;
                 let (ops, file) = aside.map_or((Vec::new(), None), |(ops, file)| (ops, Some(file)));
                 Ok((ops, file))
             },

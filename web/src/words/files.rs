@@ -50,8 +50,9 @@ pub(crate) fn dark() -> &'static str {
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::handover::{Preview, Rehearsed, json::Refusal};
+use bloomdue_core::ledger::body::{ActKind, Body};
 use bloomdue_core::ledger::shelf::FileTaken;
-use bloomdue_core::ledger::{Ledger, Problem, body::Body, id::Id};
+use bloomdue_core::ledger::{Ledger, Problem, id::Id};
 use bloomdue_core::nursery::{State, state::Disagreement};
 
 use super::en::{bulbs, date_short, plural};
@@ -285,8 +286,9 @@ pub(crate) fn endings(found: &Rehearsed, state: &State) -> Vec<String> {
     for ending in found.endings.iter().take(NAMED) {
         let of = |n: u32, how: &str| {
             format!(
-                "{} by {} would be {how}",
-                plural(n as usize, &kind_word(&ending.kind), &kinds_word(&ending.kind)),
+                "{} ({}) by {} would be {how}",
+                records(n as usize),
+                kind_word(&ending.kind),
                 name_or(state, ending.who)
             )
         };
@@ -298,7 +300,10 @@ pub(crate) fn endings(found: &Rehearsed, state: &State) -> Vec<String> {
         }
     }
     if found.endings.len() > NAMED {
-        lines.push(format!("… and {} more kinds of records", found.endings.len() - NAMED));
+        lines.push(format!(
+            "… and {} more kinds of records",
+            found.endings.len() - NAMED
+        ));
     }
     let mut of_bulbs = |ids: &[Id], how: &str| {
         if !ids.is_empty() {
@@ -330,20 +335,28 @@ fn name_or(state: &State, id: Id) -> &str {
     }
 }
 
-/// A record of this kind, as few words as tell it.
+/// What records of a kind are about, in a word or two.
 fn kind_word(kind: &str) -> String {
-    match kind {
-        "look" => "look".to_owned(),
-        "note" => "note".to_owned(),
-        "photo" => "photo".to_owned(),
-        other => format!("record of the kind “{other}”"),
-    }
-}
-
-fn kinds_word(kind: &str) -> String {
-    match kind {
-        "look" | "note" | "photo" => format!("{kind}s"),
-        other => format!("records of the kind “{other}”"),
+    let word = match kind {
+        "bulb-name" => "name of a bulb",
+        "look" => "look",
+        "sweep" => "walk past a place",
+        "inspection" => "inspection",
+        "measure" => "measurement",
+        "count" => "count",
+        "light" | "climate" => "reading",
+        "photo" => "photo",
+        "note" => "note",
+        "call" => "stalk or leaf",
+        "proof" => "how it turned out",
+        "care-plan" | "plan" => "plan",
+        "same-as" | "join" => "said to be the same",
+        "take-back" => "take-back",
+        _ => register_word(kind, ""),
+    };
+    match ActKind::from_word(kind) {
+        Some(act) => super::en::acted(act).to_owned(),
+        None => word.to_owned(),
     }
 }
 
@@ -775,7 +788,17 @@ pub(crate) fn settled() -> &'static str {
 
 /// What a register is of.
 pub(crate) fn register((subject, kind, slot): &Disagreement, state: &State) -> String {
-    let what = match (kind.as_str(), slot.as_str()) {
+    let what = register_word(kind, slot);
+    let name = state.name_of(*subject);
+    if name.is_empty() {
+        what.to_owned()
+    } else {
+        format!("{name}: {what}")
+    }
+}
+
+fn register_word(kind: &str, slot: &str) -> &'static str {
+    match (kind, slot) {
         ("nursery", _) => "name of the nursery",
         ("person", _) => "person",
         ("place", _) => "place",
@@ -793,12 +816,6 @@ pub(crate) fn register((subject, kind, slot): &Disagreement, state: &State) -> S
         ("allotment", _) => "who is in which group",
         ("tallies", _) => "counts from a notebook",
         _ => "value",
-    };
-    let name = state.name_of(*subject);
-    if name.is_empty() {
-        what.to_owned()
-    } else {
-        format!("{name}: {what}")
     }
 }
 

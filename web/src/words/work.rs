@@ -24,3 +24,8 @@ pub(crate) fn failed(why: &str) -> String {
 pub(crate) fn too_long() -> &'static str {
     "This took too long and was given up."
 }
+
+/// Work that needs more memory than it may have.
+pub(crate) fn too_large() -> &'static str {
+    "it needs more memory than a phone lets it have"
+}

@@ -213,7 +213,10 @@ impl LineRow {
     /// The civil day to read records on, while the device says that it is `today`: none before a day that this device
     /// has known, so that a clock that fell back to its first year hides nothing.
     pub fn today(&self, today: Date) -> Date {
-        self.clock().last().day().map_or(today, |known| known.max(today))
+        self.clock()
+            .last()
+            .day()
+            .map_or(today, |known| known.max(today))
     }
 
     /// Gives this installation a new name, whose lines start again at 1: another one writes under the present name.

@@ -412,7 +412,9 @@ mod tests {
         assert_eq!((after.ledger.len(), after.line.arrived), (710, 710));
         assert_eq!(after.line.clock().last().ms, NOON_MS + 60_000);
         let few = Intake::of(&[other.note("one more", NOON_MS)], NOON_MS, writer.device());
-        let imported = import(&disk.line(), None, None, 710, &few).unwrap().unwrap();
+        let imported = import(&disk.line(), None, None, 710, &few)
+            .unwrap()
+            .unwrap();
         assert!(imported.ops.iter().all(|op| op.store() != Store::Blocks));
     }
 

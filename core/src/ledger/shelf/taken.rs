@@ -266,7 +266,8 @@ mod tests {
     fn entries_aside(disk: &Disk, file: &FileTaken) -> Vec<Arc<Entry>> {
         let rows = disk.all_meta().into_iter();
         let rows = rows.filter(|(key, _)| file.is_aside_row(key));
-        rows.flat_map(|(_, row)| read_block(&row).unwrap().0).collect()
+        rows.flat_map(|(_, row)| read_block(&row).unwrap().0)
+            .collect()
     }
 
     #[test]
@@ -290,7 +291,10 @@ mod tests {
             }
             let before = open(&disk.rows(), fresh(&writer)).ledger;
             let file = set_last_aside(&mut disk).unwrap();
-            assert_eq!((file.name.as_str(), file.first, file.n), ("theirs.json", 471, n));
+            assert_eq!(
+                (file.name.as_str(), file.first, file.n),
+                ("theirs.json", 471, n)
+            );
             assert_eq!(entries_aside(&disk, &file), theirs);
             let after = open(&disk.rows(), fresh(&writer));
             assert!(after.problems.is_empty(), "{:?}", after.problems);
@@ -303,7 +307,10 @@ mod tests {
             assert!(set_last_aside(&mut disk).is_none());
             // Taken in again, everything is there once more.
             take_in(&mut disk, "again.json", &theirs, device);
-            assert_eq!(open(&disk.rows(), fresh(&writer)).ledger.ids(), before.ids());
+            assert_eq!(
+                open(&disk.rows(), fresh(&writer)).ledger.ids(),
+                before.ids()
+            );
         }
     }
 
