@@ -7,6 +7,7 @@ pub mod answers;
 pub mod calendar;
 pub mod call;
 pub mod care;
+pub mod counted;
 pub mod demo;
 pub mod error;
 pub mod evidence;
