@@ -283,7 +283,7 @@ fn a_look_a_proof_and_an_act_are_put_right(ground: &Ground) -> Result<()> {
     browser.tap("Look")?;
     browser.see("A closer look")?;
     browser.tap("shoots")?;
-    browser.tap("Add a shoot")?;
+    browser.see("Add a shoot")?;
     browser.tap("css:.btn.main")?;
     browser.see("Shoot 1: not sure")?;
     // A first answer leaves the call for later all the same.

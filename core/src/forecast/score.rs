@@ -353,7 +353,8 @@ fn goal(stage: Coming) -> GoalStage {
 /// What a forecast of a cycle came to that had not begun by the window's end: one that was not to begin by then did not
 /// come, nor did a bulb that died; of any other nothing was tried that could be compared.
 fn never_begun(bulb: &Bulb, planned: Date, window: Window) -> Option<bool> {
-    let died = matches!(bulb.fate, Fate::Died { on, .. } if on <= window.to);
+    let died =
+        !bulb.end_is_disputed() && matches!(bulb.fate, Fate::Died { on, .. } if on <= window.to);
     (died || planned > window.to).then_some(false)
 }
 

@@ -324,10 +324,15 @@ impl Ledger {
         found
     }
 
+    /// Every entry about a subject, replaced ones too, in no order.
+    pub(crate) fn about(&self, subject: Id) -> impl Iterator<Item = &Arc<Entry>> {
+        let at = self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice);
+        at.iter().map(|at| &self.entries[*at as usize])
+    }
+
     /// Every entry about a subject, replaced ones too, in order of when it happened.
     pub fn history(&self, subject: Id) -> Vec<&Arc<Entry>> {
-        let at = self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice);
-        let mut entries: Vec<_> = at.iter().map(|at| &self.entries[*at as usize]).collect();
+        let mut entries: Vec<_> = self.about(subject).collect();
         entries.sort_by(|a, b| a.order().cmp(&b.order()));
         entries
     }

@@ -11,8 +11,8 @@ use crate::{
     ledger::{
         Field, Ledger,
         body::{
-            Act, ActKind, Body, Counted, Finding, GoalStage, Leaves, LeftHow, Look, Measured, Neck,
-            Photo, ShootKind, ShootSeen, Side, Stage, Way,
+            Act, ActKind, Body, Counted, Finding, GoalStage, Leaves, LeftHow, Look, Measured,
+            Nature, Neck, Photo, ShootKind, ShootSeen, Side, Stage, Way,
         },
         entry::{Entry, HybridTime},
         id::{EntryId, Id},
@@ -52,6 +52,28 @@ impl Fate {
             Self::Here => None,
             Self::Left { on, .. } | Self::Died { on, .. } | Self::Missing { on } => Some(*on),
         }
+    }
+}
+
+/// One record of what became of a bulb. Several that differ exclude each other.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct End {
+    /// The entry.
+    pub entry: EntryId,
+    /// Place of the cycle among the bulb's cycles.
+    pub cycle: usize,
+    /// What became of it.
+    pub fate: Fate,
+    /// Stage said when it left.
+    pub stage: Option<Stage>,
+    /// Said to be fit to sell when it left.
+    pub fit: bool,
+}
+
+impl End {
+    /// Whether both say the same, on whatever phone it was written down.
+    pub fn says_as(&self, other: &Self) -> bool {
+        (&self.fate, self.stage, self.fit) == (&other.fate, other.stage, other.fit)
     }
 }
 
@@ -209,6 +231,22 @@ impl Cycle {
         ended
     }
 
+    /// The first and last days of each rest in this cycle; no last day while it lasts.
+    pub fn rests(&self) -> Vec<(Date, Option<Date>)> {
+        let mut rests: Vec<(Date, Option<Date>)> = Vec::new();
+        for (on, act) in &self.acts {
+            let lasting = rests.last_mut().filter(|(_, ended)| ended.is_none());
+            match (act, lasting) {
+                (ActKind::LaidToRest | ActKind::Packed | ActKind::WaterStopped, None) => {
+                    rests.push((*on, None));
+                }
+                (act, Some((_, ended))) if ENDS_REST.contains(act) => *ended = Some(*on),
+                _ => {}
+            }
+        }
+        rests
+    }
+
     /// The first look that showed a shoot in this stage or beyond it; from a scape in sight on, a shoot known to be a
     /// scape.
     pub fn first_seen_in(&self, stage: Stage) -> Option<Date> {
@@ -340,19 +378,28 @@ impl Cycle {
         }
     }
 
-    /// Between which looks the bulb reached a stage.
-    pub fn reach(&self, stage: GoalStage) -> Reach {
-        let mut marks: Vec<(Date, Verdict)> = Vec::with_capacity(self.looks.len() + 1);
+    /// What each look says about a stage, in order; one that shows less and is explained says nothing.
+    fn marks(&self, stage: GoalStage) -> Vec<(&Seen, Verdict)> {
+        let mut marks = Vec::with_capacity(self.looks.len());
         let mut past = Past::default();
         for seen in &self.looks {
             let verdict = self.verdict(seen, stage);
             if verdict != Verdict::Without || !self.is_explained(seen, &past) {
-                marks.push((seen.at.date(), verdict));
+                marks.push((seen, verdict));
             }
             if verdict == Verdict::With {
                 past.add(self, seen, stage);
             }
         }
+        marks
+    }
+
+    /// Between which looks the bulb reached a stage.
+    pub fn reach(&self, stage: GoalStage) -> Reach {
+        let marks = self.marks(stage).into_iter();
+        let mut marks: Vec<(Date, Verdict)> = marks
+            .map(|(seen, verdict)| (seen.at.date(), verdict))
+            .collect();
         if let (GoalStage::FitToSell, Some(fit)) = (stage, self.fit) {
             marks.push((fit, Verdict::With));
         }
@@ -363,6 +410,31 @@ impl Cycle {
         }
         marks.sort_by_key(|(date, _)| *date);
         Reach::of(&marks)
+    }
+
+    /// Looks that contradict each other about the first stage that any do: those that showed it although a later one
+    /// did not, and those that did not although an earlier one had. Nothing while all agree.
+    pub fn contrary_looks(&self) -> Option<[Vec<EntryId>; 2]> {
+        [
+            GoalStage::ScapeInSight,
+            GoalStage::SpatheSplit,
+            GoalStage::FirstFlower,
+        ]
+        .into_iter()
+        .find_map(|stage| {
+            let marks = self.marks(stage);
+            let first = marks.iter().position(|(_, v)| *v == Verdict::With)?;
+            let last = marks.iter().rposition(|(_, v)| *v == Verdict::Without)?;
+            if last < first {
+                return None;
+            }
+            let between = marks.get(first..=last)?;
+            let of = |wanted: Verdict| {
+                let looks = between.iter().filter(|(_, verdict)| *verdict == wanted);
+                looks.map(|(seen, _)| seen.entry).collect()
+            };
+            Some([of(Verdict::With), of(Verdict::Without)])
+        })
     }
 
     /// Whether a look that shows less than looks before it denies them not: the stalk was cut, or it had flowered and
@@ -607,6 +679,8 @@ pub struct Bulb {
     pub tag: Field<String>,
     /// The grower's own name or number.
     pub own_name: Field<String>,
+    /// When it was entered, and its place among those entered with it: bulbs stand in the order they were typed in.
+    pub added: Option<(HybridTime, usize)>,
     /// Where it stands.
     pub place: Option<Id>,
     /// The container it stands in, and its position there.
@@ -619,8 +693,10 @@ pub struct Bulb {
     pub circumference_mm: Option<(i64, i64)>,
     /// Growth cycles, oldest first; never empty.
     pub cycles: Vec<Cycle>,
-    /// What became of it.
+    /// What became of it, as said last; see [`Bulb::ends`] where records of it differ.
     pub fate: Fate,
+    /// Every record of what became of it, in order.
+    pub ends: Vec<End>,
     /// Put aside since.
     pub put_aside: Option<Date>,
     /// To be watched since the last inspection, and what was found.
@@ -647,13 +723,51 @@ fn first_said(names: Vec<Field<String>>) -> Field<String> {
     said.next().unwrap_or_default()
 }
 
+/// When the first record that these ids are a bulb was written, and the place of the id in it. A lot said anew is a
+/// later record of that kind.
+fn added(ledger: &Ledger, ids: &[Id]) -> Option<(HybridTime, usize)> {
+    let of = |id: &Id| {
+        let id = *id;
+        let entered = ledger
+            .about(id)
+            .filter(|entry| matches!(entry.body, Body::Bulb(_)));
+        entered.filter_map(move |entry| {
+            let at = entry.envelope.about.iter().position(|known| *known == id)?;
+            Some((entry.envelope.hlc, at))
+        })
+    };
+    ids.iter().flat_map(of).min()
+}
+
 impl Bulb {
     /// Folds the entries about a bulb, under whichever of its ids; nothing when none says that it is one.
     pub(super) fn fold(ledger: &Ledger, ids: &[Id]) -> Option<Self> {
+        Self::fold_until(ledger, ids, None)
+    }
+
+    /// The bulb as it was at the end of a day: what was seen, done and found out until then, under the names, in the
+    /// lot and with the links that are known now.
+    pub fn at_end_of(&self, ledger: &Ledger, day: Date) -> Option<Self> {
+        let ids: Vec<Id> = self.ids();
+        Self::fold_until(ledger, &ids, Some(day))
+    }
+
+    fn fold_until(ledger: &Ledger, ids: &[Id], last_day: Option<Date>) -> Option<Self> {
         let id = *ids.first()?;
         let mut entries = same::standing(ledger, ids);
         let twice = twins::twice(&entries);
         entries.retain(|entry| !twice.contains(&entry.id));
+        if let Some(last_day) = last_day {
+            entries.retain(|entry| {
+                let timeless = match Body::nature_of(&entry.envelope.kind) {
+                    Some(Nature::Register) => true,
+                    // What a shoot turned out to be was not known before.
+                    Some(Nature::Link) => !matches!(entry.body, Body::Proof(_)),
+                    _ => false,
+                };
+                timeless || entry.envelope.happened.date() <= last_day
+            });
+        }
         let known = entries
             .iter()
             .any(|entry| matches!(entry.body, Body::Bulb(_) | Body::BulbName(_)));
@@ -693,6 +807,7 @@ impl Bulb {
             }),
             tag: first_said(tags),
             own_name: first_said(own_names),
+            added: added(ledger, ids),
             place: None,
             container: None,
             places: Vec::new(),
@@ -700,6 +815,7 @@ impl Bulb {
             circumference_mm: None,
             cycles: vec![Cycle::new(None)],
             fate: Fate::Here,
+            ends: Vec::new(),
             put_aside: None,
             watch: None,
             mother: None,
@@ -750,6 +866,52 @@ impl Bulb {
         for cycle in &mut self.cycles {
             resolve_shoots(cycle, &mark.proofs, &mark.calls);
         }
+        if self.end_is_disputed() {
+            // Which of the records is true is not known, so none of them says how far the bulb was.
+            for at in 0..self.cycles.len() {
+                self.say_end(at, None);
+            }
+        }
+    }
+
+    /// Whether records of what became of it exclude each other.
+    pub fn end_is_disputed(&self) -> bool {
+        self.ends.windows(2).any(|pair| !pair[0].says_as(&pair[1]))
+    }
+
+    /// The bulb as each of the records of its end has it, in order.
+    pub fn readings(&self) -> Vec<Self> {
+        let reading = |end: &End| {
+            let mut bulb = self.clone();
+            bulb.fate = end.fate.clone();
+            for at in 0..bulb.cycles.len() {
+                bulb.say_end(at, Some(end).filter(|end| end.cycle == at));
+                let said = self.ends.iter().any(|other| other.cycle == at);
+                if said && at + 1 == bulb.cycles.len() {
+                    bulb.cycles[at].ended = Some(end)
+                        .filter(|end| end.cycle == at)
+                        .and_then(|end| end.fate.since());
+                }
+            }
+            bulb
+        };
+        self.ends.iter().map(reading).collect()
+    }
+
+    /// What a cycle is known to have come to by this record of its end, or by none.
+    fn say_end(&mut self, at: usize, end: Option<&End>) {
+        if !self.ends.iter().any(|end| end.cycle == at) {
+            return;
+        }
+        let cycle = &mut self.cycles[at];
+        let on = end.and_then(|end| end.fate.since());
+        cycle.left_at = on.zip(end.and_then(|end| end.stage));
+        let marked = cycle
+            .acts
+            .iter()
+            .find(|(_, act)| *act == ActKind::FitToSell);
+        let marked = marked.map(|(on, _)| *on);
+        cycle.fit = marked.or(on.filter(|_| end.is_some_and(|end| end.fit)));
     }
 
     fn take(&mut self, entry: &Entry) {
@@ -761,7 +923,7 @@ impl Bulb {
             sweep,
         };
         match &entry.body {
-            Body::Act(kind, act) => self.take_act(*kind, act, at.date()),
+            Body::Act(kind, act) => self.take_act(entry.id, *kind, act, at.date()),
             Body::Look(look) => self.cycle_mut().looks.push(see(look.clone(), false)),
             Body::Sweep(sweep) => {
                 let look = Look {
@@ -807,7 +969,7 @@ impl Bulb {
         }
     }
 
-    fn take_act(&mut self, kind: ActKind, act: &Act, on: Date) {
+    fn take_act(&mut self, entry: EntryId, kind: ActKind, act: &Act, on: Date) {
         self.last_acts.insert(kind, on);
         match kind {
             // Two phones may both write down that a cycle began; a cycle of no days is none.
@@ -865,6 +1027,15 @@ impl Bulb {
             }
             _ => {}
         }
+        if matches!(kind, ActKind::Left | ActKind::Died | ActKind::Missing) {
+            self.ends.push(End {
+                entry,
+                cycle: self.cycles.len().saturating_sub(1),
+                fate: self.fate.clone(),
+                stage: act.stage.filter(|_| kind == ActKind::Left),
+                fit: act.fit && kind == ActKind::Left,
+            });
+        }
         if let Some(place) = act.place {
             self.place = Some(place);
             self.places.push((on, place));
@@ -907,6 +1078,12 @@ impl Bulb {
     pub fn container_on(&self, day: Date) -> Option<Id> {
         let by_then = self.pots.iter().rev().find(|(on, _)| *on <= day);
         by_then.or(self.pots.first()).and_then(|(_, pot)| *pot)
+    }
+
+    /// The place it stood in on a day; when it had stood in none by then, the first one after it.
+    pub fn place_on(&self, day: Date) -> Option<Id> {
+        let by_then = self.places.iter().rev().find(|(on, _)| *on <= day);
+        by_then.or(self.places.first()).map(|(_, place)| *place)
     }
 
     /// The places it stood in from one day to another, in order, each once.

@@ -2,6 +2,7 @@
 
 pub mod bench;
 pub mod bulb;
+pub mod contrary;
 pub mod kept;
 mod pack;
 pub mod place;

@@ -1,6 +1,6 @@
 //! What of a bulb is kept between starts.
 
-use super::bulb::{Bulb, Cycle, Fate, JobNote, Mark, PhotoOf, Seen, Shoot};
+use super::bulb::{Bulb, Cycle, End, Fate, JobNote, Mark, PhotoOf, Seen, Shoot};
 use super::same::Also;
 use crate::{
     ledger::{
@@ -25,12 +25,13 @@ fields! {
     Seen { entry, at, look, sweep }
     Shoot { id, ordinal, side, kind, contradicted, since, stage, height_mm, call }
     Cycle { began, ended, looks, shoots, acts, inspected, fit, left_at }
+    End { entry, cycle, fate, stage, fit }
     Photo { hash, thumb, media, n_bytes, width_px, height_px, drawn }
     PhotoOf { entry, at, photo }
     JobNote { on, kind, job, until }
     Also { id, tag, own_name }
     Bulb {
-        id, also, lot, tag, own_name, place, container, places, pots, circumference_mm, cycles, fate, put_aside, watch, mother,
+        id, also, lot, tag, own_name, added, place, container, places, pots, circumference_mm, cycles, fate, ends, put_aside, watch, mother,
         n_leaves, photos, last_acts, jobs, inspected, sprouted,
     }
     Mark { last, proofs, calls, linked }

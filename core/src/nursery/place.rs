@@ -1,6 +1,7 @@
 //! A place as lists show it.
 
 use super::State;
+use crate::counted::Counted;
 use crate::{
     calendar::Date,
     ledger::{body::PlaceKind, id::Id},
@@ -53,10 +54,8 @@ impl State {
             .filter(|(_, place)| place.body.shown().is_some_and(|body| !body.given_up));
         let mut rows: Vec<PlaceRow> = used.filter_map(|(id, _)| self.place_row(*id)).collect();
         rows.sort_by(|a, b| {
-            a.name
-                .to_lowercase()
-                .cmp(&b.name.to_lowercase())
-                .then(a.id.cmp(&b.id))
+            let key = |row: &PlaceRow| (Counted(row.name.to_lowercase()), row.id);
+            key(a).cmp(&key(b))
         });
         rows
     }

@@ -3,11 +3,13 @@
 //! [`State::refold`] replaces the subjects it is given and nothing else, so that one more entry costs what its own
 //! subjects' entries cost. Folding a ledger whole and folding it entry by entry give equal states.
 
+use crate::counted::Counted;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::{
     bulb::Bulb,
+    contrary::{self, Contrary},
     same::{self, Ones},
 };
 use crate::{
@@ -136,6 +138,8 @@ pub struct State {
     pub care: Vec<Planned>,
     /// Registers whose values differ: subject, kind, slot.
     pub disagreements: BTreeSet<Disagreement>,
+    /// Records of a bulb that exclude each other, by bulb.
+    contrary: BTreeMap<Id, Vec<Contrary>>,
     /// Bulbs that were said to be one.
     ones: Ones,
     in_place: BTreeMap<Id, BTreeSet<Id>>,
@@ -298,6 +302,7 @@ impl State {
         let ones = same::ones(ledger, &self.ones, id);
         for id in ones.iter().flatten() {
             self.ones.remove(id);
+            self.contrary.remove(id);
             if let Some(old) = self.bulbs.remove(id) {
                 unlink(&mut self.in_place, old.place, *id);
                 for (_, container) in &old.pots {
@@ -354,7 +359,29 @@ impl State {
         for (_, container) in &bulb.pots {
             link(&mut self.in_container, *container, bulb.id);
         }
+        let contrary = contrary::of(&bulb);
+        if !contrary.is_empty() {
+            self.contrary.insert(bulb.id, contrary);
+        }
         self.bulbs.insert(bulb.id, bulb);
+    }
+
+    /// Records of bulbs that exclude each other.
+    pub fn contraries(&self) -> impl Iterator<Item = &Contrary> {
+        self.contrary.values().flatten()
+    }
+
+    /// Records of this bulb that exclude each other.
+    pub fn contraries_of(&self, bulb: Id) -> &[Contrary] {
+        self.contrary
+            .get(&self.one(bulb))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    /// How many things wait for someone to say what holds: registers whose values differ, and records of bulbs that
+    /// exclude each other.
+    pub fn n_to_settle(&self) -> usize {
+        self.disagreements.len() + self.contraries().count()
     }
 
     /// A state that holds these bulbs and nothing else, with the disagreements about them and which of them are one.
@@ -505,7 +532,8 @@ impl State {
         }
     }
 
-    /// Bulbs that are here in a place, in bench order; those not in the order stand after it by label.
+    /// Bulbs that are here in a place, in bench order; those not in the order stand after it as they were typed
+    /// in, then by label.
     pub fn bulbs_in(&self, place: Id) -> Vec<&Bulb> {
         let here = self
             .in_place
@@ -514,6 +542,12 @@ impl State {
             .flatten()
             .filter_map(|id| self.bulbs.get(id));
         let mut bulbs: Vec<&Bulb> = here.filter(|bulb| bulb.is_here()).collect();
+        self.in_bench_order(place, &mut bulbs, |bulb| bulb);
+        bulbs
+    }
+
+    /// Puts bulbs in the order in which they stand in a place.
+    pub(super) fn in_bench_order<T>(&self, place: Id, bulbs: &mut [T], of: impl Fn(&T) -> &Bulb) {
         let order = self.places.get(&place).and_then(|p| p.order.shown());
         let rank: BTreeMap<Id, usize> = order
             .into_iter()
@@ -521,15 +555,17 @@ impl State {
             .enumerate()
             .map(|(rank, id)| (*id, rank))
             .collect();
-        bulbs.sort_by_key(|bulb| {
-            (
-                (bulb.ids().iter().filter_map(|id| rank.get(id)).min())
-                    .map_or(usize::MAX, |at| *at),
-                bulb.label(),
-                bulb.id,
-            )
+        let place_of = |bulb: &Bulb| {
+            let ids = bulb.ids();
+            let known = ids.iter().filter_map(|id| rank.get(id)).min();
+            known.map_or(usize::MAX, |at| *at)
+        };
+        bulbs.sort_by(|a, b| {
+            let (a, b) = (of(a), of(b));
+            let key = |bulb: &Bulb| (place_of(bulb), bulb.added);
+            let name = |bulb| (Counted(Bulb::label(bulb)), bulb.id);
+            (key(a).cmp(&key(b))).then_with(|| name(a).cmp(&name(b)))
         });
-        bulbs
     }
 
     /// Bulbs that are here in a container, by position.
@@ -547,7 +583,8 @@ impl State {
         bulbs.sort_by_key(|bulb| {
             (
                 bulb.container.and_then(|(_, position)| position),
-                bulb.label(),
+                bulb.added,
+                Counted(bulb.label()),
                 bulb.id,
             )
         });
@@ -573,6 +610,14 @@ impl State {
         self.runs_of(bulb)
             .into_iter()
             .find(|run| self.runs.get(run).is_some_and(Run::is_running))
+    }
+
+    /// The run that this bulb is in and that has neither started nor been closed.
+    pub fn awaited(&self, bulb: &Bulb) -> Option<Id> {
+        let awaits = |run: &Run| run.started.is_none() && run.closed.is_none();
+        self.runs_of(bulb)
+            .into_iter()
+            .find(|run| self.runs.get(run).is_some_and(awaits))
     }
 
     /// The forcings that a bulb is in and that are still meant, each with the number of its batch from 1.
@@ -687,7 +732,7 @@ impl State {
                 found.push((1, bulb));
             }
         }
-        found.sort_by_key(|(rank, bulb)| (*rank, !bulb.is_here(), bulb.label(), bulb.id));
+        found.sort_by_key(|(rank, bulb)| (*rank, !bulb.is_here(), Counted(bulb.label()), bulb.id));
         found.into_iter().map(|(_, bulb)| bulb).collect()
     }
 
@@ -695,7 +740,7 @@ impl State {
     pub fn offsets_of(&self, mother: Id) -> Vec<&Bulb> {
         let of = |bulb: &&Bulb| bulb.mother.map(|id| self.one(id)) == Some(self.one(mother));
         let mut offsets: Vec<&Bulb> = self.bulbs.values().filter(of).collect();
-        offsets.sort_by_key(|bulb| (bulb.label(), bulb.id));
+        offsets.sort_by_key(|bulb| (Counted(bulb.label()), bulb.id));
         offsets
     }
 

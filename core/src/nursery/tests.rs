@@ -565,3 +565,110 @@ fn what_is_dated_after_tomorrow_counts_from_its_day_on() {
     assert_eq!(state, world.state());
     assert_eq!(ledger.later().len(), 0);
 }
+
+// Sheets typed in late, sorts, and shoots that are known.
+
+#[test]
+fn a_sheet_typed_in_late_goes_by_the_state_on_its_day() {
+    let world = World::of(ONE).and(
+        "0 mia bulb b_2,b_3 lo_1 in=pl_1
+         10 mia look b_1 sh_1/scape/scape-in-sight
+         20 mia left b_2 how=sold
+         12 mia left b_3 how=sold
+         24 mia look b_1 sh_1/scape/first-flower-open",
+    );
+    let state = world.state();
+    let sheet = |on: i64| walk::sheet(&state, &world.ledger, id("pl_1"), day(on));
+    let late = sheet(17);
+    let ids: Vec<_> = late.iter().map(|bulb| bulb.id).collect();
+    assert_eq!(ids, [id("b_1"), id("b_2")], "those that stood there then");
+    assert!(walk::answers(&late[0]).contains(&Answer::SheathSplit));
+    let same = walk::look_for(Answer::Same, &late[0], None, &mut Ids::new([1; 32]));
+    assert_eq!(same.shoots[0].stage, Stage::ScapeInSight);
+    // Looks of the day itself count, and today's sheet is the bench as it stands.
+    assert!(walk::answers(&sheet(24)[0]).contains(&Answer::Fading));
+    assert_eq!(sheet(30).len(), state.bulbs_in(id("pl_1")).len());
+    // Before its first look there is nothing to repeat; a bulb entered later is listed too.
+    assert_eq!(walk::answers(&sheet(5)[0])[0], Answer::NothingYet);
+    assert_eq!(sheet(-3).len(), 3);
+}
+
+#[test]
+fn what_a_shoot_turned_out_to_be_is_not_known_before() {
+    let world = World::of(ONE).and(
+        "10 mia look b_1 sh_1/unknown/shoot
+         20 mia proof b_1 sh_1 leaf",
+    );
+    let state = world.state();
+    let kind = |on: i64| {
+        let bulb = state.bulbs[&id("b_1")].at_end_of(&world.ledger, day(on));
+        bulb.map(|bulb| bulb.cycle().shoots[0].kind)
+    };
+    assert_eq!(kind(15), Some(ShootKind::Unknown));
+    assert_eq!(kind(20), Some(ShootKind::Leaf));
+}
+
+#[test]
+fn own_names_stand_as_people_count_and_bulbs_as_they_were_typed() {
+    let named = |names: &[&str]| {
+        let mut world = World::of("0 mia place pl_1 One\n0 mia lot lo_1 Red");
+        let ids: Vec<String> = (0..names.len()).map(|at| format!("b_{}", 9 - at)).collect();
+        world.add(&format!("0 mia bulb {} lo_1 in=pl_1", ids.join(",")));
+        for (bulb, name) in ids.iter().zip(names) {
+            world.add(&format!("0 mia own {bulb} {name}"));
+        }
+        world.state()
+    };
+    let on_bench = |state: &State| -> Vec<String> {
+        let bulbs = state.bulbs_in(id("pl_1")).into_iter();
+        bulbs.map(|bulb| bulb.label().to_owned()).collect()
+    };
+    let typed = ["K7", "K10", "Anna", "K2"];
+    assert_eq!(on_bench(&named(&typed)), typed);
+    let found = named(&typed);
+    let found: Vec<_> = found
+        .find("k")
+        .iter()
+        .map(|bulb| bulb.label().to_owned())
+        .collect();
+    assert_eq!(found, ["K2", "K7", "K10"]);
+    // A lot said anew for one of them moves it nowhere.
+    let mut world = World::of(
+        "0 mia place pl_1 One\n0 mia lot lo_1 Red\na: 0 mia bulb b_2,b_1 lo_1 in=pl_1\n0 mia own b_2 x\n0 mia own b_1 y",
+    );
+    world.add("5 mia bulb b_2 lo_2 ~a");
+    assert_eq!(on_bench(&world.state()), ["x", "y"]);
+}
+
+#[test]
+fn a_look_put_right_speaks_of_the_shoots_that_are_known() {
+    let late = bulb("10 mia look b_1 clear\n13 mia look b_1 sh_1/scape/scape-stretching");
+    let by = |on: i64| walk::shoots_by(late.cycle(), day(on));
+    assert_eq!(
+        (by(10)[0].id, by(10)[0].stage),
+        (id("sh_1"), Stage::ScapeInSight)
+    );
+    assert_eq!(
+        (by(20)[0].id, by(20)[0].stage),
+        (id("sh_1"), Stage::ScapeStretching)
+    );
+    assert_eq!(by(20).len(), 1);
+}
+
+#[test]
+fn the_stage_that_all_have_is_known_when_they_leave() {
+    let state = World::of(ONE)
+        .and(
+            "0 mia bulb b_2,b_3 lo_1 in=pl_1
+             10 mia look b_1 sh_1/scape/spathe-split
+             11 mia look b_2 sh_2/scape/spathe-split",
+        )
+        .state();
+    let of = |bulbs: &[&str]| {
+        let bulbs: Vec<_> = bulbs.iter().map(|bulb| id(bulb)).collect();
+        walk::stage_of_all(&state, &bulbs)
+    };
+    assert_eq!(of(&["b_1", "b_2"]), Some(Stage::SpatheSplit));
+    assert_eq!(of(&["b_1", "b_3"]), None);
+    assert_eq!(of(&["b_3"]), None);
+}

@@ -7,6 +7,7 @@ use super::{
 use crate::{
     calendar::Date,
     ledger::{
+        Ledger,
         body::{Leaves, Look, Neck, ShootKind, ShootSeen, Side, Stage, Way},
         id::{Id, Ids, Noun},
     },
@@ -218,6 +219,55 @@ fn advance(look: &mut Look, cycle: &Cycle, stage: Stage) {
 pub fn last_seen(bulb: &Bulb, today: Date) -> Option<(i64, &Look)> {
     bulb.last_look()
         .map(|seen| (seen.at.date().days_until(today), &seen.look))
+}
+
+/// The bulbs that a sheet of this day lists, each as it was at the end of the day, in bench order: those that stood in the
+/// place and were still here. Answers and looks typed in late go by them.
+pub fn sheet(state: &State, ledger: &Ledger, place: Id, day: Date) -> Vec<Bulb> {
+    let stood = state.bulbs.values().filter(|bulb| {
+        let place_on = bulb.place_on(day).or(bulb.place);
+        place_on == Some(place)
+    });
+    let mut bulbs: Vec<Bulb> = stood
+        .filter_map(|bulb| bulb.at_end_of(ledger, day))
+        .filter(Bulb::is_here)
+        .collect();
+    state.in_bench_order(place, &mut bulbs, |bulb| bulb);
+    bulbs
+}
+
+/// Every shoot of a cycle as a look of this day may list it again: at the stage last seen by then, or, where it was first
+/// seen later, at the first one of its kind. So a look written or put right late speaks of the shoots that are known.
+pub fn shoots_by(cycle: &Cycle, day: Date) -> Vec<ShootSeen> {
+    let by_then = |shoot: &Shoot| {
+        let looks = cycle.looks.iter().rev();
+        let mut seen = looks.filter(|seen| seen.at.date() <= day);
+        seen.find_map(|seen| seen.look.shoots.iter().find(|seen| seen.id == shoot.id))
+    };
+    let again = |shoot: &Shoot| ShootSeen {
+        id: shoot.id,
+        ordinal: shoot.ordinal,
+        side: shoot.side,
+        kind: shoot.kind,
+        stage: match (by_then(shoot), shoot.kind) {
+            (Some(seen), _) => seen.stage,
+            (None, ShootKind::Scape) => Stage::ScapeInSight,
+            (None, _) => Stage::Shoot,
+        },
+        height_mm: None,
+    };
+    cycle.shoots.iter().map(again).collect()
+}
+
+/// The stage of these bulbs' furthest stalks, when all are known to be equally far; nothing where no stalk is known or
+/// they differ.
+pub fn stage_of_all(state: &State, bulbs: &[Id]) -> Option<Stage> {
+    let mut stages = bulbs
+        .iter()
+        .filter_map(|id| state.bulb(id))
+        .map(|bulb| bulb.cycle().furthest());
+    let first = stages.next()??;
+    stages.all(|stage| stage == Some(first)).then_some(first)
 }
 
 /// How far a walk has come.

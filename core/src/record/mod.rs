@@ -33,7 +33,13 @@ use crate::{
         take_back,
     },
     limits::{self, Limit},
-    nursery::{Bulb, State, bulb::Fate, same, state::Disagreement},
+    nursery::{
+        Bulb, State,
+        bulb::Fate,
+        contrary::{self, Contrary},
+        same,
+        state::Disagreement,
+    },
     tag::Tag,
 };
 
@@ -225,6 +231,13 @@ pub enum Command {
         /// The entry whose value stands.
         choose: EntryId,
     },
+    /// Say which of several records of a bulb that exclude each other holds.
+    SettleContrary {
+        /// The records.
+        contrary: Contrary,
+        /// Place among its sides of the one that holds.
+        side: usize,
+    },
     /// Replace what an entry says, for these of its subjects.
     PutRight {
         /// The entry.
@@ -333,6 +346,9 @@ pub fn record(
         Command::StartRun { run, on } => tries::start(ledger, state, moment, run, on),
         Command::CloseRun { run, on } => tries::close(state, moment, run, on),
         Command::Settle { register, choose } => settle(ledger, state, moment, &register, choose),
+        Command::SettleContrary { contrary, side } => {
+            contrary::settle(ledger, state, &moment.now, &contrary, side)
+        }
         Command::PutRight {
             entry,
             body,

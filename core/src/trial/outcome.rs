@@ -18,6 +18,8 @@ pub enum Why {
     Straddles,
     /// A shoot was seen in time and is not proved to be a scape.
     Unproved,
+    /// Records of what became of it exclude each other, and which of them holds would decide it.
+    Disputed,
 }
 
 /// What one bulb did.
@@ -68,7 +70,29 @@ pub struct Judged {
 }
 
 /// Judges a bulb in the cycle that a run started on `start` belongs to, as known on `today`.
+///
+/// Where records of its end exclude each other, it is judged by each of them; what they do not agree on is not known.
 pub fn judge(bulb: &Bulb, start: Date, rule: &Rule, window: &DueWindow, today: Date) -> Judged {
+    let judged = judge_as_told(bulb, start, rule, window, today);
+    if !bulb.end_is_disputed() {
+        return judged;
+    }
+    let readings = bulb.readings();
+    let kind = |outcome: &Outcome| std::mem::discriminant(outcome);
+    let mut outcomes = readings
+        .iter()
+        .map(|reading| judge_as_told(reading, start, rule, window, today).outcome);
+    let first = outcomes.next();
+    match first.filter(|first| outcomes.all(|other| kind(&other) == kind(first))) {
+        Some(outcome) => Judged { outcome, ..judged },
+        None => Judged {
+            outcome: Outcome::CantSay(Why::Disputed),
+            ..judged
+        },
+    }
+}
+
+fn judge_as_told(bulb: &Bulb, start: Date, rule: &Rule, window: &DueWindow, today: Date) -> Judged {
     let cycle = bulb.cycle_on(start);
     let reach = cycle.reach(rule.stage);
     let decided = match rule.goal {

@@ -24,8 +24,11 @@ use crate::{
         },
         id::Id,
     },
-    nursery::{State, state::Run},
-    trial::lots,
+    nursery::{Bulb, State, bulb::Reach, state::Run},
+    trial::{
+        lots,
+        outcome::{Judged, Outcome, judge},
+    },
 };
 
 use compare::{compare, decide};
@@ -288,6 +291,19 @@ impl<'a> Design<'a> {
             start: known.started.unwrap_or(body.start),
             members,
         })
+    }
+
+    /// What a bulb did in this run. One that has not started saw nothing yet: what the bulb showed belongs to a cycle
+    /// before it.
+    pub(in crate::trial) fn judge(&self, bulb: &Bulb, rule: &Rule, today: Date) -> Judged {
+        if self.known.started.is_none() {
+            return Judged {
+                outcome: Outcome::Waiting,
+                reach: Reach::default(),
+                last_look: None,
+            };
+        }
+        judge(bulb, self.start, rule, self.window, today)
     }
 
     /// A bulb that stands in two groups, because two of the bulbs drawn were said to be one since.

@@ -242,11 +242,9 @@ impl Route {
                 | Self::AddBulbs(_)
                 | Self::Walk(_)
                 | Self::Care(..)
-                | Self::Look(_)
                 | Self::Container(_)
                 | Self::Find
                 | Self::Sheet(_)
-                | Self::TypeIn(_)
                 | Self::People
                 | Self::PlanBack(_)
         )

@@ -2,6 +2,7 @@
 
 pub(crate) mod can_tell;
 pub(crate) mod conditions;
+pub(crate) mod contrary;
 pub(crate) mod drawings;
 pub(crate) mod field;
 pub(crate) mod file_ready;

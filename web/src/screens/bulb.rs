@@ -6,6 +6,7 @@ use bloomdue_core::nursery::{same, season};
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
+use crate::parts::contrary::to_settle;
 use crate::parts::heading::Heading;
 use crate::parts::photos::{AddPhoto, Photos};
 use crate::parts::season::{SeasonWords, season_strip, season_table};
@@ -63,6 +64,7 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
             back=back
         />
         <Picture app=app bulb=bulb />
+        {move || to_settle(app, app.read(|r| r.state.contraries_of(bulb).to_vec()))}
         <div class="stack no-print">
             <a class="btn main" href=Route::Look(bulb).href()>{say::look_now()}</a>
             <a class="btn" href=Route::Care(bulb, None).href()>{say::record_something()}</a>

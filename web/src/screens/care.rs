@@ -8,6 +8,7 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::care::scope::bulbs_of;
 use bloomdue_core::ledger::body::{Act, ActKind};
 use bloomdue_core::ledger::id::{Id, Noun};
+use bloomdue_core::nursery::walk;
 use bloomdue_core::record::{Command, asks};
 use leptos::prelude::*;
 
@@ -153,6 +154,9 @@ fn Form(
     });
     let left_out = RwSignal::new(BTreeSet::<Id>::new());
     let all: Vec<Id> = bulbs.iter().map(|(id, _)| *id).collect();
+    if what == What::Act(ActKind::Left) {
+        fields.known_stage(app.peek(|r| walk::stage_of_all(r.state, &all)));
+    }
     let all = StoredValue::new(all);
     // Measures and counts of several may be the same for all, or typed bulb by bulb.
     let each = RwSignal::new(false);

@@ -8,6 +8,7 @@ use bloomdue_core::record::Command;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
+use crate::parts::contrary::to_settle;
 use crate::parts::heading::Heading;
 use crate::parts::records::taken_back_here;
 use crate::words::{bulb, en, files as say, records, same as one};
@@ -28,7 +29,7 @@ pub(crate) fn Disagreements() -> impl IntoView {
     let twins =
         Memo::new(move |_| app.read(|r| (twins::acts(r.ledger), twins::shoots(r.ledger, r.state))));
     let none = move || {
-        app.read(|r| r.state.disagreements.is_empty() && same::shared_tags(r.state).is_empty())
+        app.read(|r| r.state.n_to_settle() == 0 && same::shared_tags(r.state).is_empty())
             && twins.with(|(acts, shoots)| acts.is_empty() && shoots.is_empty())
     };
     view! {
@@ -36,6 +37,7 @@ pub(crate) fn Disagreements() -> impl IntoView {
         <Show when=none>
             <p class="say">{say::all_settled()}</p>
         </Show>
+        {move || to_settle(app, app.read(|r| r.state.contraries().cloned().collect()))}
         {list}
         {move || {
             let tags = app.read(|r| same::shared_tags(r.state)).into_iter();

@@ -19,7 +19,7 @@ use crate::words::files as say;
 #[component]
 pub(crate) fn Files() -> impl IntoView {
     let app = app();
-    let n_disagreements = move || app.read(|r| r.state.disagreements.len());
+    let n_disagreements = move || app.read(|r| r.state.n_to_settle());
     let link = |route: Route, title: String, under: String| {
         view! {
             <a class="row" href=route.href()>

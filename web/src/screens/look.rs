@@ -8,7 +8,7 @@ use bloomdue_core::ledger::body::{
 };
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::{EntryId, Id, Noun};
-use bloomdue_core::nursery::walk;
+use bloomdue_core::nursery::{Cycle, walk};
 use bloomdue_core::record::Command;
 use bloomdue_core::units;
 use leptos::prelude::*;
@@ -107,16 +107,32 @@ pub(crate) fn MendLook(entry: EntryId) -> impl IntoView {
     }
 }
 
-/// What a look says before anything is typed: as before, or as the look that is put right.
-fn start(app: App, bulb: Id, mend: Option<&Entry>) -> Said {
-    if let Some(Body::Look(said)) = mend.map(|entry| &entry.body) {
-        return said.clone();
-    }
+/// What a look of a day says before anything is typed: as before.
+fn as_before(app: App, bulb: Id, day: Option<Date>) -> Said {
     app.peek(|r| {
-        r.state.bulb(&bulb).map_or_else(
-            || walk::before(&bloomdue_core::nursery::Cycle::default(), None),
-            |known| walk::before(known.cycle(), None),
+        let known = r.state.bulb(&bulb);
+        let then = known.and_then(|known| known.at_end_of(r.ledger, day.unwrap_or(r.today)));
+        then.map_or_else(
+            || walk::before(&Cycle::default(), None),
+            |then| walk::before(then.cycle(), None),
         )
+    })
+}
+
+/// The shoots that a look of a day may speak of: those of the cycle that it is in, or that it put right.
+fn known_shoots(app: App, bulb: Id, mended: Option<EntryId>, day: Date) -> Vec<ShootSeen> {
+    app.peek(|r| {
+        let Some(known) = r.state.bulb(&bulb) else {
+            return Vec::new();
+        };
+        let holds = |cycle: &&Cycle| cycle.looks.iter().any(|seen| Some(seen.entry) == mended);
+        match known.cycles.iter().find(holds) {
+            Some(cycle) => walk::shoots_by(cycle, day),
+            None => {
+                let then = known.at_end_of(r.ledger, day);
+                then.map_or_else(Vec::new, |then| walk::shoots_by(then.cycle(), day))
+            }
+        }
     })
 }
 
@@ -124,7 +140,10 @@ fn start(app: App, bulb: Id, mend: Option<&Entry>) -> Said {
 fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
     let app = app();
     let today = app.today.get_untracked().to_string();
-    let start = start(app, bulb, mend.as_deref());
+    let start = match mend.as_ref().map(|entry| &entry.body) {
+        Some(Body::Look(said)) => said.clone(),
+        _ => as_before(app, bulb, None),
+    };
     let next_ordinal = app.peek(|r| {
         let shoots = r
             .state
@@ -148,7 +167,7 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
     let day = RwSignal::new(said_on.unwrap_or_else(|| today.clone()));
     let problem = RwSignal::new(None::<Problem>);
     let label = app.peek(|r| r.state.name_of(bulb).to_owned());
-    let add = move |_| {
+    let add = move |()| {
         let n = shoots.with_untracked(Vec::len) as u32;
         let ordinal = next_ordinal.max(start_after(shoots, n));
         let fresh = ShootSeen {
@@ -164,6 +183,49 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
     };
     let said = label.clone();
     let mended = mend.as_ref().map(|entry| entry.id);
+    let on_day = Memo::new(move |_| day.get().parse::<Date>().ok());
+    let known = Memo::new(move |_| {
+        let on = on_day.get();
+        on.map(|on| known_shoots(app, bulb, mended, on))
+            .unwrap_or_default()
+    });
+    let unlisted = move || {
+        let listed = shoots.with(|shoots| shoots.iter().map(|typed| typed.id).collect::<Vec<_>>());
+        let mut known = known.get();
+        known.retain(|shoot| !listed.contains(&shoot.id));
+        known
+    };
+    // Whoever says that there are shoots finds those that are known, or else a first one, to say more of.
+    Effect::new(move |before: Option<()>| {
+        let has_shoots = neck.get() == Neck::Shoots;
+        if before.is_some() && has_shoots && shoots.with_untracked(Vec::is_empty) {
+            let known = untrack(unlisted);
+            if known.is_empty() {
+                add(());
+            } else {
+                shoots.set(known.iter().map(Typed::of).collect());
+            }
+        }
+    });
+    // Another day begins with what was known then, as long as nothing was typed.
+    let offered = StoredValue::new(start.clone());
+    Effect::new(move |before: Option<Option<Date>>| {
+        let on = on_day.get();
+        let moved = before.is_some_and(|before| before != on);
+        if let (true, None, Some(on)) = (moved, mended, on) {
+            let typed = untrack(|| read(neck, leaves, n_leaves, shoots, day));
+            let untouched =
+                typed.is_ok_and(|(look, _)| offered.with_value(|offered| *offered == look));
+            if untouched {
+                let then = as_before(app, bulb, Some(on));
+                shoots.set(then.shoots.iter().map(Typed::of).collect());
+                neck.set(then.neck);
+                leaves.set(then.leaves);
+                offered.set_value(then);
+            }
+        }
+        on
+    });
     let save = move |_| {
         let text = if mended.is_some() {
             records::was_put_right().to_owned()
@@ -229,7 +291,15 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
             {move || {
                 shoots.get().into_iter().map(|typed| view! { <One typed=typed shoots=shoots /> }).collect_view()
             }}
-            <button type="button" class="btn soft" on:click=add>{say::add_shoot()}</button>
+            {move || {
+                let again = |seen: ShootSeen| {
+                    let words = say::shoot_known(seen.ordinal);
+                    let list = move |_| shoots.update(|shoots| shoots.push(Typed::of(&seen)));
+                    view! { <button type="button" class="btn soft wide" on:click=list>{words}</button> }
+                };
+                unlisted().into_iter().map(again).collect::<Vec<_>>()
+            }}
+            <button type="button" class="btn soft" on:click=move |_| add(())>{say::add_shoot()}</button>
         </Show>
         <Chips label=say::leaves_label() choices=leaf_choices value=leaves />
         <Show when=move || leaves.get() == Leaves::Count>

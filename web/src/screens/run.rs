@@ -8,6 +8,7 @@ use leptos::prelude::*;
 use crate::app::{App, app, route::Route};
 use crate::device::entropy;
 use crate::parts::can_tell::run_can_tell;
+use crate::parts::contrary::to_settle;
 use crate::parts::field::TextField;
 use crate::parts::heading::Heading;
 use crate::parts::plots::share::{Line, SharePlot};
@@ -70,6 +71,12 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
         notes.map(|text| view! { <li>{text}</li> }).collect_view()
     });
     let has_notes = !stands.notes.is_empty();
+    let contraries = app.peek(|r| {
+        let units = stands.groups.iter().flat_map(|group| &group.units);
+        let bulbs = units.flat_map(|unit| &unit.bulbs);
+        let of = bulbs.flat_map(|bulb| r.state.contraries_of(*bulb));
+        of.cloned().collect::<Vec<_>>()
+    });
     let lines = lines(&stands);
     let (started, closed) = app.peek(|r| {
         let known = r.state.runs.get(&run);
@@ -105,6 +112,7 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
         <Table groups=groups.clone() />
         {others}
         {has_notes.then(|| view! { <h2>{say::to_know()}</h2> <ul>{notes}</ul> })}
+        {to_settle(app, contraries)}
         {can_tell}
         <div class="stack gap-above no-print">
             <a class="btn soft" href=Route::Result(run).href()>{results::all_it_says()}</a>

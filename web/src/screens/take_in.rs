@@ -336,7 +336,7 @@ async fn write(
     let store: Store = app
         .store()
         .ok_or_else(|| en::no_nursery_open().to_owned())?;
-    let before = app.peek(|r| r.state.disagreements.len());
+    let before = app.peek(|r| r.state.n_to_settle());
     let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
     if let Some(Join { to, devices, .. }) = join.clone().filter(|_| nothing) {
         app.record(Command::Join { to, devices }).await?;
@@ -388,7 +388,7 @@ async fn write(
             Route::Due
         });
     }
-    let after = app.peek(|r| r.state.disagreements.len());
+    let after = app.peek(|r| r.state.n_to_settle());
     Ok(At::Done {
         n_new,
         n_photos: taken.n_photos,

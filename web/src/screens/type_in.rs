@@ -2,13 +2,16 @@
 
 use std::collections::HashMap;
 
+use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::id::Id;
+use bloomdue_core::nursery::Bulb;
 use bloomdue_core::nursery::walk::{self, Answer};
 use bloomdue_core::record::Command;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::device::address;
+use crate::device::view::just;
 use crate::parts::field::{DayField, Problem, ProblemLine, fresh_id};
 use crate::parts::heading::Heading;
 use crate::words::{en, sheet as say};
@@ -19,25 +22,21 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
     let app = app();
     let today = app.today.get_untracked().to_string();
     let day = RwSignal::new(today.clone());
-    let given = RwSignal::new(HashMap::<Id, usize>::new());
+    let given = RwSignal::new(HashMap::<Id, Answer>::new());
     let problem = RwSignal::new(None::<Problem>);
-    let bulbs: Vec<(Id, String, Vec<Answer>)> = app.peek(|r| {
-        let bulbs = r.state.bulbs_in(place);
-        bulbs
-            .iter()
-            .map(|bulb| (bulb.id, bulb.label().to_owned(), walk::answers(bulb)))
-            .collect()
+    // The bulbs as they were on the day of the sheet: later looks say nothing about it.
+    let sheet = Memo::new(move |_| {
+        let on = day.get().parse::<Date>().ok();
+        on.map(|on| app.read(|r| walk::sheet(r.state, r.ledger, place, on)))
+            .unwrap_or_default()
     });
-    let answers: HashMap<Id, Vec<Answer>> = bulbs
-        .iter()
-        .map(|(id, _, answers)| (*id, answers.clone()))
-        .collect();
-    let answers = StoredValue::new(answers);
     let all_same = move |_| {
         given.update(|given| {
-            answers.with_value(|answers| {
-                for id in answers.keys() {
-                    given.entry(*id).or_insert(0);
+            sheet.with_untracked(|sheet| {
+                for bulb in sheet {
+                    if let Some(same) = walk::answers(bulb).first() {
+                        given.entry(bulb.id).or_insert(*same);
+                    }
                 }
             });
         });
@@ -50,14 +49,19 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
             }));
         };
         let mut ids = app.moment().ids;
-        let looks = app.peek(|r| {
-            let chosen = given.get_untracked();
-            let of = |(id, at): (&Id, &usize)| {
-                let bulb = r.state.bulb(id)?;
-                let answer = answers.with_value(|answers| answers.get(id)?.get(*at).copied())?;
-                Some((*id, walk::look_for(answer, bulb, Some(place), &mut ids)))
-            };
-            chosen.iter().filter_map(of).collect::<Vec<_>>()
+        let looks: Vec<_> = given.with_untracked(|given| {
+            sheet.with_untracked(|sheet| {
+                let look = |bulb: &Bulb| {
+                    // Another day may have other answers; what no longer fits was not chosen for it.
+                    let answer = *given.get(&bulb.id)?;
+                    let fits = walk::answers(bulb).contains(&answer);
+                    fits.then(|| {
+                        let look = walk::look_for(answer, bulb, Some(place), &mut ids);
+                        (bulb.id, look)
+                    })
+                };
+                sheet.iter().filter_map(look).collect()
+            })
         });
         let n = looks.len();
         wasm_bindgen_futures::spawn_local(async move {
@@ -81,34 +85,48 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
             }
         });
     };
-    let rows = bulbs
-        .into_iter()
-        .map(|(id, label, answers)| {
-            let field = fresh_id();
-            let options = answers
-                .iter()
-                .enumerate()
-                .map(|(at, answer)| view! { <option value=at.to_string()>{en::answer(*answer)}</option> })
-                .collect_view();
-            let now = move || given.with(|given| given.get(&id).map(ToString::to_string).unwrap_or_default());
-            let set = move |event: leptos::ev::Event| {
-                let at = event_target_value(&event).parse::<usize>().ok();
-                given.update(|given| match at {
-                    Some(at) => drop(given.insert(id, at)),
-                    None => drop(given.remove(&id)),
-                });
-            };
-            view! {
-                <div class="field with-label">
-                    <label class="tag" for=field.clone()>{label}</label>
-                    <select id=field on:change=set prop:value=now>
-                        <option value="">{say::not_looked_at()}</option>
-                        {options}
-                    </select>
-                </div>
-            }
-        })
-        .collect_view();
+    let row = move |bulb: &Bulb| {
+        let (id, label) = (bulb.id, bulb.label().to_owned());
+        let field = fresh_id();
+        let answers = walk::answers(bulb);
+        let options: Vec<_> = answers
+            .iter()
+            .enumerate()
+            .map(|(at, answer)| view! { <option value=at.to_string()>{en::answer(*answer)}</option> })
+            .collect();
+        let answers = StoredValue::new(answers);
+        let now = move || {
+            let answer = given.with(|given| given.get(&id).copied());
+            let at = answers
+                .with_value(|answers| answers.iter().position(|known| Some(*known) == answer));
+            at.map(|at| at.to_string()).unwrap_or_default()
+        };
+        let set = move |event: leptos::ev::Event| {
+            let at = event_target_value(&event).parse::<usize>().ok();
+            let answer = answers.with_value(|answers| at.and_then(|at| answers.get(at).copied()));
+            given.update(|given| match answer {
+                Some(answer) => drop(given.insert(id, answer)),
+                None => drop(given.remove(&id)),
+            });
+        };
+        view! {
+            <div class="field with-label">
+                <label class="tag" for=field.clone()>{label}</label>
+                <select id=field on:change=set prop:value=now>
+                    <option value="">{say::not_looked_at()}</option>
+                    {options}
+                </select>
+            </div>
+        }
+    };
+    let rows = move || {
+        let rows = sheet.with(|sheet| sheet.iter().map(row).collect::<Vec<_>>());
+        if rows.is_empty() {
+            view! { <p class="say">{say::none_then()}</p> }
+        } else {
+            just(rows)
+        }
+    };
     view! {
         <Heading
             place=Signal::derive(move || app.read(|r| r.state.name_of(place).to_owned()))

@@ -325,6 +325,10 @@ pub(crate) fn height_label() -> &'static str {
     "Height over the neck, cm, if measured"
 }
 
+pub(crate) fn shoot_known(n: u32) -> String {
+    format!("Shoot {n} was there")
+}
+
 pub(crate) fn add_shoot() -> &'static str {
     "Add a shoot"
 }

@@ -53,6 +53,7 @@ use bloomdue_core::handover::{Preview, Rehearsed, json::Refusal};
 use bloomdue_core::ledger::body::{ActKind, Body};
 use bloomdue_core::ledger::shelf::FileTaken;
 use bloomdue_core::ledger::{Ledger, Problem, id::Id};
+use bloomdue_core::nursery::contrary::Matter;
 use bloomdue_core::nursery::{State, state::Disagreement};
 
 use super::en::{bulbs, date_short, plural};
@@ -780,6 +781,22 @@ pub(crate) fn all_settled() -> &'static str {
 
 pub(crate) fn this_stands() -> &'static str {
     "This stands"
+}
+
+pub(crate) fn this_stands_for(said: &str) -> String {
+    format!("This stands: {said}")
+}
+
+/// What records of a bulb that exclude each other are about.
+pub(crate) fn contrary(label: &str, matter: Matter) -> String {
+    match matter {
+        Matter::End => format!("{label}: what became of it?"),
+        Matter::Looks => format!("{label}: how far was it?"),
+    }
+}
+
+pub(crate) fn contrary_under() -> &'static str {
+    "These cannot all be true. Say which stands; the others are taken back."
 }
 
 pub(crate) fn settled() -> &'static str {

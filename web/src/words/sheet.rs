@@ -58,7 +58,11 @@ pub(crate) fn how_to_type_in() -> &'static str {
 }
 
 pub(crate) fn type_in_under() -> &'static str {
-    "Bulbs stand in the order of the sheet."
+    "Bulbs stand in the order of the sheet. The answers are those of its day: choose the day first."
+}
+
+pub(crate) fn none_then() -> &'static str {
+    "No bulb stood here on that day."
 }
 
 pub(crate) fn day_of_walk() -> &'static str {

@@ -532,6 +532,9 @@ pub(crate) fn outcome_of(outcome: &Outcome) -> String {
         Outcome::CantSay(Why::NotLookedAt) => "can't say: not looked at in time".to_owned(),
         Outcome::CantSay(Why::Straddles) => "can't say: it came between two looks".to_owned(),
         Outcome::CantSay(Why::Unproved) => "can't say: a shoot not proved".to_owned(),
+        Outcome::CantSay(Why::Disputed) => {
+            "can't say: records of what became of it differ".to_owned()
+        }
         Outcome::Died(cause) if cause.is_empty() => "died".to_owned(),
         Outcome::Died(cause) => format!("died: {cause}"),
         Outcome::Missing => "missing".to_owned(),

@@ -13,10 +13,7 @@ use crate::{
         State,
         bulb::{Bulb, Fate},
     },
-    trial::{
-        outcome::judge,
-        standing::{Design, GroupStanding, UnitStanding, pairs},
-    },
+    trial::standing::{Design, GroupStanding, UnitStanding, pairs},
 };
 
 use super::pairing::{Pair, PairUnits, compared};
@@ -217,7 +214,7 @@ impl Axis<'_> {
 
     fn bar(&self, bulb: &Bulb) -> Bar {
         let design = self.design;
-        let judged = judge(bulb, design.start, design.rule, design.window, self.today);
+        let judged = design.judge(bulb, design.rule, self.today);
         let reach = judged.reach;
         let cycle = bulb.cycle_on(design.start);
         let in_cycle = std::ptr::eq(cycle, bulb.cycle());
@@ -225,6 +222,8 @@ impl Axis<'_> {
         let end = match (reach.with, reach.unproved, gone, &bulb.fate) {
             (Some(_), ..) => End::Reached,
             (_, Some(_), ..) => End::Unproved,
+            // What became of it is not known.
+            (.., Some(_), _) if bulb.end_is_disputed() => End::Open,
             (.., Some(_), Fate::Died { .. }) => End::Died,
             (.., Some(_), Fate::Missing { .. }) => End::Missing,
             (.., Some(_), Fate::Left { how, .. }) => End::Left(*how),

@@ -14,7 +14,7 @@ use crate::{
         id::Id,
     },
     nursery::{Bulb, Seen, State},
-    trial::{lots, outcome::judge},
+    trial::lots,
 };
 
 /// Something that stands beside a result.
@@ -110,7 +110,18 @@ struct Looked {
     days: Vec<Date>,
     /// The last day on which there was something to see: decided, gone, the deadline or today.
     until: Date,
+    /// First and last days of its rests.
+    rests: Vec<(Date, Option<Date>)>,
     first_written: Option<HybridTime>,
+}
+
+impl Looked {
+    fn rests_on(&self, day: Date) -> bool {
+        let holds = |(began, ended): &(Date, Option<Date>)| {
+            *began <= day && ended.is_none_or(|ended| day < ended)
+        };
+        self.rests.iter().any(holds)
+    }
 }
 
 pub(super) fn notes(
@@ -153,8 +164,7 @@ fn on_sweeps(
 ) -> Option<Note> {
     let units = groups.iter().flat_map(|group| &group.units);
     let bulbs: BTreeSet<Id> = units.flat_map(|unit| unit.bulbs.iter().copied()).collect();
-    let outcome =
-        |bulb: &Bulb| judge(bulb, design.start, design.rule, design.window, today).outcome;
+    let outcome = |bulb: &Bulb| design.judge(bulb, design.rule, today).outcome;
     let rests = |id: &&Id| {
         let Some(bulb) = state.bulb(id) else {
             return false;
@@ -211,7 +221,7 @@ fn looked(
                 continue;
             };
             let cycle = bulb.cycle_on(design.start);
-            let judged = judge(bulb, design.start, design.rule, design.window, today);
+            let judged = design.judge(bulb, design.rule, today);
             let counts = |seen: &&Seen| {
                 seen.look.neck != Neck::NotLookedAt && seen.at.date() >= design.start
             };
@@ -228,6 +238,7 @@ fn looked(
                 group: at,
                 days: looks().map(|seen| seen.at.date()).collect(),
                 until,
+                rests: cycle.rests(),
                 first_written: written,
             });
         }
@@ -256,7 +267,9 @@ fn sparse(design: &Design<'_>, looked: &[Looked]) -> Option<Note> {
     let longest = |unit: &Looked| {
         let days = unit.days.iter().copied().filter(|day| *day < unit.until);
         let days: Vec<Date> = days.chain([unit.until]).collect();
-        let gaps = days.windows(2).map(|pair| pair[0].days_until(pair[1]));
+        let gaps = days
+            .windows(2)
+            .map(|pair| awake(pair[0], pair[1], &unit.rests));
         gaps.max().unwrap_or(0)
     };
     let too_long: Vec<i64> = looked
@@ -271,6 +284,16 @@ fn sparse(design: &Design<'_>, looked: &[Looked]) -> Option<Note> {
     })
 }
 
+/// The most days on end between two looks on which the bulb was not at rest: in the dark there is nothing to see.
+fn awake(from: Date, to: Date, rests: &[(Date, Option<Date>)]) -> i64 {
+    let (mut since, mut longest) = (from, 0);
+    for (began, ended) in rests {
+        longest = longest.max(since.days_until((*began).min(to)));
+        since = since.max(ended.unwrap_or(to));
+    }
+    longest.max(since.days_until(to))
+}
+
 fn different_days(n_groups: usize, looked: &[Looked]) -> Option<Note> {
     let mut seen: BTreeMap<Date, BTreeSet<usize>> = BTreeMap::new();
     for unit in looked {
@@ -280,7 +303,7 @@ fn different_days(n_groups: usize, looked: &[Looked]) -> Option<Note> {
     }
     let had_something = |group: usize, day: Date| {
         let mut of = looked.iter().filter(|unit| unit.group == group);
-        of.any(|unit| day <= unit.until)
+        of.any(|unit| day <= unit.until && !unit.rests_on(day))
     };
     let uneven = |(day, groups): &(&Date, &BTreeSet<usize>)| {
         (0..n_groups).any(|group| !groups.contains(&group) && had_something(group, **day))

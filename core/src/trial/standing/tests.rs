@@ -770,3 +770,69 @@ fn outcomes_that_only_a_sweep_decides_are_told_beside_the_result() {
     world.add(&looks(33, &[], &[4, 5]));
     assert_eq!(rests(&on(&world, 34)), None, "looked at since");
 }
+
+#[test]
+fn a_try_that_has_not_started_saw_nothing_of_the_season_before() {
+    let mut world = World::of(
+        "-90 mia place pl_1 One
+         -90 mia lot lo_1 Red
+         -90 mia bulb b_1,b_2 lo_1 in=pl_1
+         -60 mia look b_1 sh_1/scape/first-flower-open
+         -50 mia look b_1 sh_1/scape/over
+         -2 mia question tr_1 gr_a,gr_b
+         -2 mia group gr_a tr_1 Long control
+         -2 mia group gr_b tr_1 Short
+         -2 mia run ru_1 tr_1 5 every=7
+         -2 mia rule ru_1 window first-flower-open
+         -2 mia due ru_1 100 110
+         -2 mia allot ru_1 drawn gr_a=b_1 gr_b=b_2",
+    );
+    let total = on(&world, 0).total;
+    assert_eq!((total.n_waiting, total.all()), (2, 2));
+    world.add("5 mia cycle-began b_1,b_2\n5 mia run-started ru_1");
+    assert_eq!(on(&world, 5).total.n_waiting, 2);
+}
+
+#[test]
+fn what_became_of_a_bulb_counts_for_nothing_while_records_of_it_exclude_each_other() {
+    for more in [
+        "10 mia left b_1 how=sold stage=scape-in-sight\n12 ben died b_1",
+        "12 ben died b_1\n10 mia left b_1 how=sold stage=scape-in-sight",
+    ] {
+        let mut world = try_of(4);
+        world.add(&looks(28, &[3], &[2, 4]));
+        world.add(more);
+        let standing = on(&world, 40);
+        assert_eq!(
+            standing.groups[0].units[0].outcome,
+            Outcome::CantSay(Why::Disputed),
+            "{more}"
+        );
+        // Where either comes to the same, it is known.
+        let mut both_late = try_of(4);
+        both_late.add("10 mia missing b_1\n12 ben missing b_1");
+        assert_eq!(
+            on(&both_late, 40).groups[0].units[0].outcome,
+            Outcome::Missing
+        );
+    }
+}
+
+#[test]
+fn days_at_rest_are_no_gap_between_looks() {
+    let sparse = |more: &str| {
+        let mut world = try_of(2);
+        world.add(more);
+        let notes = on(&world, 29).notes;
+        notes
+            .iter()
+            .any(|note| matches!(note, Note::LooksSparse { .. }))
+    };
+    let looked = "21 mia look b_1,b_2 clear\n28 mia look b_1,b_2 clear\n1 mia look b_1,b_2 clear";
+    assert!(sparse(looked));
+    let rested = format!("{looked}\n3 mia laid-to-rest b_1,b_2\n17 mia potted b_1,b_2");
+    assert!(!sparse(&rested));
+    // Before it was laid down and after it was brought out there was something to see.
+    let short = format!("{looked}\n3 mia laid-to-rest b_1,b_2\n10 mia potted b_1,b_2");
+    assert!(sparse(&short));
+}

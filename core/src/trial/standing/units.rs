@@ -7,7 +7,7 @@ use crate::{
     calendar::Date,
     ledger::{body::Rule, id::Id},
     nursery::{Bulb, State},
-    trial::outcome::{Judged, Outcome, Why, judge},
+    trial::outcome::{Judged, Outcome, Why},
 };
 
 /// What became of one unit.
@@ -46,7 +46,7 @@ pub(super) fn judge_unit(
     bulbs.sort_by_key(|bulb| !bulb.is_here());
     let judged: Vec<Judged> = bulbs
         .iter()
-        .map(|bulb| judge(bulb, design.start, rule, design.window, today))
+        .map(|bulb| design.judge(bulb, rule, today))
         .collect();
     let outcome = together(judged.iter().map(|judged| &judged.outcome)).unwrap_or_else(|| {
         // Nothing stands for the unit here yet: its records have not arrived.

@@ -86,6 +86,11 @@ impl Fields {
         }
     }
 
+    /// The stage that is known of all bulbs which leave, to begin with.
+    pub(crate) fn known_stage(self, stage: Option<Stage>) {
+        self.stage.set(stage);
+    }
+
     /// What a record says, and its day.
     pub(crate) fn of(body: &Body, day: String) -> Self {
         let fields = Self::fresh(day);
