@@ -2,6 +2,7 @@
 //!
 //! Jobs that mean *looking* open a walk and are never ticked; done work is recognised from the ledger, whoever did it.
 
+use crate::counted::Counted;
 use serde::Serialize;
 
 use super::heed::{key, told};
@@ -168,7 +169,7 @@ pub struct Due {
     pub general: Vec<JobAt>,
     /// By place, the one with the latest job first.
     pub places: Vec<DueAt>,
-    /// Registers whose values differ.
+    /// Registers whose values differ, and records of bulbs that exclude each other.
     pub n_disagreements: usize,
 }
 
@@ -225,7 +226,7 @@ pub fn due(state: &State, today: Date) -> Due {
     Due {
         general,
         places,
-        n_disagreements: state.disagreements.len(),
+        n_disagreements: state.n_to_settle(),
     }
 }
 
@@ -233,7 +234,8 @@ fn sort_places(state: &State, places: &mut [DueAt]) {
     places.sort_by_cached_key(|at| {
         (
             std::cmp::Reverse(at.jobs.first().map(|job| job.over_days)),
-            at.place.map(|place| state.name_of(place).to_lowercase()),
+            at.place
+                .map(|place| Counted(state.name_of(place).to_lowercase())),
         )
     });
 }
@@ -413,14 +415,29 @@ fn of_running(
     }
 }
 
-/// Days since the last look, the interval asked for, and days over it, when it is used up.
-fn walk_due(run: &Run, bulb: &Bulb, today: Date) -> Option<(Option<i64>, i64, i64)> {
+/// The first day on which a bulb of a run is to be looked at again and the day from which that is late, counted from its
+/// last look or, where none was made since, from a day on which something can be seen: the start, or the end of its rest.
+pub(super) fn next_look(run: &Run, bulb: &Bulb, awake_from: Option<Date>) -> Option<(Date, Date)> {
     let interval_days = i64::from(run.body.settled()?.look_interval_days);
     let last = bulb.cycle().last_neck_look().map(|seen| seen.at.date());
-    let base = last.or(run.start())?;
+    let base = last
+        .or(run.start())?
+        .max(awake_from.unwrap_or(Date::EARLIEST));
     // On the day that the interval is used up it is due; a bulb never looked at is due at once, but late only then.
     let used_up = base.add_days(interval_days).ok()?;
-    let first = if last.is_some() { used_up } else { base };
+    Some((if last.is_some() { used_up } else { base }, used_up))
+}
+
+/// Days since the last look, the interval asked for, and days over it, when it is used up. Nothing at rest: a bulb in the
+/// dark is inspected, and its neck is looked at from the end of its rest on.
+fn walk_due(run: &Run, bulb: &Bulb, today: Date) -> Option<(Option<i64>, i64, i64)> {
+    let cycle = bulb.cycle();
+    if cycle.resting() {
+        return None;
+    }
+    let interval_days = i64::from(run.body.settled()?.look_interval_days);
+    let last = cycle.last_neck_look().map(|seen| seen.at.date());
+    let (first, used_up) = next_look(run, bulb, cycle.rest_ended_on())?;
     let day = told(bulb, key::WALK, first, Some(interval_days), 0)?;
     let late_from = if day == first { used_up } else { day };
     (day <= today).then(|| {
@@ -539,13 +556,18 @@ mod tests {
         )
     }
 
+    /// The same, brought out of their rest at once.
+    fn growing() -> World {
+        resting().and("0 mia rest-ended b_1,b_2,b_3,b_4")
+    }
+
     fn on(world: &World, today: i64) -> Due {
         due(&world.state(), day(today))
     }
 
     #[test]
     fn a_bulb_is_to_be_looked_at_when_its_interval_is_used_up() {
-        let mut world = resting();
+        let mut world = growing();
         world.add("1 mia look b_1,b_2,b_3 clear");
         // The fourth was never looked at; the others have time until day 8.
         let jobs = on(&world, 7).places.remove(0).jobs;
@@ -572,6 +594,26 @@ mod tests {
             }
         );
         assert_eq!((jobs[0].bulbs.len(), jobs[0].over_days), (3, 2));
+    }
+
+    #[test]
+    fn at_rest_no_walk_is_due_and_after_it_the_interval_counts_from_its_end() {
+        let mut world = resting();
+        world.add("1 mia look b_1,b_2,b_3 clear");
+        let walks = |world: &World, today: i64| -> Vec<Id> {
+            let jobs = on(world, today).places.into_iter().flat_map(|at| at.jobs);
+            let walks = jobs.filter(|at| matches!(at.job, Job::Walk { .. }));
+            walks.flat_map(|at| at.bulbs).collect()
+        };
+        assert!(
+            [8, 30, 55]
+                .iter()
+                .all(|today| walks(&world, *today).is_empty())
+        );
+        world.add("56 mia potted b_1,b_4");
+        // Never looked at, it is due at once.
+        assert_eq!(walks(&world, 56), [id("b_4")]);
+        assert_eq!(walks(&world, 63), [id("b_1"), id("b_4")]);
     }
 
     #[test]
@@ -712,7 +754,7 @@ mod tests {
 
     #[test]
     fn skipped_and_postponed_jobs_wait_for_the_bulbs_they_were_said_of() {
-        let mut world = resting();
+        let mut world = growing();
         world.add(
             "0 mia look b_1,b_2,b_3,b_4 clear
              7 mia postponed b_1 until=9 job=walk
@@ -780,7 +822,7 @@ mod tests {
 
     #[test]
     fn what_care_plans_make_due_stands_among_the_rest() {
-        let mut world = resting();
+        let mut world = growing();
         world.add(
             r#"0 mia look b_1,b_2,b_3,b_4 clear
                0 mia json l_1 care-plan {"doing":"own","words":"air","from":"date","date":"2027-01-03","during":"always"}"#,

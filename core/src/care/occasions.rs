@@ -3,10 +3,12 @@
 
 use super::{
     ahead,
-    due::{Job, rest_end},
+    due::{Job, next_look, rest_end},
     heed::key,
     plan,
 };
+use std::collections::BTreeSet;
+
 use crate::{
     calendar::Date,
     ledger::id::{Id, Noun},
@@ -66,6 +68,14 @@ pub fn week(state: &State, today: Date) -> Vec<(Date, Vec<Occasion>)> {
         (day, on.cloned().collect())
     })
     .collect()
+}
+
+/// What a calendar file tells: every occasion to come, and those called off that an earlier file told of. `written` names
+/// all that earlier files told.
+pub fn to_write(state: &State, today: Date, written: &BTreeSet<String>) -> Vec<Occasion> {
+    let mut all = occasions(state, today);
+    all.retain(|occasion| !occasion.called_off || written.contains(&occasion.key));
+    all
 }
 
 /// Every occasion from `today` on, and those called off.
@@ -178,7 +188,8 @@ fn of_run(state: &State, id: Id, run: &Run, today: Date, all: &mut Vec<Occasion>
     let (Some(body), Some(window)) = (run.body.settled(), run.window.settled()) else {
         return;
     };
-    if body.typed_in {
+    // Of a try typed in only one under way asks for anything; one of counts has no bulbs to look at.
+    if body.typed_in && (run.started.is_none() || run.units().is_empty()) {
         return;
     }
     let called_off = run.closed.is_some();
@@ -224,19 +235,22 @@ fn of_run(state: &State, id: Id, run: &Run, today: Date, all: &mut Vec<Occasion>
     let mut walks: Vec<(Option<Id>, Date, usize)> = Vec::new();
     let mut rests: Vec<(Date, usize)> = Vec::new();
     for bulb in here {
-        let last = bulb
-            .cycle()
-            .last_neck_look()
-            .map_or(start, |seen| seen.at.date());
-        let next = last
-            .add_days(i64::from(body.look_interval_days))
-            .unwrap_or(last)
-            .max(today);
-        match walks.iter_mut().find(|(place, ..)| *place == bulb.place) {
-            Some(walk) => (walk.1, walk.2) = (walk.1.min(next), walk.2 + 1),
-            None => walks.push((bulb.place, next, 1)),
+        let cycle = bulb.cycle();
+        let rest_end = rest_end(state, run, bulb);
+        // At rest it is looked at from the end of its rest on, when that is known.
+        let awake_from = if cycle.resting() {
+            rest_end.map(|on| Some(on.max(today)))
+        } else {
+            Some(cycle.rest_ended_on())
+        };
+        let next = awake_from.and_then(|from| next_look(run, bulb, from));
+        if let Some((next, _)) = next.map(|(first, late)| (first.max(today), late)) {
+            match walks.iter_mut().find(|(place, ..)| *place == bulb.place) {
+                Some(walk) => (walk.1, walk.2) = (walk.1.min(next), walk.2 + 1),
+                None => walks.push((bulb.place, next, 1)),
+            }
         }
-        if let Some(on) = rest_end(state, run, bulb) {
+        if let Some(on) = rest_end {
             match rests.iter_mut().find(|(day, _)| *day == on) {
                 Some(rest) => rest.1 += 1,
                 None => rests.push((on, 1)),
@@ -306,7 +320,8 @@ mod tests {
         let all = told(&world(), 3);
         let has = |key: &str, on: i64, n: usize| all.contains(&(key.to_owned(), day(on), n, false));
         assert!(has("deadline/ru_1", 100, 2), "{all:?}");
-        assert!(has("walk/pl_1/ru_1", 7, 2), "{all:?}");
+        // At rest they are not looked at before the first rest ends.
+        assert!(has("walk/pl_1/ru_1", 56, 2), "{all:?}");
         assert!(
             has("rest-ends-1/ru_1", 56, 1) && has("rest-ends-2/ru_1", 84, 1),
             "{all:?}"
@@ -316,6 +331,50 @@ mod tests {
             .find(|o| o.every_days.is_some());
         let walk = walk.unwrap();
         assert_eq!((walk.every_days, walk.until), (Some(7), Some(day(100))));
+    }
+
+    #[test]
+    fn a_first_walk_is_told_on_the_day_it_is_due() {
+        let grown = world().and("0 mia rest-ended b_1,b_2");
+        let walks = |world: &World, today: i64| -> Vec<Date> {
+            let all = occasions(&world.state(), day(today)).into_iter();
+            all.filter(|o| matches!(o.job, Job::Walk { .. }))
+                .map(|o| o.day)
+                .collect()
+        };
+        assert_eq!(walks(&grown, 0), [day(0)]);
+        assert_eq!(walks(&grown.and("0 mia look b_1,b_2 clear"), 0), [day(7)]);
+    }
+
+    #[test]
+    fn a_try_from_a_notebook_is_told_while_it_is_under_way() {
+        let typed = |end: &str| {
+            World::of(&format!(
+                "-30 mia place pl_1 Bed
+                 -30 mia lot lo_1 Red
+                 -30 mia bulb b_1,b_2 lo_1 in=pl_1
+                 -20 mia run ru_1 tr_1 -20 every=7 typed
+                 -20 mia due ru_1 100
+                 -20 mia allot ru_1 recorded gr_a=b_1 gr_b=b_2
+                 -20 mia run-started ru_1\n{end}"
+            ))
+        };
+        let told = told(&typed(""), 0);
+        assert!(
+            told.contains(&("deadline/ru_1".to_owned(), day(100), 2, false)),
+            "{told:?}"
+        );
+        assert!(
+            told.contains(&("walk/pl_1/ru_1".to_owned(), day(0), 2, false)),
+            "{told:?}"
+        );
+        // Closed, it is called off only in a calendar that was told of it.
+        let state = typed("-1 mia run-closed ru_1").state();
+        assert_eq!(to_write(&state, day(0), &BTreeSet::new()), []);
+        let written = BTreeSet::from(["deadline/ru_1".to_owned()]);
+        let again = to_write(&state, day(0), &written);
+        assert_eq!(again.len(), 1);
+        assert!(again[0].called_off);
     }
 
     #[test]
@@ -494,7 +553,9 @@ mod tests {
     fn a_week_holds_what_is_late_today_and_what_comes_again_on_each_of_its_days() {
         let world = world().and(
             r#"0 mia json pl_1 care-plan {"doing":"look","from":"date","date":"2027-01-03","every_days":3,"during":"always"}
-               0 mia json ru_1 care-plan {"doing":"own","words":"label","from":"date","date":"2027-01-02","during":"always"}"#,
+               0 mia json ru_1 care-plan {"doing":"own","words":"label","from":"date","date":"2027-01-02","during":"always"}
+               0 mia rest-ended b_1,b_2
+               0 mia look b_1,b_2 clear"#,
         );
         let days: Vec<Vec<String>> = week(&world.state(), day(5))
             .into_iter()

@@ -97,9 +97,9 @@ pub struct Belongs {
 }
 
 impl Belongs {
-    /// Of this bulb: its place, its running try and its group there.
+    /// Of this bulb: its place, its running try, or else the one that is planned for it, and its group there.
     pub fn of(state: &State, bulb: &Bulb) -> Self {
-        let run = state.running(bulb);
+        let run = state.running(bulb).or_else(|| state.awaited(bulb));
         let in_run = run.and_then(|run| state.runs.get(&run));
         let group = in_run.and_then(|run| state.group_of(run, bulb));
         Self {

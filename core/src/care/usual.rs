@@ -2,6 +2,7 @@
 
 use crate::{
     ledger::body::{ActKind, CareJob, Doing, During, JobFrom, Stage},
+    plan::LEAST_DAYS_IN_LEAF,
     source::Source,
 };
 
@@ -38,12 +39,36 @@ pub(crate) fn plain() -> CareJob {
 /// All usual jobs, in the order of a cycle.
 pub fn usual() -> Vec<Usual> {
     vec![
+        // Six months in leaf after flowering before the next rest, as in what bulbs are fit to force (`plan::readiness`).
+        Usual {
+            key: "stop-water",
+            job: CareJob {
+                act: Some(ActKind::WaterStopped),
+                from: JobFrom::Stage,
+                stage: Some(Stage::Over),
+                after_days: LEAST_DAYS_IN_LEAF as u32,
+                tolerance_days: 14,
+                during: During::Growth,
+                ..plain()
+            },
+        },
         // Leaves take 2 to 4 weeks to wither once water stops: common practice. That they are cut when brown is an extension
         // service's advice (R. Jauron, Iowa State, 2020), but gives no number of days.
         Usual {
             key: "cut-back",
             job: CareJob {
                 act: Some(ActKind::CutBack),
+                after: Some(ActKind::WaterStopped),
+                after_days: 21,
+                tolerance_days: 7,
+                ..plain()
+            },
+        },
+        // Laid down when the leaves are cut, which is once they are dry.
+        Usual {
+            key: "lay-to-rest",
+            job: CareJob {
+                act: Some(ActKind::LaidToRest),
                 after: Some(ActKind::WaterStopped),
                 after_days: 21,
                 tolerance_days: 7,

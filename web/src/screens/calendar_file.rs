@@ -1,6 +1,8 @@
 //! Days to come as a calendar file, for the calendar of a phone or a computer.
 
-use bloomdue_core::care::occasions::occasions;
+use std::collections::BTreeSet;
+
+use bloomdue_core::care::occasions::to_write;
 use bloomdue_core::handover::calendar::{Calendar, Event, write};
 use js_sys::Array;
 use leptos::prelude::*;
@@ -8,6 +10,7 @@ use wasm_bindgen::JsValue;
 
 use crate::app::{App, app, route::Route};
 use crate::device::files::Outgoing;
+use crate::device::prefs;
 use crate::parts::field::Chips;
 use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
@@ -40,9 +43,14 @@ pub(crate) fn CalendarFile() -> impl IntoView {
 
 fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, String> {
     let now = app.moment().now;
+    let ledger = app.peek(|r| r.ledger.id());
+    // What earlier files of this device told: only that can be called off.
+    let kept = format!("calendar {ledger}");
+    let written = prefs::get(&kept).unwrap_or_default();
+    let mut written: BTreeSet<String> = written.lines().map(str::to_owned).collect();
     let (text, name) = app.peek(|r| {
         let name = r.state.name.shown().cloned().unwrap_or_default();
-        let events: Vec<Event> = occasions(r.state, r.today)
+        let events: Vec<Event> = to_write(r.state, r.today, &written)
             .into_iter()
             .map(|occasion| Event {
                 summary: say::occasion(&occasion, r.state),
@@ -66,9 +74,16 @@ fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, String> {
             n_records: r.ledger.len(),
             now: &now,
         };
-        (write(&calendar, &events), name.clone())
+        let keys: Vec<String> = events.iter().map(|event| event.key.clone()).collect();
+        (
+            write(&calendar, &events).map(|text| (text, keys)),
+            name.clone(),
+        )
     });
-    let text = text.map_err(|why| en::sentence(&why.to_string()))?;
+    let (text, keys) = text.map_err(|why| en::sentence(&why.to_string()))?;
+    written.extend(keys);
+    let written: Vec<String> = written.into_iter().collect();
+    prefs::set(&kept, &written.join("\n"));
     let parts = Array::of1(&JsValue::from_str(&text));
     Outgoing::of_parts(&say::calendar_name(&name), "text/calendar", &parts)
 }

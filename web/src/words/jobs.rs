@@ -62,6 +62,10 @@ pub(crate) fn usual_words(key: &str) -> &'static str {
         "cut-back" => {
             "Once the leaves have died back: brown ones come off, green ones still feed the bulb."
         }
+        "stop-water" => {
+            "After about half a year in leaf the bulb has what it needs: let the leaves die back."
+        }
+        "lay-to-rest" => "Dry and in the dark, once the leaves are off.",
         "inspect-rest" => "Feel each bulb: firm is well. Take soft, mouldy or shrivelled ones out.",
         "pot" => "Pot soon after the rest, so that roots grow before the stalk does.",
         "look" => "Look at every neck, also where nothing shows yet.",
