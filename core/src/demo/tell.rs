@@ -300,6 +300,7 @@ impl Teller<'_> {
             begin: true,
             finished: None,
             counted: None,
+            jobs: Vec::new(),
         })))?;
         let mut runs = self.phones.state.runs.iter();
         let run = runs.find(|(id, _)| !before.contains(id));

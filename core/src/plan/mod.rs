@@ -41,7 +41,7 @@ pub use inspected::with_inspections;
 pub use next_try::{Advice, Choice, Choosing, NextTry, next_try, tried};
 pub use preset::{AtHand, Proposed, first_wish, moved, proposed};
 pub use readiness::{LEAST_DAYS_IN_LEAF, LEAST_LEAVES, LEAST_MM, Lacks, Readiness, readiness};
-pub use save::{forcing, jobs, wish_now};
+pub use save::{as_saved, forcing, jobs, jobs_of_group, wish_now};
 pub use stands::{Stands, stands};
 pub use ways::{WAYS, Way, beyond_published};
 

@@ -328,3 +328,84 @@ fn bulbs_are_ready_by_leaves_girth_time_and_their_last_cycle() {
     assert!(!of("b_4").is_ready(), "nothing is known of it");
     assert_eq!(ready[0].bulb, id("b_1"));
 }
+
+#[test]
+fn a_saved_plan_keeps_its_days_until_it_is_changed() {
+    let mut world = World::of("-9 mia lot lo_1 Red");
+    let bulbs: Vec<String> = (1..=100).map(|n| format!("b_{n}")).collect();
+    world.add(&format!("-9 mia bulb {} lo_1", bulbs.join(",")));
+    let ids: Vec<_> = bulbs.iter().map(|bulb| id(bulb)).collect();
+    let (mut data, fit) = nothing();
+    data.today = day(0);
+    let wish = Wish {
+        at_hand: 100,
+        window: Window {
+            from: day(200),
+            to: day(220),
+        },
+        ..wish(&data)
+    };
+    let drawn = plan(&data, &fit, &wish).expect("a plan");
+    let saved = forcing(&wish, &drawn, &data, "Fair", None, &ids).expect("a plan");
+    world.force(0, None, saved.clone());
+    let state = world.state();
+    let started = &ids[..drawn.to_start as usize];
+    // Other draws give other days; those saved stay.
+    let mut other = drawn.clone();
+    let later = |on: Date| on.add_days(2).expect("a day");
+    for lot in &mut other.lots {
+        lot.pot_up = later(lot.pot_up);
+        lot.stop_water = lot.stop_water.map(later);
+        lot.coming
+            .iter_mut()
+            .for_each(|(_, dates)| dates.p50 = later(dates.p50));
+    }
+    other.to_start -= 1;
+    let kept = as_saved(&other, &wish, &saved, started, &data, &state).expect("as saved");
+    assert_eq!(kept.to_start, drawn.to_start);
+    for (kept, drawn) in kept.lots.iter().zip(&drawn.lots) {
+        assert_eq!(
+            (kept.stop_water, kept.pot_up),
+            (drawn.stop_water, drawn.pot_up)
+        );
+        assert_eq!(kept.inspect, drawn.inspect);
+        assert_eq!(kept.coming[0].1.p50, drawn.coming[0].1.p50);
+    }
+    let moved = Wish {
+        window: moved(wish.window, 7),
+        ..wish.clone()
+    };
+    assert!(as_saved(&other, &moved, &saved, started, &data, &state).is_none());
+    assert!(as_saved(&other, &wish, &saved, &started[1..], &data, &state).is_none());
+}
+
+#[test]
+fn groups_of_a_try_have_their_own_jobs_by_their_weeks_of_rest() {
+    let days = |weeks: u32, now: Now| -> Vec<(String, Date)> {
+        let jobs = jobs_of_group(day(120), now, weeks, day(0)).into_iter();
+        jobs.map(|(slot, job)| (slot, job.date.expect("a day")))
+            .collect()
+    };
+    let of = |all: &[(String, Date)], slot: &str| {
+        all.iter()
+            .find(|(known, _)| known == slot)
+            .map(|(_, on)| *on)
+    };
+    let eight = days(8, Now::InLeaf);
+    assert_eq!(of(&eight, "stop-water"), Some(day(120 - 56 - 21)));
+    assert_eq!(of(&eight, "lay-to-rest"), Some(day(120 - 56)));
+    assert_eq!(of(&eight, "inspect"), Some(day(120 - 56 + 14)));
+    assert_eq!(of(&eight, "pot"), Some(day(120)));
+    assert_eq!(of(&eight, "look"), None);
+    // Too late for so long a rest: it begins today and ends when it has lasted its weeks.
+    let long = days(16, Now::InLeaf);
+    assert_eq!(
+        (of(&long, "stop-water"), of(&long, "pot")),
+        (Some(day(0)), Some(day(133)))
+    );
+    let resting = days(8, Now::RestingSince(day(-10)));
+    assert_eq!(
+        (of(&resting, "stop-water"), of(&resting, "pot")),
+        (None, Some(day(46)))
+    );
+}

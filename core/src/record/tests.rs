@@ -576,6 +576,7 @@ fn planned(units: &[&str], allot: Allot) -> PlanTry {
         begin: true,
         finished: None,
         counted: None,
+        jobs: Vec::new(),
     }
 }
 
@@ -593,6 +594,35 @@ fn plan(plan: PlanTry) -> Command {
 
 fn the_run(world: &World) -> Id {
     *world.state().runs.keys().next().expect("a run")
+}
+
+#[test]
+fn a_try_made_from_a_plan_brings_its_jobs_along() {
+    use crate::plan::{Now, jobs_of_group};
+    let jobs = |weeks| jobs_of_group(day(90), Now::InLeaf, weeks, day(5));
+    let mut meant = planned(
+        &["b_1", "b_2", "b_3", "b_4"],
+        Allot::ByHand(vec![0, 0, 1, 1]),
+    );
+    meant.jobs = vec![jobs(4), jobs(6)];
+    meant.begin = false;
+    meant.window.to = day(200);
+    let world = done(start(), 5, plan(meant));
+    let due = |on: i64| {
+        let places = crate::care::plan::planned(&world.state(), day(on)).into_iter();
+        let jobs = places.flat_map(|at| at.jobs);
+        jobs.filter_map(|at| match at.job {
+            crate::care::due::Job::Planned { slot, .. } => Some((slot, at.bulbs.len())),
+            _ => None,
+        })
+        .collect::<Vec<_>>()
+    };
+    assert_eq!(due(26), []);
+    assert_eq!(due(27), [("stop-water".to_owned(), 2)]);
+    assert_eq!(
+        due(41),
+        [("stop-water".to_owned(), 2), ("stop-water".to_owned(), 2)]
+    );
 }
 
 #[test]

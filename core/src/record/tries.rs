@@ -9,8 +9,8 @@ use crate::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Allotment, Body, DueDays, DueWindow, Factor, Goal, Level, Question, Rule,
-            RunBody, Tallies, Tally, Test, Treatment, Unit,
+            Act, ActKind, Allotment, Body, CareJob, DueDays, DueWindow, Factor, Goal, Level,
+            Question, Rule, RunBody, Tallies, Tally, Test, Treatment, Unit,
         },
         canonical::tidy_text,
         entry::Draft,
@@ -94,6 +94,8 @@ pub struct PlanTry {
     /// The due window as days after the start, when it is counted from there; `window` holds the days computed for
     /// `start`, and starting on another day moves them.
     pub counted: Option<DueDays>,
+    /// The care plan of each group in order, job by job with its slot; none for groups without one.
+    pub jobs: Vec<Vec<(String, CareJob)>>,
 }
 
 /// Length of a size class: two units a group, so that each class holds every group twice.
@@ -165,6 +167,15 @@ pub(super) fn plan(
     drafts.push(Draft::new(vec![run], now.clone(), Body::DueWindow(window)));
     if let Some(counted) = plan.counted {
         drafts.push(Draft::new(vec![run], now.clone(), Body::DueDays(counted)));
+    }
+    for (group, jobs) in groups.iter().zip(&plan.jobs) {
+        for (slot, job) in jobs {
+            let body = super::checked(Body::CarePlan(job.clone()))?;
+            let mut draft = Draft::new(vec![*group], now.clone(), body);
+            draft.slot.clone_from(slot);
+            draft.supersedes = super::to_replace(ledger, &draft, slot);
+            drafts.push(draft);
+        }
     }
     if plan.begin {
         drafts.extend(begin(state, moment, run, &plan.units, plan.start)?);

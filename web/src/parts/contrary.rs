@@ -2,23 +2,18 @@
 
 use bloomdue_core::nursery::contrary::Contrary;
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
+use leptos::prelude::*;
 
 use crate::app::App;
-use crate::device::view::{Made, just};
 use crate::words::{files as say, records};
 
 /// Each with its sides and the button by which one of them stands.
-pub(crate) fn to_settle(app: App, contraries: Vec<Contrary>) -> Made {
-    just(
-        contraries
-            .into_iter()
-            .map(|contrary| one(app, contrary))
-            .collect::<Vec<_>>(),
-    )
+pub(crate) fn to_settle(app: App, contraries: Vec<Contrary>) -> impl IntoView {
+    let one = |contrary| one(app, contrary);
+    contraries.into_iter().map(one).collect::<Vec<_>>()
 }
 
-fn one(app: App, contrary: Contrary) -> Made {
+fn one(app: App, contrary: Contrary) -> impl IntoView {
     let title = app.peek(|r| say::contrary(r.state.name_of(contrary.bulb), contrary.matter));
     let rows: Vec<_> = contrary
         .sides

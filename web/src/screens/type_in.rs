@@ -11,7 +11,6 @@ use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::device::address;
-use crate::device::view::just;
 use crate::parts::field::{DayField, Problem, ProblemLine, fresh_id};
 use crate::parts::heading::Heading;
 use crate::words::{en, sheet as say};
@@ -122,9 +121,9 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
     let rows = move || {
         let rows = sheet.with(|sheet| sheet.iter().map(row).collect::<Vec<_>>());
         if rows.is_empty() {
-            view! { <p class="say">{say::none_then()}</p> }
+            view! { <p class="say">{say::none_then()}</p> }.into_any()
         } else {
-            just(rows)
+            rows.into_any()
         }
     };
     view! {

@@ -526,6 +526,10 @@ pub(crate) fn save_hint() -> &'static str {
     "Plain forcing without a trial: each day falls due for these bulbs, and moves when you move the date. The readiest of the ticked bulbs are taken."
 }
 
+pub(crate) fn not_saved_yet() -> &'static str {
+    "Not saved yet: what you changed moves the days below. Due and the jobs go by the days saved before."
+}
+
 pub(crate) fn save_moved() -> &'static str {
     "Save the new days"
 }

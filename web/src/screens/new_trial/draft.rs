@@ -3,9 +3,11 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::Wanted;
 use bloomdue_core::ledger::body::{
-    AppliedTo, DiedAs, DueDays, DueWindow, Factor, Goal, GoalStage, Level, Rule, Tally, Test, Unit,
+    AppliedTo, CareJob, DiedAs, DueDays, DueWindow, Factor, Goal, GoalStage, Level, Rule, Tally,
+    Test, Unit,
 };
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
+use bloomdue_core::plan::{Now, jobs_of_group};
 use bloomdue_core::record::{
     Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length,
 };
@@ -83,6 +85,10 @@ said! {
         pub(super) gone_too: bool = unsaid,
         /// The day on which a try from a notebook was finished; empty while it is under way.
         pub(super) finished: String = unsaid,
+        /// The day on which the bulbs are to be potted up, when a plan proposed the try: its jobs come along.
+        pub(super) pot_up: Option<Date> = unsaid,
+        /// Since when they rest, when they did as it was proposed.
+        pub(super) rest_since: Option<Date> = unsaid,
     }
 }
 
@@ -122,6 +128,8 @@ impl Plan {
             to_days: String::new(),
             gone_too: false,
             finished: String::new(),
+            pot_up: None,
+            rest_since: None,
         };
         plan.take_ready(None, r.today);
         if let Some(trial) = again {
@@ -143,6 +151,7 @@ impl Plan {
             control: plan.control,
             counts: Default::default(),
         };
+        self.pot_up = None;
         match ready {
             Some(ready) => {
                 self.ready = ready.key.to_owned();
@@ -196,6 +205,11 @@ impl Plan {
             proposal.window.to.to_string(),
         );
         plan.name = proposal.name;
+        plan.pot_up = proposal.pot_up;
+        plan.rest_since = match proposal.now {
+            Now::RestingSince(since) => Some(since),
+            Now::InLeaf => None,
+        };
         let bulbs = choose::candidates(r.state, Unit::Bulb, false).into_iter();
         plan.chosen = bulbs
             .filter(|one| one.busy.is_none() && proposal.bulbs.contains(&one.unit))
@@ -323,7 +337,22 @@ impl Plan {
             begin: start <= today,
             finished,
             counted,
+            jobs: self.jobs(today),
         })
+    }
+
+    /// The jobs of each group by its weeks of rest, when a plan proposed the try.
+    fn jobs(&self, today: Date) -> Vec<Vec<(String, CareJob)>> {
+        let Some(pot_up) = self.pot_up.filter(|_| self.unit == "weeks") else {
+            return Vec::new();
+        };
+        let now = self.rest_since.map_or(Now::InLeaf, Now::RestingSince);
+        let of = |group: &GroupTyped| {
+            let weeks = units::whole(group.value.trim()).ok();
+            let weeks = weeks.and_then(|weeks| u32::try_from(weeks).ok());
+            weeks.map_or_else(Vec::new, |weeks| jobs_of_group(pot_up, now, weeks, today))
+        };
+        self.groups.iter().map(of).collect()
     }
 
     /// The window as days after the start, when it is counted from there.

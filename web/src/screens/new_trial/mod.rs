@@ -6,11 +6,12 @@ mod groups;
 mod lots;
 mod rule;
 
+use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::{Wanted, Window};
 use bloomdue_core::ledger::body::ActKind;
 use bloomdue_core::ledger::body::Body;
 use bloomdue_core::ledger::id::{Id, Noun};
-use bloomdue_core::plan::Proposed;
+use bloomdue_core::plan::{Now, Proposed};
 use bloomdue_core::record::Command;
 use bloomdue_core::trial::ready::READY;
 use leptos::prelude::*;
@@ -152,6 +153,10 @@ pub(crate) struct Proposal {
     pub(crate) window: Window,
     /// The stage that counts in it.
     pub(crate) wanted: Wanted,
+    /// The day on which they are to be potted up.
+    pub(crate) pot_up: Option<Date>,
+    /// How they stand.
+    pub(crate) now: Now,
 }
 
 /// Opens the form of a new trial with a proposal filled in; what was begun there before is let go.

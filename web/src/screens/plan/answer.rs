@@ -19,8 +19,8 @@ use crate::words::{care, coming, jobs, plan as say};
 
 /// The whole answer.
 pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
-    let plan = match answer.plan.clone() {
-        Ok(plan) => known(page, plan),
+    let (plan, is_moved) = match answer.plan.clone() {
+        Ok(plan) => known(page, plan, wish),
         // It was checked before it was asked; the day may have turned since.
         Err(why) => {
             let text = crate::words::en::sentence(&why.to_string());
@@ -54,7 +54,9 @@ pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
             view! { {title} <div class="plots">{planned(&axis, lot)} {axis.foot()}</div> {days(lot, today)} }
         })
         .collect();
+    let save_now = is_moved.then(|| unsaved(page, plan, wish));
     view! {
+        {save_now}
         {published}
         <p class="say" role="status">{say::sentence(plan, wish)}</p>
         {say::assured(plan, wish).map(|line| view! { <p class="small">{line}</p> })}
@@ -76,7 +78,7 @@ pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
         <div class="no-print">
             <button type="button" class="btn soft" on:click=|_| screen::print()>{jobs::print()}</button>
             {take(page, plan, wish)}
-            {next::section(page, wish)}
+            {next::section(page, plan, wish)}
         </div>
     }
     .into_any()
@@ -100,12 +102,56 @@ fn taken(page: Page) -> Vec<Id> {
     bulbs
 }
 
-/// A plan with the inspections that were done.
-fn known(page: Page, mut plan: Plan) -> Plan {
+/// A plan with the inspections that were done, at the days that were saved while nothing was changed; and whether
+/// something was changed since it was saved.
+fn known(page: Page, mut plan: Plan, wish: &Wish) -> (Plan, bool) {
     let bulbs = taken(page);
-    page.app
-        .peek(|r| plan::with_inspections(&mut plan, r.state, &bulbs, r.today));
-    plan
+    let basis = page.basis.get_value();
+    page.app.peek(|r| {
+        let mut is_moved = false;
+        if let Some((_, saved)) = &basis.saved {
+            match plan::as_saved(&plan, wish, saved, &bulbs, &basis.data, r.state) {
+                Some(kept) => plan = kept,
+                None => is_moved = true,
+            }
+        }
+        plan::with_inspections(&mut plan, r.state, &bulbs, r.today);
+        (plan, is_moved)
+    })
+}
+
+/// That the days shown are not the saved ones, with the button that saves them.
+fn unsaved(page: Page, plan: &Plan, wish: &Wish) -> AnyView {
+    let tap = saving(page, plan, wish);
+    let by_records = page.form.by_number;
+    view! {
+        <div class="notice no-print">
+            <p role="status">{say::not_saved_yet()}</p>
+            <Show when=move || by_records.get() == 0>
+                <button type="button" class="btn main wide" on:click={let tap = tap.clone(); move |_| tap()}>{say::save_moved()}</button>
+            </Show>
+        </div>
+    }
+    .into_any()
+}
+
+/// Saves the plan as it is.
+fn saving(page: Page, plan: &Plan, wish: &Wish) -> impl Fn() + Clone + Send + Sync + use<> {
+    let form = page.form;
+    let basis = page.basis.get_value();
+    let today = page.app.peek(|r| r.today);
+    let (plan, wish) = (plan.clone(), wish.clone());
+    move || {
+        let bulbs = taken(page);
+        let (mut name, way) = untrack(|| (form.name.get(), form.way()));
+        if name.trim().is_empty() {
+            name = say::name_of(today);
+        }
+        match plan::forcing(&wish, &plan, &basis.data, &name, way, &bulbs) {
+            Ok(body) => save(page, body),
+            Err(why) => page.problem.set(Some(Problem::of(&why.to_string()))),
+        }
+    }
 }
 
 /// The calendar that the pictures of all batches share: from today until what was asked for and all that comes is over.
@@ -212,20 +258,7 @@ fn take(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
     let basis = page.basis.get_value();
     let is_saved = basis.saved.is_some();
     let n = plan.to_start;
-    let today = page.app.peek(|r| r.today);
-    let (plan, wish) = (plan.clone(), wish.clone());
-    let body = move || {
-        let bulbs = taken(page);
-        let (mut name, way) = untrack(|| (form.name.get(), form.way()));
-        if name.trim().is_empty() {
-            name = say::name_of(today);
-        }
-        plan::forcing(&wish, &plan, &basis.data, &name, way, &bulbs)
-    };
-    let tap = move |_: leptos::ev::MouseEvent| match body() {
-        Ok(body) => save(page, body),
-        Err(why) => page.problem.set(Some(Problem::of(&why.to_string()))),
-    };
+    let tap = saving(page, plan, wish);
     let words = if is_saved {
         say::save_moved().to_owned()
     } else {
@@ -236,7 +269,7 @@ fn take(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
         <TextField label=say::name() value=form.name />
         <ProblemLine problem=page.problem />
         <Show when=move || form.by_number.get() == 0 fallback=|| say::n_at_hand_hint()>
-            <button type="button" class="btn main wide" on:click=tap.clone()>{words.clone()}</button>
+            <button type="button" class="btn main wide" on:click={let tap = tap.clone(); move |_| tap()}>{words.clone()}</button>
             <p class="small">{say::save_hint()}</p>
         </Show>
     }

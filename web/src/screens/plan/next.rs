@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use bloomdue_core::plan::{NextTry, Wish, proposed};
+use bloomdue_core::calendar::Date;
+use bloomdue_core::plan::{NextTry, Plan, Wish, proposed};
 use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
 
@@ -14,17 +15,18 @@ use crate::screens::new_trial::{Proposal, propose};
 use crate::words::{coming, plan as say};
 
 /// The section; it is worked out when it is opened.
-pub(super) fn section(page: Page, wish: &Wish) -> impl IntoView + use<> {
+pub(super) fn section(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
     let wish = Arc::new(wish.clone());
+    let pot_up = plan.lots.first().map(|lot| lot.pot_up);
     view! {
         <h2>{say::next_title()}</h2>
         <p class="small">{say::next_hint()}</p>
-        <Behind summary=say::next_ask()>{asked(page, &wish)}</Behind>
+        <Behind summary=say::next_ask()>{asked(page, pot_up, &wish)}</Behind>
         {again(page)}
     }
 }
 
-fn asked(page: Page, wish: &Arc<Wish>) -> AnyView {
+fn asked(page: Page, pot_up: Option<Date>, wish: &Arc<Wish>) -> AnyView {
     let basis = page.basis.get_value();
     let work = page.app.work(Task::Choices {
         data: Box::new(basis.data.clone()),
@@ -36,7 +38,7 @@ fn asked(page: Page, wish: &Arc<Wish>) -> AnyView {
     let wish = Arc::clone(wish);
     let shown = move |done| match done {
         Done::Choices(said) => match *said {
-            Ok(next) => choices(page, &next, &wish),
+            Ok(next) => choices(page, pot_up, &next, &wish),
             Err(why) => {
                 view! { <p class="problem">{crate::words::en::sentence(&why.to_string())}</p> }
                     .into_any()
@@ -47,7 +49,7 @@ fn asked(page: Page, wish: &Arc<Wish>) -> AnyView {
     view! { <WorkShown work=work shown=shown /> }.into_any()
 }
 
-fn choices(page: Page, next: &NextTry, wish: &Arc<Wish>) -> AnyView {
+fn choices(page: Page, pot_up: Option<Date>, next: &NextTry, wish: &Arc<Wish>) -> AnyView {
     let basis = page.basis.get_value();
     let rows: Vec<_> = next
         .choices
@@ -80,6 +82,8 @@ fn choices(page: Page, next: &NextTry, wish: &Arc<Wish>) -> AnyView {
             bulbs: bulbs.collect(),
             window: wish.window,
             wanted: wish.stage,
+            pot_up,
+            now: wish.now,
         };
         propose(page.app, proposal);
     };
