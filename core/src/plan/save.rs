@@ -13,7 +13,6 @@ use crate::{
         id::Id,
     },
     nursery::State,
-    order::set_of,
 };
 
 /// What is recorded of a plan. `bulbs` are those at hand, the ones to take first at the head.
@@ -124,8 +123,8 @@ pub fn as_saved(
         now: saved.now,
         ..wish.clone()
     };
-    let chosen: BTreeSet<Id> = set_of(bulbs.iter().copied());
-    if as_typed != saved || chosen != set_of(here) {
+    let chosen: BTreeSet<Id> = bulbs.iter().copied().collect();
+    if as_typed != saved || chosen != here.into_iter().collect() {
         return None;
     }
     let mut kept = plan.clone();
