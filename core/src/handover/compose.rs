@@ -5,6 +5,7 @@ use std::sync::Arc;
 use base64::prelude::{BASE64_STANDARD as BASE64, Engine as _};
 
 use super::json::PhotoKind;
+use crate::json;
 use crate::ledger::{
     Ledger,
     canonical::quote,
@@ -13,7 +14,6 @@ use crate::ledger::{
     have::{Have, to_hex},
     id::{AttachmentHash, Id},
 };
-use crate::said;
 
 /// About how many bytes one piece of entries has.
 const PIECE_BYTES: usize = 128 * 1024;
@@ -40,7 +40,7 @@ impl Composer {
             let envelope = &entry.envelope;
             (envelope.hlc, envelope.device, envelope.line, entry.id)
         });
-        let have = said::to_text(&Have::of_entries(&entries));
+        let have = json::to_text(&Have::of_entries(&entries));
         let head = format!(
             r#"{{"bloomdue":"{}","format":{},"ledger":"{}","name":{},"made":{},"digest":"{}","have":{},"entries":["#,
             super::json::RECORDS,

@@ -4,17 +4,22 @@
 //! piece by piece and keeps what verifies; [`Reading::preview`](super::Preview) compares it with what is here.
 
 use std::{
+    borrow::Cow,
     collections::{BTreeMap, HashSet},
     fmt,
     sync::Arc,
 };
 
 use base64::prelude::{BASE64_STANDARD as BASE64, Engine as _};
+use serde::Deserialize;
+use serde_json::{Value, from_slice, from_str, value::RawValue};
+use strum::{IntoStaticStr, VariantArray};
 
 pub use super::compose::{Composer, compose};
 use super::scan::{Cut, List, Scanner};
 use crate::{
     error::Error,
+    json::{self as text, Object},
     ledger::{
         IdSet,
         canonical::to_canonical,
@@ -23,9 +28,8 @@ use crate::{
         id::{AttachmentHash, EntryId, Id},
         shelf::Attachment,
     },
-    limits, said,
-    said::{Outline, Said},
-    words,
+    limits,
+    words::words,
 };
 
 /// What `bloomdue` says in this kind of file.
@@ -37,14 +41,35 @@ const FOREIGN_BYTES: usize = 8 * 1024 * 1024;
 /// The format this version writes.
 pub const FORMAT: u32 = 1;
 
-words! {
-    /// A photo, or the small picture of one.
-    PhotoKind {
-        /// A photo or another attached file.
-        Photo = "photo",
-        /// A small picture.
-        Thumb = "thumb",
-    }
+/// A photo, or the small picture of one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, IntoStaticStr, VariantArray)]
+pub enum PhotoKind {
+    /// A photo or another attached file.
+    #[strum(serialize = "photo")]
+    Photo,
+    /// A small picture.
+    #[strum(serialize = "thumb")]
+    Thumb,
+}
+
+words!(PhotoKind);
+
+/// An element of `entries`.
+#[derive(Deserialize)]
+struct EntryElement<'a> {
+    id: EntryId,
+    #[serde(borrow)]
+    entry: &'a RawValue,
+}
+
+/// An element of `photos`.
+#[derive(Deserialize)]
+struct PhotoElement<'a> {
+    hash: AttachmentHash,
+    media: String,
+    kind: PhotoKind,
+    #[serde(borrow)]
+    base64: Cow<'a, str>,
 }
 
 /// Why nothing of a file can be taken in.
@@ -316,21 +341,20 @@ impl Content {
 
     /// A member that cannot be read counts as not said; members of later versions are passed over.
     fn member(&mut self, line: u64, key: &str, raw: &[u8]) {
-        fn read<T: Said>(raw: &[u8]) -> Option<T> {
-            said::read_bytes(raw).ok()
-        }
         let reading = &mut self.reading;
         match key {
-            "bloomdue" => self.is_ours = Some(read::<String>(raw).as_deref() == Some(RECORDS)),
-            "format" => match read(raw) {
-                Some(format) => self.format = format,
-                None => self.unreadable(line, Error::new("the file's format is garbled")),
+            "bloomdue" => {
+                self.is_ours = Some(from_slice::<String>(raw).is_ok_and(|what| what == RECORDS))
+            }
+            "format" => match from_slice(raw) {
+                Ok(format) => self.format = format,
+                Err(_) => self.unreadable(line, Error::new("the file's format is garbled")),
             },
-            "ledger" => self.ledger = read(raw),
-            "name" => reading.name = read(raw).unwrap_or_default(),
-            "made" => reading.made = read(raw).unwrap_or_default(),
-            "have" => reading.have = read(raw).unwrap_or_default(),
-            "digest" => reading.digest = read(raw).unwrap_or_default(),
+            "ledger" => self.ledger = from_slice(raw).ok(),
+            "name" => reading.name = from_slice(raw).unwrap_or_default(),
+            "made" => reading.made = from_slice(raw).unwrap_or_default(),
+            "have" => reading.have = from_slice(raw).unwrap_or_default(),
+            "digest" => reading.digest = from_slice(raw).unwrap_or_default(),
             _ => {}
         }
     }
@@ -340,31 +364,21 @@ impl Content {
     }
 
     fn entry(&mut self, line: u64, raw: &[u8]) {
-        let read = str::from_utf8(raw)
-            .map_err(|_| Error::new("this line is garbled (not text)"))
-            .and_then(Outline::of)
-            .map_err(|why| Error::new(format!("this is not a record ({why})")));
-        let outline = match read {
-            Ok(outline) => outline,
-            Err(why) => return self.unreadable(line, why),
+        let EntryElement { id, entry } = match text::read_bytes(raw) {
+            Ok(Object(element)) => element,
+            Err(why) => {
+                let why = Error::new(format!("this is not a record ({why})"));
+                return self.unreadable(line, why);
+            }
         };
-        let id: EntryId = outline.whole().must("id");
-        let entry = outline.whole().member("entry");
-        let bytes = entry.raw();
-        if bytes.is_empty() {
-            entry.fail("a record");
-        }
-        if let Err(why) = outline.settle() {
-            let why = Error::new(format!("this is not a record ({why})"));
-            return self.unreadable(line, why);
-        }
+        let bytes = entry.get();
         if self.seen.contains(&id) {
             return;
         }
         if EntryId::of(bytes.as_bytes()) == id {
-            return self.verified(line, Entry::of(id, &outline, entry));
+            return self.verified(line, Entry::read(id, bytes));
         }
-        let canonical = serde_json::from_str(bytes)
+        let canonical = from_str::<Value>(bytes)
             .ok()
             .and_then(|value| to_canonical(&value).ok());
         match canonical {
@@ -400,28 +414,16 @@ impl Content {
     }
 
     fn photo(&mut self, line: u64, raw: &[u8], found: &mut impl FnMut(PhotoFound)) {
-        let wrong = || Error::new("this is not a photo of a file of records");
-        let Some(outline) = str::from_utf8(raw)
-            .ok()
-            .and_then(|text| Outline::of(text).ok())
-        else {
-            return self.unreadable(line, wrong());
+        let Ok(Object(photo)) = from_slice::<Object<PhotoElement<'_>>>(raw) else {
+            let why = "this is not a photo of a file of records";
+            return self.unreadable(line, Error::new(why));
         };
-        let element = outline.whole();
-        let (hash, media, kind) = (
-            element.must("hash"),
-            element.must("media"),
-            element.must("kind"),
-        );
-        let base64 = element.member("base64").text();
-        if outline.settle().is_err() {
-            return self.unreadable(line, wrong());
-        }
+        let (kind, hash) = (photo.kind, photo.hash);
         if self.seen_photos.contains(&(kind, hash)) {
             return;
         }
         let fits = |bytes: &Vec<u8>| limits::ATTACHMENT_BYTES.contains(bytes.len() as i64);
-        let bytes = BASE64.decode(base64.as_bytes()).ok().filter(fits);
+        let bytes = BASE64.decode(photo.base64.as_bytes()).ok().filter(fits);
         let attachment = bytes.map(Attachment::of);
         match attachment {
             Some(attachment) if attachment.hash() == hash => {
@@ -429,7 +431,7 @@ impl Content {
                 self.reading.photos.push((kind, hash));
                 found(PhotoFound {
                     kind,
-                    media,
+                    media: photo.media,
                     attachment,
                 });
             }

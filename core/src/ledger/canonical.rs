@@ -6,6 +6,7 @@
 use std::fmt::Write as _;
 
 use icu_normalizer::ComposingNormalizerBorrowed;
+use serde::Serialize;
 use serde_json::Value;
 
 use crate::error::Error;
@@ -22,9 +23,10 @@ pub const WHOLE_NUMBER_MAX: i64 = 9_007_199_254_740_991;
 ///
 /// When the value holds a fraction, a number beyond ±(2⁵³−1), null, a key that is not ASCII, or text that is not in
 /// Unicode normalisation form C.
-pub fn to_canonical(value: &Value) -> Result<String, Error> {
+pub fn to_canonical(value: &impl Serialize) -> Result<String, Error> {
+    let value = serde_json::to_value(value).map_err(|why| Error::new(why.to_string()))?;
     let mut out = String::new();
-    write_value(value, &mut out)?;
+    write_value(&value, &mut out)?;
     Ok(out)
 }
 

@@ -2,6 +2,9 @@
 
 use std::fmt::{self, Write as _};
 
+use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
+
 use super::{
     body::Body,
     canonical::WHOLE_NUMBER_MAX,
@@ -10,15 +13,17 @@ use super::{
 use crate::{
     calendar::{Date, Happened},
     error::Error,
+    json::{self, Object},
     limits,
-    said::{Outline, Part},
 };
 
 /// Hybrid logical time: milliseconds since 1970 and a counter within one millisecond.
 ///
 /// Kulkarni, Demirbas, Madappa, Avva and Leone (2014), *Logical physical clocks*. It orders what is shown; it never
 /// decides what is true.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
+)]
 pub struct HybridTime {
     /// Milliseconds since 1970-01-01 UTC.
     pub ms: u64,
@@ -76,8 +81,25 @@ pub struct Entry {
     bytes: Box<str>,
 }
 
-/// How many members an envelope has, the body among them; there are no others.
-const N_MEMBERS: usize = 13;
+/// The members of a record; there are no others.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Line<'a> {
+    about: Vec<Id>,
+    #[serde(borrow)]
+    body: &'a RawValue,
+    device: Id,
+    form: Id,
+    happened: Happened,
+    hlc: (u64, u16),
+    kind: String,
+    ledger: Id,
+    line: u64,
+    slot: String,
+    supersedes: Vec<EntryId>,
+    v: u32,
+    who: Id,
+}
 
 impl Entry {
     /// Reads an entry whose hash the caller has checked or trusts.
@@ -87,41 +109,23 @@ impl Entry {
     /// When the line is too long or its envelope is not one. A body that this program does not know is no error.
     pub fn read(id: EntryId, bytes: &str) -> Result<Self, Error> {
         limits::LINE_BYTES.check(bytes.len() as i64)?;
-        let outline = Outline::of(bytes).map_err(|why| no_record(&why))?;
-        Self::of(id, &outline, outline.whole())
-    }
-
-    /// Reads an entry that stands in an outline, as [`Self::read`] does.
-    pub(crate) fn of(id: EntryId, outline: &Outline<'_>, from: Part<'_>) -> Result<Self, Error> {
-        let bytes = from.raw();
-        limits::LINE_BYTES.check(bytes.len() as i64)?;
-        if from.members().count() != N_MEMBERS {
-            from.fail("just the members of a record");
-        }
-        let mut members = from.in_turn();
-        let about = members.must("about");
-        let body = members.member("body");
-        if body.raw().is_empty() {
-            body.fail("what it says");
-        }
+        let no_record = |why| Error::new(format!("this is not a record ({why})"));
+        let Object(line) = json::read::<Object<Line<'_>>>(bytes).map_err(no_record)?;
+        let (ms, counter) = line.hlc;
         let envelope = Envelope {
-            about,
-            device: members.must("device"),
-            form: members.must("form"),
-            happened: members.must("happened"),
-            hlc: {
-                let (ms, counter) = members.must("hlc");
-                HybridTime { ms, counter }
-            },
-            kind: members.must("kind"),
-            ledger: members.must("ledger"),
-            line: members.must("line"),
-            slot: members.must("slot"),
-            supersedes: members.must("supersedes"),
-            v: members.must("v"),
-            who: members.must("who"),
+            about: line.about,
+            device: line.device,
+            form: line.form,
+            happened: line.happened,
+            hlc: HybridTime { ms, counter },
+            kind: line.kind,
+            ledger: line.ledger,
+            line: line.line,
+            slot: line.slot,
+            supersedes: line.supersedes,
+            v: line.v,
+            who: line.who,
         };
-        outline.settle().map_err(|why| no_record(&why))?;
         limits::ABOUT.check(envelope.about.len() as i64)?;
         if !(1..=WHOLE_NUMBER_MAX as u64).contains(&envelope.line) {
             return Err(Error::new(format!(
@@ -131,7 +135,7 @@ impl Entry {
         }
         Ok(Self {
             id,
-            body: Body::of(&envelope.kind, envelope.v, outline, body),
+            body: Body::read(&envelope.kind, envelope.v, line.body.get()),
             envelope,
             bytes: bytes.into(),
         })
@@ -163,10 +167,6 @@ impl Entry {
     pub fn order(&self) -> (&Happened, HybridTime, EntryId) {
         (&self.envelope.happened, self.envelope.hlc, self.id)
     }
-}
-
-fn no_record(why: &Error) -> Error {
-    Error::new(format!("this is not a record ({why})"))
 }
 
 /// The canonical line, written straight away: its keys are known, and ids and dates need no escapes.
@@ -288,16 +288,23 @@ mod tests {
 
     #[test]
     fn a_line_with_an_impossible_date_or_a_key_too_many_is_no_record() {
-        for (from, to) in [
-            ("2027-03-14T18", "2027-02-30T18"),
-            (r#""v":1"#, r#""v":1,"w":1"#),
-            (r#"["b_4q2m8k1r9t3v5x7z2c6d8f0g1h"]"#, "[]"),
+        for (from, to, why) in [
+            (
+                "2027-03-14T18",
+                "2027-02-30T18",
+                "(happened: there is no day 30 in 2027-02",
+            ),
+            (r#""v":1"#, r#""v":1,"w":1"#, "unknown field `w`"),
+            (r#""v":1,"#, "", "(missing field `v`"),
+            (r#""v":1"#, r#""v":1,"v":1"#, "duplicate field `v`"),
+            ("[1804954811000,0]", "[1804954811000,0,0]", "(hlc"),
+            (r#"["b_4q2m8k1r9t3v5x7z2c6d8f0g1h"]"#, "[]", ""),
         ] {
             let line = FIRST.replace(from, to);
-            assert!(
-                Entry::read(EntryId::of(line.as_bytes()), &line).is_err(),
-                "{to}"
-            );
+            let found = Entry::read(EntryId::of(line.as_bytes()), &line)
+                .unwrap_err()
+                .to_string();
+            assert!(found.contains(why), "{found}");
         }
     }
 }

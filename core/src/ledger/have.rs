@@ -5,6 +5,7 @@
 
 use std::{collections::BTreeMap, fmt::Write as _, sync::Arc};
 
+use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use super::{
@@ -12,10 +13,13 @@ use super::{
     entry::Entry,
     id::{AttachmentHash, EntryId, Id},
 };
-use crate::said::{Part, Said, Writer};
 
 /// Lines `from` to `to` of one device, both there and all between them.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(
+    from = "(u64, u64, AttachmentHash)",
+    into = "(u64, u64, AttachmentHash)"
+)]
 pub struct Range {
     /// First line.
     pub from: u64,
@@ -26,7 +30,7 @@ pub struct Range {
 }
 
 /// Ranges of every device. In JSON: `{"d_…":[[1,41,"64 hexadecimal digits"]]}`.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Have(pub BTreeMap<Id, Vec<Range>>);
 
 type Lines = BTreeMap<u64, Vec<EntryId>>;
@@ -137,35 +141,15 @@ pub fn from_hex(text: &str) -> Option<[u8; 32]> {
         .map(|hash| hash.0)
 }
 
-impl Said for Have {
-    fn read(from: Part<'_>) -> Self {
-        let mut have = Self::default();
-        for (device, ranges) in from.members() {
-            match Id::parse(&device) {
-                Ok(device) => drop(have.0.insert(device, Said::read(ranges))),
-                Err(_) => from.fail("the ids of devices"),
-            }
-        }
-        have
-    }
-    fn write(&self, to: &mut Writer) {
-        to.push("{");
-        to.list(&self.0, |to, (device, ranges)| {
-            to.text(device.as_str());
-            to.push(":");
-            ranges.write(to);
-        });
-        to.push("}");
+impl From<(u64, u64, AttachmentHash)> for Range {
+    fn from((from, to, AttachmentHash(digest)): (u64, u64, AttachmentHash)) -> Self {
+        Self { from, to, digest }
     }
 }
 
-impl Said for Range {
-    fn read(from: Part<'_>) -> Self {
-        let (from, to, AttachmentHash(digest)) = Said::read(from);
-        Self { from, to, digest }
-    }
-    fn write(&self, to: &mut Writer) {
-        (self.from, self.to, AttachmentHash(self.digest)).write(to);
+impl From<Range> for (u64, u64, AttachmentHash) {
+    fn from(Range { from, to, digest }: Range) -> Self {
+        (from, to, AttachmentHash(digest))
     }
 }
 
@@ -173,8 +157,8 @@ impl Said for Range {
 mod tests {
     use super::*;
     use crate::{
+        json,
         ledger::testing::{Writer, ledger_of},
-        said,
     };
 
     const NOON_MS: u64 = 1_804_954_811_000;
@@ -211,12 +195,12 @@ mod tests {
     fn it_reads_back_from_json() {
         let (writer, entries) = four();
         let have = Have::of(&ledger_of([&entries[0], &entries[1], &entries[3]]));
-        let json = said::write(&have).unwrap();
+        let json = json::to_text(&have);
         assert!(
             json.starts_with(&format!("{{\"{}\":[[1,2,\"", writer.device())),
             "{json}"
         );
-        assert_eq!(said::read::<Have>(&json).unwrap(), have);
-        assert!(said::read::<Have>(r#"{"d_1":[[1,2,"12"]]}"#).is_err());
+        assert_eq!(json::read::<Have>(&json).unwrap(), have);
+        assert!(json::read::<Have>(r#"{"d_1":[[1,2,"12"]]}"#).is_err());
     }
 }

@@ -2,10 +2,10 @@
 
 use std::fmt;
 
-use serde::{Serialize, Serializer};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use sha2::{Digest, Sha256};
 
-use crate::error::Error;
+use crate::{error::Error, json};
 
 const ID_BYTES_MAX: usize = 31;
 const CROCKFORD_LOWER: &[u8; 32] = b"0123456789abcdefghjkmnpqrstvwxyz";
@@ -75,12 +75,6 @@ pub struct Id {
 }
 
 impl Id {
-    /// Stands for an id where none could be read; the name of nothing.
-    pub(crate) const NOBODY: Self = Self {
-        bytes: [0; ID_BYTES_MAX],
-        len: 0,
-    };
-
     /// Reads an id.
     ///
     /// # Errors
@@ -147,6 +141,12 @@ impl fmt::Debug for Id {
 impl Serialize for Id {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(self.as_str())
+    }
+}
+
+impl<'de> Deserialize<'de> for Id {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        json::parsed(deserializer, Self::parse)
     }
 }
 
@@ -233,6 +233,12 @@ impl Serialize for EntryId {
     }
 }
 
+impl<'de> Deserialize<'de> for EntryId {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        json::parsed(deserializer, Self::parse)
+    }
+}
+
 /// The SHA-256 of an attachment's bytes, written as 64 hexadecimal digits.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct AttachmentHash(pub [u8; 32]);
@@ -278,6 +284,12 @@ impl fmt::Debug for AttachmentHash {
 impl Serialize for AttachmentHash {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for AttachmentHash {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        json::parsed(deserializer, Self::parse)
     }
 }
 

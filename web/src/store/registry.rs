@@ -2,11 +2,12 @@
 
 use std::rc::Rc;
 
+use bloomdue_core::json;
 use bloomdue_core::ledger::{
     id::Id,
     shelf::{Op, Store},
 };
-use bloomdue_core::said;
+use serde::{Deserialize, Serialize};
 
 use crate::device::folder;
 
@@ -19,19 +20,17 @@ const NAME: &str = "bloomdue";
 /// Its one store has the name of a store that core knows, so that lists of operations fit.
 const STORE: Store = Store::Meta;
 
-said! {
-    /// A nursery kept in this browser.
-    #[derive(Clone, Debug, PartialEq, Eq)]
-    pub(crate) struct Known {
-        /// Its ledger.
-        pub(crate) ledger: Id,
-        /// Its name when it was last open.
-        pub(crate) name: String,
-        /// Whether it is the demo.
-        pub(crate) demo: bool,
-        /// When it was last open, in ms since 1970.
-        pub(crate) opened_ms: u64,
-    }
+/// A nursery kept in this browser.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct Known {
+    /// Its ledger.
+    pub(crate) ledger: Id,
+    /// Its name when it was last open.
+    pub(crate) name: String,
+    /// Whether it is the demo.
+    pub(crate) demo: bool,
+    /// When it was last open, in ms since 1970.
+    pub(crate) opened_ms: u64,
 }
 
 /// The name of a ledger's database.
@@ -54,7 +53,7 @@ pub(crate) async fn registry() -> Result<Vec<Known>, StoreError> {
     // A row that cannot be read is passed over: the nursery itself is untouched in its own database.
     let mut known: Vec<Known> = rows
         .iter()
-        .filter_map(|found| said::read_bytes(&row(&found)?).ok())
+        .filter_map(|found| json::read_bytes(&row(&found)?).ok())
         .collect();
     known.sort_by_key(|known| std::cmp::Reverse(known.opened_ms));
     Ok(known)
@@ -62,7 +61,7 @@ pub(crate) async fn registry() -> Result<Vec<Known>, StoreError> {
 
 /// Notes that a nursery is kept here, or what it is called now.
 pub(crate) async fn remember(known: &Known) -> Result<(), StoreError> {
-    let bytes = said::to_bytes(known);
+    let bytes = json::to_bytes(known);
     change(Op::put(STORE, known.ledger.as_str(), bytes)).await
 }
 

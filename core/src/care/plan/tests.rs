@@ -1,6 +1,6 @@
 use super::*;
 use crate::{
-    said,
+    json,
     testing::{World, day as on, id},
 };
 
@@ -249,7 +249,7 @@ fn days_to_come_are_told_by_job_place_and_day() {
 }
 
 fn read(body: &str) -> CareJob {
-    said::read(&format!("{{{body}}}")).unwrap()
+    json::read(&format!("{{{body}}}")).unwrap()
 }
 
 #[test]

@@ -19,6 +19,8 @@ mod taken;
 
 use std::{collections::BTreeMap, sync::Arc};
 
+use serde::{Deserialize, Serialize};
+
 use super::{
     clock::Clock,
     entry::{Entry, HybridTime},
@@ -27,8 +29,7 @@ use super::{
 use crate::{
     calendar::Date,
     error::{Error, Result},
-    said,
-    said::{Outline, Said},
+    json::{self, objects},
 };
 
 pub use append::{Appended, Form, append};
@@ -150,27 +151,27 @@ impl Op {
     }
 }
 
-said! {
-    /// What each save reads and writes: which device this is and how far it has come.
-    #[derive(Clone, Debug, PartialEq, Eq)]
-    pub struct LineRow {
-        /// [`SHELF_FORMAT`] of the version that wrote it.
-        pub format: u32,
-        /// The ledger.
-        pub ledger: Id,
-        /// This installation's name in the ledger.
-        pub device: Id,
-        /// The last line number used; 0 before the first entry.
-        pub line: u64,
-        /// The last stamp of the clock, `[ms, counter]`.
-        hlc: (u64, u16),
-        /// How many entries have arrived here, own and others'.
-        pub arrived: u64,
-        /// Own entries saved since the last export.
-        pub since_export: u64 = or_zero,
-        /// When the last export was made, in ms since 1970; 0 before the first.
-        pub exported_ms: u64 = or_zero,
-    }
+/// What each save reads and writes: which device this is and how far it has come.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LineRow {
+    /// [`SHELF_FORMAT`] of the version that wrote it.
+    pub format: u32,
+    /// The ledger.
+    pub ledger: Id,
+    /// This installation's name in the ledger.
+    pub device: Id,
+    /// The last line number used; 0 before the first entry.
+    pub line: u64,
+    /// The last stamp of the clock, `[ms, counter]`.
+    hlc: (u64, u16),
+    /// How many entries have arrived here, own and others'.
+    pub arrived: u64,
+    /// Own entries saved since the last export.
+    #[serde(default)]
+    pub since_export: u64,
+    /// When the last export was made, in ms since 1970; 0 before the first.
+    #[serde(default)]
+    pub exported_ms: u64,
 }
 
 impl LineRow {
@@ -227,21 +228,19 @@ impl LineRow {
 
     /// The operation that writes it.
     pub fn put(&self) -> Op {
-        Op::put(Store::Meta, LINE_KEY, said::to_bytes(self))
+        Op::put(Store::Meta, LINE_KEY, json::to_bytes(self))
     }
 }
 
-said! {
-    /// One row of `blocks`, as the list in `meta` names it.
-    #[derive(Clone, Debug, PartialEq, Eq)]
-    pub struct BlockListed {
-        /// Arrival of its first entry.
-        pub first: u64,
-        /// How many entries.
-        pub n: u64,
-        /// SHA-256 over `"bloomdue block 1\0"` and the raw ids in their order, in hexadecimal digits.
-        pub digest: String,
-    }
+/// One row of `blocks`, as the list in `meta` names it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BlockListed {
+    /// Arrival of its first entry.
+    pub first: u64,
+    /// How many entries.
+    pub n: u64,
+    /// SHA-256 over `"bloomdue block 1\0"` and the raw ids in their order, in hexadecimal digits.
+    pub digest: String,
 }
 
 impl BlockListed {
@@ -251,15 +250,14 @@ impl BlockListed {
     }
 }
 
-said! {
-    /// The list of blocks. A cached state is good only for the list it was made from.
-    #[derive(Clone, Debug, PartialEq, Eq)]
-    pub struct BlocksRow {
-        /// [`SHELF_FORMAT`] of the version that wrote it.
-        pub format: u32,
-        /// Blocks in order of arrival.
-        pub blocks: Vec<BlockListed>,
-    }
+/// The list of blocks. A cached state is good only for the list it was made from.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BlocksRow {
+    /// [`SHELF_FORMAT`] of the version that wrote it.
+    pub format: u32,
+    /// Blocks in order of arrival.
+    #[serde(deserialize_with = "objects")]
+    pub blocks: Vec<BlockListed>,
 }
 
 impl Default for BlocksRow {
@@ -288,21 +286,21 @@ impl BlocksRow {
 
     /// The operation that writes it.
     pub fn put(&self) -> Op {
-        Op::put(Store::Meta, BLOCKS_KEY, said::to_bytes(self))
+        Op::put(Store::Meta, BLOCKS_KEY, json::to_bytes(self))
     }
 }
 
-fn read_meta<T: Said>(bytes: &[u8], format: fn(&T) -> u32) -> Result<T> {
-    let garbled = |why| Error::new(format!("the storage's own row is garbled ({why})"));
-    let text = str::from_utf8(bytes).map_err(|why| garbled(why.to_string()))?;
-    let outline = Outline::of(text).map_err(|why| garbled(why.to_string()))?;
-    // Alone, so that a newer row is known as newer whatever else it holds.
-    let found: u32 = outline.whole().must("format");
-    if outline.settle().is_ok() && found > SHELF_FORMAT {
+fn read_meta<'a, T: Deserialize<'a>>(bytes: &'a [u8], format: fn(&T) -> u32) -> Result<T> {
+    /// Alone, so that a newer row is known as newer whatever else it holds.
+    #[derive(Deserialize)]
+    struct Formatted {
+        format: u32,
+    }
+    if json::read_bytes(bytes).is_ok_and(|row: Formatted| row.format > SHELF_FORMAT) {
         return Err(newer_format());
     }
-    let row = T::read(outline.whole());
-    outline.settle().map_err(|why| garbled(why.to_string()))?;
+    let garbled = |why| Error::new(format!("the storage's own row is garbled ({why})"));
+    let row = json::read_bytes(bytes).map_err(garbled)?;
     if format(&row) == 0 {
         return Err(Error::new("the storage's own row has no format"));
     }

@@ -1,8 +1,10 @@
 //! The mark of a start that has not reached its first screen. It is on the medium before any entry is read, so that a
 //! ledger that stops the program is known at the next start.
 
+use serde::{Deserialize, Serialize};
+
 use super::{Op, Store};
-use crate::said;
+use crate::json;
 
 /// Key of the row in `meta` that says that a start is under way: a [`StartRow`].
 pub const START_KEY: &str = "start";
@@ -10,22 +12,20 @@ pub const START_KEY: &str = "start";
 /// A start younger than this may be that of another tab, or one that was closed at once, in ms.
 const YOUNG_MS: u64 = 10_000;
 
-said! {
-    /// Starts that have not reached their first screen.
-    #[derive(Clone, Debug, PartialEq, Eq)]
-    pub struct StartRow {
-        /// When the first of them began, in ms since 1970.
-        pub since_ms: u64,
-        /// How many.
-        pub n: u64,
-    }
+/// Starts that have not reached their first screen.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StartRow {
+    /// When the first of them began, in ms since 1970.
+    pub since_ms: u64,
+    /// How many.
+    pub n: u64,
 }
 
 /// A start begins. Gives the operations that mark it, or nothing when an earlier one did not finish: then nothing may
 /// be read before somebody has said so. One that is young is let pass once.
 pub fn begin_start(row: Option<&[u8]>, now_ms: u64) -> Option<Vec<Op>> {
     // A row that cannot be read says nothing of how a start went.
-    let unfinished = row.and_then(|row| said::read_bytes::<StartRow>(row).ok());
+    let unfinished = row.and_then(|row| json::read_bytes::<StartRow>(row).ok());
     let marked = match unfinished {
         None => StartRow {
             since_ms: now_ms,
@@ -54,7 +54,7 @@ pub fn start_done() -> Vec<Op> {
 }
 
 fn mark(row: &StartRow) -> Op {
-    Op::put(Store::Meta, START_KEY, said::to_bytes(row))
+    Op::put(Store::Meta, START_KEY, json::to_bytes(row))
 }
 
 #[cfg(test)]

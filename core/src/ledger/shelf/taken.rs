@@ -3,13 +3,15 @@
 //! A file's entries arrive one after the other, so a first arrival and a number name them all. The list is of this
 //! device alone and may be lost: then files taken in before can no longer be named, and nothing else is affected.
 
+use serde::{Deserialize, Serialize};
+
 use super::{
     BlockListed, BlocksRow, Bytes, Op, SHELF_FORMAT, Store, arrival_key, read_meta, rows,
     rows::{Frame, key_arrival},
 };
 use crate::{
     error::{Error, Result},
-    said,
+    json::{self, objects},
 };
 
 /// Key of the row in `meta` that lists the files taken in: a [`FilesRow`].
@@ -24,21 +26,20 @@ const FILES_MAX: usize = 200;
 /// Characters of a file's name that are remembered.
 const NAME_CHARS: usize = 200;
 
-said! {
-    /// A file that was taken in.
-    #[derive(Clone, Debug, PartialEq, Eq)]
-    pub struct FileTaken {
-        /// Its name on the device it was chosen from.
-        pub name: String,
-        /// When it was taken in, in ms since 1970.
-        pub taken_ms: u64,
-        /// Arrival of its first entry.
-        pub first: u64,
-        /// How many entries were new.
-        pub n: u64,
-        /// When its entries were set aside, in ms since 1970; 0 while they are in the ledger.
-        pub aside_ms: u64 = or_zero,
-    }
+/// A file that was taken in.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FileTaken {
+    /// Its name on the device it was chosen from.
+    pub name: String,
+    /// When it was taken in, in ms since 1970.
+    pub taken_ms: u64,
+    /// Arrival of its first entry.
+    pub first: u64,
+    /// How many entries were new.
+    pub n: u64,
+    /// When its entries were set aside, in ms since 1970; 0 while they are in the ledger.
+    #[serde(default)]
+    pub aside_ms: u64,
 }
 
 impl FileTaken {
@@ -59,15 +60,14 @@ impl FileTaken {
     }
 }
 
-said! {
-    /// The files taken in.
-    #[derive(Clone, Debug, PartialEq, Eq)]
-    pub struct FilesRow {
-        /// [`SHELF_FORMAT`] of the version that wrote it.
-        pub format: u32,
-        /// In order of arrival.
-        pub files: Vec<FileTaken>,
-    }
+/// The files taken in.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FilesRow {
+    /// [`SHELF_FORMAT`] of the version that wrote it.
+    pub format: u32,
+    /// In order of arrival.
+    #[serde(deserialize_with = "objects")]
+    pub files: Vec<FileTaken>,
 }
 
 impl Default for FilesRow {
@@ -92,7 +92,7 @@ impl FilesRow {
 
     /// The operation that writes it.
     pub fn put(&self) -> Op {
-        Op::put(Store::Meta, FILES_KEY, said::to_bytes(self))
+        Op::put(Store::Meta, FILES_KEY, json::to_bytes(self))
     }
 
     /// The list with one more file.

@@ -12,84 +12,89 @@ use bloomdue_core::record::{
     Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length,
 };
 use bloomdue_core::trial::{choose, ready::Ready};
-use bloomdue_core::{said, units, words};
+use bloomdue_core::{json, units};
+use serde::{Deserialize, Serialize};
 
 use crate::app::Records;
 use crate::device::entropy;
 use crate::parts::field::Problem;
 use crate::words::{en, trials as say};
 
-words! {
-    /// How bulbs come into groups.
-    How {
-        /// By lot.
-        Draw = "Draw",
-        /// By hand.
-        ByHand = "ByHand",
-        /// From a notebook, bulb by bulb.
-        Recorded = "Recorded",
-        /// From a notebook, counts only.
-        Counts = "Counts",
-    }
+/// How bulbs come into groups.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum How {
+    /// By lot.
+    Draw,
+    /// By hand.
+    ByHand,
+    /// From a notebook, bulb by bulb.
+    Recorded,
+    /// From a notebook, counts only.
+    Counts,
 }
 
-said! {
-    /// A group as typed.
-    #[derive(Clone, Debug, Default, PartialEq, Eq)]
-    pub(super) struct GroupTyped {
-        pub(super) name: String,
-        /// How much, where the factor has a unit.
-        pub(super) value: String,
-        pub(super) control: bool,
-        /// In time, not, died, left: from a notebook.
-        pub(super) counts: [String; 4],
-    }
+/// A group as typed.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct GroupTyped {
+    pub(super) name: String,
+    /// How much, where the factor has a unit.
+    pub(super) value: String,
+    pub(super) control: bool,
+    /// In time, not, died, left: from a notebook.
+    pub(super) counts: [String; 4],
+}
 
-    /// A chosen unit with what the draw and the hand need of it.
-    #[derive(Clone, Debug, PartialEq, Eq)]
-    pub(super) struct Chosen {
-        pub(super) unit: Id,
-        pub(super) size_mm: i64,
-        /// Group when placed by hand or from a notebook.
-        pub(super) arm: Option<u32>,
-    }
+/// A chosen unit with what the draw and the hand need of it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct Chosen {
+    pub(super) unit: Id,
+    pub(super) size_mm: i64,
+    /// Group when placed by hand or from a notebook.
+    pub(super) arm: Option<u32>,
+}
 
-    /// Everything typed.
-    #[derive(Clone, Debug, PartialEq, Eq)]
-    pub(super) struct Plan {
-        pub(super) step: usize,
-        pub(super) again: Option<Id>,
-        pub(super) ready: String,
-        pub(super) text: String,
-        pub(super) factor: String,
-        pub(super) unit: String,
-        pub(super) applied_to: AppliedTo,
-        pub(super) groups: Vec<GroupTyped>,
-        pub(super) goal: Goal,
-        pub(super) stage: GoalStage,
-        pub(super) died: DiedAs,
-        pub(super) counted: Unit,
-        pub(super) from: String,
-        pub(super) to: String,
-        pub(super) name: String,
-        pub(super) every_days: String,
-        pub(super) start: String,
-        pub(super) chosen: Vec<Chosen>,
-        pub(super) how: How,
-        pub(super) classes: Option<bool>,
-        /// Whether the window is counted in days from the start.
-        pub(super) from_start: bool = unsaid,
-        pub(super) from_days: String = unsaid,
-        pub(super) to_days: String = unsaid,
-        /// Whether bulbs that are gone since can be chosen: a try from a notebook.
-        pub(super) gone_too: bool = unsaid,
-        /// The day on which a try from a notebook was finished; empty while it is under way.
-        pub(super) finished: String = unsaid,
-        /// The day on which the bulbs are to be potted up, when a plan proposed the try: its jobs come along.
-        pub(super) pot_up: Option<Date> = unsaid,
-        /// Since when they rest, when they did as it was proposed.
-        pub(super) rest_since: Option<Date> = unsaid,
-    }
+/// Everything typed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct Plan {
+    pub(super) step: usize,
+    pub(super) again: Option<Id>,
+    pub(super) ready: String,
+    pub(super) text: String,
+    pub(super) factor: String,
+    pub(super) unit: String,
+    pub(super) applied_to: AppliedTo,
+    pub(super) groups: Vec<GroupTyped>,
+    pub(super) goal: Goal,
+    pub(super) stage: GoalStage,
+    pub(super) died: DiedAs,
+    pub(super) counted: Unit,
+    pub(super) from: String,
+    pub(super) to: String,
+    pub(super) name: String,
+    pub(super) every_days: String,
+    pub(super) start: String,
+    pub(super) chosen: Vec<Chosen>,
+    pub(super) how: How,
+    pub(super) classes: Option<bool>,
+    /// Whether the window is counted in days from the start.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub(super) from_start: bool,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub(super) from_days: String,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub(super) to_days: String,
+    /// Whether bulbs that are gone since can be chosen: a try from a notebook.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub(super) gone_too: bool,
+    /// The day on which a try from a notebook was finished; empty while it is under way.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub(super) finished: String,
+    /// The day on which the bulbs are to be potted up, when a plan proposed the try: its jobs come along.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) pot_up: Option<Date>,
+    /// Since when they rest, when they did as it was proposed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) rest_since: Option<Date>,
 }
 
 fn wrong(field: &str, text: impl Into<String>) -> Problem {
@@ -257,11 +262,11 @@ impl Plan {
     }
 
     pub(super) fn to_bytes(&self) -> Vec<u8> {
-        said::to_bytes(self)
+        json::to_bytes(self)
     }
 
     pub(super) fn from_bytes(bytes: &[u8]) -> Option<Self> {
-        said::read_bytes(bytes).ok()
+        json::read_bytes(bytes).ok()
     }
 
     /// Whether size classes are used when lots are drawn.

@@ -4,11 +4,11 @@ use std::collections::BTreeSet;
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::{Data, Wanted, Window};
+use bloomdue_core::json;
 use bloomdue_core::ledger::body::{Forcing, RestWay};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::State;
 use bloomdue_core::plan::{self, AtHand, Now, WAYS, Wish};
-use bloomdue_core::said;
 use bloomdue_core::units;
 use leptos::prelude::*;
 
@@ -173,7 +173,7 @@ impl Form {
         let (texts, choices) = (self.texts().map(|one| one.get()), self.choices());
         let choices = choices.map(|one| one.get());
         let typed = (texts, choices, treatment, lot, self.ticked.get());
-        said::to_bytes(&typed)
+        json::to_bytes(&typed)
     }
 
     /// Fills a draft in, as far as what it names is still there. Whether it could be read.
@@ -185,7 +185,7 @@ impl Form {
             Option<Id>,
             BTreeSet<Id>,
         );
-        let Ok((texts, choices, treatment, lot, mut ticked)) = said::read_bytes::<Typed>(draft)
+        let Ok((texts, choices, treatment, lot, mut ticked)) = json::read_bytes::<Typed>(draft)
         else {
             return false;
         };
