@@ -6,7 +6,6 @@
 
 mod life;
 mod phones;
-mod read;
 mod script;
 mod steps;
 mod tell;
@@ -17,9 +16,12 @@ use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
+use script::Script;
+
 use crate::{
     calendar::Date,
-    error::Result,
+    error::{Error, Result},
+    json,
     ledger::{
         Ledger,
         entry::Entry,
@@ -60,7 +62,8 @@ impl Demo {
 /// # Errors
 /// When the script is not one, tells something that the program refuses, or reaches out of the calendar.
 pub fn generate(script: &str, today: Date) -> Result<Demo> {
-    let script = read::script(script)?;
+    let script: Script = json::read(script)
+        .map_err(|why| Error::new(format!("this is no script of a demo ({why})")))?;
     let mut hash = Sha256::new();
     hash.update(b"bloomdue demo 1\0");
     hash.update(script.seed.as_bytes());

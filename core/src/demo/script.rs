@@ -2,10 +2,13 @@
 
 use std::collections::BTreeMap;
 
+use serde::Deserialize;
+
 use crate::ledger::body::{Finding, PlaceKind};
 
 /// A whole script.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Script {
     /// Words that everything drawn by chance is drawn from.
     pub(super) seed: String,
@@ -14,23 +17,30 @@ pub(super) struct Script {
     /// First day, counted from today.
     pub(super) began: i64,
     /// Who records, each on one of the phones.
+    #[serde(default)]
     pub(super) people: Vec<Person>,
     /// Places.
+    #[serde(default)]
     pub(super) places: Vec<Place>,
     /// Lots with their bulbs.
+    #[serde(default)]
     pub(super) lots: Vec<Lot>,
     /// Tries.
+    #[serde(default)]
     pub(super) tries: Vec<Try>,
     /// Jobs taken into the care plan of the whole nursery.
+    #[serde(default)]
     pub(super) care: Vec<Care>,
     /// Readings and notes.
+    #[serde(default)]
     pub(super) readings: Vec<Reading>,
     /// What two phones said without knowing of each other.
     pub(super) disagreement: Disagreement,
 }
 
 /// A person.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Person {
     /// Initials.
     pub(super) initials: String,
@@ -39,7 +49,8 @@ pub(super) struct Person {
 }
 
 /// A place.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Place {
     /// Its name, by which the script speaks of it.
     pub(super) name: String,
@@ -50,7 +61,8 @@ pub(super) struct Place {
 }
 
 /// A lot.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Lot {
     /// Its name, by which the script speaks of it.
     pub(super) name: String,
@@ -63,17 +75,21 @@ pub(super) struct Lot {
     /// Where its bulbs stand at first.
     pub(super) place: String,
     /// Circumference of each bulb.
+    #[serde(default)]
     pub(super) sizes_mm: Vec<i64>,
     /// The grower's own names, one a bulb, or none.
+    #[serde(default)]
     pub(super) own_names: Vec<String>,
     /// A trough that they all stand in.
     pub(super) trough: Option<String>,
     /// Position (from 0) of a bulb that is an offset, and of its mother.
+    #[serde(default)]
     pub(super) offsets: Vec<(usize, usize)>,
 }
 
 /// One try. Its days are counted from its start.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Try {
     /// Key of the ready question.
     pub(super) ready: String,
@@ -92,20 +108,26 @@ pub(super) struct Try {
     /// Day it was closed.
     pub(super) closed: Option<i64>,
     /// What was done.
+    #[serde(default)]
     pub(super) jobs: Vec<Job>,
     /// Days with a look at every bulb that is not at rest.
+    #[serde(default)]
     pub(super) looks: Vec<i64>,
     /// Days on which all bulbs at rest were walked past, nothing seen.
+    #[serde(default)]
     pub(super) sweeps: Vec<i64>,
     /// What the program's forecast of the due window said: reckoned by it on that day, and written down here because
     /// reckoning it anew takes seconds.
+    #[serde(default)]
     pub(super) said: Vec<Said>,
     /// What the bulbs of each group did, one a bulb.
+    #[serde(default)]
     pub(super) lives: Vec<Vec<Life>>,
 }
 
 /// A forecast that was on the screen.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Said {
     /// The day.
     pub(super) day: i64,
@@ -114,13 +136,15 @@ pub(super) struct Said {
     /// By which method.
     pub(super) method: String,
     /// The bulbs it spoke of: group and life, from 0.
+    #[serde(default)]
     pub(super) bulbs: Vec<(usize, usize)>,
     /// Its numbers by name.
     pub(super) numbers: BTreeMap<String, i64>,
 }
 
 /// A usual job that was taken into the care plan.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Care {
     /// The day it was taken, counted from today.
     pub(super) day: i64,
@@ -133,7 +157,8 @@ pub(super) struct Care {
 }
 
 /// Something done to all bulbs of a try, or of one of its groups.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Job {
     /// First day.
     pub(super) day: i64,
@@ -152,9 +177,11 @@ pub(super) struct Job {
 }
 
 /// What one bulb did during a try.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Life {
     /// Days on which a further leaf showed.
+    #[serde(default)]
     pub(super) leaves: Vec<i64>,
     /// Day a shoot came up that could be either.
     pub(super) unsure: Option<i64>,
@@ -165,10 +192,12 @@ pub(super) struct Life {
     /// Day the first flower opened, or will open; the stages around it follow.
     pub(super) flower: Option<i64>,
     /// Days of looks at which it was passed over.
+    #[serde(default)]
     pub(super) unseen: Vec<i64>,
     /// Answers given to the key about the unsure shoot, and the day.
     pub(super) call: Option<Called>,
     /// Days with a photo.
+    #[serde(default)]
     pub(super) photos: Vec<i64>,
     /// Day it was fit to sell.
     pub(super) fit: Option<i64>,
@@ -183,16 +212,19 @@ pub(super) struct Life {
 }
 
 /// A call.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Called {
     /// The day.
     pub(super) day: i64,
     /// Questions and answers by their keys.
+    #[serde(default)]
     pub(super) answers: Vec<(String, String)>,
 }
 
 /// A reading or a note about a place.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Reading {
     /// First day, counted from today.
     pub(super) day: i64,
@@ -209,7 +241,8 @@ pub(super) struct Reading {
 }
 
 /// Two phones put the cover of one place right, each in its own way.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Disagreement {
     /// The day, counted from today.
     pub(super) day: i64,
@@ -217,4 +250,34 @@ pub(super) struct Disagreement {
     pub(super) place: String,
     /// What each says its cover blocks, in per cent.
     pub(super) blocks_percent: (u32, u32),
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{super::SCRIPT, Script};
+    use crate::json;
+
+    #[test]
+    fn what_is_misspelt_missing_or_of_another_kind_is_named() {
+        assert!(json::read::<Script>(SCRIPT).is_ok());
+        let refused = |from: &str, to: &str, why: &str| {
+            assert!(SCRIPT.contains(from), "{from}");
+            let found = json::read::<Script>(&SCRIPT.replacen(from, to, 1))
+                .expect_err(to)
+                .to_string();
+            assert!(found.starts_with(why), "{found}");
+        };
+        refused("\"began\"", "\"begun\"", "begun: unknown field `begun`");
+        refused(
+            "\"phone\"",
+            "\"fone\"",
+            "people[0].fone: unknown field `fone`",
+        );
+        refused(
+            "\"phone\": 0",
+            "\"phone\": -1",
+            "people[0].phone: invalid value: integer `-1`",
+        );
+        refused("{", "", "");
+    }
 }
