@@ -15,6 +15,12 @@ use super::{CannotSay, Reason, Said};
 /// The most innermost intervals that are worked with.
 const MOST_INTERVALS: usize = 1_500;
 
+/// The most rounds that the maximum is looked for.
+const MOST_ROUNDS: usize = 500;
+
+/// How far above 1 the steepest slope may lie for the masses to be the maximum's; rounds end far below it.
+const SLOPE_LEFT: f64 = 1e-6;
+
 /// What the looks say of one bulb: after `left`, up to and with `right`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bounds {
@@ -80,8 +86,13 @@ impl Curve {
     /// The curve that the looks bound best.
     ///
     /// # Errors
-    /// When there is no bulb, an interval is no interval, or there are too many different ones.
+    /// When there is no bulb, an interval is no interval, there are too many different ones, or the maximum was not found.
     pub fn new(bulbs: &[Bounds]) -> Said<Self> {
+        Self::within(bulbs, MOST_ROUNDS)
+    }
+
+    /// The same, looked for in so many rounds.
+    fn within(bulbs: &[Bounds], rounds: usize) -> Said<Self> {
         if bulbs.is_empty() {
             return Err(CannotSay(Reason::NoBulbs));
         }
@@ -98,9 +109,13 @@ impl Curve {
             return Err(CannotSay(Reason::TooManyStates));
         }
         let fit = Fit::new(bulbs, &inner);
-        let masses = fit.masses();
+        let masses = fit.masses(rounds);
         let (gradient, ln_likelihood) = (fit.gradient(&masses), fit.ln_likelihood(&masses));
         let kuhn_tucker = gradient.iter().copied().fold(0.0, f64::max) / fit.all;
+        // What is no number is not below it either.
+        if !(kuhn_tucker <= 1.0 + SLOPE_LEFT && ln_likelihood.is_finite()) {
+            return Err(CannotSay(Reason::NotEstimable));
+        }
         let stretches = inner.iter().zip(masses).filter(|&(_, mass)| mass > 0.0);
         Ok(Self {
             stretches: stretches
@@ -280,9 +295,9 @@ impl Fit {
         self.ln_likelihood(masses) - self.all * masses.iter().sum::<f64>()
     }
 
-    fn masses(&self) -> Vec<f64> {
+    fn masses(&self, rounds: usize) -> Vec<f64> {
         let mut masses = self.start();
-        for _ in 0..500 {
+        for _ in 0..rounds {
             let gradient = self.gradient(&masses);
             let slope = |j: usize| gradient[j] / self.all - 1.0;
             let inside = (0..self.size)
@@ -515,6 +530,18 @@ mod tests {
             .is_err()
                 && Curve::new(&[]).is_err()
         );
+    }
+
+    #[test]
+    fn there_is_no_curve_where_the_maximum_was_not_found() {
+        // The rounds begin with equal parts in both stretches.
+        let bulbs = [(0.0, 1.0), (0.0, 1.0), (0.0, 1.0), (2.0, 3.0)]
+            .map(|(left, right)| Bounds { left, right });
+        assert_eq!(
+            Curve::within(&bulbs, 0),
+            Err(CannotSay(Reason::NotEstimable))
+        );
+        assert!(Curve::new(&bulbs).is_ok());
     }
 
     proptest! {
