@@ -8,7 +8,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use chrono::{Datelike, Days, NaiveDate};
-use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 
 use crate::error::{Error, Result};
 use crate::json;
@@ -247,15 +247,24 @@ impl fmt::Debug for Date {
     }
 }
 
+/// As text, and in bytes as a number.
 impl Serialize for Date {
     fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
+        match serializer.is_human_readable() {
+            true => serializer.collect_str(self),
+            false => serializer.serialize_u32(self.number()),
+        }
     }
 }
 
 impl<'de> Deserialize<'de> for Date {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
-        json::parsed(deserializer, str::parse)
+        if deserializer.is_human_readable() {
+            return json::parsed(deserializer, str::parse);
+        }
+        let number = u32::deserialize(deserializer)?;
+        Self::of_number(number)
+            .ok_or_else(|| D::Error::custom(format!("{number} is the number of no day")))
     }
 }
 
@@ -323,11 +332,6 @@ impl Happened {
     /// The exact string.
     pub fn as_str(&self) -> &str {
         &self.text
-    }
-
-    /// Puts together what [`Self::as_str`], [`Self::date`] and [`Self::minute_of_day`] gave, without reading the text.
-    pub(crate) fn of_parts(text: String, date: Date, minute: Option<u16>) -> Self {
-        Self { text, date, minute }
     }
 }
 
@@ -420,15 +424,23 @@ impl fmt::Debug for Happened {
     }
 }
 
+/// As text, and in bytes with what was read from it.
 impl Serialize for Happened {
     fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
-        serializer.serialize_str(&self.text)
+        match serializer.is_human_readable() {
+            true => serializer.serialize_str(&self.text),
+            false => (&self.text, self.date, self.minute).serialize(serializer),
+        }
     }
 }
 
 impl<'de> Deserialize<'de> for Happened {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
-        json::parsed(deserializer, str::parse)
+        if deserializer.is_human_readable() {
+            return json::parsed(deserializer, str::parse);
+        }
+        let (text, date, minute) = Deserialize::deserialize(deserializer)?;
+        Ok(Self { text, date, minute })
     }
 }
 

@@ -18,7 +18,6 @@ pub mod ledger;
 pub mod light;
 pub mod limits;
 pub mod nursery;
-mod pack;
 pub mod plan;
 pub mod record;
 pub mod sketch;

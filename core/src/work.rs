@@ -2,13 +2,13 @@
 //!
 //! Where the steps are taken is not decided here. The app takes them off the main thread when the device lets it, else on
 //! the page between two pictures; both run the same [`Desk`]. Messages cross from one thread to the other as bytes
-//! (`crossing`). Nothing here knows the time: whoever runs the desk decides how many steps make a slice.
+//! (`postcard`). Nothing here knows the time: whoever runs the desk decides how many steps make a slice.
 //!
-//! To add a task: a variant of [`Task`], [`Kind`] and [`Done`], its part of `Steps`, and its types in `crossing`.
-
-mod crossing;
+//! To add a task: a variant of [`Task`], [`Kind`] and [`Done`], and its part of `Steps`.
 
 use std::{rc::Rc, sync::Arc};
+
+use serde::{Deserialize, Serialize};
 
 use crate::calendar::Date;
 use crate::evidence::{
@@ -29,7 +29,7 @@ use crate::trial::result::{
 };
 
 /// Work to do.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Task {
     /// The prediction for the next try of two groups of a trial.
     NextTry {
@@ -170,7 +170,7 @@ impl Task {
 }
 
 /// What came of a task.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Done {
     /// Of [`Task::NextTry`].
     NextTry(Said<NextTry>),
@@ -203,7 +203,7 @@ pub enum Done {
 }
 
 /// From the page to where the work is done.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Message {
     /// Do this. An unfinished task of the same kind is dropped without an answer.
     Ask {
@@ -220,7 +220,7 @@ pub enum Message {
 }
 
 /// From where the work is done to the page.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Told {
     /// Messages are heard from now on.
     Ready,
@@ -240,6 +240,42 @@ pub enum Told {
     },
     /// The program itself failed there, in its own words.
     Failed(String),
+}
+
+impl Message {
+    /// As bytes.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        to_bytes(self)
+    }
+
+    /// From bytes; nothing when they are no message.
+    pub fn of_bytes(bytes: &[u8]) -> Option<Self> {
+        of_bytes(bytes)
+    }
+}
+
+impl Told {
+    /// As bytes.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        to_bytes(self)
+    }
+
+    /// From bytes; nothing when they are no message.
+    pub fn of_bytes(bytes: &[u8]) -> Option<Self> {
+        of_bytes(bytes)
+    }
+}
+
+fn to_bytes(message: &impl Serialize) -> Vec<u8> {
+    // Only a list that does not know its length cannot be written, and no message holds one.
+    postcard::to_allocvec(message).unwrap_or_default()
+}
+
+fn of_bytes<'a, T: Deserialize<'a>>(bytes: &'a [u8]) -> Option<T> {
+    match postcard::take_from_bytes(bytes) {
+        Ok((message, [])) => Some(message),
+        _ => None,
+    }
 }
 
 /// Tasks waiting and in work, in the order in which they came.

@@ -29,7 +29,7 @@
 
 use std::fmt;
 
-use serde::{Serialize, Serializer, ser::SerializeMap};
+use serde::{Deserialize, Serialize, Serializer, ser::SerializeMap};
 
 pub mod agresti_caffo;
 pub mod barnard;
@@ -91,11 +91,11 @@ pub const MOST_STATES: u64 = 5_000_000;
 pub const MOST_BULBS: u32 = 1_000_000;
 
 /// A method has no answer, and why.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CannotSay(pub Reason);
 
 /// Why a method has no answer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum Reason {
@@ -189,7 +189,8 @@ impl std::error::Error for CannotSay {}
 /// An answer or the reason for none.
 pub type Said<T> = Result<T, CannotSay>;
 
-/// Writes an answer as itself, and the reason for none as `{"cannot_be_said": "because …"}`.
+/// Writes an answer as itself, and the reason for none as `{"cannot_be_said": "because …"}`. In bytes both can be read
+/// again.
 ///
 /// # Errors
 /// As the serializer.
@@ -197,6 +198,9 @@ pub fn serialize_said<T: Serialize, S: Serializer>(
     said: &Said<T>,
     to: S,
 ) -> Result<S::Ok, S::Error> {
+    if !to.is_human_readable() {
+        return said.serialize(to);
+    }
     match said {
         Ok(answer) => answer.serialize(to),
         Err(CannotSay(reason)) => {
@@ -208,7 +212,8 @@ pub fn serialize_said<T: Serialize, S: Serializer>(
 }
 
 /// How many of some resolved bulbs (or other units) reached the stage.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "(u32, u32)")]
 pub struct Share {
     reached: u32,
     of: u32,
@@ -264,6 +269,14 @@ impl Share {
     }
 }
 
+impl TryFrom<(u32, u32)> for Share {
+    type Error = CannotSay;
+
+    fn try_from((reached, of): (u32, u32)) -> Said<Self> {
+        Self::new(reached, of)
+    }
+}
+
 /// Share a less share b, −1 to 1.
 ///
 /// # Errors
@@ -308,7 +321,7 @@ impl Level {
 }
 
 /// A closed interval; `upper` may be infinite where the method says so.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Interval {
     /// The lower end.
     pub lower: f64,
@@ -328,7 +341,7 @@ impl Interval {
 }
 
 /// How a p-value was found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum How {

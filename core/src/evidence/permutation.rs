@@ -9,6 +9,8 @@
 //! than two thousand units the normal approximation with the exact mean and variance.
 //! Edgington & Onghena 2007, *Randomization Tests*.
 
+use serde::{Deserialize, Serialize};
+
 use super::random::Random;
 use super::{CannotSay, How, MOST_STATES, Reason, Said, special};
 
@@ -28,7 +30,7 @@ const GRAIN: f64 = 1e-12;
 const SLACK: i64 = 1_000;
 
 /// One unit that lots were drawn for.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Scored {
     /// What was seen, as a number.
     pub score: f64,

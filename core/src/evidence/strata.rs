@@ -3,12 +3,12 @@
 //! Tries are never pooled by adding their counts. A try in which one group is empty carries no information on the
 //! difference and is left out; when none is left, try and treatment cannot be told apart.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::{CannotSay, Reason, Said, Share};
 
 /// One try, or one size class of one.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stratum {
     /// Group a.
     pub a: Share,

@@ -9,7 +9,7 @@
 //! Told apart means that the test's p, after Holm over the family declared before the start, is at most [`ALPHA`].
 //! Where the 95 % interval says otherwise, it is on the edge: neither is preferred to the other.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::permutation::Scored;
 use super::strata::{Stratum, used};
@@ -25,7 +25,7 @@ pub const ALPHA: f64 = 0.05;
 pub const MOST_FOR_BOSCHLOO: u32 = 60;
 
 /// Two groups as their design has them; a is the one first named.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Groups {
     /// One try without size classes.
     Whole(Stratum),

@@ -1,12 +1,12 @@
 //! What the forecast is computed from: plain values that can be sent to a worker.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use crate::{calendar::Date, ledger::id::Id};
 
 /// The stages a forecast speaks of, in order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Coming {
     /// A scape in sight.
@@ -30,7 +30,7 @@ impl Coming {
 }
 
 /// What is known of one stage in one cycle, in days since the cycle's origin.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Known {
     /// Reached after `after` and not later than `by`.
@@ -47,7 +47,7 @@ pub enum Known {
 }
 
 /// What the days of a cycle count from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Begins {
     /// A day that was recorded.
@@ -68,7 +68,7 @@ impl Begins {
 }
 
 /// One growth cycle of one bulb.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Course {
     /// The bulb.
     pub bulb: Id,
@@ -96,7 +96,7 @@ pub struct Course {
 }
 
 /// A try as the forecast sees it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Attempt {
     /// A run of a trial.
@@ -108,7 +108,7 @@ pub enum Attempt {
 }
 
 /// Why a bulb that is here has no forecast.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Unforeseen {
     /// It rests, and nothing says until when.
@@ -120,7 +120,7 @@ pub enum Unforeseen {
 }
 
 /// Everything a fit needs.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Data {
     /// The day it is computed for.
     pub today: Date,

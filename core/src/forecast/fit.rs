@@ -1,6 +1,6 @@
 //! Fits the model to a nursery's cycles.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use bloomdue_draws::{Block, Chain, Terms};
 
@@ -71,7 +71,7 @@ impl Effort {
 }
 
 /// How sure the computing itself is.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Sampling {
     /// Draws kept.
     pub n_draws: usize,

@@ -1,5 +1,7 @@
 //! What may come, bulb by bulb and draw by draw.
 
+use serde::{Deserialize, Serialize};
+
 use bloomdue_draws::futures::{Measured, Paths, Weather, shows as shows_stage};
 pub(crate) use bloomdue_draws::futures::{NEVER, Pace, Path};
 use bloomdue_draws::{normal, random::Random};
@@ -13,7 +15,7 @@ use super::{
 use crate::calendar::Date;
 
 /// What is to be seen on a day.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Wanted {
     /// Fit to sell, and not over.

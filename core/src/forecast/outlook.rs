@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use bloomdue_draws::futures::points;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::{
     data::{Attempt, Begins, Coming, Data, Unforeseen},
@@ -16,7 +16,7 @@ use crate::{calendar::Date, ledger::id::Id};
 pub const MOST_DAYS: usize = 366;
 
 /// The dates before which a stage comes in 1, 5 and 9 of 10 cases.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Dates {
     /// 1 in 10 come by then.
     pub p10: Date,
@@ -27,7 +27,7 @@ pub struct Dates {
 }
 
 /// One stage still to come.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct StageComing {
     /// The stage.
     pub stage: Coming,
@@ -36,7 +36,7 @@ pub struct StageComing {
 }
 
 /// A stretch of days that is asked about.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Window {
     /// First day.
     pub from: Date,
@@ -45,7 +45,7 @@ pub struct Window {
 }
 
 /// What to expect of one bulb.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct BulbOutlook {
     /// The bulb.
     pub bulb: Id,
@@ -102,7 +102,7 @@ impl BulbOutlook {
 }
 
 /// A number of bulbs with its band.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Counted {
     /// In 9 of 10 cases it is this many or more.
     pub p10: u32,
@@ -135,7 +135,7 @@ impl Counted {
 }
 
 /// How many there are on a day.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct OnDay {
     /// The day.
     pub day: Date,
@@ -146,7 +146,7 @@ pub struct OnDay {
 }
 
 /// How many there are on at least one day of a window, and how sure any number of them is.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct InWindow {
     /// The band.
     pub counted: Counted,
@@ -175,7 +175,7 @@ impl InWindow {
 }
 
 /// Which bulbs a count is of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Of {
     /// All that are under way.
@@ -191,7 +191,7 @@ pub enum Of {
 }
 
 /// What to expect of several bulbs.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct GroupOutlook {
     /// Which.
     pub of: Of,
@@ -208,7 +208,7 @@ pub struct GroupOutlook {
 }
 
 /// What is asked.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Ask {
     /// The due window.
     pub window: Option<Window>,
@@ -217,7 +217,7 @@ pub struct Ask {
 }
 
 /// A forecast, ready to show.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Outlook {
     /// The day it was computed for.
     pub today: Date,

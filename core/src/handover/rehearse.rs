@@ -7,6 +7,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use crate::{
     calendar::Date,
     care::{due, plan::planned},
@@ -25,7 +27,7 @@ const IN_A_STEP: usize = 200;
 const HANDFUL: usize = 5;
 
 /// Records of one kind by one writer that stand here now and would not any more.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Ending {
     /// Their kind.
     pub kind: String,
@@ -38,7 +40,7 @@ pub struct Ending {
 }
 
 /// What would be different after a file was taken in.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Rehearsed {
     /// Records that would end, whoever wrote them, by kind and writer.
     pub endings: Vec<Ending>,

@@ -2,7 +2,7 @@
 
 use std::fmt::{self, Write as _};
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 use serde_json::value::RawValue;
 
 use super::{
@@ -166,6 +166,20 @@ impl Entry {
     /// Where the entry stands in the order shown: when it happened, then when it was written, then its id.
     pub fn order(&self) -> (&Happened, HybridTime, EntryId) {
         (&self.envelope.happened, self.envelope.hlc, self.id)
+    }
+}
+
+/// Its id and its bytes, for messages between threads: an entry that was read before is not hashed again.
+impl Serialize for Entry {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        (self.id, self.bytes()).serialize(serializer)
+    }
+}
+
+impl<'de> Deserialize<'de> for Entry {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let (id, bytes) = <(EntryId, &str)>::deserialize(deserializer)?;
+        Self::read(id, bytes).map_err(D::Error::custom)
     }
 }
 

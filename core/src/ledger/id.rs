@@ -229,13 +229,19 @@ impl fmt::Debug for EntryId {
 
 impl Serialize for EntryId {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
+        match serializer.is_human_readable() {
+            true => serializer.collect_str(self),
+            false => self.0.serialize(serializer),
+        }
     }
 }
 
 impl<'de> Deserialize<'de> for EntryId {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        json::parsed(deserializer, Self::parse)
+        match deserializer.is_human_readable() {
+            true => json::parsed(deserializer, Self::parse),
+            false => Deserialize::deserialize(deserializer).map(Self),
+        }
     }
 }
 
@@ -283,13 +289,19 @@ impl fmt::Debug for AttachmentHash {
 
 impl Serialize for AttachmentHash {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
+        match serializer.is_human_readable() {
+            true => serializer.collect_str(self),
+            false => self.0.serialize(serializer),
+        }
     }
 }
 
 impl<'de> Deserialize<'de> for AttachmentHash {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        json::parsed(deserializer, Self::parse)
+        match deserializer.is_human_readable() {
+            true => json::parsed(deserializer, Self::parse),
+            false => Deserialize::deserialize(deserializer).map(Self),
+        }
     }
 }
 

@@ -21,6 +21,8 @@ use std::{
     sync::Arc,
 };
 
+use serde::{Deserialize, Serialize};
+
 use sha2::{Digest, Sha256};
 
 use crate::calendar::Date;
@@ -499,7 +501,7 @@ fn tomorrow(today: Date) -> Date {
 }
 
 /// What a register says for one subject.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Field<T> {
     /// Nothing was said.
     #[default]

@@ -2,7 +2,10 @@
 
 use std::{collections::BTreeMap, sync::Arc};
 
+use serde::{Deserialize, Serialize};
+
 use super::{
+    in_full::{PhotoInFull, look},
     same::{self, Also},
     twins,
 };
@@ -20,7 +23,7 @@ use crate::{
 };
 
 /// What became of a bulb.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Fate {
     /// It is here.
     Here,
@@ -56,7 +59,7 @@ impl Fate {
 }
 
 /// One record of what became of a bulb. Several that differ exclude each other.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct End {
     /// The entry.
     pub entry: EntryId,
@@ -78,20 +81,21 @@ impl End {
 }
 
 /// One look, with the entry it stands in.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Seen {
     /// The entry.
     pub entry: EntryId,
     /// When.
     pub at: Happened,
     /// What it showed. A sweep reads as a clear neck with leaves not looked at.
+    #[serde(with = "look")]
     pub look: Look,
     /// Whether it was a sweep, which evidence can leave out.
     pub sweep: bool,
 }
 
 /// One shoot over the looks of a cycle.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Shoot {
     /// The shoot.
     pub id: Id,
@@ -122,7 +126,7 @@ const ENDS_REST: &[ActKind] = &[
 ];
 
 /// One growth cycle.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Cycle {
     /// First day; nothing when the bulb was taken over without a word.
     pub began: Option<Date>,
@@ -585,7 +589,7 @@ pub struct Flowering {
 }
 
 /// What was said of a job on this bulb: done, skipped or postponed.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct JobNote {
     /// The day on which it was said.
     pub on: Date,
@@ -612,18 +616,19 @@ pub fn photos_of(ledger: &Ledger, subject: Id) -> Vec<PhotoOf> {
 }
 
 /// A photo, with the entry it stands in.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PhotoOf {
     /// The entry.
     pub entry: EntryId,
     /// When.
     pub at: Happened,
     /// The photo.
+    #[serde(with = "PhotoInFull")]
     pub photo: Photo,
 }
 
 /// What folding on from a bulb needs beside the bulb.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Mark {
     /// Where the last entry that was folded stands in order.
     pub(super) last: Option<(Happened, HybridTime, EntryId)>,
@@ -667,7 +672,7 @@ impl Mark {
 }
 
 /// One bulb as its records tell it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Bulb {
     /// The bulb; of several ids that were said to be one bulb, the smallest.
     pub id: Id,

@@ -8,6 +8,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::{
     bulb::{Bulb, Mark},
     state::{Disagreement, State},
@@ -20,16 +22,32 @@ use crate::{
         entry::Entry,
         id::{EntryId, Id, Noun},
     },
-    pack::{Pack, Reader, Writer},
 };
 
 /// SHA-256 over the sources of this crate: a state that others folded is not used.
 pub const FOLD: [u8; 32] = include!(concat!(env!("OUT_DIR"), "/fold.rs"));
 
+/// What stands before the bulbs.
+#[derive(Serialize, Deserialize)]
+struct Head<'a> {
+    ledger: Id,
+    /// The last day that counted.
+    counted: Option<Date>,
+    /// The first day that did not count yet and of which something is told.
+    waiting: Option<Date>,
+    #[serde(borrow)]
+    others: Vec<(EntryId, &'a str)>,
+    awaited: Vec<EntryId>,
+    bare: Vec<Id>,
+    ones: Vec<Vec<Id>>,
+    disagreements: Vec<Disagreement>,
+    n_bulbs: usize,
+}
+
 /// Writing a state in slices, each a bulb or more. The ledger and the state must be the same for every slice, the
 /// state folded from exactly this ledger; if they change, start again.
 pub struct Keeping {
-    writer: Writer,
+    written: postcard::Result<Vec<u8>>,
     bulbs: std::vec::IntoIter<Id>,
 }
 
@@ -56,24 +74,22 @@ impl Keeping {
             .filter(of_bulbs)
             .cloned()
             .collect();
-        let mut writer = Writer::default();
-        ledger.id().put(&mut writer);
-        ledger.until().put(&mut writer);
+        let others = others.into_values().map(|entry| (entry.id, entry.bytes()));
         let later = ledger.later().map(|entry| entry.envelope.happened.date());
-        later.min().put(&mut writer);
-        let others = others.into_iter();
-        let others: Vec<(EntryId, String)> = others
-            .map(|(id, entry)| (id, entry.bytes().to_owned()))
-            .collect();
-        others.put(&mut writer);
-        ledger.awaited().put(&mut writer);
-        bare.put(&mut writer);
-        state.ones().put(&mut writer);
-        disagreements.put(&mut writer);
-        (state.bulbs.len() as u64).put(&mut writer);
+        let head = Head {
+            ledger: ledger.id(),
+            counted: ledger.until(),
+            waiting: later.min(),
+            others: others.collect(),
+            awaited: ledger.awaited(),
+            bare,
+            ones: state.ones(),
+            disagreements,
+            n_bulbs: state.bulbs.len(),
+        };
         let bulbs: Vec<Id> = state.bulbs.keys().copied().collect();
         Self {
-            writer,
+            written: postcard::to_allocvec(&head),
             bulbs: bulbs.into_iter(),
         }
     }
@@ -84,15 +100,17 @@ impl Keeping {
             return false;
         };
         if let Some(bulb) = state.bulb(&id) {
-            bulb.put(&mut self.writer);
-            Mark::of(ledger, id).put(&mut self.writer);
+            let written = std::mem::replace(&mut self.written, Ok(Vec::new()));
+            self.written = written
+                .and_then(|written| postcard::to_extend(&(bulb, Mark::of(ledger, id)), written));
         }
         true
     }
 
     /// The bytes.
     pub fn finish(self) -> Vec<u8> {
-        self.writer.finish()
+        // Only a list that does not know its length cannot be written, and a state holds none; no bytes are no state.
+        self.written.unwrap_or_default()
     }
 }
 
@@ -108,28 +126,35 @@ pub struct Resumed {
 /// Takes a kept state up again on a day and folds on top what arrived since it was kept. Nothing when the bytes are none
 /// of this ledger's, when a day has come that something was waiting for, or when something that arrived since needs earlier entries.
 pub fn resume(kept: &[u8], ledger: Id, today: Date, later: &[Arc<Entry>]) -> Option<Resumed> {
-    let mut reader = Reader::new(kept)?;
-    if Id::take(&mut reader)? != ledger {
+    let (head, mut rest) = postcard::take_from_bytes::<Head<'_>>(kept).ok()?;
+    let Head {
+        counted,
+        waiting,
+        others,
+        awaited,
+        bare,
+        ones,
+        disagreements,
+        ..
+    } = head;
+    if head.ledger != ledger {
         return None;
     }
     let mut part = Ledger::on(ledger, today);
     // Days that counted count still, and none has come since that something was waiting for.
-    let counted: Option<Date> = Pack::take(&mut reader)?;
-    let waiting: Option<Date> = Pack::take(&mut reader)?;
     if counted > part.until() || waiting.is_some_and(|day| Some(day) <= part.until()) {
         return None;
     }
-    for _ in 0..u64::take(&mut reader)? {
-        let id = EntryId::take(&mut reader)?;
-        let bytes = str::from_utf8(reader.raw()?).ok()?;
+    for (id, bytes) in others {
         part.insert(Arc::new(Entry::read(id, bytes).ok()?));
     }
-    let awaited: Vec<EntryId> = Vec::take(&mut reader)?;
-    let bare: Vec<Id> = Vec::take(&mut reader)?;
-    let ones: Vec<Vec<Id>> = Vec::take(&mut reader)?;
-    let disagreements: Vec<Disagreement> = Vec::take(&mut reader)?;
-    let mut bulbs: Vec<(Bulb, Mark)> = Vec::take(&mut reader)?;
-    if !reader.is_empty() {
+    let mut bulbs: Vec<(Bulb, Mark)> = Vec::new();
+    for _ in 0..head.n_bulbs {
+        let (bulb, after) = postcard::take_from_bytes(rest).ok()?;
+        bulbs.push(bulb);
+        rest = after;
+    }
+    if !rest.is_empty() {
         return None;
     }
     let fresh: BTreeSet<EntryId> = later.iter().map(|entry| entry.id).collect();

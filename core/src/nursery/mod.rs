@@ -3,8 +3,8 @@
 pub mod bench;
 pub mod bulb;
 pub mod contrary;
+mod in_full;
 pub mod kept;
-mod pack;
 pub mod place;
 pub mod same;
 pub mod season;

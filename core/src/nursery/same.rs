@@ -5,6 +5,8 @@
 //! smallest of its ids; every other id still leads to it.
 
 use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 use super::{Bulb, State};
@@ -22,7 +24,7 @@ use crate::{
 pub(super) type Ones = BTreeMap<Id, Vec<Id>>;
 
 /// Another id under which a bulb was entered, with the names given to it there.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Also {
     /// The id.
     pub id: Id,

@@ -29,7 +29,7 @@ mod ways;
 
 use std::fmt;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::{
     calendar::Date,
@@ -63,7 +63,7 @@ pub const MOST_REST_WEEKS: u32 = 26;
 pub const MOST_BULBS: u32 = 2_000;
 
 /// How the bulbs at hand stand now.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Now {
     /// In growth: water has to be stopped first.
@@ -73,7 +73,7 @@ pub enum Now {
 }
 
 /// What is wanted.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Wish {
     /// The due window.
     pub window: Window,
@@ -98,7 +98,7 @@ pub struct Wish {
 }
 
 /// Why there is no plan.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Refusal {
     /// The window's last day is over.
@@ -175,7 +175,7 @@ impl Refusal {
 }
 
 /// What is said to a wish: the plan or why there is none, and how sure the computing behind it is.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Answer {
     /// The plan.
     pub plan: Result<Plan, Refusal>,
@@ -184,7 +184,7 @@ pub struct Answer {
 }
 
 /// What to do with one lot, and when.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct LotDates {
     /// Bulbs to start.
     pub n: u32,
@@ -209,7 +209,7 @@ pub struct LotDates {
 }
 
 /// What moving everything does.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Moved {
     /// By so many days; negative for earlier.
     pub days: i64,
@@ -222,7 +222,7 @@ pub struct Moved {
 }
 
 /// A wish nearby that can be met.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Nearest {
     /// Fewer, in the same window.
@@ -236,7 +236,7 @@ pub enum Nearest {
 }
 
 /// A plan.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Plan {
     /// From published ranges, not from this nursery.
     pub from_published: bool,

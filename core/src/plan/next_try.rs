@@ -5,7 +5,7 @@
 //! tried is added while it is best often enough to be worth a place. What would be done anyway always stays. This is
 //! the reasoning of probability of being best (Thompson 1933, Biometrika 25:285); the grower decides.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::{
     Refusal, Wish,
@@ -26,7 +26,7 @@ const MOST_GROUPS: u32 = 4;
 const LEAST_A_GROUP: u32 = 6;
 
 /// What to do with a treatment.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Advice {
     /// It is what would be done anyway: it always stays, to compare with.
@@ -42,7 +42,7 @@ pub enum Advice {
 }
 
 /// One treatment that could be in the next try.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Choice {
     /// Index into [`Data::treatments`]; nothing for a length of rest that was not tried.
     pub treatment: Option<u32>,
@@ -63,7 +63,7 @@ pub struct Choice {
 }
 
 /// Advice for the next try.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct NextTry {
     /// From published ranges, not from this nursery.
     pub from_published: bool,

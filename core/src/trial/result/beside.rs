@@ -1,6 +1,6 @@
 //! The tests and intervals that do not decide, for "how this was worked out".
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::{
     evidence::{
@@ -19,7 +19,7 @@ use crate::{
 };
 
 /// A test that does not decide.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum TestName {
     /// Fisher's exact test.
@@ -39,7 +39,7 @@ pub enum TestName {
 }
 
 /// An interval beside the one in the sentence.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum IntervalName {
     /// Of the difference, Miettinen's and Nurminen's.
@@ -57,7 +57,7 @@ pub enum IntervalName {
 }
 
 /// A p-value beside the one that decides.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct BesideTest {
     /// Its name.
     pub name: TestName,
@@ -69,7 +69,7 @@ pub struct BesideTest {
 }
 
 /// An interval beside the one in the sentence; of a difference or a ratio, a against b.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct BesideInterval {
     /// Its name.
     pub name: IntervalName,
@@ -79,7 +79,7 @@ pub struct BesideInterval {
 }
 
 /// What other methods say of two groups.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Beside {
     /// First group.
     pub a: Id,
@@ -95,7 +95,7 @@ pub struct Beside {
 }
 
 /// What may be said of all groups at once.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Overall {
     /// Fisher, Freeman and Halton's p that all groups are alike.
     #[serde(serialize_with = "serialize_said")]
@@ -112,7 +112,7 @@ pub struct Overall {
 }
 
 /// What all of it is worked out from: [`Others`] does so.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Sides {
     /// Every pair that is compared, as its design has it.
     pub pairs: Vec<(Id, Id, Groups)>,
@@ -121,7 +121,7 @@ pub struct Sides {
 }
 
 /// The shares of all groups of a try.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct All {
     /// Group by group.
     pub shares: Vec<Share>,

@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::{
     calendar::Date,
@@ -32,7 +32,7 @@ pub const NEARLY: f64 = 0.95;
 pub const MOST_BULBS: u32 = 1_000;
 
 /// From what the share of the group with fewer is taken.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Base {
     /// From the control's, or the first group's, finished tries of this trial.
@@ -52,7 +52,7 @@ impl Base {
 }
 
 /// How probable a gap is to be told apart.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct OfGap {
     /// So many more in 10.
     pub more_in_ten: u32,
@@ -65,7 +65,7 @@ pub struct OfGap {
 }
 
 /// What two groups can tell.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Foresight {
     /// First group.
     pub a: Id,
@@ -201,7 +201,7 @@ fn shares(base: f64, more_in_ten: u32) -> (f64, f64) {
 }
 
 /// The drawn groups of a try: what [`Foreseeing`] works out is worked out from this.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Drawn {
     /// Where the share of the group with fewer comes from.
     pub base: Base,
@@ -216,7 +216,7 @@ pub struct Drawn {
 }
 
 /// Two drawn groups.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct DrawnPair {
     /// First group.
     pub a: Id,

@@ -6,7 +6,7 @@
 
 use std::sync::Arc;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::{
     calendar::Date,
@@ -24,7 +24,7 @@ use crate::{
 use super::pairing::{Pair, PairUnits, compared};
 
 /// What was measured or counted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Measurand {
     /// Scapes of a bulb.

@@ -3,6 +3,8 @@
 //! The permutations of some dozen units take seconds, so a screen gathers the units and has them compared elsewhere
 //! ([`crate::work`]); where all is said at once the same steps are taken one after the other.
 
+use serde::{Deserialize, Serialize};
+
 use crate::{
     evidence::{
         How, Interval, Level, Said,
@@ -18,7 +20,7 @@ const FEW_UNITS: usize = 60;
 const FEW_OF_PAIR: usize = 18;
 
 /// Two groups with a number for each of their units.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PairUnits {
     /// First group, in which the units are `in_a`.
     pub a: Id,
@@ -31,7 +33,7 @@ pub struct PairUnits {
 }
 
 /// What the units of two groups say.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Pair {
     /// First group.
     pub a: Id,

@@ -6,7 +6,7 @@
 //! treatment was given to whole places, the try is the unit of any claim about the kind of place, and it takes at least
 //! three (TRIALS §4).
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::growing::{self, AfterBlock};
 use crate::{
@@ -82,7 +82,7 @@ pub struct ForestRow {
 }
 
 /// The Bayesian model over tries, for reading, with its prediction for the next try.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct NextTry {
     /// Difference of shares in the next try, a less b: 2.5 %, median, 97.5 %.
     pub lower: f64,
