@@ -17,6 +17,7 @@ pub(crate) const CHECKS: &[Check] = checks![
     every_screen_can_be_read_and_tapped,
     wide_screens_have_two_panes,
     a_sheet_typed_in_late_goes_by_its_day,
+    the_focus_stays_with_its_row_when_another_comes,
 ];
 
 /// Starts a nursery with one place and so many bulbs, by taps.
@@ -618,5 +619,29 @@ fn wide_screens_have_two_panes(ground: &Ground) -> Result<()> {
     browser.wait_until("document.querySelectorAll('.shell > .pane').length === 2")?;
     browser.inspect("a place beside the list of places", &ground.axe)?;
     browser.check_no_sideways("a place beside the list of places")?;
+    browser.finish()
+}
+
+/// Due beside a page: its rows are told apart by what they say, not by their number.
+fn the_focus_stays_with_its_row_when_another_comes(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::desk())?;
+    let browser = &mut device.browser;
+    demo(browser, host.server.address())?;
+    browser.tap("css:main a[href$='/water']")?;
+    browser.tap("Done")?;
+    browser.see("Undo")?;
+    go(browser, "/due/plans")?;
+    browser.wait_until("document.querySelector('.back a.row') !== null")?;
+    let n_rows = "document.querySelectorAll('.back a.row').length";
+    let before = browser.eval(n_rows)?;
+    browser.eval("[...document.querySelectorAll('.back a.row')].at(-1).focus()")?;
+    let focused = "document.activeElement.textContent";
+    let row = browser.eval(focused)?;
+    // Not by a tap, which would take the focus along.
+    browser.eval("document.querySelector('.said button').click()")?;
+    browser.wait_until(&format!("{n_rows} > {before}"))?;
+    let still = browser.eval(focused)?;
+    ensure!(still == row, "the focus was on {row} and is on {still}");
     browser.finish()
 }
