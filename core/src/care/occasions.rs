@@ -57,6 +57,27 @@ impl Occasion {
             }
         }
     }
+
+    /// The next day after `today` on which it is; nothing when it is over by then.
+    fn next_day(&self, today: Date) -> Option<Date> {
+        if self.called_off {
+            return None;
+        }
+        if self.day > today {
+            return Some(self.day);
+        }
+        let every_days = i64::from(self.every_days?.max(1));
+        let in_days = every_days - self.day.days_until(today) % every_days;
+        let next = today.add_days(in_days).ok()?;
+        self.until.is_none_or(|until| next <= until).then_some(next)
+    }
+}
+
+/// What comes next after `today`, and on which day.
+pub fn next(state: &State, today: Date) -> Option<(Date, Occasion)> {
+    let all = occasions(state, today).into_iter();
+    let coming = all.filter_map(|occasion| Some((occasion.next_day(today)?, occasion)));
+    coming.min_by_key(|(day, _)| *day)
 }
 
 /// The seven days from `today` on with the occasions of each.
@@ -313,6 +334,18 @@ mod tests {
         let all = occasions(&world.state(), day(today)).into_iter();
         all.map(|o| (o.key, o.day, o.n_bulbs, o.called_off))
             .collect()
+    }
+
+    #[test]
+    fn what_comes_next_is_never_of_today_and_comes_again_in_its_turn() {
+        let state = world().state();
+        let next = |today: i64| next(&state, day(today)).map(|(day, o)| (day, o.key));
+        let walk = "walk/pl_1/ru_1".to_owned();
+        assert_eq!(next(3), Some((day(7), walk)));
+        // The last day that counts, when all else is over.
+        assert!(next(100).is_none_or(|(on, _)| on > day(100)));
+        let nothing = World::of("0 mia place pl_1 Bed").state();
+        assert_eq!(super::next(&nothing, day(3)), None);
     }
 
     #[test]

@@ -773,9 +773,16 @@ impl Bulb {
                 timeless || entry.envelope.happened.date() <= last_day
             });
         }
-        let known = entries
-            .iter()
-            .any(|entry| matches!(entry.body, Body::Bulb(_) | Body::BulbName(_)));
+        let is = |entry: &Entry| matches!(entry.body, Body::Bulb(_));
+        let named = |entry: &Entry| matches!(entry.body, Body::BulbName(_));
+        // A name alone makes a bulb only while nothing else was ever said of it: once all that says what it is was
+        // taken back, its name, place and looks are those of a bulb that is not there.
+        let was_entered = || {
+            let mut all = ids.iter().flat_map(|id| ledger.history(*id));
+            all.any(|entry| is(entry))
+        };
+        let known = entries.iter().any(|entry| is(entry))
+            || (entries.iter().any(|entry| named(entry)) && !was_entered());
         if !known {
             return None;
         }

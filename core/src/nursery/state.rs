@@ -312,8 +312,12 @@ impl State {
         }
         for ids in ones {
             self.refold_disagreements(ledger, &ids);
-            if let Some(bulb) = Bulb::fold(ledger, &ids) {
-                self.put_bulb(bulb);
+            match Bulb::fold(ledger, &ids) {
+                Some(bulb) => self.put_bulb(bulb),
+                // Nobody is asked to settle what a bulb that is not there was called.
+                None => self
+                    .disagreements
+                    .retain(|(subject, ..)| !ids.contains(subject)),
             }
             self.put_ones(ids);
         }

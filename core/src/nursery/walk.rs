@@ -314,6 +314,34 @@ pub(super) fn looked_at(bulb: &Bulb, today: Date) -> bool {
     bulb.last_look().is_some_and(|seen| seen.at.date() == today)
 }
 
+/// What the bulbs of a place showed today that they had not shown at the look before, in bench order.
+pub fn news(state: &State, place: Id, today: Date) -> Vec<(Id, &Look)> {
+    let bulbs = state.bulbs_in(place).into_iter();
+    bulbs
+        .filter_map(|bulb| Some((bulb.id, new_today(bulb.cycle(), today)?)))
+        .collect()
+}
+
+/// The last look of today, when it showed something new; a first look does when there was a shoot.
+fn new_today(cycle: &Cycle, today: Date) -> Option<&Look> {
+    let (last, before) = cycle.looks.split_last()?;
+    let last = Some(&last.look).filter(|_| last.at.date() == today)?;
+    let shoots = |look: &Look| -> Vec<_> {
+        let shoots = look.shoots.iter();
+        shoots
+            .map(|seen| (seen.id, seen.kind, seen.stage))
+            .collect()
+    };
+    let is_new = match before.iter().rfind(|seen| seen.at.date() < today) {
+        Some(before) => {
+            shoots(&before.look) != shoots(last)
+                || matches!(last.leaves, Leaves::More | Leaves::Count)
+        }
+        None => !last.shoots.is_empty(),
+    };
+    is_new.then_some(last)
+}
+
 /// *I looked at all the others: nothing new*: one look a bulb for those of the place without a look of today, each
 /// repeating what it last showed.
 pub fn others(state: &State, place: Id, today: Date) -> Vec<(Id, Look)> {
@@ -327,4 +355,34 @@ pub fn others(state: &State, place: Id, today: Date) -> Vec<(Id, Look)> {
         (bulb.id, look)
     })
     .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{World, day, id};
+
+    #[test]
+    fn a_walk_ends_with_what_was_new() {
+        let world = World::of(
+            "0 mia place pl_1 Bench-2
+             0 mia bulb b_1,b_2,b_3,b_4,b_5 lo_1 in=pl_1
+             3 mia look b_1 clear
+             3 mia look b_2 sh_2/scape/scape-in-sight
+             3 mia look b_3 clear
+             9 mia look b_1 clear
+             9 mia look b_2 sh_2/scape/spathe-split
+             9 mia look b_3 clear leaves=more
+             9 mia look b_4 clear
+             9 mia look b_5 sh_5/unknown/shoot",
+        );
+        let state = world.state();
+        let new = |today: i64| -> Vec<Id> {
+            let news = news(&state, id("pl_1"), day(today));
+            news.into_iter().map(|(bulb, _)| bulb).collect()
+        };
+        assert_eq!(new(9), [id("b_2"), id("b_3"), id("b_5")]);
+        // Of an earlier day nothing is new.
+        assert!(new(10).is_empty());
+    }
 }

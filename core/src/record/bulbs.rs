@@ -38,6 +38,17 @@ pub enum Circumference {
     Each(Vec<i64>),
 }
 
+impl Circumference {
+    /// Every number that was typed, mm, in order.
+    pub fn typed_mm(&self) -> Vec<i64> {
+        match self {
+            Self::Unknown => Vec::new(),
+            Self::Range(low, high) => vec![*low, *high],
+            Self::Each(each) => each.clone(),
+        }
+    }
+}
+
 /// Bulbs to add.
 #[derive(Clone, Debug)]
 pub struct NewBulbs {
@@ -144,21 +155,8 @@ pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<
     check_names(new)?;
     let now = moment.now.clone();
     let mut drafts = Vec::new();
-    let lot = match &new.lot {
-        LotChoice::Known(lot) => *lot,
-        LotChoice::New(body) => {
-            let mut body = body.clone();
-            body.cultivar = tidy_text(&body.cultivar);
-            body.name = required(
-                &body.name,
-                "lot",
-                "give the lot a name, such as the cultivar and the year",
-            )?;
-            let lot = moment.ids.draw(Noun::Lot);
-            drafts.push(Draft::new(vec![lot], now.clone(), Body::Lot(body)));
-            lot
-        }
-    };
+    let (lot, made) = new_lot(&new.lot, state, moment)?;
+    drafts.extend(made);
     let bulbs: Vec<Id> = (0..new.n_bulbs)
         .map(|_| moment.ids.draw(Noun::Bulb))
         .collect();
@@ -191,6 +189,30 @@ pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<
     ));
     drafts.extend(potted(new, &bulbs, &now)?);
     Ok(drafts)
+}
+
+/// The lot that was chosen, with the record that makes it when it is a new one.
+pub(super) fn new_lot(
+    lot: &LotChoice,
+    state: &State,
+    moment: &mut Moment,
+) -> Result<(Id, Option<Draft>)> {
+    match lot {
+        LotChoice::Known(lot) if state.lots.contains_key(lot) => Ok((*lot, None)),
+        LotChoice::Known(_) => Err(Error::new("that lot is not in these records").at("lot")),
+        LotChoice::New(body) => {
+            let mut body = body.clone();
+            body.cultivar = tidy_text(&body.cultivar);
+            body.name = required(
+                &body.name,
+                "lot",
+                "give the lot a name, such as the cultivar and the year",
+            )?;
+            let lot = moment.ids.draw(Noun::Lot);
+            let made = Draft::new(vec![lot], moment.now.clone(), Body::Lot(body));
+            Ok((lot, Some(made)))
+        }
+    }
 }
 
 /// Tags that no bulb here carries.

@@ -5,8 +5,10 @@
 
 pub mod asks;
 mod bulbs;
+pub mod doubts;
 mod forcings;
 mod joins;
+pub mod mistakes;
 mod pots;
 mod tries;
 
@@ -148,6 +150,18 @@ pub enum Command {
         about: Vec<Id>,
         /// On which day, when not now.
         on: Option<Date>,
+    },
+    /// Another lot for bulbs, many at a time.
+    MoveToLot {
+        /// The bulbs; those that are of this lot already stay as they are.
+        bulbs: Vec<Id>,
+        /// The lot.
+        lot: LotChoice,
+    },
+    /// Bulbs, lots or places that were entered by mistake: from now on they are not in the nursery.
+    Remove {
+        /// What was entered by mistake.
+        subjects: Vec<Id>,
     },
     /// Offsets split off their mothers: the act, and the new bulbs with tag, lot, place and mother.
     Split(Split),
@@ -322,6 +336,10 @@ pub fn record(
             let act = tidied_act(act)?;
             pots::pot(state, moment, &into, &act, &about, on)
         }
+        Command::MoveToLot { bulbs, lot } => {
+            mistakes::move_to_lot(ledger, state, moment, &bulbs, &lot)
+        }
+        Command::Remove { subjects } => mistakes::remove(ledger, state, moment, &subjects),
         Command::Split(split) => bulbs::split(split, state, moment),
         Command::Link { about, body } => link(ledger, state, moment, about, body),
         Command::Join { to, devices } => joins::join(ledger, moment, to, devices),
@@ -375,6 +393,10 @@ pub fn record(
         }
         Command::TakeBack { entries, why } => {
             let entries = joins::with_what_was_joined(ledger, entries);
+            for entry in entries.iter().filter_map(|id| ledger.get(*id)) {
+                mistakes::gone_without(ledger, state, entry)
+                    .try_for_each(|bulb| mistakes::may_go(state, bulb))?;
+            }
             let drafts = take_back(
                 ledger,
                 &entries,
