@@ -16,6 +16,7 @@ mod once;
 mod plan;
 mod show;
 mod slice;
+mod slips;
 mod storage;
 mod take_in;
 mod work;
@@ -120,6 +121,7 @@ fn main() -> ExitCode {
         .chain(storage::CHECKS)
         .chain(demo::CHECKS)
         .chain(slice::CHECKS)
+        .chain(slips::CHECKS)
         .chain(care::CHECKS)
         .chain(plan::CHECKS)
         .chain(once::CHECKS)

@@ -84,6 +84,7 @@ fn a_job_recorded_by_two_phones_is_seen_and_settled(ground: &Ground) -> Result<(
     other.browser.see("Hollow Lane")?;
     other.browser.tap("css:.btn.main")?;
     other.browser.see("records taken in")?;
+    other.browser.tap("EK")?;
     water(&mut other.browser)?;
     water(&mut one.browser)?;
     let file = written(&mut other.browser)?;

@@ -202,17 +202,6 @@ impl App {
         self.shared().known.borrow().clone()
     }
 
-    /// Where only one person records, nobody has to be asked who.
-    pub(crate) fn settle_who(self) {
-        let only = self.peek(|r| {
-            let mut persons = r.state.persons.keys();
-            persons.next().copied().filter(|_| persons.next().is_none())
-        });
-        if let Some(only) = only.filter(|_| self.who.get_untracked().is_none()) {
-            self.set_who(only);
-        }
-    }
-
     /// The present moment, with fresh ids.
     pub(crate) fn moment(self) -> Moment {
         let today = clock::today();
@@ -443,7 +432,25 @@ impl App {
         };
         let n = shared.n_said.get() + 1;
         shared.n_said.set(n);
+        // In a walk the last answer stays, to be undone until the next one is given.
+        let stays = !entries.is_empty()
+            && self
+                .route
+                .with_untracked(|route| matches!(route, Route::Walk(_)));
         self.said.set(Some(Said { text, entries, n }));
+        if !stays {
+            self.hide_later();
+        }
+    }
+
+    /// Lets the message at the foot go after a while.
+    pub(crate) fn hide_later(self) {
+        let Some(n) = self
+            .said
+            .with_untracked(|said| said.as_ref().map(|said| said.n))
+        else {
+            return;
+        };
         let hide = move || {
             if self
                 .said

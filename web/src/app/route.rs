@@ -41,6 +41,14 @@ pub(crate) enum Route {
     Walk(Id),
     /// Bulbs added to it.
     AddBulbs(Id),
+    /// Several bulbs of a place or a lot at once: another lot, or taken out.
+    Several(Id),
+    /// Lots with their cultivars.
+    Lots,
+    /// One lot: its names.
+    Lot(Id),
+    /// Who records on this device.
+    Who,
     /// Its walk sheet on paper.
     Sheet(Id),
     /// Typing a walk sheet in.
@@ -59,6 +67,12 @@ pub(crate) enum Route {
     Container(Id),
     /// Something done to a bulb, a container, a place, or a group of a run.
     Care(Id, Option<Id>),
+    /// The form of one act or observation, by its word.
+    CareForm(Id, Option<Id>, String),
+    /// The form of the act that a job asks for, with the job's bulbs.
+    JobForm(Option<Id>, String),
+    /// What may be wrong with a bulb in a walk; the form of it when a word is given.
+    Trouble(Id, Option<String>),
     /// One record, to put right or take back.
     Record(EntryId),
     /// A look, to put right.
@@ -136,13 +150,18 @@ impl Route {
             ["due", "coming", of] => Self::Coming(Some(Id::parse(of).ok()?)),
             ["due", "week"] => Self::Week,
             ["due", "calendar"] => Self::CalendarFile,
-            ["due", "job", place, ref key @ ..] => {
+            ["due", what @ ("job" | "do"), place, ref key @ ..] => {
                 let place = (place != NO_PLACE).then(|| id(2, Noun::Place));
                 let place = match place {
                     Some(known) => Some(known?),
                     None => None,
                 };
-                Self::Job(place, key.join("/"))
+                let key = key.join("/");
+                if what == "do" {
+                    Self::JobForm(place, key)
+                } else {
+                    Self::Job(place, key)
+                }
             }
             ["plan", subject] => Self::CarePlan(Id::parse(subject).ok()?),
             ["plan", subject, NEW_JOB] => Self::CareJob(Id::parse(subject).ok()?, String::new()),
@@ -152,6 +171,9 @@ impl Route {
             ["place", _] => Self::Place(id(1, Noun::Place)?),
             ["place", _, "edit"] => Self::EditPlace(id(1, Noun::Place)?),
             ["place", _, "walk"] => Self::Walk(id(1, Noun::Place)?),
+            ["several", subject] => Self::Several(Id::parse(subject).ok()?),
+            ["lots"] => Self::Lots,
+            ["lot", _] => Self::Lot(id(1, Noun::Lot)?),
             ["place", _, "add"] => Self::AddBulbs(id(1, Noun::Place)?),
             ["place", _, "sheet"] => Self::Sheet(id(1, Noun::Place)?),
             ["place", _, "type-in"] => Self::TypeIn(id(1, Noun::Place)?),
@@ -161,6 +183,17 @@ impl Route {
             ["bulb", _, "same"] => Self::SameBulb(id(1, Noun::Bulb)?),
             ["bulb", _, "call", _] => Self::Call(id(1, Noun::Bulb)?, id(3, Noun::Shoot)?),
             ["container", _] => Self::Container(id(1, Noun::Container)?),
+            ["bulb", _, "trouble"] => Self::Trouble(id(1, Noun::Bulb)?, None),
+            ["bulb", _, "trouble", word] => {
+                Self::Trouble(id(1, Noun::Bulb)?, Some(word.to_owned()))
+            }
+            ["care", subject, "do", word] => {
+                Self::CareForm(Id::parse(subject).ok()?, None, word.to_owned())
+            }
+            ["care", run, _, "do", word] => {
+                let group = id(2, Noun::Group)?;
+                Self::CareForm(Id::parse(run).ok()?, Some(group), word.to_owned())
+            }
             ["care", subject] => Self::Care(Id::parse(subject).ok()?, None),
             ["care", run, _] => Self::Care(Id::parse(run).ok()?, Some(id(2, Noun::Group)?)),
             ["record", entry] => Self::Record(EntryId::parse(entry).ok()?),
@@ -184,6 +217,7 @@ impl Route {
             ["files", "people"] => Self::People,
             ["files", "storage"] => Self::Storage,
             ["files", "disagreements"] => Self::Disagreements,
+            ["files", "who"] => Self::Who,
             ["start"] => Self::Start,
             _ => return None,
         })
@@ -200,6 +234,7 @@ impl Route {
             Self::Due
             | Self::Start
             | Self::Job(..)
+            | Self::JobForm(..)
             | Self::CarePlans
             | Self::CarePlan(_)
             | Self::CareJob(..)
@@ -217,9 +252,12 @@ impl Route {
             | Self::Result(_)
             | Self::Report(_)
             | Self::Show(_) => Room::Trials,
-            Self::Files | Self::TakeIn | Self::People | Self::Storage | Self::Disagreements => {
-                Room::Files
-            }
+            Self::Files
+            | Self::TakeIn
+            | Self::People
+            | Self::Who
+            | Self::Storage
+            | Self::Disagreements => Room::Files,
             _ => Room::Places,
         }
     }
@@ -242,6 +280,12 @@ impl Route {
                 | Self::AddBulbs(_)
                 | Self::Walk(_)
                 | Self::Care(..)
+                | Self::CareForm(..)
+                | Self::JobForm(..)
+                | Self::Trouble(..)
+                | Self::Lots
+                | Self::Lot(_)
+                | Self::Who
                 | Self::Container(_)
                 | Self::Find
                 | Self::Sheet(_)
@@ -297,6 +341,10 @@ impl fmt::Display for Route {
                 let place = place.as_ref().map_or(NO_PLACE, Id::as_str);
                 write!(f, "/due/job/{place}/{key}")
             }
+            Self::JobForm(place, key) => {
+                let place = place.as_ref().map_or(NO_PLACE, Id::as_str);
+                write!(f, "/due/do/{place}/{key}")
+            }
             Self::CarePlans => f.write_str("/due/plans"),
             Self::CarePlan(id) => write!(f, "/plan/{id}"),
             Self::CareJob(id, slot) if slot.is_empty() => write!(f, "/plan/{id}/{NEW_JOB}"),
@@ -311,6 +359,9 @@ impl fmt::Display for Route {
             Self::EditPlace(id) => write!(f, "/place/{id}/edit"),
             Self::Walk(id) => write!(f, "/place/{id}/walk"),
             Self::AddBulbs(id) => write!(f, "/place/{id}/add"),
+            Self::Several(id) => write!(f, "/several/{id}"),
+            Self::Lots => f.write_str("/lots"),
+            Self::Lot(id) => write!(f, "/lot/{id}"),
             Self::Sheet(id) => write!(f, "/place/{id}/sheet"),
             Self::TypeIn(id) => write!(f, "/place/{id}/type-in"),
             Self::Bulb(id) => write!(f, "/bulb/{id}"),
@@ -319,6 +370,10 @@ impl fmt::Display for Route {
             Self::SameBulb(id) => write!(f, "/bulb/{id}/same"),
             Self::Call(bulb, shoot) => write!(f, "/bulb/{bulb}/call/{shoot}"),
             Self::Container(id) => write!(f, "/container/{id}"),
+            Self::Trouble(id, None) => write!(f, "/bulb/{id}/trouble"),
+            Self::Trouble(id, Some(word)) => write!(f, "/bulb/{id}/trouble/{word}"),
+            Self::CareForm(id, None, word) => write!(f, "/care/{id}/do/{word}"),
+            Self::CareForm(id, Some(group), word) => write!(f, "/care/{id}/{group}/do/{word}"),
             Self::Care(id, None) => write!(f, "/care/{id}"),
             Self::Care(id, Some(group)) => write!(f, "/care/{id}/{group}"),
             Self::Record(id) => write!(f, "/record/{id}"),
@@ -340,6 +395,7 @@ impl fmt::Display for Route {
             Self::Files => f.write_str("/files"),
             Self::TakeIn => f.write_str("/files/in"),
             Self::People => f.write_str("/files/people"),
+            Self::Who => f.write_str("/files/who"),
             Self::Storage => f.write_str("/files/storage"),
             Self::Disagreements => f.write_str("/files/disagreements"),
             Self::Start => f.write_str("/start"),

@@ -157,6 +157,7 @@ impl App {
         store.on_change(move |missed| self.take_in(missed));
         store.on_outdated(move || self.outdated.set(true));
         store.compact_when_idle();
+        let has_written = line.line > 0;
         self.line.set(Some(line));
         *shared.drafts.borrow_mut() = drafts;
         let demo = shared
@@ -166,8 +167,9 @@ impl App {
             .any(|known| known.ledger == id && known.demo);
         let chosen = prefs::get(&format!("who {id}")).and_then(|text| Id::parse(&text).ok());
         let who = chosen.filter(|who| state.persons.contains_key(who));
-        // Where only one person records, nobody has to be asked.
-        let only = (state.persons.len() == 1)
+        // Where only one person records and this device has recorded, it was that person. A device that has only taken a
+        // file in is somebody else's as likely as not.
+        let only = (has_written && state.persons.len() == 1)
             .then(|| state.persons.keys().next().copied())
             .flatten();
         *shared.ledger.borrow_mut() = ledger;

@@ -3,6 +3,7 @@
 pub(crate) mod can_tell;
 pub(crate) mod conditions;
 pub(crate) mod contrary;
+pub(crate) mod doubt;
 pub(crate) mod drawings;
 pub(crate) mod field;
 pub(crate) mod file_ready;
@@ -12,6 +13,7 @@ pub(crate) mod heading;
 pub(crate) mod icon;
 pub(crate) mod later;
 pub(crate) mod leaflet;
+pub(crate) mod lot;
 pub(crate) mod paper;
 pub(crate) mod photos;
 pub(crate) mod plots;

@@ -1,16 +1,18 @@
 //! Bulbs in bulk: lot, how many, how big, own names; tags are made by the program.
 
-use bloomdue_core::ledger::body::LotBody;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::limits;
-use bloomdue_core::record::{Circumference, Command, LotChoice, NewBulbs};
+use bloomdue_core::record::doubts::{called_so, unusual_size};
+use bloomdue_core::record::{Circumference, Command, NewBulbs};
 use bloomdue_core::units;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::device::address;
+use crate::parts::doubt::{AskNames, AskSize};
 use crate::parts::field::{Chips, LinesField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
+use crate::parts::lot::{LotField, LotFields};
 use crate::words::en as say;
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -22,9 +24,7 @@ enum Sizes {
 
 #[derive(Clone, Copy)]
 struct Form {
-    lot: RwSignal<Option<Id>>,
-    lot_name: RwSignal<String>,
-    cultivar: RwSignal<String>,
+    lot: LotFields,
     n_bulbs: RwSignal<String>,
     sizes: RwSignal<Sizes>,
     low: RwSignal<String>,
@@ -38,19 +38,8 @@ struct Form {
 pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
     let app = app();
     let text = || RwSignal::new(String::new());
-    let lots: Vec<(Option<Id>, String)> = app.peek(|r| {
-        let known = r
-            .state
-            .lots
-            .iter()
-            .filter_map(|(id, lot)| Some((Some(*id), say::lot(lot.shown()?))));
-        known.chain([(None, say::new_lot().to_owned())]).collect()
-    });
-    let first_lot = lots.first().and_then(|(id, _)| *id);
     let form = Form {
-        lot: RwSignal::new(first_lot),
-        lot_name: text(),
-        cultivar: text(),
+        lot: LotFields::fresh(),
         n_bulbs: RwSignal::new("12".to_owned()),
         sizes: RwSignal::new(Sizes::Unknown),
         low: text(),
@@ -60,11 +49,31 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
     };
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
-    let save = move |_| {
+    // What is asked about before it is taken, and what was said to be right.
+    let (sizes, names) = (RwSignal::new(None), RwSignal::new(Vec::<String>::new()));
+    let (sure_sizes, sure_names) = (RwSignal::new(Vec::new()), RwSignal::new(Vec::new()));
+    let save = move || {
         let new = match read(form, place) {
             Ok(new) => new,
             Err(why) => return problem.set(Some(why)),
         };
+        let typed_mm = new.circumference.typed_mm();
+        let unusual = unusual_size(&typed_mm).filter(|_| sure_sizes.get_untracked() != typed_mm);
+        let alike: Vec<String> = app.peek(|r| {
+            let alike = called_so(r.state, &new.own_names).into_iter();
+            alike.map(|bulb| bulb.label().to_owned()).collect()
+        });
+        let alike = if sure_names.get_untracked() == alike {
+            Vec::new()
+        } else {
+            alike
+        };
+        let asks = unusual.is_some() || !alike.is_empty();
+        sizes.set(unusual);
+        names.set(alike);
+        if asks {
+            return;
+        }
         if busy.get_untracked() {
             return;
         }
@@ -72,8 +81,9 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
         let n = new.n_bulbs;
         wasm_bindgen_futures::spawn_local(async move {
             match app.record(Command::AddBulbs(new)).await {
-                Ok(_) => {
-                    app.say(say::added(n));
+                Ok(entries) => {
+                    let saved = entries.iter().map(|entry| entry.id).collect();
+                    app.say_saved(say::added(n), saved);
                     address::replace(&Route::Place(place).to_string());
                 }
                 Err(why) => {
@@ -83,7 +93,27 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
             }
         });
     };
-    let several_lots = lots.len() > 1;
+    let as_typed = move |()| {
+        if let Ok(new) = read(form, place) {
+            sure_sizes.set(new.circumference.typed_mm());
+        }
+        save();
+    };
+    let in_inches = move |mm: Vec<i64>| {
+        let typed: Vec<String> = mm.into_iter().map(say::cm_number).collect();
+        match (form.sizes.get_untracked(), typed.as_slice()) {
+            (Sizes::Grade, [low, high]) => {
+                form.low.set(low.clone());
+                form.high.set(high.clone());
+            }
+            _ => form.each.set(typed.join(" ")),
+        }
+        save();
+    };
+    let alike = move |()| {
+        sure_names.set(names.get_untracked());
+        save();
+    };
     let size_choices = vec![
         (Sizes::Unknown, say::sizes_unknown().to_owned()),
         (Sizes::Grade, say::sizes_grade().to_owned()),
@@ -96,12 +126,7 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
             back=Route::Place(place)
         />
         <TextField label=say::how_many() value=form.n_bulbs mode="numeric" name="bulbs" problem=problem />
-        <Show when=move || several_lots>
-            <Chips label=say::which_lot() choices=lots.clone() value=form.lot />
-        </Show>
-        <Show when=move || form.lot.get().is_none()>
-            <TextField label=say::cultivar() value=form.cultivar hint=say::cultivar_hint() name="lot" problem=problem />
-        </Show>
+        <LotField app=app fields=form.lot but=None adding=true problem=problem />
         <Chips label=say::circumference_label() choices=size_choices value=form.sizes />
         <Show when=move || form.sizes.get() == Sizes::Grade>
             <div class="grid2">
@@ -115,11 +140,17 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
         <details>
             <summary>{say::own_names()}</summary>
             <LinesField label=say::own_names_label() value=form.own hint=say::own_names_hint() />
-            <TextField label=say::lot_name() value=form.lot_name hint=say::lot_name_hint() />
         </details>
         <p class="small">{say::poison_note()}</p>
         <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| !matches!(p.field.as_str(), "bulbs" | "lot"))) />
-        <button type="button" class="btn main" on:click=save>{say::add_them()}</button>
+        {move || sizes.get().map(|unusual| {
+            view! { <AskSize unusual=unusual keep=Callback::new(as_typed) convert=Callback::new(in_inches) /> }
+        })}
+        {move || {
+            let names = names.get();
+            (!names.is_empty()).then(|| view! { <AskNames names=names keep=Callback::new(alike) /> })
+        }}
+        <button type="button" class="btn main" on:click=move |_| save()>{say::add_them()}</button>
     }
 }
 
@@ -161,32 +192,11 @@ fn read(form: Form, place: Id) -> Result<NewBulbs, Problem> {
         .filter(|l| !l.is_empty())
         .map(str::to_owned)
         .collect();
-    let lot = match form.lot.get_untracked() {
-        Some(lot) => LotChoice::Known(lot),
-        None => {
-            let cultivar = form.cultivar.get_untracked();
-            let name = form.lot_name.with_untracked(|name| {
-                if name.trim().is_empty() {
-                    cultivar.clone()
-                } else {
-                    name.clone()
-                }
-            });
-            LotChoice::New(LotBody {
-                name,
-                cultivar,
-                supplier: String::new(),
-                grade: String::new(),
-                received: None,
-                apart_until: None,
-            })
-        }
-    };
     limits::BULBS_AT_ONCE
         .check(n_bulbs as i64)
         .map_err(|why| wrong("bulbs", say::sentence(&why.to_string())))?;
     Ok(NewBulbs {
-        lot,
+        lot: form.lot.choice(),
         n_bulbs,
         circumference,
         place,

@@ -6,51 +6,127 @@ use std::collections::BTreeSet;
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::care::scope::bulbs_of;
-use bloomdue_core::ledger::body::{Act, ActKind};
+use bloomdue_core::ledger::body::{Act, ActKind, Body, Measured};
 use bloomdue_core::ledger::id::{Id, Noun};
-use bloomdue_core::nursery::walk;
+use bloomdue_core::nursery::{Bulb, walk};
+use bloomdue_core::record::doubts::{UnusualSize, unusual_size};
 use bloomdue_core::record::{Command, asks};
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::device::address;
+use crate::parts::doubt::AskSize;
 use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::photos::AddPhoto;
-use crate::words::{care as say, en};
+use crate::words::{care as say, en, walk as walk_words};
 use fields::{Asked, Fields, What};
 
-/// Records something for a subject.
+/// Records something for a subject: the list of what can be recorded.
 #[component]
 pub(crate) fn Care(subject: Id, group: Option<Id>) -> impl IntoView {
     let app = app();
-    let what = RwSignal::new(None::<What>);
-    let title = app.peek(|r| {
-        let name = r.state.name_of(group.unwrap_or(subject)).to_owned();
-        let n = bulbs_of(r.state, subject, group).len();
-        if subject.is(Noun::Bulb) {
-            name
-        } else {
-            say::for_many(&name, n)
-        }
-    });
-    let back = back_to(app, subject);
-    let heading = move || {
-        what.get().map_or_else(
-            || say::what_was_done().to_owned(),
-            |what| say::what(&what_word(what)),
-        )
-    };
+    let (title, back) = (for_whom(app, subject, group), back_to(app, subject));
     view! {
-        <Heading place=title title=Signal::derive(heading) back=back />
-        {move || match what.get() {
-            None => view! { <Choose app=app subject=subject group=group what=what /> }.into_any(),
-            Some(chosen) => view! { <Form app=app subject=subject group=group what=chosen choose=what /> }.into_any(),
-        }}
+        <Heading place=title title=say::what_was_done() back=back />
+        <Choose app=app subject=subject group=group />
     }
 }
 
-fn what_word(what: What) -> String {
+/// The form of one of them.
+#[component]
+pub(crate) fn CareForm(subject: Id, group: Option<Id>, word: String) -> impl IntoView {
+    let app = app();
+    let title = for_whom(app, subject, group);
+    let list = Route::Care(subject, group);
+    let Some(what) = What::of_word(&word) else {
+        return view! {
+            <Heading place=title title=say::what_was_done() back=list />
+            <Choose app=app subject=subject group=group />
+        };
+    };
+    let bulbs = app.peek(|r| labelled(bulbs_of(r.state, subject, group)));
+    let case = Case {
+        what,
+        bulbs,
+        left_out: BTreeSet::new(),
+        subject: Some(subject),
+        job: None,
+        done: back_to(app, subject),
+    };
+    view! {
+        <Heading place=title title=what_word(what) back=list />
+        <button type="button" class="btn soft" on:click=|_| address::back()>{say::something_else()}</button>
+        <Form app=app case=case />
+    }
+}
+
+/// What may be wrong with a bulb in a walk, and the form of it; both lead back into the walk.
+#[component]
+pub(crate) fn Trouble(bulb: Id, word: Option<String>) -> impl IntoView {
+    let app = app();
+    let place = app.peek(|r| r.state.bulb(&bulb).and_then(|known| known.place));
+    let walk = place.map_or(Route::Bulb(bulb), Route::Walk);
+    let label = app.peek(|r| r.state.name_of(bulb).to_owned());
+    if let Some(what) = word.as_deref().and_then(What::of_word) {
+        let bulbs = app.peek(|r| labelled(bulbs_of(r.state, bulb, None)));
+        let case = Case {
+            what,
+            bulbs,
+            left_out: BTreeSet::new(),
+            subject: Some(bulb),
+            job: None,
+            done: walk,
+        };
+        return view! {
+            <Heading place=label title=what_word(what) back=Route::Trouble(bulb, None) />
+            <Form app=app case=case />
+        };
+    }
+    let troubles = [
+        (What::Act(ActKind::Died), en::act(ActKind::Died)),
+        (What::Act(ActKind::Missing), en::act(ActKind::Missing)),
+        (What::Inspection, walk_words::soft_or_marked()),
+        (What::Act(ActKind::PutAside), en::act(ActKind::PutAside)),
+        (
+            What::Act(ActKind::SprayedOrDipped),
+            en::act(ActKind::SprayedOrDipped),
+        ),
+        (What::Note, say::note()),
+    ];
+    let rows = troubles
+        .into_iter()
+        .map(|(what, words)| {
+            let href = Route::Trouble(bulb, Some(what.word().to_owned())).href();
+            view! { <a class="btn soft" href=href>{words}</a> }
+        })
+        .collect_view();
+    view! {
+        <Heading place=label title=walk_words::what_is_wrong() back=walk />
+        <div class="grid2">{rows}</div>
+        <a class="btn soft gap-above" href=Route::Care(bulb, None).href()>{say::everything()}</a>
+    }
+}
+
+/// What it is recorded for, in small capitals above the heading.
+fn for_whom(app: App, subject: Id, group: Option<Id>) -> String {
+    app.peek(|r| {
+        let name = r.state.name_of(group.unwrap_or(subject)).to_owned();
+        if subject.is(Noun::Bulb) {
+            name
+        } else {
+            say::for_many(&name, bulbs_of(r.state, subject, group).len())
+        }
+    })
+}
+
+/// Bulbs as a list offers them.
+pub(super) fn labelled(bulbs: Vec<&Bulb>) -> Vec<(Id, String)> {
+    let row = |bulb: &Bulb| (bulb.id, bulb.label().to_owned());
+    bulbs.into_iter().map(row).collect()
+}
+
+pub(super) fn what_word(what: What) -> String {
     match what {
         What::Act(kind) => en::act(kind).to_owned(),
         What::Inspection => say::inspection().to_owned(),
@@ -77,7 +153,7 @@ fn back_to(app: App, subject: Id) -> Route {
 }
 
 #[component]
-fn Choose(app: App, subject: Id, group: Option<Id>, what: RwSignal<Option<What>>) -> impl IntoView {
+fn Choose(app: App, subject: Id, group: Option<Id>) -> impl IntoView {
     // A photo of a place or a container is of that; one of a group shows each of its bulbs.
     let about: Vec<Id> = if subject.is(Noun::Run) {
         app.peek(|r| {
@@ -92,9 +168,9 @@ fn Choose(app: App, subject: Id, group: Option<Id>, what: RwSignal<Option<What>>
     let label = app.peek(|r| r.state.name_of(group.unwrap_or(subject)).to_owned());
     let at = Route::Care(subject, group);
     let button = move |choice: What| {
-        view! {
-            <button type="button" class="btn soft" on:click=move |_| what.set(Some(choice))>{what_word(choice)}</button>
-        }
+        // An address of its own, so that the phone's back key returns to this list.
+        let form = Route::CareForm(subject, group, choice.word().to_owned());
+        view! { <a class="btn soft" href=form.href()>{what_word(choice)}</a> }
     };
     let common = [
         ActKind::Watered,
@@ -133,26 +209,41 @@ fn Choose(app: App, subject: Id, group: Option<Id>, what: RwSignal<Option<What>>
     }
 }
 
+/// What is to be recorded, for which bulbs.
+#[derive(Clone)]
+pub(crate) struct Case {
+    pub(crate) what: What,
+    /// The bulbs offered, in the order in which they stand.
+    pub(crate) bulbs: Vec<(Id, String)>,
+    /// Those of them that are not ticked at first.
+    pub(crate) left_out: BTreeSet<Id>,
+    /// A bulb, a container, a place or a run.
+    pub(crate) subject: Option<Id>,
+    /// Key of the job that it is done for.
+    pub(crate) job: Option<String>,
+    /// Where it leads once it is saved.
+    pub(crate) done: Route,
+}
+
 #[component]
-fn Form(
-    app: App,
-    subject: Id,
-    group: Option<Id>,
-    what: What,
-    choose: RwSignal<Option<What>>,
-) -> impl IntoView {
+pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
+    let Case {
+        what,
+        bulbs,
+        left_out,
+        subject,
+        job,
+        done,
+    } = case;
     let today = app.today.get_untracked().to_string();
     let fields = Fields::fresh(today.clone());
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
     let of_place = matches!(what, What::Light | What::Climate);
-    let bulbs: Vec<(Id, String)> = app.peek(|r| {
-        bulbs_of(r.state, subject, group)
-            .iter()
-            .map(|bulb| (bulb.id, bulb.label().to_owned()))
-            .collect()
-    });
-    let left_out = RwSignal::new(BTreeSet::<Id>::new());
+    let left_out = RwSignal::new(left_out);
+    let asked = RwSignal::new(None::<UnusualSize>);
+    // The circumferences asked about, and those that were said to be right.
+    let (asked_of, sure) = (RwSignal::new(Vec::<i64>::new()), RwSignal::new(Vec::new()));
     let all: Vec<Id> = bulbs.iter().map(|(id, _)| *id).collect();
     if what == What::Act(ActKind::Left) {
         fields.known_stage(app.peek(|r| walk::stage_of_all(r.state, &all)));
@@ -165,9 +256,10 @@ fn Form(
         .map(|(id, _)| (*id, RwSignal::new(String::new())))
         .collect();
     let typed = StoredValue::new(typed);
-    let save = move |_| {
+    let (job, done) = (StoredValue::new(job), StoredValue::new(done));
+    let save = move || {
         let about: Vec<Id> = if of_place {
-            vec![subject]
+            subject.into_iter().collect()
         } else {
             let out = left_out.get_untracked();
             all.with_value(|all| all.iter().copied().filter(|id| !out.contains(id)).collect())
@@ -175,12 +267,21 @@ fn Form(
         let command = if each.get_untracked() {
             each_command(fields, what, typed.get_value())
         } else {
-            command(app, fields, what, about.clone(), subject).map(|command| (command, about.len()))
+            command(app, fields, what, about.clone(), subject, job.get_value())
+                .map(|command| (command, about.len()))
         };
         let (command, n) = match command {
             Ok(command) => command,
             Err(why) => return problem.set(Some(why)),
         };
+        let sizes = circumferences(&command);
+        let unusual = unusual_size(&sizes).filter(|_| sure.get_untracked() != sizes);
+        asked_of.set(sizes);
+        let asks = unusual.is_some();
+        asked.set(unusual);
+        if asks {
+            return;
+        }
         if busy.get_untracked() {
             return;
         }
@@ -190,7 +291,7 @@ fn Form(
             match app.record(command).await {
                 Ok(entries) => {
                     app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
-                    address::replace(&back_to(app, subject).to_string());
+                    address::replace(&done.with_value(Route::to_string));
                 }
                 Err(why) => {
                     let _ = busy.try_set(false);
@@ -210,7 +311,6 @@ fn Form(
     let may_each = several && matches!(what, What::Measure | What::Count);
     let labels: Vec<String> = bulbs.iter().map(|(_, label)| label.clone()).collect();
     view! {
-        <button type="button" class="btn soft" on:click=move |_| choose.set(None)>{say::something_else()}</button>
         {cautions.into_iter().map(|text| view! { <p class="notice small">{text}</p> }).collect_view()}
         <Asked app=app fields=fields what=what mending=false problem=problem each=each />
         {may_each.then(|| view! { <Each each=each fields=fields what=what labels=labels typed=typed /> })}
@@ -219,7 +319,38 @@ fn Form(
             <Exceptions bulbs=bulbs.clone() left_out=left_out />
         </Show>
         <ProblemLine problem=problem />
-        <button type="button" class="btn main" on:click=save>{en::save()}</button>
+        {move || asked.get().map(|unusual| {
+            let keep = move |()| {
+                sure.set(asked_of.get_untracked());
+                save();
+            };
+            let convert = move |inches: Vec<i64>| {
+                let inches = inches.into_iter().map(en::cm_number);
+                if each.get_untracked() {
+                    let filled = typed.get_value().into_iter().map(|(_, text)| text);
+                    let filled = filled.filter(|text| !text.with_untracked(|text| text.trim().is_empty()));
+                    filled.zip(inches).for_each(|(text, number)| text.set(number));
+                } else {
+                    inches.for_each(|number| fields.number.set(number));
+                }
+                save();
+            };
+            view! { <AskSize unusual=unusual keep=Callback::new(keep) convert=Callback::new(convert) /> }
+        })}
+        <button type="button" class="btn main" on:click=move |_| save()>{en::save()}</button>
+    }
+}
+
+/// Circumferences that a command would record, mm, in order.
+fn circumferences(command: &Command) -> Vec<i64> {
+    let of = |body: &Body| match body {
+        Body::Measure(measure) if measure.what == Measured::Circumference => measure.mm,
+        _ => None,
+    };
+    match command {
+        Command::Observe { body, .. } => of(body).into_iter().collect(),
+        Command::ObserveEach { each, .. } => each.iter().filter_map(|(_, body)| of(body)).collect(),
+        _ => Vec::new(),
     }
 }
 
@@ -285,8 +416,13 @@ fn each_command(
 pub(crate) fn Exceptions(
     bulbs: Vec<(Id, String)>,
     left_out: RwSignal<BTreeSet<Id>>,
+    /// Whether the list is open from the first.
+    #[prop(optional)]
+    open: bool,
 ) -> impl IntoView {
     let n = bulbs.len();
+    let every: BTreeSet<Id> = bulbs.iter().map(|(id, _)| *id).collect();
+    let every = StoredValue::new(every);
     let count = move || say::n_of(n - left_out.with(BTreeSet::len), n);
     let rows = bulbs
         .into_iter()
@@ -308,8 +444,12 @@ pub(crate) fn Exceptions(
         })
         .collect_view();
     view! {
-        <details>
+        <details open=open>
             <summary>{count}</summary>
+            <div class="chips">
+                <button type="button" class="chip" on:click=move |_| left_out.set(BTreeSet::new())>{say::all()}</button>
+                <button type="button" class="chip" on:click=move |_| left_out.set(every.get_value())>{say::none()}</button>
+            </div>
             {rows}
         </details>
     }
@@ -327,21 +467,24 @@ fn command(
     fields: Fields,
     what: What,
     about: Vec<Id>,
-    subject: Id,
+    subject: Option<Id>,
+    job: Option<String>,
 ) -> Result<Command, Problem> {
     let on = Some(day_of(fields)?);
     let What::Act(kind) = what else {
         let body = fields::body(fields, what)?;
         return Ok(Command::Observe { about, body, on });
     };
-    let from = (!subject.is(Noun::Bulb))
-        .then(|| app.peek(|r| r.state.name_of(subject).to_owned()))
+    let from = subject
+        .filter(|subject| !subject.is(Noun::Bulb))
+        .map(|subject| app.peek(|r| r.state.name_of(subject).to_owned()))
         .filter(|name| !name.is_empty());
     let act = fields::act(
         fields,
         kind,
         Act {
             from,
+            job,
             ..Act::default()
         },
     )?;

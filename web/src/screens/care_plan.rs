@@ -2,7 +2,7 @@
 
 use bloomdue_core::care::plan::{Contradiction, active, contradictions};
 use bloomdue_core::care::usual::{Usual, usual};
-use bloomdue_core::ledger::body::Body;
+use bloomdue_core::ledger::body::{Body, CareJob};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
 use leptos::prelude::*;
@@ -137,18 +137,35 @@ pub(crate) fn CarePlan(subject: Id) -> impl IntoView {
                 .any(|(planned, ..)| planned.subject == subject)
         })
     };
-    let ready = move || {
+    let free = move || {
         app.read(|r| {
-            let taken: Vec<String> = active(r.state)
-                .iter()
-                .filter(|(planned, ..)| planned.subject == subject)
-                .map(|(planned, ..)| planned.slot.clone())
-                .collect();
-            let free = usual().into_iter();
-            let free = free.filter(|usual| !taken.iter().any(|slot| slot == usual.key));
-            free.map(|usual| view! { <Ready app=app subject=subject usual=usual /> })
-                .collect_view()
+            let active = active(r.state);
+            let taken = |usual: &Usual| {
+                let mut mine = active
+                    .iter()
+                    .filter(|(planned, ..)| planned.subject == subject);
+                mine.any(|(planned, ..)| planned.slot == usual.key)
+            };
+            let usual = usual().into_iter();
+            usual.filter(|usual| !taken(usual)).collect::<Vec<_>>()
         })
+    };
+    let ready = move || {
+        free()
+            .into_iter()
+            .map(|usual| view! { <Ready app=app subject=subject usual=usual /> })
+            .collect_view()
+    };
+    let take_all = move |_| {
+        if app.tap_counts() {
+            let free = untrack(free);
+            let said = say::taken_all(free.len());
+            let take = |usual: Usual| take_usual(subject, usual);
+            app.save(
+                Command::Together(free.into_iter().map(take).collect()),
+                said,
+            );
+        }
     };
     let new = Route::CareJob(subject, String::new());
     view! {
@@ -161,15 +178,33 @@ pub(crate) fn CarePlan(subject: Id) -> impl IntoView {
         <a class="btn main gap-above" href=new.href()>{say::own_job()}</a>
         <h2>{say::usual_jobs()}</h2>
         <p class="small">{say::usual_under()}</p>
+        <Show when=move || { free().len() > 1 }>
+            <button type="button" class="btn soft" on:click=take_all>{move || say::take_all(free().len())}</button>
+        </Show>
         {ready}
+    }
+}
+
+/// A usual job with its words.
+fn worded(usual: &Usual) -> CareJob {
+    CareJob {
+        words: say::usual_words(usual.key).to_owned(),
+        ..usual.job.clone()
+    }
+}
+
+fn take_usual(subject: Id, usual: Usual) -> Command {
+    Command::Set {
+        subject,
+        slot: usual.key.to_owned(),
+        body: Body::CarePlan(worded(&usual)),
     }
 }
 
 /// A usual job that can be taken with one tap.
 #[component]
 fn Ready(app: App, subject: Id, usual: Usual) -> impl IntoView {
-    let mut job = usual.job;
-    job.words = say::usual_words(usual.key).to_owned();
+    let job = worded(&usual);
     let title = say::usual_title(usual.key, &job);
     let when = app.peek(|r| say::job_in_short(&job, r.state, r.today));
     let words = job.words.clone();
@@ -177,12 +212,7 @@ fn Ready(app: App, subject: Id, usual: Usual) -> impl IntoView {
     let said = say::taken(&title);
     let take = move |_| {
         if app.tap_counts() {
-            let command = Command::Set {
-                subject,
-                slot: usual.key.to_owned(),
-                body: Body::CarePlan(job.clone()),
-            };
-            app.save(command, said.clone());
+            app.save(take_usual(subject, usual.clone()), said.clone());
         }
     };
     let shown = (words != title).then_some(words);

@@ -64,6 +64,7 @@ pub(crate) fn Due() -> impl IntoView {
         </Show>
         <Show when=quiet>
             <p class="say">{say::nothing_due()}</p>
+            {move || planned.with(|planned| planned.next.clone()).map(|next| view! { <p>{next}</p> })}
             <p class="small">{say::how_due_comes()}</p>
         </Show>
         <Drafts app=app />
@@ -137,7 +138,7 @@ fn Warnings(app: App) -> impl IntoView {
             <p class="problem" role="alert">{say::outdated()}</p>
         </Show>
         <Show when=move || { app.who.get().is_none() && app.read(|r| !r.state.persons.is_empty()) }>
-            <a class="row" href=Route::People.href()>
+            <a class="row" href=Route::Who.href()>
                 <span class="go" aria-hidden="true">"›"</span>
                 <span class="grow"><b>{say::who_records()}</b></span>
             </a>

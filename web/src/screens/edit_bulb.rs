@@ -3,13 +3,16 @@
 use bloomdue_core::ledger::body::{Body, BulbBody, Linked, Named};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
+use bloomdue_core::record::doubts::called_so;
+use bloomdue_core::record::mistakes::goes_with;
 use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::device::address;
+use crate::parts::doubt::AskNames;
 use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
-use crate::words::{bulb as say, en};
+use crate::words::{bulb as say, en, mistakes};
 
 /// Names and lot.
 #[component]
@@ -37,7 +40,20 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
             .filter_map(|(id, body)| Some((Some(*id), en::lot(body.shown()?))))
             .collect()
     });
-    let save = move |_| {
+    let (alike, sure) = (
+        RwSignal::new(Vec::<String>::new()),
+        RwSignal::new(Vec::new()),
+    );
+    let save = move || {
+        let names: Vec<String> = app.peek(|r| {
+            let others = called_so(r.state, &[own.get_untracked()]).into_iter();
+            let others = others.filter(|other| !other.is(bulb));
+            others.map(|other| other.label().to_owned()).collect()
+        });
+        if !names.is_empty() && names != sure.get_untracked() {
+            return alike.set(names);
+        }
+        alike.set(Vec::new());
         let commands = match changes(
             app,
             bulb,
@@ -61,6 +77,10 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
             }
         });
     };
+    let keep = move |()| {
+        sure.set(alike.get_untracked());
+        save();
+    };
     let same = move || {
         app.read(|r| {
             let tag = r
@@ -70,19 +90,38 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
             tag.map_or(1, |tag| r.state.with_tag(&tag).len())
         })
     };
+    let goes = app.peek(|r| mistakes::goes(&goes_with(r.ledger, r.state, &[bulb])));
+    let out = mistakes::taken_out(&label);
+    let place = app.peek(|r| r.state.bulb(&bulb).and_then(|known| known.place));
+    let take_out = move |_| {
+        let subjects = vec![bulb];
+        app.save_then(Command::Remove { subjects }, out.clone(), move |_| {
+            address::replace(&place.map_or(Route::Places, Route::Place).to_string());
+        });
+    };
     view! {
         <Heading place=label title=say::names_and_lot() back=Route::Bulb(bulb) />
         <TextField label=say::own_name() value=own hint=say::own_name_hint() />
         <Chips label=say::lot() choices=lots value=lot />
         <TextField label=say::offset_of() value=mother name="mother" problem=problem />
         <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != "mother")) />
-        <button type="button" class="btn main" on:click=save>{en::save()}</button>
+        {move || {
+            let names = alike.get();
+            (!names.is_empty()).then(|| view! { <AskNames names=names keep=Callback::new(keep) /> })
+        }}
+        <button type="button" class="btn main" on:click=move |_| save()>{en::save()}</button>
+        {move || lot.get().map(|lot| {
+            view! { <a class="btn soft gap-above" href=Route::Lot(lot).href()>{mistakes::lots()}</a> }
+        })}
         <h2>{say::new_tag()}</h2>
         <Show when=move || { same() > 1 }>
             <p class="problem">{move || say::same_tag(same())}</p>
         </Show>
         <p class="small">{say::new_tag_hint()}</p>
         <button type="button" class="btn soft" on:click=move |_| retag(app, bulb)>{say::new_tag()}</button>
+        <h2>{mistakes::by_mistake()}</h2>
+        <p>{goes}</p>
+        <button type="button" class="btn soft" on:click=take_out>{mistakes::take_out()}</button>
     }
 }
 

@@ -2,13 +2,15 @@
 
 use std::collections::BTreeSet;
 
-use bloomdue_core::care::{self, Job as What, JobAt, plan};
+use bloomdue_core::care::scope::bulbs_of;
+use bloomdue_core::care::{self, Job as Asked, JobAt, plan};
 use bloomdue_core::ledger::body::{Act, ActKind, Body, Doing, Finding, Inspection};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::{Command, asks};
 use leptos::prelude::*;
 
-use super::care::Exceptions;
+use super::care::fields::What;
+use super::care::{Case, Exceptions, Form as CaseForm, labelled, what_word};
 use crate::app::{App, app, route::Route};
 use crate::device::address;
 use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
@@ -30,17 +32,8 @@ enum Way {
 #[component]
 pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
     let app = app();
-    let at = app.peek(|r| {
-        let mut due = care::due(r.state, r.today);
-        due.add(r.state, plan::planned(r.state, r.today));
-        let here = due.places.into_iter().filter(|at| at.place == place);
-        here.flat_map(|at| at.jobs)
-            .find(|at| at.job.key().as_deref() == Some(key.as_str()))
-    });
-    let where_to = app.peek(|r| match place {
-        Some(place) => r.state.name_of(place).to_owned(),
-        None => say_due::no_place().to_owned(),
-    });
+    let at = due_at(app, place, &key);
+    let where_to = place_name(app, place);
     let Some(at) = at else {
         return view! {
             <Heading place=where_to title=say::not_due() back=Route::Due />
@@ -86,6 +79,63 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
     .into_any()
 }
 
+/// The job of this key at a place, if it is due.
+fn due_at(app: App, place: Option<Id>, key: &str) -> Option<JobAt> {
+    app.peek(|r| {
+        let mut due = care::due(r.state, r.today);
+        due.add(r.state, plan::planned(r.state, r.today));
+        let here = due.places.into_iter().filter(|at| at.place == place);
+        here.flat_map(|at| at.jobs)
+            .find(|at| at.job.key().as_deref() == Some(key))
+    })
+}
+
+fn place_name(app: App, place: Option<Id>) -> String {
+    app.peek(|r| match place {
+        Some(place) => r.state.name_of(place).to_owned(),
+        None => say_due::no_place().to_owned(),
+    })
+}
+
+/// The full form of what a job asks for: its own bulbs are ticked, and no others of the place.
+#[component]
+pub(crate) fn JobForm(place: Option<Id>, key: String) -> impl IntoView {
+    let app = app();
+    let where_to = place_name(app, place);
+    let job = Route::Job(place, key.clone());
+    let at = due_at(app, place, &key);
+    let what = at.as_ref().and_then(|at| {
+        app.peek(|r| match way(at, r.state) {
+            Way::Act(kind) => Some(What::Act(kind)),
+            Way::Firm => Some(What::Inspection),
+            Way::Looks => None,
+        })
+    });
+    let (Some(at), Some(what)) = (at, what) else {
+        return view! {
+            <Heading place=where_to title=say::not_due() back=Route::Due />
+            <p>{say::not_due_under()}</p>
+        };
+    };
+    let bulbs = app.peek(|r| match place {
+        Some(place) => labelled(bulbs_of(r.state, place, None)),
+        None => labelled(at.bulbs.iter().filter_map(|id| r.state.bulb(id)).collect()),
+    });
+    let others = bulbs.iter().map(|(id, _)| *id);
+    let case = Case {
+        what,
+        left_out: others.filter(|id| !at.bulbs.contains(id)).collect(),
+        bulbs,
+        subject: place,
+        job: Some(key),
+        done: Route::Due,
+    };
+    view! {
+        <Heading place=where_to title=what_word(what) back=job />
+        <CaseForm app=app case=case />
+    }
+}
+
 fn tomorrow(app: App) -> String {
     let day = app.today.get_untracked().add_days(1);
     day.map(|day| day.to_string()).unwrap_or_default()
@@ -94,9 +144,9 @@ fn tomorrow(app: App) -> String {
 /// What to mind: the job's own words, what it rests on.
 fn about(at: &JobAt, state: &bloomdue_core::nursery::State) -> Vec<String> {
     match &at.job {
-        What::WokeEarly => vec![say::woke_early().to_owned()],
-        What::RestEnds { .. } => vec![say::rest_ends().to_owned()],
-        What::Planned { subject, slot } => {
+        Asked::WokeEarly => vec![say::woke_early().to_owned()],
+        Asked::RestEnds { .. } => vec![say::rest_ends().to_owned()],
+        Asked::Planned { subject, slot } => {
             let job = plan::find(state, *subject, slot);
             job.map(say::about_job).unwrap_or_default()
         }
@@ -106,8 +156,8 @@ fn about(at: &JobAt, state: &bloomdue_core::nursery::State) -> Vec<String> {
 
 fn way(at: &JobAt, state: &bloomdue_core::nursery::State) -> Way {
     match &at.job {
-        What::RestEnds { .. } | What::WokeEarly => Way::Act(ActKind::RestEnded),
-        What::Planned { subject, slot } => match plan::find(state, *subject, slot) {
+        Asked::RestEnds { .. } | Asked::WokeEarly => Way::Act(ActKind::RestEnded),
+        Asked::Planned { subject, slot } => match plan::find(state, *subject, slot) {
             Some(job) => match (job.doing, job.act) {
                 (Doing::Act, Some(act)) => Way::Act(act),
                 (Doing::Own, _) => Way::Act(ActKind::JobDone),
@@ -143,6 +193,10 @@ impl Form {
             let ids = bulbs.iter().map(|(id, _)| *id);
             ids.filter(|id| !out.contains(id)).collect()
         })
+    }
+
+    fn in_detail(self) -> String {
+        Route::JobForm(self.place, self.key.get_value()).href()
     }
 
     fn act(self) -> Act {
@@ -221,7 +275,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                 <p>{say::how_to_inspect()}</p>
                 <DayField label=acts::when() value=form.day max=today />
                 <button type="button" class="btn main" on:click=save>{say::all_firm()}</button>
-                {form.place.map(|place| view! { <a class="btn soft gap-above" href=Route::Care(place, None).href()>{say::in_detail()}</a> })}
+                <a class="btn soft gap-above" href=form.in_detail()>{say::in_detail()}</a>
             }
             .into_any()
         }
@@ -249,9 +303,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                 {asks_place.then(|| view! { <Where form=form must=kind == ActKind::Moved /> })}
                 <DayField label=acts::when() value=form.day max=today />
                 <button type="button" class="btn main" on:click=save>{say::done()}</button>
-                {form.place.filter(|_| more).map(|place| {
-                    view! { <a class="btn soft gap-above" href=Route::Care(place, None).href()>{say::in_detail()}</a> }
-                })}
+                {more.then(|| view! { <a class="btn soft gap-above" href=form.in_detail()>{say::in_detail()}</a> })}
             }
             .into_any()
         }

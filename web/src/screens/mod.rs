@@ -18,6 +18,7 @@ pub(crate) mod first;
 pub(crate) mod groups;
 pub(crate) mod job;
 pub(crate) mod look;
+pub(crate) mod lots;
 pub(crate) mod new_trial;
 pub(crate) mod people;
 pub(crate) mod place;
@@ -30,6 +31,7 @@ pub(crate) mod result;
 pub(crate) mod run;
 pub(crate) mod same_bulb;
 pub(crate) mod second;
+pub(crate) mod several;
 pub(crate) mod sheet;
 pub(crate) mod show;
 pub(crate) mod storage;
@@ -67,6 +69,15 @@ fn later_screen(route: Route) -> AnyView {
         Route::Care(subject, group) => {
             view! { <care::Care subject=subject group=group /> }.into_any()
         }
+        Route::CareForm(subject, group, word) => {
+            view! { <care::CareForm subject=subject group=group word=word /> }.into_any()
+        }
+        Route::JobForm(place, key) => view! { <job::JobForm place=place key=key /> }.into_any(),
+        Route::Trouble(bulb, word) => view! { <care::Trouble bulb=bulb word=word /> }.into_any(),
+        Route::Several(subject) => view! { <several::Several subject=subject /> }.into_any(),
+        Route::Lots => view! { <lots::Lots /> }.into_any(),
+        Route::Lot(lot) => view! { <lots::Lot lot=lot /> }.into_any(),
+        Route::Who => view! { <people::Who /> }.into_any(),
         Route::Job(place, key) => view! { <job::Job place=place key=key /> }.into_any(),
         Route::CarePlans => view! { <care_plan::CarePlans /> }.into_any(),
         Route::CarePlan(subject) => view! { <care_plan::CarePlan subject=subject /> }.into_any(),

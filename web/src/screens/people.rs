@@ -7,7 +7,7 @@ use bloomdue_core::units::tenths;
 use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
-use crate::device::{prefs, screen};
+use crate::device::{address, prefs, screen};
 use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{files as say, nursery};
@@ -53,12 +53,43 @@ pub(crate) fn People() -> impl IntoView {
                 </button>
             }
         >
-            <AddPerson adding=adding />
+            <AddPerson then=move |_| { let _ = adding.try_set(false); } />
         </Show>
         <h2>{nursery::heading()}</h2>
         <Nursery />
         <h2>{say::light_heading()}</h2>
         <Light />
+    }
+}
+
+/// Who records on this device: asked after a colleague's file was taken in, answered by one tap or by initials.
+#[component]
+pub(crate) fn Who() -> impl IntoView {
+    let app = app();
+    let me = move |person: Id| {
+        app.set_who(person);
+        address::replace(&Route::Due.to_string());
+    };
+    let rows = move || {
+        let people: Vec<(Id, String)> = app.read(|r| {
+            let known = r.state.persons.iter();
+            let known = known.filter_map(|(id, person)| Some((*id, person.shown()?)));
+            known
+                .map(|(id, person)| (id, say::person(&person.initials, &person.name)))
+                .collect()
+        });
+        people
+            .into_iter()
+            .map(|(id, words)| {
+                view! { <button type="button" class="btn" on:click=move |_| me(id)>{words}</button> }
+            })
+            .collect_view()
+    };
+    view! {
+        <Heading place=say::people() title=say::who_is_it() under=say::who_is_it_under() />
+        <div class="stack">{rows}</div>
+        <h2>{say::somebody_else()}</h2>
+        <AddPerson then=me />
     }
 }
 
@@ -140,7 +171,11 @@ fn Nursery() -> impl IntoView {
 }
 
 #[component]
-fn AddPerson(adding: RwSignal<bool>) -> impl IntoView {
+fn AddPerson(
+    /// What comes once the person is saved.
+    #[prop(into)]
+    then: Callback<Id>,
+) -> impl IntoView {
     let app = app();
     let (initials, name) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let problem = RwSignal::new(None::<Problem>);
@@ -166,7 +201,7 @@ fn AddPerson(adding: RwSignal<bool>) -> impl IntoView {
                     if nobody {
                         app.set_who(subject);
                     }
-                    let _ = adding.try_set(false);
+                    then.run(subject);
                 }
                 Err(why) => {
                     if nobody {

@@ -6,7 +6,7 @@ use leptos::prelude::*;
 use crate::app::{app, route::Route};
 use crate::parts::heading::Heading;
 use crate::parts::photos::{AddPhoto, Photos};
-use crate::words::{bulb as words, en as say};
+use crate::words::{bulb as words, en as say, mistakes};
 
 /// One place.
 #[component]
@@ -69,6 +69,7 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
             <Show when=any>
                 <a class="btn soft" href=Route::Sheet(place).href()>{say::walk_sheet()}</a>
                 <a class="btn soft" href=Route::TypeIn(place).href()>{say::type_sheet_in()}</a>
+                <a class="btn soft" href=Route::Several(place).href()>{mistakes::several()}</a>
             </Show>
             <a class="btn soft" href=Route::EditPlace(place).href()>{say::change_place()}</a>
         </div>

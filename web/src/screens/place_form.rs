@@ -9,7 +9,7 @@ use crate::app::{app, route::Route};
 use crate::device::address;
 use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
-use crate::words::en as say;
+use crate::words::{en as say, mistakes};
 
 /// A new place, or one to be changed.
 #[component]
@@ -92,6 +92,15 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
             }
         });
     };
+    let called = StoredValue::new(name.get_untracked());
+    let take_out = move |_| {
+        let subjects = place.into_iter().collect();
+        let text = called.with_value(|name| mistakes::taken_out(name));
+        app.save_then(Command::Remove { subjects }, text, |_| {
+            address::replace(&Route::Places.to_string());
+        });
+    };
+    let empty = place.is_some_and(|place| app.peek(|r| r.state.bulbs_in(place).is_empty()));
     view! {
         <Heading place=say::places_word() title=if place.is_some() { say::change_place() } else { say::new_place() } back=Route::Places />
         <TextField label=say::place_name() value=name hint=say::place_name_hint() name="name" problem=problem />
@@ -101,5 +110,9 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
         <button type="button" class="btn main" on:click=save>
             {if place.is_some() { say::save() } else { say::save_and_add_bulbs() }}
         </button>
+        {empty.then(|| view! {
+            <h2>{mistakes::by_mistake()}</h2>
+            <button type="button" class="btn soft" on:click=take_out>{mistakes::take_out()}</button>
+        })}
     }
 }

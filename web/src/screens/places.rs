@@ -4,7 +4,7 @@ use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::parts::heading::Heading;
-use crate::words::en as say;
+use crate::words::{en as say, mistakes};
 
 /// All places, with how many bulbs stand in each and when they were last looked at.
 #[component]
@@ -41,6 +41,7 @@ pub(crate) fn Places() -> impl IntoView {
         {rows}
         <div class="stack gap-above">
             <a class="btn soft" href=Route::NewPlace.href()>{say::add_place()}</a>
+            <a class="btn soft" href=Route::Lots.href()>{mistakes::lots()}</a>
             <a class="btn soft" href=Route::Find.href()>{say::find_bulb()}</a>
         </div>
     }

@@ -4,6 +4,7 @@ use bloomdue_core::ledger::body::{Body, Measured};
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::{EntryId, Id};
 use bloomdue_core::record::Command;
+use bloomdue_core::record::mistakes::{goes_with, gone_without};
 use bloomdue_core::units;
 use leptos::prelude::*;
 use std::sync::Arc;
@@ -14,7 +15,7 @@ use crate::parts::field::{Chips, DayField, LinesField, Problem, ProblemLine, Tex
 use crate::parts::heading::Heading;
 use crate::parts::records::Records;
 use crate::screens::care::fields::{self, Asked, Fields, what_of};
-use crate::words::{en, records as say};
+use crate::words::{en, mistakes, records as say};
 
 /// One record.
 #[component]
@@ -108,6 +109,11 @@ fn Known(app: App, entry: Arc<Entry>) -> impl IntoView {
 fn Mend(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     let why = RwSignal::new(String::new());
     let id = entry.id;
+    // Bulbs that nothing else says to be bulbs are gone with this record, and their records with them.
+    let goes = app.peek(|r| {
+        let gone: Vec<Id> = gone_without(r.ledger, r.state, &entry).collect();
+        (!gone.is_empty()).then(|| mistakes::goes(&goes_with(r.ledger, r.state, &gone)))
+    });
     let take_back = move |_| {
         let why = why.get_untracked();
         let why = (!why.trim().is_empty()).then_some(why);
@@ -122,6 +128,7 @@ fn Mend(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     view! {
         <PutRight app=app entry=entry standing=standing />
         <h2>{say::take_back()}</h2>
+        {goes.map(|text| view! { <p>{text}</p> })}
         <TextField label=say::why() value=why />
         <button type="button" class="btn soft" on:click=take_back>{say::take_back()}</button>
     }

@@ -9,7 +9,7 @@ use std::pin::pin;
 use std::task::{Context, Poll, Waker};
 
 use bloomdue_core::calendar::Date;
-use bloomdue_core::care::{DueAt, clock, plan};
+use bloomdue_core::care::{DueAt, clock, occasions, plan};
 use bloomdue_core::demo::{Demo, SCRIPT, generate};
 use bloomdue_core::ledger::Ledger;
 use bloomdue_core::ledger::entry::Draft;
@@ -21,7 +21,7 @@ use leptos::wasm_split::{SplitLoaderError, wasm_split};
 
 use crate::app::{App, app, route::Route};
 use crate::parts::heading::Heading;
-use crate::words::en as say;
+use crate::words::{en as say, jobs};
 
 /// How far the second part has come.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -128,6 +128,8 @@ pub(crate) struct Planned {
     pub(crate) clock: Option<clock::Clock>,
     /// How many acts two phones may both have written down.
     pub(crate) n_twice: usize,
+    /// What comes after today, in a sentence.
+    pub(crate) next: Option<String>,
 }
 
 /// What care plans make due; nothing yet while the second part is coming.
@@ -144,6 +146,8 @@ fn planned_now(app: App) -> Result<Planned, SplitLoaderError> {
     Ok(app.read(|r| Planned {
         places: plan::planned(r.state, r.today),
         clash: !plan::contradictions(r.state).is_empty(),
+        next: occasions::next(r.state, r.today)
+            .map(|(day, next)| jobs::next(&jobs::occasion(&next, r.state), day, r.today)),
         clock: clock::clock(r.ledger, r.today).filter(|_| whole),
         n_twice: if whole {
             twins::acts(r.ledger).len()

@@ -361,7 +361,6 @@ async fn write(
     app.line.set(Some(taken.line));
     app.take_in_many(taken.missed).await;
     app.take_in_many(taken.entries).await;
-    app.settle_who();
     if let Some(Join { to, devices, .. }) = join
         && let Err(why) = app.record(Command::Join { to, devices }).await
     {
@@ -383,7 +382,7 @@ async fn write(
         let said = [vec![say::taken(n_new, taken.n_photos)], beside.clone()].concat();
         app.say(said.join(" "));
         app.go(if app.who.get_untracked().is_none() {
-            Route::People
+            Route::Who
         } else {
             Route::Due
         });
@@ -421,7 +420,7 @@ fn Done(
         {(disagreements > 0).then(|| to_settle(say::new_disagreements(disagreements)))}
         {(twice > 0).then(|| to_settle(say::acts_twice(twice)))}
         <Show when=move || app.who.get().is_none()>
-            <a class="btn" href=Route::People.href()>{say::who_are_you()}</a>
+            <a class="btn" href=Route::Who.href()>{say::who_are_you()}</a>
         </Show>
         <a class="btn main gap-above" href=Route::Due.href()>{say::to_due()}</a>
     }

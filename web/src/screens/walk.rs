@@ -34,6 +34,8 @@ pub(crate) fn Walk(place: Id) -> impl IntoView {
     // The screen stays on while somebody walks.
     wake::hold();
     on_cleanup(wake::release);
+    // The last answer stays at the foot for the length of the walk, and a while beyond it.
+    on_cleanup(move || app.hide_later());
     view! {
         <div class="walk">
             {move || {
@@ -42,7 +44,7 @@ pub(crate) fn Walk(place: Id) -> impl IntoView {
                     Some(bulb) => {
                         view! { <Station app=app place=place bulb=bulb course=course keep=keep /> }.into_any()
                     }
-                    None => view! { <Done place=place n=course.n_bulbs resumed=resumed /> }.into_any(),
+                    None => view! { <Done app=app place=place n=course.n_bulbs resumed=resumed /> }.into_any(),
                 }
             }}
         </div>
@@ -240,7 +242,7 @@ fn Beside(
             >
                 <button type="button" class="btn soft" on:click=move |_| keep.set(Some(bulb))>{say::and_also()}</button>
             </Show>
-            <a class="btn soft" href=Route::Care(bulb, None).href()>{say::trouble()}</a>
+            <a class="btn soft" href=Route::Trouble(bulb, None).href()>{say::trouble()}</a>
             <button type="button" class="btn soft" on:click=move |_| gone.set(true)>{words::not_here()}</button>
             <a class="btn soft" href=Route::Look(bulb).href()>{words::closer()}</a>
             <Show when=move || fit.get()>
@@ -314,13 +316,33 @@ fn Progress(n_done: usize, n: usize) -> impl IntoView {
 }
 
 #[component]
-fn Done(place: Id, n: usize, resumed: bool) -> impl IntoView {
+fn Done(app: App, place: Id, n: usize, resumed: bool) -> impl IntoView {
+    let news: Vec<(Id, String, String)> = app.peek(|r| {
+        let news = walk::news(r.state, place, r.today).into_iter();
+        news.map(|(bulb, look)| (bulb, r.state.name_of(bulb).to_owned(), say::look(look)))
+            .collect()
+    });
+    let none = news.is_empty();
+    let rows = news
+        .into_iter()
+        .map(|(bulb, label, shown)| {
+            view! {
+                <a class="row" href=Route::Bulb(bulb).href()>
+                    <span class="grow"><b class="tag">{label}</b> <br /> <span class="small">{shown}</span></span>
+                    <span class="go" aria-hidden="true">"›"</span>
+                </a>
+            }
+        })
+        .collect_view();
     view! {
         <h1 tabindex="-1" data-heading="">{say::walk_done()}</h1>
         <hr class="rule2" />
         <p class="say">{say::all_looked_at(n)}</p>
         {resumed.then(|| view! { <p class="small">{say::looked_today()}</p> })}
-        <a class="btn main" href=Route::Place(place).href()>{say::back_to_place()}</a>
+        <h2>{words::new_today()}</h2>
+        {none.then(|| view! { <p>{words::nothing_new()}</p> })}
+        {rows}
+        <a class="btn main gap-above" href=Route::Place(place).href()>{say::back_to_place()}</a>
         <a class="btn soft gap-above" href=Route::Due.href()>{say::to_due()}</a>
     }
 }

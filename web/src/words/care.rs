@@ -19,10 +19,6 @@ pub(crate) fn what_was_done() -> &'static str {
     "What was done?"
 }
 
-pub(crate) fn what(word: &str) -> String {
-    word.to_owned()
-}
-
 pub(crate) fn for_many(name: &str, n: usize) -> String {
     format!("{name} · {}", bulbs(n))
 }
@@ -109,6 +105,14 @@ pub(crate) fn choose_day() -> &'static str {
 
 pub(crate) fn n_of(n: usize, all: usize) -> String {
     format!("For {n} of {all}; tap to make exceptions")
+}
+
+pub(crate) fn all() -> &'static str {
+    "All"
+}
+
+pub(crate) fn none() -> &'static str {
+    "None"
 }
 
 pub(crate) fn done(what: &str, n: usize, of_place: bool) -> String {

@@ -595,10 +595,6 @@ pub(crate) fn lot(lot: &LotBody) -> String {
     }
 }
 
-pub(crate) fn new_lot() -> &'static str {
-    "A new lot"
-}
-
 pub(crate) fn which_lot() -> &'static str {
     "Lot"
 }
@@ -656,7 +652,7 @@ pub(crate) fn each_hint() -> &'static str {
 }
 
 pub(crate) fn own_names() -> &'static str {
-    "Your own names or numbers, lot"
+    "Your own names or numbers"
 }
 
 pub(crate) fn own_names_label() -> &'static str {

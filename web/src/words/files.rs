@@ -634,6 +634,27 @@ pub(crate) fn new_disagreements(n: usize) -> String {
     }
 }
 
+/// Initials, with the name where it is known.
+pub(crate) fn person(initials: &str, name: &str) -> String {
+    if name.is_empty() {
+        initials.to_owned()
+    } else {
+        format!("{initials} · {name}")
+    }
+}
+
+pub(crate) fn who_is_it() -> &'static str {
+    "Who are you?"
+}
+
+pub(crate) fn who_is_it_under() -> &'static str {
+    "What this device records stands under your initials."
+}
+
+pub(crate) fn somebody_else() -> &'static str {
+    "Somebody else"
+}
+
 pub(crate) fn who_are_you() -> &'static str {
     "Say who records on this device"
 }

@@ -230,6 +230,14 @@ pub(crate) fn done() -> &'static str {
     "Done"
 }
 
+pub(crate) fn take_all(n: usize) -> String {
+    format!("Take all {n}")
+}
+
+pub(crate) fn taken_all(n: usize) -> String {
+    format!("Taken into the care plan: {n} jobs")
+}
+
 pub(crate) fn in_detail() -> &'static str {
     "Record it with more detail"
 }
@@ -405,6 +413,11 @@ pub(crate) fn occasion(occasion: &Occasion, state: &State) -> String {
         Job::StartRun { run, .. } => format!("Start the planned try: {}", name(*run)),
         _ => "Walk through".to_owned(),
     }
+}
+
+/// What comes next, where nothing is due today.
+pub(crate) fn next(title: &str, day: Date, today: Date) -> String {
+    format!("Next: {title}, {}", date_short(day, today))
 }
 
 pub(crate) fn occasion_bulbs(occasion: &Occasion) -> String {

@@ -3,11 +3,13 @@
 pub(crate) mod bulb;
 pub(crate) mod care;
 pub(crate) mod coming;
+pub(crate) mod doubts;
 pub(crate) mod due;
 pub(crate) mod en;
 pub(crate) mod files;
 pub(crate) mod jobs;
 pub(crate) mod methods;
+pub(crate) mod mistakes;
 pub(crate) mod nursery;
 pub(crate) mod over_tries;
 pub(crate) mod plan;

@@ -60,6 +60,25 @@ pub(crate) fn marked_fit(label: &str) -> String {
     format!("{label}: fit to sell")
 }
 
+/// The heading at a walk's end.
+pub(crate) fn new_today() -> &'static str {
+    "New today"
+}
+
+pub(crate) fn nothing_new() -> &'static str {
+    "Nothing: all as at the look before."
+}
+
+/// The heading of what may be wrong with a bulb.
+pub(crate) fn what_is_wrong() -> &'static str {
+    "What is wrong?"
+}
+
+/// What an inspection may find, as a choice.
+pub(crate) fn soft_or_marked() -> &'static str {
+    "Soft, mould, marks"
+}
+
 pub(crate) fn not_found_yet() -> &'static str {
     "No other bulb has that."
 }

@@ -27,6 +27,36 @@ pub(crate) enum What {
     Light,
     Climate,
 }
+
+impl What {
+    /// Its word in addresses.
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Self::Act(kind) => kind.word(),
+            Self::Inspection => "inspection",
+            Self::Measure => "measure",
+            Self::Count => "count",
+            Self::Note => "note",
+            Self::Light => "light",
+            Self::Climate => "climate",
+        }
+    }
+
+    /// What this word means; nothing when it is none.
+    pub(crate) fn of_word(word: &str) -> Option<Self> {
+        let seen = [
+            Self::Inspection,
+            Self::Measure,
+            Self::Count,
+            Self::Note,
+            Self::Light,
+            Self::Climate,
+        ];
+        let seen = seen.into_iter().find(|what| what.word() == word);
+        seen.or_else(|| ActKind::from_word(word).map(Self::Act))
+    }
+}
+
 /// What the fields hold.
 #[derive(Clone, Copy)]
 pub(crate) struct Fields {

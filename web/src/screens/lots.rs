@@ -1,0 +1,132 @@
+//! Lots with their cultivars: renamed, and taken out when they were entered by mistake.
+
+use bloomdue_core::ledger::body::{Body, LotBody};
+use bloomdue_core::ledger::id::Id;
+use bloomdue_core::record::Command;
+use bloomdue_views::view;
+use leptos::prelude::*;
+
+use crate::app::{Records, app, route::Route};
+use crate::device::address;
+use crate::parts::field::{Problem, ProblemLine, TextField};
+use crate::parts::heading::Heading;
+use crate::words::{en, mistakes as say};
+
+/// How many bulbs that are here are of a lot.
+fn n_of(r: Records<'_>, lot: Id) -> usize {
+    let bulbs = r.state.bulbs.values().filter(|bulb| bulb.is_here());
+    bulbs.filter(|bulb| bulb.lot.shown() == Some(&lot)).count()
+}
+
+/// All lots.
+#[component]
+pub(crate) fn Lots() -> impl IntoView {
+    let app = app();
+    let rows = move || {
+        app.read(|r| {
+            let lots = r.state.lots.iter();
+            let lots = lots.filter_map(|(id, body)| Some((*id, en::lot(body.shown()?))));
+            lots.map(|(id, words)| {
+                let n = n_of(r, id);
+                view! {
+                    <a class="row" href=Route::Lot(id).href()>
+                        <span class="grow"><b>{words}</b></span>
+                        <span class="num" aria-label=en::bulbs(n)>{n}</span>
+                        <span class="go" aria-hidden="true">"›"</span>
+                    </a>
+                }
+            })
+            .collect_view()
+        })
+    };
+    let none = move || app.read(|r| r.state.lots.is_empty());
+    view! {
+        <Heading place=en::places_word() title=say::lots() under=say::lots_under() back=Route::Places />
+        <Show when=none>
+            <p>{say::no_lots()}</p>
+        </Show>
+        {rows}
+    }
+}
+
+/// One lot.
+#[component]
+pub(crate) fn Lot(lot: Id) -> impl IntoView {
+    let app = app();
+    let known = app.peek(|r| {
+        r.state
+            .lots
+            .get(&lot)
+            .and_then(|body| body.shown().cloned())
+    });
+    let (name, cultivar) = known
+        .as_ref()
+        .map(|body| (body.name.clone(), body.cultivar.clone()))
+        .unwrap_or_default();
+    let same = name == cultivar;
+    let title = name.clone();
+    let out = StoredValue::new(name.clone());
+    let (name, cultivar) = (RwSignal::new(name), RwSignal::new(cultivar));
+    let problem = RwSignal::new(None::<Problem>);
+    let known = StoredValue::new(known);
+    let save = move |_| {
+        let Some(known) = known.get_value() else {
+            return;
+        };
+        let (typed, cultivar) = (name.get_untracked(), cultivar.get_untracked());
+        // A lot that goes by its cultivar is renamed with it.
+        let name = if same && typed == known.name {
+            cultivar.clone()
+        } else {
+            typed
+        };
+        let command = Command::Set {
+            subject: lot,
+            slot: String::new(),
+            body: Body::Lot(LotBody {
+                name,
+                cultivar,
+                ..known
+            }),
+        };
+        wasm_bindgen_futures::spawn_local(async move {
+            match app.record(command).await {
+                Ok(entries) => {
+                    let saved = entries.iter().map(|entry| entry.id).collect();
+                    app.say_saved(say::lot_changed().to_owned(), saved);
+                    address::replace(&Route::Lots.to_string());
+                }
+                Err(why) => {
+                    let _ = problem.try_set(Some(Problem::of(&why)));
+                }
+            }
+        });
+    };
+    let take_out = move |_| {
+        let subjects = vec![lot];
+        app.save_then(
+            Command::Remove { subjects },
+            out.with_value(|name| say::taken_out(name)),
+            |_| {
+                address::replace(&Route::Lots.to_string());
+            },
+        );
+    };
+    let n = move || app.read(|r| n_of(r, lot));
+    view! {
+        <Heading place=say::lots() title=title back=Route::Lots />
+        <TextField label=en::cultivar() value=cultivar hint=en::cultivar_hint() />
+        <TextField label=en::lot_name() value=name hint=en::lot_name_hint() name="name" problem=problem />
+        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != "name")) />
+        <button type="button" class="btn main" on:click=save>{en::save()}</button>
+        <Show
+            when=move || { n() > 0 }
+            fallback=move || view! {
+                <h2>{say::by_mistake()}</h2>
+                <button type="button" class="btn soft" on:click=take_out>{say::take_out()}</button>
+            }
+        >
+            <a class="btn soft gap-above" href=Route::Several(lot).href()>{say::several()}</a>
+        </Show>
+    }
+}

@@ -1,0 +1,101 @@
+//! Several bulbs of a place or a lot put right at once: they are of another lot, or were entered by mistake.
+
+use std::collections::BTreeSet;
+
+use bloomdue_core::ledger::id::{Id, Noun};
+use bloomdue_core::nursery::Bulb;
+use bloomdue_core::record::{Command, mistakes};
+use bloomdue_views::view;
+use leptos::prelude::*;
+
+use super::care::{Exceptions, labelled};
+use crate::app::{Records, app, route::Route};
+use crate::device::address;
+use crate::parts::field::{Problem, ProblemLine};
+use crate::parts::heading::Heading;
+use crate::parts::lot::{LotField, LotFields};
+use crate::words::{en, mistakes as say};
+
+fn bulbs_of(r: Records<'_>, subject: Id) -> Vec<(Id, String)> {
+    if subject.is(Noun::Place) {
+        return labelled(r.state.bulbs_in(subject));
+    }
+    let of = |bulb: &&Bulb| bulb.lot.shown() == Some(&subject);
+    labelled(r.state.bulbs.values().filter(of).collect())
+}
+
+/// None is ticked at first: what is done here is the exception.
+#[component]
+pub(crate) fn Several(subject: Id) -> impl IntoView {
+    let app = app();
+    let bulbs = app.peek(|r| bulbs_of(r, subject));
+    let all: Vec<Id> = bulbs.iter().map(|(id, _)| *id).collect();
+    let left_out: RwSignal<BTreeSet<Id>> = RwSignal::new(all.iter().copied().collect());
+    let all = StoredValue::new(all);
+    let chosen = move || -> Vec<Id> {
+        let out = left_out.get();
+        all.with_value(|all| all.iter().copied().filter(|id| !out.contains(id)).collect())
+    };
+    let fields = LotFields::fresh();
+    let problem = RwSignal::new(None::<Problem>);
+    let back = if subject.is(Noun::Place) {
+        Route::Place(subject)
+    } else {
+        Route::Lot(subject)
+    };
+    let to = StoredValue::new(back.clone());
+    let save = move |command: Command, text: String| {
+        wasm_bindgen_futures::spawn_local(async move {
+            match app.record(command).await {
+                Ok(entries) => {
+                    app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
+                    address::replace(&to.with_value(Route::to_string));
+                }
+                Err(why) => {
+                    let _ = problem.try_set(Some(Problem::of(&why)));
+                }
+            }
+        });
+    };
+    let ticked = move || {
+        let bulbs = untrack(chosen);
+        if bulbs.is_empty() {
+            problem.set(Some(Problem {
+                field: String::new(),
+                text: say::tick_bulbs().to_owned(),
+            }));
+        }
+        bulbs
+    };
+    let move_them = move |_| {
+        let bulbs = ticked();
+        if !bulbs.is_empty() {
+            let (n, lot) = (bulbs.len(), fields.choice());
+            save(Command::MoveToLot { bulbs, lot }, say::moved(n));
+        }
+    };
+    let take_out = move |_| {
+        let subjects = ticked();
+        if !subjects.is_empty() {
+            let text = say::taken_out(&en::bulbs(subjects.len()));
+            save(Command::Remove { subjects }, text);
+        }
+    };
+    let goes = move || {
+        let bulbs = chosen();
+        app.read(|r| say::goes(&mistakes::goes_with(r.ledger, r.state, &bulbs)))
+    };
+    let name = app.peek(|r| r.state.name_of(subject).to_owned());
+    let but = Some(subject).filter(|subject| subject.is(Noun::Lot));
+    view! {
+        <Heading place=name title=say::several() under=say::several_under() back=back />
+        <Exceptions bulbs=bulbs left_out=left_out open=true />
+        <h2>{say::another_lot()}</h2>
+        <LotField app=app fields=fields but=but adding=false problem=problem />
+        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != "lot")) />
+        <button type="button" class="btn main" on:click=move_them>{say::move_them()}</button>
+        <h2>{say::by_mistake()}</h2>
+        <p>{goes}</p>
+        <button type="button" class="btn soft" on:click=take_out>{say::take_out()}</button>
+    }
+}
