@@ -89,6 +89,28 @@ fn preview(file: &[u8]) -> Result<Preview, Refusal> {
     read(file, |_| {})?.preview(&Ledger::new(ledger_id()), &PhotosHere::default(), NOON_MS)
 }
 
+/// A file with the small pictures alone misses nothing; one with none does.
+#[test]
+fn a_photo_whose_small_picture_is_in_the_file_is_not_missing() {
+    let small = [(
+        AttachmentHash::of(THUMB),
+        PhotoKind::Thumb,
+        "image/svg+xml",
+        THUMB,
+    )];
+    let with = |photos: &[_]| {
+        let file = compose(
+            &sample(),
+            "",
+            "2027-03-14T18:20+02:00",
+            photos.iter().copied(),
+        );
+        preview(file.as_bytes()).unwrap().missing_photos
+    };
+    assert_eq!(with(&small), []);
+    assert_eq!(with(&[]), [AttachmentHash::of(PHOTO)]);
+}
+
 /// The first golden file was written once by `write_the_golden_file`. It is never changed: a later version that does
 /// not read it has to be mended, not the file.
 #[test]

@@ -82,9 +82,14 @@ pub struct Sampling {
 }
 
 impl Sampling {
-    /// Whether the draws are enough to speak from: 400 effective ones, and R-hat below 1.05.
+    /// Whether anything was drawn. Where no try says anything yet, the numbers stand in published ranges.
+    pub fn is_needed(&self) -> bool {
+        self.n_draws > 0
+    }
+
+    /// Whether the draws are enough to speak from: 400 effective ones, and R-hat below 1.05; or none were needed.
     pub fn is_enough(&self) -> bool {
-        self.least_effective >= 400.0 && self.largest_r_hat < 1.05
+        !self.is_needed() || (self.least_effective >= 400.0 && self.largest_r_hat < 1.05)
     }
 }
 

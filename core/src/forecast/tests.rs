@@ -250,6 +250,8 @@ fn without_a_bulb_there_is_an_outlook_of_none() {
     let data = gather(&World::of("-9 mia place pl_1 Bench").state(), day(0));
     let fit = fitted(&data);
     assert!(fit.from_published);
+    // Nothing was drawn, and so nothing is rough.
+    assert!(!fit.sampling.is_needed() && fit.sampling.is_enough());
     let window = Window {
         from: day(5),
         to: day(20),

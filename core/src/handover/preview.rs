@@ -63,7 +63,7 @@ pub struct Preview {
     pub n_known_photos: usize,
     /// Photos whose bytes are damaged; they are not taken.
     pub damaged_photos: Vec<AttachmentHash>,
-    /// Photos that the file's entries name and that are neither in it nor here.
+    /// Photos that the file's entries name and that are neither in it nor here, not even as a small picture.
     pub missing_photos: Vec<AttachmentHash>,
     /// Lines that would still be missing afterwards, of the devices in this file.
     pub gaps: Vec<Problem>,
@@ -86,6 +86,7 @@ pub struct Previewing {
     rest: std::vec::IntoIter<Arc<Entry>>,
     here: PhotosHere,
     in_file: HashSet<AttachmentHash>,
+    thumbs_in_file: HashSet<AttachmentHash>,
     have: Have,
     lines: BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>,
     missing: BTreeSet<AttachmentHash>,
@@ -123,11 +124,12 @@ impl Reading {
                 name: self.name,
             });
         }
-        let in_file = self
-            .photos
-            .iter()
-            .filter(|(kind, _)| *kind == PhotoKind::Photo);
-        let in_file = in_file.map(|(_, hash)| *hash).collect();
+        let of = |wanted: PhotoKind| {
+            let photos = self.photos.iter();
+            let photos = photos.filter(move |(kind, _)| *kind == wanted);
+            photos.map(|(_, hash)| *hash).collect()
+        };
+        let (in_file, thumbs_in_file) = (of(PhotoKind::Photo), of(PhotoKind::Thumb));
         let (known, new_photos): (Vec<_>, Vec<_>) = self
             .photos
             .into_iter()
@@ -159,6 +161,7 @@ impl Reading {
             rest: self.entries.into_iter(),
             here,
             in_file,
+            thumbs_in_file,
             have: self.have,
             lines: self.lines,
             missing: BTreeSet::new(),
@@ -179,6 +182,9 @@ impl Previewing {
             if let Body::Photo(photo) = &entry.body
                 && !self.here.photos.contains(&photo.hash)
                 && !self.in_file.contains(&photo.hash)
+                && !photo.thumb.is_some_and(|small| {
+                    self.here.thumbs.contains(&small) || self.thumbs_in_file.contains(&small)
+                })
             {
                 self.missing.insert(photo.hash);
             }

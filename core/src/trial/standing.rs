@@ -142,7 +142,7 @@ pub struct OtherStage {
     pub stage: GoalStage,
     /// Counts by group, in the order of the groups.
     pub counts: Vec<Counts>,
-    /// The groups with the greatest share in time of all.
+    /// The groups with the greatest share in time of all; none where all have the same.
     pub ahead: Vec<Id>,
 }
 
@@ -547,7 +547,8 @@ impl<'a> Design<'a> {
     }
 }
 
-/// The groups with the greatest share in time of all their units, in order.
+/// The groups with the greatest share in time of all their units, in order; none where all groups have the same, for
+/// then none is ahead of another.
 fn ahead(groups: &[GroupStanding]) -> Vec<Id> {
     let share = |group: &GroupStanding| {
         (
@@ -560,11 +561,11 @@ fn ahead(groups: &[GroupStanding]) -> Vec<Id> {
         return Vec::new();
     };
     let is_best = |group: &&GroupStanding| more(share(group), best).is_eq();
-    groups
-        .iter()
-        .filter(is_best)
-        .map(|group| group.group)
-        .collect()
+    let best: Vec<&GroupStanding> = groups.iter().filter(is_best).collect();
+    if best.len() == groups.len() {
+        return Vec::new();
+    }
+    best.into_iter().map(|group| group.group).collect()
 }
 
 #[cfg(test)]

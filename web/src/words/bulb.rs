@@ -17,25 +17,30 @@ pub(crate) fn under(bulb: &Bulb, state: &State, today: Date) -> String {
     if let Some(size) = bulb.circumference_mm {
         parts.push(en::circumference(size));
     }
-    match &bulb.fate {
-        Fate::Here => {
-            if let Some(place) = bulb.place {
-                parts.push(state.name_of(place).to_owned());
-            }
-            if let Some((container, position)) = bulb.container {
-                let at = position.map(|at| format!(" {at}")).unwrap_or_default();
-                parts.push(format!("{}{at}", state.name_of(container)));
-            }
+    if let Some(fate) = fate(&bulb.fate, today) {
+        parts.push(fate);
+    } else {
+        if let Some(place) = bulb.place {
+            parts.push(state.name_of(place).to_owned());
         }
-        Fate::Left { on, how } => parts.push(format!(
-            "{} {}",
-            super::care::how(*how),
-            date_short(*on, today)
-        )),
-        Fate::Died { on, .. } => parts.push(format!("died {}", date_short(*on, today))),
-        Fate::Missing { on } => parts.push(format!("missing since {}", date_short(*on, today))),
+        if let Some((container, position)) = bulb.container {
+            let at = position.map(|at| format!(" {at}")).unwrap_or_default();
+            parts.push(format!("{}{at}", state.name_of(container)));
+        }
     }
     parts.join(" · ")
+}
+
+/// What became of a bulb that is no longer here.
+pub(crate) fn fate(fate: &Fate, today: Date) -> Option<String> {
+    Some(match fate {
+        Fate::Here => return None,
+        Fate::Left { on, how } => {
+            format!("{} {}", super::care::how(*how), date_short(*on, today))
+        }
+        Fate::Died { on, .. } => format!("died {}", date_short(*on, today)),
+        Fate::Missing { on } => format!("missing since {}", date_short(*on, today)),
+    })
 }
 
 pub(crate) fn tag(grouped: &str) -> String {

@@ -2,7 +2,8 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::{
-    Attempt, Begins, BulbOutlook, Coming, Counted, InWindow, Of, Offered, Sampling, Wanted, Window,
+    Attempt, Begins, BulbOutlook, Coming, Counted, InWindow, Of, Offered, Sampling, StageComing,
+    Wanted, Window,
 };
 use bloomdue_core::nursery::State;
 
@@ -198,6 +199,21 @@ pub(crate) fn bulb_by_bulb() -> &'static str {
     "Bulb by bulb"
 }
 
+/// A stage with its days. What may have come since the last look is said so, and not as a day gone by.
+fn stage_and_days(one: &StageComing, today: Date) -> String {
+    let (p10, p50, p90) = (one.dates.p10, one.dates.p50, one.dates.p90);
+    let short = |day| date_short(day, today);
+    let what = stage(one.stage);
+    if p90 < today {
+        format!("{what} by now, look again")
+    } else if p50 < today {
+        format!("{what} any day now, or already (until {})", short(p90))
+    } else {
+        let from = short(p10.max(today));
+        format!("{what} {} ({from} to {})", short(p50), short(p90))
+    }
+}
+
 /// `first flower 3 Dec (29 Nov to 9 Dec) · stays blind 1 time in 10`.
 pub(crate) fn bulb_under(bulb: &BulbOutlook, today: Date) -> String {
     let mut parts: Vec<String> = bulb
@@ -205,15 +221,7 @@ pub(crate) fn bulb_under(bulb: &BulbOutlook, today: Date) -> String {
         .iter()
         .filter(|one| one.stage != Coming::Over)
         .take(2)
-        .map(|one| {
-            format!(
-                "{} {} ({} to {})",
-                stage(one.stage),
-                date_short(one.dates.p50, today),
-                date_short(one.dates.p10, today),
-                date_short(one.dates.p90, today)
-            )
-        })
+        .map(|one| stage_and_days(one, today))
         .collect();
     if bulb.blind > 0.02 {
         parts.push(format!(
@@ -329,13 +337,17 @@ pub(crate) fn how() -> &'static str {
 pub(crate) fn how_lines(method: &str, sampling: Sampling) -> Vec<String> {
     vec![
         "Each step (rest to stalk in sight, to fit to sell, to first flower, to over) takes a time whose logarithm is normal, with effects of treatment, lot and try that are partly pooled; a share stays without a stalk. Looks bound each day from both sides, and waiting without a stalk counts.".to_owned(),
-        format!(
+        if !sampling.is_needed() {
+            format!("Method {method}. No try of this nursery says anything yet, so that nothing had to be drawn from it.")
+        } else {
+            format!(
             "Method {method}: {} draws by a seeded Gibbs sampler, worth at least {:.0} independent ones; the chains agree to R-hat {:.3} (Gelman & Rubin 1992).{}",
             sampling.n_draws,
             sampling.least_effective,
             sampling.largest_r_hat,
             if sampling.is_enough() { "" } else { " It should be 400 or more, and R-hat below 1.05." }
-        ),
+            )
+        },
         "Where this nursery has no tries of its own yet, times come from published trials, each named with its grade in the program's list of them; with every try its own count for more.".to_owned(),
     ]
 }

@@ -546,8 +546,8 @@ pub(crate) fn save_and_add_bulbs() -> &'static str {
     "Save and add bulbs"
 }
 
-/// Lot and what the bulb last showed.
-pub(crate) fn bulb_under(bulb: &Bulb, state: &State, _today: Date) -> String {
+/// Lot, and what the bulb last showed or what became of it.
+pub(crate) fn bulb_under(bulb: &Bulb, state: &State, today: Date) -> String {
     let mut parts = Vec::new();
     if let Some(lot) = bulb.lot.shown() {
         parts.push(state.name_of(*lot).to_owned());
@@ -555,9 +555,10 @@ pub(crate) fn bulb_under(bulb: &Bulb, state: &State, _today: Date) -> String {
     if let Some(size) = bulb.circumference_mm {
         parts.push(circumference(size));
     }
-    match bulb.last_look() {
-        Some(seen) => parts.push(look(&seen.look)),
-        None => parts.push("no look yet".to_owned()),
+    match (super::bulb::fate(&bulb.fate, today), bulb.last_look()) {
+        (Some(fate), _) => parts.push(fate),
+        (None, Some(seen)) => parts.push(look(&seen.look)),
+        (None, None) => parts.push("no look yet".to_owned()),
     }
     parts.join(" · ")
 }

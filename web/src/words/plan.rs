@@ -312,8 +312,18 @@ pub(crate) fn sentence(plan: &Plan, wish: &Wish) -> String {
             "Not as surely as asked: if all {} are started, at least {} are {wanted} {}.",
             bulbs(wish.at_hand as usize),
             wish.wanted,
-            chance_words(plan.chance)
+            chance_below(plan.chance, wish.assurance)
         )
+    }
+}
+
+/// A chance that is less than was asked; rounded to tens it may read the same.
+fn chance_below(chance: f64, asked: f64) -> String {
+    let words = chance_words(chance);
+    if words == sure((asked * 1000.0).round() as u32) {
+        format!("not quite {words}")
+    } else {
+        words
     }
 }
 
@@ -503,10 +513,14 @@ pub(crate) fn how_lines(sampling: Sampling) -> Vec<String> {
         format!(
             "Days before are counted back: {WITHER_DAYS} days from the last water to dry leaves, an inspection every {INSPECT_DAYS} days of rest (common practice, no source). Weeks of rest are your choice."
         ),
-        format!(
-            "The draws: {} by a seeded Gibbs sampler, worth at least {:.0} independent ones, R-hat {:.3}.",
-            sampling.n_draws, sampling.least_effective, sampling.largest_r_hat
-        ),
+        if sampling.is_needed() {
+            format!(
+                "The draws: {} by a seeded Gibbs sampler, worth at least {:.0} independent ones, R-hat {:.3}.",
+                sampling.n_draws, sampling.least_effective, sampling.largest_r_hat
+            )
+        } else {
+            "No try of this nursery says anything yet, so that nothing had to be drawn from it: all numbers are those of published ranges.".to_owned()
+        },
     ]
 }
 

@@ -922,11 +922,13 @@ pub(crate) fn other_stage(other: &OtherStage, state: &State) -> String {
         .iter()
         .map(|group| state.name_of(*group))
         .collect();
-    format!(
-        "If {} counted instead, {} would be ahead.",
-        goal_stage(other.stage),
-        names.join(" and ")
-    )
+    let whose = format!("Counted by bulbs that had {}", goal_stage(other.stage));
+    let names = match names.as_slice() {
+        [] => return format!("{whose}, no group would be ahead."),
+        [one] => (*one).to_owned(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    };
+    format!("{whose}, {names} would be ahead.")
 }
 
 /// The name of the table of counts, with the try where a page has several.

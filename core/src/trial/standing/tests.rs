@@ -493,6 +493,18 @@ fn another_stage_is_told_when_another_group_comes_out_ahead() {
 }
 
 #[test]
+fn under_another_stage_that_all_groups_share_none_is_ahead() {
+    let mut world = try_of(8);
+    world.add(&looks(20, &[1, 3, 5], &[]));
+    world.add(&looks(30, &[], &[6, 7, 8]));
+    // A stalk in sight: a 3 of 4, b none; a split sheath: none anywhere.
+    let standing = on(&world, 31);
+    assert_eq!(standing.other_stages.len(), 1);
+    assert_eq!(standing.other_stages[0].stage, GoalStage::SpatheSplit);
+    assert_eq!(standing.other_stages[0].ahead, []);
+}
+
+#[test]
 fn what_weakens_a_result_is_noted() {
     let mut world = try_of(4);
     world.add("10 mia look b_1,b_3 clear\n12 mia look b_2,b_4 clear");
