@@ -1,7 +1,6 @@
 //! Asked before it is taken, because it may be a slip of the finger.
 
 use bloomdue_core::record::doubts::UnusualSize;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::words::doubts as say;

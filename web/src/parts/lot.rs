@@ -3,7 +3,6 @@
 use bloomdue_core::ledger::body::LotBody;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::LotChoice;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::App;

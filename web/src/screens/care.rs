@@ -43,7 +43,8 @@ pub(crate) fn CareForm(subject: Id, group: Option<Id>, word: String) -> impl Int
         return view! {
             <Heading place=title title=say::what_was_done() back=list />
             <Choose app=app subject=subject group=group />
-        };
+        }
+        .into_any();
     };
     let bulbs = app.peek(|r| labelled(bulbs_of(r.state, subject, group)));
     let case = Case {
@@ -59,6 +60,7 @@ pub(crate) fn CareForm(subject: Id, group: Option<Id>, word: String) -> impl Int
         <button type="button" class="btn soft" on:click=|_| address::back()>{say::something_else()}</button>
         <Form app=app case=case />
     }
+    .into_any()
 }
 
 /// What may be wrong with a bulb in a walk, and the form of it; both lead back into the walk.
@@ -81,7 +83,8 @@ pub(crate) fn Trouble(bulb: Id, word: Option<String>) -> impl IntoView {
         return view! {
             <Heading place=label title=what_word(what) back=Route::Trouble(bulb, None) />
             <Form app=app case=case />
-        };
+        }
+        .into_any();
     }
     let troubles = [
         (What::Act(ActKind::Died), en::act(ActKind::Died)),
@@ -106,6 +109,7 @@ pub(crate) fn Trouble(bulb: Id, word: Option<String>) -> impl IntoView {
         <div class="grid2">{rows}</div>
         <a class="btn soft gap-above" href=Route::Care(bulb, None).href()>{say::everything()}</a>
     }
+    .into_any()
 }
 
 /// What it is recorded for, in small capitals above the heading.

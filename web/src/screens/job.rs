@@ -115,7 +115,8 @@ pub(crate) fn JobForm(place: Option<Id>, key: String) -> impl IntoView {
         return view! {
             <Heading place=where_to title=say::not_due() back=Route::Due />
             <p>{say::not_due_under()}</p>
-        };
+        }
+        .into_any();
     };
     let bulbs = app.peek(|r| match place {
         Some(place) => labelled(bulbs_of(r.state, place, None)),
@@ -134,6 +135,7 @@ pub(crate) fn JobForm(place: Option<Id>, key: String) -> impl IntoView {
         <Heading place=where_to title=what_word(what) back=job />
         <CaseForm app=app case=case />
     }
+    .into_any()
 }
 
 fn tomorrow(app: App) -> String {

@@ -3,7 +3,6 @@
 use bloomdue_core::ledger::body::{Body, LotBody};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use crate::app::{Records, app, route::Route};

@@ -5,7 +5,6 @@ use std::collections::BTreeSet;
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::nursery::Bulb;
 use bloomdue_core::record::{Command, mistakes};
-use bloomdue_views::view;
 use leptos::prelude::*;
 
 use super::care::{Exceptions, labelled};
