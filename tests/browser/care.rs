@@ -19,7 +19,7 @@ fn days_ago(browser: &mut Browser, n: u32) -> Result<String> {
 }
 
 /// Records an act of the rest for all bulbs of the place, some days ago.
-fn did(browser: &mut Browser, act: &str, n_days_ago: u32) -> Result<()> {
+pub(crate) fn did(browser: &mut Browser, act: &str, n_days_ago: u32) -> Result<()> {
     go(browser, "/places")?;
     browser.tap("Bench 2")?;
     browser.tap("Record something done")?;

@@ -1,5 +1,6 @@
 //! Slips of the finger: what one tap enters wrongly another one mends, at once or a week later.
 
+use crate::care::did;
 use crate::slice::{answer, give, go, start, written};
 use crate::{Check, Device, Ground};
 use anyhow::{Result, ensure};
@@ -30,6 +31,8 @@ fn slips_with_more_detail_a_job_keeps_its_act_and_its_bulbs(ground: &Ground) -> 
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
     start(browser, host.server.address(), "4")?;
+    did(browser, "Stop water", 60)?;
+    did(browser, "Lay to rest", 40)?;
     go(browser, "/due/plans")?;
     browser.tap("The whole nursery")?;
     browser.tap("Take: Cut back the leaves")?;
@@ -38,9 +41,10 @@ fn slips_with_more_detail_a_job_keeps_its_act_and_its_bulbs(ground: &Ground) -> 
     go(browser, "/due")?;
     browser.tap("Cut back the leaves")?;
     browser.tap("For 4 of 4")?;
-    browser.tap("None")?;
+    browser.tap("css:details[open] .chip:nth-of-type(2)")?;
     browser.see("For 0 of 4")?;
-    browser.tap("All")?;
+    browser.tap("css:details[open] .chip:nth-of-type(1)")?;
+    browser.see("For 4 of 4")?;
     browser.tap("css:details[open] .choice:nth-of-type(1)")?;
     browser.tap("Done")?;
     browser.see("Cut back the leaves: 3 bulbs")?;

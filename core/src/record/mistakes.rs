@@ -13,7 +13,6 @@ use crate::{
     },
     limits,
     nursery::State,
-    order::Order as _,
 };
 
 /// Entries that one record may replace beside naming [`limits::ABOUT`] subjects, so that its line stays within
@@ -229,7 +228,7 @@ fn in_lines(
             Some((subjects, entries)) => {
                 subjects.push(*id);
                 entries.extend(mine);
-                entries.order();
+                entries.sort_unstable();
                 entries.dedup();
             }
             None => parts.push((vec![*id], mine)),
