@@ -217,6 +217,7 @@ fn slips_a_joining_phone_asks_who_records_on_it(ground: &Ground) -> Result<()> {
     browser.tap("Say who records on this device")?;
     browser.fill("Initials", "BM")?;
     browser.tap("css:.btn.main")?;
+    browser.wait_until("location.hash === '#/due'")?;
     bench(browser)?;
     browser.tap("Record something done")?;
     browser.tap("Water")?;
