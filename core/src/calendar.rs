@@ -130,6 +130,13 @@ impl Date {
     }
 }
 
+/// The day in UTC of a moment in milliseconds since 1970, in any year, for a message.
+pub fn day_written(ms: u64) -> String {
+    let days = Days::new(ms / 86_400_000);
+    let day = NaiveDate::default().checked_add_days(days);
+    day.map_or_else(|| "a day beyond any year".to_owned(), |day| day.to_string())
+}
+
 /// The ISO 8601 week date of a day written `YYYY-MM-DD`, in any year of four digits.
 ///
 /// # Errors

@@ -5,9 +5,35 @@
 //! so stamps more than a day ahead of the wall clock are kept but never pull others forward.
 
 use super::{Ledger, entry::HybridTime, id::EntryId};
+use crate::{
+    calendar::day_written,
+    error::{Error, Result},
+    limits,
+};
 
 /// How far ahead of the wall clock a stamp may be and still pull others forward, in ms.
 pub const AHEAD_MAX_MS: u64 = 24 * 60 * 60 * 1000;
+
+/// Refuses a wall clock that shows a day on which nothing can be recorded.
+///
+/// # Errors
+/// A sentence with the day that the clock shows, in UTC.
+pub fn check(now_ms: u64) -> Result<()> {
+    let now = HybridTime {
+        ms: now_ms,
+        counter: 0,
+    };
+    match now.day() {
+        Some(_) => Ok(()),
+        None => Err(Error::new(format!(
+            "not saved: this device's clock says {}, and records know only the years {} to {}; set the device's \
+             date, then save again",
+            day_written(now_ms),
+            limits::YEAR.min,
+            limits::YEAR.max
+        ))),
+    }
+}
 
 /// The last stamp that a device gave or took over. It lives in the shelf's `line` row.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -95,6 +121,27 @@ pub fn suspects(ledger: &Ledger, now_ms: u64) -> Vec<EntryId> {
 mod tests {
     use super::*;
     use crate::ledger::testing::{Writer, ledger_of};
+
+    #[test]
+    fn a_clock_outside_the_years_of_records_is_refused_with_its_day() {
+        assert_eq!(check(NOON_MS), Ok(()));
+        // By the GNU date command: 631152000 is 1990-01-01 and 7258118400 is 2200-01-01, both at 00:00:00Z.
+        let (first, end) = (631_152_000_000, 7_258_118_400_000);
+        assert_eq!((check(first), check(end - 1)), (Ok(()), Ok(())));
+        for (ms, says) in [
+            (0, "1970-01-01"),
+            (first - 1, "1989-12-31"),
+            (end, "2200-01-01"),
+            (10_413_792_000_000, "2300-01-01"),
+            (u64::MAX, "beyond any year"),
+        ] {
+            let why = check(ms).expect_err(says).to_string();
+            assert!(
+                why.contains(says) && why.contains("set the device's date"),
+                "{why}"
+            );
+        }
+    }
 
     const DAY_MS: u64 = AHEAD_MAX_MS;
     const NOON_MS: u64 = 1_804_954_811_000;

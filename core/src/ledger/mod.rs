@@ -218,7 +218,10 @@ impl Ledger {
         }
         let line = self.lines.entry(entry.envelope.device).or_default();
         line.entry(entry.envelope.line).or_default().push(entry.id);
-        self.newest = self.newest.max(entry.envelope.hlc);
+        let stamp = entry.envelope.hlc;
+        if stamp > self.newest && stamp.day().is_some() {
+            self.newest = stamp;
+        }
         self.entries.push(entry);
         true
     }
@@ -265,7 +268,7 @@ impl Ledger {
         self.by_id.keys().copied().collect()
     }
 
-    /// The greatest hybrid time of any entry here.
+    /// The greatest hybrid time of any entry here, those left out that name a day which records do not know.
     pub fn newest(&self) -> HybridTime {
         self.newest
     }

@@ -36,7 +36,7 @@ pub fn others_open(state: &State, place: Id, bulb: Id, today: Date) -> Vec<Id> {
         .map_or(0, |at| at + 1);
     let (before, after) = bulbs.split_at(at.min(bulbs.len()));
     let open = after.iter().chain(before).filter(|known| known.id != bulb);
-    open.filter(|known| !walk::looked_at(known, today))
+    open.filter(|known| !walk::looked_at(known, today, &[]))
         .map(|known| known.id)
         .collect()
 }

@@ -16,7 +16,7 @@ use crate::{
         Field, Ledger, Problem,
         body::{Body, GoalStage, Leaves, Look, Neck, ShootKind, Stage, Way},
         entry::{Draft, Entry},
-        id::{Ids, Noun},
+        id::{Id, Ids, Noun},
     },
     testing::{World, day, forcing, id},
     trial::standing::{Sentence, Shares, standing},
@@ -233,7 +233,7 @@ fn all_the_others_get_one_look_each_of_what_they_last_showed() {
         "0 mia bulb b_2,b_3 lo_1 in=pl_1\n0 mia bulb b_4 lo_1\n5 mia look b_1 clear\n\
          3 mia look b_2 sh_2/scape/scape-in-sight\n4 mia died b_3",
     );
-    let others = walk::others(&world.state(), id("pl_1"), day(5));
+    let others = walk::others(&world.state(), id("pl_1"), day(5), &[]);
     assert_eq!(
         others.len(),
         1,
@@ -244,6 +244,46 @@ fn all_the_others_get_one_look_each_of_what_they_last_showed() {
         (*of, look.way, look.shoots.len()),
         (id("b_2"), Way::Others, 1)
     );
+}
+
+/// The bulbs that a walk still asks for, with the looks that this very walk gave.
+fn asked(world: &World, today: i64, given: &[&str]) -> (usize, Option<Id>) {
+    let given: Vec<_> = given.iter().map(|name| world.named(name)).collect();
+    let course = walk::course(&world.state(), id("pl_1"), day(today), &given, None);
+    (course.n_bulbs - course.n_done, course.now)
+}
+
+#[test]
+fn a_look_of_today_counts_beside_looks_of_days_to_come() {
+    let two = World::of(ONE).and("0 mia bulb b_2 lo_1 in=pl_1\n0 mia own b_2 two");
+    for ahead in [6, 7, 370, 60_000] {
+        // The clock was ahead for one walk; then the bulbs are looked at on the right day.
+        let ahead = two.clone().and(&format!("{ahead} mia look b_1,b_2 clear"));
+        assert_eq!(asked(&ahead, 5, &[]), (2, Some(id("b_1"))));
+        for today in ["5 mia look b_1 clear", "5 mia sweep b_1 pl_1"] {
+            let world = ahead.clone().and(today);
+            assert_eq!(asked(&world, 5, &[]), (1, Some(id("b_2"))), "{today}");
+            assert!(!walk::is_open(&world.state(), id("b_1"), day(5), &[]));
+            let others = walk::others(&world.state(), id("pl_1"), day(5), &[]);
+            assert_eq!(others.len(), 1, "{today}");
+        }
+    }
+    // A new cycle begun under the wrong clock does not take today's look away either.
+    let begun = two.and("300 mia cycle-began b_1\n5 mia look b_1 clear");
+    assert_eq!(asked(&begun, 5, &[]), (1, Some(id("b_2"))));
+}
+
+#[test]
+fn what_a_walk_was_answered_it_does_not_ask_again_when_the_day_changes() {
+    let mut world = World::of(ONE)
+        .and("0 mia bulb b_2 lo_1 in=pl_1\n0 mia own b_2 two\none: 5 mia look b_1 clear");
+    // Midnight, the date line, or a clock set right or wrong in the middle of the walk.
+    for today in [4, 5, 6, 400] {
+        assert_eq!(asked(&world, today, &["one"]), (1, Some(id("b_2"))));
+    }
+    assert_eq!(asked(&world, 6, &[]).0, 2, "the next walk asks for all");
+    world.add("6 mia take-back b_1 ~one");
+    assert_eq!(asked(&world, 6, &["one"]), (2, Some(id("b_1"))));
 }
 
 // Take-backs, put-rights and disagreements.

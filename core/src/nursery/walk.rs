@@ -9,7 +9,7 @@ use crate::{
     ledger::{
         Ledger,
         body::{Leaves, Look, Neck, ShootKind, ShootSeen, Side, Stage, Way},
-        id::{Id, Ids, Noun},
+        id::{EntryId, Id, Ids, Noun},
     },
 };
 
@@ -281,37 +281,44 @@ pub struct Course {
     pub now: Option<Id>,
 }
 
-/// The course of a walk: bulbs in bench order that have no look of today, those passed over last.
+/// The course of a walk: bulbs in bench order that have no look of today and no look of this walk.
 ///
-/// `keep` is a bulb that stays for a second answer although it was looked at.
-pub fn course(state: &State, place: Id, today: Date, passed: &[Id], keep: Option<Id>) -> Course {
+/// `given` are the looks of this walk, which count whatever day the clock has come to since. `keep` is a bulb that
+/// stays for a second answer although it was looked at.
+pub fn course(
+    state: &State,
+    place: Id,
+    today: Date,
+    given: &[EntryId],
+    keep: Option<Id>,
+) -> Course {
     let bulbs = state.bulbs_in(place);
-    let open: Vec<Id> = bulbs
+    let mut open = bulbs
         .iter()
-        .filter(|bulb| !looked_at(bulb, today))
-        .map(|bulb| bulb.id)
-        .collect();
-    let next = open.iter().find(|id| !passed.contains(id)).or_else(|| {
-        // Of those passed over, the one that waits longest.
-        passed.iter().find(|id| open.contains(id))
-    });
+        .filter(|bulb| !looked_at(bulb, today, given))
+        .map(|bulb| bulb.id);
+    let next = open.next();
+    let n_open = usize::from(next.is_some()) + open.count();
     let kept = keep.filter(|id| bulbs.iter().any(|bulb| bulb.id == *id));
     Course {
         n_bulbs: bulbs.len(),
-        n_done: bulbs.len() - open.len(),
-        now: kept.or(next.copied()),
+        n_done: bulbs.len() - n_open,
+        now: kept.or(next),
     }
 }
 
-/// Whether a bulb has no look of today yet.
-pub fn is_open(state: &State, bulb: Id, today: Date) -> bool {
+/// Whether a bulb has neither a look of today nor one of this walk yet.
+pub fn is_open(state: &State, bulb: Id, today: Date, given: &[EntryId]) -> bool {
     state
         .bulb(&bulb)
-        .is_some_and(|bulb| !looked_at(bulb, today))
+        .is_some_and(|bulb| !looked_at(bulb, today, given))
 }
 
-pub(super) fn looked_at(bulb: &Bulb, today: Date) -> bool {
-    bulb.last_look().is_some_and(|seen| seen.at.date() == today)
+/// Whether any look of today stands, or one of these: a look of a later day, from a clock that was ahead or from
+/// beyond the date line, does not hide today's. It may have begun a cycle of its own.
+pub(super) fn looked_at(bulb: &Bulb, today: Date, given: &[EntryId]) -> bool {
+    let mut looks = bulb.cycles.iter().rev().flat_map(|cycle| &cycle.looks);
+    looks.any(|seen| seen.at.date() == today || given.contains(&seen.entry))
 }
 
 /// What the bulbs of a place showed today that they had not shown at the look before, in bench order.
@@ -342,13 +349,13 @@ fn new_today(cycle: &Cycle, today: Date) -> Option<&Look> {
     is_new.then_some(last)
 }
 
-/// *I looked at all the others: nothing new*: one look a bulb for those of the place without a look of today, each
+/// *I looked at all the others: nothing new*: one look a bulb for those of the place that are open in this walk, each
 /// repeating what it last showed.
-pub fn others(state: &State, place: Id, today: Date) -> Vec<(Id, Look)> {
+pub fn others(state: &State, place: Id, today: Date, given: &[EntryId]) -> Vec<(Id, Look)> {
     let open = state
         .bulbs_in(place)
         .into_iter()
-        .filter(|bulb| !looked_at(bulb, today));
+        .filter(|bulb| !looked_at(bulb, today, given));
     open.map(|bulb| {
         let mut look = before(bulb.cycle(), Some(place));
         look.way = Way::Others;

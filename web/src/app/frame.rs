@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 
 use super::route::{Room, Route};
-use super::{App, Phase};
+use super::{App, Phase, app};
 use crate::device::update::Updates;
 use crate::parts::icon::RoomIcon;
 use crate::screens;
@@ -104,9 +104,17 @@ fn DemoLine(app: App) -> impl IntoView {
 /// Strips above a screen: what this address or browser cannot do, and versions. Walks have none.
 #[component]
 pub(crate) fn Notices() -> impl IntoView {
+    let app = app();
     let updates: Updates = expect_context();
     view! {
-        {move || updates.refused.get().map(|why| view! { <p class="notice">{files::no_offline(&why)}</p> })}
+        {move || {
+            app.clock_outside
+                .get()
+                .map(|day| view! { <p class="problem" role="alert">{say::clock_outside(&day)}</p> })
+        }}
+        {move || {
+            updates.refused.get().map(|why| view! { <p class="notice" role="status">{files::no_offline(&why)}</p> })
+        }}
         <UpdateLine updates=updates />
     }
 }

@@ -14,6 +14,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use bloomdue_core::calendar::{Date, Happened};
+use bloomdue_core::care;
 use bloomdue_core::ledger::Ledger;
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::{EntryId, Id, Ids, Noun};
@@ -89,6 +90,8 @@ pub(crate) struct App {
     pub(crate) said: RwSignal<Option<Said>>,
     /// The civil day, so that screens turn over at midnight.
     pub(crate) today: RwSignal<Date>,
+    /// The day that the clock shows, when records know no such day; nothing is recorded meanwhile.
+    pub(crate) clock_outside: RwSignal<Option<String>>,
     /// Who records, when chosen.
     pub(crate) who: RwSignal<Option<Id>>,
     /// Whether the open ledger is the demo.
@@ -150,6 +153,7 @@ impl App {
             route: RwSignal::new(Route::here()),
             said: RwSignal::new(None),
             today: RwSignal::new(clock::today()),
+            clock_outside: RwSignal::new(clock::outside()),
             who: RwSignal::new(None),
             demo: RwSignal::new(false),
             wide: RwSignal::new(crate::device::screen::is_wide()),
@@ -202,9 +206,35 @@ impl App {
         self.shared().known.borrow().clone()
     }
 
+    /// Whether records know the day that the clock shows.
+    ///
+    /// # Errors
+    /// A sentence with that day, and what to do.
+    pub(crate) fn check_clock(self) -> Result<(), String> {
+        self.clock_outside
+            .get_untracked()
+            .map_or(Ok(()), |day| Err(say::clock_outside(&day)))
+    }
+
+    /// Looks at the device's clock again: a day that has changed is drawn anew.
+    pub(crate) fn look_at_clock(self) {
+        let (today, outside) = (clock::today(), clock::outside());
+        if self.today.get_untracked() != today {
+            self.today.set(today);
+        }
+        if self
+            .clock_outside
+            .with_untracked(|before| *before != outside)
+        {
+            self.clock_outside.set(outside);
+        }
+    }
+
     /// The present moment, with fresh ids.
     pub(crate) fn moment(self) -> Moment {
-        let today = clock::today();
+        // What is recorded now and what is shown now are of the same day.
+        self.look_at_clock();
+        let today = self.today.get_untracked();
         let now = Happened::at(today, clock::minute_of_day(), clock::offset_min());
         // A clock that gives an impossible minute still gives a day.
         Moment {
@@ -231,7 +261,9 @@ impl App {
         files: Files,
     ) -> Result<Vec<Arc<Entry>>, String> {
         self.when_whole().await;
-        let (drafts, mut moment) = second::drafts(self, command, self.moment())
+        let moment = self.moment();
+        self.check_clock()?;
+        let (drafts, mut moment) = second::drafts(self, command, moment)
             .await
             .map_err(|why| why.0)?;
         let who = self
@@ -413,6 +445,13 @@ impl App {
         }
     }
 
+    /// What is odd about the device's day, once every record is here.
+    fn odd_clock(self) -> Option<care::clock::Clock> {
+        self.whole
+            .get_untracked()
+            .then(|| self.peek(|r| care::clock::clock(r.ledger, r.today)))?
+    }
+
     /// What is drawn from the records is drawn again.
     fn changed(self) {
         self.version.update(|version| *version += 1);
@@ -424,7 +463,13 @@ impl App {
         self.say_saved(text.into(), Vec::new());
     }
 
-    pub(crate) fn say_saved(self, text: String, entries: Vec<EntryId>) {
+    /// Says what was saved, with a way back. A clock that does not fit the records is said with it.
+    pub(crate) fn say_saved(self, mut text: String, entries: Vec<EntryId>) {
+        if !entries.is_empty()
+            && let Some(clock) = self.odd_clock()
+        {
+            text.push_str(&say::saved_under(clock, self.today.get_untracked()));
+        }
         let shared = self.shared();
         let text = match shared.beside.take() {
             Some(beside) => format!("{text} {beside}"),

@@ -68,9 +68,9 @@ impl App {
             device::screen::to_top();
         });
         device::screen::on_wide(move |wide| self.wide.set(wide));
-        device::screen::on_visible(move || self.day_comes(clock::today()));
+        device::screen::on_visible(move || self.look_at_clock());
         set_interval(
-            move || self.day_comes(clock::today()),
+            move || self.look_at_clock(),
             std::time::Duration::from_secs(30),
         );
     }
@@ -199,7 +199,9 @@ impl App {
             person,
             initials,
         };
-        let checked = screens::second::check_start(ledger, command.clone(), self.moment()).await;
+        let moment = self.moment();
+        self.check_clock()?;
+        let checked = screens::second::check_start(ledger, command.clone(), moment).await;
         checked.map_err(|why| why.0)?;
         self.make(ledger, &name, false)
             .await

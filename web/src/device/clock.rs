@@ -1,6 +1,7 @@
 //! The device's clock: the present in milliseconds, and the grower's civil day and minute.
 
 use bloomdue_core::calendar::Date;
+use bloomdue_core::error::Result;
 use js_sys::Date as JsDate;
 
 /// Milliseconds since 1970-01-01 UTC.
@@ -8,12 +9,33 @@ pub(crate) fn now_ms() -> f64 {
     JsDate::now()
 }
 
-/// The civil day on this device. A clock outside the years that records know reads as their first day, which no
-/// record is later than, so that nothing can be written with it before it is set.
+/// The civil day on this device, for what is shown. A clock outside the years that records know reads as their first
+/// day; [`outside`] tells, and nothing is recorded with it before it is set.
 pub(crate) fn today() -> Date {
+    civil(&JsDate::new_0()).unwrap_or_else(|_| first_day())
+}
+
+/// The day that the clock shows, when records know no such day.
+pub(crate) fn outside() -> Option<String> {
     let now = JsDate::new_0();
-    let year = i32::try_from(now.get_full_year()).unwrap_or(1990);
-    Date::new(year, now.get_month() + 1, now.get_date()).unwrap_or_else(|_| first_day())
+    let day = || {
+        format!(
+            "{}-{:02}-{:02}",
+            now.get_full_year() as i32,
+            now.get_month() + 1,
+            now.get_date()
+        )
+    };
+    civil(&now).is_err().then(day)
+}
+
+fn civil(now: &JsDate) -> Result<Date> {
+    // A year before our era comes as a great number.
+    Date::new(
+        now.get_full_year() as i32,
+        now.get_month() + 1,
+        now.get_date(),
+    )
 }
 
 fn first_day() -> Date {

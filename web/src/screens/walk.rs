@@ -3,7 +3,7 @@
 mod not_here;
 
 use bloomdue_core::ledger::body::{Act, ActKind, Body};
-use bloomdue_core::ledger::id::Id;
+use bloomdue_core::ledger::id::{EntryId, Id};
 use bloomdue_core::nursery::walk::{self, Answer};
 use bloomdue_core::nursery::{bench, season};
 use bloomdue_core::record::Command;
@@ -27,10 +27,13 @@ pub(crate) fn Walk(place: Id) -> impl IntoView {
     let key = format!("walk {place}");
     let today = app.today.get_untracked();
     let keep = RwSignal::new(None::<Id>);
+    let given = RwSignal::new(Vec::<EntryId>::new());
     let resumed = prefs::get(&key).is_some_and(|day| day == today.to_string());
     prefs::set(&key, &today.to_string());
-    let course =
-        Memo::new(move |_| app.read(|r| walk::course(r.state, place, r.today, &[], keep.get())));
+    let course = Memo::new(move |_| {
+        let given = given.get();
+        app.read(|r| walk::course(r.state, place, r.today, &given, keep.get()))
+    });
     // The screen stays on while somebody walks.
     wake::hold();
     on_cleanup(wake::release);
@@ -42,7 +45,7 @@ pub(crate) fn Walk(place: Id) -> impl IntoView {
                 let course = course.get();
                 match course.now {
                     Some(bulb) => {
-                        view! { <Station app=app place=place bulb=bulb course=course keep=keep /> }.into_any()
+                        view! { <Station app=app place=place bulb=bulb course=course keep=keep given=given /> }.into_any()
                     }
                     None => view! { <Done app=app place=place n=course.n_bulbs resumed=resumed /> }.into_any(),
                 }
@@ -58,6 +61,7 @@ fn Station(
     bulb: Id,
     course: walk::Course,
     keep: RwSignal<Option<Id>>,
+    given: RwSignal<Vec<EntryId>>,
 ) -> impl IntoView {
     let gone = RwSignal::new(false);
     let seen = app.peek(|r| Seen::of(r, bulb));
@@ -78,9 +82,9 @@ fn Station(
                 view! { <NotHere app=app place=place bulb=bulb label=label.get_value() gone=gone /> }
             }
         >
-            <Answers app=app place=place bulb=bulb answers=answers.get_value() keep=keep />
+            <Answers app=app place=place bulb=bulb answers=answers.get_value() keep=keep given=given />
             <Beside app=app bulb=bulb fit=fit keep=keep gone=gone />
-            <Others app=app place=place n_left=n_left />
+            <Others app=app place=place n_left=n_left given=given />
         </Show>
     }
 }
@@ -129,6 +133,7 @@ fn Answers(
     bulb: Id,
     answers: Vec<Answer>,
     keep: RwSignal<Option<Id>>,
+    given: RwSignal<Vec<EntryId>>,
 ) -> impl IntoView {
     let busy = RwSignal::new(false);
     let staying = move || keep.get() == Some(bulb);
@@ -144,7 +149,8 @@ fn Answers(
         let Some(look) = look else { return };
         busy.set(true);
         // The bulb is kept for a second answer, and only for one.
-        let first = app.peek(|r| walk::is_open(r.state, bulb, r.today));
+        let first = app
+            .peek(|r| given.with_untracked(|given| walk::is_open(r.state, bulb, r.today, given)));
         let stay = first && keep.get_untracked() == Some(bulb);
         let text = app.peek(|r| say::walked(r.state.name_of(bulb), answer));
         let command = Command::Look {
@@ -156,9 +162,11 @@ fn Answers(
             let _ = busy.try_set(false);
             match done {
                 Ok(entries) => {
-                    app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
+                    let entries: Vec<EntryId> = entries.iter().map(|entry| entry.id).collect();
+                    let _ = given.try_update(|given| given.extend(&entries));
+                    app.say_saved(text, entries);
                     let _ = keep.try_set(stay.then_some(bulb));
-                    set_first_order(app, place).await;
+                    set_first_order(app, place, given).await;
                 }
                 Err(why) => app.say(why),
             }
@@ -181,9 +189,10 @@ fn Answers(
 }
 
 /// At the end of a first walk the bench's order is kept as it was walked.
-async fn set_first_order(app: App, place: Id) {
+async fn set_first_order(app: App, place: Id, given: RwSignal<Vec<EntryId>>) {
+    let given = given.try_get_untracked().unwrap_or_default();
     let order = app.peek(|r| {
-        let ended = walk::course(r.state, place, r.today, &[], None)
+        let ended = walk::course(r.state, place, r.today, &given, None)
             .now
             .is_none();
         bench::first_order(r.state, place).filter(|_| ended)
@@ -254,18 +263,21 @@ fn Beside(
 
 /// One look each for all that are left.
 #[component]
-fn Others(app: App, place: Id, n_left: usize) -> impl IntoView {
+fn Others(app: App, place: Id, n_left: usize, given: RwSignal<Vec<EntryId>>) -> impl IntoView {
     let close = move |_| {
         if !app.tap_counts() {
             return;
         }
-        let looks = app.peek(|r| walk::others(r.state, place, r.today));
+        let looks = app
+            .peek(|r| given.with_untracked(|given| walk::others(r.state, place, r.today, given)));
         let n = looks.len();
         app.save_then(
             Command::Look { looks, on: None },
             say::closed(n),
-            move |_| {
-                wasm_bindgen_futures::spawn_local(set_first_order(app, place));
+            move |entries| {
+                let _ =
+                    given.try_update(|given| given.extend(entries.iter().map(|entry| entry.id)));
+                wasm_bindgen_futures::spawn_local(set_first_order(app, place, given));
             },
         );
     };

@@ -71,7 +71,7 @@ pub(crate) fn clock(clock: Clock, today: Date) -> String {
             "This device's clock says {today}, but records were written on {newest}. Set the device's date: until then the days here are wrong. If the date is right, another phone's clock was ahead."
         ),
         Clock::Ahead { newest } => format!(
-            "The last record was written on {newest}, more than a year before {today}. If today is another day, set the device's date: every day here counts from it."
+            "This device's clock says {today}. Before this week, the last record was written on {newest}, more than a year ago. If today is another day, set the device's date: every day here counts from it."
         ),
     }
 }

@@ -1,6 +1,7 @@
 //! English. One function a sentence, from typed parts; numbers, dates, plurals and units go through here.
 
 use bloomdue_core::calendar::Date;
+use bloomdue_core::care::clock::Clock;
 use bloomdue_core::ledger::body::{
     ActKind, Leaves, Look, Neck, PlaceKind, ShootKind, ShootSeen, Side, Stage,
 };
@@ -83,6 +84,26 @@ pub(crate) fn saved_but(why: &StoreError) -> String {
 
 pub(crate) fn choose_who() -> &'static str {
     "Choose who is recording first: Files, then Persons."
+}
+
+pub(crate) fn clock_outside(day: &str) -> String {
+    format!(
+        "Nothing can be saved: this device's clock says {day}. Set its date, then go on; what was saved before is safe."
+    )
+}
+
+/// Stands after what was saved.
+pub(crate) fn saved_under(clock: Clock, today: Date) -> String {
+    match clock {
+        Clock::Behind { newest } => {
+            format!(
+                " The clock says {today}, but records are of {newest}: check this device's date."
+            )
+        }
+        Clock::Ahead { .. } => {
+            format!(" The clock says {today}: if that is wrong, set this device's date.")
+        }
+    }
 }
 
 pub(crate) fn no_nursery_open() -> &'static str {

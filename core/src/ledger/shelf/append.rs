@@ -6,6 +6,7 @@ use super::{Attachment, LineRow, Op, Store, arrival_key, tail_row};
 use crate::{
     error::{Error, Result},
     ledger::{
+        clock,
         entry::{Draft, Entry, Envelope},
         id::Id,
     },
@@ -60,13 +61,15 @@ pub struct Appended {
 /// a transaction that is aborted uses up none.
 ///
 /// # Errors
-/// When there is nothing to record, the row cannot be read, or a draft holds what a record cannot hold.
+/// When there is nothing to record, the clock shows a day that records do not know, the row cannot be read, or a draft
+/// holds what a record cannot hold.
 pub fn append(line_row: &[u8], form: &Form, now_ms: u64) -> Result<Appended> {
     if form.drafts.is_empty() {
         return Err(Error::new(
             "there is nothing to save; tap what was seen or done",
         ));
     }
+    clock::check(now_ms)?;
     let mut line = LineRow::read(line_row)?;
     let n_after = line.arrived.saturating_add(form.drafts.len() as u64);
     limits::ENTRIES.check(i64::try_from(n_after).unwrap_or(i64::MAX))?;
