@@ -140,7 +140,7 @@ impl App {
             store: RefCell::new(None),
             known: RefCell::new(Vec::new()),
             n_said: Cell::new(0),
-            last_tap_ms: Cell::new(0.0),
+            last_tap_ms: Cell::new(f64::NEG_INFINITY),
             drafts: RefCell::new(Vec::new()),
             behind: whole::Behind::default(),
             mounted: Cell::new(false),
@@ -533,7 +533,7 @@ impl App {
     /// Whether a tap counts: the second of two within 400 ms does not.
     pub(crate) fn tap_counts(self) -> bool {
         let shared = self.shared();
-        let now = clock::now_ms();
+        let now = clock::ticks_ms();
         let counts = now - shared.last_tap_ms.get() >= 400.0;
         if counts {
             shared.last_tap_ms.set(now);

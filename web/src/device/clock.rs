@@ -9,6 +9,13 @@ pub(crate) fn now_ms() -> f64 {
     JsDate::now()
 }
 
+/// Milliseconds on a clock that only ever goes on, whatever becomes of the device's date: for how long something takes.
+pub(crate) fn ticks_ms() -> f64 {
+    super::window()
+        .performance()
+        .map_or_else(now_ms, |clock| clock.now())
+}
+
 /// The civil day on this device, for what is shown. A clock outside the years that records know reads as their first
 /// day; [`outside`] tells, and nothing is recorded with it before it is set.
 pub(crate) fn today() -> Date {
