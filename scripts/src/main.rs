@@ -53,6 +53,9 @@ cargo xtask COMMAND
   soak [--quick] [--threads N] [NAME]
           the long checks of forecast and plan on invented nurseries;
           --quick: 200 of each kind; exit 1 when one does not hold
+  soak kills [--dev]
+          kills the browser 200 times just after something was saved;
+          exit 1 when a record is missing afterwards
   icons   draws the PNG icons from web/static/icon.svg anew
   help    this text
 ";

@@ -154,7 +154,31 @@ fn build_both(wish: &Wish) -> Result<()> {
     built.map(|_| ())
 }
 
+/// How often `soak kills` kills the browser.
+const KILLS: u32 = 200;
+
+/// The browser's check of kills, as often as in the soak, on a fresh build.
+///
+/// # Errors
+///
+/// When a record that was said to be saved is missing afterwards.
+pub(crate) fn kills(profile: Profile) -> Result<()> {
+    let wish = Wish {
+        profile,
+        install: false,
+        only: Some("outlives_a_kill".to_owned()),
+        soak_beside: false,
+        xtask: std::env::current_exe()?,
+    };
+    build_both(&wish)?;
+    must(browser_command(&wish)?.env("BLOOMDUE_KILLS", KILLS.to_string()))
+}
+
 fn browser(wish: &Wish) -> Result<()> {
+    must(&mut browser_command(wish)?)
+}
+
+fn browser_command(wish: &Wish) -> Result<Command> {
     let axe = fetch_axe()?;
     let mut command = cargo();
     command
@@ -168,7 +192,7 @@ fn browser(wish: &Wish) -> Result<()> {
     if let Some(only) = &wish.only {
         command.args(["--", only]);
     }
-    must(&mut command)
+    Ok(command)
 }
 
 /// Brings the accessibility rules from npm, at the version the lock file names.

@@ -9,7 +9,10 @@ macro_rules! checks {
 }
 
 mod care;
+mod clocks;
 mod demo;
+mod hosts;
+mod kills;
 mod large;
 mod offline;
 mod once;
@@ -118,7 +121,10 @@ fn main() -> ExitCode {
     let mut failed = 0;
     for (name, check) in offline::CHECKS
         .iter()
+        .chain(hosts::CHECKS)
         .chain(storage::CHECKS)
+        .chain(clocks::CHECKS)
+        .chain(kills::CHECKS)
         .chain(demo::CHECKS)
         .chain(slice::CHECKS)
         .chain(slips::CHECKS)

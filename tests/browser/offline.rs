@@ -28,10 +28,10 @@ pub(crate) const CHECKS: &[Check] = checks![
 ];
 
 /// True in the page once the app has put up its first screen.
-const STARTED: &str = "window.bloomdueVersion && !document.getElementById('skeleton') && !document.getElementById('failed')";
+pub(crate) const STARTED: &str = "window.bloomdueVersion && !document.getElementById('skeleton') && !document.getElementById('failed')";
 
 /// Resolves once the offline worker is active and answers for this page.
-const READY_OFFLINE: &str = "navigator.serviceWorker.ready.then(() => navigator.serviceWorker.controller ? true : \
+pub(crate) const READY_OFFLINE: &str = "navigator.serviceWorker.ready.then(() => navigator.serviceWorker.controller ? true : \
     new Promise((done) => navigator.serviceWorker.addEventListener('controllerchange', () => done(true), {once: true})))";
 
 /// Opens the app and waits until it has started and can do without a network.
@@ -42,7 +42,7 @@ pub(crate) fn visit(browser: &mut Browser, host: &Host) -> Result<()> {
     Ok(())
 }
 
-fn version(browser: &mut Browser) -> Result<String> {
+pub(crate) fn version(browser: &mut Browser) -> Result<String> {
     let version = browser.eval("window.bloomdueVersion")?;
     Ok(version
         .as_str()
@@ -189,7 +189,7 @@ fn take(browser: &mut Browser, host: &Host, dist: &Path) -> Result<()> {
     browser.wait_until(STARTED)
 }
 
-fn look_for_update(browser: &mut Browser) -> Result<()> {
+pub(crate) fn look_for_update(browser: &mut Browser) -> Result<()> {
     browser.eval("navigator.serviceWorker.ready.then((it) => it.update()).then(() => 0)")?;
     Ok(())
 }
@@ -337,18 +337,30 @@ fn parts_of_two_versions_do_not_run_together(ground: &Ground) -> Result<()> {
 
 fn a_missing_file_keeps_the_old_version(ground: &Ground) -> Result<()> {
     stays_with_the_old_version(ground, |host| {
-        std::fs::remove_file(host.folder.path().join("icons/icon-512.png"))?;
+        std::fs::remove_file(program(host)?)?;
         Ok(())
     })
 }
 
 fn a_changed_file_keeps_the_old_version(ground: &Ground) -> Result<()> {
     stays_with_the_old_version(ground, |host| {
-        let file = host.folder.path().join("manifest.webmanifest");
-        let text = std::fs::read_to_string(&file)?;
-        std::fs::write(file, text.replace("Bloomdue", "Something else"))?;
+        let file = program(host)?;
+        let mut bytes = std::fs::read(&file)?;
+        bytes.push(0);
+        std::fs::write(file, bytes)?;
         Ok(())
     })
+}
+
+/// The compiled program, another file in every version. What stays as it was is not asked for again.
+fn program(host: &Host) -> Result<std::path::PathBuf> {
+    std::fs::read_dir(host.folder.path())?
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .find(|path| {
+            let name = path.file_name().unwrap_or_default().to_string_lossy();
+            name.starts_with("bloomdue-") && name.ends_with(".wasm")
+        })
+        .context("there is a program")
 }
 
 /// Deploys the next version with something broken: the old one goes on, also without a network,

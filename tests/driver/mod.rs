@@ -6,10 +6,12 @@
 
 mod browser;
 mod cdp;
+mod faulty;
 mod files;
 mod inspect;
 mod server;
 
 pub use browser::{Browser, Screen, Tab, find_chromium};
+pub use faulty::{Asked, Fault, Faulty};
 pub use files::{Scratch, copy_tree};
 pub use server::Server;

@@ -5,6 +5,7 @@
   const SLOW_AFTER_MS = 10000;
   const WORKER_ANSWER_MS = 3000;
   const RELOADED = "bloomdue-reloaded-for";
+  const FETCHED_ANEW = "bloomdue-fetched-anew-for";
 
   // The error screen comes first: whatever goes wrong below must end in a sentence, not in a blank page.
   let failed = false;
@@ -116,6 +117,24 @@
     return true;
   };
 
+  // What the browser keeps under our files' names may be the page of a network that asks for a sign-in. Each file that
+  // this page has used is fetched once more, past that store; then the page starts again. Behind a worker all is checked.
+  const fetchAnew = async () => {
+    if (navigator.serviceWorker?.controller) return false;
+    if (sessionStorage.getItem(FETCHED_ANEW) === VERSION) {
+      // It did not help this time; the grower's own reload tries again.
+      sessionStorage.removeItem(FETCHED_ANEW);
+      return false;
+    }
+    sessionStorage.setItem(FETCHED_ANEW, VERSION);
+    const used = performance.getEntriesByType("resource").map((entry) => entry.name);
+    const here = new URL("./", location.href).href;
+    const ours = new Set(used.filter((name) => name.startsWith(here)));
+    for (const name of ["./__GLUE__", "./__WASM__"]) ours.add(new URL(name, here).href);
+    const answers = await Promise.all([...ours].map((name) => fetch(name, { cache: "reload" })));
+    return answers.every((answer) => answer.ok);
+  };
+
   const start = async () => {
     const [glue, module] = await Promise.all([import("./__GLUE__"), compile("./__WASM__")]);
     if (differs("program", wasmVersion(module) ?? "none")) return;
@@ -129,5 +148,31 @@
     await glue.default({ module_or_path: module });
   };
 
-  start().catch((problem) => window.bloomdueFailed(problem?.stack || String(problem)));
+  // Inside a page of another address taps could be led astray, and not every host can send the header that forbids it.
+  const isFramedByOthers = () => {
+    for (let inner = window; inner !== inner.parent; inner = inner.parent) {
+      try {
+        if (inner.parent.location.origin !== location.origin) return true;
+      } catch {
+        return true;
+      }
+    }
+    return false;
+  };
+
+  if (isFramedByOthers()) {
+    const skeleton = document.getElementById("skeleton");
+    skeleton.replaceChildren();
+    element("p", "Bloomdue does not run inside a page of another address. ", skeleton);
+    const own = element("a", "Open it on its own", skeleton);
+    own.className = "btn main";
+    own.href = location.href;
+    own.target = "_blank";
+    return;
+  }
+
+  start().catch(async (problem) => {
+    if (!failed && await fetchAnew().catch(() => false)) location.reload();
+    else window.bloomdueFailed(problem?.stack || String(problem));
+  });
 })();

@@ -14,15 +14,55 @@ const CACHE = OURS + VERSION;
 const OUTSIDE = ["reset.html", "reset.js", "sw.js"].map((name) => new URL(name, SCOPE).href);
 const KEPT = new Set(LIST.map(([name]) => new URL(name, SCOPE).href));
 
+// A name with a hash in it always means the same bytes, so whatever the browser has of it already will do.
+const HASHED = /-[0-9a-f]{16}\.\w+$/;
+
+const ofHash = async (bytes) => {
+  const hash = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
+  return `sha256-${btoa(String.fromCharCode(...hash))}`;
+};
+
+// What an earlier version kept of this file, if those are the bytes wanted.
+const fromBefore = async (address, integrity) => {
+  if (!integrity) return undefined;
+  for (const name of await caches.keys()) {
+    if (!name.startsWith(OURS) || name === CACHE) continue;
+    const answer = await (await caches.open(name)).match(address);
+    if (answer && await ofHash(await answer.clone().arrayBuffer()) === integrity) return answer;
+  }
+  return undefined;
+};
+
+const fromNetwork = async (address, integrity, cache) => {
+  const answer = await fetch(address, integrity ? { cache, integrity } : { cache });
+  if (!answer.ok) throw new Error(`${address}: ${answer.status}`);
+  if (!integrity && !(await answer.clone().text()).includes(VERSION)) {
+    throw new Error(`${address}: not the page of version ${VERSION}`);
+  }
+  // A browser opens no page from an answer that was led elsewhere; its bytes are checked, so they are kept as our own.
+  return answer.redirected ? new Response(answer.body, { headers: answer.headers }) : answer;
+};
+
+const get = async (address, integrity) => {
+  const before = await fromBefore(address, integrity);
+  if (before) return before;
+  if (!HASHED.test(address)) return fromNetwork(address, integrity, "reload");
+  try {
+    return await fromNetwork(address, integrity, "default");
+  } catch {
+    // What the browser had may be the page of a network that asks for a sign-in, to be kept for long.
+    return fromNetwork(address, integrity, "reload");
+  }
+};
+
 // All or nothing: a version with a file missing, cut short or of another build never comes into use.
 const install = async () => {
-  const requests = LIST.map(([name, integrity]) =>
-    new Request(new URL(name, SCOPE), integrity ? { cache: "reload", integrity } : { cache: "reload" }));
   const cache = await caches.open(CACHE);
   try {
-    await cache.addAll(requests);
-    const page = await (await cache.match(SCOPE)).text();
-    if (!page.includes(VERSION)) throw new Error("the page is of another version");
+    await Promise.all(LIST.map(async ([name, integrity]) => {
+      const { href } = new URL(name, SCOPE);
+      await cache.put(href, await get(href, integrity));
+    }));
   } catch (problem) {
     await caches.delete(CACHE);
     throw problem;
@@ -61,6 +101,8 @@ self.addEventListener("fetch", (event) => {
   const { request } = event;
   const address = request.url.split(/[?#]/)[0];
   if (request.method !== "GET" || !address.startsWith(SCOPE) || OUTSIDE.includes(address)) return;
+  // Whoever asks past every cache, as the mending page does, means this one too.
+  if (request.mode !== "navigate" && request.cache === "reload") return;
   if (request.mode === "navigate") event.respondWith(page(request));
   else if (KEPT.has(address)) event.respondWith(file(request, address));
 });

@@ -1,26 +1,28 @@
 //! The offline worker and the next version: registered at start, looked for at most hourly,
 //! taken only after the grower's tap.
 
-use super::{document, has, listen, window};
+use super::{clock, document, has, listen, window};
 use leptos::prelude::*;
 use std::cell::Cell;
 use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{
     Event, RegistrationOptions, ServiceWorkerContainer, ServiceWorkerRegistration,
-    ServiceWorkerUpdateViaCache, VisibilityState,
+    ServiceWorkerState, ServiceWorkerUpdateViaCache, VisibilityState,
 };
 
 /// The least time between two looks for a newer version.
 const CHECK_EVERY_MS: f64 = 3_600_000.0;
 
 thread_local! {
-    /// When a newer version was last looked for, in ms since 1970.
+    /// When a newer version was last looked for, by [`clock::ticks_ms`].
     static CHECKED_AT_MS: Cell<f64> = const { Cell::new(0.0) };
     /// True once the grower has asked for the waiting version in this very tab.
     static ACCEPTED: Cell<bool> = const { Cell::new(false) };
     /// A page reloads for an update once, whatever events follow.
     static RELOADED: Cell<bool> = const { Cell::new(false) };
+    /// True while the worker is being registered.
+    static REGISTERING: Cell<bool> = const { Cell::new(false) };
 }
 
 /// What the screens may show about versions and offline use.
@@ -32,7 +34,7 @@ pub(crate) struct Updates {
     pub(crate) ready_offline: RwSignal<bool>,
     /// Another tab has taken the next version; this one goes on with the old until it is reloaded.
     pub(crate) out_of_date: RwSignal<bool>,
-    /// Why there can be no offline use here, if so: for instance an address without https.
+    /// Why there is no offline use here, if so: for instance an address without https.
     pub(crate) refused: RwSignal<Option<NoOffline>>,
     registration: StoredValue<Option<ServiceWorkerRegistration>, LocalStorage>,
 }
@@ -44,7 +46,9 @@ pub(crate) enum NoOffline {
     NotSecure,
     /// The browser has no offline workers, as in some private windows.
     NotOffered,
-    /// The browser refused, in its own words.
+    /// The worker could not get or keep all files. It is tried again.
+    NotFetched,
+    /// The browser refused, in its own words. It is tried again.
     Refused(String),
 }
 
@@ -67,7 +71,7 @@ impl Updates {
             let workers = navigator.service_worker();
             updates.watch_controller(&workers);
             updates.watch_occasions();
-            spawn_local(updates.register(workers));
+            updates.set_up(workers);
         }
         updates
     }
@@ -94,10 +98,20 @@ impl Updates {
         }
     }
 
+    /// Registers the worker, unless that is going on already.
+    fn set_up(self, workers: ServiceWorkerContainer) {
+        if !REGISTERING.replace(true) {
+            spawn_local(async move {
+                self.register(workers).await;
+                REGISTERING.set(false);
+            });
+        }
+    }
+
     async fn register(self, workers: ServiceWorkerContainer) {
         let options = RegistrationOptions::new();
         options.set_update_via_cache(ServiceWorkerUpdateViaCache::None);
-        CHECKED_AT_MS.set(js_sys::Date::now());
+        CHECKED_AT_MS.set(clock::ticks_ms());
         let answer = JsFuture::from(workers.register_with_options("sw.js", &options)).await;
         let registration: ServiceWorkerRegistration = match answer {
             Ok(registration) => registration.unchecked_into(),
@@ -121,8 +135,14 @@ impl Updates {
     /// Looks at a worker that is being installed until it waits or is in force.
     fn watch_installing(self, registration: &ServiceWorkerRegistration) {
         if let Some(worker) = registration.installing() {
-            let registration = registration.clone();
+            let (registration, installing) = (registration.clone(), worker.clone());
             listen(&worker, "statechange", move |_: Event| {
+                // A worker that failed behind one in force leaves that one as it is.
+                if installing.state() == ServiceWorkerState::Redundant
+                    && registration.active().is_none()
+                {
+                    let _ = self.refused.try_set(Some(NoOffline::NotFetched));
+                }
                 self.look(&registration);
             });
         }
@@ -135,6 +155,7 @@ impl Updates {
         let _ = self.waiting.try_set(waiting);
         if registration.active().is_some() {
             let _ = self.ready_offline.try_set(true);
+            let _ = self.refused.try_set(None);
         }
     }
 
@@ -155,7 +176,8 @@ impl Updates {
         });
     }
 
-    /// Looks for a newer version when the network comes back and when the app is looked at again.
+    /// Looks for a newer version when the network comes back and when the app is looked at again; while the first one
+    /// is not here, tries to get it then.
     fn watch_occasions(self) {
         listen(&window(), "online", move |_: Event| self.check());
         listen(&document(), "visibilitychange", move |_: Event| {
@@ -166,7 +188,11 @@ impl Updates {
     }
 
     fn check(self) {
-        let now = js_sys::Date::now();
+        if self.ready_offline.try_get_untracked() != Some(true) {
+            self.set_up(window().navigator().service_worker());
+            return;
+        }
+        let now = clock::ticks_ms();
         if now - CHECKED_AT_MS.get() < CHECK_EVERY_MS {
             return;
         }

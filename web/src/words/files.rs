@@ -731,7 +731,12 @@ pub(crate) fn no_offline(why: &NoOffline) -> String {
             "Opened over plain http: browsers give no offline app there. Open it over https, or on the phone's own localhost by cable.".to_owned()
         }
         NoOffline::NotOffered => "This browser (or private window) offers no offline use.".to_owned(),
-        NoOffline::Refused(words) => format!("The browser refused offline use: {words}"),
+        NoOffline::NotFetched => {
+            "Not ready offline: not everything could be fetched. It is tried again when there is signal; keep a page open until then.".to_owned()
+        }
+        NoOffline::Refused(words) => {
+            format!("Not ready offline; the browser says: {words} It is tried again when there is signal.")
+        }
     }
 }
 
