@@ -3,6 +3,8 @@
 //! The shape is documented field by field in `tests/answers.md`. Numbers are those of the screens, computed by the same
 //! functions; a number that cannot be said is `{"cannot_be_said": "reason"}`, an endless bound is `null`.
 
+use std::collections::BTreeMap;
+
 use serde::{Serialize, Serializer};
 
 use crate::{
@@ -282,14 +284,17 @@ fn of_trial(ledger: &Ledger, state: &State, trial: Id, today: Date) -> Option<Tr
             .and_then(Field::shown)
             .is_some_and(|treatment| treatment.control),
     };
+    // Pairs with the same share have the same numbers to settle them, which take seconds to find.
+    let mut known: BTreeMap<u64, Vec<Settles>> = BTreeMap::new();
     let next = result.pairs.iter().map(|pair| {
         let rows = pair.forest.iter();
         let base = least_share(rows.flat_map(|row| [(pair.a, row.a), (pair.b, row.b)]));
+        let settled = known.entry(base.to_bits()).or_insert_with(|| settles(base));
         Next {
             a: pair.a,
             b: pair.b,
             prediction: next_try(&pair.forest),
-            settles: settles(base),
+            settles: settled.clone(),
         }
     });
     let next = next.collect();

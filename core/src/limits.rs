@@ -84,6 +84,10 @@ limits! {
     ABOUT: "number of subjects", "", 1..=400, "one entry names at most 400 subjects; record the rest in a second entry";
     /// Length of one line of the ledger in bytes.
     LINE_BYTES: "length of a record", "bytes", 1..=32768, "a record fits into 32 KB so that any phone can read it at once";
+    /// Length of a name or another short text in characters.
+    NAME_CHARS: "length of a name", "characters", 0..=200, "a longer name fits on no label and no screen; put the rest into a note";
+    /// Groups that one try compares.
+    GROUPS: "number of groups", "", 2..=24, "with more groups each has too few bulbs to be told from any other";
     /// Length of a note in bytes of UTF-8.
     NOTE_BYTES: "length of a note", "bytes", 0..=4096, "a note fits on a phone's screen or two; split a longer one";
     /// Inner width or height of a container, mm.

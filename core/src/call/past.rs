@@ -35,12 +35,12 @@ impl PastCalls {
 /// Counts the calls of a ledger. A call taken back does not count.
 pub fn past_calls(ledger: &Ledger, state: &State) -> PastCalls {
     let mut first: BTreeMap<Id, (_, u32)> = BTreeMap::new();
+    let mut decisions = ledger.decisions();
     for entry in ledger.arrived() {
         let Body::Call(call) = &entry.body else {
             continue;
         };
-        let stands = |id: &Id| ledger.stands(entry, *id);
-        if !entry.envelope.about.iter().any(stands) {
+        if !decisions.stands_for_any(entry) {
             continue;
         }
         let said = (entry.order(), call.scape_permille);

@@ -26,6 +26,7 @@ use crate::{
         entry::Entry,
         have::Have,
         id::{AttachmentHash, EntryId, Id},
+        names::shown,
         shelf::Attachment,
     },
     limits,
@@ -140,9 +141,9 @@ pub struct Unreadable {
 pub struct Reading {
     /// The nursery.
     pub ledger: Id,
-    /// Its name as the file gives it.
+    /// Its name as the file gives it, cut where it is longer than any name.
     pub name: String,
-    /// When the file was made, as the file says.
+    /// When the file was made, as the file says, cut likewise.
     pub made: String,
     /// What the sender had.
     pub have: Have,
@@ -272,13 +273,11 @@ impl Reader {
             .into_iter()
             .partition(is_own);
         reading.entries = own;
+        let stray_ids: IdSet<EntryId> = strays.iter().map(|stray| stray.id).collect();
+        for ids in reading.lines.values_mut().flat_map(BTreeMap::values_mut) {
+            ids.retain(|id| !stray_ids.contains(id));
+        }
         for stray in strays {
-            let envelope = &stray.envelope;
-            if let Some(lines) = reading.lines.get_mut(&envelope.device)
-                && let Some(ids) = lines.get_mut(&envelope.line)
-            {
-                ids.retain(|id| *id != stray.id);
-            }
             let why = format!("record {} is of another nursery", stray.id);
             reading.unreadable.push(Unreadable {
                 line: 0,
@@ -351,15 +350,17 @@ impl Content {
                 Err(_) => self.unreadable(line, Error::new("the file's format is garbled")),
             },
             "ledger" => self.ledger = from_slice(raw).ok(),
-            "name" => reading.name = from_slice(raw).unwrap_or_default(),
-            "made" => reading.made = from_slice(raw).unwrap_or_default(),
+            "name" => reading.name = shown(from_slice(raw).unwrap_or_default()),
+            "made" => reading.made = shown(from_slice(raw).unwrap_or_default()),
             "have" => reading.have = from_slice(raw).unwrap_or_default(),
-            "digest" => reading.digest = from_slice(raw).unwrap_or_default(),
+            "digest" => reading.digest = shown(from_slice(raw).unwrap_or_default()),
             _ => {}
         }
     }
 
+    /// What is wrong may quote what stands there, which may be long.
     fn unreadable(&mut self, line: u64, why: Error) {
+        let why = Error::new(shown(why.to_string()));
         self.reading.unreadable.push(Unreadable { line, why });
     }
 

@@ -7,7 +7,7 @@ use std::{
 
 use super::json::{Changed, PhotoKind, Reading, Refusal, Unreadable};
 use crate::ledger::{
-    Digesting, Ledger, Problem,
+    Digesting, Ledger, PROBLEMS_LISTED, Problem,
     body::Body,
     clock,
     entry::Entry,
@@ -65,12 +65,16 @@ pub struct Preview {
     pub damaged_photos: Vec<AttachmentHash>,
     /// Photos that the file's entries name and that are neither in it nor here, not even as a small picture.
     pub missing_photos: Vec<AttachmentHash>,
-    /// Lines that would still be missing afterwards, of the devices in this file.
+    /// Lines that would still be missing afterwards, of the devices in this file: the first [`PROBLEMS_LISTED`] gaps.
     pub gaps: Vec<Problem>,
-    /// Line numbers used twice afterwards, of the devices in this file.
+    /// How many gaps there are.
+    pub n_gaps: usize,
+    /// Line numbers used twice afterwards, of the devices in this file: the first [`PROBLEMS_LISTED`].
     pub cloned: Vec<Problem>,
     /// The devices of these.
     pub doubled: BTreeSet<Id>,
+    /// How many line numbers are used twice.
+    pub n_cloned: usize,
     /// New entries written under a clock more than a day ahead.
     pub suspects: Vec<EntryId>,
     /// Whether the file ended before its end.
@@ -150,8 +154,10 @@ impl Reading {
             damaged_photos: self.damaged_photos,
             missing_photos: Vec::new(),
             gaps: Vec::new(),
+            n_gaps: 0,
             cloned: Vec::new(),
             doubled: BTreeSet::new(),
+            n_cloned: 0,
             suspects: Vec::new(),
             cut_off: self.cut_off,
             whole: false,
@@ -206,11 +212,14 @@ impl Previewing {
 
     /// Ends the comparison.
     pub fn finish(mut self, ledger: &Ledger) -> Preview {
-        let (gaps, cloned) = self.line_problems(ledger);
+        let (mut gaps, mut cloned) = self.line_problems(ledger);
         let mut preview = self.preview;
         preview.doubled = cloned.iter().filter_map(Problem::device).collect();
         let digest = self.digesting.finish();
         preview.whole = !preview.cut_off && self.rest.len() == 0 && to_hex(&digest) == self.digest;
+        (preview.n_gaps, preview.n_cloned) = (gaps.len(), cloned.len());
+        gaps.truncate(PROBLEMS_LISTED);
+        cloned.truncate(PROBLEMS_LISTED);
         (preview.gaps, preview.cloned) = (gaps, cloned);
         preview.n_twin_acts = crate::nursery::twins::n_arriving(ledger, &preview.new);
         preview.missing_photos = self.missing.into_iter().collect();
@@ -227,12 +236,9 @@ impl Previewing {
             lines.retain(|_, ids| !ids.is_empty());
             for (line, here) in ledger.lines().get(device).into_iter().flatten() {
                 let ids = lines.entry(*line).or_default();
-                ids.extend(
-                    here.iter()
-                        .filter(|id| !ids.contains(id))
-                        .copied()
-                        .collect::<Vec<_>>(),
-                );
+                ids.extend(here);
+                ids.sort();
+                ids.dedup();
             }
         }
         let mut problems = line_problems(&lines);

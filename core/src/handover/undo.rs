@@ -21,10 +21,8 @@ pub struct Undoing {
 /// What can be undone of the entries that a file brought. `device` is this installation.
 pub fn undoing(ledger: &Ledger, brought: &[Arc<Entry>], device: Id) -> Undoing {
     let ids: BTreeSet<EntryId> = brought.iter().map(|entry| entry.id).collect();
-    let in_force = |entry: &Entry| {
-        let mut about = entry.envelope.about.iter();
-        about.any(|subject| ledger.stands(entry, *subject))
-    };
+    let mut decisions = ledger.decisions();
+    let mut in_force = |entry: &Entry| decisions.stands_for_any(entry);
     let here = brought.iter().filter_map(|entry| ledger.get(entry.id));
     let undone_by = ledger.arrived().iter().filter(|entry| {
         let envelope = &entry.envelope;
@@ -35,9 +33,10 @@ pub fn undoing(ledger: &Ledger, brought: &[Arc<Entry>], device: Id) -> Undoing {
             && !ids.contains(&entry.id)
             && in_force(entry)
     });
+    let taken_back_by = undone_by.map(|entry| entry.id).collect();
     Undoing {
         in_force: here.filter(|entry| in_force(entry)).map(|e| e.id).collect(),
-        taken_back_by: undone_by.map(|entry| entry.id).collect(),
+        taken_back_by,
     }
 }
 

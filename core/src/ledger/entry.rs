@@ -76,7 +76,7 @@ pub struct Entry {
     pub id: EntryId,
     /// The envelope.
     pub envelope: Envelope,
-    /// What it says.
+    /// What it says, with names as they are shown: the bytes have them whole.
     pub body: Body,
     bytes: Box<str>,
 }
@@ -135,7 +135,7 @@ impl Entry {
         }
         Ok(Self {
             id,
-            body: Body::read(&envelope.kind, envelope.v, line.body.get()),
+            body: Body::read(&envelope.kind, envelope.v, line.body.get()).with_names_cut(),
             envelope,
             bytes: bytes.into(),
         })

@@ -11,7 +11,9 @@ pub mod clock;
 pub mod entry;
 pub mod have;
 pub mod id;
+pub(crate) mod names;
 pub mod shelf;
+mod stands;
 #[cfg(test)]
 pub(crate) mod testing;
 
@@ -30,6 +32,8 @@ use crate::calendar::Date;
 use body::{Body, Nature};
 use entry::{Draft, Entry, HybridTime};
 use id::{EntryId, Id};
+
+pub use stands::Decisions;
 
 /// The kind that takes other entries back.
 pub const TAKE_BACK: &str = "take-back";
@@ -73,6 +77,9 @@ impl Problem {
         }
     }
 }
+
+/// How many problems of one kind are listed; of the rest only the number is told.
+pub const PROBLEMS_LISTED: usize = 20;
 
 /// A map by ids.
 type Map<K, V> = HashMap<K, V, BuildHasherDefault<IdHasher>>;
@@ -283,56 +290,23 @@ impl Ledger {
         digest_of(self.entries.iter().map(|entry| entry.id))
     }
 
-    /// Whether `by` may replace or take back `target` for this subject.
-    pub(crate) fn replaces(by: &Entry, target: &Entry, subject: Id) -> bool {
-        (by.envelope.kind == target.envelope.kind || by.envelope.kind == TAKE_BACK)
-            && by.envelope.about.contains(&subject)
-            && target.envelope.about.contains(&subject)
+    /// Places of the entries about a subject, in the order of their arrival.
+    fn places_about(&self, subject: Id) -> &[u32] {
+        self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice)
     }
 
-    /// The entries that name this one and may replace it or take it back for this subject.
-    fn named_for(&self, entry: &Entry, subject: Id) -> impl Iterator<Item = &Arc<Entry>> {
-        let named_by = self.named_by.get(&entry.id).map_or(&[][..], Vec::as_slice);
-        let named_by = named_by.iter().map(|at| &self.entries[*at as usize]);
-        named_by.filter(move |by| Self::replaces(by, entry, subject))
-    }
-
-    /// Whether the entry was taken back for this subject, by a take-back that was not taken back itself.
-    ///
-    /// The chain ends, because an entry can only name entries that were there when it was hashed.
-    fn is_taken_back(&self, entry: &Entry, subject: Id) -> bool {
-        self.named_for(entry, subject)
-            .any(|by| by.envelope.kind == TAKE_BACK && !self.is_taken_back(by, subject))
-    }
-
-    /// Whether the entry still stands for this subject: nothing that is in force replaced it or took it back.
-    ///
-    /// What was taken back is no longer in force: a value that it had replaced stands again.
-    pub fn stands(&self, entry: &Entry, subject: Id) -> bool {
-        !self
-            .named_for(entry, subject)
-            .any(|by| !self.is_taken_back(by, subject))
-    }
-
-    /// The entries that replace this one or take it back, for any of its subjects. What was taken back itself does
-    /// neither any more.
-    pub fn successors(&self, entry: &Entry) -> Vec<&Arc<Entry>> {
-        let mut found: Vec<&Arc<Entry>> = Vec::new();
-        for subject in &entry.envelope.about {
-            for by in self.named_for(entry, *subject) {
-                let known = found.iter().any(|known| known.id == by.id);
-                if !known && !self.is_taken_back(by, *subject) {
-                    found.push(by);
-                }
-            }
-        }
-        found
+    /// The subjects that an entry may replace or take back another one for.
+    pub(crate) fn shared<'a>(by: &Entry, target: &'a Entry) -> impl Iterator<Item = Id> + 'a {
+        let may = stands::may_replace(by, target);
+        let about: IdSet<Id> = by.envelope.about.iter().copied().filter(|_| may).collect();
+        let of_target = target.envelope.about.iter().copied();
+        of_target.filter(move |subject| about.contains(subject))
     }
 
     /// Every entry about a subject, replaced ones too, in no order.
     pub(crate) fn about(&self, subject: Id) -> impl Iterator<Item = &Arc<Entry>> {
-        let at = self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice);
-        at.iter().map(|at| &self.entries[*at as usize])
+        let at = self.places_about(subject).iter();
+        at.map(|at| &self.entries[*at as usize])
     }
 
     /// Every entry about a subject, replaced ones too, in order of when it happened.
@@ -353,14 +327,7 @@ impl Ledger {
         subject: Id,
         wanted: impl Fn(&Entry) -> bool,
     ) -> Vec<&Arc<Entry>> {
-        let at = self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice);
-        let mut entries: Vec<_> = at
-            .iter()
-            .map(|at| &self.entries[*at as usize])
-            .filter(|entry| {
-                wanted(entry) && entry.envelope.kind != TAKE_BACK && self.stands(entry, subject)
-            })
-            .collect();
+        let mut entries = self.standing_now(subject, wanted);
         entries.sort_by(|a, b| a.order().cmp(&b.order()));
         entries
     }
@@ -381,12 +348,7 @@ impl Ledger {
             };
             for at in named_by {
                 let by = &self.entries[*at as usize];
-                if !target
-                    .envelope
-                    .about
-                    .iter()
-                    .any(|s| Self::replaces(by, target, *s))
-                {
+                if Self::shared(by, target).next().is_none() {
                     problems.push(Problem::CannotReplace {
                         by: by.id,
                         target: *target_id,

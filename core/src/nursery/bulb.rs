@@ -865,8 +865,8 @@ impl Bulb {
                 shoots.retain(|shoot| known.insert(shoot.id));
                 shoots.sort_by_key(|shoot| (shoot.ordinal, shoot.id));
             }
-            resolve_shoots(cycle, &mark.proofs, &mark.calls);
         }
+        resolve_shoots(&mut self.cycles, &mark);
     }
 
     /// Takes further entries, which stand and come after all that `mark` knows of, in order.
@@ -875,9 +875,7 @@ impl Bulb {
             mark.take(&entry.body);
             self.take(entry);
         }
-        for cycle in &mut self.cycles {
-            resolve_shoots(cycle, &mark.proofs, &mark.calls);
-        }
+        resolve_shoots(&mut self.cycles, &mark);
         if self.end_is_disputed() {
             // Which of the records is true is not known, so none of them says how far the bulb was.
             for at in 0..self.cycles.len() {
@@ -1145,30 +1143,45 @@ impl Cycle {
     }
 }
 
-fn resolve_shoots(cycle: &mut Cycle, proofs: &[(Id, ShootKind)], calls: &[(Id, u32, Date)]) {
+fn resolve_shoots(cycles: &mut [Cycle], mark: &Mark) {
+    let mut proofs: BTreeMap<Id, Vec<ShootKind>> = BTreeMap::new();
+    for (shoot, kind) in &mark.proofs {
+        proofs.entry(*shoot).or_default().push(*kind);
+    }
+    let calls = mark.calls.iter();
+    let calls: BTreeMap<Id, (u32, Date)> =
+        calls.map(|(id, p, again)| (*id, (*p, *again))).collect();
+    for cycle in cycles {
+        resolve_cycle(cycle, &proofs, &calls);
+    }
+}
+
+fn resolve_cycle(
+    cycle: &mut Cycle,
+    proofs: &BTreeMap<Id, Vec<ShootKind>>,
+    calls: &BTreeMap<Id, (u32, Date)>,
+) {
     let mut shoots: Vec<Shoot> = Vec::new();
+    let mut places: BTreeMap<Id, usize> = BTreeMap::new();
     let mut said: Vec<Vec<ShootKind>> = Vec::new();
     let mut split = std::collections::BTreeSet::new();
     for seen in &cycle.looks {
         for shoot in &seen.look.shoots {
-            let at = shoots
-                .iter()
-                .position(|known| known.id == shoot.id)
-                .unwrap_or_else(|| {
-                    shoots.push(Shoot {
-                        id: shoot.id,
-                        ordinal: shoot.ordinal,
-                        side: shoot.side,
-                        kind: ShootKind::Unknown,
-                        contradicted: false,
-                        since: seen.at.date(),
-                        stage: shoot.stage,
-                        height_mm: None,
-                        call: None,
-                    });
-                    said.push(Vec::new());
-                    shoots.len() - 1
+            let at = *places.entry(shoot.id).or_insert_with(|| {
+                shoots.push(Shoot {
+                    id: shoot.id,
+                    ordinal: shoot.ordinal,
+                    side: shoot.side,
+                    kind: ShootKind::Unknown,
+                    contradicted: false,
+                    since: seen.at.date(),
+                    stage: shoot.stage,
+                    height_mm: None,
+                    call: None,
                 });
+                said.push(Vec::new());
+                shoots.len() - 1
+            });
             let known = &mut shoots[at];
             known.stage = shoot.stage;
             known.height_mm = shoot.height_mm.or(known.height_mm);
@@ -1184,11 +1197,7 @@ fn resolve_shoots(cycle: &mut Cycle, proofs: &[(Id, ShootKind)], calls: &[(Id, u
         }
     }
     for (shoot, said) in shoots.iter_mut().zip(&said) {
-        let mut proved: Vec<ShootKind> = proofs
-            .iter()
-            .filter(|(id, _)| *id == shoot.id)
-            .map(|(_, kind)| *kind)
-            .collect();
+        let mut proved = proofs.get(&shoot.id).cloned().unwrap_or_default();
         // No leaf has a spathe: whatever else was said of it, this settles the matter.
         if proved.is_empty() && split.contains(&shoot.id) {
             proved.push(ShootKind::Scape);
@@ -1199,11 +1208,7 @@ fn resolve_shoots(cycle: &mut Cycle, proofs: &[(Id, ShootKind)], calls: &[(Id, u
             Some(kind) if !shoot.contradicted => *kind,
             _ => ShootKind::Unknown,
         };
-        shoot.call = calls
-            .iter()
-            .rev()
-            .find(|(id, ..)| *id == shoot.id)
-            .map(|(_, p, again)| (*p, *again));
+        shoot.call = calls.get(&shoot.id).copied();
     }
     shoots.sort_by_key(|shoot| (shoot.ordinal, shoot.id));
     cycle.shoots = shoots;

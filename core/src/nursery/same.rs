@@ -4,7 +4,7 @@
 //! folded together from the records of all, and a link that is taken back parts them again. The joined bulb goes by the
 //! smallest of its ids; every other id still leads to it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -13,15 +13,15 @@ use super::{Bulb, State};
 use crate::{
     error::{Error, Result},
     ledger::{
-        Ledger,
+        IdSet, Ledger,
         body::Body,
         entry::Entry,
-        id::{Id, Noun},
+        id::{EntryId, Id, Noun},
     },
 };
 
 /// Which bulbs are one: every one of them, with all of them in order. A bulb that is only itself is not listed.
-pub(super) type Ones = BTreeMap<Id, Vec<Id>>;
+pub(super) type Ones = BTreeMap<Id, Arc<[Id]>>;
 
 /// Another id under which a bulb was entered, with the names given to it there.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -44,56 +44,92 @@ impl Also {
     }
 }
 
-/// What the links about this bulb join, those that stand.
-fn links(ledger: &Ledger, bulb: Id) -> Vec<Vec<Id>> {
-    let joins = |entry: &Entry| matches!(&entry.body, Body::SameAs(link) if link.to.is(Noun::Bulb));
-    let mut links = Vec::new();
-    for entry in ledger.standing_of(bulb, joins) {
-        if let Body::SameAs(link) = &entry.body {
-            let about = entry.envelope.about.iter().copied();
-            links.push(
-                about
-                    .filter(|id| id.is(Noun::Bulb))
-                    .chain([link.to])
-                    .collect(),
-            );
-        }
-    }
-    links
+/// Which of several things are one, by union and find.
+///
+/// Galler and Fisher (1964), *An improved equivalence algorithm*; paths are halved as they are walked.
+#[derive(Debug, Default)]
+pub(super) struct Joining {
+    ids: Vec<Id>,
+    places: BTreeMap<Id, usize>,
+    /// For each thing one that it is the same as, itself at the end. Never a greater one, so that walking ends.
+    leads_to: Vec<usize>,
 }
 
-/// All that has to be folded anew when something about a bulb has changed: the bulbs it was one with by `known`, those
-/// it is one with now, and what either is one with; put together as they are now, each in order.
+impl Joining {
+    /// Where a thing stands, which is added when it is new.
+    fn place(&mut self, id: Id) -> usize {
+        let n = self.ids.len();
+        let place = *self.places.entry(id).or_insert(n);
+        if place == n {
+            self.ids.push(id);
+            self.leads_to.push(n);
+        }
+        place
+    }
+
+    fn end(&mut self, mut place: usize) -> usize {
+        while self.leads_to[place] != place {
+            self.leads_to[place] = self.leads_to[self.leads_to[place]];
+            place = self.leads_to[place];
+        }
+        place
+    }
+
+    /// Says that two things are one.
+    pub(super) fn join(&mut self, one: Id, other: Id) {
+        let (one, other) = (self.place(one), self.place(other));
+        let (one, other) = (self.end(one), self.end(other));
+        self.leads_to[one.max(other)] = one.min(other);
+    }
+
+    /// All things, those that are one together and in order.
+    pub(super) fn finish(mut self) -> Vec<Vec<Id>> {
+        let mut ones: BTreeMap<usize, Vec<Id>> = BTreeMap::new();
+        for (id, place) in std::mem::take(&mut self.places) {
+            ones.entry(self.end(place)).or_default().push(id);
+        }
+        ones.into_values().collect()
+    }
+}
+
+/// All that has to be folded anew when something about these bulbs has changed: the bulbs they were one with by
+/// `known`, those they are one with now, and what either is one with; put together as they are now, each in order.
 ///
 /// A link may be about only one of the two, so that the other's records do not name it: `known` does.
-pub(super) fn ones(ledger: &Ledger, known: &Ones, bulb: Id) -> Vec<Vec<Id>> {
-    let mut touched = vec![bulb];
-    let mut joins: Vec<Vec<Id>> = Vec::new();
+pub(super) fn ones(
+    ledger: &Ledger,
+    known: &Ones,
+    bulbs: impl IntoIterator<Item = Id>,
+) -> Vec<Vec<Id>> {
+    let mut joining = Joining::default();
+    for bulb in bulbs {
+        joining.place(bulb);
+    }
+    let joins = |entry: &Entry| matches!(&entry.body, Body::SameAs(link) if link.to.is(Noun::Bulb));
+    let mut read: IdSet<EntryId> = IdSet::default();
+    let mut taken: IdSet<Id> = IdSet::default();
     let mut at = 0;
-    while let Some(id) = touched.get(at).copied() {
+    while let Some(id) = joining.ids.get(at).copied() {
         at += 1;
-        let of = links(ledger, id);
-        for other in known.get(&id).into_iter().chain(&of).flatten() {
-            if !touched.contains(other) {
-                touched.push(*other);
+        if let Some(ids) = known.get(&id)
+            && taken.insert(ids[0])
+        {
+            for id in ids.iter() {
+                joining.place(*id);
             }
         }
-        joins.extend(of);
-    }
-    let mut ones: Vec<Vec<Id>> = touched.into_iter().map(|id| vec![id]).collect();
-    for join in joins {
-        let mut one: Vec<Id> = Vec::new();
-        ones.retain(|ids| {
-            let joined = ids.iter().any(|id| join.contains(id));
-            if joined {
-                one.extend(ids);
+        for entry in ledger.standing_of(id, joins) {
+            if let Body::SameAs(link) = &entry.body
+                && read.insert(entry.id)
+            {
+                let about = entry.envelope.about.iter();
+                for bulb in about.filter(|id| id.is(Noun::Bulb)) {
+                    joining.join(link.to, *bulb);
+                }
             }
-            !joined
-        });
-        one.sort();
-        ones.push(one);
+        }
     }
-    ones
+    joining.finish()
 }
 
 /// The entries about any of these bulbs that stand, each once, in order of when they happened.
@@ -133,9 +169,11 @@ impl Bulb {
         let mut entries: Vec<_> = ids.iter().flat_map(|id| ledger.history(*id)).collect();
         entries.sort_by(|a, b| a.order().cmp(&b.order()));
         entries.dedup_by_key(|entry| entry.id);
-        let stands = |entry: &Entry| {
-            ids.iter()
-                .any(|id| entry.envelope.about.contains(id) && ledger.stands(entry, *id))
+        let of_it: BTreeSet<Id> = ids.into_iter().collect();
+        let mut decisions = ledger.decisions();
+        let mut stands = |entry: &Entry| {
+            let mut about = entry.envelope.about.iter();
+            about.any(|id| of_it.contains(id) && decisions.stands(entry, *id))
         };
         entries
             .into_iter()

@@ -160,15 +160,27 @@ impl State {
 
     /// Folds these subjects anew.
     pub fn refold(&mut self, ledger: &Ledger, subjects: &BTreeSet<Id>) {
-        for subject in subjects {
+        let is_bulb = |id: &&Id| id.is(Noun::Bulb);
+        let bulbs = subjects.iter().filter(is_bulb).copied();
+        self.refold_bulbs(ledger, same::ones(ledger, &self.ones, bulbs));
+        for subject in subjects.iter().filter(|id| !is_bulb(id)) {
             self.refold_one(ledger, *subject);
         }
     }
 
+    /// These subjects in parts that can be folded anew one after the other, as [`Self::refold`] folds all of them:
+    /// bulbs that are one come together, or each of them would fold all.
+    pub fn parts(&self, ledger: &Ledger, subjects: &BTreeSet<Id>) -> Vec<BTreeSet<Id>> {
+        let is_bulb = |id: &&Id| id.is(Noun::Bulb);
+        let bulbs = subjects.iter().filter(is_bulb).copied();
+        let ones = same::ones(ledger, &self.ones, bulbs).into_iter();
+        let others = subjects.iter().filter(|id| !is_bulb(id));
+        ones.map(BTreeSet::from_iter)
+            .chain(others.map(|id| BTreeSet::from([*id])))
+            .collect()
+    }
+
     fn refold_one(&mut self, ledger: &Ledger, id: Id) {
-        if id.is(Noun::Bulb) {
-            return self.refold_bulb(ledger, id);
-        }
         self.refold_disagreements(ledger, &[id]);
         self.refold_care(ledger, id);
         if id.is(Noun::Ledger) && id != ledger.id() {
@@ -250,37 +262,36 @@ impl State {
     }
 
     fn refold_care(&mut self, ledger: &Ledger, id: Id) {
-        self.care.retain(|planned| planned.subject != id);
-        for entry in ledger.standing(id) {
-            let Body::CarePlan(_) = entry.body else {
-                continue;
-            };
-            let slot = &entry.envelope.slot;
-            let at = self
-                .care
-                .partition_point(|known| (known.subject, &known.slot) < (id, slot));
-            if (self.care.get(at)).is_some_and(|known| known.subject == id && known.slot == *slot) {
-                continue;
-            }
-            let job = Field::of_heads(&ledger.heads(id, "care-plan", slot), |body| match body {
+        let from = self.care.partition_point(|known| known.subject < id);
+        let to = self.care.partition_point(|known| known.subject <= id);
+        let mut heads: BTreeMap<&str, Vec<&Arc<Entry>>> = BTreeMap::new();
+        for entry in ledger.standing_of(id, |entry| matches!(entry.body, Body::CarePlan(_))) {
+            heads.entry(&entry.envelope.slot).or_default().push(entry);
+        }
+        let since = if heads.is_empty() {
+            BTreeMap::new()
+        } else {
+            in_plan_since(ledger, id)
+        };
+        let jobs = heads.into_iter().map(|(slot, heads)| Planned {
+            subject: id,
+            slot: slot.to_owned(),
+            since: since.get(slot).copied().unwrap_or(Date::EARLIEST),
+            job: Field::of_heads(&heads, |body| match body {
                 Body::CarePlan(job) => Some(job.clone()),
                 _ => None,
-            });
-            let planned = Planned {
-                subject: id,
-                slot: slot.clone(),
-                since: in_plan_since(ledger, id, slot).unwrap_or(Date::EARLIEST),
-                job,
-            };
-            self.care.insert(at, planned);
-        }
+            }),
+        });
+        self.care.splice(from..to, jobs);
     }
 
     fn refold_forcing(&mut self, ledger: &Ledger, id: Id) {
-        self.forcings_of.retain(|_, of| {
-            of.retain(|(known, _)| *known != id);
-            !of.is_empty()
-        });
+        let old = self.forcings.get(&id).and_then(Field::shown);
+        for (at, batch) in old.iter().flat_map(|old| old.batches.iter().enumerate()) {
+            for bulb in &batch.bulbs {
+                unlink(&mut self.forcings_of, Some(*bulb), (id, at + 1));
+            }
+        }
         let forcing = register(ledger, id, "plan", |body| match body {
             Body::Forcing(forcing) => Some(forcing.clone()),
             _ => None,
@@ -288,18 +299,14 @@ impl State {
         if let Some(meant) = forcing.shown().filter(|forcing| !forcing.given_up) {
             for (at, batch) in meant.batches.iter().enumerate() {
                 for bulb in &batch.bulbs {
-                    self.forcings_of
-                        .entry(*bulb)
-                        .or_default()
-                        .insert((id, at + 1));
+                    link(&mut self.forcings_of, Some(*bulb), (id, at + 1));
                 }
             }
         }
         put(&mut self.forcings, id, forcing);
     }
 
-    fn refold_bulb(&mut self, ledger: &Ledger, id: Id) {
-        let ones = same::ones(ledger, &self.ones, id);
+    fn refold_bulbs(&mut self, ledger: &Ledger, ones: Vec<Vec<Id>>) {
         for id in ones.iter().flatten() {
             self.ones.remove(id);
             self.contrary.remove(id);
@@ -325,8 +332,9 @@ impl State {
 
     fn put_ones(&mut self, ids: Vec<Id>) {
         if ids.len() > 1 {
-            for id in &ids {
-                self.ones.insert(*id, ids.clone());
+            let ids: Arc<[Id]> = ids.into();
+            for id in ids.iter() {
+                self.ones.insert(*id, Arc::clone(&ids));
             }
         }
     }
@@ -334,7 +342,7 @@ impl State {
     /// Bulbs that were said to be one, each list once.
     pub(super) fn ones(&self) -> Vec<Vec<Id>> {
         let firsts = self.ones.iter().filter(|(id, ids)| ids.first() == Some(id));
-        firsts.map(|(_, ids)| ids.clone()).collect()
+        firsts.map(|(_, ids)| ids.to_vec()).collect()
     }
 
     /// The id that a bulb goes by, which is another one when it was entered more than once.
@@ -352,7 +360,7 @@ impl State {
     /// and names of its own under each id.
     pub fn register_of(&self, subject: Id, kind: &str) -> Vec<Id> {
         match self.ones.get(&subject) {
-            Some(ids) if kind != "bulb-name" => ids.clone(),
+            Some(ids) if kind != "bulb-name" => ids.to_vec(),
             _ => vec![subject],
         }
     }
@@ -510,8 +518,14 @@ impl State {
 
     /// The registers of one thing, which has several ids when it is a bulb entered more than once.
     fn refold_disagreements(&mut self, ledger: &Ledger, ids: &[Id]) {
-        self.disagreements
-            .retain(|(subject, ..)| !ids.contains(subject));
+        for id in ids {
+            let from = (*id, String::new(), String::new());
+            let known = self.disagreements.range(from..);
+            let known = known.take_while(|(subject, ..)| subject == id);
+            for known in known.cloned().collect::<Vec<_>>() {
+                self.disagreements.remove(&known);
+            }
+        }
         let mut registers: BTreeMap<(Id, &str, &str), Vec<&Arc<Entry>>> = BTreeMap::new();
         // Looks and acts are most of all entries, and no registers: that is known without reading the kind's name.
         let is_register = |entry: &Entry| {
@@ -836,30 +850,31 @@ impl State {
     }
 }
 
-/// Since when a job is in a care plan without having been given up in between.
-fn in_plan_since(ledger: &Ledger, subject: Id, slot: &str) -> Option<Date> {
-    let mut since: Option<(HybridTime, Date)> = None;
-    let mut given_up: Option<HybridTime> = None;
+/// Since when each job is in a care plan without having been given up in between, by its slot.
+fn in_plan_since(ledger: &Ledger, subject: Id) -> BTreeMap<&str, Date> {
     let history = ledger.history(subject);
-    for entry in &history {
-        if let Body::CarePlan(job) = &entry.body
-            && entry.envelope.slot == slot
-            && job.given_up
+    let jobs = || {
+        history.iter().filter_map(|entry| match &entry.body {
+            Body::CarePlan(job) => Some((entry.envelope.slot.as_str(), job.given_up, entry)),
+            _ => None,
+        })
+    };
+    let mut given_up: BTreeMap<&str, HybridTime> = BTreeMap::new();
+    for (slot, _, entry) in jobs().filter(|(_, given_up, _)| *given_up) {
+        let last = given_up.entry(slot).or_default();
+        *last = entry.envelope.hlc.max(*last);
+    }
+    let mut since: BTreeMap<&str, (HybridTime, Date)> = BTreeMap::new();
+    for (slot, _, entry) in jobs().filter(|(_, given_up, _)| !given_up) {
+        let hlc = entry.envelope.hlc;
+        if given_up.get(slot).is_none_or(|given_up| hlc > *given_up)
+            && since.get(slot).is_none_or(|(first, _)| hlc < *first)
         {
-            given_up = given_up.max(Some(entry.envelope.hlc));
+            since.insert(slot, (hlc, entry.envelope.happened.date()));
         }
     }
-    for entry in &history {
-        if let Body::CarePlan(job) = &entry.body
-            && entry.envelope.slot == slot
-            && !job.given_up
-            && Some(entry.envelope.hlc) > given_up
-            && since.is_none_or(|(hlc, _)| entry.envelope.hlc < hlc)
-        {
-            since = Some((entry.envelope.hlc, entry.envelope.happened.date()));
-        }
-    }
-    since.map(|(_, date)| date)
+    let since = since.into_iter();
+    since.map(|(slot, (_, date))| (slot, date)).collect()
 }
 
 fn register<T: PartialEq>(
@@ -879,13 +894,13 @@ fn put<T: PartialEq>(map: &mut BTreeMap<Id, Field<T>>, id: Id, field: Field<T>) 
     }
 }
 
-fn link(index: &mut BTreeMap<Id, BTreeSet<Id>>, key: Option<Id>, id: Id) {
+fn link<T: Ord>(index: &mut BTreeMap<Id, BTreeSet<T>>, key: Option<Id>, id: T) {
     if let Some(key) = key {
         index.entry(key).or_default().insert(id);
     }
 }
 
-fn unlink(index: &mut BTreeMap<Id, BTreeSet<Id>>, key: Option<Id>, id: Id) {
+fn unlink<T: Ord>(index: &mut BTreeMap<Id, BTreeSet<T>>, key: Option<Id>, id: T) {
     let Some(key) = key else { return };
     if let Some(ids) = index.get_mut(&key) {
         ids.remove(&id);

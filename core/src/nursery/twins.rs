@@ -9,11 +9,12 @@ use std::sync::Arc;
 use super::{
     Bulb, State,
     bulb::{Cycle, Shoot},
+    same::Joining,
 };
 use crate::{
     calendar::Date,
     ledger::{
-        Ledger,
+        Decisions, Ledger,
         body::{Act, ActKind, Body, ShootKind},
         entry::Entry,
         id::{EntryId, Id, Noun},
@@ -42,13 +43,19 @@ pub struct TwinShoots {
     pub second: Shoot,
 }
 
-/// An act without what two people may word differently.
-fn gist(act: &Act) -> Act {
-    Act {
+/// What an act says, without what two people may word differently; what is no act is like nothing but itself.
+fn gist(entry: &Entry) -> Result<String, EntryId> {
+    let Body::Act(kind, act) = &entry.body else {
+        return Err(entry.id);
+    };
+    let act = Act {
         from: None,
         note: None,
         ..act.clone()
-    }
+    };
+    let body = Body::Act(*kind, act).to_canonical();
+    body.map(|body| format!("{}{body}", entry.envelope.kind))
+        .map_err(|_| entry.id)
 }
 
 /// Acts that nobody does twice a day or that the fold counts once anyhow.
@@ -84,9 +91,10 @@ pub fn acts(ledger: &Ledger) -> Vec<TwinActs> {
     if ledger.lines().len() < 2 {
         return Vec::new();
     }
-    let said = said(ledger);
+    let mut decisions = ledger.decisions();
+    let said = said(ledger, &mut decisions);
     let open = |entry: &Entry, subject: Id| {
-        ledger.stands(entry, subject) && !said.contains(&(entry.id, subject))
+        decisions.stands(entry, subject) && !said.contains(&(entry.id, subject))
     };
     let mut by_day = ByDay::new();
     for entry in ledger.arrived() {
@@ -94,7 +102,7 @@ pub fn acts(ledger: &Ledger) -> Vec<TwinActs> {
             by_day.entry(key).or_default().push(entry);
         }
     }
-    pairs(by_day, &open)
+    pairs(by_day, open)
 }
 
 /// How many pairs of equal acts taking these entries in would bring, with those here or among themselves, that the
@@ -118,7 +126,8 @@ pub fn n_arriving(ledger: &Ledger, new: &[Arc<Entry>]) -> usize {
             of_day.push(entry);
         }
     }
-    let mut over = said(ledger);
+    let mut decisions = ledger.decisions();
+    let mut over = said(ledger, &mut decisions);
     for entry in new {
         let ids = entry.envelope.supersedes.iter().copied();
         for id in ids.chain(settles(entry)) {
@@ -126,10 +135,10 @@ pub fn n_arriving(ledger: &Ledger, new: &[Arc<Entry>]) -> usize {
         }
     }
     let open = |entry: &Entry, subject: Id| {
-        ledger.stands(entry, subject) && !over.contains(&(entry.id, subject))
+        decisions.stands(entry, subject) && !over.contains(&(entry.id, subject))
     };
     let is_new = |id: EntryId| ledger.get(id).is_none();
-    let pairs = pairs(by_day, &open).into_iter();
+    let pairs = pairs(by_day, open).into_iter();
     pairs
         .filter(|twins| is_new(twins.first) || is_new(twins.second))
         .count()
@@ -138,19 +147,21 @@ pub fn n_arriving(ledger: &Ledger, new: &[Arc<Entry>]) -> usize {
 type ByDay<'a> = BTreeMap<(Date, ActKind), Vec<&'a Arc<Entry>>>;
 
 /// The acts that something was said of, for each subject.
-fn said(ledger: &Ledger) -> BTreeSet<(EntryId, Id)> {
+fn said(ledger: &Ledger, decisions: &mut Decisions<'_>) -> BTreeSet<(EntryId, Id)> {
     let mut said = BTreeSet::new();
     for entry in ledger.arrived() {
         if let Some(act) = settles(entry) {
             let about = entry.envelope.about.iter();
-            let standing = about.filter(|subject| ledger.stands(entry, **subject));
+            let standing = about.filter(|subject| decisions.stands(entry, **subject));
             said.extend(standing.map(|subject| (act, *subject)));
         }
     }
     said
 }
 
-fn pairs(by_day: ByDay<'_>, open: &dyn Fn(&Entry, Id) -> bool) -> Vec<TwinActs> {
+/// Each act with the first equal one of its day by another device, for each thing that both are about and where both
+/// are open.
+fn pairs(by_day: ByDay<'_>, mut open: impl FnMut(&Entry, Id) -> bool) -> Vec<TwinActs> {
     let mut twins = Vec::new();
     let by_several = |entries: &Vec<&Arc<Entry>>| {
         let device = |entry: &Entry| entry.envelope.device;
@@ -160,35 +171,38 @@ fn pairs(by_day: ByDay<'_>, open: &dyn Fn(&Entry, Id) -> bool) -> Vec<TwinActs> 
     };
     for mut entries in by_day.into_values().filter(by_several) {
         entries.sort_by(|a, b| a.order().cmp(&b.order()));
+        // Of the open acts that say the same of one thing: the first, and the first by another device than that.
+        let mut gists: BTreeMap<Result<String, EntryId>, usize> = BTreeMap::new();
+        let mut firsts: BTreeMap<(usize, Id), [Option<usize>; 2]> = BTreeMap::new();
         for (at, second) in entries.iter().enumerate() {
-            let mut left: BTreeSet<Id> = second.envelope.about.iter().copied().collect();
-            left.retain(|id| open(second, *id));
-            for first in entries[..at]
-                .iter()
-                .filter(|first| are_twins(first, second))
-            {
-                let both = |id: &&Id| first.envelope.about.contains(id) && open(first, **id);
-                let about: Vec<Id> = left.iter().filter(both).copied().collect();
-                left.retain(|id| !about.contains(id));
-                if !about.is_empty() {
-                    twins.push(TwinActs {
-                        first: first.id,
-                        second: second.id,
-                        about,
-                    });
+            let n_gists = gists.len();
+            let gist = *gists.entry(gist(second)).or_insert(n_gists);
+            let mut about: BTreeMap<usize, Vec<Id>> = BTreeMap::new();
+            let ids: BTreeSet<Id> = second.envelope.about.iter().copied().collect();
+            for id in ids {
+                if !open(second, id) {
+                    continue;
+                }
+                let known = firsts.entry((gist, id)).or_default();
+                let other =
+                    |first: &usize| entries[*first].envelope.device != second.envelope.device;
+                if let Some(first) = known.iter().copied().flatten().find(other) {
+                    about.entry(first).or_default().push(id);
+                }
+                match known {
+                    [None, _] => known[0] = Some(at),
+                    [Some(first), None] if other(first) => known[1] = Some(at),
+                    _ => {}
                 }
             }
+            twins.extend(about.into_iter().map(|(first, about)| TwinActs {
+                first: entries[first].id,
+                second: second.id,
+                about,
+            }));
         }
     }
     twins
-}
-
-fn are_twins(one: &Entry, other: &Entry) -> bool {
-    let equal = match (&one.body, &other.body) {
-        (Body::Act(_, one), Body::Act(_, other)) => gist(one) == gist(other),
-        _ => false,
-    };
-    equal && one.envelope.device != other.envelope.device
 }
 
 /// Of the entries that stand for a subject, in order, the acts that are not counted: said to be recorded twice, while
@@ -205,27 +219,21 @@ pub(super) fn twice(entries: &[&Arc<Entry>]) -> BTreeSet<EntryId> {
     if marked.is_empty() {
         return left_out;
     }
-    let alike = |one: &Entry, other: &Entry| match (&one.body, &other.body) {
-        (Body::Act(kind, one_act), Body::Act(other_kind, other_act)) => {
-            kind == other_kind
-                && one.envelope.happened.date() == other.envelope.happened.date()
-                && gist(one_act) == gist(other_act)
-        }
-        _ => false,
+    // Of the acts of one day that say the same: the first, and whether any but the marked ones is there.
+    let mut alike: BTreeMap<(Date, String), (EntryId, bool)> = BTreeMap::new();
+    let acts = || {
+        entries.iter().filter_map(|entry| {
+            let says = gist(entry).ok()?;
+            Some((entry.id, (entry.envelope.happened.date(), says)))
+        })
     };
-    for (at, entry) in entries.iter().enumerate() {
-        if !marked.contains(&entry.id) {
-            continue;
-        }
-        let mut others = entries
-            .iter()
-            .enumerate()
-            .filter(|(_, other)| alike(entry, other));
-        let counted = |(nth, other): (usize, &&Arc<Entry>)| {
-            nth != at && (!marked.contains(&other.id) || nth < at)
-        };
-        if others.any(counted) {
-            left_out.insert(entry.id);
+    for (id, key) in acts() {
+        alike.entry(key).or_insert((id, false)).1 |= !marked.contains(&id);
+    }
+    for (id, key) in acts().filter(|(id, _)| marked.contains(id)) {
+        let (first, any_unmarked) = alike[&key];
+        if any_unmarked || first != id {
+            left_out.insert(id);
         }
     }
     left_out
@@ -233,27 +241,22 @@ pub(super) fn twice(entries: &[&Arc<Entry>]) -> BTreeSet<EntryId> {
 
 /// Which shoot each shoot that was said to be another one is: the smallest id of all that are one.
 pub(super) fn same_shoots(entries: &[&Arc<Entry>]) -> BTreeMap<Id, Id> {
-    let mut same: BTreeMap<Id, Id> = BTreeMap::new();
-    let end = |same: &BTreeMap<Id, Id>, mut id: Id| {
-        while let Some(next) = same.get(&id).filter(|next| **next != id) {
-            id = *next;
-        }
-        id
-    };
+    let mut joining = Joining::default();
     for entry in entries {
         let Body::SameAs(link) = &entry.body else {
             continue;
         };
         let shoots = entry.envelope.about.iter().filter(|id| id.is(Noun::Shoot));
         for shoot in shoots.filter(|_| link.to.is(Noun::Shoot)) {
-            let (one, other) = (end(&same, *shoot), end(&same, link.to));
-            if one != other {
-                same.insert(one.max(other), one.min(other));
-            }
+            joining.join(*shoot, link.to);
         }
     }
-    let ids: Vec<Id> = same.keys().copied().collect();
-    ids.into_iter().map(|id| (id, end(&same, id))).collect()
+    let others = |ids: &Vec<Id>| {
+        let first = ids[0];
+        let others: Vec<_> = ids[1..].iter().map(|id| (*id, first)).collect();
+        others
+    };
+    joining.finish().iter().flat_map(others).collect()
 }
 
 /// Shoots of one side whose sightings overlap, first seen by different devices, that nothing was said of yet.
@@ -323,6 +326,7 @@ fn parted(ledger: &Ledger, bulb: &Bulb, one: Id, other: Id) -> bool {
 /// Every answer to such an offer that stands, newest last.
 pub fn answers(ledger: &Ledger) -> Vec<&Arc<Entry>> {
     let arrived = ledger.arrived().iter();
+    let mut decisions = ledger.decisions();
     let answer = |entry: &&Arc<Entry>| {
         let kind = matches!(
             entry.body,
@@ -332,11 +336,7 @@ pub fn answers(ledger: &Ledger) -> Vec<&Arc<Entry>> {
                 | Body::NotSame(_)
                 | Body::Join(_)
         );
-        kind && entry
-            .envelope
-            .about
-            .iter()
-            .any(|id| ledger.stands(entry, *id))
+        kind && decisions.stands_for_any(entry)
     };
     let mut answers: Vec<_> = arrived.filter(answer).collect();
     answers.sort_by_key(|entry| (entry.envelope.hlc, entry.id));

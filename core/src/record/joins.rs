@@ -64,11 +64,10 @@ fn links_to(ledger: &Ledger, to: Id) -> impl Iterator<Item = &Arc<Entry>> {
 /// Take-backs in force that were written with the taking back of a join to this ledger.
 fn taken_back_with(ledger: &Ledger, to: Id) -> Vec<EntryId> {
     let links: BTreeSet<EntryId> = links_to(ledger, to).map(|entry| entry.id).collect();
-    let in_force = |entry: &&Arc<Entry>| {
-        let about = &entry.envelope.about;
-        entry.envelope.kind == TAKE_BACK && about.iter().any(|id| ledger.stands(entry, *id))
-    };
-    let take_backs = || ledger.arrived().iter().filter(in_force);
+    let mut decisions = ledger.decisions();
+    let in_force =
+        |entry: &&Arc<Entry>| entry.envelope.kind == TAKE_BACK && decisions.stands_for_any(entry);
+    let take_backs: Vec<&Arc<Entry>> = ledger.arrived().iter().filter(in_force).collect();
     let names_a_link = |entry: &&Arc<Entry>| {
         entry
             .envelope
@@ -76,11 +75,15 @@ fn taken_back_with(ledger: &Ledger, to: Id) -> Vec<EntryId> {
             .iter()
             .any(|id| links.contains(id))
     };
-    let forms: BTreeSet<Id> = take_backs()
+    let forms: BTreeSet<Id> = take_backs
+        .iter()
+        .copied()
         .filter(names_a_link)
         .map(|entry| entry.envelope.form)
         .collect();
-    let of_form = take_backs().filter(|entry| forms.contains(&entry.envelope.form));
+    let of_form = take_backs
+        .iter()
+        .filter(|entry| forms.contains(&entry.envelope.form));
     of_form.map(|entry| entry.id).collect()
 }
 

@@ -297,6 +297,59 @@ pub fn record(
     state: &State,
     moment: &mut Moment,
 ) -> Result<Vec<Draft>> {
+    let drafts = drafts(command, ledger, state, moment)?;
+    for draft in &drafts {
+        let said = serde_json::from_str(&draft.body.to_canonical()?);
+        let said = said.map_err(|why| Error::new(format!("this cannot be recorded ({why})")))?;
+        check_lengths("", &said)?;
+    }
+    Ok(drafts)
+}
+
+/// Members that hold what someone wrote in own words; all other text is a name or shorter.
+const IN_OWN_WORDS: &[&str] = &[
+    "answer",
+    "cause",
+    "condition",
+    "note",
+    "question",
+    "reason",
+    "text",
+    "why",
+    "words",
+];
+
+/// No text is longer than a screen can show: own words as a note, all else as a name.
+fn check_lengths(member: &str, said: &serde_json::Value) -> Result<()> {
+    use serde_json::Value;
+    match said {
+        Value::String(text) if IN_OWN_WORDS.contains(&member) => {
+            limits::NOTE_BYTES.check(text.len() as i64).map(|_| ())
+        }
+        Value::String(text) => (limits::NAME_CHARS.check(text.chars().count() as i64)).map(|_| ()),
+        Value::Array(values) => values
+            .iter()
+            .try_for_each(|value| check_lengths(member, value)),
+        Value::Object(members) => members
+            .iter()
+            .try_for_each(|(name, value)| check_lengths(name, value)),
+        _ => return Ok(()),
+    }
+    .map_err(|why| {
+        if why.field().is_some() {
+            why
+        } else {
+            why.at(member)
+        }
+    })
+}
+
+fn drafts(
+    command: Command,
+    ledger: &Ledger,
+    state: &State,
+    moment: &mut Moment,
+) -> Result<Vec<Draft>> {
     match command {
         Command::Start {
             name,
@@ -384,7 +437,7 @@ pub fn record(
         Command::Together(commands) => {
             let mut drafts = Vec::new();
             for command in commands {
-                drafts.extend(record(command, ledger, state, moment)?);
+                drafts.extend(self::drafts(command, ledger, state, moment)?);
             }
             if drafts.is_empty() {
                 return Err(Error::new("nothing was changed"));
@@ -660,8 +713,9 @@ fn same_act(
     let known = ledger
         .get(act)
         .filter(|entry| matches!(entry.body, Body::Act(..)));
+    let mut decisions = ledger.decisions();
     let stands = |entry: &&std::sync::Arc<crate::ledger::entry::Entry>| {
-        let of = |id: &Id| entry.envelope.about.contains(id) && ledger.stands(entry, *id);
+        let of = |id: &Id| entry.envelope.about.contains(id) && decisions.stands(entry, *id);
         about.iter().all(of)
     };
     if known.filter(stands).is_none() {

@@ -322,6 +322,7 @@ fn trial_of(
                     Error::new("a trial compares at least two groups; add one").at("treatments")
                 );
             }
+            (limits::GROUPS.check(groups.len() as i64)).map_err(|why| why.at("treatments"))?;
             let text = required(
                 text,
                 "question",

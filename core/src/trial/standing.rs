@@ -24,6 +24,7 @@ use crate::{
         },
         id::Id,
     },
+    limits,
     nursery::{Bulb, State, bulb::Reach, state::Run},
     trial::{
         lots,
@@ -88,6 +89,8 @@ pub enum WhyNoTest {
     NothingLeft(Id),
     /// Two bulbs that were drawn into different groups were said to be one bulb since.
     OneBulbInTwoGroups(Id),
+    /// More groups than a try compares.
+    TooManyGroups,
     /// Rule or due window or groups were never said.
     NothingSaid,
     /// Two values stand for this register of the run: not evaluated until one is chosen.
@@ -189,6 +192,13 @@ pub(in crate::trial) enum Members<'a> {
 }
 
 impl Members<'_> {
+    fn n_groups(&self) -> usize {
+        match self {
+            Self::Units(allotment) => allotment.groups.len(),
+            Self::Counts(tallies) => tallies.groups.len(),
+        }
+    }
+
     fn groups(&self) -> Vec<Id> {
         match self {
             Self::Units(allotment) => allotment.groups.clone(),
@@ -279,6 +289,9 @@ impl<'a> Design<'a> {
             (None, Some(tallies)) => Members::Counts(tallies),
             (None, None) => return Err(WhyNoTest::NothingSaid),
         };
+        if members.n_groups() > limits::GROUPS.max as usize {
+            return Err(WhyNoTest::TooManyGroups);
+        }
         let (Some(body), Some(rule), Some(window)) = (body, rule, window) else {
             return Err(WhyNoTest::NothingSaid);
         };

@@ -398,15 +398,18 @@ impl App {
             changed.append(&mut self.insert(&shared, slice));
             store::breathe().await;
         }
-        let mut left = changed.into_iter().peekable();
+        let parts = {
+            let (state, ledger) = (shared.state.borrow(), shared.ledger.borrow());
+            state.parts(&ledger, &changed)
+        };
+        let mut left = parts.into_iter().peekable();
         while left.peek().is_some() {
             let until = clock::now_ms() + SLICE_MS;
             while clock::now_ms() < until
-                && let Some(subject) = left.next()
+                && let Some(part) = left.next()
             {
-                let subject = BTreeSet::from([subject]);
                 let mut state = shared.state.borrow_mut();
-                state.refold(&shared.ledger.borrow(), &subject);
+                state.refold(&shared.ledger.borrow(), &part);
             }
             store::breathe().await;
         }

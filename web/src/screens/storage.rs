@@ -57,11 +57,8 @@ pub(crate) fn Storage() -> impl IntoView {
     };
     let problems = move || {
         app.read(|r| {
-            r.ledger
-                .problems()
-                .iter()
-                .map(say::problem)
-                .collect::<Vec<_>>()
+            let problems = r.ledger.problems();
+            say::problems(&problems, problems.len())
         })
         .into_iter()
         .map(|line| view! { <li>{line}</li> })

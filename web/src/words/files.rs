@@ -287,9 +287,12 @@ pub(crate) fn endings(found: &Rehearsed, state: &State) -> Vec<String> {
     for ending in found.endings.iter().take(NAMED) {
         let of = |n: u32, how: &str| {
             format!(
-                "{} ({}) by {} would be {how}",
-                records(n as usize),
-                kind_word(&ending.kind),
+                "{} by {} would be {how}",
+                plural(
+                    n as usize,
+                    &kind_word(&ending.kind),
+                    &kinds_word(&ending.kind)
+                ),
                 name_or(state, ending.who)
             )
         };
@@ -565,7 +568,8 @@ pub(crate) fn preview_warnings(preview: &Preview) -> Vec<String> {
             photos(preview.missing_photos.len())
         ));
     }
-    lines.extend(preview.gaps.iter().chain(&preview.cloned).map(problem));
+    lines.extend(problems(&preview.gaps, preview.n_gaps));
+    lines.extend(problems(&preview.cloned, preview.n_cloned));
     if !preview.suspects.is_empty() {
         lines.push(format!(
             "{} were written under a clock more than a day ahead; their days may be wrong.",
@@ -575,14 +579,24 @@ pub(crate) fn preview_warnings(preview: &Preview) -> Vec<String> {
     lines
 }
 
+/// The first five of `n` things that a person should know, and how many more there are.
+pub(crate) fn problems(listed: &[Problem], n: usize) -> Vec<String> {
+    let mut lines: Vec<String> = listed.iter().take(5).map(problem).collect();
+    if n > lines.len() {
+        lines.push(format!("… and {} more like these.", n - lines.len()));
+    }
+    lines
+}
+
 /// Something about the records that a person should know.
-pub(crate) fn problem(problem: &Problem) -> String {
+fn problem(problem: &Problem) -> String {
     match problem {
         Problem::Gap { from, to, .. } => {
-            format!(
-                "{} of a colleague's device are not here yet.",
-                records((to - from + 1) as usize)
-            )
+            // Of 64 bits: what a file says may be beyond what this device counts its own things in.
+            match to.saturating_sub(*from).saturating_add(1) {
+                1 => "1 record of a colleague's device is not here yet.".to_owned(),
+                n => format!("{n} records of a colleague's device are not here yet."),
+            }
         }
         Problem::SameLine { line, .. } => format!(
             "Two records carry the same number ({line}) of one device: its storage was copied, or a line was changed by hand. Both are kept."

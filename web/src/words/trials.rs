@@ -848,6 +848,9 @@ pub(super) fn no_test(why: WhyNoTest, state: &State, today: Date) -> String {
             "{} stands in two groups: two bulbs of this try were said to be one since. Take that back on its page, and this is worked out again.",
             state.name_of(bulb)
         ),
+        WhyNoTest::TooManyGroups => {
+            "There are more groups than a try can compare: its bulbs are cared for, and nothing is worked out.".to_owned()
+        }
         WhyNoTest::NothingSaid => "Rule, due window or groups were never said.".to_owned(),
         WhyNoTest::Disagreed(register) => format!(
             "Two records disagree about {}; say which one stands (Files, Disagreements) before this is worked out.",

@@ -6,6 +6,8 @@
 //! treatment was given to whole places, the try is the unit of any claim about the kind of place, and it takes at least
 //! three (TRIALS §4).
 
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 
 use super::growing::{self, AfterBlock};
@@ -24,6 +26,7 @@ use crate::{
         body::{AppliedTo, Rule},
         id::Id,
     },
+    limits,
     nursery::State,
     trial::standing::{
         Decided, Design, GroupStanding, Sentence, Shares, Standing, WhyNoTest, family_of, oriented,
@@ -380,8 +383,9 @@ fn in_order(
     runs: &[(Id, u32, Standing)],
 ) -> Vec<(Id, bool)> {
     let mut ids: Vec<Id> = question.map_or_else(Vec::new, |question| question.groups.clone());
+    let mut known: BTreeSet<Id> = ids.iter().copied().collect();
     for group in runs.iter().flat_map(|(.., stands)| &stands.groups) {
-        if !ids.contains(&group.group) {
+        if known.insert(group.group) {
             ids.push(group.group);
         }
     }
@@ -440,6 +444,10 @@ fn over_tries(
     by_place: bool,
     groups: &[(Id, bool)],
 ) -> Vec<PairOverTries> {
+    // As in one try: of more groups nothing is compared.
+    if groups.len() > limits::GROUPS.max as usize {
+        return Vec::new();
+    }
     let control = groups.iter().position(|(_, control)| *control);
     let pairs: Vec<(Id, Id)> = family_of(groups.len(), control)
         .into_iter()
@@ -561,13 +569,23 @@ fn random(strata: &[Stratum]) -> Said<OverTries> {
     })
 }
 
+/// Levels and tries together that one model is fitted to: its time grows with their cube, and of more of them no trial
+/// can tell anything.
+const MOST_COLUMNS: usize = 60;
+
 /// Firth's regression of the share on try and factors, where a trial has two factors or more.
 fn factors(
     state: &State,
     question: &crate::ledger::body::Question,
     counted: &[Counted<'_>],
 ) -> Vec<FactorEffect> {
-    if question.factors.len() < 2 || counted.iter().any(|one| one.counting.by_container()) {
+    let too_many = question.factors.len() + counted.len() > MOST_COLUMNS
+        || question.groups.len() > limits::GROUPS.max as usize;
+    if question.factors.len() < 2
+        || too_many
+        || counted.is_empty()
+        || counted.iter().any(|one| one.counting.by_container())
+    {
         return Vec::new();
     }
     let level = |group: Id, factor: &str| -> Option<String> {
@@ -590,6 +608,9 @@ fn factors(
         };
         let others = levels.into_iter().skip(1);
         columns.extend(others.map(|to| (factor.name.clone(), first.clone(), to)));
+    }
+    if columns.len() + counted.len() > MOST_COLUMNS {
+        return Vec::new();
     }
     let mut rows = Vec::new();
     for (at, one) in counted.iter().enumerate() {
