@@ -2,6 +2,7 @@
 
 mod answers;
 mod args;
+mod attack;
 mod bench;
 mod build;
 mod icons;
@@ -56,6 +57,11 @@ cargo xtask COMMAND
   soak kills [--dev]
           kills the browser 200 times just after something was saved;
           exit 1 when a record is missing afterwards
+  attack [--files N] [--seed S] [--quick]
+          hostile files, taken in as the app does: costly shapes, then
+          N (200,000; quick: 3,000) whose records were changed at random
+          from seed S on and verify; exit 1 when one stops the program,
+          takes over a second or 40 bytes of memory a byte
   icons   draws the PNG icons from web/static/icon.svg anew
   help    this text
 ";
@@ -70,6 +76,7 @@ fn main() -> ExitCode {
         "test" => tiers::run(args),
         "size" => size::run(args),
         "soak" => soak::run(args),
+        "attack" => attack::run(args),
         "bench" => bench::run(args),
         "reference" => reference::run(args),
         "answers" => answers::run(args),

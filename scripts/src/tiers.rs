@@ -1,6 +1,7 @@
 //! `cargo xtask test`: every tier in order, each with its time.
 
 use crate::args::Args;
+use crate::attack;
 use crate::build::{self, Extra, Profile, add_wasm_target};
 use crate::system::{BROWSER_PACKAGES, cargo, must, need, root, target_dir};
 use anyhow::{Context, Result, bail, ensure};
@@ -28,6 +29,7 @@ const TIERS: &[Tier] = &[
     ("fmt", fmt),
     ("clippy", clippy),
     ("units", units),
+    ("attack", attack),
     ("soak", soak),
     ("build", build_both),
     ("browser", browser),
@@ -105,6 +107,11 @@ fn clippy(_: &Wish) -> Result<()> {
 /// Core, these scripts, the numbers from outside and the simulation.
 fn units(_: &Wish) -> Result<()> {
     must(cargo().args(["test", "--workspace", "--exclude", "bloomdue-web"]))
+}
+
+/// Costly shapes and 3,000 hostile files.
+fn attack(_: &Wish) -> Result<()> {
+    must(attack::built()?.arg("--quick"))
 }
 
 /// Forecast and plan on 200 invented nurseries of each kind, by the program that the units have built already: its

@@ -10,6 +10,7 @@ mod disk;
 mod faults;
 mod fields;
 mod files;
+mod hostile;
 mod kept;
 mod laws;
 mod life;

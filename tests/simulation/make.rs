@@ -161,17 +161,26 @@ pub(crate) fn any_draft(dice: &mut Dice, ledger: &Ledger) -> Draft {
     let bulbs = ["b_1", "b_2", "b_3", "b_4"];
     let bulb = bulbs[dice.below(bulbs.len())];
     let words = format!("word {}", dice.below(1000));
-    let standing = ledger.standing(id(bulb));
-    let picked = standing.get(dice.below(standing.len())).map(|e| e.id);
+    // Of all that is here, so that take-backs are taken back too, and what is gone already is named again.
+    let known = ledger.history(id(bulb));
+    let picked = known.get(dice.below(known.len())).map(|entry| entry.id);
+    let more = known.get(dice.below(known.len())).map(|entry| entry.id);
     let heads: Vec<EntryId> = ledger
         .heads(id(bulb), "bulb-name", "own")
         .iter()
         .map(|entry| entry.id)
         .collect();
-    match dice.below(6) {
+    match dice.below(8) {
         0 => name(bulb, &words, &heads),
         1 => name(bulb, &words, &[]),
-        2 if picked.is_some() => take_back(bulb, picked.unwrap()),
+        2 | 6 if picked.is_some() => take_back(bulb, picked.unwrap()),
+        7 => {
+            let body = Body::TakeBack(TakeBack { why: Some(words) });
+            let about = bulbs[..1 + dice.below(4)].iter().map(|b| id(b)).collect();
+            let mut draft = Draft::new(about, happened(), body);
+            draft.supersedes = picked.into_iter().chain(more).collect();
+            draft
+        }
         3 => {
             // Claims that do not count, such as across kinds, are data too.
             let mut draft = note(bulb, &words);
