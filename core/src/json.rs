@@ -219,7 +219,11 @@ mod tests {
                 "[\"colours\"",
                 "invalid type: sequence, expected an object",
             ),
-            ("}]", "}", "within: expected `,` or `]`"),
+            (
+                "}]",
+                "}",
+                "within[1]: invalid type: string \"zone\", expected an object",
+            ),
         ] {
             assert!(FULL.contains(from), "{from}");
             let found = sample(&FULL.replacen(from, to, 1)).unwrap_err().to_string();
