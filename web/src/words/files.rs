@@ -287,12 +287,9 @@ pub(crate) fn endings(found: &Rehearsed, state: &State) -> Vec<String> {
     for ending in found.endings.iter().take(NAMED) {
         let of = |n: u32, how: &str| {
             format!(
-                "{} by {} would be {how}",
-                plural(
-                    n as usize,
-                    &kind_word(&ending.kind),
-                    &kinds_word(&ending.kind)
-                ),
+                "{} ({}) by {} would be {how}",
+                records(n as usize),
+                kind_word(&ending.kind),
                 name_or(state, ending.who)
             )
         };
