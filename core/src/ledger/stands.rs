@@ -117,11 +117,10 @@ impl Ledger {
         entries: &'a [u32],
     ) -> impl Iterator<Item = (usize, &'a Arc<Entry>)> {
         let about = self.places_about(subject);
-        let placed = entries.iter().filter_map(move |at| {
+        entries.iter().filter_map(move |at| {
             let place = about.binary_search(at).ok()?;
             Some((place, &self.entries[*at as usize]))
-        });
-        placed
+        })
     }
 
     fn stands_by(&self, decided: &Decided, entry: &Entry, subject: Id) -> bool {
