@@ -341,7 +341,8 @@ mod tests {
         let state = world().state();
         let next = |today: i64| next(&state, day(today)).map(|(day, o)| (day, o.key));
         let walk = "walk/pl_1/ru_1".to_owned();
-        assert_eq!(next(3), Some((day(7), walk)));
+        // At rest nobody walks: the first look is of the day on which the first group's eight weeks are over.
+        assert_eq!(next(3), Some((day(56), walk)));
         // The last day that counts, when all else is over.
         assert!(next(100).is_none_or(|(on, _)| on > day(100)));
         let nothing = World::of("0 mia place pl_1 Bed").state();

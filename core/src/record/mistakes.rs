@@ -354,8 +354,8 @@ mod tests {
             move_to(&["b_1"], LotChoice::Known(id("lo_2"))),
         );
         let world = done(world, remove(&["b_1"]));
-        // By their names.
-        assert_eq!(here(&world, "pl_1"), [id("b_3"), id("b_2")]);
+        // In the order in which they were typed.
+        assert_eq!(here(&world, "pl_1"), [id("b_2"), id("b_3")]);
     }
 
     #[test]
