@@ -18,6 +18,7 @@ pub mod ledger;
 pub mod light;
 pub mod limits;
 pub mod nursery;
+pub mod picture;
 pub mod plan;
 pub mod record;
 pub mod sketch;

@@ -11,6 +11,8 @@ macro_rules! checks {
 mod care;
 mod clocks;
 mod demo;
+mod drafts;
+mod files;
 mod hosts;
 mod kills;
 mod large;
@@ -126,6 +128,8 @@ fn main() -> ExitCode {
         .chain(clocks::CHECKS)
         .chain(kills::CHECKS)
         .chain(demo::CHECKS)
+        .chain(drafts::CHECKS)
+        .chain(files::CHECKS)
         .chain(slice::CHECKS)
         .chain(slips::CHECKS)
         .chain(care::CHECKS)

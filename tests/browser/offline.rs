@@ -178,7 +178,7 @@ fn a_part_that_did_not_come_is_asked_for_again(ground: &Ground) -> Result<()> {
 }
 
 /// Puts the other version on the host, lets the page find it, and takes it by the tap.
-fn take(browser: &mut Browser, host: &Host, dist: &Path) -> Result<()> {
+pub(crate) fn take(browser: &mut Browser, host: &Host, dist: &Path) -> Result<()> {
     let before = version(browser)?;
     copy_tree(dist, host.folder.path())?;
     look_for_update(browser)?;

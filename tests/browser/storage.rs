@@ -260,7 +260,7 @@ fn a_later_version_takes_over_and_the_older_tab_is_told(ground: &Ground) -> Resu
     browser.tap("Nothing yet")?;
     browser.see("A newer version of the program was used on this device")?;
     browser.eval("location.hash = '/due'")?;
-    browser.see("Another tab changed or removed this nursery's storage")?;
+    browser.see("A newer version of the program was opened in another tab")?;
     browser.reload()?;
     browser.see("A newer version of the program was used on this device")?;
     browser.turn_to(later)?;

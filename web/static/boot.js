@@ -30,7 +30,7 @@
     said.setAttribute("role", "alert");
     element("h1", "Something went wrong", said);
     element("hr", "", said).className = "rule2";
-    element("p", "Nothing recorded is lost: everything that was shown as saved is on this device.", said);
+    element("p", "Nothing recorded is lost by this: what is saved on this device stays as it is.", said);
     const again = element("button", "Reload", screen);
     again.className = "btn main";
     again.type = "button";

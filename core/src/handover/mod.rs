@@ -7,11 +7,13 @@ pub mod calendar;
 mod compose;
 pub mod join;
 pub mod json;
+mod name;
 mod preview;
 mod rehearse;
 mod scan;
 mod undo;
 
+pub use name::file_name;
 pub use preview::{PhotosHere, Preview, Previewing};
 pub use rehearse::{Ending, Rehearsal, Rehearsed, rehearse};
 pub use undo::{Undoing, undoing};

@@ -11,34 +11,50 @@ use crate::{
         body::{Leaves, Look, Neck, ShootKind, ShootSeen, Side, Stage, Way},
         id::{EntryId, Id, Ids, Noun},
     },
+    words::words,
 };
+use strum::{IntoStaticStr, VariantArray};
+
+words!(Answer);
 
 /// An answer to *what does it show today?*
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, IntoStaticStr, VariantArray)]
 pub enum Answer {
     /// Nothing at the neck, no leaves: the first look of a cycle.
+    #[strum(serialize = "nothing-yet")]
     NothingYet,
     /// All as at the look before.
+    #[strum(serialize = "same")]
     Same,
     /// More leaves, all else the same.
+    #[strum(serialize = "more-leaves")]
     MoreLeaves,
     /// A stalk.
+    #[strum(serialize = "stalk")]
     Stalk,
     /// A shoot that may be either.
+    #[strum(serialize = "shoot-not-sure")]
     ShootNotSure,
     /// The unsure shoot is a leaf.
+    #[strum(serialize = "it-is-a-leaf")]
     ItIsALeaf,
     /// The stalk is higher.
+    #[strum(serialize = "higher")]
     Higher,
     /// The spathe has split.
+    #[strum(serialize = "sheath-split")]
     SheathSplit,
     /// The first flower is open.
+    #[strum(serialize = "first-flower")]
     FirstFlower,
     /// Flowers fade.
+    #[strum(serialize = "fading")]
     Fading,
     /// Flowers are over.
+    #[strum(serialize = "over")]
     Over,
     /// A further stalk.
+    #[strum(serialize = "second-stalk")]
     SecondStalk,
 }
 

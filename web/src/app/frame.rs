@@ -7,6 +7,7 @@ use super::{App, Phase, app};
 use crate::device::update::Updates;
 use crate::parts::icon::RoomIcon;
 use crate::screens;
+use crate::store::Gone;
 use crate::words::{en as say, files};
 
 /// The whole app.
@@ -107,6 +108,7 @@ pub(crate) fn Notices() -> impl IntoView {
     let app = app();
     let updates: Updates = expect_context();
     view! {
+        {move || app.gone.get().map(|why| view! { <GoneLine why=why /> })}
         {move || {
             app.clock_outside
                 .get()
@@ -115,24 +117,40 @@ pub(crate) fn Notices() -> impl IntoView {
         {move || {
             updates.refused.get().map(|why| view! { <p class="notice" role="status">{files::no_offline(&why)}</p> })
         }}
-        <UpdateLine updates=updates />
+        <UpdateLine app=app updates=updates />
+    }
+}
+
+/// This tab can no longer save; where the browser has cleared everything, the way to a file stands first.
+#[component]
+fn GoneLine(why: Gone) -> impl IntoView {
+    let to_files = (why == Gone::Cleared).then(|| {
+        view! { <a class="btn main" href=Route::Files.href()>{say::write_them_now()}</a> }
+    });
+    view! {
+        <div class="problem stack" role="alert">
+            <p>{say::gone(why)}</p>
+            {to_files}
+        </div>
     }
 }
 
 /// A next version waits for the grower's tap, or runs in another tab already.
 #[component]
-fn UpdateLine(updates: Updates) -> impl IntoView {
+fn UpdateLine(app: App, updates: Updates) -> impl IntoView {
     view! {
         <Show when=move || updates.out_of_date.get()>
             <div class="undo" role="status">
                 <span>{say::newer_elsewhere()}</span>
-                <button type="button" on:click=move |_| updates.reload()>{say::reload()}</button>
+                <button type="button" on:click=move |_| updates.reload(app.keep_forms())>{say::reload()}</button>
             </div>
         </Show>
         <Show when=move || updates.waiting.get()>
             <div class="notice spread" role="status">
                 <span>{say::new_version()}</span>
-                <button type="button" class="btn soft" on:click=move |_| updates.accept()>{say::use_it_now()}</button>
+                <button type="button" class="btn soft" on:click=move |_| updates.accept(app.keep_forms())>
+                    {say::use_it_now()}
+                </button>
             </div>
         </Show>
     }

@@ -1,6 +1,7 @@
 //! What every screen shares: the records in memory, the way to write, where one is, and what was just saved.
 
 mod demo;
+pub(crate) mod drafts;
 mod frame;
 pub(crate) mod route;
 mod start;
@@ -25,7 +26,7 @@ use leptos::prelude::*;
 
 use crate::device::{clock, entropy, prefs};
 use crate::screens::second;
-use crate::store::{self, Known, Store, StoreError};
+use crate::store::{self, Gone, Known, Store, StoreError};
 use crate::words::en as say;
 use route::Route;
 
@@ -69,7 +70,7 @@ struct Shared {
     known: RefCell<Vec<Known>>,
     n_said: Cell<u64>,
     last_tap_ms: Cell<f64>,
-    drafts: RefCell<Vec<(String, Vec<u8>)>>,
+    drafts: RefCell<drafts::Drafts>,
     behind: whole::Behind,
     /// Whether the page stands.
     mounted: Cell<bool>,
@@ -82,6 +83,8 @@ struct Shared {
 pub(crate) struct App {
     shared: StoredValue<Rc<Shared>, LocalStorage>,
     version: RwSignal<u64>,
+    /// How many forms are not saved yet.
+    n_drafts: RwSignal<usize>,
     /// How far the start has come.
     pub(crate) phase: RwSignal<Phase>,
     /// Where one is.
@@ -104,8 +107,8 @@ pub(crate) struct App {
     pub(crate) torn: RwSignal<usize>,
     /// Whether every entry is in memory. Until then the state is whole, from what was kept, but the ledger is not.
     pub(crate) whole: RwSignal<bool>,
-    /// Another tab deleted this nursery or upgraded its storage: this one has to load again.
-    pub(crate) outdated: RwSignal<bool>,
+    /// Why this tab can no longer save, once it cannot.
+    pub(crate) gone: RwSignal<Option<Gone>>,
 }
 
 /// The records as a screen may read them.
@@ -141,7 +144,7 @@ impl App {
             known: RefCell::new(Vec::new()),
             n_said: Cell::new(0),
             last_tap_ms: Cell::new(f64::NEG_INFINITY),
-            drafts: RefCell::new(Vec::new()),
+            drafts: RefCell::default(),
             behind: whole::Behind::default(),
             mounted: Cell::new(false),
             beside: RefCell::new(None),
@@ -149,6 +152,7 @@ impl App {
         Self {
             shared: StoredValue::new_local(Rc::new(shared)),
             version: RwSignal::new(0),
+            n_drafts: RwSignal::new(0),
             phase: RwSignal::new(Phase::First),
             route: RwSignal::new(Route::here()),
             said: RwSignal::new(None),
@@ -160,7 +164,7 @@ impl App {
             line: RwSignal::new(None),
             torn: RwSignal::new(0),
             whole: RwSignal::new(true),
-            outdated: RwSignal::new(false),
+            gone: RwSignal::new(None),
         }
     }
 
@@ -291,57 +295,9 @@ impl App {
         }
         store.compact_when_idle();
         if let Some(key) = files.draft_key {
-            self.shared()
-                .drafts
-                .borrow_mut()
-                .retain(|(known, _)| *known != key);
+            self.draft_saved(&key);
         }
         Ok(saved.entries)
-    }
-
-    /// Forms not saved yet, by the screen's key.
-    pub(crate) fn draft(self, key: &str) -> Option<Vec<u8>> {
-        let shared = self.shared();
-        let drafts = shared.drafts.borrow();
-        drafts
-            .iter()
-            .find(|(known, _)| known == key)
-            .map(|(_, draft)| draft.clone())
-    }
-
-    /// Keys of forms not saved yet.
-    pub(crate) fn draft_keys(self) -> Vec<String> {
-        self.version.track();
-        self.shared()
-            .drafts
-            .borrow()
-            .iter()
-            .map(|(key, _)| key.clone())
-            .collect()
-    }
-
-    /// Keeps a form that is not saved yet; an empty one is let go.
-    pub(crate) fn keep_draft(self, key: &str, draft: Vec<u8>) {
-        let shared = self.shared();
-        {
-            let mut drafts = shared.drafts.borrow_mut();
-            drafts.retain(|(known, _)| known != key);
-            if !draft.is_empty() {
-                drafts.push((key.to_owned(), draft.clone()));
-            }
-        }
-        let (store, key) = (self.store(), key.to_owned());
-        wasm_bindgen_futures::spawn_local(async move {
-            let Some(store) = store else { return };
-            let done = if draft.is_empty() {
-                store.delete_draft(&key).await
-            } else {
-                store.put_draft(&key, &draft).await
-            };
-            if let Err(why) = done {
-                self.say(say::store_error(&why));
-            }
-        });
     }
 
     /// Records a command that a tap gave, and says what was saved or what is wrong at the foot of the screen.

@@ -138,6 +138,31 @@ impl Route {
         Self::of(&path)
     }
 
+    /// What a form on this screen is of, where that has a name.
+    pub(crate) fn subject(&self) -> Option<Id> {
+        match self {
+            Self::EditPlace(id)
+            | Self::TypeIn(id)
+            | Self::AddBulbs(id)
+            | Self::Place(id)
+            | Self::Bulb(id)
+            | Self::Look(id)
+            | Self::EditBulb(id)
+            | Self::Container(id)
+            | Self::CareJob(id, _)
+            | Self::Job(Some(id), _)
+            | Self::Care(_, Some(id))
+            | Self::CareForm(_, Some(id), _)
+            | Self::CareForm(id, None, _)
+            | Self::Trouble(id, _)
+            | Self::JobForm(Some(id), _)
+            | Self::Care(id, None)
+            | Self::Again(id)
+            | Self::PlanBack(Some(id)) => Some(*id),
+            _ => None,
+        }
+    }
+
     fn of(path: &[&str]) -> Option<Self> {
         let id = |n: usize, noun: Noun| {
             path.get(n)

@@ -68,7 +68,16 @@ impl App {
             device::screen::to_top();
         });
         device::screen::on_wide(move |wide| self.wide.set(wide));
-        device::screen::on_visible(move || self.look_at_clock());
+        device::screen::on_visible(move || {
+            self.look_at_clock();
+            if let Some(store) = self.store() {
+                wasm_bindgen_futures::spawn_local(async move {
+                    // A failure here is met again, and shown, at the next save.
+                    let _ = store.catch_up().await;
+                });
+            }
+        });
+        device::screen::on_leave(move || wasm_bindgen_futures::spawn_local(self.keep_forms()));
         set_interval(
             move || self.look_at_clock(),
             std::time::Duration::from_secs(30),
@@ -154,12 +163,16 @@ impl App {
     ) {
         let shared = self.shared();
         let id = line.ledger;
-        store.on_change(move |missed| self.take_in(missed));
-        store.on_outdated(move || self.outdated.set(true));
+        store.on_change(move |missed, line| {
+            self.line.set(Some(line));
+            self.take_in(missed);
+        });
+        self.gone.set(None);
+        store.on_gone(move |why| self.gone.set(Some(why)));
         store.compact_when_idle();
         let has_written = line.line > 0;
         self.line.set(Some(line));
-        *shared.drafts.borrow_mut() = drafts;
+        shared.drafts.borrow_mut().kept = drafts;
         let demo = shared
             .known
             .borrow()

@@ -12,7 +12,7 @@ use super::{error_text, files};
 /// Width of the page.
 const WIDTH_PX: u32 = 1080;
 const SIDE_PX: f64 = 64.0;
-/// Longer pages than this some devices refuse.
+/// Longer pages than this some devices refuse, or draw empty.
 const LONGEST_PX: f64 = 12_000.0;
 const SERIF: &str =
     "\"Iowan Old Style\", Palatino, \"Noto Serif\", \"Liberation Serif\", Georgia, serif";
@@ -248,23 +248,40 @@ impl Page {
     }
 }
 
+/// Why there is no page.
+pub(crate) enum NoPage {
+    /// It would be longer than devices draw.
+    TooLong,
+    /// The browser's own words.
+    Refused(String),
+}
+
+impl From<JsValue> for NoPage {
+    fn from(problem: JsValue) -> Self {
+        Self::Refused(error_text(&problem))
+    }
+}
+
 /// Writes a page and gives it as a JPEG.
 ///
 /// # Errors
-/// In the browser's words, when it has no memory for it.
-pub(crate) async fn page(write: impl Fn(&mut Page)) -> Result<Blob, String> {
-    let canvas = drawn(write).map_err(|why| error_text(&why))?;
-    jpeg(&canvas).await.map_err(|why| error_text(&why))
+/// When it gets too long, or the browser has no memory for it.
+pub(crate) async fn page(write: impl Fn(&mut Page)) -> Result<Blob, NoPage> {
+    let canvas = drawn(write)?;
+    Ok(jpeg(&canvas).await?)
 }
 
-fn drawn(write: impl Fn(&mut Page)) -> Result<HtmlCanvasElement, JsValue> {
+fn drawn(write: impl Fn(&mut Page)) -> Result<HtmlCanvasElement, NoPage> {
     let mut page = Page {
         pen: context(&canvas(WIDTH_PX, 1)?)?,
         y: SIDE_PX,
         drawing: false,
     };
     write(&mut page);
-    let height = (page.y + SIDE_PX).min(LONGEST_PX);
+    let height = page.y + SIDE_PX;
+    if height > LONGEST_PX {
+        return Err(NoPage::TooLong);
+    }
     let canvas = canvas(WIDTH_PX, height.ceil() as u32)?;
     let mut page = Page {
         pen: context(&canvas)?,

@@ -3,7 +3,8 @@
 use super::{document, error_text, has, window};
 use js_sys::{Array, Uint8Array};
 use std::time::Duration;
-use wasm_bindgen::JsCast as _;
+use wasm_bindgen::prelude::wasm_bindgen;
+use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, File, FilePropertyBag, HtmlAnchorElement, HtmlInputElement, ShareData, Url};
 
@@ -43,6 +44,54 @@ pub(crate) enum Shared {
     Closed,
     /// The device refused, in its own words.
     Refused(String),
+}
+
+/// How saving at a chosen place ended.
+#[derive(Clone, PartialEq, Debug)]
+pub(crate) enum SavedAs {
+    /// Written, closed, and found there with all its bytes.
+    Whole {
+        /// The name it was given.
+        name: String,
+        /// Its length there.
+        n_bytes: f64,
+    },
+    /// Found there with other than all its bytes.
+    NotWhole {
+        /// The name it was given.
+        name: String,
+    },
+    /// Closed without choosing.
+    Closed,
+    /// The device refused, in its own words.
+    Refused(String),
+}
+
+/// True when the grower may be asked where a file is to stand, and the browser tells whether it got there.
+pub(crate) fn can_choose_place() -> bool {
+    has(&window(), "showSaveFilePicker")
+}
+
+#[wasm_bindgen]
+extern "C" {
+    /// The window, as browsers with a picker for files have it (File System Access).
+    type Picking;
+    #[wasm_bindgen(method, catch, js_name = showSaveFilePicker)]
+    async fn show_save_file_picker(this: &Picking, options: &JsValue) -> Result<JsValue, JsValue>;
+
+    /// A place for a file.
+    type Place;
+    #[wasm_bindgen(method, catch, js_name = createWritable)]
+    async fn create_writable(this: &Place) -> Result<JsValue, JsValue>;
+    #[wasm_bindgen(method, catch, js_name = getFile)]
+    async fn get_file(this: &Place) -> Result<JsValue, JsValue>;
+
+    /// What is written there; nothing stands there before it is closed.
+    type Writing;
+    #[wasm_bindgen(method, catch)]
+    async fn write(this: &Writing, data: &Blob) -> Result<JsValue, JsValue>;
+    #[wasm_bindgen(method, catch)]
+    async fn close(this: &Writing) -> Result<JsValue, JsValue>;
 }
 
 /// A file ready to go out.
@@ -97,6 +146,38 @@ impl Outgoing {
                 }
             }
         }
+    }
+
+    /// Its name.
+    pub(crate) fn name(&self) -> String {
+        self.0.name()
+    }
+
+    /// Asks where it is to stand, writes it there and looks whether it is there whole; must be called inside a tap.
+    pub(crate) async fn save_as(&self) -> SavedAs {
+        match self.written_as().await {
+            Ok(file) if file.size() == self.0.size() => SavedAs::Whole {
+                name: file.name(),
+                n_bytes: file.size(),
+            },
+            Ok(file) => SavedAs::NotWhole { name: file.name() },
+            Err(problem) => match error_text(&problem) {
+                words if words.starts_with("AbortError") => SavedAs::Closed,
+                words => SavedAs::Refused(words),
+            },
+        }
+    }
+
+    async fn written_as(&self) -> Result<File, JsValue> {
+        let options = js_sys::Object::new();
+        js_sys::Reflect::set(&options, &"suggestedName".into(), &self.0.name().into())?;
+        let window = window().unchecked_into::<Picking>();
+        let place = window.show_save_file_picker(&options).await?;
+        let place = place.unchecked_into::<Place>();
+        let writing = place.create_writable().await?.unchecked_into::<Writing>();
+        writing.write(&self.0).await?;
+        writing.close().await?;
+        Ok(place.get_file().await?.unchecked_into())
     }
 
     /// Puts the file among the downloads, under its name.

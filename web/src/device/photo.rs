@@ -4,6 +4,7 @@
 //! number. Turning the picture upright comes from the browser, which reads the file's orientation.
 
 use super::{document, error_text, files, window};
+use bloomdue_core::picture::{Kind, Unfit, look_over};
 use js_sys::Promise;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
@@ -33,20 +34,38 @@ pub(crate) struct Photo {
     pub(crate) height_px: u32,
 }
 
+/// Why there is no photo.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum NoPhoto {
+    /// The file is not to be decoded.
+    Unfit(Unfit),
+    /// The browser cannot read this kind, or this file.
+    Unread(Kind),
+    /// The browser's own words, for instance when it has no memory for it.
+    Refused(String),
+}
+
 /// Makes the two pictures from a file of the camera or the gallery.
 ///
 /// # Errors
 ///
-/// In the browser's words, when it cannot read the file as a picture or has no memory for it.
-pub(crate) async fn make(file: &File) -> Result<Photo, String> {
-    let address = Url::create_object_url_with_blob(file).map_err(|e| error_text(&e))?;
-    let made = from_address(file, &address).await;
+/// When the file is unfit, the browser cannot read it as a picture or has no memory for it.
+pub(crate) async fn make(file: &File) -> Result<Photo, NoPhoto> {
+    // Before anything is decoded: a small file may unpack to more than the device has.
+    let bytes = files::read(file).await.map_err(NoPhoto::Refused)?;
+    let kind = look_over(&bytes).map_err(NoPhoto::Unfit)?;
+    drop(bytes);
+    let refused = |problem: JsValue| NoPhoto::Refused(error_text(&problem));
+    let address = Url::create_object_url_with_blob(file).map_err(refused)?;
+    let made = match load(&address).await {
+        Ok(image) => from_image(file, &image).await.map_err(refused),
+        Err(_) => Err(NoPhoto::Unread(kind)),
+    };
     files::forget(&address);
-    made.map_err(|problem| error_text(&problem))
+    made
 }
 
-async fn from_address(file: &File, address: &str) -> Result<Photo, JsValue> {
-    let image = load(address).await?;
+async fn from_image(file: &File, image: &HtmlImageElement) -> Result<Photo, JsValue> {
     let (width, height) = fit(image.natural_width(), image.natural_height(), LONG_EDGE_PX);
     let canvas = canvas(width, height)?;
     let context = context(&canvas)?;
@@ -58,8 +77,9 @@ async fn from_address(file: &File, address: &str) -> Result<Photo, JsValue> {
             context.draw_image_with_image_bitmap_and_dw_and_dh(&bitmap, 0.0, 0.0, wide, high)?;
             bitmap.close();
         }
-        None => context
-            .draw_image_with_html_image_element_and_dw_and_dh(&image, 0.0, 0.0, wide, high)?,
+        None => {
+            context.draw_image_with_html_image_element_and_dw_and_dh(image, 0.0, 0.0, wide, high)?
+        }
     }
     let (thumb_width, thumb_height) = fit(width, height, THUMB_EDGE_PX);
     let small = self::canvas(thumb_width, thumb_height)?;

@@ -33,6 +33,17 @@ pub(crate) fn on_visible(mut seen: impl FnMut() + 'static) {
     });
 }
 
+/// Calls whenever the app may not come to the front again: hidden, closed, or loaded anew.
+pub(crate) fn on_leave(left: impl Fn() + Clone + 'static) {
+    let gone = left.clone();
+    listen(&window(), "pagehide", move |_: Event| gone());
+    listen(&document(), "visibilitychange", move |_: Event| {
+        if document().visibility_state() == VisibilityState::Hidden {
+            left();
+        }
+    });
+}
+
 /// The top of the next screen.
 pub(crate) fn to_top() {
     window().scroll_to_with_x_and_y(0.0, 0.0);

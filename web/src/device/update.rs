@@ -76,8 +76,15 @@ impl Updates {
         updates
     }
 
-    /// Takes the waiting version: the page reloads once it is in force. Store drafts before.
-    pub(crate) fn accept(self) {
+    /// Takes the waiting version once what is typed is `kept`: the page reloads when it is in force.
+    pub(crate) fn accept(self, kept: impl Future<Output = ()> + 'static) {
+        spawn_local(async move {
+            kept.await;
+            self.take();
+        });
+    }
+
+    fn take(self) {
         let waiting = self.registration.with_value(|registration| {
             registration
                 .as_ref()
@@ -90,8 +97,16 @@ impl Updates {
         }
     }
 
-    /// Loads the page again, once whatever happens: the version in force takes over. Store drafts before.
-    pub(crate) fn reload(self) {
+    /// Loads the page again once what is typed is `kept`: the version in force takes over.
+    pub(crate) fn reload(self, kept: impl Future<Output = ()> + 'static) {
+        spawn_local(async move {
+            kept.await;
+            self.load_again();
+        });
+    }
+
+    /// Once, whatever happens.
+    fn load_again(self) {
         if !RELOADED.replace(true) {
             // A page that may not reload itself goes on as it is.
             let _ = window().location().reload();
@@ -168,7 +183,7 @@ impl Updates {
                 return;
             }
             if ACCEPTED.get() {
-                self.reload();
+                self.load_again();
             } else {
                 // Taken in another tab: somebody may be in the middle of a word in this one.
                 let _ = self.out_of_date.try_set(true);

@@ -3,18 +3,22 @@
 use leptos::prelude::*;
 
 use crate::app::App;
-use crate::device::{files::Outgoing, files::Shared, install};
+use crate::device::files::{self, Outgoing, SavedAs, Shared};
+use crate::device::install;
 use crate::words::files as say;
 
-/// The ways out of the device for a file: `saved` is said when it was saved here, `done` is called once it has left.
+/// The ways out of the device for a file: `done` is called once it was handed to the browser, or written for certain.
 #[component]
 pub(crate) fn FileReady(
     app: App,
     file: Outgoing,
-    saved: &'static str,
+    /// Said after a download, in place of where to look for it.
+    #[prop(optional, into)]
+    saved: String,
     #[prop(optional)] done: Option<Callback<()>>,
 ) -> impl IntoView {
     let file = StoredValue::new_local(file);
+    let saved = StoredValue::new(saved);
     let shareable = file.with_value(Outgoing::can_be_shared);
     let take_over = install::downloads_take_over();
     let left = move || {
@@ -26,9 +30,27 @@ pub(crate) fn FileReady(
     let save = move |_| match file.with_value(Outgoing::download) {
         Ok(()) => {
             left();
-            app.say(saved);
+            app.say(match saved.get_value() {
+                said if said.is_empty() => say::handed_to_browser(&file.with_value(Outgoing::name)),
+                said => said,
+            });
         }
         Err(why) => app.say(why),
+    };
+    let may_choose = files::can_choose_place();
+    let choose = move |_| {
+        let outgoing = file.get_value();
+        wasm_bindgen_futures::spawn_local(async move {
+            match outgoing.save_as().await {
+                SavedAs::Whole { name, n_bytes } => {
+                    left();
+                    app.say(say::written(&name, n_bytes));
+                }
+                SavedAs::NotWhole { name } => app.say(say::not_whole(&name)),
+                SavedAs::Closed => {}
+                SavedAs::Refused(why) => app.say(why),
+            }
+        });
     };
     let share = move |_| {
         let outgoing = file.get_value();
@@ -48,6 +70,9 @@ pub(crate) fn FileReady(
             <p>{say::file_ready(size)}</p>
             <Show when=move || !take_over>
                 <button type="button" class="btn" on:click=save>{say::save_file()}</button>
+            </Show>
+            <Show when=move || may_choose>
+                <button type="button" class="btn" on:click=choose>{say::choose_where()}</button>
             </Show>
             <Show when=move || shareable>
                 <button type="button" class="btn" on:click=share>{say::share_file()}</button>

@@ -5,7 +5,7 @@ use leptos::prelude::*;
 use web_sys::Blob;
 
 use crate::app::App;
-use crate::device::draw::{self, Image, Page, Style};
+use crate::device::draw::{self, Image, NoPage, Page, Style};
 use crate::parts::photos::Picture;
 use crate::parts::plots::WIDTH;
 use crate::parts::plots::share::{self, Line, SharePlot};
@@ -123,6 +123,10 @@ pub(crate) async fn as_picture(app: App, pieces: &[Piece]) -> Result<Blob, Strin
         }
     })
     .await
+    .map_err(|why| match why {
+        NoPage::TooLong => crate::words::show::too_long().to_owned(),
+        NoPage::Refused(words) => words,
+    })
 }
 
 /// Every photo of the page in order; nothing for one that is not kept here.

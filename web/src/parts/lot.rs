@@ -6,6 +6,7 @@ use bloomdue_core::record::LotChoice;
 use leptos::prelude::*;
 
 use crate::app::App;
+use crate::parts::draft::FormDraft;
 use crate::parts::field::{Chips, Problem, TextField};
 use crate::words::{en as say, mistakes};
 
@@ -26,6 +27,14 @@ impl LotFields {
             cultivar: RwSignal::new(String::new()),
             name: RwSignal::new(String::new()),
         }
+    }
+
+    /// The fields, to be kept until they are saved.
+    pub(crate) fn drafted(self, draft: FormDraft) -> FormDraft {
+        draft
+            .field("lot", self.known)
+            .field("cultivar", self.cultivar)
+            .field("lot_name", self.name)
     }
 
     /// The lot, known or new. A lot without a name of its own goes by its cultivar.

@@ -4,6 +4,7 @@ pub(crate) mod can_tell;
 pub(crate) mod conditions;
 pub(crate) mod contrary;
 pub(crate) mod doubt;
+pub(crate) mod draft;
 pub(crate) mod drawings;
 pub(crate) mod field;
 pub(crate) mod file_ready;

@@ -172,9 +172,7 @@ pub(crate) fn PhotoButton(
     // A page that is left without a photo has nothing unfinished.
     on_cleanup(move || {
         key.try_with_value(|key| {
-            if app.draft(key).is_some() {
-                app.keep_draft(key, Vec::new());
-            }
+            app.let_go(key);
         });
     });
     view! {
@@ -199,7 +197,7 @@ async fn keep(
     file: &web_sys::File,
     draft_key: String,
 ) -> Result<(), String> {
-    let made = photo::make(file).await?;
+    let made = photo::make(file).await.map_err(|why| say::no_photo(&why))?;
     let (picture, thumb) = (Attachment::of(made.jpeg), Attachment::of(made.thumb));
     let body = Photo {
         hash: picture.hash(),

@@ -6,16 +6,19 @@ use bloomdue_core::record::doubts::{called_so, unusual_size};
 use bloomdue_core::record::{Circumference, Command, NewBulbs};
 use bloomdue_core::units;
 use leptos::prelude::*;
+use serde::{Deserialize, Serialize};
 
 use crate::app::{app, route::Route};
 use crate::device::address;
 use crate::parts::doubt::{AskNames, AskSize};
+use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Chips, LinesField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::lot::{LotField, LotFields};
 use crate::words::en as say;
 
-#[derive(Clone, Copy, PartialEq, Eq)]
+/// What is known of the bulbs' sizes.
+#[derive(Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 enum Sizes {
     Unknown,
     Grade,
@@ -47,6 +50,19 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
         each: text(),
         own: text(),
     };
+    let draft = form
+        .lot
+        .drafted(FormDraft::of(
+            app,
+            format!("add {}", Route::AddBulbs(place)),
+        ))
+        .field("n_bulbs", form.n_bulbs)
+        .field("sizes", form.sizes)
+        .field("low", form.low)
+        .field("high", form.high)
+        .field("each", form.each)
+        .field("own", form.own)
+        .keep();
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
     // What is asked about before it is taken, and what was said to be right.
@@ -80,7 +96,7 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
         busy.set(true);
         let n = new.n_bulbs;
         wasm_bindgen_futures::spawn_local(async move {
-            match app.record(Command::AddBulbs(new)).await {
+            match draft.record(Command::AddBulbs(new)).await {
                 Ok(entries) => {
                     let saved = entries.iter().map(|entry| entry.id).collect();
                     app.say_saved(say::added(n), saved);
@@ -125,6 +141,7 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
             title=say::add_bulbs()
             back=Route::Place(place)
         />
+        <GoesOn draft=draft />
         <TextField label=say::how_many() value=form.n_bulbs mode="numeric" name="bulbs" problem=problem />
         <LotField app=app fields=form.lot but=None adding=true problem=problem />
         <Chips label=say::circumference_label() choices=size_choices value=form.sizes />

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use bloomdue_core::care::occasions::to_write;
 use bloomdue_core::handover::calendar::{Calendar, Event, write};
+use bloomdue_core::handover::file_name;
 use js_sys::Array;
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
@@ -85,5 +86,5 @@ fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, String> {
     let written: Vec<String> = written.into_iter().collect();
     prefs::set(&kept, &written.join("\n"));
     let parts = Array::of1(&JsValue::from_str(&text));
-    Outgoing::of_parts(&say::calendar_name(&name), "text/calendar", &parts)
+    Outgoing::of_parts(&file_name(&name, "", &now, "ics"), "text/calendar", &parts)
 }

@@ -16,6 +16,7 @@ use leptos::prelude::*;
 use crate::app::{App, app, route::Route};
 use crate::device::address;
 use crate::parts::doubt::AskSize;
+use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::photos::AddPhoto;
@@ -53,6 +54,7 @@ pub(crate) fn CareForm(subject: Id, group: Option<Id>, word: String) -> impl Int
         left_out: BTreeSet::new(),
         subject: Some(subject),
         job: None,
+        at: Route::CareForm(subject, group, word),
         done: back_to(app, subject),
     };
     view! {
@@ -78,6 +80,7 @@ pub(crate) fn Trouble(bulb: Id, word: Option<String>) -> impl IntoView {
             left_out: BTreeSet::new(),
             subject: Some(bulb),
             job: None,
+            at: Route::Trouble(bulb, word),
             done: walk,
         };
         return view! {
@@ -225,6 +228,8 @@ pub(crate) struct Case {
     pub(crate) subject: Option<Id>,
     /// Key of the job that it is done for.
     pub(crate) job: Option<String>,
+    /// The form's own address.
+    pub(crate) at: Route,
     /// Where it leads once it is saved.
     pub(crate) done: Route,
 }
@@ -237,6 +242,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
         left_out,
         subject,
         job,
+        at,
         done,
     } = case;
     let today = app.today.get_untracked().to_string();
@@ -261,6 +267,29 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
         .collect();
     let typed = StoredValue::new(typed);
     let (job, done) = (StoredValue::new(job), StoredValue::new(done));
+    let draft = fields
+        .drafted(FormDraft::of(app, format!("care:{} {at}", what.word())))
+        .field("left_out", left_out)
+        .field("each", each)
+        .part(
+            "typed",
+            move || {
+                typed.try_with_value(|typed| {
+                    let of = |(id, text): &(Id, RwSignal<String>)| Some((*id, text.try_get()?));
+                    typed.iter().map(of).collect::<Option<Vec<_>>>()
+                })?
+            },
+            move |kept: Vec<(Id, String)>| {
+                typed.with_value(|typed| {
+                    for (id, text) in kept {
+                        if let Some((_, field)) = typed.iter().find(|(known, _)| *known == id) {
+                            field.set(text);
+                        }
+                    }
+                });
+            },
+        )
+        .keep();
     let save = move || {
         let about: Vec<Id> = if of_place {
             subject.into_iter().collect()
@@ -292,7 +321,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
         busy.set(true);
         let text = say::done(&what_word(what), n, of_place);
         wasm_bindgen_futures::spawn_local(async move {
-            match app.record(command).await {
+            match draft.record(command).await {
                 Ok(entries) => {
                     app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
                     address::replace(&done.with_value(Route::to_string));
@@ -315,6 +344,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
     let may_each = several && matches!(what, What::Measure | What::Count);
     let labels: Vec<String> = bulbs.iter().map(|(_, label)| label.clone()).collect();
     view! {
+        <GoesOn draft=draft />
         {cautions.into_iter().map(|text| view! { <p class="notice small">{text}</p> }).collect_view()}
         <Asked app=app fields=fields what=what mending=false problem=problem each=each />
         {may_each.then(|| view! { <Each each=each fields=fields what=what labels=labels typed=typed /> })}

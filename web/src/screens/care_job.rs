@@ -9,6 +9,7 @@ use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::device::address;
+use crate::parts::draft::{Draft, FormDraft, GoesOn};
 use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{due as say_due, en, jobs as say};
@@ -47,6 +48,24 @@ impl Fields {
             during: RwSignal::new(job.during),
             person: RwSignal::new(job.person),
         }
+    }
+
+    fn draft(self, app: App, at: &Route) -> Draft {
+        FormDraft::of(app, format!("planned {at}"))
+            .field("doing", self.doing)
+            .field("act", self.act)
+            .field("words", self.words)
+            .field("from", self.from)
+            .field("date", self.date)
+            .field("after", self.after)
+            .field("stage", self.stage)
+            .field("after_days", self.after_days)
+            .field("again", self.again)
+            .field("every_days", self.every_days)
+            .field("tolerance_days", self.tolerance_days)
+            .field("during", self.during)
+            .field("person", self.person)
+            .keep()
     }
 
     /// What the fields say, on top of what stood there.
@@ -141,6 +160,7 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
         place
     };
     let fields = Fields::of(&before);
+    let draft = fields.draft(app, &Route::CareJob(subject, slot.clone()));
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
     let before = StoredValue::new(before);
@@ -161,7 +181,7 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
                 slot,
                 body,
             };
-            match app.record(command).await {
+            match draft.record(command).await {
                 Ok(entries) => {
                     app.say_saved(said, entries.iter().map(|entry| entry.id).collect());
                     address::replace(&Route::CarePlan(subject).to_string());
@@ -199,6 +219,7 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
     });
     view! {
         <Heading place=place title=title back=Route::CarePlan(subject) />
+        <GoesOn draft=draft />
         <What fields=fields problem=problem />
         <When fields=fields problem=problem />
         <Who app=app fields=fields />

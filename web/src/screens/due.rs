@@ -134,9 +134,6 @@ fn Warnings(app: App) -> impl IntoView {
         <Show when=move || { torn() > 0 }>
             <p class="problem" role="alert">{move || say::torn(torn())}</p>
         </Show>
-        <Show when=move || app.outdated.get()>
-            <p class="problem" role="alert">{say::outdated()}</p>
-        </Show>
         <Show when=move || { app.who.get().is_none() && app.read(|r| !r.state.persons.is_empty()) }>
             <a class="row" href=Route::Who.href()>
                 <span class="go" aria-hidden="true">"›"</span>
@@ -163,13 +160,17 @@ fn Drafts(app: App) -> impl IntoView {
             .into_iter()
             .filter_map(|key| Some((Route::parse_key(&key)?, key)))
             .map(|(route, key)| {
+                let of = app.peek(|r| {
+                    let subject = route.subject();
+                    subject.map_or_else(String::new, |id| r.state.name_of(id).to_owned())
+                });
                 view! {
                     <a class="row" href=route.href()>
                         <span class="go" aria-hidden="true">"›"</span>
                         <span class="grow">
                             <b>{say::unfinished()}</b>
                             <br />
-                            <span class="small">{say::unfinished_form(&key)}</span>
+                            <span class="small">{say::unfinished_form(&key, &of)}</span>
                         </span>
                     </a>
                 }

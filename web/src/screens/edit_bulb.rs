@@ -10,6 +10,7 @@ use leptos::prelude::*;
 use crate::app::{App, app, route::Route};
 use crate::device::address;
 use crate::parts::doubt::AskNames;
+use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{bulb as say, en, mistakes};
@@ -33,6 +34,11 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
     let lot = RwSignal::new(lot);
     let mother = RwSignal::new(String::new());
     let problem = RwSignal::new(None::<Problem>);
+    let draft = FormDraft::of(app, format!("names {}", Route::EditBulb(bulb)))
+        .field("own", own)
+        .field("lot", lot)
+        .field("mother", mother)
+        .keep();
     let lots: Vec<(Option<Id>, String)> = app.peek(|r| {
         r.state
             .lots
@@ -65,7 +71,7 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
             Err(why) => return problem.set(Some(why)),
         };
         wasm_bindgen_futures::spawn_local(async move {
-            match app.record(Command::Together(commands)).await {
+            match draft.record(Command::Together(commands)).await {
                 Ok(entries) => {
                     let saved = entries.iter().map(|entry| entry.id).collect();
                     app.say_saved(say::renamed().to_owned(), saved);
@@ -101,6 +107,7 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
     };
     view! {
         <Heading place=label title=say::names_and_lot() back=Route::Bulb(bulb) />
+        <GoesOn draft=draft />
         <TextField label=say::own_name() value=own hint=say::own_name_hint() />
         <Chips label=say::lot() choices=lots value=lot />
         <TextField label=say::offset_of() value=mother name="mother" problem=problem />

@@ -1,6 +1,6 @@
 //! Files: writing the records out, and the way to everything about this device.
 
-use bloomdue_core::handover::{Undoing, undoing};
+use bloomdue_core::handover::{Undoing, file_name, undoing};
 use bloomdue_core::ledger::id::EntryId;
 use bloomdue_core::ledger::shelf::FileTaken;
 use bloomdue_core::record::Command;
@@ -12,7 +12,7 @@ use crate::device::files::Outgoing;
 use crate::parts::field::Chips;
 use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
-use crate::store::PhotosIn;
+use crate::store::{PhotosIn, StoreError};
 use crate::words::files as say;
 
 /// Out, in, persons, storage, disagreements.
@@ -54,7 +54,8 @@ pub(crate) fn Files() -> impl IntoView {
 #[component]
 fn Out(app: App) -> impl IntoView {
     let photos = RwSignal::new(PhotosIn::Thumbs);
-    let made = RwSignal::new_local(None::<Outgoing>);
+    // The file, and this device's last line in it.
+    let made = RwSignal::new_local(None::<(Outgoing, u64)>);
     let busy = RwSignal::new(false);
     let choices = vec![
         (PhotosIn::Without, say::photos_none().to_owned()),
@@ -76,34 +77,46 @@ fn Out(app: App) -> impl IntoView {
             let _ = busy.try_set(false);
         });
     };
-    let exported = Callback::new(move |()| {
+    let exported = move |up_to: u64| {
         wasm_bindgen_futures::spawn_local(async move {
             let Some(store) = app.store() else { return };
-            match store.mark_exported().await {
+            match store.mark_exported(up_to).await {
                 Ok(line) => app.line.set(Some(line)),
+                // The file itself went out; that nothing can be noted any more stands above.
+                Err(StoreError::Cleared | StoreError::Wiped) => {}
                 Err(why) => app.say(crate::words::en::store_error(&why)),
             }
         });
-    });
-    let since = move || {
-        app.line
-            .with(|line| line.as_ref().map_or(0, |line| line.since_export))
+    };
+    let copied = move || {
+        app.line.with(|line| {
+            line.as_ref()
+                .map_or((0, 0), |line| (line.exported_ms, line.since_export))
+        })
     };
     let n = move || app.read(|r| r.ledger.len());
     view! {
-        <p class="small">{move || say::out_under(n(), since())}</p>
+        <p class="small">{move || say::out_under(n(), copied())}</p>
         <Chips label=say::photos_label() choices=choices value=photos />
         <button type="button" class="btn main" on:click=make>
             {move || if busy.get() { say::writing() } else { say::write_file() }}
         </button>
-        {move || made.get().map(|file| view! { <FileReady app=app file=file saved=say::written() done=exported /> })}
+        {move || made.get().map(|(file, up_to)| {
+            let done = Callback::new(move |()| exported(up_to));
+            view! { <FileReady app=app file=file done=done /> }
+        })}
     }
 }
 
-async fn compose(app: App, photos: PhotosIn) -> Result<Outgoing, String> {
+async fn compose(app: App, photos: PhotosIn) -> Result<(Outgoing, u64), String> {
     let store = app
         .store()
         .ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
+    // What other tabs have saved goes into it too. Where that cannot be read, the file holds what this one knows of.
+    let known = app
+        .line
+        .with_untracked(|line| line.as_ref().map_or(0, |line| line.line));
+    let up_to = store.catch_up().await.map_or(known, |line| line.line);
     let (ledger, name) = app.peek(|r| {
         (
             r.ledger.clone(),
@@ -115,8 +128,11 @@ async fn compose(app: App, photos: PhotosIn) -> Result<Outgoing, String> {
         .export(&ledger, &name, now.as_str(), photos)
         .await
         .map_err(|why| crate::words::en::store_error(&why))?;
-    let file_name = say::file_name(&name, app.today.get_untracked());
-    Outgoing::of_blob(&file_name, "application/json", &blob)
+    let who = app.who.get_untracked();
+    let who = app.peek(|r| who.map_or_else(String::new, |who| r.state.name_of(who).to_owned()));
+    let file_name = file_name(&name, &who, &now, "bloomdue.json");
+    let file = Outgoing::of_blob(&file_name, "application/json", &blob)?;
+    Ok((file, up_to))
 }
 
 /// The files taken in, each with the way back.
@@ -189,7 +205,7 @@ fn OneTaken(app: App, file: FileTaken) -> impl IntoView {
             Way::Folded => {
                 view! { <button type="button" class="btn soft" on:click=ask>{first}</button> }.into_any()
             }
-            Way::Aside(file) => view! { <FileReady app=app file=file saved=say::written() /> }.into_any(),
+            Way::Aside(file) => view! { <FileReady app=app file=file /> }.into_any(),
             Way::Asked(undoing) if !undoing.in_force.is_empty() => {
                 let n = undoing.in_force.len();
                 let said = say::all_taken_back(&kept.get_value().name);
@@ -229,7 +245,7 @@ async fn ways(app: App, file: FileTaken) -> Result<Way, String> {
             .aside_file(&file, &name, now.as_str())
             .await
             .map_err(failed)?;
-        let file_name = say::aside_name(&name, app.today.get_untracked());
+        let file_name = file_name(&say::aside_of(&name), "", &now, "bloomdue.json");
         return Outgoing::of_blob(&file_name, "application/json", &blob).map(Way::Aside);
     }
     let brought = store.brought_by(&file).await.map_err(failed)?;

@@ -2,8 +2,10 @@
 
 use leptos::prelude::*;
 
+use crate::app::drafts::START_KEY;
 use crate::app::{Notices, app, route::Route};
 use crate::device::install;
+use crate::parts::draft::FormDraft;
 use crate::parts::field::{Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::en as say;
@@ -12,7 +14,8 @@ use crate::words::en as say;
 #[component]
 pub(crate) fn First() -> impl IntoView {
     let app = app();
-    let starting = RwSignal::new(false);
+    // A nursery half named is gone on with.
+    let starting = RwSignal::new(app.draft(START_KEY).is_some());
     let making = RwSignal::new(false);
     let problem = RwSignal::new(None::<Problem>);
     let demo = move |_| {
@@ -98,6 +101,10 @@ fn HomeScreen() -> impl IntoView {
 fn StartForm() -> impl IntoView {
     let app = app();
     let (name, initials) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
+    let draft = FormDraft::of(app, START_KEY.to_owned())
+        .field("name", name)
+        .field("initials", initials)
+        .keep();
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
     let start = move |_| {
@@ -106,10 +113,8 @@ fn StartForm() -> impl IntoView {
         }
         busy.set(true);
         wasm_bindgen_futures::spawn_local(async move {
-            let done = app
-                .begin_nursery(name.get_untracked(), initials.get_untracked())
-                .await;
-            match done {
+            let begun = app.begin_nursery(name.get_untracked(), initials.get_untracked());
+            match draft.saved_by(begun).await {
                 Ok(()) => app.go(Route::NewPlace),
                 Err(why) => {
                     let _ = problem.try_set(Some(Problem::of(&why)));

@@ -13,6 +13,7 @@ use super::care::fields::What;
 use super::care::{Case, Exceptions, Form as CaseForm, labelled, what_word};
 use crate::app::{App, app, route::Route};
 use crate::device::address;
+use crate::parts::draft::{Draft, FormDraft, GoesOn};
 use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{care as acts, due as say_due, en, jobs as say};
@@ -34,7 +35,9 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
     let app = app();
     let at = due_at(app, place, &key);
     let where_to = place_name(app, place);
+    let draft_key = format!("job {}", Route::Job(place, key.clone()));
     let Some(at) = at else {
+        app.let_go(&draft_key);
         return view! {
             <Heading place=where_to title=say::not_due() back=Route::Due />
             <p>{say::not_due_under()}</p>
@@ -53,23 +56,37 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
         let label = |id: &Id| (*id, r.state.name_of(*id).to_owned());
         at.bulbs.iter().map(label).collect()
     });
+    let left_out = RwSignal::new(BTreeSet::new());
+    let day = RwSignal::new(app.today.get_untracked().to_string());
+    let to = RwSignal::new(None);
+    let why = RwSignal::new(String::new());
+    let until = RwSignal::new(tomorrow(app));
+    let draft = FormDraft::of(app, draft_key)
+        .field("left_out", left_out)
+        .field("day", day)
+        .field("to", to)
+        .field("why", why)
+        .field("until", until)
+        .keep();
     let form = Form {
         app,
+        draft,
         place,
         key: StoredValue::new(key),
         title: StoredValue::new(title.clone()),
         bulbs: StoredValue::new(bulbs.clone()),
-        left_out: RwSignal::new(BTreeSet::new()),
-        day: RwSignal::new(app.today.get_untracked().to_string()),
-        to: RwSignal::new(None),
-        why: RwSignal::new(String::new()),
-        until: RwSignal::new(tomorrow(app)),
+        left_out,
+        day,
+        to,
+        why,
+        until,
         problem: RwSignal::new(None),
         busy: RwSignal::new(false),
     };
     let several = bulbs.len() > 1;
     view! {
         <Heading place=where_to title=title under=under back=Route::Due />
+        <GoesOn draft=draft />
         {about.into_iter().map(|text| view! { <p>{text}</p> }).collect_view()}
         {several.then(|| view! { <Exceptions bulbs=bulbs left_out=form.left_out /> })}
         <Tick form=form way=way />
@@ -128,7 +145,8 @@ pub(crate) fn JobForm(place: Option<Id>, key: String) -> impl IntoView {
         left_out: others.filter(|id| !at.bulbs.contains(id)).collect(),
         bulbs,
         subject: place,
-        job: Some(key),
+        job: Some(key.clone()),
+        at: Route::JobForm(place, key),
         done: Route::Due,
     };
     view! {
@@ -175,6 +193,7 @@ fn way(at: &JobAt, state: &bloomdue_core::nursery::State) -> Way {
 #[derive(Clone, Copy)]
 struct Form {
     app: App,
+    draft: Draft,
     place: Option<Id>,
     key: StoredValue<String>,
     title: StoredValue<String>,
@@ -230,7 +249,7 @@ impl Form {
         }
         self.busy.set(true);
         wasm_bindgen_futures::spawn_local(async move {
-            match self.app.record(command).await {
+            match self.draft.record(command).await {
                 Ok(entries) => {
                     let entries = entries.iter().map(|entry| entry.id).collect();
                     self.app.say_saved(text, entries);

@@ -15,6 +15,7 @@ use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::device::address;
+use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{bulb as say, care, en, records};
@@ -29,6 +30,9 @@ struct Typed {
     stage: RwSignal<Stage>,
     height: RwSignal<String>,
 }
+
+/// A shoot in a draft: its height as typed.
+type Kept = (Id, u32, Side, (ShootKind, Stage), String);
 
 impl Typed {
     fn of(seen: &ShootSeen) -> Self {
@@ -48,6 +52,23 @@ impl Typed {
         let mm = seen.height_mm.map(i64::from);
         typed.height.set(mm.map(en::cm_number).unwrap_or_default());
         typed
+    }
+
+    fn kept(self) -> Option<Kept> {
+        let what = (self.kind.try_get()?, self.stage.try_get()?);
+        let height = self.height.try_get()?;
+        Some((self.id, self.ordinal, self.side.try_get()?, what, height))
+    }
+
+    fn of_kept((id, ordinal, side, (kind, stage), height): Kept) -> Self {
+        Self {
+            id,
+            ordinal,
+            side: RwSignal::new(side),
+            kind: RwSignal::new(kind),
+            stage: RwSignal::new(stage),
+            height: RwSignal::new(height),
+        }
     }
 
     fn read(self) -> Result<ShootSeen, Problem> {
@@ -99,11 +120,14 @@ pub(crate) fn MendLook(entry: EntryId) -> impl IntoView {
     });
     match found {
         Some((bulb, entry)) => view! { <Form bulb=bulb mend=Some(entry) /> }.into_any(),
-        None => view! {
-            <Heading place=records::record() title=say::look_title() back=Route::Record(entry) />
-            <p>{records::no_longer()}</p>
+        None => {
+            app.let_go(&format!("look {}", Route::MendLook(entry)));
+            view! {
+                <Heading place=records::record() title=say::look_title() back=Route::Record(entry) />
+                <p>{records::no_longer()}</p>
+            }
+            .into_any()
         }
-        .into_any(),
     }
 }
 
@@ -166,6 +190,29 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
         .map(|entry| entry.envelope.happened.date().to_string());
     let day = RwSignal::new(said_on.unwrap_or_else(|| today.clone()));
     let problem = RwSignal::new(None::<Problem>);
+    let back = mend
+        .as_ref()
+        .map_or(Route::Bulb(bulb), |entry| Route::Record(entry.id));
+    let at = mend
+        .as_ref()
+        .map_or(Route::Look(bulb), |entry| Route::MendLook(entry.id));
+    let draft = FormDraft::of(app, format!("look {at}"))
+        .field("neck", neck)
+        .field("leaves", leaves)
+        .field("n_leaves", n_leaves)
+        .part(
+            "shoots",
+            move || {
+                let shoots = shoots.try_get()?;
+                shoots
+                    .into_iter()
+                    .map(Typed::kept)
+                    .collect::<Option<Vec<Kept>>>()
+            },
+            move |kept: Vec<Kept>| shoots.set(kept.into_iter().map(Typed::of_kept).collect()),
+        )
+        .field("day", day)
+        .keep();
     let label = app.peek(|r| r.state.name_of(bulb).to_owned());
     let add = move |()| {
         let n = shoots.with_untracked(Vec::len) as u32;
@@ -254,7 +301,7 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
             },
         };
         wasm_bindgen_futures::spawn_local(async move {
-            match app.record(command).await {
+            match draft.record(command).await {
                 Ok(entries) => {
                     app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
                     address::back();
@@ -273,7 +320,6 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
         .iter()
         .map(|leaves| (*leaves, say::leaves(*leaves).to_owned()))
         .collect::<Vec<_>>();
-    let back = mended.map_or(Route::Bulb(bulb), Route::Record);
     let title = if mended.is_some() {
         records::put_look_right()
     } else {
@@ -286,6 +332,7 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
     };
     view! {
         <Heading place=label title=title back=back />
+        <GoesOn draft=draft />
         <Chips label=say::neck_label() choices=necks value=neck />
         <Show when=move || neck.get() == Neck::Shoots>
             {move || {

@@ -8,6 +8,7 @@ use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::device::{address, prefs, screen};
+use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{files as say, nursery};
@@ -16,7 +17,8 @@ use crate::words::{files as say, nursery};
 #[component]
 pub(crate) fn People() -> impl IntoView {
     let app = app();
-    let adding = RwSignal::new(false);
+    // A person half written down is gone on with.
+    let adding = RwSignal::new(app.draft(&person_key()).is_some());
     let rows = move || {
         let people: Vec<(Id, String, String)> = app.read(|r| {
             let known = r
@@ -107,6 +109,11 @@ fn Nursery() -> impl IntoView {
     let typed = RwSignal::new(latitude.map_or_else(String::new, nursery::number));
     let south = RwSignal::new(latitude.is_some_and(|latitude| latitude < 0));
     let problem = RwSignal::new(None::<Problem>);
+    let draft = FormDraft::of(app, format!("nursery {}", Route::People))
+        .field("name", name)
+        .field("latitude", typed)
+        .field("south", south)
+        .keep();
     let save = move |_| {
         let text = typed.get_untracked();
         let latitude = if text.trim().is_empty() {
@@ -126,7 +133,7 @@ fn Nursery() -> impl IntoView {
         let subject = app.peek(|r| r.ledger.id());
         wasm_bindgen_futures::spawn_local(async move {
             let slot = String::new();
-            match app
+            match draft
                 .record(Command::Set {
                     subject,
                     slot,
@@ -155,6 +162,7 @@ fn Nursery() -> impl IntoView {
             .filter(|p| p.field != "name" && p.field != "latitude")
     };
     view! {
+        <GoesOn draft=draft />
         <TextField label=nursery::name() value=name name="name" problem=problem />
         <TextField
             label=nursery::latitude_label()
@@ -170,6 +178,10 @@ fn Nursery() -> impl IntoView {
     }
 }
 
+fn person_key() -> String {
+    format!("person {}", Route::People)
+}
+
 #[component]
 fn AddPerson(
     /// What comes once the person is saved.
@@ -179,6 +191,10 @@ fn AddPerson(
     let app = app();
     let (initials, name) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let problem = RwSignal::new(None::<Problem>);
+    let draft = FormDraft::of(app, person_key())
+        .field("initials", initials)
+        .field("name", name)
+        .keep();
     let save = move |_| {
         let body = Body::Person(Person {
             initials: initials.get_untracked(),
@@ -196,7 +212,7 @@ fn AddPerson(
             if nobody {
                 app.who.set(Some(subject));
             }
-            match app.record(command).await {
+            match draft.record(command).await {
                 Ok(_) => {
                     if nobody {
                         app.set_who(subject);
@@ -213,6 +229,7 @@ fn AddPerson(
         });
     };
     view! {
+        <GoesOn draft=draft />
         <TextField label=say::initials() value=initials name="initials" problem=problem />
         <TextField label=say::name_if_wished() value=name />
         <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != "initials")) />

@@ -7,6 +7,7 @@ use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::device::address;
+use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{en as say, mistakes};
@@ -42,6 +43,12 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
         .map(|body| body.covers.iter().skip(1).cloned().collect())
         .unwrap_or_default();
     let problem = RwSignal::new(None::<Problem>);
+    let at = place.map_or(Route::NewPlace, Route::EditPlace);
+    let draft = FormDraft::of(app, format!("place {at}"))
+        .field("name", name)
+        .field("kind", kind)
+        .field("shade", shade)
+        .keep();
     let kinds = PlaceKind::ALL
         .iter()
         .map(|kind| (*kind, say::place_kind(*kind).to_owned()))
@@ -79,7 +86,7 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
             body: Body::Place(body),
         };
         wasm_bindgen_futures::spawn_local(async move {
-            match app.record(command).await {
+            match draft.record(command).await {
                 Ok(entries) if place.is_some() => {
                     let saved = entries.iter().map(|entry| entry.id).collect();
                     app.say_saved(say::place_changed().to_owned(), saved);
@@ -103,6 +110,7 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
     let empty = place.is_some_and(|place| app.peek(|r| r.state.bulbs_in(place).is_empty()));
     view! {
         <Heading place=say::places_word() title=if place.is_some() { say::change_place() } else { say::new_place() } back=Route::Places />
+        <GoesOn draft=draft />
         <TextField label=say::place_name() value=name hint=say::place_name_hint() name="name" problem=problem />
         <Chips label=say::what_it_is() choices=kinds value=kind />
         <TextField label=say::shade_label() value=shade mode="numeric" hint=say::shade_hint() name="shade" problem=problem />

@@ -11,6 +11,7 @@ use std::sync::Arc;
 
 use crate::app::{App, app, route::Route};
 use crate::device::clock;
+use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Chips, DayField, LinesField, Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::records::Records;
@@ -94,6 +95,12 @@ fn Known(app: App, entry: Arc<Entry>) -> impl IntoView {
         .filter(|id| app.peek(|r| r.state.bulb(id).is_some()))
         .map_or(Route::Places, Route::Bulb);
     let stands = !standing.is_empty();
+    if !stands {
+        // Put right or taken back meanwhile: there is no form to go on with.
+        for key in [mend_key(entry.id), take_back_key(entry.id)] {
+            app.let_go(&key);
+        }
+    }
     view! {
         <Heading place=say::record() title=title back=back />
         <ul>{facts.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
@@ -102,6 +109,14 @@ fn Known(app: App, entry: Arc<Entry>) -> impl IntoView {
         {(!after.is_empty()).then(|| view! { <h2>{say::replaced_by()}</h2> <Records rows=after /> })}
         {stands.then(|| view! { <Mend app=app entry=entry standing=standing /> })}
     }
+}
+
+fn mend_key(entry: EntryId) -> String {
+    format!("mend {}", Route::Record(entry))
+}
+
+fn take_back_key(entry: EntryId) -> String {
+    format!("take-back {}", Route::Record(entry))
 }
 
 /// Putting right and taking back.
@@ -114,21 +129,31 @@ fn Mend(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
         let gone: Vec<Id> = gone_without(r.ledger, r.state, &entry).collect();
         (!gone.is_empty()).then(|| mistakes::goes(&goes_with(r.ledger, r.state, &gone)))
     });
+    let draft = FormDraft::of(app, take_back_key(id))
+        .field("why", why)
+        .keep();
     let take_back = move |_| {
         let why = why.get_untracked();
         let why = (!why.trim().is_empty()).then_some(why);
-        app.save(
-            Command::TakeBack {
-                entries: vec![id],
-                why,
-            },
-            say::took_back(),
-        );
+        let command = Command::TakeBack {
+            entries: vec![id],
+            why,
+        };
+        wasm_bindgen_futures::spawn_local(async move {
+            match draft.record(command).await {
+                Ok(entries) => app.say_saved(
+                    say::took_back().to_owned(),
+                    entries.iter().map(|entry| entry.id).collect(),
+                ),
+                Err(why) => app.say(why),
+            }
+        });
     };
     view! {
         <PutRight app=app entry=entry standing=standing />
         <h2>{say::take_back()}</h2>
         {goes.map(|text| view! { <p>{text}</p> })}
+        <GoesOn draft=draft />
         <TextField label=say::why() value=why />
         <button type="button" class="btn soft" on:click=take_back>{say::take_back()}</button>
     }
@@ -161,6 +186,12 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
             .take(40)
             .map(|id| (Some(*id), app.peek(|r| r.state.name_of(*id).to_owned()))),
     );
+    let draft = fields
+        .drafted(FormDraft::of(app, mend_key(entry.id)))
+        .field("on", day)
+        .field("value", value)
+        .field("only", only)
+        .keep();
     let before = entry.body.clone();
     let (id, about) = (entry.id, standing);
     let read = move || {
@@ -194,7 +225,7 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
             Err(why) => return problem.set(Some(why)),
         };
         wasm_bindgen_futures::spawn_local(async move {
-            match app.record(command).await {
+            match draft.record(command).await {
                 Ok(entries) => app.say_saved(
                     say::was_put_right().to_owned(),
                     entries.iter().map(|e| e.id).collect(),
@@ -209,6 +240,7 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     let field = label_of(&entry.body);
     view! {
         <h2>{say::put_right()}</h2>
+        <GoesOn draft=draft />
         {swept.then(|| view! { <p class="small">{say::sweep_day()}</p> })}
         {what.map(|what| view! { <Asked app=app fields=fields what=what mending=true problem=problem /> })}
         {field

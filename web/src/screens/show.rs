@@ -1,5 +1,6 @@
 //! Show it: one page of a try to hand round, as a picture or a file. No place, person or bulb is named unless chosen.
 
+use bloomdue_core::handover::file_name;
 use bloomdue_core::ledger::Field;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::grounds::{grounds, lookers};
@@ -16,7 +17,7 @@ use crate::parts::field::Chips;
 use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
 use crate::parts::leaflet::{Column, Leaflet, Piece, as_file, as_picture};
-use crate::words::{files as say_files, report, results, show as say, trials};
+use crate::words::{report, results, show as say, trials};
 
 /// Photos of a group on the page.
 const PHOTOS_A_GROUP: usize = 2;
@@ -148,7 +149,7 @@ fn Make(app: App, pieces: Memo<Option<Vec<Piece>>>) -> impl IntoView {
         <button type="button" class="btn main" on:click=make>
             {move || if busy.get() { say::making() } else { say::make() }}
         </button>
-        {move || made.get().map(|file| view! { <FileReady app=app file=file saved=say_files::written() /> })}
+        {move || made.get().map(|file| view! { <FileReady app=app file=file /> })}
     }
 }
 
@@ -157,16 +158,28 @@ async fn compose(app: App, form: Form, pieces: &[Piece]) -> Result<Outgoing, Str
         Some(Piece::Title(title)) => title.as_str(),
         _ => "",
     };
-    let stem = say::file_stem(title);
+    let now = app.moment().now;
+    let name = |ending| {
+        file_name(
+            if title.is_empty() {
+                say::file_of()
+            } else {
+                title
+            },
+            "",
+            &now,
+            ending,
+        )
+    };
     match form {
         Form::Picture => {
             let picture = as_picture(app, pieces).await?;
-            Outgoing::of_blob(&format!("{stem}.jpg"), "image/jpeg", &picture)
+            Outgoing::of_blob(&name("jpg"), "image/jpeg", &picture)
         }
         Form::File => {
             let text = as_file(app, title, pieces).await?;
             let parts = Array::of1(&JsValue::from_str(&text));
-            Outgoing::of_parts(&format!("{stem}.html"), "text/html", &parts)
+            Outgoing::of_parts(&name("html"), "text/html", &parts)
         }
     }
 }

@@ -32,7 +32,8 @@ pub(crate) fn Storage() -> impl IntoView {
         let mut lines =
             vec![app.read(|r| say::n_records(r.ledger.len(), r.ledger.unknown().count()))];
         if let Some(line) = app.line.get() {
-            lines.push(say::last_copy(line.exported_ms, line.since_export));
+            let n = app.read(|r| r.ledger.len());
+            lines.push(say::last_copy(n, (line.exported_ms, line.since_export)));
         }
         if let Some(state) = state.get() {
             lines.push(say::room(state.used_bytes, state.quota_bytes));
@@ -83,8 +84,11 @@ pub(crate) fn Storage() -> impl IntoView {
 fn Wipe(app: App) -> impl IntoView {
     let sure = RwSignal::new(false);
     let at_risk = move || {
-        app.line
-            .with(|line| line.as_ref().map_or(0, |line| line.since_export))
+        let copied = app.line.with(|line| {
+            line.as_ref()
+                .map_or((0, 0), |line| (line.exported_ms, line.since_export))
+        });
+        say::wipe_risk(app.read(|r| r.ledger.len()), copied)
     };
     let wipe = move |_| {
         wasm_bindgen_futures::spawn_local(async move {
@@ -103,7 +107,7 @@ fn Wipe(app: App) -> impl IntoView {
                 <button type="button" class="btn soft" on:click=move |_| sure.set(true)>{say::wipe()}</button>
             }
         >
-            <p class="problem" role="alert">{move || say::wipe_risk(at_risk())}</p>
+            <p class="problem" role="alert">{at_risk}</p>
             <div class="grid2">
                 <button type="button" class="btn" on:click=move |_| sure.set(false)>{say::keep_it()}</button>
                 <button type="button" class="btn" on:click=wipe>{say::wipe_really()}</button>

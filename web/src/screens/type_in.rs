@@ -1,6 +1,6 @@
 //! Typing a walk sheet in: the day, and for each bulb the box that was marked.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::id::Id;
@@ -11,6 +11,7 @@ use leptos::prelude::*;
 
 use crate::app::{app, route::Route};
 use crate::device::address;
+use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{DayField, Problem, ProblemLine, fresh_id};
 use crate::parts::heading::Heading;
 use crate::words::{en, sheet as say};
@@ -29,6 +30,19 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
         on.map(|on| app.read(|r| walk::sheet(r.state, r.ledger, place, on)))
             .unwrap_or_default()
     });
+    let key = format!("sheet {}", Route::TypeIn(place));
+    let draft = FormDraft::of(app, key)
+        .field("day", day)
+        .part(
+            "given",
+            move || {
+                // In one order, so that the same answers are the same draft.
+                let given: BTreeMap<Id, Answer> = given.try_get()?.into_iter().collect();
+                Some(given.into_iter().collect::<Vec<_>>())
+            },
+            move |kept: Vec<(Id, Answer)>| given.set(kept.into_iter().collect()),
+        )
+        .keep();
     let all_same = move |_| {
         given.update(|given| {
             sheet.with_untracked(|sheet| {
@@ -64,7 +78,7 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
         });
         let n = looks.len();
         wasm_bindgen_futures::spawn_local(async move {
-            match app
+            match draft
                 .record(Command::Look {
                     looks,
                     on: Some(on),
@@ -133,6 +147,7 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
             under=say::type_in_under()
             back=Route::Place(place)
         />
+        <GoesOn draft=draft />
         <DayField label=say::day_of_walk() value=day max=today />
         <button type="button" class="btn soft" on:click=all_same>{say::rest_same()}</button>
         {rows}

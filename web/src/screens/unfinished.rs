@@ -1,5 +1,6 @@
 //! A nursery whose last start did not reach its first screen. Nothing of it is read for this page.
 
+use bloomdue_core::handover::file_name;
 use bloomdue_core::ledger::id::Id;
 use leptos::prelude::*;
 
@@ -78,7 +79,7 @@ pub(crate) fn Unfinished(ledger: Id) -> impl IntoView {
                 <button type="button" class="btn" on:click=write>
                     {move || if busy.get() { say::writing() } else { say::write_raw() }}
                 </button>
-                {move || made.get().map(|file| view! { <FileReady app=app file=file saved=say::written() /> })}
+                {move || made.get().map(|file| view! { <FileReady app=app file=file /> })}
                 <button type="button" class="btn" on:click=aside>{say::set_aside()}</button>
                 <p class="small">{say::set_aside_under()}</p>
                 <p role="status">{move || told.get()}</p>
@@ -100,6 +101,6 @@ async fn raw_file(app: App, ledger: Id) -> Result<Outgoing, String> {
     let blob = store::raw_file(ledger, &name, made.as_str())
         .await
         .map_err(|why| en::store_error(&why))?;
-    let file_name = say::raw_name(&name, app.today.get_untracked());
+    let file_name = file_name(&say::raw_of(&name), "", &made, "bloomdue.json");
     Outgoing::of_blob(&file_name, "application/json", &blob)
 }

@@ -16,7 +16,7 @@ use idb::{Database, DatabaseEvent as _, Factory, ObjectStoreParams, Query, Trans
 use js_sys::{Array, Uint8Array};
 use serde::Serialize;
 use wasm_bindgen::{JsCast as _, JsValue, closure::Closure, prelude::wasm_bindgen};
-use web_sys::{Event, IdbDatabase, IdbRequest, IdbTransaction};
+use web_sys::{Event, IdbDatabase, IdbRequest, IdbTransaction, IdbVersionChangeEvent};
 
 use super::{
     error::StoreError,
@@ -84,10 +84,40 @@ pub(super) enum Read {
 pub(super) struct Fate {
     /// The browser closed it.
     pub(super) lost: Cell<bool>,
-    /// Another tab wants to change or delete the database; this tab is out of date.
-    pub(super) outdated: Cell<bool>,
-    /// Called when this tab becomes out of date.
-    pub(super) on_outdated: RefCell<Option<Rc<dyn Fn()>>>,
+    /// Why this tab can no longer save, once it cannot.
+    gone: Cell<Option<Gone>>,
+    /// Called when it cannot.
+    pub(super) on_gone: RefCell<Option<Rc<dyn Fn(Gone)>>>,
+    /// Called when the browser has closed a connection.
+    pub(super) on_lost: RefCell<Option<Rc<dyn Fn()>>>,
+}
+
+impl Fate {
+    pub(super) fn gone(&self) -> Option<Gone> {
+        self.gone.get()
+    }
+
+    /// Notes it, and tells it once.
+    pub(super) fn go(&self, why: Gone) {
+        if self.gone.replace(Some(why)) == Some(why) {
+            return;
+        }
+        let told = self.on_gone.borrow().clone();
+        if let Some(told) = told {
+            told(why);
+        }
+    }
+}
+
+/// What took the storage away from this tab.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Gone {
+    /// Another tab runs a newer version, which changes the storage.
+    Newer,
+    /// This nursery was wiped in another tab.
+    Wiped,
+    /// The browser has cleared it.
+    Cleared,
 }
 
 /// An open database.
@@ -105,10 +135,10 @@ impl Connection {
         stores: &[&'static str],
         fate: Rc<Fate>,
     ) -> Result<Self, StoreError> {
-        let factory = Factory::new().map_err(|why| StoreError::of_idb(&why))?;
+        let factory = Factory::new().map_err(|why| StoreError::at_opening(&why))?;
         let mut request = factory
             .open(name, Some(1))
-            .map_err(|why| StoreError::of_idb(&why))?;
+            .map_err(|why| StoreError::at_opening(&why))?;
         let wanted = stores.to_vec();
         request.on_upgrade_needed(move |event| {
             let Ok(database) = event.database() else {
@@ -135,7 +165,7 @@ impl Connection {
             silent.give(Err(StoreError::Blocked));
         });
         wasm_bindgen_futures::spawn_local(async move {
-            let result = request.await.map_err(|why| StoreError::of_idb(&why));
+            let result = request.await.map_err(|why| StoreError::at_opening(&why));
             // Nobody waits any more when the grower was told that another tab is in the way.
             if let Some(Ok(database)) = opened.give(result) {
                 database.close();
@@ -150,15 +180,22 @@ impl Connection {
         let mut database = Database::from(raw.clone());
         let (asked, closed) = (Rc::clone(&fate), Rc::clone(&fate));
         let own = raw.clone();
-        database.on_version_change(move |_| {
+        database.on_version_change(move |event: Event| {
             own.close();
-            asked.outdated.set(true);
-            let told = asked.on_outdated.borrow().clone();
+            let event = event.unchecked_into::<IdbVersionChangeEvent>();
+            // A database that is to have no version is deleted.
+            asked.go(match event.new_version() {
+                Some(_) => Gone::Newer,
+                None => Gone::Wiped,
+            });
+        });
+        database.on_close(move |_| {
+            closed.lost.set(true);
+            let told = closed.on_lost.borrow().clone();
             if let Some(told) = told {
                 told();
             }
         });
-        database.on_close(move |_| closed.lost.set(true));
         Self {
             raw,
             _database: database,
@@ -241,6 +278,13 @@ impl Connection {
             .unchecked_ref::<DurableDatabase>()
             .transaction_with_options(&names, "readwrite", &options)
             .map_err(|why| StoreError::of(&why))
+    }
+}
+
+/// No connection outlives its handlers: one still open would call them after they are gone.
+impl Drop for Connection {
+    fn drop(&mut self) {
+        self.raw.close();
     }
 }
 

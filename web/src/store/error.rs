@@ -3,6 +3,9 @@
 use bloomdue_core::error::Error;
 use futures_channel::oneshot::Canceled;
 use wasm_bindgen::{JsCast as _, JsValue};
+use web_sys::DomException;
+
+use crate::device::{error_text, get};
 
 /// Why something was not read or not saved. Nothing that was shown as saved is touched by any of these.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -15,6 +18,12 @@ pub(crate) enum StoreError {
     NewerVersion,
     /// Another tab of an older version keeps the storage: close it.
     Blocked,
+    /// This nursery was wiped in another tab.
+    Wiped,
+    /// The browser has cleared what was stored: what is in memory is all there is.
+    Cleared,
+    /// The browser opens no storage, in its own words: a private window, or storage switched off.
+    NotOffered(String),
     /// Core refused.
     Refused(Error),
     /// What was read back is not what was written.
@@ -26,28 +35,45 @@ pub(crate) enum StoreError {
 impl StoreError {
     /// The error behind a browser's exception.
     pub(crate) fn of(exception: &JsValue) -> Self {
-        let text = exception
-            .dyn_ref::<js_sys::Object>()
-            .map_or_else(|| format!("{exception:?}"), |o| String::from(o.to_string()));
-        Self::named(&text)
+        let name = match exception.dyn_ref::<DomException>() {
+            Some(exception) => exception.name(),
+            None => get(exception, "name").as_string().unwrap_or_default(),
+        };
+        match name.as_str() {
+            // Some browsers say the second where the disk itself is full.
+            "QuotaExceededError" | "DataError" => Self::Full,
+            "VersionError" => Self::NewerVersion,
+            "InvalidStateError" | "UnknownError" => Self::ConnectionLost,
+            _ => Self::Other(error_text(exception)),
+        }
     }
 
     /// The error behind one of idb's.
     pub(crate) fn of_idb(error: &idb::Error) -> Self {
-        Self::named(&error.to_string())
+        use idb::Error as E;
+        match error {
+            E::DomException(exception) => Self::of(exception),
+            E::IndexedDbOpenFailed(why)
+            | E::IndexedDbDeleteFailed(why)
+            | E::TransactionOpenFailed(why)
+            | E::ObjectStoreNotFound(why)
+            | E::KeyRangeCreateFailed(why)
+            | E::GetFailed(why)
+            | E::GetAllFailed(why)
+            | E::GetAllKeysFailed(why)
+            | E::UpdateFailed(why)
+            | E::DeleteFailed(why)
+            | E::RequestErrorNotFound(why)
+            | E::RequestResultNotFound(why) => Self::of(why),
+            other => Self::Other(other.to_string()),
+        }
     }
 
-    /// Browsers name their exceptions; their sentences differ and only tell one case apart.
-    fn named(text: &str) -> Self {
-        let has = |part: &str| text.contains(part);
-        if has("QuotaExceededError") || has("Failed to write blobs") {
-            Self::Full
-        } else if has("VersionError") {
-            Self::NewerVersion
-        } else if has("InvalidStateError") || has("UnknownError") || has("Database server lost") {
-            Self::ConnectionLost
-        } else {
-            Self::Other(text.to_owned())
+    /// The same while a database is opened: a browser that will not open any keeps nothing.
+    pub(crate) fn at_opening(error: &idb::Error) -> Self {
+        match Self::of_idb(error) {
+            Self::ConnectionLost | Self::Other(_) => Self::NotOffered(error.to_string()),
+            known => known,
         }
     }
 }
@@ -73,6 +99,9 @@ impl std::fmt::Display for StoreError {
             Self::ConnectionLost => f.write_str("the connection to storage was lost"),
             Self::NewerVersion => f.write_str("a newer version was used on this device"),
             Self::Blocked => f.write_str("another tab keeps the storage"),
+            Self::Wiped => f.write_str("the nursery was wiped in another tab"),
+            Self::Cleared => f.write_str("the browser has cleared the storage"),
+            Self::NotOffered(why) => write!(f, "the browser opens no storage: {why}"),
             Self::Refused(why) => why.fmt(f),
             Self::NotReadBack => f.write_str("what was read back is not what was written"),
             Self::Other(name) => f.write_str(name),

@@ -31,7 +31,7 @@ use web_sys::Blob;
 use super::{
     Store, StoreError,
     database::{Durability, Read, after_ms, row},
-    now_ms,
+    line_row, now_ms,
     once::once,
     photos::blob_of,
     saving::rows_stand,
@@ -239,7 +239,8 @@ impl Store {
                 breathe().await;
             }
             let expected = self.0.known.get();
-            let (imported, beside) = self.import_entries(intake, expected).await?;
+            let imported = self.import_entries(intake, expected).await;
+            let (imported, beside) = self.noticed(imported)?;
             if let Some(imported) = imported {
                 self.tell_others();
                 return Ok(TakenIn {
@@ -323,7 +324,7 @@ impl Store {
                     (meta, Read::Row(FILES_KEY.to_owned())),
                 ],
                 move |found| {
-                    let line = found.first().and_then(row).unwrap_or_default();
+                    let line = line_row(&found)?;
                     let [list, files] = [1, 2].map(|at| found.get(at).and_then(row));
                     let (list, files) = (list.as_deref(), files.as_deref());
                     let imported = shelf::import(&line, list, files, expected, &intake)?;

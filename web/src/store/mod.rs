@@ -32,6 +32,7 @@ use bloomdue_core::ledger::{
 use wasm_bindgen::JsValue;
 use web_sys::BroadcastChannel;
 
+pub(crate) use database::Gone;
 pub(crate) use database::when_idle;
 use database::{Connection, Durability, Fate, Read, keyed, ledger_stores, row};
 pub(crate) use error::StoreError;
@@ -41,12 +42,16 @@ pub(crate) use raw::{raw_file, set_last_aside};
 pub(crate) use registry::{Known, registry, remember};
 pub(crate) use state::{StorageState, ask_to_persist, storage_state};
 
+/// How often, and after how long each time, a connection that the browser closed is looked into.
+const LOOKS_WHY_LOST: usize = 5;
+const LOOK_AGAIN_MS: i32 = 500;
+
 /// The storage of one nursery. Clones share one connection.
 #[derive(Clone)]
 pub(crate) struct Store(Rc<Inner>);
 
-/// Called with entries that another tab has saved.
-type Listener = Rc<dyn Fn(Vec<Arc<Entry>>)>;
+/// Called with entries that another tab has saved, and how far this device has come.
+type Listener = Rc<dyn Fn(Vec<Arc<Entry>>, LineRow)>;
 
 struct Inner {
     ledger: Id,
@@ -134,14 +139,39 @@ impl Store {
         store
     }
 
-    /// Calls `changed` with the entries that another tab has saved, each time it does.
-    pub(crate) fn on_change(&self, changed: impl Fn(Vec<Arc<Entry>>) + 'static) {
+    /// Calls `changed` with the entries that another tab has saved, each time it does, and how far this device has come.
+    pub(crate) fn on_change(&self, changed: impl Fn(Vec<Arc<Entry>>, LineRow) + 'static) {
         *self.0.on_change.borrow_mut() = Some(Rc::new(changed));
     }
 
-    /// Calls `outdated` when another tab deletes this nursery or upgrades its storage: this tab has to load again.
-    pub(crate) fn on_outdated(&self, outdated: impl Fn() + 'static) {
-        *self.0.fate.on_outdated.borrow_mut() = Some(Rc::new(outdated));
+    /// Calls `gone` when this tab can no longer save: another one took the storage over, or the browser has cleared it.
+    pub(crate) fn on_gone(&self, gone: impl Fn(Gone) + 'static) {
+        *self.0.fate.on_gone.borrow_mut() = Some(Rc::new(gone));
+        let store = Rc::downgrade(&self.0);
+        let look = move || {
+            let Some(inner) = store.upgrade() else { return };
+            wasm_bindgen_futures::spawn_local(Self(inner).look_why_lost());
+        };
+        *self.0.fate.on_lost.borrow_mut() = Some(Rc::new(look));
+    }
+
+    /// Why the browser closed the connection shows when it is opened again. While it is clearing it may refuse that, so
+    /// it is asked some times; a failure that stays is met again, and shown, at the next save.
+    async fn look_why_lost(self) {
+        for _ in 0..LOOKS_WHY_LOST {
+            pause(LOOK_AGAIN_MS).await;
+            if matches!(self.catch_up().await, Ok(_) | Err(StoreError::Cleared)) {
+                return;
+            }
+        }
+    }
+
+    /// Tells when storage turns out to be cleared.
+    fn noticed<T>(&self, done: Result<T, StoreError>) -> Result<T, StoreError> {
+        if matches!(done, Err(StoreError::Cleared)) {
+            self.0.fate.go(Gone::Cleared);
+        }
+        done
     }
 
     /// Closes the connection; the next use opens it again.
@@ -162,8 +192,11 @@ impl Store {
 
     /// The connection, opened again when the browser has dropped it.
     async fn connection(&self) -> Result<Rc<Connection>, StoreError> {
-        if self.0.fate.outdated.get() {
-            return Err(StoreError::NewerVersion);
+        match self.0.fate.gone() {
+            Some(Gone::Newer) => return Err(StoreError::NewerVersion),
+            Some(Gone::Wiped) => return Err(StoreError::Wiped),
+            // It can be opened again, and is empty.
+            Some(Gone::Cleared) | None => {}
         }
         let current = self.0.connection.borrow().clone();
         match current {
@@ -171,7 +204,13 @@ impl Store {
             _ => {
                 let name = registry::database_name(self.0.ledger);
                 let fate = Rc::clone(&self.0.fate);
-                let connection = Rc::new(Connection::open(&name, &ledger_stores(), fate).await?);
+                let opened = Connection::open(&name, &ledger_stores(), fate).await;
+                // What was open before is offered: it is lost for a moment.
+                let opened = opened.map_err(|why| match why {
+                    StoreError::NotOffered(_) => StoreError::ConnectionLost,
+                    other => other,
+                });
+                let connection = Rc::new(opened?);
                 *self.0.connection.borrow_mut() = Some(Rc::clone(&connection));
                 Ok(connection)
             }
@@ -225,19 +264,31 @@ impl Store {
         Ok(found.into_iter().next().unwrap_or_default())
     }
 
-    /// Keeps a form that is not saved yet. Quick, and not proof against a power cut.
-    pub(crate) async fn put_draft(&self, key: &str, draft: &[u8]) -> Result<(), StoreError> {
-        let op = Op::put(Shelf::Drafts, key, draft);
-        self.run(&[Shelf::Drafts], Durability::Relaxed, vec![op])
-            .await
+    /// Keeps forms that are not saved yet; empty ones are let go. Quick, and not proof against a power cut.
+    pub(crate) async fn keep_drafts(&self, drafts: &[(String, Vec<u8>)]) -> Result<(), StoreError> {
+        let op = |(key, draft): &(String, Vec<u8>)| {
+            if draft.is_empty() {
+                Op::delete(Shelf::Drafts, key)
+            } else {
+                Op::put(Shelf::Drafts, key, &draft[..])
+            }
+        };
+        let ops = drafts.iter().map(op).collect();
+        self.run(&[Shelf::Drafts], Durability::Relaxed, ops).await
     }
+}
 
-    /// Lets go of a form that was given up.
-    pub(crate) async fn delete_draft(&self, key: &str) -> Result<(), StoreError> {
-        let op = Op::delete(Shelf::Drafts, key);
-        self.run(&[Shelf::Drafts], Durability::Relaxed, vec![op])
-            .await
+impl Drop for Inner {
+    fn drop(&mut self) {
+        if let Some(channel) = self.channel.borrow_mut().take() {
+            channel.close();
+        }
     }
+}
+
+/// The `line` row, which every storage in use has.
+fn line_row(found: &[JsValue]) -> Result<Vec<u8>, StoreError> {
+    found.first().and_then(row).ok_or(StoreError::Cleared)
 }
 
 async fn connect(ledger: Id) -> Result<(Connection, Rc<Fate>), StoreError> {

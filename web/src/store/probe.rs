@@ -181,7 +181,7 @@ impl Probe {
         let entries = Rc::new(RefCell::new(entries));
         let n_changes = Rc::new(RefCell::new(0));
         let (to_fill, counted) = (Rc::clone(&entries), Rc::clone(&n_changes));
-        store.on_change(move |new| {
+        store.on_change(move |new, _| {
             *counted.borrow_mut() += new.len() as u64;
             for entry in new {
                 to_fill.borrow_mut().insert(entry);
@@ -263,7 +263,8 @@ impl Probe {
         let file = store
             .export(&ledger, "Probe", "2027-03-14T18:20+02:00", PhotosIn::All)
             .await?;
-        store.mark_exported().await?;
+        let line = store.catch_up().await?;
+        store.mark_exported(line.line).await?;
         let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;
         let text = text.map_err(|why| StoreError::of(&why))?;
         Ok(text.as_string().unwrap_or_default())

@@ -17,7 +17,7 @@ use super::{
     Store,
     database::{Connection, Durability, Read, row},
     error::StoreError,
-    now_ms, pair, registry,
+    line_row, now_ms, pair, registry,
 };
 
 /// More rows than this in `tail` are moved into blocks when the device is idle.
@@ -46,6 +46,11 @@ impl Store {
     /// Nothing was saved, and the form's draft is still there. When the connection was lost it was opened again and
     /// the save tried once more; a save that had got through all the same is not done twice.
     pub(crate) async fn append(&self, form: Form) -> Result<Saved, StoreError> {
+        let saved = self.append_once(form).await;
+        self.noticed(saved)
+    }
+
+    async fn append_once(&self, form: Form) -> Result<Saved, StoreError> {
         let form = Rc::new(form);
         let known = self.0.known.get();
         let connection = self.connection().await?;
@@ -98,7 +103,7 @@ impl Store {
                 Durability::Strict,
                 &[(Shelf::Meta.name(), Read::Row(LINE_KEY.to_owned()))],
                 move |found| {
-                    let line = found.first().and_then(row).unwrap_or_default();
+                    let line = line_row(&found)?;
                     let appended = shelf::append(&line, &to_seal, now_ms())?;
                     let ops = appended.ops.clone();
                     Ok((ops, appended))
@@ -238,24 +243,20 @@ impl Store {
         Ok(entries)
     }
 
-    /// Looks whether another tab has saved something, and gives it out: on a message, and when the page is seen again.
-    pub(crate) async fn catch_up(&self) -> Result<(), StoreError> {
+    /// Looks whether another tab has saved something, and gives it out: on a message, when the page is seen again, and
+    /// before a file is composed. Gives how far this device has come; everything up to there has been given out.
+    pub(crate) async fn catch_up(&self) -> Result<LineRow, StoreError> {
         let line = self
             .retrying(async |connection| read_line(&connection).await)
-            .await?;
+            .await;
+        let line = self.noticed(line)?;
         self.claim(line.arrived);
         let entries = self.read_unread().await?;
-        self.give_out(entries);
-        Ok(())
-    }
-
-    fn give_out(&self, entries: Vec<Arc<Entry>>) {
         let listener = self.0.on_change.borrow().clone();
-        if let Some(listener) = listener
-            && !entries.is_empty()
-        {
-            listener(entries);
+        if let Some(listener) = listener {
+            listener(entries, line.clone());
         }
+        Ok(line)
     }
 
     /// Listens to the other tabs of this nursery.
@@ -333,24 +334,25 @@ impl Store {
         });
     }
 
-    /// Notes that everything was handed out just now.
-    pub(crate) async fn mark_exported(&self) -> Result<LineRow, StoreError> {
+    /// Notes that a file went out just now which holds this device's entries up to line `up_to`.
+    pub(crate) async fn mark_exported(&self, up_to: u64) -> Result<LineRow, StoreError> {
         let meta = Shelf::Meta.name();
-        self.retrying(async |connection| {
-            connection
-                .change(
-                    &[meta],
-                    Durability::Strict,
-                    &[(meta, Read::Row(LINE_KEY.to_owned()))],
-                    |found| {
-                        let line = found.first().and_then(row).unwrap_or_default();
-                        Ok(shelf::exported(&line, now_ms())?)
-                    },
-                    |_| {},
-                )
-                .await
-        })
-        .await
+        let marked = self
+            .retrying(async |connection| {
+                connection
+                    .change(
+                        &[meta],
+                        Durability::Strict,
+                        &[(meta, Read::Row(LINE_KEY.to_owned()))],
+                        move |found| Ok(shelf::exported(&line_row(&found)?, up_to, now_ms())?),
+                        |_| {},
+                    )
+                    .await
+            })
+            .await;
+        let line = self.noticed(marked)?;
+        self.tell_others();
+        Ok(line)
     }
 }
 
@@ -392,8 +394,7 @@ pub(super) async fn read_line(connection: &Connection) -> Result<LineRow, StoreE
     let found = connection
         .read(&[(meta, Read::Row(LINE_KEY.to_owned()))])
         .await?;
-    let line = found.first().and_then(row).unwrap_or_default();
-    Ok(LineRow::read(&line)?)
+    Ok(LineRow::read(&line_row(&found)?)?)
 }
 
 /// Rows of blocks and of the tail that hold what arrived after a number.
@@ -408,7 +409,7 @@ async fn rows_after(connection: &Connection, after: u64) -> Result<(Rows, Rows),
             (meta, Read::Row(BLOCKS_KEY.to_owned())),
         ])
         .await?;
-    let line = LineRow::read(&found.first().and_then(row).unwrap_or_default())?;
+    let line = LineRow::read(&line_row(&found)?)?;
     let in_tail: Rows = shared(pair(&found, 1));
     if in_tail.len() as u64 == line.arrived.saturating_sub(after) {
         return Ok((Vec::new(), in_tail));

@@ -5,8 +5,10 @@ use bloomdue_core::call::{Certainty, Character, Choice, Lean, Reading, Strength,
 use bloomdue_core::ledger::body::{Leaves, Neck, ShootKind, Stage};
 use bloomdue_core::nursery::season::{Found, What};
 use bloomdue_core::nursery::{Bulb, Fate, Shoot, State};
+use bloomdue_core::picture::{Kind, Unfit};
 
 use super::en::{self, date_short, days_away, stage};
+use crate::device::photo::NoPhoto;
 
 /// Lot, size, place, group and try.
 pub(crate) fn under(bulb: &Bulb, state: &State, today: Date) -> String {
@@ -530,4 +532,32 @@ pub(crate) fn container_under(n: usize) -> String {
 
 pub(crate) fn all_in(container: &str) -> String {
     format!("All in {container}")
+}
+
+/// Why there is no photo, and a way on.
+pub(crate) fn no_photo(why: &NoPhoto) -> String {
+    const TAKE_ONE: &str = "Take the photo with the button here, or choose another one.";
+    match why {
+        NoPhoto::Unfit(Unfit::Empty) => format!("This file is empty: it holds no picture. {TAKE_ONE}"),
+        NoPhoto::Unfit(Unfit::CutOff) => {
+            format!("This picture is cut off: its end is missing. Copy it here once more. {TAKE_ONE}")
+        }
+        NoPhoto::Unfit(Unfit::TooLarge { width, height }) => format!(
+            "This picture is too large to be opened here: {width} × {height} dots. Make it smaller first, to 100 million dots \
+             at most. {TAKE_ONE}"
+        ),
+        NoPhoto::Unfit(Unfit::NoPicture(Kind::Svg)) => {
+            format!("This is a drawing (SVG), no photo. Save it as PNG or JPEG first. {TAKE_ONE}")
+        }
+        NoPhoto::Unfit(Unfit::NoPicture(_)) => format!("This file holds text, no picture. {TAKE_ONE}"),
+        NoPhoto::Unread(Kind::Heic) => {
+            "This browser cannot read pictures of the kind HEIC. Take the photo with the button here, or have the phone take \
+             JPEG: on an iPhone under Settings, Camera, Formats, Most Compatible."
+                .to_owned()
+        }
+        NoPhoto::Unread(_) => {
+            format!("This browser cannot read the file as a picture. JPEG and PNG it can. {TAKE_ONE}")
+        }
+        NoPhoto::Refused(words) => format!("No photo was made: the browser says {words}. {TAKE_ONE}"),
+    }
 }

@@ -2,7 +2,7 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::care::{Job, JobAt, clock::Clock, plan};
-use bloomdue_core::ledger::body::{CareJob, Doing};
+use bloomdue_core::ledger::body::{ActKind, CareJob, Doing};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::{State, place::PlaceRow};
 
@@ -32,10 +32,6 @@ pub(crate) fn no_place() -> &'static str {
     "Not in any place"
 }
 
-pub(crate) fn outdated() -> &'static str {
-    "Another tab changed or removed this nursery's storage. Reload this page."
-}
-
 pub(crate) fn who_records() -> &'static str {
     "Say who records on this device"
 }
@@ -52,16 +48,40 @@ pub(crate) fn unfinished() -> &'static str {
     "Go on with what was begun"
 }
 
-/// What kind of form a draft is of, by its key.
-pub(crate) fn unfinished_form(key: &str) -> &'static str {
-    match key.split(' ').next() {
-        Some("trial") => "a new trial",
-        Some("again") => "a further try",
-        Some("plan") => "a plan back from a date",
-        Some("photo") => "a photo",
-        Some("care") => "something done",
-        Some("look") => "a look",
-        _ => "a form not saved yet",
+/// What kind of form a draft is of, by its key, and what it is about where that has a name.
+pub(crate) fn unfinished_form(key: &str, of: &str) -> String {
+    let word = key.split(' ').next().unwrap_or_default();
+    let form = match word {
+        "trial" => "a new trial",
+        "again" => "a further try",
+        "plan" => "a plan back from a date",
+        "photo" => "a photo",
+        "sheet" => "a walk sheet typed in",
+        "place" => "a place",
+        "names" => "names and lot of a bulb",
+        "add" => "bulbs to add",
+        "planned" => "a job of a care plan",
+        "job" => "a job that is due",
+        "person" => "a person",
+        "nursery" => "the nursery's name and latitude",
+        "mend" => "a record to put right",
+        "take-back" => "a record to take back",
+        "look" => "a look",
+        "care:note" => "a note",
+        "care:inspection" => "an inspection",
+        "care:measure" => "a measure",
+        "care:count" => "a count",
+        "care:light" => "light",
+        "care:climate" => "temperature and humidity",
+        _ => {
+            let act = word.strip_prefix("care:").and_then(ActKind::from_word);
+            act.map_or("a form not saved yet", super::en::act)
+        }
+    };
+    if of.is_empty() {
+        form.to_owned()
+    } else {
+        format!("{form}: {of}")
     }
 }
 

@@ -7,7 +7,7 @@ use bloomdue_core::ledger::body::{
 };
 use bloomdue_core::nursery::walk::Answer;
 
-use crate::store::StoreError;
+use crate::store::{Gone, StoreError};
 
 const MONTHS: [&str; 12] = [
     "January",
@@ -64,6 +64,18 @@ pub(crate) fn store_error(why: &StoreError) -> String {
         StoreError::Blocked => {
             "Another tab with an older version is open. Close it, then reload this one.".to_owned()
         }
+        StoreError::Wiped => {
+            "Not saved: this nursery was wiped in another tab. Reload the page to go on with another one.".to_owned()
+        }
+        StoreError::Cleared => {
+            "Not saved: the browser has cleared its storage. What was recorded stands in this page's memory alone: write it \
+             to a file under Files before you close the page."
+                .to_owned()
+        }
+        StoreError::NotOffered(why) => format!(
+            "This browser opens no storage, so nothing can be kept. In a private window, open an ordinary one; else allow \
+             this site to store data in the browser's settings. The browser says: {why}"
+        ),
         StoreError::NotReadBack => {
             "Not saved: what was written could not be read back. Try once more, and write your records to a file."
                 .to_owned()
@@ -80,6 +92,33 @@ pub(crate) fn saved_but(why: &StoreError) -> String {
         _ => "the browser's storage did not answer afterwards".to_owned(),
     };
     format!("It is saved, but {why}. Reload the page to see all that is here.")
+}
+
+/// Why this tab can no longer save, and what to do.
+pub(crate) fn gone(why: Gone) -> &'static str {
+    match why {
+        Gone::Newer => {
+            "A newer version of the program was opened in another tab: nothing more is saved here. Reload this page."
+        }
+        Gone::Wiped => {
+            "This nursery was wiped in another tab: nothing more is saved here. Reload this page to go on with another one."
+        }
+        Gone::Cleared => {
+            "The browser has cleared everything that was saved here. The records on this screen stand in its memory alone, \
+             and are lost when the page is closed or reloaded. Write them to a file now; afterwards reload and take it in."
+        }
+    }
+}
+
+pub(crate) fn write_them_now() -> &'static str {
+    "Write the records to a file now"
+}
+
+pub(crate) fn draft_not_kept(why: &StoreError) -> String {
+    format!(
+        "What is typed here is not kept until you save it. {}",
+        store_error(why)
+    )
 }
 
 pub(crate) fn choose_who() -> &'static str {

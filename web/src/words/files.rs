@@ -57,7 +57,7 @@ use bloomdue_core::nursery::contrary::Matter;
 use bloomdue_core::nursery::{State, state::Disagreement};
 
 use super::en::{bulbs, date_short, plural};
-use crate::device::{install::Opened, update::NoOffline};
+use crate::device::{clock, install::Opened, update::NoOffline};
 
 fn records(n: usize) -> String {
     plural(n, "record", "records")
@@ -71,14 +71,10 @@ pub(crate) fn out() -> &'static str {
     "Write the records to a file"
 }
 
-pub(crate) fn out_under(n: usize, since: u64) -> String {
-    match since {
-        0 => format!(
-            "{} here, all of them in a file written before or taken in.",
-            records(n)
-        ),
-        since => format!("{} here; {since} written since the last file.", records(n)),
-    }
+/// How many records there are, and what of them went out: when the last file did, in ms since 1970, 0 before the first,
+/// and how many own ones were saved since.
+pub(crate) fn out_under(n: usize, copied: (u64, u64)) -> String {
+    format!("{} here. {}", records(n), last_copy(n, copied))
 }
 
 pub(crate) fn photos_label() -> &'static str {
@@ -103,22 +99,6 @@ pub(crate) fn write_file() -> &'static str {
 
 pub(crate) fn writing() -> &'static str {
     "Making the file …"
-}
-
-/// `quarry-steps-2026-11-25.bloomdue.json`
-pub(crate) fn file_name(nursery: &str, today: Date) -> String {
-    let plain: String = nursery
-        .to_lowercase()
-        .chars()
-        .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
-        .collect();
-    let words: Vec<&str> = plain.split('-').filter(|word| !word.is_empty()).collect();
-    let name = if words.is_empty() {
-        "nursery".to_owned()
-    } else {
-        words.join("-")
-    };
-    format!("{name}-{today}.bloomdue.json")
 }
 
 pub(crate) fn file_ready(size_bytes: f64) -> String {
@@ -147,8 +127,25 @@ pub(crate) fn neither_way() -> &'static str {
     "This device lets no file out from here. Open this address in the browser itself and write the file there."
 }
 
-pub(crate) fn written() -> &'static str {
-    "File saved. Keep it where it is safe."
+pub(crate) fn choose_where() -> &'static str {
+    "Choose where to save it"
+}
+
+/// After a download, of which the browser tells nothing more.
+pub(crate) fn handed_to_browser(name: &str) -> String {
+    format!("Handed to the browser. Look under Downloads that {name} is there.")
+}
+
+/// After the file was written where it was wished, and looked at there.
+pub(crate) fn written(name: &str, size_bytes: f64) -> String {
+    format!(
+        "Saved as {name}, {}, and found there whole.",
+        bytes(size_bytes)
+    )
+}
+
+pub(crate) fn not_whole(name: &str) -> String {
+    format!("{name} is not whole where it was saved. Save it once more, elsewhere.")
 }
 
 pub(crate) fn handed() -> &'static str {
@@ -466,13 +463,14 @@ pub(crate) fn write_aside() -> &'static str {
     "Write what was set aside to a file"
 }
 
-/// `quarry-steps-set-aside.bloomdue.json`
-pub(crate) fn aside_name(nursery: &str, today: Date) -> String {
-    file_name(&format!("{nursery} set aside"), today)
+/// What a file of records set aside is called after.
+pub(crate) fn aside_of(nursery: &str) -> String {
+    format!("{nursery} set aside")
 }
 
-pub(crate) fn raw_name(nursery: &str, today: Date) -> String {
-    file_name(&format!("{nursery} as it stands"), today)
+/// What a file of the storage as it stands is called after.
+pub(crate) fn raw_of(nursery: &str) -> String {
+    format!("{nursery} as it stands")
 }
 
 pub(crate) fn unfinished() -> &'static str {
@@ -685,13 +683,17 @@ pub(crate) fn n_records(n: usize, n_unknown: usize) -> String {
     }
 }
 
-pub(crate) fn last_copy(exported_ms: u64, since: u64) -> String {
-    if exported_ms == 0 {
-        return "Never written to a file on this device.".to_owned();
-    }
-    match since {
-        0 => "All of them stand in the last file.".to_owned(),
-        since => format!("{since} written since the last file."),
+/// What went out in files; as [`out_under`].
+pub(crate) fn last_copy(n: usize, (exported_ms, since): (u64, u64)) -> String {
+    match (exported_ms, since) {
+        (0, 0) if n == 0 => "Nothing to write to a file yet.".to_owned(),
+        (0, 0) => "All of them were taken in; none was written on this device.".to_owned(),
+        (0, since) => format!("{since} written on this device, none of them to a file."),
+        (ms, 0) => format!(
+            "The file handed out on {} holds all that was written on this device.",
+            clock::written(ms)
+        ),
+        (ms, since) => format!("{since} written since the file of {}.", clock::written(ms)),
     }
 }
 
@@ -781,12 +783,20 @@ pub(crate) fn wipe() -> &'static str {
     "Wipe this nursery from this device"
 }
 
-pub(crate) fn wipe_risk(since: u64) -> String {
-    match since {
-        0 => "Everything stands in a file written before or taken in. Wipe it from this device?"
-            .to_owned(),
-        since => format!(
-            "{} are in no file yet and would be lost for good.",
+/// What wiping would lose, and what to look for before; as [`out_under`].
+pub(crate) fn wipe_risk(n: usize, (exported_ms, since): (u64, u64)) -> String {
+    match (exported_ms, since) {
+        (0, 0) if n == 0 => "Nothing is recorded here. Wipe it?".to_owned(),
+        (0, 0) => {
+            "All of it was taken in from a file. Look for that file first. Is it there?".to_owned()
+        }
+        (ms, 0) => format!(
+            "All that was written on this device stands in the file handed out on {}. Look for it first, under Downloads or \
+             with whom you gave it to. Is it there?",
+            clock::written(ms)
+        ),
+        (_, since) => format!(
+            "In no file yet, and lost for good when wiped: {}.",
             records(since as usize)
         ),
     }

@@ -513,11 +513,3 @@ pub(crate) fn remind_evening() -> &'static str {
 pub(crate) fn remind_never() -> &'static str {
     "not at all"
 }
-
-pub(crate) fn calendar_name(nursery: &str) -> String {
-    let plain: String = nursery
-        .chars()
-        .map(|c| if c.is_alphanumeric() { c } else { '-' })
-        .collect();
-    format!("{plain}.ics")
-}

@@ -123,20 +123,11 @@ pub(crate) fn preview() -> &'static str {
     "What it will say"
 }
 
-/// The name of the file, without its ending: letters and digits of the question only.
-pub(crate) fn file_stem(question: &str) -> String {
-    let letters = question.chars().map(|c| {
-        if c.is_ascii_alphanumeric() {
-            c.to_ascii_lowercase()
-        } else {
-            ' '
-        }
-    });
-    let letters: String = letters.collect();
-    let words: Vec<&str> = letters.split_whitespace().take(6).collect();
-    if words.is_empty() {
-        "try".to_owned()
-    } else {
-        words.join("-")
-    }
+/// What the file is called after where the try has no name.
+pub(crate) fn file_of() -> &'static str {
+    "try"
+}
+
+pub(crate) fn too_long() -> &'static str {
+    "This page is too long for one picture. Leave photos or places out, or make it a page to open in a browser."
 }

@@ -123,7 +123,7 @@ fn seal(line: &mut LineRow, form: &Form, draft: &Draft, now_ms: u64) -> Result<E
 mod tests {
     use super::*;
     use crate::ledger::{
-        shelf::{LINE_KEY, read_tail},
+        shelf::{LINE_KEY, exported, read_tail},
         testing::{Writer, note},
     };
 
@@ -182,6 +182,25 @@ mod tests {
             panic!("a put")
         };
         assert_eq!(read_tail(bytes).unwrap(), appended.entries[0]);
+    }
+
+    #[test]
+    fn only_what_the_file_holds_counts_as_written_out() {
+        let writer = Writer::new(1);
+        let form = |text| Form::new(writer.form(), writer.who(), vec![note(text)]);
+        let mut line = LineRow::new(writer.ledger(), writer.device());
+        (line.line, line.since_export) = (40, 16);
+        // Composed here; two more are saved, by whichever tab, before the file goes out.
+        let up_to = line.line;
+        for text in ["a", "b"] {
+            line = append(&row(&line), &form(text), NOON_MS).unwrap().line;
+        }
+        let (_, line) = exported(&row(&line), up_to, NOON_MS).unwrap();
+        assert_eq!((line.since_export, line.exported_ms), (2, NOON_MS));
+        // A file composed before that one, which goes out after it, takes nothing of it back.
+        let (_, all) = exported(&row(&line), line.line, NOON_MS).unwrap();
+        let (_, older) = exported(&row(&all), up_to, NOON_MS + 1).unwrap();
+        assert_eq!((all.since_export, older.since_export), (0, 0));
     }
 
     #[test]

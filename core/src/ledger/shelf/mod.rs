@@ -344,13 +344,14 @@ impl Attachment {
     }
 }
 
-/// Notes that everything was written out at `now_ms`.
+/// Notes that a file went out at `now_ms` which holds this device's entries up to line `up_to`. What was saved after it
+/// was composed, in whichever tab, is still in no file.
 ///
 /// # Errors
 /// When the `line` row cannot be read.
-pub fn exported(line_row: &[u8], now_ms: u64) -> Result<(Vec<Op>, LineRow)> {
+pub fn exported(line_row: &[u8], up_to: u64, now_ms: u64) -> Result<(Vec<Op>, LineRow)> {
     let mut line = LineRow::read(line_row)?;
-    line.since_export = 0;
+    line.since_export = line.since_export.min(line.line.saturating_sub(up_to));
     line.exported_ms = now_ms;
     Ok((vec![line.put()], line))
 }

@@ -13,6 +13,7 @@ use bloomdue_core::units;
 use leptos::prelude::*;
 
 use crate::app::App;
+use crate::parts::draft::FormDraft;
 use crate::parts::field::{Chips, DayField, LinesField, Problem, TextField};
 use crate::words::{care as say, en, records};
 
@@ -158,6 +159,34 @@ impl Fields {
             _ => {}
         }
         fields
+    }
+
+    /// The fields, to be kept until they are saved.
+    pub(crate) fn drafted(self, draft: FormDraft) -> FormDraft {
+        draft
+            .field("day", self.day)
+            .field("place", self.place)
+            .field("container", self.container)
+            .field("container_name", self.container_name)
+            .field("container_kind", self.container_kind)
+            .field("container_width", self.container_width)
+            .field("with", self.with)
+            .field("condition", self.condition)
+            .field("how", self.how)
+            .field("stage", self.stage)
+            .field("fit", self.fit)
+            .field("whom", self.whom)
+            .field("cause", self.cause)
+            .field("until", self.until)
+            .field("note", self.note)
+            .field("measured", self.measured)
+            .field("counted", self.counted)
+            .field("number", self.number)
+            .field("n_offsets", self.n_offsets)
+            .field("own_name", self.own_name)
+            .field("second", self.second)
+            .field("findings", self.findings)
+            .field("watch", self.watch)
     }
 
     fn take_act(self, act: &Act) {

@@ -95,6 +95,9 @@ pub(super) struct Plan {
     /// Since when they rest, when they did as it was proposed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) rest_since: Option<Date>,
+    /// Key of the draft that proposed it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub(super) begun_in: String,
 }
 
 fn wrong(field: &str, text: impl Into<String>) -> Problem {
@@ -135,6 +138,7 @@ impl Plan {
             finished: String::new(),
             pot_up: None,
             rest_since: None,
+            begun_in: String::new(),
         };
         plan.take_ready(None, r.today);
         if let Some(trial) = again {
@@ -209,6 +213,7 @@ impl Plan {
             proposal.window.from.to_string(),
             proposal.window.to.to_string(),
         );
+        plan.begun_in = proposal.begun_in;
         plan.name = proposal.name;
         plan.pot_up = proposal.pot_up;
         plan.rest_since = match proposal.now {

@@ -18,6 +18,7 @@ use leptos::prelude::*;
 
 use crate::app::{App, app, route::Route};
 use crate::device::address;
+use crate::parts::draft::{Draft, GoesOn};
 use crate::parts::field::{Problem, ProblemLine};
 use crate::parts::heading::Heading;
 use crate::words::trials as say;
@@ -47,9 +48,7 @@ struct Wizard {
     app: App,
     plan: RwSignal<Plan>,
     problem: RwSignal<Option<Problem>>,
-    key: StoredValue<String>,
-    /// Saved, or being saved: nothing is kept as a draft any more.
-    done: StoredValue<bool>,
+    draft: Draft,
 }
 
 impl Wizard {
@@ -65,19 +64,8 @@ impl Wizard {
         let at = STEPS.iter().position(|known| *known == step).unwrap_or(0);
         self.problem.set(None);
         self.plan.update(|plan| plan.step = at);
-        self.keep();
         crate::device::screen::to_top();
         request_animation_frame(crate::device::screen::focus_heading);
-    }
-
-    /// Keeps what is typed, so that leaving loses nothing.
-    fn keep(self) {
-        // A form that was left meanwhile has nothing more to keep.
-        let Some(draft) = self.plan.try_with_untracked(Plan::to_bytes) else {
-            return;
-        };
-        self.key
-            .try_with_value(|key| self.app.keep_draft(key, draft));
     }
 
     fn wrong(self, why: Problem) {
@@ -103,17 +91,12 @@ impl Wizard {
             Err(why) => return self.wrong(why),
         };
         let app = self.app;
-        let files = crate::app::Files {
-            draft_key: Some(self.key.get_value()),
-            ..crate::app::Files::default()
-        };
-        self.done.set_value(true);
+        let from = self.plan.with_untracked(|plan| plan.begun_in.clone());
         wasm_bindgen_futures::spawn_local(async move {
-            match app
-                .record_with(Command::PlanTry(Box::new(plan)), files)
-                .await
-            {
+            match self.draft.record(Command::PlanTry(Box::new(plan))).await {
                 Ok(entries) => {
+                    // The plan that it was proposed by has become this try.
+                    app.let_go(&from);
                     let run = entries
                         .iter()
                         .find(|entry| matches!(entry.body, Body::Run(_)));
@@ -130,10 +113,7 @@ impl Wizard {
                     let to = run.map_or(Route::Trials, Route::Run);
                     address::replace(&to.to_string());
                 }
-                Err(why) => {
-                    self.done.try_set_value(false);
-                    self.wrong(Problem::of(&why));
-                }
+                Err(why) => self.wrong(Problem::of(&why)),
             }
         });
     }
@@ -157,6 +137,8 @@ pub(crate) struct Proposal {
     pub(crate) pot_up: Option<Date>,
     /// How they stand.
     pub(crate) now: Now,
+    /// Key of the draft that proposes it.
+    pub(crate) begun_in: String,
 }
 
 /// Opens the form of a new trial with a proposal filled in; what was begun there before is let go.
@@ -164,28 +146,6 @@ pub(crate) fn propose(app: App, proposal: Proposal) {
     let plan = app.peek(|r| Plan::proposed(proposal, r));
     app.keep_draft(&format!("trial {}", Route::NewTrial), plan.to_bytes());
     app.go(Route::NewTrial);
-}
-
-/// Keeps the form a second after the last change, unless it was saved or left meanwhile.
-fn keep_while_typing(wizard: Wizard) {
-    let n_changes = StoredValue::new(0_u32);
-    Effect::new(move |before: Option<()>| {
-        wizard.plan.track();
-        // The form as it opened is nothing typed yet.
-        if before.is_none() {
-            return;
-        }
-        n_changes.update_value(|n| *n += 1);
-        let now = n_changes.get_value();
-        let keep = move || {
-            if n_changes.try_get_value() == Some(now)
-                && !wizard.done.try_get_value().unwrap_or(true)
-            {
-                wizard.keep();
-            }
-        };
-        set_timeout(keep, std::time::Duration::from_secs(1));
-    });
 }
 
 /// A new trial, or a further try of a known one.
@@ -198,19 +158,31 @@ pub(crate) fn NewTrial(again: Option<Id>) -> impl IntoView {
     };
     let kept = app.draft(&key).and_then(|bytes| Plan::from_bytes(&bytes));
     let begun = kept.is_some();
-    let plan = kept.unwrap_or_else(|| app.peek(|r| Plan::fresh(again, r)));
+    let fresh = app.peek(|r| Plan::fresh(again, r));
+    let plan = RwSignal::new(kept.unwrap_or_else(|| fresh.clone()));
+    let first_step = fresh.step;
+    let untouched = fresh.to_bytes();
+    let now = move || {
+        // Only to have gone on is nothing typed.
+        let at_first = |plan: &Plan| {
+            Plan {
+                step: first_step,
+                ..plan.clone()
+            } == fresh
+        };
+        plan.try_with(|plan| {
+            if at_first(plan) {
+                fresh.to_bytes()
+            } else {
+                plan.to_bytes()
+            }
+        })
+    };
     let wizard = Wizard {
         app,
-        plan: RwSignal::new(plan),
+        plan,
         problem: RwSignal::new(None),
-        key: StoredValue::new(key),
-        done: StoredValue::new(false),
-    };
-    keep_while_typing(wizard);
-    let forget = move |_| {
-        wizard.plan.set(app.peek(|r| Plan::fresh(again, r)));
-        wizard.problem.set(None);
-        wizard.key.with_value(|key| app.keep_draft(key, Vec::new()));
+        draft: Draft::of(app, key, begun, untouched, now),
     };
     let first = if again.is_some() {
         Step::Rule
@@ -225,13 +197,7 @@ pub(crate) fn NewTrial(again: Option<Id>) -> impl IntoView {
             let back = if step == first { Some(Route::Trials) } else { None };
             view! {
                 <StepHead wizard=wizard step=step back=back first=first />
-                {(begun && step == first)
-                    .then(|| view! {
-                        <p class="notice small">
-                            {say::goes_on()} " "
-                            <button type="button" class="chip" on:click=forget>{say::start_over()}</button>
-                        </p>
-                    })}
+                <GoesOn draft=wizard.draft />
                 {match step {
                     Step::Question => view! { <Questions wizard=wizard /> }.into_any(),
                     Step::Groups => view! { <groups::Groups wizard=wizard /> }.into_any(),

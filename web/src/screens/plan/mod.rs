@@ -14,13 +14,14 @@ use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
 
-use crate::app::{App, Files, app, route::Route};
+use crate::app::{App, app, route::Route};
 use crate::device::address;
+use crate::parts::draft::{Draft, GoesOn};
 use crate::parts::field::{Chips, DayField, Problem, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::plots::table::Behind;
 use crate::parts::working::WorkShown;
-use crate::words::{coming, due, en, jobs, plan as say, trials};
+use crate::words::{coming, due, en, jobs, plan as say};
 use form::{Basis, Form};
 
 /// What the parts of the page share.
@@ -31,42 +32,7 @@ struct Page {
     form: Form,
     wish: Memo<Result<Wish, Problem>>,
     problem: RwSignal<Option<Problem>>,
-    /// Where what is typed is kept until it is saved.
-    key: StoredValue<String>,
-    /// What is typed and not kept yet.
-    unkept: StoredValue<Option<Vec<u8>>>,
-}
-
-impl Page {
-    /// Keeps what is typed, so that leaving loses nothing.
-    fn keep(self) {
-        let unkept = self.unkept.try_update_value(Option::take).flatten();
-        if let Some(typed) = unkept {
-            self.key
-                .try_with_value(|key| self.app.keep_draft(key, typed));
-        }
-    }
-
-    /// Lets what is typed go.
-    fn forget(self) {
-        self.unkept.set_value(None);
-        self.key
-            .with_value(|key| self.app.keep_draft(key, Vec::new()));
-    }
-}
-
-/// Keeps the form a second after a change, or when it is left.
-fn keep_while_typing(page: Page) {
-    Effect::new(move |before: Option<Vec<u8>>| {
-        let typed = page.basis.with_value(|basis| page.form.to_bytes(basis));
-        // The form as it opened is nothing typed yet.
-        if before.is_some_and(|before| before != typed) {
-            page.unkept.set_value(Some(typed.clone()));
-            set_timeout(move || page.keep(), std::time::Duration::from_secs(1));
-        }
-        typed
-    });
-    on_cleanup(move || page.keep());
+    draft: Draft,
 }
 
 /// A new plan, or one that was saved.
@@ -75,7 +41,7 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
     let app = app();
     let key = format!("plan {}", Route::PlanBack(forcing));
     let Some(basis) = app.peek(|r| Basis::of(r, forcing)) else {
-        app.keep_draft(&key, Vec::new());
+        app.let_go(&key);
         return view! {
             <Heading place=due::due_word() title=say::title() back=Route::Trials />
             <p>{say::no_such_plan()}</p>
@@ -83,22 +49,20 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         .into_any();
     };
     let form = Form::of(&basis);
+    let basis = Arc::new(basis);
+    let fresh = untrack(|| form.to_bytes(&basis));
     let begun = app
         .draft(&key)
         .is_some_and(|draft| form.fill(&draft, &basis));
+    let of = Arc::clone(&basis);
+    let now = move || Some(form.to_bytes(&of));
     let page = Page {
         app,
         form,
-        basis: StoredValue::new(Arc::new(basis)),
+        basis: StoredValue::new(basis),
         wish: Memo::new(move |_| form.wish(app.today.get())),
         problem: RwSignal::new(None),
-        key: StoredValue::new(key),
-        unkept: StoredValue::new(None),
-    };
-    keep_while_typing(page);
-    let start_over = move |_| {
-        page.forget();
-        app.route.update(|_| ());
+        draft: Draft::of(app, key, begun, fresh, now),
     };
     let basis = page.basis.get_value();
     let name = basis.saved.as_ref().map(|(_, saved)| saved.name.clone());
@@ -117,12 +81,7 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         {forcing.map(|id| view! {
             <a class="btn soft" href=Route::Coming(Some(id)).href()>{say::see_coming()}</a>
         })}
-        {begun.then(|| view! {
-            <p class="notice small">
-                {trials::goes_on()} " "
-                <button type="button" class="chip" on:click=start_over>{trials::start_over()}</button>
-            </p>
-        })}
+        <GoesOn draft=page.draft />
         {wanted(page)}
         {if basis.under_way {
             under_way(page).into_any()
@@ -410,13 +369,8 @@ fn save(page: Page, body: Forcing) {
         forcing,
         body: Box::new(body),
     };
-    page.keep();
-    let files = Files {
-        draft_key: Some(page.key.get_value()),
-        ..Files::default()
-    };
     wasm_bindgen_futures::spawn_local(async move {
-        match app.record_with(command, files).await {
+        match page.draft.record(command).await {
             Ok(entries) => {
                 app.say_saved(
                     said.to_owned(),
@@ -463,7 +417,7 @@ fn of_saved(page: Page) -> impl IntoView {
         };
         let give_up = move |_| {
             if app.tap_counts() {
-                page.forget();
+                page.draft.forget();
                 let body = Forcing { given_up: true, ..forcing.clone() };
                 let command = Command::Set {
                     subject: id,

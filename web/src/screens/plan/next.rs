@@ -84,6 +84,7 @@ fn choices(page: Page, pot_up: Option<Date>, next: &NextTry, wish: &Arc<Wish>) -
             wanted: wish.stage,
             pot_up,
             now: wish.now,
+            begun_in: page.draft.key(),
         };
         propose(page.app, proposal);
     };
