@@ -5,6 +5,7 @@ use std::rc::Rc;
 use leptos::prelude::*;
 
 use super::App;
+use super::route::Route;
 use crate::device::prefs;
 use crate::words::en as say;
 
@@ -59,6 +60,16 @@ impl App {
     pub(crate) fn let_go(self, key: &str) {
         if self.draft(key).is_some() {
             self.keep_draft(key, Vec::new());
+        }
+    }
+
+    /// Lets every form of a screen go that is no longer there to be gone on with.
+    pub(crate) fn let_go_at(self, route: &Route) {
+        let address = route.to_string();
+        for key in self.draft_keys_now() {
+            if key.split_once(' ').is_some_and(|(_, at)| at == address) {
+                self.let_go(&key);
+            }
         }
     }
 

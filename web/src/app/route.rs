@@ -155,6 +155,8 @@ impl Route {
             | Self::CareForm(_, Some(id), _)
             | Self::CareForm(id, None, _)
             | Self::Trouble(id, _)
+            | Self::Lot(id)
+            | Self::Several(id)
             | Self::JobForm(Some(id), _)
             | Self::Care(id, None)
             | Self::Again(id)

@@ -37,7 +37,7 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
     let where_to = place_name(app, place);
     let draft_key = format!("job {}", Route::Job(place, key.clone()));
     let Some(at) = at else {
-        app.let_go(&draft_key);
+        app.let_go_at(&Route::Job(place, key));
         return view! {
             <Heading place=where_to title=say::not_due() back=Route::Due />
             <p>{say::not_due_under()}</p>
@@ -129,6 +129,7 @@ pub(crate) fn JobForm(place: Option<Id>, key: String) -> impl IntoView {
         })
     });
     let (Some(at), Some(what)) = (at, what) else {
+        app.let_go_at(&Route::JobForm(place, key));
         return view! {
             <Heading place=where_to title=say::not_due() back=Route::Due />
             <p>{say::not_due_under()}</p>

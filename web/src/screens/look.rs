@@ -121,7 +121,7 @@ pub(crate) fn MendLook(entry: EntryId) -> impl IntoView {
     match found {
         Some((bulb, entry)) => view! { <Form bulb=bulb mend=Some(entry) /> }.into_any(),
         None => {
-            app.let_go(&format!("look {}", Route::MendLook(entry)));
+            app.let_go_at(&Route::MendLook(entry));
             view! {
                 <Heading place=records::record() title=say::look_title() back=Route::Record(entry) />
                 <p>{records::no_longer()}</p>

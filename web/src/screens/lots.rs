@@ -7,6 +7,7 @@ use leptos::prelude::*;
 
 use crate::app::{Records, app, route::Route};
 use crate::device::address;
+use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Problem, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::words::{en, mistakes as say};
@@ -67,6 +68,10 @@ pub(crate) fn Lot(lot: Id) -> impl IntoView {
     let out = StoredValue::new(name.clone());
     let (name, cultivar) = (RwSignal::new(name), RwSignal::new(cultivar));
     let problem = RwSignal::new(None::<Problem>);
+    let draft = FormDraft::of(app, format!("lot {}", Route::Lot(lot)))
+        .field("name", name)
+        .field("cultivar", cultivar)
+        .keep();
     let known = StoredValue::new(known);
     let save = move |_| {
         let Some(known) = known.get_value() else {
@@ -89,7 +94,7 @@ pub(crate) fn Lot(lot: Id) -> impl IntoView {
             }),
         };
         wasm_bindgen_futures::spawn_local(async move {
-            match app.record(command).await {
+            match draft.record(command).await {
                 Ok(entries) => {
                     let saved = entries.iter().map(|entry| entry.id).collect();
                     app.say_saved(say::lot_changed().to_owned(), saved);
@@ -114,6 +119,7 @@ pub(crate) fn Lot(lot: Id) -> impl IntoView {
     let n = move || app.read(|r| n_of(r, lot));
     view! {
         <Heading place=say::lots() title=title back=Route::Lots />
+        <GoesOn draft=draft />
         <TextField label=en::cultivar() value=cultivar hint=en::cultivar_hint() />
         <TextField label=en::lot_name() value=name hint=en::lot_name_hint() name="name" problem=problem />
         <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != "name")) />

@@ -97,9 +97,7 @@ fn Known(app: App, entry: Arc<Entry>) -> impl IntoView {
     let stands = !standing.is_empty();
     if !stands {
         // Put right or taken back meanwhile: there is no form to go on with.
-        for key in [mend_key(entry.id), take_back_key(entry.id)] {
-            app.let_go(&key);
-        }
+        app.let_go_at(&Route::Record(entry.id));
     }
     view! {
         <Heading place=say::record() title=title back=back />

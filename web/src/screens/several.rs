@@ -10,6 +10,7 @@ use leptos::prelude::*;
 use super::care::{Exceptions, labelled};
 use crate::app::{Records, app, route::Route};
 use crate::device::address;
+use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Problem, ProblemLine};
 use crate::parts::heading::Heading;
 use crate::parts::lot::{LotField, LotFields};
@@ -36,6 +37,11 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
         all.with_value(|all| all.iter().copied().filter(|id| !out.contains(id)).collect())
     };
     let fields = LotFields::fresh();
+    let key = format!("several {}", Route::Several(subject));
+    let draft = fields
+        .drafted(FormDraft::of(app, key))
+        .field("left_out", left_out)
+        .keep();
     let problem = RwSignal::new(None::<Problem>);
     let back = if subject.is(Noun::Place) {
         Route::Place(subject)
@@ -45,7 +51,7 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
     let to = StoredValue::new(back.clone());
     let save = move |command: Command, text: String| {
         wasm_bindgen_futures::spawn_local(async move {
-            match app.record(command).await {
+            match draft.record(command).await {
                 Ok(entries) => {
                     app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
                     address::replace(&to.with_value(Route::to_string));
@@ -88,6 +94,7 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
     let but = Some(subject).filter(|subject| subject.is(Noun::Lot));
     view! {
         <Heading place=name title=say::several() under=say::several_under() back=back />
+        <GoesOn draft=draft />
         <Exceptions bulbs=bulbs left_out=left_out open=true />
         <h2>{say::another_lot()}</h2>
         <LotField app=app fields=fields but=but adding=false problem=problem />

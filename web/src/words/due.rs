@@ -60,6 +60,8 @@ pub(crate) fn unfinished_form(key: &str, of: &str) -> String {
         "place" => "a place",
         "names" => "names and lot of a bulb",
         "add" => "bulbs to add",
+        "lot" => "a lot",
+        "several" => "several bulbs to another lot, or to take out",
         "planned" => "a job of a care plan",
         "job" => "a job that is due",
         "person" => "a person",
