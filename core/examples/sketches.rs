@@ -27,10 +27,7 @@ fn class(pen: Pen) -> &'static str {
 fn figure(sketch: &Sketch, width_px: i32, name: &str) {
     let [_, _, width, height] = sketch.view_box;
     let height_px = width_px * height / width;
-    print!(
-        "<figure><svg width={width_px} height={height_px} viewBox='{}'>",
-        sketch.view_box_text()
-    );
+    print!("<figure><svg width={width_px} height={height_px} viewBox='{}'>", sketch.view_box_text());
     for stroke in &sketch.strokes {
         print!("<path class='{}' d='{}'/>", class(stroke.pen), stroke.d);
     }
@@ -41,22 +38,11 @@ fn sheet(dark: &str) {
     println!("<section class='{dark}'>");
     for leaves in LeafShow::ALL {
         for shoot in ShootShow::ALL {
-            let pose = Pose {
-                leaves: *leaves,
-                shoot: *shoot,
-                resting: false,
-            };
+            let pose = Pose { leaves: *leaves, shoot: *shoot, resting: false };
             figure(&bulb_side(pose), 84, &format!("{leaves:?} {shoot:?}"));
         }
     }
-    figure(
-        &bulb_side(Pose {
-            resting: true,
-            ..Pose::default()
-        }),
-        84,
-        "resting",
-    );
+    figure(&bulb_side(Pose { resting: true, ..Pose::default() }), 84, "resting");
     for choice in Choice::ALL {
         figure(&answer(*choice), 96, choice.key());
     }
@@ -69,17 +55,9 @@ fn sheet(dark: &str) {
 
 fn main() {
     let base = include_str!("../../web/static/style/base.css");
-    let pens = base
-        .split("/* Drawings")
-        .nth(1)
-        .unwrap_or("")
-        .split("/* Else")
-        .next()
-        .unwrap_or("");
+    let pens = base.split("/* Drawings").nth(1).unwrap_or("").split("/* Else").next().unwrap_or("");
     let drawings = include_str!("../../web/static/style/drawings.css");
-    println!(
-        "<!doctype html><meta charset=utf-8><title>Drawings</title><style>{STYLE}/*{pens}{drawings}</style>"
-    );
+    println!("<!doctype html><meta charset=utf-8><title>Drawings</title><style>{STYLE}/*{pens}{drawings}</style>");
     sheet("");
     sheet("dark");
 }

@@ -83,9 +83,7 @@ impl Soak {
         let mut all: Vec<(u64, T)> = std::thread::scope(|scope| {
             let threads: Vec<_> = (0..self.n_threads).map(|_| scope.spawn(work)).collect();
             let joined = threads.into_iter();
-            joined
-                .flat_map(|thread| thread.join().expect("a thread"))
-                .collect()
+            joined.flat_map(|thread| thread.join().expect("a thread")).collect()
         });
         all.sort_by_key(|(seed, _)| *seed);
         all.into_iter().map(|(_, value)| value).collect()
@@ -93,11 +91,7 @@ impl Soak {
 
     /// Percent points that are let pass beside a limit of so many percent: two standard errors, and none in the long run.
     fn slack(&self, limit: f64, n: f64) -> f64 {
-        if self.quick {
-            2.0 * (limit * (100.0 - limit) / n.max(1.0)).sqrt()
-        } else {
-            0.0
-        }
+        if self.quick { 2.0 * (limit * (100.0 - limit) / n.max(1.0)).sqrt() } else { 0.0 }
     }
 }
 
@@ -106,13 +100,7 @@ fn calibration(soak: &Soak) -> bool {
     let start = Instant::now();
     let n = soak.n(1000);
     let mut all: BTreeMap<String, Vec<usize>> = BTreeMap::new();
-    let effort = Effort {
-        n_chains: 1,
-        n_settling: 250,
-        n_kept: 990,
-        turns_each: 1,
-        n_more: 0,
-    };
+    let effort = Effort { n_chains: 1, n_settling: 250, n_kept: 990, turns_each: 1, n_more: 0 };
     let of_one = |seed: u64| {
         let mut shape = Shape::of([12, 24, 60][seed as usize % 3]);
         shape.elapsed_days = [20, 32, 45, 60][seed as usize % 4];
@@ -135,11 +123,7 @@ fn calibration(soak: &Soak) -> bool {
     println!(
         "calibration  {n} nurseries, {:.0} s: {}",
         start.elapsed().as_secs_f64(),
-        if ok {
-            "ranks are uniform"
-        } else {
-            "RANKS ARE NOT UNIFORM"
-        }
+        if ok { "ranks are uniform" } else { "RANKS ARE NOT UNIFORM" }
     );
     ok
 }
@@ -167,13 +151,7 @@ fn held_in(world: World, n_bulbs: usize, seed: u64) -> Held {
     let mut shape = Shape::of(n_bulbs);
     shape.elapsed_days = [20, 32, 45][seed as usize % 3];
     let invented = invent(&shape, world, 90_000 + seed);
-    let effort = Effort {
-        n_chains: 1,
-        n_settling: 150,
-        n_kept: 400,
-        turns_each: 1,
-        n_more: 0,
-    };
+    let effort = Effort { n_chains: 1, n_settling: 150, n_kept: 400, turns_each: 1, n_more: 0 };
     let fitted = fit_with(&invented.data, seed, effort, |_| true).expect("a fit");
     held(&invented, &fitted, &mut Chance::new(seed))
 }
@@ -198,8 +176,7 @@ fn row_of_bands(soak: &Soak, world: World, n_bulbs: usize) -> bool {
     let whole = 100.0 * f64::from(counts) / n;
     let said = 100.0 * said / n;
     // Bulbs of one nursery come early or late together: the nurseries are what is counted by chance, not the bulbs.
-    let holds =
-        |share: f64| (70.0 - soak.slack(70.0, n)..=90.0 + soak.slack(90.0, n)).contains(&share);
+    let holds = |share: f64| (70.0 - soak.slack(70.0, n)..=90.0 + soak.slack(90.0, n)).contains(&share);
     let ok = holds(share) && holds(middle) && (whole - said).abs() <= 10.0 + soak.slack(said, n);
     println!(
         "bands  {world:?} {n_bulbs:>3} bulbs: next stage {share:.1} % of {came}, median width {} days; \
@@ -246,13 +223,7 @@ struct Kept {
 
 /// A wish in one nursery, planned and carried out; nothing where it cannot be met.
 fn carried_out(seed: u64) -> Option<Kept> {
-    let effort = Effort {
-        n_chains: 1,
-        n_settling: 200,
-        n_kept: 500,
-        turns_each: 1,
-        n_more: 0,
-    };
+    let effort = Effort { n_chains: 1, n_settling: 200, n_kept: 500, turns_each: 1, n_more: 0 };
     let mut shape = Shape::of([24, 40, 60][seed as usize % 3]);
     // The last try is long over: a new one is planned.
     shape.elapsed_days = 150;
@@ -260,10 +231,7 @@ fn carried_out(seed: u64) -> Option<Kept> {
     let fitted = fit_with(&invented.data, seed, effort, |_| true).expect("a fit");
     let day = |days| invented.data.today.add_days(days).expect("a day");
     let wish = Wish {
-        window: Window {
-            from: day(200),
-            to: day(200 + [6, 13, 20][seed as usize % 3]),
-        },
+        window: Window { from: day(200), to: day(200 + [6, 13, 20][seed as usize % 3]) },
         stage: [Wanted::InFlower, Wanted::FitToSell][seed as usize % 2],
         wanted: [5, 12][seed as usize / 2 % 2],
         assurance: 0.9,
@@ -280,15 +248,9 @@ fn carried_out(seed: u64) -> Option<Kept> {
     }
     let today = invented.data.today;
     let lots = made.lots.iter();
-    let lots: Vec<(i64, u32)> = lots
-        .map(|lot| (today.days_until(lot.into_light), lot.n))
-        .collect();
+    let lots: Vec<(i64, u32)> = lots.map(|lot| (today.days_until(lot.into_light), lot.n)).collect();
     let shown = carry_out(&invented, &shape, &lots, wish.stage, wish.window, seed);
-    Some(Kept {
-        to_start: made.to_start,
-        chance: made.chance,
-        reached: shown >= wish.wanted,
-    })
+    Some(Kept { to_start: made.to_start, chance: made.chance, reached: shown >= wish.wanted })
 }
 
 /// How long a fit of 300 waiting bulbs and four past tries of 60 takes here.
@@ -296,9 +258,5 @@ fn speed() {
     let data = waiting_300();
     let start = Instant::now();
     let fitted = fit(&data, 1, |_| true).expect("a fit");
-    println!(
-        "speed  {:.0} ms, {:?}",
-        start.elapsed().as_secs_f64() * 1e3,
-        fitted.sampling
-    );
+    println!("speed  {:.0} ms, {:?}", start.elapsed().as_secs_f64() * 1e3, fitted.sampling);
 }

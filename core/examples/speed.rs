@@ -12,20 +12,12 @@ const READING: Duration = Duration::from_millis(40);
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).collect();
     if words.first().is_some_and(|word| word == "tables") {
-        let ends =
-            |[left, right]: [f64; 2]| serde_json::json!([left, right.is_finite().then_some(right)]);
+        let ends = |[left, right]: [f64; 2]| serde_json::json!([left, right.is_finite().then_some(right)]);
         let intervals: Vec<_> = intervals().into_iter().map(ends).collect();
-        println!(
-            "{}",
-            serde_json::json!({ "tables": tables(), "intervals": intervals })
-        );
+        println!("{}", serde_json::json!({ "tables": tables(), "intervals": intervals }));
         return;
     }
-    let names: Vec<&str> = if words.is_empty() {
-        NAMES.to_vec()
-    } else {
-        words.iter().map(String::as_str).collect()
-    };
+    let names: Vec<&str> = if words.is_empty() { NAMES.to_vec() } else { words.iter().map(String::as_str).collect() };
     let mut said = serde_json::Map::new();
     for name in names {
         if let Some(work) = Work::new(name) {

@@ -84,10 +84,7 @@ pub struct WindowAnswer {
     pub outlook: Result<Outlook, Error>,
 }
 
-fn asked_for<S: Serializer>(
-    forecast: &Option<Said<ForecastAnswer>>,
-    to: S,
-) -> Result<S::Ok, S::Error> {
+fn asked_for<S: Serializer>(forecast: &Option<Said<ForecastAnswer>>, to: S) -> Result<S::Ok, S::Error> {
     match forecast {
         Some(said) => serialize_said(said, to),
         None => to.serialize_none(),
@@ -186,11 +183,7 @@ pub fn answers(ledger: &Ledger, state: &State, today: Date) -> Answers {
         forecast: None,
         plans: None,
         earlier_forecasts: scores(ledger, state, today),
-        trials: state
-            .trials
-            .keys()
-            .filter_map(|trial| of_trial(ledger, state, *trial, today))
-            .collect(),
+        trials: state.trials.keys().filter_map(|trial| of_trial(ledger, state, *trial, today)).collect(),
     }
 }
 
@@ -212,19 +205,14 @@ pub fn forecast_of(state: &State, today: Date) -> Said<ForecastAnswer> {
         wanted: Wanted::FitToSell,
     });
     let windows = offered.into_iter().map(|one| WindowAnswer {
-        outlook: forecast::ask(one.window, today)
-            .map(|ask| forecast::outlook_of(&data, &fit, &futures, &ask)),
+        outlook: forecast::ask(one.window, today).map(|ask| forecast::outlook_of(&data, &fit, &futures, &ask)),
         name: one.name,
         runs: one.runs,
         plans: one.plans,
         window: one.window,
         wanted: one.wanted,
     });
-    Ok(ForecastAnswer {
-        seed,
-        windows: windows.collect(),
-        treatments: data.treatments,
-    })
+    Ok(ForecastAnswer { seed, windows: windows.collect(), treatments: data.treatments })
 }
 
 /// Plans from one fit: those that were saved, as their bulbs stand now, then one for the due window of each running try
@@ -262,11 +250,7 @@ pub fn plans_of(state: &State, today: Date) -> Said<Vec<PlanAnswer>> {
     let mut due = forecast::offered(state, today);
     due.retain(|one| !one.runs.is_empty());
     all.extend(due.into_iter().map(|one| {
-        let wish = Wish {
-            window: one.window,
-            stage: one.wanted,
-            ..wish.clone()
-        };
+        let wish = Wish { window: one.window, stage: one.wanted, ..wish.clone() };
         answer(None, &one.name, wish, &bulbs)
     }));
     Ok(all)
@@ -278,11 +262,7 @@ fn of_trial(ledger: &Ledger, state: &State, trial: Id, today: Date) -> Option<Tr
     let group = |group: &Id| GroupName {
         group: *group,
         name: state.name_of(*group).to_owned(),
-        control: state
-            .groups
-            .get(group)
-            .and_then(Field::shown)
-            .is_some_and(|treatment| treatment.control),
+        control: state.groups.get(group).and_then(Field::shown).is_some_and(|treatment| treatment.control),
     };
     // Pairs with the same share have the same numbers to settle them, which take seconds to find.
     let mut known: BTreeMap<u64, Vec<Settles>> = BTreeMap::new();
@@ -290,25 +270,14 @@ fn of_trial(ledger: &Ledger, state: &State, trial: Id, today: Date) -> Option<Tr
         let rows = pair.forest.iter();
         let base = least_share(rows.flat_map(|row| [(pair.a, row.a), (pair.b, row.b)]));
         let settled = known.entry(base.to_bits()).or_insert_with(|| settles(base));
-        Next {
-            a: pair.a,
-            b: pair.b,
-            prediction: next_try(&pair.forest),
-            settles: settled.clone(),
-        }
+        Next { a: pair.a, b: pair.b, prediction: next_try(&pair.forest), settles: settled.clone() }
     });
     let next = next.collect();
     Some(TrialAnswer {
         trial,
         question: question.map_or_else(String::new, |question| question.text.clone()),
-        groups: question.map_or_else(Vec::new, |question| {
-            question.groups.iter().map(group).collect()
-        }),
-        tries: result
-            .tries
-            .iter()
-            .filter_map(|one| run_result(ledger, state, one.run, today))
-            .collect(),
+        groups: question.map_or_else(Vec::new, |question| question.groups.iter().map(group).collect()),
+        tries: result.tries.iter().filter_map(|one| run_result(ledger, state, one.run, today)).collect(),
         next,
         result,
     })
@@ -346,11 +315,7 @@ mod tests {
         said.forecast = Some(forecast_of(&state, today));
         let json = serde_json::to_value(&said).expect("JSON");
         let places = json["due"]["places"].as_array().expect("places");
-        assert!(
-            places
-                .iter()
-                .any(|at| at["jobs"][0]["bulbs"][0].is_string())
-        );
+        assert!(places.iter().any(|at| at["jobs"][0]["bulbs"][0].is_string()));
         let windows = json["forecast"]["windows"].as_array().expect("windows");
         assert_eq!(windows.len(), forecast::offered(&state, today).len() + 1);
         for window in windows {

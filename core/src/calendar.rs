@@ -54,11 +54,7 @@ impl Date {
     /// When the result leaves the years 1990 to 2199.
     pub fn add_days(self, days: i64) -> Result<Self> {
         let step = Days::new(days.unsigned_abs());
-        let moved = if days < 0 {
-            self.0.checked_sub_days(step)
-        } else {
-            self.0.checked_add_days(step)
-        };
+        let moved = if days < 0 { self.0.checked_sub_days(step) } else { self.0.checked_add_days(step) };
         match moved {
             Some(date) if limits::YEAR.contains(i64::from(date.year())) => Ok(Self(date)),
             _ => Err(Error::new(format!(
@@ -84,9 +80,7 @@ impl Date {
     pub(crate) fn of_number(number: u32) -> Option<Self> {
         let days = i32::try_from(number).ok()?.checked_add(DAY_BEFORE_FIRST)?;
         let date = NaiveDate::from_num_days_from_ce_opt(days)?;
-        limits::YEAR
-            .contains(i64::from(date.year()))
-            .then_some(Self(date))
+        limits::YEAR.contains(i64::from(date.year())).then_some(Self(date))
     }
 
     /// Calendar year.
@@ -149,11 +143,7 @@ pub fn iso_week_of(text: &str) -> Result<IsoWeek> {
 /// The ISO 8601 week date of any day.
 fn iso_week(date: NaiveDate) -> IsoWeek {
     let week = date.iso_week();
-    IsoWeek {
-        year: week.year(),
-        week: week.week(),
-        weekday: date.weekday().number_from_monday(),
-    }
+    IsoWeek { year: week.year(), week: week.week(), weekday: date.weekday().number_from_monday() }
 }
 
 /// Month and day of Easter Sunday in the Gregorian calendar, for years from 1583 to 9999.
@@ -183,26 +173,17 @@ pub fn easter_sunday(year: i32) -> Result<(u32, u32)> {
 /// A day of the proleptic Gregorian calendar, or the part of it that does not exist.
 fn civil(year: i32, month: u32, day: u32) -> Result<NaiveDate> {
     if !(1..=12).contains(&month) {
-        return Err(Error::new(format!(
-            "there is no month {month}; put a month from 01 to 12 after the year"
-        )));
+        return Err(Error::new(format!("there is no month {month}; put a month from 01 to 12 after the year")));
     }
     NaiveDate::from_ymd_opt(year, month, day).ok_or_else(|| {
-        let last = (28..=31)
-            .rev()
-            .find(|&last| NaiveDate::from_ymd_opt(year, month, last).is_some());
-        Error::new(format!(
-            "there is no day {day} in {year}-{month:02}; put a day from 01 to {}",
-            last.unwrap_or(31)
-        ))
+        let last = (28..=31).rev().find(|&last| NaiveDate::from_ymd_opt(year, month, last).is_some());
+        Error::new(format!("there is no day {day} in {year}-{month:02}; put a day from 01 to {}", last.unwrap_or(31)))
     })
 }
 
 /// The refusal of a text that is not a date at all.
 fn malformed(text: &str) -> Error {
-    Error::new(format!(
-        "expected a date written year-month-day like 2027-03-14, not “{text}”"
-    ))
+    Error::new(format!("expected a date written year-month-day like 2027-03-14, not “{text}”"))
 }
 
 /// Reads exactly `YYYY-MM-DD` in ASCII digits.
@@ -211,20 +192,12 @@ fn digits(text: &str) -> Option<(i32, u32, u32)> {
         return None;
     };
     let year = number(&[y1, y2, y3, y4])?;
-    Some((
-        i32::try_from(year).ok()?,
-        number(&[m1, m2])?,
-        number(&[d1, d2])?,
-    ))
+    Some((i32::try_from(year).ok()?, number(&[m1, m2])?, number(&[d1, d2])?))
 }
 
 /// A number of ASCII digits and nothing else.
 fn number(digits: &[u8]) -> Option<u32> {
-    digits.iter().try_fold(0_u32, |sum, digit| {
-        digit
-            .is_ascii_digit()
-            .then(|| sum * 10 + u32::from(digit - b'0'))
-    })
+    digits.iter().try_fold(0_u32, |sum, digit| digit.is_ascii_digit().then(|| sum * 10 + u32::from(digit - b'0')))
 }
 
 impl FromStr for Date {
@@ -238,13 +211,7 @@ impl FromStr for Date {
 
 impl fmt::Display for Date {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "{:04}-{:02}-{:02}",
-            self.year(),
-            self.month(),
-            self.day()
-        )
+        write!(f, "{:04}-{:02}-{:02}", self.year(), self.month(), self.day())
     }
 }
 
@@ -270,8 +237,7 @@ impl<'de> Deserialize<'de> for Date {
             return json::parsed(deserializer, str::parse);
         }
         let number = u32::deserialize(deserializer)?;
-        Self::of_number(number)
-            .ok_or_else(|| D::Error::custom(format!("{number} is the number of no day")))
+        Self::of_number(number).ok_or_else(|| D::Error::custom(format!("{number} is the number of no day")))
     }
 }
 
@@ -290,11 +256,7 @@ pub struct Happened {
 impl Happened {
     /// Something of which only the day is known.
     pub fn on(date: Date) -> Self {
-        Self {
-            text: date.to_string(),
-            date,
-            minute: None,
-        }
+        Self { text: date.to_string(), date, minute: None }
     }
 
     /// Something at a minute of the day (0 to 1439) at a place `offset_min` minutes east of UTC (-1439 to 1439).
@@ -304,14 +266,7 @@ impl Happened {
     pub fn at(date: Date, minute: u16, offset_min: i16) -> Result<Self> {
         let sign = if offset_min < 0 { '-' } else { '+' };
         let offset = offset_min.unsigned_abs();
-        format!(
-            "{date}T{:02}:{:02}{sign}{:02}:{:02}",
-            minute / 60,
-            minute % 60,
-            offset / 60,
-            offset % 60
-        )
-        .parse()
+        format!("{date}T{:02}:{:02}{sign}{:02}:{:02}", minute / 60, minute % 60, offset / 60, offset % 60).parse()
     }
 
     /// The civil date as written.
@@ -329,11 +284,7 @@ impl Happened {
         let offset = self.text.get(17..).and_then(|text| clock(text, "").ok());
         let minutes = offset.and_then(|minutes| i16::try_from(minutes).ok());
         let east = minutes.unwrap_or(0);
-        if self.text.get(16..17) == Some("-") {
-            -east
-        } else {
-            east
-        }
+        if self.text.get(16..17) == Some("-") { -east } else { east }
     }
 
     /// The exact string.
@@ -348,20 +299,13 @@ fn clock(text: &str, what: &str) -> Result<u16> {
         [h1, h2, b':', m1, m2] => number(&[h1, h2]).zip(number(&[m1, m2])),
         _ => None,
     };
-    let (hours, minutes) = parts.ok_or_else(|| {
-        Error::new(format!(
-            "expected the {what} as hours and minutes like 18:20, not “{text}”"
-        ))
-    })?;
+    let (hours, minutes) = parts
+        .ok_or_else(|| Error::new(format!("expected the {what} as hours and minutes like 18:20, not “{text}”")))?;
     if hours > 23 {
-        return Err(Error::new(format!(
-            "there is no hour {hours:02} in the {what}; put an hour from 00 to 23"
-        )));
+        return Err(Error::new(format!("there is no hour {hours:02} in the {what}; put an hour from 00 to 23")));
     }
     if minutes > 59 {
-        return Err(Error::new(format!(
-            "there is no minute {minutes:02} in the {what}; put a minute from 00 to 59"
-        )));
+        return Err(Error::new(format!("there is no minute {minutes:02} in the {what}; put a minute from 00 to 59")));
     }
     u16::try_from(hours * 60 + minutes).map_err(|_| Error::new("expected a time of day"))
 }
@@ -386,24 +330,16 @@ impl FromStr for Happened {
         let minute = clock(rest.get(..5).ok_or_else(malformed)?, "time of day")?;
         let offset = clock(rest.get(6..).ok_or_else(malformed)?, "distance from UTC")?;
         if sign == "-" && offset == 0 {
-            return Err(Error::new(
-                "a distance of nothing from UTC is written +00:00, not -00:00",
-            ));
+            return Err(Error::new("a distance of nothing from UTC is written +00:00, not -00:00"));
         }
-        Ok(Self {
-            text: text.to_owned(),
-            date,
-            minute: Some(minute),
-        })
+        Ok(Self { text: text.to_owned(), date, minute: Some(minute) })
     }
 }
 
 impl Ord for Happened {
     fn cmp(&self, other: &Self) -> Ordering {
         let key = |happened: &Self| (happened.date, happened.minute.unwrap_or(u16::MAX));
-        key(self)
-            .cmp(&key(other))
-            .then_with(|| self.text.cmp(&other.text))
+        key(self).cmp(&key(other)).then_with(|| self.text.cmp(&other.text))
     }
 }
 
@@ -462,17 +398,9 @@ mod tests {
 
     #[test]
     fn impossible_dates_name_the_part_and_what_to_do() {
-        assert_eq!(
-            refusal::<Date>("2027-02-29"),
-            "there is no day 29 in 2027-02; put a day from 01 to 28"
-        );
-        assert_eq!(
-            refusal::<Date>("2027-13-01"),
-            "there is no month 13; put a month from 01 to 12 after the year"
-        );
-        assert!(
-            refusal::<Date>("1989-12-31").starts_with("year must be from 1990 to 2199, not 1989")
-        );
+        assert_eq!(refusal::<Date>("2027-02-29"), "there is no day 29 in 2027-02; put a day from 01 to 28");
+        assert_eq!(refusal::<Date>("2027-13-01"), "there is no month 13; put a month from 01 to 12 after the year");
+        assert!(refusal::<Date>("1989-12-31").starts_with("year must be from 1990 to 2199, not 1989"));
         assert!(refusal::<Date>("14.3.2027").contains("like 2027-03-14"));
         assert!(refusal::<Date>("2027-3-14").contains("year-month-day"));
         assert!(refusal::<Date>("+027-03-14").contains("year-month-day"));
@@ -480,52 +408,29 @@ mod tests {
 
     #[test]
     fn impossible_times_name_the_part_and_what_to_do() {
-        assert!(
-            refusal::<Happened>("2027-03-14T24:00+02:00").contains("no hour 24 in the time of day")
-        );
-        assert!(
-            refusal::<Happened>("2027-03-14T18:60+02:00")
-                .contains("no minute 60 in the time of day")
-        );
-        assert!(
-            refusal::<Happened>("2027-03-14T18:20+25:00")
-                .contains("no hour 25 in the distance from UTC")
-        );
+        assert!(refusal::<Happened>("2027-03-14T24:00+02:00").contains("no hour 24 in the time of day"));
+        assert!(refusal::<Happened>("2027-03-14T18:60+02:00").contains("no minute 60 in the time of day"));
+        assert!(refusal::<Happened>("2027-03-14T18:20+25:00").contains("no hour 25 in the distance from UTC"));
         assert!(refusal::<Happened>("2027-03-14T18:20-00:00").contains("+00:00"));
-        for text in [
-            "2027-03-14T18:20",
-            "2027-03-14T18:20Z",
-            "2027-03-14T",
-            "2027-03-14T18:2é+02:00",
-            "2027-03-14 18:20+02:00",
-        ] {
+        for text in
+            ["2027-03-14T18:20", "2027-03-14T18:20Z", "2027-03-14T", "2027-03-14T18:2é+02:00", "2027-03-14 18:20+02:00"]
+        {
             assert!(refusal::<Happened>(text).contains("expected"), "{text}");
         }
     }
 
     #[test]
     fn a_date_alone_sorts_after_the_times_of_its_day() {
-        let mut all: Vec<Happened> = [
-            "2027-03-15",
-            "2027-03-14",
-            "2027-03-14T23:59-11:00",
-            "2027-03-14T00:10+02:00",
-            "2027-03-15T00:00+14:00",
-        ]
-        .iter()
-        .map(|text| text.parse().expect(text))
-        .collect();
+        let mut all: Vec<Happened> =
+            ["2027-03-15", "2027-03-14", "2027-03-14T23:59-11:00", "2027-03-14T00:10+02:00", "2027-03-15T00:00+14:00"]
+                .iter()
+                .map(|text| text.parse().expect(text))
+                .collect();
         all.sort();
         let texts: Vec<&str> = all.iter().map(Happened::as_str).collect();
         assert_eq!(
             texts,
-            [
-                "2027-03-14T00:10+02:00",
-                "2027-03-14T23:59-11:00",
-                "2027-03-14",
-                "2027-03-15T00:00+14:00",
-                "2027-03-15"
-            ]
+            ["2027-03-14T00:10+02:00", "2027-03-14T23:59-11:00", "2027-03-14", "2027-03-15T00:00+14:00", "2027-03-15"]
         );
         assert_eq!(all[0].minute_of_day(), Some(10));
         assert_eq!(all[2].minute_of_day(), None);
@@ -539,10 +444,7 @@ mod tests {
             assert_eq!(json::to_text(&happened), text);
         }
         let error = json::read::<Date>("\"2027-02-30\"").expect_err("30 February");
-        assert!(
-            error.to_string().contains("no day 30 in 2027-02"),
-            "{error}"
-        );
+        assert!(error.to_string().contains("no day 30 in 2027-02"), "{error}");
     }
 
     /// Extremes and exceptions of the Gregorian Easter: Meeus, *Astronomical Algorithms*, chapter 8.

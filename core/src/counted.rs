@@ -32,15 +32,8 @@ mod tests {
 
     #[test]
     fn names_sort_as_people_count() {
-        let mut names = [
-            "R10", "R2", "R1", "Anna", "2", "R", "10", "R2a", "R1-10", "R1-9",
-        ];
+        let mut names = ["R10", "R2", "R1", "Anna", "2", "R", "10", "R2a", "R1-10", "R1-9"];
         names.sort_by_key(|name| Counted(*name));
-        assert_eq!(
-            names,
-            [
-                "2", "10", "Anna", "R", "R1", "R1-9", "R1-10", "R2", "R2a", "R10"
-            ]
-        );
+        assert_eq!(names, ["2", "10", "Anna", "R", "R1", "R1-9", "R1-10", "R2", "R2a", "R10"]);
     }
 }

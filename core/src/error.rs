@@ -34,18 +34,12 @@ enum Kind {
 impl Error {
     /// An error that says `what`: lower case, no final stop, what was expected and what to do.
     pub fn new(what: impl Into<String>) -> Self {
-        Self {
-            kind: Kind::Said(what.into()),
-            field: None,
-        }
+        Self { kind: Kind::Said(what.into()), field: None }
     }
 
     /// A value outside one of the bounds in [`crate::limits`].
     pub(crate) fn out_of_bounds(limit: &'static Limit, value: i64) -> Self {
-        Self {
-            kind: Kind::OutOfBounds { limit, value },
-            field: None,
-        }
+        Self { kind: Kind::OutOfBounds { limit, value }, field: None }
     }
 
     /// The same error with the name of the field it concerns; an outer name is put before an inner one (`body.mm`).
@@ -111,13 +105,8 @@ mod tests {
 
     #[test]
     fn an_outer_field_goes_before_the_inner_one() {
-        let error = Error::new("expected a number; type digits only")
-            .at("mm")
-            .at("body");
+        let error = Error::new("expected a number; type digits only").at("mm").at("body");
         assert_eq!(error.field(), Some("body.mm"));
-        assert_eq!(
-            error.to_string(),
-            "body.mm: expected a number; type digits only"
-        );
+        assert_eq!(error.to_string(), "body.mm: expected a number; type digits only");
     }
 }

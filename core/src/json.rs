@@ -18,9 +18,7 @@ use crate::error::{Error, Result};
 pub fn read<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T> {
     serde_json::from_str(text).map_err(|why| {
         // Only what is refused is read a second time, to find the place.
-        let found =
-            serde_path_to_error::deserialize::<_, T>(&mut serde_json::Deserializer::from_str(text))
-                .err();
+        let found = serde_path_to_error::deserialize::<_, T>(&mut serde_json::Deserializer::from_str(text)).err();
         match found.map(|found| found.path().to_string()) {
             Some(path) if path != "." => Error::new(why.to_string()).at(path),
             _ => Error::new(why.to_string()),
@@ -141,89 +139,29 @@ mod tests {
     #[test]
     fn a_structure_is_written_in_order_and_read_in_any() {
         let full = sample(FULL).unwrap();
-        assert_eq!(
-            (full.zone, full.days, full.within[0].n),
-            (Neck::NotLookedAt, 3, -1)
-        );
+        assert_eq!((full.zone, full.days, full.within[0].n), (Neck::NotLookedAt, 3, -1));
         assert_eq!(to_canonical(&full).unwrap(), FULL);
-        let bare = sample(
-            r#" { "zone" : "\u0063lear" , "new": {"a":[1.5]}, "within":[], "id":"b_1", "note":null } "#,
-        );
-        assert_eq!(
-            to_canonical(&bare.unwrap()).unwrap(),
-            r#"{"days":0,"id":"b_1","within":[],"zone":"clear"}"#
-        );
+        let bare = sample(r#" { "zone" : "\u0063lear" , "new": {"a":[1.5]}, "within":[], "id":"b_1", "note":null } "#);
+        assert_eq!(to_canonical(&bare.unwrap()).unwrap(), r#"{"days":0,"id":"b_1","within":[],"zone":"clear"}"#);
     }
 
     #[test]
     fn what_is_wrong_is_named() {
         for (from, to, why) in [
-            (
-                "b_1",
-                "B_1",
-                "id: 'B_1' is not the name of anything in a ledger",
-            ),
+            ("b_1", "B_1", "id: 'B_1' is not the name of anything in a ledger"),
             (r#""id":"b_1","#, "", "missing field `id`"),
-            (
-                "\"shoots\"",
-                "\"blue\"",
-                "colours[0]: 'blue' is none of: clear, shoots, not looked at",
-            ),
-            (
-                "\"shoots\"",
-                "{\"shoots\":null}",
-                "colours[0]: invalid type: map, expected text",
-            ),
-            (
-                "true",
-                "null",
-                "watch: invalid type: null, expected a boolean",
-            ),
-            (
-                "3",
-                "4294967296",
-                "days: invalid value: integer `4294967296`, expected u32",
-            ),
-            (
-                "3",
-                "-0",
-                "days: invalid type: floating point `-0.0`, expected u32",
-            ),
-            (
-                "3",
-                "3.0",
-                "days: invalid type: floating point `3.0`, expected u32",
-            ),
-            (
-                "-1",
-                "1.5",
-                "within[0].n: invalid type: floating point `1.5`, expected i64",
-            ),
-            (
-                "{\"n\":-1}",
-                "[-1]",
-                "within[0]: invalid type: sequence, expected an object",
-            ),
-            (
-                "[{\"n\":-1}]",
-                "7",
-                "within: invalid type: integer `7`, expected a sequence",
-            ),
-            (
-                "{\"colours\"",
-                "{\"id\":\"b_2\",\"colours\"",
-                "duplicate field `id`",
-            ),
-            (
-                "{\"colours\"",
-                "[\"colours\"",
-                "invalid type: sequence, expected an object",
-            ),
-            (
-                "}]",
-                "}",
-                "within[1]: invalid type: string \"zone\", expected an object",
-            ),
+            ("\"shoots\"", "\"blue\"", "colours[0]: 'blue' is none of: clear, shoots, not looked at"),
+            ("\"shoots\"", "{\"shoots\":null}", "colours[0]: invalid type: map, expected text"),
+            ("true", "null", "watch: invalid type: null, expected a boolean"),
+            ("3", "4294967296", "days: invalid value: integer `4294967296`, expected u32"),
+            ("3", "-0", "days: invalid type: floating point `-0.0`, expected u32"),
+            ("3", "3.0", "days: invalid type: floating point `3.0`, expected u32"),
+            ("-1", "1.5", "within[0].n: invalid type: floating point `1.5`, expected i64"),
+            ("{\"n\":-1}", "[-1]", "within[0]: invalid type: sequence, expected an object"),
+            ("[{\"n\":-1}]", "7", "within: invalid type: integer `7`, expected a sequence"),
+            ("{\"colours\"", "{\"id\":\"b_2\",\"colours\"", "duplicate field `id`"),
+            ("{\"colours\"", "[\"colours\"", "invalid type: sequence, expected an object"),
+            ("}]", "}", "within[1]: invalid type: string \"zone\", expected an object"),
         ] {
             assert!(FULL.contains(from), "{from}");
             let found = sample(&FULL.replacen(from, to, 1)).unwrap_err().to_string();
@@ -234,8 +172,7 @@ mod tests {
     #[test]
     fn a_body_of_lists_or_of_words_that_are_objects_is_not_understood() {
         let shoot = r#"{"id":"sh_1","ordinal":1,"side":"left","kind":"unknown","stage":"shoot","height_mm":12}"#;
-        let look =
-            format!(r#"{{"neck":"shoots","leaves":"none","shoots":[{shoot}],"way":"each"}}"#);
+        let look = format!(r#"{{"neck":"shoots","leaves":"none","shoots":[{shoot}],"way":"each"}}"#);
         let listed = look.replace(shoot, r#"["sh_1",1,"left","unknown","shoot",12]"#);
         let mapped = look.replace("\"none\"", "{\"none\":null}");
         for (kind, body, known) in [
@@ -246,11 +183,7 @@ mod tests {
             ("watered", "[]", false),
             ("note", r#"["text"]"#, false),
         ] {
-            assert_eq!(
-                Body::read(kind, 1, body) != Body::Unknown,
-                known,
-                "{kind} {body}"
-            );
+            assert_eq!(Body::read(kind, 1, body) != Body::Unknown, known, "{kind} {body}");
         }
     }
 
@@ -260,11 +193,6 @@ mod tests {
         let body = format!(r#"{{"later":{deep},"to":"b_1"}}"#);
         assert_ne!(Body::read("same-as", 1, &body), Body::Unknown);
         assert_eq!(Body::read("same-as", 1, &deep), Body::Unknown);
-        assert!(
-            read::<serde_json::Value>(&deep)
-                .unwrap_err()
-                .to_string()
-                .contains("recursion limit")
-        );
+        assert!(read::<serde_json::Value>(&deep).unwrap_err().to_string().contains("recursion limit"));
     }
 }

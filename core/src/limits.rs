@@ -25,11 +25,7 @@ impl Limit {
     /// # Errors
     /// A sentence with the bounds, their unit and their reason.
     pub fn check(&'static self, value: i64) -> Result<i64> {
-        if self.contains(value) {
-            Ok(value)
-        } else {
-            Err(Error::out_of_bounds(self, value))
-        }
+        if self.contains(value) { Ok(value) } else { Err(Error::out_of_bounds(self, value)) }
     }
 
     /// Whether `value` is within bounds.
@@ -126,10 +122,7 @@ mod tests {
             for outside in [limit.min - 1, limit.max + 1] {
                 let message = limit.check(outside).expect_err(limit.name).to_string();
                 assert!(message.contains(&outside.to_string()), "{message}");
-                assert!(
-                    message.contains(limit.reason) && !message.ends_with('.'),
-                    "{message}"
-                );
+                assert!(message.contains(limit.reason) && !message.ends_with('.'), "{message}");
             }
         }
     }

@@ -59,8 +59,7 @@ pub fn look_over(bytes: &[u8]) -> Result<Kind, Unfit> {
         Kind::Png => png_is_whole(bytes),
         // A GIF ends with a semicolon, and some programs fill up behind it.
         Kind::Gif => bytes.iter().rfind(|byte| **byte != 0) == Some(&b';'),
-        Kind::Webp => number(bytes, 4, u32::from_le_bytes)
-            .is_some_and(|n| bytes.len() as u64 >= u64::from(n) + 8),
+        Kind::Webp => number(bytes, 4, u32::from_le_bytes).is_some_and(|n| bytes.len() as u64 >= u64::from(n) + 8),
         _ => true,
     };
     if let Ok(size) = imagesize::blob_size(bytes) {
@@ -83,9 +82,7 @@ fn kind(bytes: &[u8]) -> Kind {
     } else if at(0, b"RIFF") && at(8, b"WEBP") {
         Kind::Webp
     } else if at(4, b"ftyp")
-        && [&b"heic"[..], b"heix", b"hevc", b"heim", b"mif1", b"msf1"]
-            .iter()
-            .any(|brand| at(8, brand))
+        && [&b"heic"[..], b"heix", b"hevc", b"heim", b"mif1", b"msf1"].iter().any(|brand| at(8, brand))
     {
         Kind::Heic
     } else {
@@ -102,9 +99,7 @@ fn kind(bytes: &[u8]) -> Kind {
 fn str_of(bytes: &[u8]) -> Option<&str> {
     let text = match str::from_utf8(bytes) {
         Ok(text) => text,
-        Err(why) if why.error_len().is_none() => {
-            str::from_utf8(&bytes[..why.valid_up_to()]).ok()?
-        }
+        Err(why) if why.error_len().is_none() => str::from_utf8(&bytes[..why.valid_up_to()]).ok()?,
         Err(_) => return None,
     };
     let plain = |c: char| !c.is_control() || c.is_whitespace();
@@ -147,9 +142,7 @@ fn jpeg_is_whole(bytes: &[u8]) -> bool {
 fn png_is_whole(bytes: &[u8]) -> bool {
     let mut at = 8;
     while let Some(length) = number(bytes, at, u32::from_be_bytes) {
-        let next = (at as u64)
-            .saturating_add(12)
-            .saturating_add(u64::from(length));
+        let next = (at as u64).saturating_add(12).saturating_add(u64::from(length));
         let Ok(next) = usize::try_from(next) else {
             return false;
         };
@@ -217,16 +210,10 @@ mod tests {
     #[test]
     fn what_is_no_picture_is_named() {
         assert_eq!(look_over(b""), Err(Unfit::Empty));
-        assert_eq!(
-            look_over(b"Bench 2, third row"),
-            Err(Unfit::NoPicture(Kind::Text))
-        );
+        assert_eq!(look_over(b"Bench 2, third row"), Err(Unfit::NoPicture(Kind::Text)));
         let svg = b"<?xml version='1.0'?><svg xmlns='http://www.w3.org/2000/svg'/>";
         assert_eq!(look_over(svg), Err(Unfit::NoPicture(Kind::Svg)));
-        assert_eq!(
-            look_over(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic"),
-            Ok(Kind::Heic)
-        );
+        assert_eq!(look_over(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic"), Ok(Kind::Heic));
         assert_eq!(look_over(b"BM\x01\x02\x03\x04\0\0\0\0"), Ok(Kind::Other));
     }
 

@@ -5,8 +5,7 @@
 
 use crate::{
     evidence::{
-        Level, Said, Share, barnard, boschloo, clopper_pearson, exact_conditional, fisher,
-        hierarchical,
+        Level, Said, Share, barnard, boschloo, clopper_pearson, exact_conditional, fisher, hierarchical,
         interval_scores::{self, Member},
         k_groups, newcombe,
         power::{Region, Test},
@@ -59,10 +58,7 @@ struct Numbers(u64);
 
 impl Numbers {
     fn below(&mut self, n: u32) -> u32 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         ((self.0 >> 33) % u64::from(n)) as u32
     }
 }
@@ -97,12 +93,7 @@ impl Work {
         if !NAMES.contains(&name) {
             return None;
         }
-        let table = |[x, n, y, m]: [u32; 4]| {
-            Some(Stratum {
-                a: Share::new(x, n).ok()?,
-                b: Share::new(y, m).ok()?,
-            })
-        };
+        let table = |[x, n, y, m]: [u32; 4]| Some(Stratum { a: Share::new(x, n).ok()?, b: Share::new(y, m).ok()? });
         Some(Self {
             name: name.to_owned(),
             tables: tables().into_iter().filter_map(table).collect(),
@@ -127,38 +118,25 @@ impl Work {
             "boschloo" => self.each(|one| boschloo::two_sided(one.a, one.b).p),
             "barnard" => self.each(|one| barnard::two_sided(one.a, one.b).p),
             "wilson" => self.each(|one| wilson::interval(one.a, Level::PCT_95).lower),
-            "clopper_pearson" => {
-                self.each(|one| clopper_pearson::interval(one.a, Level::PCT_95).lower)
-            }
+            "clopper_pearson" => self.each(|one| clopper_pearson::interval(one.a, Level::PCT_95).lower),
             "newcombe" => self.each(|one| newcombe::interval(one.a, one.b, Level::PCT_95).lower),
-            "miettinen_nurminen" => self.each(|one| {
-                score_difference::miettinen_nurminen(one.a, one.b, Level::PCT_95).lower
-            }),
-            "exact_conditional" => {
-                self.fours(|four| exact_conditional::two_sided(four).map(|found| found.p))
+            "miettinen_nurminen" => {
+                self.each(|one| score_difference::miettinen_nurminen(one.a, one.b, Level::PCT_95).lower)
             }
-            "freeman_halton" => {
-                self.fours(|four| k_groups::freeman_halton(&firsts(four)).map(|found| found.p))
+            "exact_conditional" => self.fours(|four| exact_conditional::two_sided(four).map(|found| found.p)),
+            "freeman_halton" => self.fours(|four| k_groups::freeman_halton(&firsts(four)).map(|found| found.p)),
+            "trend" => {
+                self.fours(|four| trend::test(&firsts(four), &[1.0, 2.0, 3.0, 4.0]).map(|found| found.two_sided().p))
             }
-            "trend" => self.fours(|four| {
-                trend::test(&firsts(four), &[1.0, 2.0, 3.0, 4.0]).map(|found| found.two_sided().p)
-            }),
             "power" => self.power(),
             "season" => self.say_season(),
             "forecast" => self.forecast(),
             "plan" => self.plan(),
             "turnbull" => curve(&self.bulbs),
-            "interval_scores" => {
-                interval_scores::test(&self.bulbs[..24]).map_or(0.0, |found| found.two_sided)
-            }
+            "interval_scores" => interval_scores::test(&self.bulbs[..24]).map_or(0.0, |found| found.two_sided),
             "random_effects" => random_effects::log_odds_ratios(&self.tables[..8])
                 .and_then(|tries| {
-                    random_effects::pool(
-                        &tries,
-                        Between::Reml,
-                        Limits::HartungKnappAtLeastOne,
-                        Level::PCT_95,
-                    )
+                    random_effects::pool(&tries, Between::Reml, Limits::HartungKnappAtLeastOne, Level::PCT_95)
                 })
                 .map_or(0.0, |pooled| pooled.estimate),
             _ => hierarchical::posterior(&self.tables[..4], hierarchical::Priors::DEFAULT)
@@ -180,9 +158,7 @@ impl Work {
         let some = self.tables.iter().step_by(POWER_EVERY);
         some.map(|one| {
             let region = Region::new(Test::Fisher, one.a.of(), one.b.of(), 0.05);
-            region
-                .and_then(|region| region.power(0.75, 0.5))
-                .unwrap_or(0.0)
+            region.and_then(|region| region.power(0.75, 0.5)).unwrap_or(0.0)
         })
         .sum()
     }
@@ -193,10 +169,7 @@ impl Work {
             return 0.0;
         };
         let window = Some(four_weeks(data, 0));
-        let ask = Ask {
-            window,
-            days: window,
-        };
+        let ask = Ask { window, days: window };
         let fit = forecast::fit(data, data.seed(), |_| true);
         fit.map_or(0.0, |fit| {
             let outlook = forecast::outlook(data, &fit, &ask);
@@ -234,21 +207,11 @@ impl Work {
 pub fn tasks(seed: u64) -> [Task; 2] {
     let data = simulate::waiting_300();
     let window = Some(four_weeks(&data, 0));
-    let ask = Ask {
-        window,
-        days: window,
-    };
+    let ask = Ask { window, days: window };
     let wish = Box::new(wish(&data));
     let again = Box::new(data.clone());
     let data = Box::new(data);
-    [
-        Task::Forecast { data, seed, ask },
-        Task::Plan {
-            data: again,
-            seed,
-            wish,
-        },
-    ]
+    [Task::Forecast { data, seed, ask }, Task::Plan { data: again, seed, wish }]
 }
 
 /// A wish that cannot be met.
@@ -269,10 +232,7 @@ fn wish(data: &Data) -> Wish {
 
 fn four_weeks(data: &Data, in_days: i64) -> Window {
     let day = |days: i64| data.today.add_days(days).unwrap_or(data.today);
-    Window {
-        from: day(in_days),
-        to: day(in_days + 27),
-    }
+    Window { from: day(in_days), to: day(in_days + 27) }
 }
 
 fn firsts(four: &[Stratum]) -> Vec<Share> {
@@ -286,19 +246,8 @@ fn looked_at(n: usize) -> Vec<Member> {
         let reached = 10 + numbers.below(20) + numbers.below(20);
         let first = numbers.below(7);
         let left = reached.saturating_sub(first) / 7 * 7 + first;
-        let right = if left > 42 {
-            f64::INFINITY
-        } else {
-            f64::from(left + 7)
-        };
-        Member {
-            bounds: Bounds {
-                left: f64::from(left),
-                right,
-            },
-            in_a: at.is_multiple_of(2),
-            block: 0,
-        }
+        let right = if left > 42 { f64::INFINITY } else { f64::from(left + 7) };
+        Member { bounds: Bounds { left: f64::from(left), right }, in_a: at.is_multiple_of(2), block: 0 }
     };
     (0..n).map(member).collect()
 }
@@ -341,9 +290,7 @@ fn season() -> (World, State, Vec<Id>) {
             format!("{group}={}", members.collect::<Vec<_>>().join(","))
         });
         let lots = lots.collect::<Vec<_>>().join(" ");
-        lines.push_str(&format!(
-            "-2 mia allot ru_{run} drawn {lots}\n0 mia run-started ru_{run}\n"
-        ));
+        lines.push_str(&format!("-2 mia allot ru_{run} drawn {lots}\n0 mia run-started ru_{run}\n"));
         for (at, bulb) in bulbs.iter().enumerate() {
             // Later groups are a little faster.
             let reached = 20 + numbers.below(30) - (at % 6) as u32;
@@ -352,10 +299,7 @@ fn season() -> (World, State, Vec<Id>) {
                 if on < reached {
                     lines.push_str(&format!("{on} mia look {bulb} clear\n"));
                 } else {
-                    lines.push_str(&format!(
-                        "{on} mia look {bulb} sh_{}/scape/scape-in-sight\n",
-                        run * 50 + at
-                    ));
+                    lines.push_str(&format!("{on} mia look {bulb} sh_{}/scape/scape-in-sight\n", run * 50 + at));
                     break;
                 }
             }

@@ -55,13 +55,8 @@ impl Tag {
             .chain_update(entropy)
             .chain_update(n.to_be_bytes())
             .finalize();
-        let bits = hash
-            .iter()
-            .take(8)
-            .fold(0_u64, |bits, &byte| bits << 8 | u64::from(byte));
-        let mut values: Vec<u8> = (1..=length)
-            .map(|group| (bits >> (64 - 5 * group) & 31) as u8)
-            .collect();
+        let bits = hash.iter().take(8).fold(0_u64, |bits, &byte| bits << 8 | u64::from(byte));
+        let mut values: Vec<u8> = (1..=length).map(|group| (bits >> (64 - 5 * group) & 31) as u8).collect();
         values.push(check_value(&values));
         Ok(Self(written(&values)))
     }
@@ -70,12 +65,7 @@ impl Tag {
     ///
     /// # Errors
     /// When so many tags of this length are taken that no free ones are found in a fair number of trials.
-    pub fn fresh(
-        entropy: &[u8; 32],
-        count: usize,
-        length: usize,
-        taken: &BTreeSet<Self>,
-    ) -> Result<Vec<Self>> {
+    pub fn fresh(entropy: &[u8; 32], count: usize, length: usize, taken: &BTreeSet<Self>) -> Result<Vec<Self>> {
         let mut made: Vec<Self> = Vec::with_capacity(count);
         let mut own = BTreeSet::new();
         for n in 0..64 * (count as u64 + 16) {
@@ -108,11 +98,7 @@ impl Tag {
     /// The tag in groups of three or four symbols with spaces between, as it stands on a label.
     pub fn grouped(&self) -> String {
         let length = self.0.len();
-        let groups = if length <= 4 {
-            1
-        } else {
-            length.div_ceil(4).max(2)
-        };
+        let groups = if length <= 4 { 1 } else { length.div_ceil(4).max(2) };
         let mut text = String::with_capacity(length + groups);
         for group in 0..groups {
             if group > 0 {
@@ -171,10 +157,7 @@ fn one_slip(typed: &[Option<u8>], meant: &[Option<u8>]) -> bool {
 /// The characters of a text without spaces and hyphens, each with its value if it is a symbol.
 fn symbols(text: &str) -> impl Iterator<Item = (char, Option<u8>)> + '_ {
     text.chars()
-        .filter(|c| {
-            !c.is_whitespace()
-                && !matches!(c, '-' | '\u{2010}'..='\u{2015}' | '\u{2212}' | '\u{ad}')
-        })
+        .filter(|c| !c.is_whitespace() && !matches!(c, '-' | '\u{2010}'..='\u{2015}' | '\u{2212}' | '\u{ad}'))
         .map(|c| (c, value(c)))
 }
 
@@ -185,9 +168,7 @@ fn value(c: char) -> Option<u8> {
         'O' => '0',
         other => other,
     };
-    let place = ALPHABET
-        .iter()
-        .position(|&known| char::from(known) == symbol)?;
+    let place = ALPHABET.iter().position(|&known| char::from(known) == symbol)?;
     u8::try_from(place).ok()
 }
 
@@ -217,17 +198,12 @@ fn bounds(length: usize, what: &str, least: usize) -> Result<()> {
 
 /// The symbols of some values.
 fn written(values: &[u8]) -> String {
-    values
-        .iter()
-        .map(|&value| char::from(ALPHABET[usize::from(value) % 32]))
-        .collect()
+    values.iter().map(|&value| char::from(ALPHABET[usize::from(value) % 32])).collect()
 }
 
 /// The running product of the hybrid system after some symbols, doubled and reduced for the next one.
 fn product(values: &[u8]) -> u32 {
-    values.iter().fold(doubled(MODULUS / 2), |carried, &value| {
-        doubled((carried + u32::from(value)) % MODULUS)
-    })
+    values.iter().fold(doubled(MODULUS / 2), |carried, &value| doubled((carried + u32::from(value)) % MODULUS))
 }
 
 /// Twice a sum (nothing counts as the whole modulus), modulo one more than the modulus.
@@ -302,23 +278,13 @@ mod tests {
         assert_eq!(tag("19GRYN").grouped(), "19G RYN");
         assert_eq!(tag("Z4SC").grouped(), "Z4SC");
         assert_eq!(tag("JDJWSAR").grouped(), "JDJ WSAR");
-        assert_eq!(
-            Tag::of_body("0123456789AB")
-                .expect("body")
-                .grouped()
-                .split(' ')
-                .map(str::len)
-                .max(),
-            Some(4)
-        );
+        assert_eq!(Tag::of_body("0123456789AB").expect("body").grouped().split(' ').map(str::len).max(), Some(4));
     }
 
     #[test]
     fn a_slip_finds_the_known_tag() {
         let known: Vec<Tag> = ["19GRYN", "JDJWSAR", "YPPN68A"].map(tag).to_vec();
-        for typed in [
-            "18GRYN", "91GRYN", "1GRYN", "199GRYN", "19UryN", "19GRYM", "19GRY",
-        ] {
+        for typed in ["18GRYN", "91GRYN", "1GRYN", "199GRYN", "19UryN", "19GRYM", "19GRY"] {
             assert_eq!(suggestions(typed, &known), [&known[0]], "{typed}");
         }
         assert_eq!(suggestions("YPPN68A", &known), [&known[2]]);
@@ -330,16 +296,12 @@ mod tests {
     fn fresh_tags_are_free_and_repeatable() {
         let entropy = [7; 32];
         let first = Tag::fresh(&entropy, 300, BODY_LENGTH, &BTreeSet::new()).expect("room enough");
-        assert_eq!(
-            first,
-            Tag::fresh(&entropy, 300, BODY_LENGTH, &BTreeSet::new()).expect("room enough")
-        );
+        assert_eq!(first, Tag::fresh(&entropy, 300, BODY_LENGTH, &BTreeSet::new()).expect("room enough"));
         let taken: BTreeSet<Tag> = first.iter().cloned().collect();
         assert_eq!(taken.len(), 300);
         let second = Tag::fresh(&entropy, 300, BODY_LENGTH, &taken).expect("room enough");
         assert!(second.iter().all(|tag| !taken.contains(tag)));
-        let all =
-            Tag::fresh(&entropy, 32, 1, &BTreeSet::new()).expect("thirty-two bodies of one symbol");
+        let all = Tag::fresh(&entropy, 32, 1, &BTreeSet::new()).expect("thirty-two bodies of one symbol");
         assert!(Tag::fresh(&entropy, 1, 1, &all.into_iter().collect()).is_err());
     }
 

@@ -27,11 +27,7 @@
 //!
 //! Misuse panics with the line: these are tests.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a wrong fixture has to stop its test"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a wrong fixture has to stop its test")]
 
 use std::{collections::BTreeMap, sync::Arc};
 
@@ -40,11 +36,10 @@ use crate::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Allotment, AppliedTo, Batch, Body, BulbBody, Call, ContainerBody,
-            ContainerKind, DiedAs, DueWindow, Factor, Forcing, Goal, GoalStage, Leaves, LeftHow,
-            Level, Look, LotBody, Measure, Measured, Named, Neck, Note, PlaceBody, PlaceKind,
-            Proof, Question, Rule, RunBody, ShootKind, ShootSeen, Side, Stage, Sweep, TakeBack,
-            Tallies, Tally, Test, Treatment, Unit, Way,
+            Act, ActKind, Allotment, AppliedTo, Batch, Body, BulbBody, Call, ContainerBody, ContainerKind, DiedAs,
+            DueWindow, Factor, Forcing, Goal, GoalStage, Leaves, LeftHow, Level, Look, LotBody, Measure, Measured,
+            Named, Neck, Note, PlaceBody, PlaceKind, Proof, Question, Rule, RunBody, ShootKind, ShootSeen, Side, Stage,
+            Sweep, TakeBack, Tallies, Tally, Test, Treatment, Unit, Way,
         },
         entry::{Draft, Entry, Envelope, HybridTime},
         id::{EntryId, Id, Ids},
@@ -111,12 +106,8 @@ impl World {
 
     /// Another ledger of these lines.
     pub fn in_ledger(ledger: &str, text: &str) -> Self {
-        let mut world = Self {
-            ledger: Ledger::new(id(ledger)),
-            named: BTreeMap::new(),
-            lines: BTreeMap::new(),
-            n_written: 0,
-        };
+        let mut world =
+            Self { ledger: Ledger::new(id(ledger)), named: BTreeMap::new(), lines: BTreeMap::new(), n_written: 0 };
         world.add(text);
         world
     }
@@ -150,10 +141,7 @@ impl World {
 
     /// Saves a plan with its jobs, or as it is to stand from now on, as the program does; and gives its name.
     pub fn force(&mut self, on: i64, forcing: Option<Id>, meant: Forcing) -> Id {
-        let mut moment = Moment {
-            now: Happened::on(day(on)),
-            ids: Ids::new([self.n_written as u8; 32]),
-        };
+        let mut moment = Moment { now: Happened::on(day(on)), ids: Ids::new([self.n_written as u8; 32]) };
         let body = Box::new(meant);
         let command = Command::Force { forcing, body };
         let drafts = record(command, &self.ledger, &self.state(), &mut moment).unwrap();
@@ -204,11 +192,8 @@ impl World {
         if name.is_some() {
             words.remove(0);
         }
-        let replaced: Vec<EntryId> = words
-            .iter()
-            .filter_map(|word| word.strip_prefix('~'))
-            .map(|name| self.named[name])
-            .collect();
+        let replaced: Vec<EntryId> =
+            words.iter().filter_map(|word| word.strip_prefix('~')).map(|name| self.named[name]).collect();
         words.retain(|word| !word.starts_with('~'));
         let [when, who, kind, about, fields @ ..] = &words[..] else {
             panic!("too few words: {line}");
@@ -301,13 +286,8 @@ fn bodies(kind: &str, f: &Fields<'_>, line: &str) -> Vec<(&'static str, Body)> {
             inner_height_mm: None,
         }),
         "look" => Body::Look(look_of(f)),
-        "sweep" => Body::Sweep(Sweep {
-            place: id(f.word(0)),
-        }),
-        "proof" => Body::Proof(Proof {
-            shoot: id(f.word(0)),
-            kind: ShootKind::from_word(f.word(1)).unwrap(),
-        }),
+        "sweep" => Body::Sweep(Sweep { place: id(f.word(0)) }),
+        "proof" => Body::Proof(Proof { shoot: id(f.word(0)), kind: ShootKind::from_word(f.word(1)).unwrap() }),
         "call" => Body::Call(Call {
             shoot: id(f.word(0)),
             answers: Vec::new(),
@@ -315,9 +295,7 @@ fn bodies(kind: &str, f: &Fields<'_>, line: &str) -> Vec<(&'static str, Body)> {
             method: "test/1".to_owned(),
             again: day(f.word(2).parse().unwrap()),
         }),
-        "note" => Body::Note(Note {
-            text: f.0.join(" "),
-        }),
+        "note" => Body::Note(Note { text: f.0.join(" ") }),
         "json" => match Body::read(f.word(0), 1, &f.0[1..].join(" ")) {
             Body::Unknown => panic!("not a body: {line}"),
             body => body,
@@ -331,20 +309,12 @@ fn bodies(kind: &str, f: &Fields<'_>, line: &str) -> Vec<(&'static str, Body)> {
 fn bulb_of(f: &Fields<'_>) -> Vec<(&'static str, Body)> {
     let mut bodies = vec![("", Body::Bulb(BulbBody { lot: id(f.word(0)) }))];
     if let Some(place) = f.value("in") {
-        let act = Act {
-            place: Some(id(place)),
-            ..Act::default()
-        };
+        let act = Act { place: Some(id(place)), ..Act::default() };
         bodies.push(("", Body::Act(ActKind::Moved, act)));
     }
     if let Some(mm) = f.value("size") {
-        let measure = Measure {
-            what: Measured::Circumference,
-            mm: Some(mm.parse().unwrap()),
-            mm_to: None,
-            g: None,
-            at: None,
-        };
+        let measure =
+            Measure { what: Measured::Circumference, mm: Some(mm.parse().unwrap()), mm_to: None, g: None, at: None };
         bodies.push(("", Body::Measure(measure)));
     }
     bodies
@@ -355,9 +325,7 @@ fn act_of(f: &Fields<'_>) -> Act {
         place: f.value("place").map(id),
         container: f.value("container").map(id),
         how: f.value("how").map(|how| LeftHow::from_word(how).unwrap()),
-        stage: f
-            .value("stage")
-            .map(|stage| Stage::from_word(&spaced(stage)).unwrap()),
+        stage: f.value("stage").map(|stage| Stage::from_word(&spaced(stage)).unwrap()),
         fit: f.has("fit"),
         cause: f.value("cause").map(spaced),
         until: f.value("until").map(|n| day(n.parse().unwrap())),
@@ -392,9 +360,7 @@ fn look_of(f: &Fields<'_>) -> Look {
         } else {
             Neck::Shoots
         },
-        leaves: leaves.map_or(Leaves::NotLookedAt, |word| {
-            Leaves::from_word(&word).unwrap()
-        }),
+        leaves: leaves.map_or(Leaves::NotLookedAt, |word| Leaves::from_word(&word).unwrap()),
         n_leaves: None,
         shoots,
         way: Way::Each,
@@ -412,11 +378,7 @@ fn try_of(kind: &str, f: &Fields<'_>) -> Body {
             factors: vec![Factor {
                 name: factor.0.to_owned(),
                 unit: factor.1.to_owned(),
-                applied_to: if f.has("place") {
-                    AppliedTo::Place
-                } else {
-                    AppliedTo::Bulb
-                },
+                applied_to: if f.has("place") { AppliedTo::Place } else { AppliedTo::Bulb },
             }],
             groups: ids(f.word(0)),
         }),
@@ -436,16 +398,10 @@ fn try_of(kind: &str, f: &Fields<'_>) -> Body {
         "rule" => Body::Rule(rule_of(f)),
         "due" => {
             let days = f.days();
-            Body::DueWindow(DueWindow {
-                name: String::new(),
-                from: days[0],
-                to: days[days.len() - 1],
-            })
+            Body::DueWindow(DueWindow { name: String::new(), from: days[0], to: days[days.len() - 1] })
         }
         "allot" => Body::Allotment(allotment_of(f)),
-        _ => Body::Tallies(Tallies {
-            groups: f.pairs().map(tally).collect(),
-        }),
+        _ => Body::Tallies(Tallies { groups: f.pairs().map(tally).collect() }),
     }
 }
 
@@ -466,19 +422,9 @@ fn rule_of(f: &Fields<'_>) -> Rule {
             _ => Goal::InWindow,
         },
         stage: GoalStage::from_word(&spaced(f.word(1))).unwrap(),
-        unit: if f.has("container") {
-            Unit::Container
-        } else {
-            Unit::Bulb
-        },
-        died: if f.has("leave-out-dead") {
-            DiedAs::LeftOut
-        } else {
-            DiedAs::NotInTime
-        },
-        test: f.value("test").map_or(Test::Boschloo, |word| {
-            Test::from_word(&spaced(word)).unwrap()
-        }),
+        unit: if f.has("container") { Unit::Container } else { Unit::Bulb },
+        died: if f.has("leave-out-dead") { DiedAs::LeftOut } else { DiedAs::NotInTime },
+        test: f.value("test").map_or(Test::Boschloo, |word| Test::from_word(&spaced(word)).unwrap()),
     }
 }
 
@@ -498,22 +444,14 @@ fn allotment_of(f: &Fields<'_>) -> Allotment {
         None => vec![0; units.len()],
     };
     Allotment {
-        unit: if f.has("container") {
-            Unit::Container
-        } else {
-            Unit::Bulb
-        },
+        unit: if f.has("container") { Unit::Container } else { Unit::Bulb },
         method: match f.word(0) {
             "drawn" => crate::trial::lots::METHOD,
             "hand" => "by hand",
             _ => "as recorded",
         }
         .to_owned(),
-        seed: if f.has("drawn") {
-            "00".repeat(32)
-        } else {
-            String::new()
-        },
+        seed: if f.has("drawn") { "00".repeat(32) } else { String::new() },
         groups,
         units,
         arms,
@@ -525,11 +463,5 @@ fn allotment_of(f: &Fields<'_>) -> Allotment {
 
 fn tally((group, counts): (&str, &str)) -> Tally {
     let n: Vec<u32> = counts.split(',').map(|n| n.parse().unwrap()).collect();
-    Tally {
-        group: id(group),
-        n_in_time: n[0],
-        n_not: n[1],
-        n_died: n[2],
-        n_left: n[3],
-    }
+    Tally { group: id(group), n_in_time: n[0], n_not: n[1], n_died: n[2], n_left: n[3] }
 }

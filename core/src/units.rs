@@ -22,13 +22,9 @@ pub fn tenths(text: &str) -> Result<i64> {
         ))
     };
     let typed = text.trim().replace(',', ".");
-    let (negative, digits) = typed
-        .strip_prefix('-')
-        .map_or((false, typed.as_str()), |rest| (true, rest));
+    let (negative, digits) = typed.strip_prefix('-').map_or((false, typed.as_str()), |rest| (true, rest));
     let (whole, part) = digits.split_once('.').unwrap_or((digits, "0"));
-    let plain = |text: &str| {
-        !text.is_empty() && text.len() <= 6 && text.bytes().all(|b| b.is_ascii_digit())
-    };
+    let plain = |text: &str| !text.is_empty() && text.len() <= 6 && text.bytes().all(|b| b.is_ascii_digit());
     if !plain(whole) || !plain(part) || part.len() != 1 {
         return Err(wrong());
     }
@@ -44,15 +40,12 @@ pub fn tenths(text: &str) -> Result<i64> {
 /// When it is none.
 pub fn whole(text: &str) -> Result<i64> {
     let typed = text.trim();
-    typed
-        .parse()
-        .map_err(|_| Error::new(format!("'{typed}' is not a whole number; type digits only")))
+    typed.parse().map_err(|_| Error::new(format!("'{typed}' is not a whole number; type digits only")))
 }
 
 /// The items of a list typed with spaces, semicolons or one a line.
 pub fn listed(text: &str) -> impl Iterator<Item = &str> {
-    text.split(|c: char| c.is_whitespace() || c == ';')
-        .filter(|item| !item.is_empty())
+    text.split(|c: char| c.is_whitespace() || c == ';').filter(|item| !item.is_empty())
 }
 
 #[cfg(test)]

@@ -154,12 +154,8 @@ impl Task {
     /// What came of it, for work of a moment; nothing when it takes longer.
     pub fn at_once(&self) -> Option<Done> {
         match self {
-            Self::Pairs { pairs, .. } if is_short(pairs) => {
-                Some(Done::Pairs(compared(pairs.clone())))
-            }
-            Self::Foresight { drawn, .. } if drawn.is_short() => {
-                Some(Done::Foresight(foreseen((**drawn).clone())))
-            }
+            Self::Pairs { pairs, .. } if is_short(pairs) => Some(Done::Pairs(compared(pairs.clone()))),
+            Self::Foresight { drawn, .. } if drawn.is_short() => Some(Done::Foresight(foreseen((**drawn).clone()))),
             Self::Others { sides, .. } if sides.is_short() => {
                 let (pairs, overall) = others((**sides).clone());
                 Some(Done::Others { pairs, overall })
@@ -363,13 +359,7 @@ enum Then {
 
 impl OfFit {
     fn new(data: Data, seed: u64, then: Then) -> Self {
-        Self {
-            data,
-            seed,
-            fitting: None,
-            fitted: None,
-            then,
-        }
+        Self { data, seed, fitting: None, fitted: None, then }
     }
 
     fn step(&mut self, kept: &mut Option<Rc<Fitted>>) -> Option<Done> {
@@ -386,11 +376,7 @@ impl OfFit {
         let begin = || Fitting::new(&self.data, self.seed, Effort::full(&self.data));
         let fitting = self.fitting.get_or_insert_with(begin);
         if let Some(fit) = fitting.step(&self.data) {
-            let fitted = Rc::new(Fitted {
-                data: self.data.clone(),
-                seed: self.seed,
-                fit,
-            });
+            let fitted = Rc::new(Fitted { data: self.data.clone(), seed: self.seed, fit });
             *kept = Some(Rc::clone(&fitted));
             self.fitted = Some(fitted);
         }
@@ -413,14 +399,11 @@ impl Then {
         let Fitted { data, fit, .. } = fitted;
         match self {
             Self::Outlook(ask) => Some(Done::Forecast(Box::new(forecast::outlook(data, fit, ask)))),
-            Self::Plan(wish) => Some(Done::Plan(Box::new(Answer {
-                plan: plan::plan(data, fit, wish),
-                sampling: fit.sampling,
-            }))),
+            Self::Plan(wish) => {
+                Some(Done::Plan(Box::new(Answer { plan: plan::plan(data, fit, wish), sampling: fit.sampling })))
+            }
             Self::Choices(Err(why)) => Some(Done::Choices(Box::new(Err(*why)))),
-            Self::Choices(Ok(choosing)) => choosing
-                .step(data, fit)
-                .map(|next| Done::Choices(Box::new(Ok(next)))),
+            Self::Choices(Ok(choosing)) => choosing.step(data, fit).map(|next| Done::Choices(Box::new(Ok(next)))),
         }
     }
 
@@ -460,10 +443,7 @@ impl Desk {
                 self.jobs.remove(0);
                 Some(Told::Done { n, done })
             }
-            None => Some(Told::Going {
-                n,
-                permille: job.steps.done_permille(),
-            }),
+            None => Some(Told::Going { n, permille: job.steps.done_permille() }),
         }
     }
 }
@@ -471,17 +451,10 @@ impl Desk {
 impl Steps {
     fn of(task: Task) -> Self {
         match task {
-            Task::NextTry { tries, .. } => {
-                Self::NextTry(Fit::new(&tries, Priors::DEFAULT).map(Box::new))
-            }
+            Task::NextTry { tries, .. } => Self::NextTry(Fit::new(&tries, Priors::DEFAULT).map(Box::new)),
             Task::Forecast { data, seed, ask } => Self::of_fit(*data, seed, Then::Outlook(ask)),
             Task::Plan { data, seed, wish } => Self::of_fit(*data, seed, Then::Plan(*wish)),
-            Task::Choices {
-                data,
-                seed,
-                wish,
-                control,
-            } => {
+            Task::Choices { data, seed, wish, control } => {
                 let choosing = Choosing::new(&data, &wish, control).map(Box::new);
                 Self::of_fit(*data, seed, Then::Choices(choosing))
             }
@@ -493,12 +466,9 @@ impl Steps {
             })),
             Task::Foresight { drawn, .. } => Self::Foresight(Foreseeing::new(*drawn)),
             Task::Others { sides, .. } => Self::Others(Others::new(*sides)),
-            Task::Rehearse {
-                ledger,
-                here,
-                new,
-                today,
-            } => Self::Rehearse(Box::new(Rehearsal::new(ledger, here, new, today))),
+            Task::Rehearse { ledger, here, new, today } => {
+                Self::Rehearse(Box::new(Rehearsal::new(ledger, here, new, today)))
+            }
         }
     }
 

@@ -15,9 +15,7 @@ use std::time::{SystemTime, UNIX_EPOCH};
 pub(crate) fn run(mut args: Args) -> Result<()> {
     let on = args.value("--on")?;
     let with_forecast = !args.switch("--no-forecast");
-    let file = args
-        .word()
-        .context("name the nursery's file: cargo xtask answers FILE [--on YYYY-MM-DD]")?;
+    let file = args.word().context("name the nursery's file: cargo xtask answers FILE [--on YYYY-MM-DD]")?;
     args.end()?;
     let on: Date = match on {
         Some(day) => day.parse().map_err(|said| anyhow!("--on {day}: {said}"))?,

@@ -53,10 +53,7 @@ impl Args {
         N::Err: std::error::Error + Send + Sync + 'static,
     {
         self.value(name)?
-            .map(|text| {
-                text.parse()
-                    .with_context(|| format!("{name} {text}: not a number that fits"))
-            })
+            .map(|text| text.parse().with_context(|| format!("{name} {text}: not a number that fits")))
             .transpose()
     }
 

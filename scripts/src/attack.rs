@@ -27,14 +27,6 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
 
 /// Builds it and gives the command that runs it.
 pub(crate) fn built() -> Result<Command> {
-    must(cargo().args([
-        "build",
-        "--quiet",
-        "--workspace",
-        "--exclude",
-        "bloomdue-web",
-        "--example",
-        "attack",
-    ]))?;
+    must(cargo().args(["build", "--quiet", "--workspace", "--exclude", "bloomdue-web", "--example", "attack"]))?;
     Ok(Command::new(target_dir().join("debug/examples/attack")))
 }

@@ -80,38 +80,20 @@ pub(crate) struct Row {
 
 /// Every row there is.
 const ROWS: &[Row] = &[
-    Row {
-        what: "start offline to the first screen, no records yet, CPU slowed 4x",
-        how: How::Browser(offline_start),
-    },
-    Row {
-        what: "start offline to a usable Due, 20,000 entries, CPU slowed 4x",
-        how: How::Probe(start::with_20_000),
-    },
-    Row {
-        what: "start offline to a usable Due, 100,000 entries, CPU slowed 4x",
-        how: How::Probe(start::with_100_000),
-    },
+    Row { what: "start offline to the first screen, no records yet, CPU slowed 4x", how: How::Browser(offline_start) },
+    Row { what: "start offline to a usable Due, 20,000 entries, CPU slowed 4x", how: How::Probe(start::with_20_000) },
+    Row { what: "start offline to a usable Due, 100,000 entries, CPU slowed 4x", how: How::Probe(start::with_100_000) },
     Row {
         what: "longest task while 100,000 entries are read behind it, slowed 4x",
         how: How::Probe(start::longest_task_behind),
     },
-    Row {
-        what: "taking in 100,000 entries",
-        how: How::Probe(storage::take_in),
-    },
-    Row {
-        what: "taking in 100,000 entries, longest task",
-        how: How::Probe(storage::take_in_longest_task),
-    },
+    Row { what: "taking in 100,000 entries", how: How::Probe(storage::take_in) },
+    Row { what: "taking in 100,000 entries, longest task", how: How::Probe(storage::take_in_longest_task) },
     Row {
         what: "tap to saved, 100,000 entries stored, against a bare put and get",
         how: How::Probe(storage::save_one),
     },
-    Row {
-        what: "care of 300 bulbs to saved, against a bare put and get",
-        how: How::Probe(storage::save_care_of_300),
-    },
+    Row { what: "care of 300 bulbs to saved, against a bare put and get", how: How::Probe(storage::save_care_of_300) },
 ];
 
 /// The mark that the app sets on the browser's time line when its first screen can be used.
@@ -136,11 +118,7 @@ fn offline_start(server: &Server) -> Result<Measured> {
         times_ms.push(time_ms.as_f64().context("a time")?);
     }
     times_ms.sort_by(f64::total_cmp);
-    Ok(Measured {
-        value: times_ms[STARTS / 2],
-        bound: Bound::AtMost(1000.0),
-        unit: "ms",
-    })
+    Ok(Measured { value: times_ms[STARTS / 2], bound: Bound::AtMost(1000.0), unit: "ms" })
 }
 
 /// `cargo xtask bench [--no-build] [--only WORDS]`.
@@ -152,10 +130,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     let no_build = args.switch("--no-build");
     let only = args.value("--only")?;
     args.end()?;
-    let wanted = |what: &str| {
-        only.as_ref()
-            .is_none_or(|only| what.contains(only.as_str()))
-    };
+    let wanted = |what: &str| only.as_ref().is_none_or(|only| what.contains(only.as_str()));
     let dist = Profile::App.dist();
     let probe_dist = target_dir().join("probe-app-dist");
     if !no_build {

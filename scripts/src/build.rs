@@ -23,11 +23,7 @@ pub(crate) enum Profile {
 impl Profile {
     /// The profile that `--dev` asks for.
     pub(crate) fn from_args(args: &mut Args) -> Self {
-        if args.switch("--dev") {
-            Self::Dev
-        } else {
-            Self::App
-        }
+        if args.switch("--dev") { Self::Dev } else { Self::App }
     }
 
     /// The profile's name for cargo.
@@ -66,12 +62,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     let salt = args.value("--salt")?;
     args.end()?;
     let out = out.map_or_else(|| profile.dist(), PathBuf::from);
-    build(
-        profile,
-        Extra::None,
-        &out,
-        salt.as_deref().unwrap_or_default(),
-    )?;
+    build(profile, Extra::None, &out, salt.as_deref().unwrap_or_default())?;
     Ok(())
 }
 
@@ -134,21 +125,14 @@ pub(crate) fn add_wasm_target() -> Result<()> {
         has_program("rustup"),
         "this Rust lacks the target {WASM_TARGET}, and there is no rustup to add it"
     );
-    must(
-        Command::new("rustup")
-            .args(["target", "add", WASM_TARGET])
-            .current_dir(root()),
-    )
+    must(Command::new("rustup").args(["target", "add", WASM_TARGET]).current_dir(root()))
 }
 
 /// Runs wasm-bindgen over the compiled crate.
 ///
 /// `names` keeps the names of functions for [`crate::size`]; they would be most of a dev build.
 pub(crate) fn bind(profile: Profile, names: bool) -> Result<App> {
-    let artefact = target_dir()
-        .join(WASM_TARGET)
-        .join(profile.folder())
-        .join("bloomdue.wasm");
+    let artefact = target_dir().join(WASM_TARGET).join(profile.folder()).join("bloomdue.wasm");
     let folder = target_dir().join("bindgen");
     if folder.exists() {
         std::fs::remove_dir_all(&folder).context("clearing the last wasm-bindgen output")?;
@@ -195,16 +179,14 @@ pub(crate) fn bind(profile: Profile, names: bool) -> Result<App> {
 /// Takes the functions that only `#[wasm_split]` ones use out of the wasm, into files of their own.
 fn split_off(artefact: &Path, folder: &Path, main: &Path) -> Result<()> {
     std::fs::create_dir_all(folder)?;
-    let whole =
-        std::fs::read(artefact).with_context(|| format!("reading {}", artefact.display()))?;
+    let whole = std::fs::read(artefact).with_context(|| format!("reading {}", artefact.display()))?;
     let link = format!("./{}", pack::LINK);
     let mut options = wasm_split_cli_support::Options::new(&whole);
     options.output_dir = folder;
     options.main_out_path = main;
     options.link_name = &link;
     options.main_module = "./bloomdue.js";
-    wasm_split_cli_support::transform(options)
-        .map_err(|why| anyhow::anyhow!("splitting the wasm: {why:#}"))?;
+    wasm_split_cli_support::transform(options).map_err(|why| anyhow::anyhow!("splitting the wasm: {why:#}"))?;
     Ok(())
 }
 

@@ -58,10 +58,8 @@ fn flatten(file: &Path) -> Result<()> {
     let info = reader.next_frame(&mut bytes)?;
     let n_channels = info.color_type.samples();
     anyhow::ensure!(n_channels >= 3, "the screenshot has no colours");
-    let pixels: Vec<[u8; 3]> = bytes[..info.buffer_size()]
-        .chunks_exact(n_channels)
-        .map(|pixel| [pixel[0], pixel[1], pixel[2]])
-        .collect();
+    let pixels: Vec<[u8; 3]> =
+        bytes[..info.buffer_size()].chunks_exact(n_channels).map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
     let mut counts: BTreeMap<[u8; 3], usize> = BTreeMap::new();
     for pixel in &pixels {
         *counts.entry(*pixel).or_default() += 1;
@@ -92,8 +90,5 @@ fn flatten(file: &Path) -> Result<()> {
 
 /// How far two colours are apart: the square of their distance.
 fn apart(a: [u8; 3], b: [u8; 3]) -> u32 {
-    a.iter()
-        .zip(b)
-        .map(|(a, b)| u32::from(a.abs_diff(b)).pow(2))
-        .sum()
+    a.iter().zip(b).map(|(a, b)| u32::from(a.abs_diff(b)).pow(2)).sum()
 }

@@ -86,9 +86,7 @@ fn main() -> ExitCode {
             print!("{HELP}");
             Ok(())
         }
-        other => Err(anyhow::anyhow!(
-            "no command {other:?}; `cargo xtask help` lists them"
-        )),
+        other => Err(anyhow::anyhow!("no command {other:?}; `cargo xtask help` lists them")),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

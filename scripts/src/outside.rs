@@ -36,21 +36,14 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     }
     fs::create_dir_all(&fresh)?;
     let scripts = scripts();
-    must(
-        single_thread(&python)
-            .arg("-B")
-            .arg(scripts.join("freeze.py"))
-            .arg(&fresh),
-    )?;
+    must(single_thread(&python).arg("-B").arg(scripts.join("freeze.py")).arg(&fresh))?;
     let with_r = has_program("Rscript");
     if with_r {
         let mut command = Command::new("Rscript");
         command.args(["--vanilla"]).arg(scripts.join("freeze.R"));
         must(command.arg(&fresh).current_dir(&scripts))?;
     } else {
-        println!(
-            "R is not here (Debian: r-base-core): files ending {R_END} stay as they were frozen"
-        );
+        println!("R is not here (Debian: r-base-core): files ending {R_END} stay as they were frozen");
     }
     let changed = settle(&fresh, check, with_r)?;
     if check && changed > 0 {
@@ -127,24 +120,10 @@ pub(crate) fn environment(make: bool) -> Result<Option<PathBuf>> {
         return Ok(None);
     }
     fs::create_dir_all(&folder)?;
-    must(
-        Command::new(PYTHON)
-            .args(["-m", "venv", "--clear"])
-            .arg(&venv),
-    )
-    .context("the environment")?;
+    must(Command::new(PYTHON).args(["-m", "venv", "--clear"]).arg(&venv)).context("the environment")?;
     let mut pip = Command::new(&python);
-    pip.args([
-        "-m",
-        "pip",
-        "install",
-        "--quiet",
-        "--disable-pip-version-check",
-    ]);
-    must(
-        pip.arg("--requirement")
-            .arg(scripts().join("requirements.txt")),
-    )?;
+    pip.args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check"]);
+    must(pip.arg("--requirement").arg(scripts().join("requirements.txt")))?;
     fs::write(&stamp, wanted)?;
     Ok(Some(python))
 }

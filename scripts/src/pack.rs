@@ -78,9 +78,7 @@ fn compose(app: &App, mut statics: BTreeMap<String, Vec<u8>>, salt: &str) -> Res
     let version = version(app, &style, &statics, salt);
     let mut templates = BTreeMap::new();
     for name in TEMPLATES {
-        let bytes = statics
-            .remove(*name)
-            .with_context(|| format!("web/static lacks {name}"))?;
+        let bytes = statics.remove(*name).with_context(|| format!("web/static lacks {name}"))?;
         templates.insert(*name, String::from_utf8(bytes)?);
     }
 
@@ -95,16 +93,10 @@ fn compose(app: &App, mut statics: BTreeMap<String, Vec<u8>>, salt: &str) -> Res
     let boot = fill(&templates["boot.js"], &words)?;
     words.push(("__BOOT__", add(&mut named, "boot", "js", boot.into_bytes())));
     for name in ["index.html", "reset.html"] {
-        named.insert(
-            name.to_owned(),
-            fill(&templates[name], &words)?.into_bytes(),
-        );
+        named.insert(name.to_owned(), fill(&templates[name], &words)?.into_bytes());
     }
     words.push(("__LIST__", offline_list(&named)?));
-    named.insert(
-        "sw.js".to_owned(),
-        fill(&templates["sw.js"], &words)?.into_bytes(),
-    );
+    named.insert("sw.js".to_owned(), fill(&templates["sw.js"], &words)?.into_bytes());
     Ok(Files { version, named })
 }
 
@@ -132,9 +124,7 @@ fn add_scripts(named: &mut BTreeMap<String, Vec<u8>>, app: &App) -> String {
     let (glue_name, link_name) = (format!("bloomdue-{hash}.js"), format!("link-{hash}.js"));
     // Only where the script is fetched from: the module goes on to ask for its imports by the first name.
     let fetched = format!("from \"./{LINK}\"");
-    let glue = app
-        .glue
-        .replace(&fetched, &format!("from \"./{link_name}\""));
+    let glue = app.glue.replace(&fetched, &format!("from \"./{link_name}\""));
     let link = link.replace("./bloomdue.js", &format!("./{glue_name}"));
     named.insert(glue_name.clone(), glue.into_bytes());
     named.insert(link_name, link.into_bytes());
@@ -143,11 +133,8 @@ fn add_scripts(named: &mut BTreeMap<String, Vec<u8>>, app: &App) -> String {
 
 /// Joins the style sheets: tokens, base, then the others by name.
 fn take_style(statics: &mut BTreeMap<String, Vec<u8>>) -> Result<Vec<u8>> {
-    let mut sheets: Vec<String> = statics
-        .keys()
-        .filter(|name| name.starts_with("style/") && name.ends_with(".css"))
-        .cloned()
-        .collect();
+    let mut sheets: Vec<String> =
+        statics.keys().filter(|name| name.starts_with("style/") && name.ends_with(".css")).cloned().collect();
     sheets.sort_by_key(|name| match name.as_str() {
         "style/tokens.css" => (0, String::new()),
         "style/base.css" => (1, String::new()),
@@ -223,15 +210,7 @@ fn fill(text: &str, words: &[(&str, String)]) -> Result<String> {
     for (word, value) in words {
         text = text.replace(word, value);
     }
-    for word in [
-        "__VERSION__",
-        "__WASM__",
-        "__GLUE__",
-        "__STYLE__",
-        "__WORK__",
-        "__BOOT__",
-        "__LIST__",
-    ] {
+    for word in ["__VERSION__", "__WASM__", "__GLUE__", "__STYLE__", "__WORK__", "__BOOT__", "__LIST__"] {
         anyhow::ensure!(!text.contains(word), "nothing known to put for {word}");
     }
     Ok(text)
@@ -247,8 +226,7 @@ pub(crate) fn read_tree(folder: &Path) -> Result<BTreeMap<String, Vec<u8>>> {
     let mut waiting = vec![PathBuf::new()];
     while let Some(inner) = waiting.pop() {
         let here = folder.join(&inner);
-        let entries =
-            std::fs::read_dir(&here).with_context(|| format!("reading {}", here.display()))?;
+        let entries = std::fs::read_dir(&here).with_context(|| format!("reading {}", here.display()))?;
         for entry in entries {
             let entry = entry?;
             let path = inner.join(entry.file_name());
@@ -270,10 +248,7 @@ fn clear(out: &Path) -> Result<()> {
     }
     let empty = std::fs::read_dir(out)?.next().is_none();
     if !empty && !out.join("sw.js").is_file() {
-        bail!(
-            "{} holds something else than an earlier build",
-            out.display()
-        );
+        bail!("{} holds something else than an earlier build", out.display());
     }
     std::fs::remove_dir_all(out)?;
     Ok(std::fs::create_dir_all(out)?)
@@ -296,8 +271,7 @@ mod tests {
     fn packed(wasm: &[u8], salt: &str) -> Files {
         let app = App {
             wasm: wasm.to_vec(),
-            glue: r#"import * as link from "./__wasm_split.js"; ({ "./__wasm_split.js": link })"#
-                .to_owned(),
+            glue: r#"import * as link from "./__wasm_split.js"; ({ "./__wasm_split.js": link })"#.to_owned(),
             link: "import { initSync } from './bloomdue.js'; fetch('./second.wasm')".to_owned(),
             parts: [("second.wasm".to_owned(), EMPTY_WASM.to_vec())].into(),
         };
@@ -312,10 +286,7 @@ mod tests {
         let one = packed(EMPTY_WASM, "");
         assert_eq!(one.version, packed(EMPTY_WASM, "").version);
         assert_ne!(one.version, packed(EMPTY_WASM, "next").version);
-        assert_ne!(
-            one.version,
-            packed(b"\0asm\x01\0\0\0\0\x02\x01a", "").version
-        );
+        assert_ne!(one.version, packed(b"\0asm\x01\0\0\0\0\x02\x01a", "").version);
     }
 
     #[test]
@@ -323,13 +294,8 @@ mod tests {
         let files = packed(EMPTY_WASM, "");
         let worker = String::from_utf8(files.named["sw.js"].clone()).unwrap();
         for name in files.named.keys() {
-            let outside =
-                ["sw.js", "reset.html", "reset.js", "index.html"].contains(&name.as_str());
-            assert_eq!(
-                worker.contains(&format!("[\"{name}\",\"sha256-")),
-                !outside,
-                "{name}"
-            );
+            let outside = ["sw.js", "reset.html", "reset.js", "index.html"].contains(&name.as_str());
+            assert_eq!(worker.contains(&format!("[\"{name}\",\"sha256-")), !outside, "{name}");
         }
         assert!(worker.contains("[\"./\",\"\"]"));
         assert!(worker.contains(&files.version));
@@ -340,9 +306,10 @@ mod tests {
         let files = packed(EMPTY_WASM, "");
         for page in ["index.html", "reset.html"] {
             let text = String::from_utf8(files.named[page].clone()).unwrap();
-            for part in text.split(['"']).filter(|part| {
-                part.ends_with(".js") || part.ends_with(".css") || part.ends_with(".wasm")
-            }) {
+            for part in text
+                .split(['"'])
+                .filter(|part| part.ends_with(".js") || part.ends_with(".css") || part.ends_with(".wasm"))
+            {
                 assert!(files.named.contains_key(part), "{page} names {part}");
             }
             assert!(!text.contains("=\"/"), "{page} has an absolute path");
@@ -357,11 +324,7 @@ mod tests {
             let mut fitting = all.filter(|name| name.starts_with(stem) && name.ends_with(end));
             fitting.next().unwrap().clone()
         };
-        let (glue, link, part) = (
-            name("bloomdue-", ".js"),
-            name("link-", ".js"),
-            name("part-", ".wasm"),
-        );
+        let (glue, link, part) = (name("bloomdue-", ".js"), name("link-", ".js"), name("part-", ".wasm"));
         let (boot, work) = (name("boot-", ".js"), name("work-", ".js"));
         let text = |name: &str| String::from_utf8(files.named[name].clone()).unwrap();
         assert!(text(&glue).starts_with(&format!("import * as link from \"./{link}\"")));
@@ -375,11 +338,8 @@ mod tests {
     #[test]
     fn the_wasm_ends_with_the_version() {
         let files = packed(EMPTY_WASM, "");
-        let (_, wasm) = files
-            .named
-            .iter()
-            .find(|(name, _)| name.starts_with("bloomdue-") && name.ends_with(".wasm"))
-            .unwrap();
+        let (_, wasm) =
+            files.named.iter().find(|(name, _)| name.starts_with("bloomdue-") && name.ends_with(".wasm")).unwrap();
         assert!(wasm.starts_with(EMPTY_WASM));
         assert!(wasm.ends_with(files.version.as_bytes()));
     }

@@ -38,21 +38,14 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
         bail!("{} holds no build", dir.display());
     }
     let base = base.trim_matches('/').to_owned();
-    tokio::runtime::Builder::new_multi_thread()
-        .enable_all()
-        .build()?
-        .block_on(serve(&dir, &base, port))
+    tokio::runtime::Builder::new_multi_thread().enable_all().build()?.block_on(serve(&dir, &base, port))
 }
 
 /// Listens until the process is ended.
 async fn serve(dir: &Path, base: &str, port: Option<u16>) -> Result<()> {
     let listener = listen(port).await?;
     let port = listener.local_addr()?.port();
-    let path = if base.is_empty() {
-        "/".to_owned()
-    } else {
-        format!("/{base}/")
-    };
+    let path = if base.is_empty() { "/".to_owned() } else { format!("/{base}/") };
     println!(
         "Bloomdue: http://localhost:{port}{path}\n\
          On a phone by cable: let the phone's own port {port} lead to this one \
@@ -80,9 +73,7 @@ async fn serve(dir: &Path, base: &str, port: Option<u16>) -> Result<()> {
 /// Takes the named port, or the usual one or the next that is free.
 async fn listen(port: Option<u16>) -> Result<TcpListener> {
     if let Some(port) = port {
-        return TcpListener::bind(("127.0.0.1", port))
-            .await
-            .with_context(|| format!("port {port} is not free"));
+        return TcpListener::bind(("127.0.0.1", port)).await.with_context(|| format!("port {port} is not free"));
     }
     for port in PORT..PORT + PORTS_TRIED {
         if let Ok(listener) = TcpListener::bind(("127.0.0.1", port)).await {
@@ -96,22 +87,13 @@ async fn listen(port: Option<u16>) -> Result<TcpListener> {
 async fn headers(request: Request, next: Next) -> Response {
     let hashed = is_hashed(request.uri().path());
     let mut response = next.run(request).await;
-    let keep = if hashed && response.status().is_success() {
-        "public, max-age=31536000, immutable"
-    } else {
-        "no-cache"
-    };
+    let keep =
+        if hashed && response.status().is_success() { "public, max-age=31536000, immutable" } else { "no-cache" };
     let headers = response.headers_mut();
     headers.insert(header::CACHE_CONTROL, HeaderValue::from_static(keep));
-    headers.insert(
-        header::X_CONTENT_TYPE_OPTIONS,
-        HeaderValue::from_static("nosniff"),
-    );
+    headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
     // The one rule of the content-security policy that a page cannot set for itself.
-    headers.insert(
-        header::CONTENT_SECURITY_POLICY,
-        HeaderValue::from_static("frame-ancestors 'none'"),
-    );
+    headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static("frame-ancestors 'none'"));
     response
 }
 
@@ -119,8 +101,7 @@ async fn headers(request: Request, next: Next) -> Response {
 fn is_hashed(path: &str) -> bool {
     let name = path.rsplit('/').next().unwrap_or_default();
     let stem = name.split('.').next().unwrap_or_default();
-    stem.rsplit_once('-')
-        .is_some_and(|(_, hash)| hash.len() == 16 && hash.bytes().all(|b| b.is_ascii_hexdigit()))
+    stem.rsplit_once('-').is_some_and(|(_, hash)| hash.len() == 16 && hash.bytes().all(|b| b.is_ascii_hexdigit()))
 }
 
 #[cfg(test)]

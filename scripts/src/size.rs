@@ -51,10 +51,9 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
     }
     println!();
     let mut over = false;
-    for (what, measured, budget) in [
-        ("first visit (*)", first, FIRST_VISIT_BUDGET_BYTES),
-        ("kept for offline use", offline, OFFLINE_BUDGET_BYTES),
-    ] {
+    for (what, measured, budget) in
+        [("first visit (*)", first, FIRST_VISIT_BUDGET_BYTES), ("kept for offline use", offline, OFFLINE_BUDGET_BYTES)]
+    {
         let good = measured <= budget;
         over |= !good;
         println!(
@@ -72,9 +71,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
 }
 
 fn is_first_visit(name: &str) -> bool {
-    FIRST_VISIT
-        .iter()
-        .any(|(stem, end)| name.starts_with(stem) && name.ends_with(end))
+    FIRST_VISIT.iter().any(|(stem, end)| name.starts_with(stem) && name.ends_with(end))
 }
 
 #[expect(clippy::cast_precision_loss, reason = "printed with one decimal")]
@@ -84,12 +81,8 @@ fn kib(bytes: usize) -> f64 {
 
 /// The length after brotli at quality 11 with its largest ordinary window.
 fn brotli_len(bytes: &[u8]) -> Result<usize> {
-    let params = brotli::enc::BrotliEncoderParams {
-        quality: 11,
-        lgwin: 22,
-        size_hint: bytes.len(),
-        ..Default::default()
-    };
+    let params =
+        brotli::enc::BrotliEncoderParams { quality: 11, lgwin: 22, size_hint: bytes.len(), ..Default::default() };
     let mut small = Vec::new();
     brotli::BrotliCompress(&mut &bytes[..], &mut small, &params)?;
     Ok(small.len())
@@ -103,9 +96,7 @@ fn print_crates(first_brotli: usize, later_brotli: usize) -> Result<()> {
     // What was compiled last may have been the checks' build.
     build::compile(Profile::App, Extra::None)?;
     let named = build::bind(Profile::App, true)?;
-    println!(
-        "\nshare of the app's wasm by crate (estimated: raw code, scaled to the compressed size)"
-    );
+    println!("\nshare of the app's wasm by crate (estimated: raw code, scaled to the compressed size)");
     print_shares("first", &shares(&named.wasm)?, first_brotli);
     let mut later = BTreeMap::new();
     for part in named.parts.values() {
@@ -119,10 +110,8 @@ fn print_crates(first_brotli: usize, later_brotli: usize) -> Result<()> {
 
 fn print_shares(when: &str, shares: &BTreeMap<String, usize>, brotli: usize) {
     let total: usize = shares.values().sum();
-    let mut rows: Vec<(usize, &str)> = shares
-        .iter()
-        .map(|(name, bytes)| (bytes * brotli / total.max(1), name.as_str()))
-        .collect();
+    let mut rows: Vec<(usize, &str)> =
+        shares.iter().map(|(name, bytes)| (bytes * brotli / total.max(1), name.as_str())).collect();
     rows.sort_by(|a, b| b.cmp(a));
     let mut rest = 0;
     for (bytes, name) in rows {
@@ -145,10 +134,7 @@ fn shares(wasm: &[u8]) -> Result<BTreeMap<String, usize>> {
         match payload.context("reading the bound wasm")? {
             Payload::ImportSection(imports) => {
                 for import in imports.into_imports() {
-                    if matches!(
-                        import?.ty,
-                        wasmparser::TypeRef::Func(_) | wasmparser::TypeRef::FuncExact(_)
-                    ) {
+                    if matches!(import?.ty, wasmparser::TypeRef::Func(_) | wasmparser::TypeRef::FuncExact(_)) {
                         imported += 1;
                     }
                 }
@@ -174,9 +160,7 @@ fn shares(wasm: &[u8]) -> Result<BTreeMap<String, usize>> {
         }
     }
     for (index, bytes) in (imported..).zip(bodies) {
-        let crate_name = names
-            .get(&index)
-            .map_or_else(|| "(no name)".to_owned(), |name| crate_of(name));
+        let crate_name = names.get(&index).map_or_else(|| "(no name)".to_owned(), |name| crate_of(name));
         *shares.entry(crate_name).or_default() += bytes;
     }
     Ok(shares)
@@ -202,11 +186,7 @@ fn crate_of(name: &str) -> String {
             return first.to_owned();
         }
     }
-    if standard {
-        "core, alloc, std".to_owned()
-    } else {
-        "(no crate)".to_owned()
-    }
+    if standard { "core, alloc, std".to_owned() } else { "(no crate)".to_owned() }
 }
 
 /// Takes out the `[0123456789abcdef]` that tells crates of one name apart.
@@ -216,9 +196,7 @@ fn without_hashes(name: &str) -> String {
     while let Some((before, after)) = rest.split_once('[') {
         plain.push_str(before);
         match after.split_once(']') {
-            Some((hash, after))
-                if hash.len() >= 8 && hash.bytes().all(|b| b.is_ascii_hexdigit()) =>
-            {
+            Some((hash, after)) if hash.len() >= 8 && hash.bytes().all(|b| b.is_ascii_hexdigit()) => {
                 rest = after;
             }
             _ => {
@@ -238,23 +216,11 @@ mod tests {
     #[test]
     fn a_function_belongs_to_the_crate_its_name_begins_with() {
         assert_eq!(crate_of("leptos::mount::mount_to::h12"), "leptos");
-        assert_eq!(
-            crate_of("<idb::Error as core::fmt::Display>::fmt::h1"),
-            "idb"
-        );
-        assert_eq!(
-            crate_of("<alloc::vec::Vec<T> as serde_json::Read>::next::h1"),
-            "serde_json"
-        );
+        assert_eq!(crate_of("<idb::Error as core::fmt::Display>::fmt::h1"), "idb");
+        assert_eq!(crate_of("<alloc::vec::Vec<T> as serde_json::Read>::next::h1"), "serde_json");
         assert_eq!(crate_of("core::fmt::write::h1"), "core, alloc, std");
-        assert_eq!(
-            crate_of("<&isize as core[c5930c85a12de822]::fmt::Debug>::fmt"),
-            "core, alloc, std"
-        );
-        assert_eq!(
-            crate_of("<[idb[e24a27700634d609]::Key] as core[c5930c85a12de822]::fmt::Debug>::fmt"),
-            "idb"
-        );
+        assert_eq!(crate_of("<&isize as core[c5930c85a12de822]::fmt::Debug>::fmt"), "core, alloc, std");
+        assert_eq!(crate_of("<[idb[e24a27700634d609]::Key] as core[c5930c85a12de822]::fmt::Debug>::fmt"), "idb");
         assert_eq!(crate_of("memcpy"), "(no crate)");
     }
 }

@@ -32,9 +32,7 @@ pub(crate) fn cargo() -> Command {
 /// When it cannot be started or ends with anything but success.
 pub(crate) fn must(command: &mut Command) -> Result<()> {
     let shown = shown(command);
-    let status = command
-        .status()
-        .with_context(|| format!("could not start `{shown}`"))?;
+    let status = command.status().with_context(|| format!("could not start `{shown}`"))?;
     if !status.success() {
         bail!("`{shown}` failed ({status})");
     }
@@ -69,18 +67,9 @@ pub(crate) struct Package {
 
 /// What the browser tier needs beside Rust. Node comes along for the accessibility rules, which live in npm.
 pub(crate) const BROWSER_PACKAGES: &[Package] = &[
-    Package {
-        name: "chromium",
-        present: || bloomdue_tests::driver::find_chromium().is_some(),
-    },
-    Package {
-        name: "fonts-liberation",
-        present: || Path::new("/usr/share/fonts/truetype/liberation").is_dir(),
-    },
-    Package {
-        name: "npm",
-        present: || has_program("npm"),
-    },
+    Package { name: "chromium", present: || bloomdue_tests::driver::find_chromium().is_some() },
+    Package { name: "fonts-liberation", present: || Path::new("/usr/share/fonts/truetype/liberation").is_dir() },
+    Package { name: "npm", present: || has_program("npm") },
 ];
 
 /// Sees to it that the packages are there: as root, or when asked, they are installed.
@@ -89,11 +78,8 @@ pub(crate) const BROWSER_PACKAGES: &[Package] = &[
 ///
 /// When something is missing and may not or cannot be installed; the text names the command.
 pub(crate) fn need(packages: &[Package], install: bool) -> Result<()> {
-    let missing: Vec<&str> = packages
-        .iter()
-        .filter(|package| !(package.present)())
-        .map(|package| package.name)
-        .collect();
+    let missing: Vec<&str> =
+        packages.iter().filter(|package| !(package.present)()).map(|package| package.name).collect();
     if missing.is_empty() {
         return Ok(());
     }

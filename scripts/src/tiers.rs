@@ -122,15 +122,7 @@ fn soak(_: &Wish) -> Result<()> {
 
 /// Builds the soak and gives the command that runs it.
 fn quick_soak() -> Result<Command> {
-    must(cargo().args([
-        "build",
-        "--quiet",
-        "--workspace",
-        "--exclude",
-        "bloomdue-web",
-        "--example",
-        "soak",
-    ]))?;
+    must(cargo().args(["build", "--quiet", "--workspace", "--exclude", "bloomdue-web", "--example", "soak"]))?;
     let mut command = Command::new(target_dir().join("debug/examples/soak"));
     command.arg("--quick");
     Ok(command)
@@ -144,12 +136,7 @@ fn probe_dist() -> PathBuf {
 /// The app, and the same app with the checks' way in; the soak beside them when every tier runs.
 fn build_both(wish: &Wish) -> Result<()> {
     let soak = match wish.soak_beside {
-        true => Some(
-            quick_soak()?
-                .args(["--threads", "1"])
-                .spawn()
-                .context("cannot start the soak")?,
-        ),
+        true => Some(quick_soak()?.args(["--threads", "1"]).spawn().context("cannot start the soak")?),
         false => None,
     };
     let built = build::build(wish.profile, Extra::Probe, &probe_dist(), "")

@@ -6,9 +6,7 @@ const TOKENS: &str = include_str!("../../web/static/style/tokens.css");
 const BASE: &str = include_str!("../../web/static/style/base.css");
 
 /// Colours that text is set in, on any paper.
-const TEXT: &[&str] = &[
-    "ink", "ink-2", "leaf", "scape", "rest", "straw", "sun", "ok", "late", "lost",
-];
+const TEXT: &[&str] = &["ink", "ink-2", "leaf", "scape", "rest", "straw", "sun", "ok", "late", "lost"];
 /// Colours that surround something to tap or carry meaning as a shape.
 const EDGES: &[&str] = &["ink", "ink-2", "edge", "leaf", "scape", "rest", "late"];
 const PAPERS: &[&str] = &["paper", "paper-2"];
@@ -19,9 +17,8 @@ type Colours = BTreeMap<String, String>;
 
 /// The tokens with six-digit colours in the block that follows a selector.
 fn colours(selector: &str) -> Colours {
-    let (_, rest) = TOKENS
-        .split_once(&format!("{selector} {{"))
-        .unwrap_or_else(|| panic!("tokens.css lacks {selector}"));
+    let (_, rest) =
+        TOKENS.split_once(&format!("{selector} {{")).unwrap_or_else(|| panic!("tokens.css lacks {selector}"));
     let (block, _) = rest.split_once('}').expect("the block ends");
     block
         .split(';')
@@ -35,11 +32,7 @@ fn luminance(colour: &str) -> f64 {
     let channel = |at: usize| {
         let value = u8::from_str_radix(&colour[at..at + 2], 16).expect("a hexadecimal colour");
         let share = f64::from(value) / 255.0;
-        if share <= 0.04045 {
-            share / 12.92
-        } else {
-            ((share + 0.055) / 1.055).powf(2.4)
-        }
+        if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
     };
     0.2126 * channel(0) + 0.7152 * channel(2) + 0.0722 * channel(4)
 }
@@ -55,17 +48,10 @@ fn check(mode: &str, colours: &Colours) {
         .iter()
         .flat_map(|text| PAPERS.iter().map(move |paper| (text, paper, 7.0)))
         .chain(GROUNDS.iter().map(|ground| (&"paper", ground, 7.0)))
-        .chain(
-            EDGES
-                .iter()
-                .flat_map(|edge| PAPERS.iter().map(move |paper| (edge, paper, 3.0))),
-        );
+        .chain(EDGES.iter().flat_map(|edge| PAPERS.iter().map(move |paper| (edge, paper, 3.0))));
     for (one, other, least) in pairs {
         let found = contrast(&colours[*one], &colours[*other]);
-        assert!(
-            found >= least,
-            "{mode}: --{one} on --{other} has {found:.2}:1, less than {least}:1"
-        );
+        assert!(found >= least, "{mode}: --{one} on --{other} has {found:.2}:1, less than {least}:1");
     }
 }
 
@@ -88,18 +74,12 @@ fn text_and_edges_hold_their_contrast_in_the_dark() {
 
 #[test]
 fn the_devices_dark_is_the_chosen_dark() {
-    assert_eq!(
-        colours("[data-light=\"dark\"]"),
-        colours(":root:not([data-light])")
-    );
+    assert_eq!(colours("[data-light=\"dark\"]"), colours(":root:not([data-light])"));
 }
 
 #[test]
 fn parts_take_their_colours_from_tokens_only() {
-    let plain = BASE
-        .split("*/")
-        .map(|part| part.split("/*").next().unwrap_or_default())
-        .collect::<String>();
+    let plain = BASE.split("*/").map(|part| part.split("/*").next().unwrap_or_default()).collect::<String>();
     for (number, line) in plain.lines().enumerate() {
         let after_brace = line.split_once('{').map_or(line, |(_, rest)| rest);
         assert!(
@@ -108,13 +88,7 @@ fn parts_take_their_colours_from_tokens_only() {
         );
     }
     for line in plain.lines().filter(|line| line.contains(" color: ")) {
-        assert!(
-            !line.contains(" color: var(--rule)"),
-            "a rule's colour is too faint for text: {line}"
-        );
-        assert!(
-            !line.contains(" color: var(--edge)"),
-            "an edge's colour is too faint for text: {line}"
-        );
+        assert!(!line.contains(" color: var(--rule)"), "a rule's colour is too faint for text: {line}");
+        assert!(!line.contains(" color: var(--edge)"), "an edge's colour is too faint for text: {line}");
     }
 }

@@ -72,12 +72,7 @@ fn main() {
         let file = mutator.file(seed);
         attack.file(start, seed, "mutated", &file);
         if (n + 1) % 10_000 == 0 {
-            println!(
-                "{} files, {} failed, {}",
-                n + 1,
-                attack.n_failed,
-                attack.worst()
-            );
+            println!("{} files, {} failed, {}", n + 1, attack.n_failed, attack.worst());
         }
     }
     println!("== worst of {n_files} mutated files: {}", attack.worst());
@@ -99,10 +94,7 @@ fn watch(start: Instant) {
         std::thread::sleep(Duration::from_secs(1));
         let begun = Duration::from_millis(BEGUN_MS.load(Ordering::Relaxed));
         if start.elapsed().saturating_sub(begun) > GIVE_UP {
-            println!(
-                "seed {} is given up after {GIVE_UP:?}",
-                AT.load(Ordering::Relaxed)
-            );
+            println!("seed {} is given up after {GIVE_UP:?}", AT.load(Ordering::Relaxed));
             std::process::exit(1);
         }
     }
@@ -154,11 +146,7 @@ impl Attack {
                 n_kept == 1
                     && taken.next_line > 0
                     && taken.n_due <= taken.ledger.len()
-                    && taken
-                        .state
-                        .bulbs
-                        .values()
-                        .all(|bulb| !bulb.cycles.is_empty())
+                    && taken.state.bulbs.values().all(|bulb| !bulb.cycles.is_empty())
             })
         }));
         let took = Took {
@@ -189,9 +177,8 @@ impl Attack {
             println!("FAILED {cause}: {}; {took}", problems.join(", "));
             keep(&format!("{cause}-{seed}.bloomdue.json"), file);
         }
-        let more = |known: &Option<Took>, of: fn(&Took) -> f64| {
-            known.as_ref().is_none_or(|known| of(known) < of(&took))
-        };
+        let more =
+            |known: &Option<Took>, of: fn(&Took) -> f64| known.as_ref().is_none_or(|known| of(known) < of(&took));
         if more(&self.slowest, |took| took.seconds) {
             self.slowest = Some(took.clone());
         }
@@ -203,19 +190,14 @@ impl Attack {
 
     fn worst(&self) -> String {
         let said = |took: &Option<Took>| took.as_ref().map_or_else(String::new, Took::to_string);
-        format!(
-            "slowest {}; largest {}",
-            said(&self.slowest),
-            said(&self.largest)
-        )
+        format!("slowest {}; largest {}", said(&self.slowest), said(&self.largest))
     }
 }
 
 /// Keeps a file that failed, to be looked at.
 fn keep(name: &str, file: &[u8]) {
     let folder = std::path::Path::new("target/attack");
-    let kept =
-        std::fs::create_dir_all(folder).and_then(|()| std::fs::write(folder.join(name), file));
+    let kept = std::fs::create_dir_all(folder).and_then(|()| std::fs::write(folder.join(name), file));
     if let Err(why) = kept {
         println!("it could not be kept: {why}");
     }

@@ -136,11 +136,7 @@ impl Mutator {
             ids.push(id);
         }
         let head = head(&mut dice);
-        let mut file = format!(
-            "{{{head}\"entries\":[\n{}\n],\"photos\":[\n]}}\n",
-            elements.join(",\n")
-        )
-        .into_bytes();
+        let mut file = format!("{{{head}\"entries\":[\n{}\n],\"photos\":[\n]}}\n", elements.join(",\n")).into_bytes();
         if dice.often(20) {
             for _ in 0..1 + dice.below(8) {
                 hit(&mut dice, &mut file);
@@ -155,11 +151,7 @@ fn value(entry: &Entry) -> Value {
 }
 
 fn head(dice: &mut Dice) -> String {
-    let name = if dice.often(2) {
-        "W".repeat(300_000)
-    } else {
-        "Vale of Leaves".to_owned()
-    };
+    let name = if dice.often(2) { "W".repeat(300_000) } else { "Vale of Leaves".to_owned() };
     let to = NUMBERS[dice.below(NUMBERS.len())];
     let hex = "0".repeat(64);
     let have = format!("{{\"d_1\":[[1,{to},\"{hex}\"]]}}");
@@ -190,11 +182,7 @@ fn change(dice: &mut Dice, value: &mut Value, depth: usize) {
             let at = dice.below(members.len());
             let key = members.keys().nth(at).cloned().unwrap_or_default();
             // The body says most and is changed most.
-            let key = if depth == 0 && dice.often(60) {
-                "body".to_owned()
-            } else {
-                key
-            };
+            let key = if depth == 0 && dice.often(60) { "body".to_owned() } else { key };
             match dice.below(12) {
                 0 if depth > 0 => drop(members.remove(&key)),
                 _ => {
@@ -216,9 +204,7 @@ fn change(dice: &mut Dice, value: &mut Value, depth: usize) {
                     let letters = values[at].as_str().and_then(|text| text.split_once('_'));
                     if let Some((letters, _)) = letters {
                         let letters = letters.to_owned();
-                        values.extend(
-                            (0..dice.below(300)).map(|n| Value::from(format!("{letters}_{n}"))),
-                        );
+                        values.extend((0..dice.below(300)).map(|n| Value::from(format!("{letters}_{n}"))));
                     }
                 }
                 _ => change(dice, &mut values[at], depth + 1),

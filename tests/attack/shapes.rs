@@ -61,34 +61,17 @@ pub(crate) struct Maker {
 
 impl Maker {
     pub(crate) fn new() -> Self {
-        Self {
-            device: "d_1".to_owned(),
-            happened: "2027-03-01".to_owned(),
-            ..Self::default()
-        }
+        Self { device: "d_1".to_owned(), happened: "2027-03-01".to_owned(), ..Self::default() }
     }
 
     /// One more record, with the next line of its device.
-    pub(crate) fn add(
-        &mut self,
-        kind: &str,
-        about: &[String],
-        supersedes: &[EntryId],
-        body: &str,
-    ) -> EntryId {
+    pub(crate) fn add(&mut self, kind: &str, about: &[String], supersedes: &[EntryId], body: &str) -> EntryId {
         self.line += 1;
         let line = self.line;
         self.at_line(line, kind, about, supersedes, body)
     }
 
-    fn at_line(
-        &mut self,
-        line: u64,
-        kind: &str,
-        about: &[String],
-        supersedes: &[EntryId],
-        body: &str,
-    ) -> EntryId {
+    fn at_line(&mut self, line: u64, kind: &str, about: &[String], supersedes: &[EntryId], body: &str) -> EntryId {
         let quoted = |texts: Vec<String>| {
             let texts: Vec<String> = texts.iter().map(|text| format!("\"{text}\"")).collect();
             texts.join(",")
@@ -174,9 +157,7 @@ fn many_subjects(n: usize) -> Maker {
     let mut maker = Maker::new();
     let about = bulbs(400);
     let body = r#"{"text":"seen"}"#;
-    let notes: Vec<EntryId> = (0..300)
-        .map(|_| maker.add("note", &about, &[], body))
-        .collect();
+    let notes: Vec<EntryId> = (0..300).map(|_| maker.add("note", &about, &[], body)).collect();
     for _ in 0..n / 300 {
         maker.take_back(&about, &notes);
     }
@@ -212,12 +193,7 @@ fn same_shoots(n: usize) -> Maker {
         maker.device = format!("d_{}", at % 2 + 1);
         maker.add("look", &bulbs(1), &[], &look);
         let about = ["b_0".to_owned(), format!("sh_{at}")];
-        maker.add(
-            "same-as",
-            &about,
-            &[],
-            &format!(r#"{{"to":"sh_{}"}}"#, at + 1),
-        );
+        maker.add("same-as", &about, &[], &format!(r#"{{"to":"sh_{}"}}"#, at + 1));
         let proof = format!(r#"{{"kind":"scape","shoot":"sh_{at}"}}"#);
         maker.add("proof", &bulbs(1), &[], &proof);
     }
@@ -228,30 +204,10 @@ fn long_names(n_chars: usize) -> Maker {
     let mut maker = Maker::new();
     let long = "W".repeat(n_chars);
     let one = |text: &str| vec![text.to_owned()];
-    maker.add(
-        "nursery",
-        &one(LEDGER),
-        &[],
-        &format!(r#"{{"name":"{long}"}}"#),
-    );
-    maker.add(
-        "person",
-        &one("p_1"),
-        &[],
-        &format!(r#"{{"initials":"{long}","name":"{long}"}}"#),
-    );
-    maker.add(
-        "place",
-        &one("pl_1"),
-        &[],
-        &format!(r#"{{"kind":"bench","name":"{long}"}}"#),
-    );
-    maker.add(
-        "lot",
-        &one("lo_1"),
-        &[],
-        &format!(r#"{{"cultivar":"{long}","name":"{long}"}}"#),
-    );
+    maker.add("nursery", &one(LEDGER), &[], &format!(r#"{{"name":"{long}"}}"#));
+    maker.add("person", &one("p_1"), &[], &format!(r#"{{"initials":"{long}","name":"{long}"}}"#));
+    maker.add("place", &one("pl_1"), &[], &format!(r#"{{"kind":"bench","name":"{long}"}}"#));
+    maker.add("lot", &one("lo_1"), &[], &format!(r#"{{"cultivar":"{long}","name":"{long}"}}"#));
     named(&mut maker, "b_0", &long);
     maker
 }
@@ -304,33 +260,20 @@ pub(crate) fn groups(n: usize) -> Maker {
         ids.join(",")
     };
     let one = |text: &str| vec![text.to_owned()];
-    let question = format!(
-        r#"{{"factors":[],"groups":[{}],"text":"Longer?"}}"#,
-        list("gr", n)
-    );
+    let question = format!(r#"{{"factors":[],"groups":[{}],"text":"Longer?"}}"#, list("gr", n));
     maker.add("question", &one("tr_1"), &[], &question);
     for at in 0..n {
         let body = format!(r#"{{"levels":[],"name":"group {at}","trial":"tr_1"}}"#);
         maker.add("treatment", &[format!("gr_{at}")], &[], &body);
     }
-    maker.add(
-        "run",
-        &one("ru_1"),
-        &[],
-        r#"{"look_interval_days":4,"ordinal":1,"start":"2026-03-01","trial":"tr_1"}"#,
-    );
+    maker.add("run", &one("ru_1"), &[], r#"{"look_interval_days":4,"ordinal":1,"start":"2026-03-01","trial":"tr_1"}"#);
     maker.add(
         "success-rule",
         &one("ru_1"),
         &[],
         r#"{"died":"not in time","goal":"by","stage":"first flower open","test":"boschloo","unit":"bulb"}"#,
     );
-    maker.add(
-        "due-window",
-        &one("ru_1"),
-        &[],
-        r#"{"from":"2026-05-01","name":"Fair","to":"2026-05-09"}"#,
-    );
+    maker.add("due-window", &one("ru_1"), &[], r#"{"from":"2026-05-01","name":"Fair","to":"2026-05-09"}"#);
     let numbers = |of: &dyn Fn(usize) -> usize| {
         let numbers: Vec<String> = (0..2 * n).map(|at| of(at).to_string()).collect();
         numbers.join(",")
@@ -356,19 +299,14 @@ fn tries(n: usize) -> Maker {
     let mut maker = groups(2);
     for at in 2..n {
         let run = [format!("ru_{at}")];
-        let body = format!(
-            r#"{{"look_interval_days":4,"ordinal":{at},"start":"2026-03-01","trial":"tr_1"}}"#
-        );
+        let body = format!(r#"{{"look_interval_days":4,"ordinal":{at},"start":"2026-03-01","trial":"tr_1"}}"#);
         maker.add("run", &run, &[], &body);
         for (kind, body) in [
             (
                 "success-rule",
                 r#"{"died":"not in time","goal":"by","stage":"first flower open","test":"boschloo","unit":"bulb"}"#,
             ),
-            (
-                "due-window",
-                r#"{"from":"2026-05-01","name":"Fair","to":"2026-05-09"}"#,
-            ),
+            ("due-window", r#"{"from":"2026-05-01","name":"Fair","to":"2026-05-09"}"#),
             (
                 "allotment",
                 r#"{"arms":[0,0,1,1],"blocks":[0,0,0,0],"groups":["gr_0","gr_1"],"method":"blocks/1","seed":"00ff","unit":"bulb","units":["b_0","b_1","b_2","b_3"]}"#,
@@ -385,11 +323,7 @@ fn tries(n: usize) -> Maker {
 pub(crate) fn all_taken_back(n: usize) -> Maker {
     let mut maker = Maker::new();
     for at in 0..n {
-        named(
-            &mut maker,
-            &format!("b_{}", at % 400),
-            &format!("White {at}"),
-        );
+        named(&mut maker, &format!("b_{}", at % 400), &format!("White {at}"));
     }
     let ids: Vec<EntryId> = maker.entries.iter().map(|entry| entry.id).collect();
     for ids in ids.chunks(300) {
@@ -415,12 +349,7 @@ fn twin_acts(n: usize) -> Maker {
         maker.device = format!("d_{}", at % 2 + 1);
         let act = maker.add("watered", &bulbs(3), &[], "{}");
         if at % 2 == 0 {
-            maker.add(
-                "same-act",
-                &bulbs(3),
-                &[],
-                &format!(r#"{{"entry":"{act}"}}"#),
-            );
+            maker.add("same-act", &bulbs(3), &[], &format!(r#"{{"entry":"{act}"}}"#));
         }
     }
     named(&mut maker, "b_0", "White");
@@ -454,10 +383,7 @@ fn forcings(n: usize) -> Maker {
 
 /// Every shape at a size.
 pub(crate) fn shapes(n: usize) -> Vec<Shape> {
-    let of = |cause, maker: Maker| Shape {
-        cause,
-        file: maker.file("Vale of Leaves"),
-    };
+    let of = |cause, maker: Maker| Shape { cause, file: maker.file("Vale of Leaves") };
     vec![
         of("layers-of-take-backs", layers(20, 8)),
         of("deep-layers-of-take-backs", layers(20, n / 20)),
@@ -468,10 +394,7 @@ pub(crate) fn shapes(n: usize) -> Vec<Shape> {
         of("bulbs-said-to-be-the-last", same(n / 2, false)),
         of("shoots-said-to-be-one", same_shoots(n / 10)),
         of("long-names", long_names(10_000)),
-        Shape {
-            cause: "long-head",
-            file: Maker::new().file(&"W".repeat(4_000_000 - 100)),
-        },
+        Shape { cause: "long-head", file: Maker::new().file(&"W".repeat(4_000_000 - 100)) },
         of("gaps", gaps(n)),
         of("doubled-lines", doubled_lines(n)),
         of("own-lines-at-the-end", own_lines_at_the_end()),
@@ -535,21 +458,13 @@ pub(crate) fn take_in(file: &[u8]) -> Result<Taken, Refusal> {
     let mut rows = shelf_rows(ledger.id());
     let intake = Intake::of(&preview.new, NOON_MS, id("d_new"));
     let line_row = rows.line.clone().unwrap_or_default();
-    let imported = shelf::import(&line_row, None, None, 0, &intake)
-        .map_err(Refusal::TooLarge)?
-        .expect("nothing else has arrived");
+    let imported =
+        shelf::import(&line_row, None, None, 0, &intake).map_err(Refusal::TooLarge)?.expect("nothing else has arrived");
     keep(&mut rows, &imported.ops);
-    let fresh = Fresh {
-        ledger: ledger.id(),
-        device: id("d_new"),
-        now_ms: NOON_MS,
-        today: today(),
-    };
+    let fresh = Fresh { ledger: ledger.id(), device: id("d_new"), now_ms: NOON_MS, today: today() };
     let mut opened = shelf::open(&rows, fresh);
     keep(&mut rows, &opened.repairs);
-    let body = Body::Note(Note {
-        text: "still here".to_owned(),
-    });
+    let body = Body::Note(Note { text: "still here".to_owned() });
     let draft = Draft::new(vec![ledger.id()], Happened::on(today()), body);
     let form = Form::new(id("f_2"), id("p_1"), vec![draft]);
     let line_row = rows.line.clone().unwrap_or_default();
@@ -566,10 +481,7 @@ pub(crate) fn take_in(file: &[u8]) -> Result<Taken, Refusal> {
     ask(&ledger, &state);
     Ok(Taken {
         n_due: screens(&ledger, &state),
-        next_line: appended
-            .entries
-            .last()
-            .map_or(0, |entry| entry.envelope.line),
+        next_line: appended.entries.last().map_or(0, |entry| entry.envelope.line),
         preview,
         ledger,
         state,

@@ -33,8 +33,7 @@ pub(crate) fn did(browser: &mut Browser, act: &str, n_days_ago: u32) -> Result<(
 
 /// The titles of the jobs on Due.
 fn jobs(browser: &mut Browser) -> Result<String> {
-    let rows =
-        "[...document.querySelectorAll('main a.row b')].map((b) => b.textContent).join('; ')";
+    let rows = "[...document.querySelectorAll('main a.row b')].map((b) => b.textContent).join('; ')";
     Ok(browser.eval(rows)?.as_str().unwrap_or_default().to_owned())
 }
 
@@ -64,7 +63,9 @@ fn a_care_plan_by_taps(ground: &Ground) -> Result<()> {
     go(browser, "/due")?;
     browser.see("Cut back the leaves")?;
     browser.tap("Yours today (1)")?;
-    browser.wait_until("![...document.querySelectorAll('main a.row b')].some((b) => b.textContent.includes('Cut back'))")?;
+    browser.wait_until(
+        "![...document.querySelectorAll('main a.row b')].some((b) => b.textContent.includes('Cut back'))",
+    )?;
     let mine = jobs(browser)?;
     ensure!(mine.contains("Inspect"), "yours are {mine}");
     browser.inspect("due with jobs", &ground.axe)?;
@@ -85,7 +86,9 @@ fn a_care_plan_by_taps(ground: &Ground) -> Result<()> {
     browser.fill("Why", "its leaves are green")?;
     browser.tap("css:details[open] .btn")?;
     browser.see("Skipped")?;
-    browser.wait_until("![...document.querySelectorAll('main a.row b')].some((b) => b.textContent.includes('Cut back'))")?;
+    browser.wait_until(
+        "![...document.querySelectorAll('main a.row b')].some((b) => b.textContent.includes('Cut back'))",
+    )?;
     // Inspected three weeks ago: it came again a fortnight later, and is late.
     browser.tap("Inspect")?;
     let day = days_ago(browser, 21)?;
@@ -98,18 +101,14 @@ fn a_care_plan_by_taps(ground: &Ground) -> Result<()> {
     browser.tap("css:details:nth-last-of-type(2) summary")?;
     browser.tap("css:details[open] .btn")?;
     browser.see("Postponed until")?;
-    browser.wait_until(
-        "![...document.querySelectorAll('main a.row b')].some((b) => b.textContent === 'Inspect')",
-    )?;
+    browser.wait_until("![...document.querySelectorAll('main a.row b')].some((b) => b.textContent === 'Inspect')")?;
     browser.tap("Undo")?;
     browser.see("days over")?;
     // Done today, it comes again in a fortnight and not before.
     browser.tap("Inspect")?;
     browser.tap("These were found firm")?;
     browser.see("Found firm: 4 bulbs")?;
-    browser.wait_until(
-        "![...document.querySelectorAll('main a.row b')].some((b) => b.textContent === 'Inspect')",
-    )?;
+    browser.wait_until("![...document.querySelectorAll('main a.row b')].some((b) => b.textContent === 'Inspect')")?;
     let left = jobs(browser)?;
     ensure!(!left.contains("Inspect"), "still due: {left}");
     browser.finish()

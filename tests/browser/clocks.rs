@@ -31,10 +31,7 @@ const DAY_MS: i64 = 86_400_000;
 
 fn device() -> Result<Device> {
     let mut device = Device::new(Screen::phone())?;
-    device.browser.call(
-        "Page.addScriptToEvaluateOnNewDocument",
-        json!({ "source": MOVABLE }),
-    )?;
+    device.browser.call("Page.addScriptToEvaluateOnNewDocument", json!({ "source": MOVABLE }))?;
     Ok(device)
 }
 
@@ -101,10 +98,7 @@ fn over_the_date_line(host: &crate::Host) -> Result<()> {
     let mut device = device()?;
     let browser = &mut device.browser;
     let zone = |browser: &mut Browser, name: &str| {
-        browser.call(
-            "Emulation.setTimezoneOverride",
-            json!({ "timezoneId": name }),
-        )
+        browser.call("Emulation.setTimezoneOverride", json!({ "timezoneId": name }))
     };
     zone(browser, "Pacific/Kiritimati")?;
     start(browser, host.server.address(), "3")?;
@@ -143,20 +137,12 @@ fn a_clock_beyond_the_years_of_records_saves_nothing(ground: &Ground) -> Result<
     browser.fill("Your initials", "EK")?;
     for (day, ms) in beyond {
         browser.eval(&format!("clockAt({ms})"))?;
-        browser.see(&format!(
-            "Nothing can be saved: this device's clock says {day}."
-        ))?;
+        browser.see(&format!("Nothing can be saved: this device's clock says {day}."))?;
         browser.tap("css:.btn.main")?;
         // Above the screen, and in the form.
-        browser.wait_until(&format!(
-            "document.body.innerText.split('clock says {day}').length === 3"
-        ))?;
-        let kept =
-            browser.eval("indexedDB.databases().then((all) => all.map((one) => one.name))")?;
-        ensure!(
-            !kept.to_string().contains("l_"),
-            "{day}: a nursery was made: {kept}"
-        );
+        browser.wait_until(&format!("document.body.innerText.split('clock says {day}').length === 3"))?;
+        let kept = browser.eval("indexedDB.databases().then((all) => all.map((one) => one.name))")?;
+        ensure!(!kept.to_string().contains("l_"), "{day}: a nursery was made: {kept}");
     }
     browser.inspect("a clock beyond the years of records", &ground.axe)?;
     browser.check_no_sideways("a clock beyond the years of records")?;
@@ -171,9 +157,7 @@ fn a_clock_beyond_the_years_of_records_saves_nothing(ground: &Ground) -> Result<
         browser.eval(&format!("clockAt({ms})"))?;
         browser.eval("new Promise((done) => setTimeout(done, 420))")?;
         browser.tap("css:.walk .grid2 .btn")?;
-        browser.wait_until(&format!(
-            "document.querySelector('.said').innerText.includes('clock says {day}')"
-        ))?;
+        browser.wait_until(&format!("document.querySelector('.said').innerText.includes('clock says {day}')"))?;
     }
     clock_by(browser, 0)?;
     let after = n_records(browser)?;
@@ -190,10 +174,7 @@ fn a_save_under_an_odd_clock_says_so(ground: &Ground) -> Result<()> {
     let browser = &mut device.browser;
     start(browser, host.server.address(), "6")?;
     let said = |browser: &mut Browser, part: &str| {
-        browser.wait_until(&format!(
-            "document.querySelector('.said').innerText.includes({})",
-            json!(part)
-        ))
+        browser.wait_until(&format!("document.querySelector('.said').innerText.includes({})", json!(part)))
     };
     let notice = |browser: &mut Browser, part: &str| -> Result<()> {
         go(browser, "/due")?;
@@ -225,8 +206,6 @@ fn a_save_under_an_odd_clock_says_so(ground: &Ground) -> Result<()> {
     walk(browser)?;
     answer(browser, 1)?;
     go(browser, "/due")?;
-    browser.wait_until(
-        "![...document.querySelectorAll('.problem')].some((it) => it.innerText.includes('clock'))",
-    )?;
+    browser.wait_until("![...document.querySelectorAll('.problem')].some((it) => it.innerText.includes('clock'))")?;
     browser.finish()
 }

@@ -49,9 +49,8 @@ fn the_demo_is_alive(ground: &Ground) -> Result<()> {
     let again = browser.eval("document.querySelector('main').innerText")?;
     ensure!(due == again, "the demo changed from {due} to {again}");
     let widths = browser.eval(SHOW_PICTURES)?;
-    let shown = widths
-        .as_array()
-        .is_some_and(|all| all.len() >= 5 && all.iter().all(|width| width.as_u64() == Some(480)));
+    let shown =
+        widths.as_array().is_some_and(|all| all.len() >= 5 && all.iter().all(|width| width.as_u64() == Some(480)));
     ensure!(shown, "the pictures show as {widths}");
     browser.finish()
 }
@@ -73,9 +72,7 @@ const N_WRITTEN: &str = "(async () => {
 /// Waits until so many are.
 fn written(browser: &mut Browser, n: u32) -> Result<()> {
     let frame = "new Promise((done) => requestAnimationFrame(done))";
-    browser.eval(&format!(
-        "(async () => {{ while (await {N_WRITTEN} !== {n}) await {frame}; }})()"
-    ))?;
+    browser.eval(&format!("(async () => {{ while (await {N_WRITTEN} !== {n}) await {frame}; }})()"))?;
     Ok(())
 }
 
@@ -114,8 +111,7 @@ fn a_forecast_on_the_screen_is_kept_once_a_day(ground: &Ground) -> Result<()> {
 }
 
 /// Whether Due tells a job.
-const POT_UP_IS_DUE: &str =
-    "[...document.querySelectorAll('main b')].some((b) => b.textContent === 'Pot up')";
+const POT_UP_IS_DUE: &str = "[...document.querySelectorAll('main b')].some((b) => b.textContent === 'Pot up')";
 
 fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;

@@ -24,10 +24,7 @@ const GOES_ON: &str = "This goes on with what was typed before.";
 fn begun(browser: &mut Browser) -> Result<bool> {
     go(browser, "/due")?;
     browser.see("Plan back from the date")?;
-    let begun = browser.eval(&format!(
-        "document.body.innerText.includes({})",
-        json!(BEGUN)
-    ))?;
+    let begun = browser.eval(&format!("document.body.innerText.includes({})", json!(BEGUN)))?;
     Ok(begun == true)
 }
 
@@ -60,8 +57,7 @@ fn wait_kept(browser: &mut Browser, is: &str) -> Result<()> {
     Ok(())
 }
 
-const N_ANSWERED: &str =
-    "[...document.querySelectorAll('main select')].filter((one) => one.value !== '').length";
+const N_ANSWERED: &str = "[...document.querySelectorAll('main select')].filter((one) => one.value !== '').length";
 
 fn wait_answered(browser: &mut Browser, n: usize) -> Result<()> {
     browser.see(GOES_ON)?;
@@ -88,10 +84,7 @@ fn a_sheet_typed_in_outlives_everything(ground: &Ground) -> Result<()> {
     let place = place.trim_end_matches("/walk").to_owned();
     go(browser, &format!("{place}/type-in"))?;
     browser.wait_until("document.querySelectorAll('main select').length === 30")?;
-    ensure!(
-        !begun(browser)?,
-        "a sheet that was only opened is unfinished"
-    );
+    ensure!(!begun(browser)?, "a sheet that was only opened is unfinished");
     go(browser, &format!("{place}/type-in"))?;
     answer_from(browser, 2)?;
     // Left by mistake, at once.
@@ -164,49 +157,13 @@ fn forms_half_typed_outlive_leaving_and_reloading(ground: &Ground) -> Result<()>
     browser.tap("css:main .btn.main")?;
     browser.wait_until("location.hash.startsWith('#/bulb/')")?;
     let record = link(browser, "/record/")?;
-    let form = |at: &str, tap, field, typed, called| Form {
-        at: at.to_owned(),
-        tap,
-        field,
-        typed,
-        called,
-    };
+    let form = |at: &str, tap, field, typed, called| Form { at: at.to_owned(), tap, field, typed, called };
     let forms = [
-        form(
-            &format!("/care/{place_id}"),
-            Some("Note"),
-            "css:main textarea",
-            "Drips from the roof",
-            "a note: Bench 2",
-        ),
-        form(
-            "/places/new",
-            None,
-            "Name of the place",
-            "North bed",
-            "a place",
-        ),
-        form(
-            &format!("{place}/edit"),
-            None,
-            "Name of the place",
-            "Bench 2 east",
-            "a place: Bench 2",
-        ),
-        form(
-            &format!("{bulb}/edit"),
-            None,
-            "Your own name or number",
-            "The tall one",
-            "names and lot of a bulb",
-        ),
-        form(
-            &format!("{place}/add"),
-            None,
-            "How many bulbs",
-            "17",
-            "bulbs to add: Bench 2",
-        ),
+        form(&format!("/care/{place_id}"), Some("Note"), "css:main textarea", "Drips from the roof", "a note: Bench 2"),
+        form("/places/new", None, "Name of the place", "North bed", "a place"),
+        form(&format!("{place}/edit"), None, "Name of the place", "Bench 2 east", "a place: Bench 2"),
+        form(&format!("{bulb}/edit"), None, "Your own name or number", "The tall one", "names and lot of a bulb"),
+        form(&format!("{place}/add"), None, "How many bulbs", "17", "bulbs to add: Bench 2"),
         form(
             &format!("/plan/{place_id}/new-job"),
             None,
@@ -214,36 +171,11 @@ fn forms_half_typed_outlive_leaving_and_reloading(ground: &Ground) -> Result<()>
             "Only the edge",
             "a job of a care plan: Bench 2",
         ),
-        form(
-            "/files/people",
-            Some("Add a person"),
-            "Initials",
-            "ZQ",
-            "a person",
-        ),
-        form(
-            &record,
-            None,
-            "css:main textarea",
-            "Pale at one side",
-            "a record to put right",
-        ),
-        form(
-            &format!("{bulb}/look"),
-            Some("counted"),
-            "How many leaves",
-            "4",
-            "a look",
-        ),
+        form("/files/people", Some("Add a person"), "Initials", "ZQ", "a person"),
+        form(&record, None, "css:main textarea", "Pale at one side", "a record to put right"),
+        form(&format!("{bulb}/look"), Some("counted"), "How many leaves", "4", "a look"),
     ];
-    for Form {
-        at,
-        tap,
-        field,
-        typed,
-        called,
-    } in forms
-    {
+    for Form { at, tap, field, typed, called } in forms {
         let open = |browser: &mut Browser| -> Result<()> {
             go(browser, &at)?;
             tap.map_or(Ok(()), |words| browser.tap(words))
@@ -267,10 +199,7 @@ fn forms_half_typed_outlive_leaving_and_reloading(ground: &Ground) -> Result<()>
         browser.see(GOES_ON)?;
         holds(browser, typed).with_context(|| format!("{at} after a reload"))?;
         browser.tap("Start over")?;
-        browser.wait_until(&format!(
-            "!document.body.innerText.includes({})",
-            json!(GOES_ON)
-        ))?;
+        browser.wait_until(&format!("!document.body.innerText.includes({})", json!(GOES_ON)))?;
         ensure!(!begun(browser)?, "{at} was started over and is unfinished");
     }
     browser.finish()
@@ -322,10 +251,7 @@ fn a_plan_that_became_a_try_is_no_longer_begun(ground: &Ground) -> Result<()> {
     browser.see("a plan back from a date")?;
     browser.tap(BEGUN)?;
     let slow = Duration::from_secs(90);
-    browser.wait_within(
-        "document.body.innerText.includes('What would be worth trying')",
-        slow,
-    )?;
+    browser.wait_within("document.body.innerText.includes('What would be worth trying')", slow)?;
     browser.tap("What would be worth trying")?;
     browser.wait_within("document.body.innerText.includes('Make it a try')", slow)?;
     browser.tap("Make it a try")?;

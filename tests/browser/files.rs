@@ -144,9 +144,7 @@ fn a_nursery_wiped_in_another_tab_is_told(ground: &Ground) -> Result<()> {
     browser.see("Start a nursery")?;
     browser.turn_to(first)?;
     browser.see("This nursery was wiped in another tab")?;
-    note(browser, "too late")
-        .err()
-        .context("a note was saved in a wiped nursery")?;
+    note(browser, "too late").err().context("a note was saved in a wiped nursery")?;
     browser.see("Not saved: this nursery was wiped in another tab")?;
     browser.finish()
 }
@@ -171,8 +169,7 @@ fn storage_cleared_while_open_is_told(ground: &Ground) -> Result<()> {
     browser.wait_until("window.written !== undefined")?;
     let text = browser.eval("window.written.text()")?;
     ensure!(
-        text.as_str()
-            .is_some_and(|text| text.contains("Bench 2") && text.contains("Evenfall")),
+        text.as_str().is_some_and(|text| text.contains("Bench 2") && text.contains("Evenfall")),
         "the file lacks what was in memory"
     );
     browser.finish()
@@ -182,12 +179,8 @@ fn a_browser_without_storage_is_told(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
-    let refuse =
-        "IDBFactory.prototype.open = () => { throw new DOMException('denied', 'SecurityError'); };";
-    browser.call(
-        "Page.addScriptToEvaluateOnNewDocument",
-        json!({ "source": refuse }),
-    )?;
+    let refuse = "IDBFactory.prototype.open = () => { throw new DOMException('denied', 'SecurityError'); };";
+    browser.call("Page.addScriptToEvaluateOnNewDocument", json!({ "source": refuse }))?;
     browser.open(host.server.address())?;
     browser.see("This browser opens no storage, so nothing can be kept.")?;
     browser.finish()
@@ -225,21 +218,9 @@ fn pictures_that_cannot_be_taken_are_named(ground: &Ground) -> Result<()> {
         ("''", "empty.jpg", "This file is empty"),
         ("'Bench 2, third row'", "words.jpg", "This file holds text"),
         (svg, "drawing.svg", "This is a drawing (SVG), no photo"),
-        (
-            large,
-            "large.png",
-            "too large to be opened here: 20000 × 20000 dots",
-        ),
-        (
-            heic,
-            "phone.heic",
-            "Settings, Camera, Formats, Most Compatible",
-        ),
-        (
-            &format!("({photo}).then((whole) => whole.slice(0, whole.size / 3))"),
-            "cut.jpg",
-            "This picture is cut off",
-        ),
+        (large, "large.png", "too large to be opened here: 20000 × 20000 dots"),
+        (heic, "phone.heic", "Settings, Camera, Formats, Most Compatible"),
+        (&format!("({photo}).then((whole) => whole.slice(0, whole.size / 3))"), "cut.jpg", "This picture is cut off"),
     ] {
         give_picture(browser, parts, name)?;
         browser.see(said).with_context(|| name.to_owned())?;

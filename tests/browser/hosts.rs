@@ -32,11 +32,7 @@ struct Place {
 fn place(ground: &Ground) -> Result<Place> {
     let folder = Scratch::new("host")?;
     copy_tree(&ground.dist, folder.path())?;
-    Ok(Place {
-        host: Faulty::start(folder.path())?,
-        folder,
-        device: Device::new(Screen::phone())?,
-    })
+    Ok(Place { host: Faulty::start(folder.path())?, folder, device: Device::new(Screen::phone())? })
 }
 
 impl Place {
@@ -77,9 +73,7 @@ fn a_host_that_leads_to_its_index_opens_again(ground: &Ground) -> Result<()> {
     copy_tree(&ground.probe_dist, place.folder.path())?;
     look_for_update(browser)?;
     browser.tap("Use it now")?;
-    browser.wait_until(&format!(
-        "window.bloomdueVersion && window.bloomdueVersion !== '{old}'"
-    ))?;
+    browser.wait_until(&format!("window.bloomdueVersion && window.bloomdueVersion !== '{old}'"))?;
     browser.wait_until(STARTED)?;
     place.starts_without_network()
 }
@@ -125,16 +119,10 @@ fn every_file_with_a_hash_in_its_name_is_fetched_once(ground: &Ground) -> Result
     for name in names(place.folder.path())? {
         let times = sent.get(&name).copied().unwrap_or(0);
         let wanted = usize::from(!before.contains(&name));
-        ensure!(
-            times == wanted,
-            "{name} was sent {times} times at the update"
-        );
+        ensure!(times == wanted, "{name} was sent {times} times at the update");
     }
     let icons = asked.iter().filter(|one| one.name.starts_with("icons/"));
-    ensure!(
-        icons.count() == 0,
-        "pictures that stayed the same were sent again"
-    );
+    ensure!(icons.count() == 0, "pictures that stayed the same were sent again");
     place.device.browser.finish()
 }
 
@@ -157,11 +145,7 @@ fn a_sign_in_page_at_the_first_visit_leaves_nothing(ground: &Ground) -> Result<(
 }
 
 fn an_offline_set_up_that_failed_is_told_and_tried_again(ground: &Ground) -> Result<()> {
-    let faults = [
-        Fault::PortalKeptFor("icon-512"),
-        Fault::CutOff("icon-512"),
-        Fault::PortalKeptFor("sw.js"),
-    ];
+    let faults = [Fault::PortalKeptFor("icon-512"), Fault::CutOff("icon-512"), Fault::PortalKeptFor("sw.js")];
     for fault in faults {
         let mut place = place(ground)?;
         place.host.set(fault);
@@ -173,10 +157,7 @@ fn an_offline_set_up_that_failed_is_told_and_tried_again(ground: &Ground) -> Res
         browser.see("Not ready offline")?;
         browser.inspect("not ready offline", &ground.axe)?;
         browser.check_no_sideways("not ready offline")?;
-        ensure!(
-            browser.eval(KEPT)? == 0,
-            "{fault:?}: half a version was kept"
-        );
+        ensure!(browser.eval(KEPT)? == 0, "{fault:?}: half a version was kept");
         // The signal comes back, or the grower does.
         place.host.set(Fault::None);
         let event = match fault {
@@ -192,12 +173,7 @@ fn an_offline_set_up_that_failed_is_told_and_tried_again(ground: &Ground) -> Res
 }
 
 fn a_sign_in_page_at_an_update_changes_nothing(ground: &Ground) -> Result<()> {
-    let faults = [
-        Fault::Portal,
-        Fault::PortalElsewhere,
-        Fault::PortalKeptFor(".wasm"),
-        Fault::CutOff(".wasm"),
-    ];
+    let faults = [Fault::Portal, Fault::PortalElsewhere, Fault::PortalKeptFor(".wasm"), Fault::CutOff(".wasm")];
     let mut place = place(ground)?;
     place.visit()?;
     let browser = &mut place.device.browser;
@@ -210,30 +186,16 @@ fn a_sign_in_page_at_an_update_changes_nothing(ground: &Ground) -> Result<()> {
              new Promise((done) => it.installing.addEventListener('statechange', (event) => done(event.target.state))), \
              () => 'redundant')",
         )?;
-        ensure!(
-            became == "redundant",
-            "{fault:?}: the next version became {became}"
-        );
+        ensure!(became == "redundant", "{fault:?}: the next version became {became}");
         browser.reload()?;
         browser.wait_until(STARTED)?;
         ensure!(version(browser)? == old, "{fault:?}: the version changed");
-        ensure!(
-            browser.eval(KEPT)? == 1,
-            "{fault:?}: half a version was kept"
-        );
+        ensure!(browser.eval(KEPT)? == 1, "{fault:?}: half a version was kept");
     }
     place.host.set(Fault::None);
     look_for_update(browser)?;
     browser.see("Use it now")?;
-    for expected in [
-        "404",
-        "integrity",
-        "Failed",
-        "ERR_",
-        "sw.js",
-        "MIME",
-        "redirect",
-    ] {
+    for expected in ["404", "integrity", "Failed", "ERR_", "sw.js", "MIME", "redirect"] {
         browser.allow(expected);
     }
     place.starts_without_network()
@@ -260,8 +222,7 @@ fn mending_under_a_sign_in_page_leaves_all_as_it_was(ground: &Ground) -> Result<
         browser.tap("Load it again")?;
         browser.see("Nothing was changed")?;
         ensure!(browser.eval(KEPT)? == 1, "{fault:?}: what was kept is gone");
-        let workers =
-            browser.eval("navigator.serviceWorker.getRegistrations().then((all) => all.length)")?;
+        let workers = browser.eval("navigator.serviceWorker.getRegistrations().then((all) => all.length)")?;
         ensure!(workers == 1, "{fault:?}: the worker is gone");
     }
     browser.inspect("mending that did not work", &ground.axe)?;
@@ -300,10 +261,7 @@ fn a_page_of_another_address_does_not_show_it(ground: &Ground) -> Result<()> {
     let around = Scratch::new("around")?;
     std::fs::write(
         around.path().join("index.html"),
-        format!(
-            "<!doctype html><title>x</title><iframe src=\"{}\"></iframe>",
-            place.host.address()
-        ),
+        format!("<!doctype html><title>x</title><iframe src=\"{}\"></iframe>", place.host.address()),
     )?;
     let other = Faulty::start(around.path())?;
     let browser = &mut place.device.browser;
@@ -314,33 +272,18 @@ fn a_page_of_another_address_does_not_show_it(ground: &Ground) -> Result<()> {
     browser.open(other.address())?;
     let tree = browser.call("Page.getFrameTree", serde_json::json!({}))?;
     let frame = &tree["frameTree"]["childFrames"][0]["frame"]["id"];
-    let world = browser.call(
-        "Page.createIsolatedWorld",
-        serde_json::json!({ "frameId": frame }),
-    )?;
+    let world = browser.call("Page.createIsolatedWorld", serde_json::json!({ "frameId": frame }))?;
     let said = browser.call(
         "Runtime.evaluate",
         serde_json::json!({ "expression": "document.body.innerText", "contextId": world["executionContextId"], "returnByValue": true }),
     )?;
-    let said = said["result"]["value"]
-        .as_str()
-        .context("the frame shows something")?
-        .to_owned();
-    ensure!(
-        said.contains("does not run inside a page of another address"),
-        "the frame shows {said:?}"
-    );
+    let said = said["result"]["value"].as_str().context("the frame shows something")?.to_owned();
+    ensure!(said.contains("does not run inside a page of another address"), "the frame shows {said:?}");
     let asked = place.host.take_asked();
-    ensure!(
-        !asked.iter().any(|one| one.name.ends_with(".wasm")),
-        "the program was fetched: {asked:?}"
-    );
+    ensure!(!asked.iter().any(|one| one.name.ends_with(".wasm")), "the program was fetched: {asked:?}");
     // Its own page around it is fine.
     let at_home = place.folder.path().join("around.html");
-    std::fs::write(
-        at_home,
-        "<!doctype html><title>x</title><iframe src=\"./\"></iframe>",
-    )?;
+    std::fs::write(at_home, "<!doctype html><title>x</title><iframe src=\"./\"></iframe>")?;
     open_and_see_inside(browser, &format!("{}around.html", place.host.address()))?;
     browser.finish()
 }

@@ -60,12 +60,7 @@ fn stock(browser: &mut Browser) -> Result<Stock> {
         let number = found[name].as_u64();
         number.with_context(|| format!("{name} in {found}"))
     };
-    Ok(Stock {
-        own: number("own")?,
-        arrived: number("arrived")?,
-        rows: number("rows")?,
-        photos: number("photos")?,
-    })
+    Ok(Stock { own: number("own")?, arrived: number("arrived")?, rows: number("rows")?, photos: number("photos")? })
 }
 
 /// Delays that differ from kill to kill and are the same in every run (Knuth's linear congruential generator).
@@ -73,10 +68,7 @@ struct Delays(u64);
 
 impl Delays {
     fn next(&mut self) -> Duration {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         Duration::from_millis((self.0 >> 33) % DELAY_MAX_MS)
     }
 }
@@ -144,11 +136,7 @@ fn whatever_was_said_to_be_saved_outlives_a_kill(ground: &Ground) -> Result<()> 
 /// The file with all records names every line of every device once, without gaps, and every photo is in it.
 fn all_there(file: &Value, last: Stock) -> Result<()> {
     let entries = file["entries"].as_array().context("entries")?;
-    ensure!(
-        entries.len() as u64 == last.arrived,
-        "{} records of {last:?} are in the file",
-        entries.len()
-    );
+    ensure!(entries.len() as u64 == last.arrived, "{} records of {last:?} are in the file", entries.len());
     let mut lines: BTreeMap<&str, Vec<u64>> = BTreeMap::new();
     for entry in entries {
         let envelope = &entry["entry"];
@@ -202,12 +190,7 @@ fn take_in(browser: &mut Browser, file: &Value) -> Result<()> {
 }
 
 /// A colleague joins and looks at one more bulb before each file.
-fn files_of_a_colleague(
-    browser: &mut Browser,
-    host: &Host,
-    walk: &str,
-    n_files: u32,
-) -> Result<Vec<Value>> {
+fn files_of_a_colleague(browser: &mut Browser, host: &Host, walk: &str, n_files: u32) -> Result<Vec<Value>> {
     let beginning = written(browser)?;
     let mut other = Device::new(Screen::phone())?;
     let other = &mut other.browser;

@@ -28,11 +28,8 @@ fn nursery() -> serde_json::Value {
     for (group, in_time) in [(&a, 120), (&b, 90)] {
         for (at, bulb) in group.iter().enumerate() {
             let _ = writeln!(looks, "{first} mia look {bulb} clear");
-            let shows = if at < in_time {
-                format!("sh_{}/scape/scape-in-sight", &bulb[2..])
-            } else {
-                "clear".to_owned()
-            };
+            let shows =
+                if at < in_time { format!("sh_{}/scape/scape-in-sight", &bulb[2..]) } else { "clear".to_owned() };
             let _ = writeln!(looks, "{last} mia look {bulb} {shows}");
         }
     }
@@ -75,8 +72,7 @@ fn a_try_of_hundreds_is_worked_out_beside_the_page(ground: &Ground) -> Result<()
     browser.see("Barnard's test (1945; Suissa & Shuster 1985)")?;
     browser.tap("How many bulbs it would take")?;
     browser.see("One more try like this one, both taken together")?;
-    let threads =
-        "performance.getEntriesByType('resource').filter((one) => /work-/.test(one.name)).length";
+    let threads = "performance.getEntriesByType('resource').filter((one) => /work-/.test(one.name)).length";
     ensure!(browser.eval(threads)? == 1, "no thread was started");
     browser.inspect("a try of hundreds", &ground.axe)?;
     browser.check_no_sideways("a try of hundreds")?;

@@ -47,11 +47,7 @@ impl Ground {
     fn from_env() -> Result<Self> {
         let path = |name: &str| -> Result<PathBuf> {
             let value = std::env::var_os(name);
-            Ok(value
-                .with_context(|| {
-                    format!("{name} is not set; run `cargo xtask test --tier browser`")
-                })?
-                .into())
+            Ok(value.with_context(|| format!("{name} is not set; run `cargo xtask test --tier browser`"))?.into())
         };
         Ok(Self {
             dist: path("BLOOMDUE_DIST")?,
@@ -97,10 +93,7 @@ impl Device {
     pub(crate) fn new(screen: Screen) -> Result<Self> {
         let profile = Scratch::new("profile")?;
         let browser = Browser::launch(profile.path(), screen)?;
-        Ok(Self {
-            browser,
-            _profile: profile,
-        })
+        Ok(Self { browser, _profile: profile })
     }
 }
 
@@ -115,10 +108,7 @@ fn main() -> ExitCode {
             return ExitCode::FAILURE;
         }
     };
-    let only: Vec<String> = std::env::args()
-        .skip(1)
-        .filter(|word| !word.starts_with('-'))
-        .collect();
+    let only: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with('-')).collect();
     let mut passed = 0;
     let mut failed = 0;
     for (name, check) in offline::CHECKS
@@ -158,9 +148,5 @@ fn main() -> ExitCode {
         }
     }
     println!("{passed} passed, {failed} failed");
-    if failed == 0 && passed > 0 {
-        ExitCode::SUCCESS
-    } else {
-        ExitCode::FAILURE
-    }
+    if failed == 0 && passed > 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }

@@ -28,7 +28,8 @@ pub(crate) const CHECKS: &[Check] = checks![
 ];
 
 /// True in the page once the app has put up its first screen.
-pub(crate) const STARTED: &str = "window.bloomdueVersion && !document.getElementById('skeleton') && !document.getElementById('failed')";
+pub(crate) const STARTED: &str =
+    "window.bloomdueVersion && !document.getElementById('skeleton') && !document.getElementById('failed')";
 
 /// Resolves once the offline worker is active and answers for this page.
 pub(crate) const READY_OFFLINE: &str = "navigator.serviceWorker.ready.then(() => navigator.serviceWorker.controller ? true : \
@@ -44,10 +45,7 @@ pub(crate) fn visit(browser: &mut Browser, host: &Host) -> Result<()> {
 
 pub(crate) fn version(browser: &mut Browser) -> Result<String> {
     let version = browser.eval("window.bloomdueVersion")?;
-    Ok(version
-        .as_str()
-        .context("the page has a version")?
-        .to_owned())
+    Ok(version.as_str().context("the page has a version")?.to_owned())
 }
 
 fn first_visit_loads_clean(ground: &Ground) -> Result<()> {
@@ -57,10 +55,7 @@ fn first_visit_loads_clean(ground: &Ground) -> Result<()> {
             let mut device = Device::new(screen)?;
             device.browser.prefer_dark(dark)?;
             visit(&mut device.browser, &host)?;
-            let what = format!(
-                "first screen, {name}, {}",
-                if dark { "dark" } else { "light" }
-            );
+            let what = format!("first screen, {name}, {}", if dark { "dark" } else { "light" });
             device.browser.inspect(&what, &ground.axe)?;
             device.browser.check_no_sideways(&what)?;
             device.browser.finish()?;
@@ -80,10 +75,7 @@ fn cold_start_without_a_server(ground: &Ground) -> Result<()> {
     device.browser.allow("ERR_CONNECTION_REFUSED");
     device.browser.open(host.server.address())?;
     device.browser.wait_until(STARTED)?;
-    device.browser.open(&format!(
-        "{}index.html?from=home#/due",
-        host.server.address()
-    ))?;
+    device.browser.open(&format!("{}index.html?from=home#/due", host.server.address()))?;
     device.browser.wait_until(STARTED)?;
     device.browser.finish()
 }
@@ -92,13 +84,8 @@ fn works_below_a_sub_path(ground: &Ground) -> Result<()> {
     let mut host = ground.host("some/where")?;
     let mut device = Device::new(Screen::phone())?;
     visit(&mut device.browser, &host)?;
-    let scope = device
-        .browser
-        .eval("navigator.serviceWorker.ready.then((registration) => registration.scope)")?;
-    ensure!(
-        scope == host.server.address(),
-        "the worker's scope is {scope}"
-    );
+    let scope = device.browser.eval("navigator.serviceWorker.ready.then((registration) => registration.scope)")?;
+    ensure!(scope == host.server.address(), "the worker's scope is {scope}");
     device.browser.finish()?;
     host.server.stop()?;
     device.browser.kill_and_reopen()?;
@@ -119,28 +106,18 @@ fn an_update_waits_for_the_tap(ground: &Ground) -> Result<()> {
     browser.reload()?;
     browser.wait_until(STARTED)?;
     browser.see("Use it now")?;
-    ensure!(
-        version(browser)? == old,
-        "the next version came without a tap"
-    );
+    ensure!(version(browser)? == old, "the next version came without a tap");
     browser.reload()?;
     browser.wait_until(STARTED)?;
-    ensure!(
-        version(browser)? == old,
-        "a reload brought the next version"
-    );
+    ensure!(version(browser)? == old, "a reload brought the next version");
 
     browser.tap("Use it now")?;
-    browser.wait_until(&format!(
-        "window.bloomdueVersion && window.bloomdueVersion !== '{old}'"
-    ))?;
+    browser.wait_until(&format!("window.bloomdueVersion && window.bloomdueVersion !== '{old}'"))?;
     browser.wait_until(STARTED)?;
     let caches = browser.eval("caches.keys()")?;
     let new = version(browser)?;
     ensure!(
-        caches.as_array().is_some_and(
-            |all| all.len() == 1 && all[0].as_str().is_some_and(|name| name.ends_with(&new))
-        ),
+        caches.as_array().is_some_and(|all| all.len() == 1 && all[0].as_str().is_some_and(|name| name.ends_with(&new))),
         "old caches are left: {caches}"
     );
     browser.finish()
@@ -183,9 +160,7 @@ pub(crate) fn take(browser: &mut Browser, host: &Host, dist: &Path) -> Result<()
     copy_tree(dist, host.folder.path())?;
     look_for_update(browser)?;
     browser.tap("Use it now")?;
-    browser.wait_until(&format!(
-        "window.bloomdueVersion && window.bloomdueVersion !== '{before}'"
-    ))?;
+    browser.wait_until(&format!("window.bloomdueVersion && window.bloomdueVersion !== '{before}'"))?;
     browser.wait_until(STARTED)
 }
 
@@ -241,26 +216,20 @@ fn two_copies_on_one_origin_share_nothing(ground: &Ground) -> Result<()> {
     browser.open(&address("two"))?;
     browser.see("Start a nursery")?;
     slice::start(browser, &address("two"), "5")?;
-    let names = browser.eval(
-        "indexedDB.databases().then((all) => all.map((one) => one.name).concat(Object.keys(localStorage)))",
-    )?;
+    let names = browser
+        .eval("indexedDB.databases().then((all) => all.map((one) => one.name).concat(Object.keys(localStorage)))")?;
     let names = names.as_array().context("names")?;
     let of = |copy: &str| {
         let end = format!("/{copy}/");
         let with = |name: &&serde_json::Value| name.as_str().is_some_and(|n| n.contains(&end));
         names.iter().filter(with).count()
     };
-    ensure!(
-        of("one") == of("two") && of("one") >= 3 && names.len() == of("one") + of("two"),
-        "{names:?}"
-    );
+    ensure!(of("one") == of("two") && of("one") >= 3 && names.len() == of("one") + of("two"), "{names:?}");
     for (copy, n_bulbs) in [("one", 3), ("two", 5)] {
         browser.open(&address(copy))?;
         browser.wait_until(STARTED)?;
         browser.eval("location.hash = '/places'")?;
-        browser.wait_until(&format!(
-            "/\\bbench\\s+{n_bulbs}\\b/.test(document.body.innerText)"
-        ))?;
+        browser.wait_until(&format!("/\\bbench\\s+{n_bulbs}\\b/.test(document.body.innerText)"))?;
     }
     browser.finish()
 }
@@ -281,10 +250,7 @@ fn two_tabs_across_an_update(ground: &Ground) -> Result<()> {
     browser.turn_to(second)?;
     let same = browser.eval("window.stillTheSamePage === true")?;
     ensure!(same == true, "the other tab was reloaded without a tap");
-    ensure!(
-        version(browser)? == old,
-        "the other tab changed its version"
-    );
+    ensure!(version(browser)? == old, "the other tab changed its version");
     browser.tap("Reload")?;
     browser.wait_until("!window.stillTheSamePage")?;
     browser.wait_until(STARTED)?;
@@ -328,10 +294,7 @@ fn parts_of_two_versions_do_not_run_together(ground: &Ground) -> Result<()> {
     browser.open(host.server.address())?;
     browser.see("Nothing recorded is lost")?;
     let loads = browser.eval("performance.getEntriesByType('navigation')[0].type")?;
-    ensure!(
-        loads == "reload",
-        "it gave up without trying again: {loads}"
-    );
+    ensure!(loads == "reload", "it gave up without trying again: {loads}");
     browser.finish()
 }
 
@@ -373,13 +336,7 @@ fn stays_with_the_old_version(ground: &Ground, spoil: fn(&Host) -> Result<()>) -
     let old = version(browser)?;
     copy_tree(&ground.probe_dist, host.folder.path())?;
     spoil(&host)?;
-    for expected in [
-        "404",
-        "integrity",
-        "addAll",
-        "Failed to",
-        "ERR_CONNECTION_REFUSED",
-    ] {
+    for expected in ["404", "integrity", "addAll", "Failed to", "ERR_CONNECTION_REFUSED"] {
         browser.allow(expected);
     }
     let refused = browser.eval(
@@ -389,10 +346,7 @@ fn stays_with_the_old_version(ground: &Ground, spoil: fn(&Host) -> Result<()>) -
              worker.addEventListener('statechange', () => done(worker.state)); \
          }), (problem) => 'redundant'))",
     )?;
-    ensure!(
-        refused == "redundant",
-        "the broken version became {refused}"
-    );
+    ensure!(refused == "redundant", "the broken version became {refused}");
     browser.reload()?;
     browser.wait_until(STARTED)?;
     ensure!(version(browser)? == old, "the broken version came into use");
@@ -424,17 +378,10 @@ fn the_mending_page_keeps_the_records(ground: &Ground) -> Result<()> {
     browser.tap("Load it again")?;
     browser.wait_until(STARTED)?;
     browser.eval(READY_OFFLINE)?;
-    let databases =
-        browser.eval("indexedDB.databases().then((all) => all.map((one) => one.name))")?;
-    ensure!(
-        databases.to_string().contains("kept-by-the-check"),
-        "records are gone: {databases}"
-    );
+    let databases = browser.eval("indexedDB.databases().then((all) => all.map((one) => one.name))")?;
+    ensure!(databases.to_string().contains("kept-by-the-check"), "records are gone: {databases}");
     let caches = browser.eval("caches.keys()")?.to_string();
-    ensure!(
-        caches.contains("somebody else’s"),
-        "a foreign cache is gone: {caches}"
-    );
+    ensure!(caches.contains("somebody else’s"), "a foreign cache is gone: {caches}");
     browser.finish()
 }
 

@@ -20,9 +20,7 @@ fn tags(browser: &mut Browser) -> Result<Vec<String>> {
     let tags = browser
         .eval("[...document.querySelectorAll('main a.row .tag')].map((b) => b.textContent.replaceAll(' ', ''))")?;
     let tags = tags.as_array().into_iter().flatten();
-    Ok(tags
-        .filter_map(|tag| tag.as_str().map(str::to_owned))
-        .collect())
+    Ok(tags.filter_map(|tag| tag.as_str().map(str::to_owned)).collect())
 }
 
 fn a_bulb_entered_twice_is_joined_and_parted(ground: &Ground) -> Result<()> {
@@ -167,13 +165,11 @@ fn what_two_phones_say_of_one_bulb_is_settled_in_one_tap(ground: &Ground) -> Res
     browser.see("how far was it?")?;
     browser.inspect("records that exclude each other", &ground.axe)?;
     browser.tap("css:button[aria-label^='This stands: left']")?;
-    browser
-        .wait_until("!document.querySelector('main').textContent.includes('what became of it?')")?;
+    browser.wait_until("!document.querySelector('main').textContent.includes('what became of it?')")?;
     bulb(browser, &tags[0])?;
     browser.inspect("a bulb whose looks contradict each other", &ground.axe)?;
     browser.tap("css:button[aria-label*='first flower open']")?;
-    browser
-        .wait_until("!document.querySelector('main').textContent.includes('how far was it?')")?;
+    browser.wait_until("!document.querySelector('main').textContent.includes('how far was it?')")?;
     go(browser, "/due")?;
     browser.wait_until("!document.querySelector('main').textContent.includes('disagree')")?;
     other.browser.finish()?;

@@ -51,13 +51,8 @@ fn a_plan_half_typed_is_kept_until_it_is_saved(ground: &Ground) -> Result<()> {
     browser.reload()?;
     browser.tap("Go on with what was begun")?;
     worked_out(browser, "What the days are for")?;
-    ensure!(
-        value(browser, WANTED)? == "2",
-        "a restart lost what was typed"
-    );
-    browser.wait_until(
-        "[...document.querySelectorAll('input')].some((field) => field.value === 'Lantern Fair')",
-    )?;
+    ensure!(value(browser, WANTED)? == "2", "a restart lost what was typed");
+    browser.wait_until("[...document.querySelectorAll('input')].some((field) => field.value === 'Lantern Fair')")?;
     browser.wait_until(
         "[...document.querySelectorAll('.chip[aria-pressed=true]')].some((chip) => chip.innerText === 'in flower')",
     )?;
@@ -68,12 +63,9 @@ fn a_plan_half_typed_is_kept_until_it_is_saved(ground: &Ground) -> Result<()> {
     browser.see("Plan saved")?;
     browser.see("Its jobs")?;
     browser.tap("What is coming in these days")?;
-    browser.wait_until(
-        "document.querySelector('.chip[aria-pressed=true]')?.innerText.startsWith('Lantern Fair')",
-    )?;
+    browser.wait_until("document.querySelector('.chip[aria-pressed=true]')?.innerText.startsWith('Lantern Fair')")?;
     go(browser, "/due")?;
-    let unfinished =
-        browser.eval("document.body.innerText.includes('Go on with what was begun')")?;
+    let unfinished = browser.eval("document.body.innerText.includes('Go on with what was begun')")?;
     ensure!(unfinished == false, "a saved plan is still unfinished");
     browser.finish()
 }
@@ -120,10 +112,7 @@ fn paper_gets_all_of_what_is_coming(ground: &Ground) -> Result<()> {
     let shown = "({ rows: document.querySelectorAll('a.row').length, hidden: [...document.querySelectorAll('button')]
         .filter((one) => one.innerText.startsWith('Show all')).length, tables: document.querySelectorAll('table').length })";
     let before = browser.eval(shown)?;
-    ensure!(
-        before["hidden"].as_u64() > Some(0),
-        "nothing was collapsed: {before}"
-    );
+    ensure!(before["hidden"].as_u64() > Some(0), "nothing was collapsed: {before}");
     // As a browser prints: the event comes, then what stands is laid out.
     browser.call("Page.printToPDF", json!({}))?;
     let after = browser.eval(shown)?;

@@ -13,27 +13,19 @@ pub(crate) const CHECKS: &[Check] = checks![
 ];
 
 /// Names of the demo that no page may hold unless they were chosen.
-const NAMES: &[&str] = &[
-    "Quarry Steps",
-    "Cellar",
-    "Bench 1",
-    "Bench 2",
-    "RT",
-    "MB",
-    "JO",
-];
+const NAMES: &[&str] = &["Quarry Steps", "Cellar", "Bench 1", "Bench 2", "RT", "MB", "JO"];
 
 /// Opens the demo and answers its trial of weeks of rest, which has several runs, and these runs, as addresses.
 fn of_demo(browser: &mut Browser, host: &Host) -> Result<(String, Vec<String>)> {
     crate::slice::demo(browser, host.server.address())?;
     go(browser, "#/trials")?;
-    let trial = "[...document.querySelectorAll('a[href^=\"#/trial/\"]')].find((a) => a.textContent.includes('weeks of rest'))";
+    let trial =
+        "[...document.querySelectorAll('a[href^=\"#/trial/\"]')].find((a) => a.textContent.includes('weeks of rest'))";
     browser.wait_until(trial)?;
     let trial = browser.eval(&format!("{trial}.getAttribute('href')"))?;
     let trial = trial.as_str().context("a trial")?.to_owned();
     go(browser, &trial)?;
-    let runs =
-        "[...document.querySelectorAll('a[href^=\"#/run/\"]')].map((a) => a.getAttribute('href'))";
+    let runs = "[...document.querySelectorAll('a[href^=\"#/run/\"]')].map((a) => a.getAttribute('href'))";
     browser.wait_until(&format!("{runs}.length > 1"))?;
     let runs = browser.eval(runs)?;
     let runs = runs.as_array().context("runs")?.iter();
@@ -78,28 +70,15 @@ fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Resu
     ensure!(plain.contains("What is not known"), "nothing is left open");
     let n_photos = plain.matches("src=\"data:image/jpeg;base64,").count();
     ensure!(n_photos >= 2, "the page has {n_photos} photos");
-    ensure!(
-        !plain.contains("http:") && !plain.contains("https:"),
-        "the page asks for something"
-    );
+    ensure!(!plain.contains("http:") && !plain.contains("https:"), "the page asks for something");
     browser.tap("Where the groups stood, and what the due day is for")?;
     browser.tap("Who looked")?;
     let full = String::from_utf8(made(browser, folder.path())?)?;
-    ensure!(
-        full.contains("Cellar") && full.contains("RT"),
-        "what was chosen is not there"
-    );
+    ensure!(full.contains("Cellar") && full.contains("RT"), "what was chosen is not there");
     browser.tap("a picture")?;
     let picture = made(browser, folder.path())?;
-    ensure!(
-        picture.starts_with(&[0xff, 0xd8, 0xff]),
-        "the picture is no JPEG"
-    );
-    ensure!(
-        picture.len() > 50_000,
-        "the picture has {} bytes",
-        picture.len()
-    );
+    ensure!(picture.starts_with(&[0xff, 0xd8, 0xff]), "the picture is no JPEG");
+    ensure!(picture.len() > 50_000, "the picture has {} bytes", picture.len());
     browser.finish()
 }
 

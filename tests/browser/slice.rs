@@ -79,10 +79,7 @@ fn from_nothing_to_the_first_walk_in_forty_taps(ground: &Ground) -> Result<()> {
     browser.see("All 12 bulbs looked at today.")?;
     ensure!(browser.taps() <= 40, "it took {} taps", browser.taps());
     let minutes = by_hand(browser) / 60.0;
-    ensure!(
-        minutes <= 5.0,
-        "by hand it would take about {minutes:.1} minutes"
-    );
+    ensure!(minutes <= 5.0, "by hand it would take about {minutes:.1} minutes");
     println!(
         "        {} taps and {} characters, by hand about {minutes:.1} minutes",
         browser.taps(),
@@ -133,11 +130,7 @@ fn a_walk_of_thirty_in_forty_five_taps(ground: &Ground) -> Result<()> {
         answer(browser, "Same as before")?;
     }
     browser.see("All 30 bulbs looked at today.")?;
-    ensure!(
-        browser.taps() <= 45,
-        "the walk took {} taps",
-        browser.taps()
-    );
+    ensure!(browser.taps() <= 45, "the walk took {} taps", browser.taps());
     browser.finish()
 }
 
@@ -166,20 +159,14 @@ fn a_try_from_a_ready_question_to_its_page(ground: &Ground) -> Result<()> {
     browser.inspect("who gets what", &ground.axe)?;
     browser.tap("Draw lots and start")?;
     browser.see("12 bulbs still waiting")?;
-    ensure!(
-        browser.taps() <= 14,
-        "planning took {} taps",
-        browser.taps()
-    );
+    ensure!(browser.taps() <= 14, "planning took {} taps", browser.taps());
     // Undone, nothing of the try stands.
     browser.tap("Undo")?;
     browser.see("This try is not in these records.")?;
     browser.finish()
 }
 
-fn a_window_counted_from_the_start_and_a_finished_try_from_a_notebook(
-    ground: &Ground,
-) -> Result<()> {
+fn a_window_counted_from_the_start_and_a_finished_try_from_a_notebook(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
@@ -470,9 +457,8 @@ fn a_sheet_typed_in_late_goes_by_its_day(ground: &Ground) -> Result<()> {
              at.setDate(at.getDate() - {days_ago}); day.value = at.toISOString().slice(0, 10); \
              day.dispatchEvent(new Event('input', {{bubbles: true}})); }})()"
         ))?;
-        let option = format!(
-            "[...document.querySelectorAll('select option')].find((o) => o.textContent === '{answer}')"
-        );
+        let option =
+            format!("[...document.querySelectorAll('select option')].find((o) => o.textContent === '{answer}')");
         browser.wait_until(&format!("{option} !== undefined"))?;
         browser.eval(&format!(
             "(() => {{ const select = document.querySelector('select'); select.value = {option}.value; \
@@ -504,21 +490,14 @@ fn every_screen_can_be_read_and_tapped(ground: &Ground) -> Result<()> {
     browser.see("Bench 2")?;
     let mut addresses: Vec<String> = PLAIN.iter().map(|plain| (*plain).to_owned()).collect();
     addresses.extend(linked(browser)?);
-    ensure!(
-        addresses.len() >= 26,
-        "only {} screens were found",
-        addresses.len()
-    );
+    ensure!(addresses.len() >= 26, "only {} screens were found", addresses.len());
     let mut found = Vec::new();
     for dark in [false, true] {
         browser.prefer_dark(dark)?;
         for address in &addresses {
             go(browser, address)?;
             let name = format!("{address} {}", if dark { "dark" } else { "light" });
-            for result in [
-                browser.inspect(&name, &ground.axe),
-                browser.check_no_sideways(&name),
-            ] {
+            for result in [browser.inspect(&name, &ground.axe), browser.check_no_sideways(&name)] {
                 found.extend(result.err().map(|why| why.to_string()));
             }
         }
@@ -529,12 +508,10 @@ fn every_screen_can_be_read_and_tapped(ground: &Ground) -> Result<()> {
 
 pub(crate) fn go(browser: &mut Browser, address: &str) -> Result<()> {
     browser.eval(&format!("location.hash = '{address}'"))?;
-    browser.wait_until(&format!(
-        "location.hash === '#{address}' && document.querySelector('[data-heading]') !== null"
-    ))?;
-    // Two frames: the screen has been drawn, and its heading has the focus.
     browser
-        .eval("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")?;
+        .wait_until(&format!("location.hash === '#{address}' && document.querySelector('[data-heading]') !== null"))?;
+    // Two frames: the screen has been drawn, and its heading has the focus.
+    browser.eval("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")?;
     Ok(())
 }
 
@@ -572,13 +549,9 @@ fn linked(browser: &mut Browser) -> Result<Vec<String>> {
         browser.wait_until(&format!("{find}.length > 0"))?;
         let found = browser.eval(&find)?;
         let found = found.as_array().into_iter().flatten();
-        Ok(found
-            .filter_map(|link| link.as_str().map(str::to_owned))
-            .collect())
+        Ok(found.filter_map(|link| link.as_str().map(str::to_owned)).collect())
     };
-    let first = |browser: &mut Browser, kind: &str| -> Result<String> {
-        Ok(all_of(browser, kind)?.swap_remove(0))
-    };
+    let first = |browser: &mut Browser, kind: &str| -> Result<String> { Ok(all_of(browser, kind)?.swap_remove(0)) };
     go(browser, "/places")?;
     let place = first(browser, r"\/place\/pl_\w+")?;
     let (bulb, call) = with_shoot(browser, &place, &all_of)?;
@@ -587,15 +560,9 @@ fn linked(browser: &mut Browser) -> Result<Vec<String>> {
     let trial = first(browser, r"\/trial\/tr_\w+")?;
     let run = first(browser, r"\/run\/ru_\w+")?;
     let care = format!("/care{}", bulb.trim_start_matches("/bulb"));
-    let mut all: Vec<String> = ["edit", "walk", "add", "sheet", "type-in"]
-        .iter()
-        .map(|part| format!("{place}/{part}"))
-        .collect();
-    all.extend(
-        ["look", "edit", "same"]
-            .iter()
-            .map(|part| format!("{bulb}/{part}")),
-    );
+    let mut all: Vec<String> =
+        ["edit", "walk", "add", "sheet", "type-in"].iter().map(|part| format!("{place}/{part}")).collect();
+    all.extend(["look", "edit", "same"].iter().map(|part| format!("{bulb}/{part}")));
     all.extend([
         format!("{trial}/again"),
         format!("{trial}/result"),

@@ -54,7 +54,9 @@ fn slips_with_more_detail_a_job_keeps_its_act_and_its_bulbs(ground: &Ground) -> 
     browser.inspect("a job with more detail", &ground.axe)?;
     browser.tap("css:.btn.main")?;
     browser.see("Cut back the leaves: 1 bulb")?;
-    browser.wait_until("![...document.querySelectorAll('main a.row b')].some((b) => b.textContent.includes('Cut back'))")?;
+    browser.wait_until(
+        "![...document.querySelectorAll('main a.row b')].some((b) => b.textContent.includes('Cut back'))",
+    )?;
     // Nothing is left for today, and what comes next is named once a plan says so.
     go(browser, "/due/plans")?;
     browser.tap("The whole nursery")?;
@@ -72,9 +74,7 @@ fn slips_with_more_detail_a_job_keeps_its_act_and_its_bulbs(ground: &Ground) -> 
     browser.finish()
 }
 
-fn slips_of_stock_are_asked_about_undone_renamed_moved_and_taken_out(
-    ground: &Ground,
-) -> Result<()> {
+fn slips_of_stock_are_asked_about_undone_renamed_moved_and_taken_out(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;

@@ -61,9 +61,7 @@ fn probe(ground: &Ground) -> Result<(Host, Device)> {
 }
 
 fn number(value: &Value, name: &str) -> Result<u64> {
-    value[name]
-        .as_u64()
-        .with_context(|| format!("{name} in {value}"))
+    value[name].as_u64().with_context(|| format!("{name} in {value}"))
 }
 
 fn ledger_writes_are_strict(ground: &Ground) -> Result<()> {
@@ -79,26 +77,16 @@ fn ledger_writes_are_strict(ground: &Ground) -> Result<()> {
     browser.eval("bloomdueProbe.save(510)")?;
     browser.eval("bloomdueProbe.compact()")?;
     browser.eval("bloomdueProbe.exportText().then((text) => bloomdueProbe.importText(text))")?;
-    let log =
-        browser.eval("window.log.filter((e) => e.what === 'begin' && e.mode === 'readwrite')")?;
+    let log = browser.eval("window.log.filter((e) => e.what === 'begin' && e.mode === 'readwrite')")?;
     let log = log.as_array().context("a list of transactions")?;
     ensure!(log.len() >= 8, "only {} writing transactions", log.len());
     for begun in log {
         ensure!(begun["durability"] == "strict", "not strict: {begun}");
     }
     let of = |store: &str| {
-        log.iter()
-            .filter(|begun| {
-                begun["stores"]
-                    .as_array()
-                    .is_some_and(|all| all.contains(&json!(store)))
-            })
-            .count()
+        log.iter().filter(|begun| begun["stores"].as_array().is_some_and(|all| all.contains(&json!(store)))).count()
     };
-    ensure!(
-        of("attachments") >= 1 && of("tail") >= 6 && of("blocks") >= 1,
-        "{log:?}"
-    );
+    ensure!(of("attachments") >= 1 && of("tail") >= 6 && of("blocks") >= 1, "{log:?}");
     browser.finish()
 }
 
@@ -109,10 +97,8 @@ fn said_too_early(browser: &mut Browser, save: &str) -> Result<bool> {
          return new Promise((done) => setTimeout(() => done(window.log), 1000)); }})"
     ))?;
     let log = log.as_array().context("a log")?;
-    let at = |what: &str, mode: &str| {
-        log.iter()
-            .position(|e| e["what"] == what && (mode.is_empty() || e["mode"] == mode))
-    };
+    let at =
+        |what: &str, mode: &str| log.iter().position(|e| e["what"] == what && (mode.is_empty() || e["mode"] == mode));
     let said = at("said", "").context("the save was said to be done")?;
     let complete = at("complete", "readwrite").context("the save was complete")?;
     // The read-back is a transaction of its own, after the one that wrote.
@@ -125,19 +111,12 @@ fn saved_is_said_after_complete(ground: &Ground) -> Result<()> {
     let browser = &mut device.browser;
     browser.eval(RECORDER)?;
     // Every transaction takes its time to be complete.
-    browser.eval("void (window.hook.commit = (made, commit) => setTimeout(() => { try { commit(); } catch {} }, 300))")?;
-    ensure!(
-        !said_too_early(browser, "bloomdueProbe.save(1)")?,
-        "said before it was complete and read back"
-    );
+    browser
+        .eval("void (window.hook.commit = (made, commit) => setTimeout(() => { try { commit(); } catch {} }, 300))")?;
+    ensure!(!said_too_early(browser, "bloomdueProbe.save(1)")?, "said before it was complete and read back");
     // The check itself must see a build that says so at once.
-    browser.eval(
-        "void (window.careless = () => { bloomdueProbe.save(1); return Promise.resolve(); })",
-    )?;
-    ensure!(
-        said_too_early(browser, "careless()")?,
-        "a build that says saved before complete was not caught"
-    );
+    browser.eval("void (window.careless = () => { bloomdueProbe.save(1); return Promise.resolve(); })")?;
+    ensure!(said_too_early(browser, "careless()")?, "a build that says saved before complete was not caught");
     browser.finish()
 }
 
@@ -147,8 +126,7 @@ fn an_aborted_save_uses_up_nothing(ground: &Ground) -> Result<()> {
     browser.eval("bloomdueProbe.append(2)")?;
     browser.eval(RECORDER)?;
     browser.eval("void (window.hook.commit = (made) => made.abort())")?;
-    let refused =
-        browser.eval("bloomdueProbe.save(3).then(() => 'saved', (why) => why.message)")?;
+    let refused = browser.eval("bloomdueProbe.save(3).then(() => 'saved', (why) => why.message)")?;
     ensure!(refused != "saved", "an aborted save was said to be saved");
     browser.eval("void (window.hook.commit = null)")?;
     let lines = browser.eval("bloomdueProbe.save(1)")?;
@@ -167,10 +145,7 @@ fn a_lost_connection_is_opened_again(ground: &Ground) -> Result<()> {
          throw new DOMException('The database connection is closing.', 'InvalidStateError'); })",
     )?;
     let lines = browser.eval("bloomdueProbe.save(1)")?;
-    ensure!(
-        lines == json!([2]),
-        "the line after a lost connection is {lines}"
-    );
+    ensure!(lines == json!([2]), "the line after a lost connection is {lines}");
     // After the write: it was complete, but the read-back fails, so the page cannot know. It must not save twice.
     browser.eval(
         "void (window.hook.commit = (made, commit) => { window.hook.commit = null; commit(); \
@@ -178,10 +153,7 @@ fn a_lost_connection_is_opened_again(ground: &Ground) -> Result<()> {
          throw new DOMException('Connection to Indexed Database server lost. Refresh the page', 'UnknownError'); }; })",
     )?;
     let lines = browser.eval("bloomdueProbe.save(1)")?;
-    ensure!(
-        lines == json!([3]),
-        "saved twice after a lost connection: {lines}"
-    );
+    ensure!(lines == json!([3]), "saved twice after a lost connection: {lines}");
     let state = browser.eval("bloomdueProbe.state()")?;
     ensure!(number(&state, "nEntries")? == 3, "{state}");
     browser.finish()
@@ -189,10 +161,7 @@ fn a_lost_connection_is_opened_again(ground: &Ground) -> Result<()> {
 
 /// Runs a script in every page of this tab before the page's own.
 fn before_each_page(browser: &mut Browser, script: &str) -> Result<()> {
-    browser.call(
-        "Page.addScriptToEvaluateOnNewDocument",
-        json!({ "source": script }),
-    )?;
+    browser.call("Page.addScriptToEvaluateOnNewDocument", json!({ "source": script }))?;
     Ok(())
 }
 
@@ -313,10 +282,7 @@ fn a_full_disk_is_told(ground: &Ground) -> Result<()> {
     browser.eval("bloomdueProbe.append(2)")?;
     let before = browser.eval("bloomdueProbe.state()")?;
     let told = browser.eval("bloomdueProbe.photo().then(() => 'saved', (why) => why.message)")?;
-    ensure!(
-        told == "no room left on this device",
-        "a full disk was told as {told}"
-    );
+    ensure!(told == "no room left on this device", "a full disk was told as {told}");
     browser.call("Storage.overrideQuotaForOrigin", quota(None))?;
     let after = browser.eval("bloomdueProbe.state()")?;
     ensure!(before == after, "before {before}, after {after}");
@@ -350,17 +316,11 @@ fn two_tabs_with_500_saves_each(ground: &Ground) -> Result<()> {
         ensure!(number(state, "nEntries")? == 1000, "{state}");
     }
     ensure!(here["digest"] == there["digest"], "the tabs differ");
-    ensure!(
-        number(&here, "nChanges")? > 0 || number(&there, "nChanges")? > 0,
-        "neither tab was told of the other"
-    );
+    ensure!(number(&here, "nChanges")? > 0 || number(&there, "nChanges")? > 0, "neither tab was told of the other");
     browser.reload()?;
     browser.wait_until("window.bloomdueProbe")?;
     let again = browser.eval("bloomdueProbe.open()")?;
-    ensure!(
-        again["digest"] == here["digest"],
-        "a reload reads another ledger"
-    );
+    ensure!(again["digest"] == here["digest"], "a reload reads another ledger");
     browser.finish()
 }
 
@@ -383,24 +343,15 @@ fn compaction_changes_no_record(ground: &Ground) -> Result<()> {
     let browser = &mut device.browser;
     browser.eval("bloomdueProbe.save(1210)")?;
     let before = browser.eval("bloomdueProbe.state()")?;
-    ensure!(
-        browser.eval("bloomdueProbe.compact()")? == json!(true),
-        "nothing was moved"
-    );
-    ensure!(
-        browser.eval("bloomdueProbe.compact()")? == json!(false),
-        "moved twice"
-    );
+    ensure!(browser.eval("bloomdueProbe.compact()")? == json!(true), "nothing was moved");
+    ensure!(browser.eval("bloomdueProbe.compact()")? == json!(false), "moved twice");
     browser.eval("bloomdueProbe.append(1)")?;
     browser.reload()?;
     browser.wait_until("window.bloomdueProbe")?;
     let after = browser.eval("bloomdueProbe.open()")?;
     ensure!(number(&after, "nEntries")? == 1211, "{after}");
     ensure!(number(&after, "nProblems")? == 0, "{after}");
-    ensure!(
-        after["digest"] != before["digest"],
-        "the last record is missing"
-    );
+    ensure!(after["digest"] != before["digest"], "the last record is missing");
     browser.finish()
 }
 
@@ -416,35 +367,17 @@ fn export_wipe_take_in(ground: &Ground) -> Result<()> {
     ensure!(number(&wiped, "nEntries")? == 0, "{wiped}");
     let taken = browser.eval("bloomdueProbe.importText(window.file)")?;
     ensure!(taken["whole"] == json!(true), "{taken}");
-    ensure!(
-        number(&taken, "nPhotos")? == 4,
-        "two photos and two small pictures: {taken}"
-    );
+    ensure!(number(&taken, "nPhotos")? == 4, "two photos and two small pictures: {taken}");
     let after = browser.eval("bloomdueProbe.state()")?;
-    ensure!(
-        after["digest"] == before["digest"],
-        "before {before}, after {after}"
-    );
-    ensure!(
-        after["nPhotos"] == before["nPhotos"],
-        "before {before}, after {after}"
-    );
-    ensure!(
-        after["device"] != before["device"],
-        "the device's name was used again"
-    );
+    ensure!(after["digest"] == before["digest"], "before {before}, after {after}");
+    ensure!(after["nPhotos"] == before["nPhotos"], "before {before}, after {after}");
+    ensure!(after["device"] != before["device"], "the device's name was used again");
     let again = browser.eval("bloomdueProbe.importText(window.file)")?;
-    ensure!(
-        number(&again, "nNew")? == 0 && number(&again, "nPhotos")? == 0,
-        "the same file twice: {again}"
-    );
+    ensure!(number(&again, "nNew")? == 0 && number(&again, "nPhotos")? == 0, "the same file twice: {again}");
     browser.reload()?;
     browser.wait_until("window.bloomdueProbe")?;
     let after = browser.eval("bloomdueProbe.open()")?;
-    ensure!(
-        after["digest"] == before["digest"],
-        "after a reload: {after}"
-    );
+    ensure!(after["digest"] == before["digest"], "after a reload: {after}");
     browser.finish()
 }
 
@@ -457,23 +390,13 @@ fn two_devices_exchange_files(ground: &Ground) -> Result<()> {
     other.browser.eval("bloomdueProbe.append(10)")?;
     let hand_over = |from: &mut Device, to: &mut Device| -> Result<Value> {
         let file = from.browser.eval("bloomdueProbe.exportText()")?;
-        to.browser
-            .eval(&format!("bloomdueProbe.importText({file})"))
+        to.browser.eval(&format!("bloomdueProbe.importText({file})"))
     };
     let taken = hand_over(&mut one, &mut other)?;
-    ensure!(
-        number(&taken, "nNew")? == 21 && number(&taken, "nPhotos")? == 2,
-        "{taken}"
-    );
+    ensure!(number(&taken, "nNew")? == 21 && number(&taken, "nPhotos")? == 2, "{taken}");
     let taken = hand_over(&mut other, &mut one)?;
-    ensure!(
-        number(&taken, "nNew")? == 10 && number(&taken, "nKnown")? == 21,
-        "{taken}"
-    );
-    let states = [
-        one.browser.eval("bloomdueProbe.state()")?,
-        other.browser.eval("bloomdueProbe.state()")?,
-    ];
+    ensure!(number(&taken, "nNew")? == 10 && number(&taken, "nKnown")? == 21, "{taken}");
+    let states = [one.browser.eval("bloomdueProbe.state()")?, other.browser.eval("bloomdueProbe.state()")?];
     ensure!(states[0]["digest"] == states[1]["digest"], "{states:?}");
     ensure!(number(&states[0], "nLedgerProblems")? == 0, "{states:?}");
     one.browser.finish()?;

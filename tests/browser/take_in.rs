@@ -78,10 +78,7 @@ impl Colleague {
             device,
             form: self.ids.draw(Noun::Form),
             happened: draft.happened,
-            hlc: HybridTime {
-                ms: self.now_ms,
-                counter: 0,
-            },
+            hlc: HybridTime { ms: self.now_ms, counter: 0 },
             kind: draft.body.kind().to_owned(),
             ledger: self.ledger.id(),
             line,
@@ -142,11 +139,7 @@ fn add_person(browser: &mut Browser, initials: &str) -> Result<()> {
 fn a_file_that_ends_much_is_told_taken_in_undone_and_brought_again(ground: &Ground) -> Result<()> {
     let (_host, mut device, folder, mut colleague) = begun(ground)?;
     let browser = &mut device.browser;
-    let died = Draft::new(
-        colleague.bulbs(),
-        colleague.on(0)?,
-        Body::Act(ActKind::Died, Act::default()),
-    );
+    let died = Draft::new(colleague.bulbs(), colleague.on(0)?, Body::Act(ActKind::Died, Act::default()));
     colleague.write(died)?;
     colleague.write(colleague.note(60, "of a later day")?)?;
     let file = colleague.file(&folder, "grim.bloomdue.json")?;
@@ -183,9 +176,7 @@ fn a_file_that_ties_the_program_up_is_answered_and_the_app_opens(ground: &Ground
     for _ in 0..20 {
         let mut layer = Vec::new();
         for at in 0..8 {
-            let body = Body::TakeBack(TakeBack {
-                why: Some(at.to_string()),
-            });
+            let body = Body::TakeBack(TakeBack { why: Some(at.to_string()) });
             let mut draft = Draft::new(vec![colleague.ledger.id()], colleague.on(0)?, body);
             draft.supersedes.clone_from(&below);
             layer.push(colleague.write(draft)?.id);
@@ -195,19 +186,13 @@ fn a_file_that_ties_the_program_up_is_answered_and_the_app_opens(ground: &Ground
     // Bulbs said to be one, each with the next.
     let chain: Vec<Id> = (0..1000).map(|_| colleague.ids.draw(Noun::Bulb)).collect();
     for pair in chain.windows(2) {
-        let body = Body::SameAs(Linked {
-            to: pair[1],
-            note: None,
-        });
+        let body = Body::SameAs(Linked { to: pair[1], note: None });
         colleague.write(Draft::new(vec![pair[0]], colleague.on(0)?, body))?;
     }
     let file = colleague.file(&folder, "knots.bloomdue.json")?;
     choose(browser, &file)?;
     let answered = "/This file is not taken in|1160 records new|1159 records new|1161 records new/";
-    browser.wait_within(
-        &format!("{answered}.test(document.body.innerText)"),
-        std::time::Duration::from_secs(30),
-    )?;
+    browser.wait_within(&format!("{answered}.test(document.body.innerText)"), std::time::Duration::from_secs(30))?;
     if browser.eval("/records new/.test(document.body.innerText)")? == true {
         browser.tap("Take it in")?;
         browser.see("records taken in")?;

@@ -36,9 +36,7 @@ fn work(browser: &mut Browser, wish: &str) -> Result<(String, u64)> {
 }
 
 fn threads(browser: &mut Browser) -> Result<Value> {
-    browser.eval(
-        "performance.getEntriesByType('resource').filter((one) => /work-/.test(one.name)).length",
-    )
+    browser.eval("performance.getEntriesByType('resource').filter((one) => /work-/.test(one.name)).length")
 }
 
 fn the_page_stays_at_hand_while_work_is_done(ground: &Ground) -> Result<()> {
@@ -52,16 +50,9 @@ fn the_page_stays_at_hand_while_work_is_done(ground: &Ground) -> Result<()> {
     ensure!(n_told >= 3, "progress was told {n_told} times");
     ensure!(threads(browser)? == 1, "no thread was started");
     let longest = browser.eval("window.watch.longestMs")?;
-    ensure!(
-        longest.as_f64().is_some_and(|longest| longest <= 50.0),
-        "the page was not at hand for {longest} ms"
-    );
+    ensure!(longest.as_f64().is_some_and(|longest| longest <= 50.0), "the page was not at hand for {longest} ms");
     let again = work(browser, "[1]")?;
-    ensure!(
-        again.0.starts_with("Done("),
-        "the second ended as {}",
-        again.0
-    );
+    ensure!(again.0.starts_with("Done("), "the second ended as {}", again.0);
     ensure!(threads(browser)? == 1, "a second thread was started");
     device.browser.finish()
 }
@@ -95,10 +86,7 @@ fn without_a_thread_the_page_works_in_slices(ground: &Ground) -> Result<()> {
     ensure!(n_told >= 3, "progress was told {n_told} times");
     ensure!(threads(browser)? == 0, "a thread was started all the same");
     let n = browser.eval("window.watch.n")?;
-    ensure!(
-        n.as_u64().is_some_and(|n| n >= 10),
-        "the page came to its turn {n} times"
-    );
+    ensure!(n.as_u64().is_some_and(|n| n >= 10), "the page came to its turn {n} times");
     // A thread that fails at the start is no thread either.
     browser.reload()?;
     browser.wait_until("window.bloomdueProbe")?;

@@ -36,12 +36,7 @@ impl Screen {
     /// The phone every screen is drawn for first: 360 by 740, two device pixels each, touch.
     #[must_use]
     pub fn phone() -> Self {
-        Self {
-            width: 360,
-            height: 740,
-            ratio: 2,
-            touch: true,
-        }
+        Self { width: 360, height: 740, ratio: 2, touch: true }
     }
 
     /// A desk screen of 1280 by 800 with a mouse.
@@ -53,12 +48,7 @@ impl Screen {
     /// Any size, one device pixel each, with a mouse.
     #[must_use]
     pub fn plain(width: u32, height: u32) -> Self {
-        Self {
-            width,
-            height,
-            ratio: 1,
-            touch: false,
-        }
+        Self { width, height, ratio: 1, touch: false }
     }
 }
 
@@ -99,8 +89,7 @@ pub fn find_chromium() -> Option<PathBuf> {
 }
 
 /// Resolves after the page has drawn twice.
-const TWO_FRAMES: &str =
-    "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))";
+const TWO_FRAMES: &str = "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))";
 
 impl Browser {
     /// Starts Chromium without a window on a profile, which may be new or one used before.
@@ -154,10 +143,7 @@ impl Browser {
             cdp,
             profile: profile.to_owned(),
             screen,
-            tab: Tab {
-                target: String::new(),
-                session: String::new(),
-            },
+            tab: Tab { target: String::new(), session: String::new() },
             workers: Vec::new(),
             offline: false,
             origin: None,
@@ -215,19 +201,13 @@ impl Browser {
     }
 
     fn attach(&mut self, target: String) -> Result<Tab> {
-        let answer = self.cdp.call(
-            "",
-            "Target.attachToTarget",
-            json!({"targetId": target, "flatten": true}),
-        )?;
+        let answer = self.cdp.call("", "Target.attachToTarget", json!({"targetId": target, "flatten": true}))?;
         let session = text(&answer["sessionId"]);
         for domain in ["Page", "Runtime", "Network", "Log", "DOM"] {
-            self.cdp
-                .call(&session, &format!("{domain}.enable"), json!({}))?;
+            self.cdp.call(&session, &format!("{domain}.enable"), json!({}))?;
         }
         let watch = json!({"source": WATCH});
-        self.cdp
-            .call(&session, "Page.addScriptToEvaluateOnNewDocument", watch)?;
+        self.cdp.call(&session, "Page.addScriptToEvaluateOnNewDocument", watch)?;
         let screen = self.screen;
         self.cdp.call(
             &session,
@@ -237,8 +217,7 @@ impl Browser {
         )?;
         if screen.touch {
             let touch = json!({"enabled": true, "maxTouchPoints": 1});
-            self.cdp
-                .call(&session, "Emulation.setTouchEmulationEnabled", touch)?;
+            self.cdp.call(&session, "Emulation.setTouchEmulationEnabled", touch)?;
         }
         Ok(Tab { target, session })
     }
@@ -249,9 +228,7 @@ impl Browser {
     ///
     /// When the browser refuses.
     pub fn new_tab(&mut self) -> Result<Tab> {
-        let made = self
-            .cdp
-            .call("", "Target.createTarget", json!({"url": "about:blank"}))?;
+        let made = self.cdp.call("", "Target.createTarget", json!({"url": "about:blank"}))?;
         let tab = self.attach(text(&made["targetId"]))?;
         Ok(std::mem::replace(&mut self.tab, tab))
     }
@@ -262,8 +239,7 @@ impl Browser {
     ///
     /// When that tab is closed.
     pub fn turn_to(&mut self, tab: Tab) -> Result<Tab> {
-        self.cdp
-            .call("", "Target.activateTarget", json!({"targetId": tab.target}))?;
+        self.cdp.call("", "Target.activateTarget", json!({"targetId": tab.target}))?;
         Ok(std::mem::replace(&mut self.tab, tab))
     }
 
@@ -274,8 +250,7 @@ impl Browser {
     /// When it is the current one or closed already.
     pub fn close_tab(&mut self, tab: &Tab) -> Result<()> {
         ensure!(*tab != self.tab, "turn to another tab first");
-        self.cdp
-            .call("", "Target.closeTarget", json!({"targetId": tab.target}))?;
+        self.cdp.call("", "Target.closeTarget", json!({"targetId": tab.target}))?;
         Ok(())
     }
 
@@ -324,10 +299,7 @@ impl Browser {
     pub fn show_html(&mut self, html: &str) -> Result<()> {
         let tree = self.call("Page.getFrameTree", json!({}))?;
         let frame = tree["frameTree"]["frame"]["id"].clone();
-        self.call(
-            "Page.setDocumentContent",
-            json!({"frameId": frame, "html": html}),
-        )?;
+        self.call("Page.setDocumentContent", json!({"frameId": frame, "html": html}))?;
         self.wait_until("document.readyState === 'complete'")
     }
 
@@ -337,14 +309,10 @@ impl Browser {
     ///
     /// When it throws, with what it threw.
     pub fn eval(&mut self, expression: &str) -> Result<Value> {
-        let mut answer = self.call(
-            "Runtime.evaluate",
-            json!({"expression": expression, "awaitPromise": true, "returnByValue": true}),
-        )?;
+        let mut answer = self
+            .call("Runtime.evaluate", json!({"expression": expression, "awaitPromise": true, "returnByValue": true}))?;
         if let Some(thrown) = answer.get("exceptionDetails") {
-            let what = thrown["exception"]["description"]
-                .as_str()
-                .or_else(|| thrown["text"].as_str());
+            let what = thrown["exception"]["description"].as_str().or_else(|| thrown["text"].as_str());
             bail!("the page threw {}", what.unwrap_or("something"));
         }
         Ok(answer["result"]["value"].take())
@@ -373,9 +341,7 @@ impl Browser {
                 return Ok(());
             }
             if Instant::now() > deadline {
-                let shown = self
-                    .eval("document.body?.innerText ?? ''")
-                    .unwrap_or_default();
+                let shown = self.eval("document.body?.innerText ?? ''").unwrap_or_default();
                 let shown = text(&shown).replace('\n', " | ");
                 let end: String = shown.chars().take(300).collect();
                 bail!("never became true: {expression}; the page shows: {end}");
@@ -390,10 +356,7 @@ impl Browser {
     ///
     /// When it is not within the usual patience.
     pub fn see(&mut self, words: &str) -> Result<()> {
-        self.wait_until(&format!(
-            "document.body.innerText.includes({})",
-            json!(words)
-        ))
+        self.wait_until(&format!("document.body.innerText.includes({})", json!(words)))
     }
 
     /// Taps what a name means: `css:SELECTOR`, or the visible text or accessible name of something
@@ -406,14 +369,8 @@ impl Browser {
         let (x, y) = self.place_of(name)?;
         if self.screen.touch {
             let points = json!([{"x": x, "y": y}]);
-            self.call(
-                "Input.dispatchTouchEvent",
-                json!({"type": "touchStart", "touchPoints": points}),
-            )?;
-            self.call(
-                "Input.dispatchTouchEvent",
-                json!({"type": "touchEnd", "touchPoints": []}),
-            )?;
+            self.call("Input.dispatchTouchEvent", json!({"type": "touchStart", "touchPoints": points}))?;
+            self.call("Input.dispatchTouchEvent", json!({"type": "touchEnd", "touchPoints": []}))?;
         } else {
             for kind in ["mousePressed", "mouseReleased"] {
                 self.call(
@@ -459,19 +416,9 @@ impl Browser {
     /// When there is no such field.
     pub fn fill(&mut self, name: &str, value: &str) -> Result<()> {
         self.tap(name)?;
-        let kind = self.eval(&format!(
-            "({FIND})({}, false).tagName + ':' + ({FIND})({0}, false).type",
-            json!(name)
-        ));
+        let kind = self.eval(&format!("({FIND})({}, false).tagName + ':' + ({FIND})({0}, false).type", json!(name)));
         let kind = text(&kind?).to_lowercase();
-        if [
-            "input:date",
-            "input:time",
-            "input:datetime-local",
-            "input:range",
-            "input:color",
-        ]
-        .contains(&&*kind)
+        if ["input:date", "input:time", "input:datetime-local", "input:range", "input:color"].contains(&&*kind)
             || kind.starts_with("select:")
         {
             // Typing into these depends on the language of the browser; their value does not.
@@ -515,8 +462,7 @@ impl Browser {
             _ => (0, ""),
         };
         for kind in ["keyDown", "keyUp"] {
-            let mut event =
-                json!({"type": kind, "key": key, "code": key, "windowsVirtualKeyCode": code});
+            let mut event = json!({"type": kind, "key": key, "code": key, "windowsVirtualKeyCode": code});
             if kind == "keyDown" && !typed.is_empty() {
                 event["text"] = json!(typed);
             }
@@ -533,14 +479,8 @@ impl Browser {
     pub fn give_files(&mut self, css: &str, files: &[&Path]) -> Result<()> {
         self.wait_until(&format!("document.querySelector({})", json!(css)))?;
         let page = self.call("DOM.getDocument", json!({"depth": 0}))?;
-        let node = self.call(
-            "DOM.querySelector",
-            json!({"nodeId": page["root"]["nodeId"], "selector": css}),
-        )?;
-        self.call(
-            "DOM.setFileInputFiles",
-            json!({"nodeId": node["nodeId"], "files": files}),
-        )?;
+        let node = self.call("DOM.querySelector", json!({"nodeId": page["root"]["nodeId"], "selector": css}))?;
+        self.call("DOM.setFileInputFiles", json!({"nodeId": node["nodeId"], "files": files}))?;
         Ok(())
     }
 
@@ -551,8 +491,7 @@ impl Browser {
     /// When the browser refuses.
     pub fn download_into(&mut self, folder: &Path) -> Result<()> {
         let behaviour = json!({"behavior": "allow", "downloadPath": folder});
-        self.cdp
-            .call("", "Browser.setDownloadBehavior", behaviour)?;
+        self.cdp.call("", "Browser.setDownloadBehavior", behaviour)?;
         Ok(())
     }
 
@@ -599,11 +538,7 @@ impl Browser {
         self.offline = offline;
         self.call("Network.emulateNetworkConditions", conditions(offline))?;
         for worker in self.workers.clone() {
-            self.cdp.send(
-                &worker,
-                "Network.emulateNetworkConditions",
-                conditions(offline),
-            )?;
+            self.cdp.send(&worker, "Network.emulateNetworkConditions", conditions(offline))?;
         }
         Ok(())
     }
@@ -672,13 +607,8 @@ impl Browser {
         self.cdp.listen(Duration::from_millis(100))?;
         self.collect()?;
         let allowed = std::mem::take(&mut self.allowed);
-        self.problems
-            .retain(|problem| !allowed.iter().any(|part| problem.contains(part)));
-        ensure!(
-            self.problems.is_empty(),
-            "{}",
-            self.problems.join("\n      ")
-        );
+        self.problems.retain(|problem| !allowed.iter().any(|part| problem.contains(part)));
+        ensure!(self.problems.is_empty(), "{}", self.problems.join("\n      "));
         Ok(())
     }
 
@@ -690,15 +620,10 @@ impl Browser {
                 if event.params["targetInfo"]["type"] == "service_worker" {
                     for domain in ["Network", "Runtime"] {
                         // The worker may be gone already; then there is nothing to watch.
-                        self.cdp
-                            .send(&session, &format!("{domain}.enable"), json!({}))?;
+                        self.cdp.send(&session, &format!("{domain}.enable"), json!({}))?;
                     }
                     if self.offline {
-                        self.cdp.send(
-                            &session,
-                            "Network.emulateNetworkConditions",
-                            conditions(true),
-                        )?;
+                        self.cdp.send(&session, "Network.emulateNetworkConditions", conditions(true))?;
                     }
                     self.workers.push(session);
                 }
@@ -706,11 +631,7 @@ impl Browser {
                 let session = text(&event.params["sessionId"]);
                 self.workers.retain(|worker| *worker != session);
             } else if let Some(problem) = problem_in(&event, self.origin.as_deref()) {
-                let by = if self.workers.contains(&event.session) {
-                    "worker: "
-                } else {
-                    ""
-                };
+                let by = if self.workers.contains(&event.session) { "worker: " } else { "" };
                 self.problems.push(format!("{by}{problem}"));
             }
         }
@@ -743,16 +664,12 @@ fn problem_in(event: &Event, origin: Option<&str>) -> Option<String> {
         }
         "Runtime.exceptionThrown" => {
             let details = &params["exceptionDetails"];
-            let what = details["exception"]["description"]
-                .as_str()
-                .or_else(|| details["text"].as_str());
+            let what = details["exception"]["description"].as_str().or_else(|| details["text"].as_str());
             Some(format!("uncaught: {}", what.unwrap_or_default()))
         }
-        "Log.entryAdded" if params["entry"]["level"] == "error" => Some(format!(
-            "log: {} {}",
-            text(&params["entry"]["text"]),
-            text(&params["entry"]["url"])
-        )),
+        "Log.entryAdded" if params["entry"]["level"] == "error" => {
+            Some(format!("log: {} {}", text(&params["entry"]["text"]), text(&params["entry"]["url"])))
+        }
         "Network.requestWillBeSent" => {
             let address = params["request"]["url"].as_str()?;
             let inside = ["data:", "blob:", "about:", "chrome-extension:"];

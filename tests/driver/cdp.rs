@@ -36,11 +36,7 @@ impl Cdp {
         let address = format!("ws://127.0.0.1:{port}{path}");
         let (socket, _) = tungstenite::client(address, stream).context("talking to the browser")?;
         socket.get_ref().set_read_timeout(Some(READ_SLICE))?;
-        Ok(Self {
-            socket,
-            last_id: 0,
-            events: VecDeque::new(),
-        })
+        Ok(Self { socket, last_id: 0, events: VecDeque::new() })
     }
 
     /// Calls a method, on the browser itself when `session` is empty, and waits for its result.
@@ -53,10 +49,7 @@ impl Cdp {
             };
             if message["id"] == json!(id) {
                 if let Some(error) = message.get("error") {
-                    bail!(
-                        "{method}: {}",
-                        error["message"].as_str().unwrap_or("refused")
-                    );
+                    bail!("{method}: {}", error["message"].as_str().unwrap_or("refused"));
                 }
                 return Ok(message["result"].take());
             }

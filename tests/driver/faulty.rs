@@ -57,8 +57,7 @@ const FOR_A_WHILE: &str = "public, max-age=600";
 const FOR_A_YEAR: &str = "public, max-age=31536000, immutable";
 
 /// What a network shows to whoever has not signed in.
-const SIGN_IN: &str =
-    "<!doctype html><title>Sign in</title><h1>Welcome to the station's network</h1>";
+const SIGN_IN: &str = "<!doctype html><title>Sign in</title><h1>Welcome to the station's network</h1>";
 
 impl Faulty {
     /// Serves a folder on a free port.
@@ -70,17 +69,11 @@ impl Faulty {
         let listener = TcpListener::bind(("127.0.0.1", 0)).context("listening")?;
         listener.set_nonblocking(true)?;
         let address = format!("http://localhost:{}/", listener.local_addr()?.port());
-        let shared = Arc::new(Shared {
-            fault: Mutex::new(Fault::None),
-            asked: Mutex::default(),
-        });
+        let shared = Arc::new(Shared { fault: Mutex::new(Fault::None), asked: Mutex::default() });
         let app = Router::new()
             .fallback_service(ServeDir::new(folder))
             .layer(middleware::from_fn_with_state(Arc::clone(&shared), answer));
-        let runtime = tokio::runtime::Builder::new_multi_thread()
-            .worker_threads(1)
-            .enable_all()
-            .build()?;
+        let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build()?;
         let listener = {
             let _inside = runtime.enter();
             tokio::net::TcpListener::from_std(listener)?
@@ -89,11 +82,7 @@ impl Faulty {
             // It serves until the runtime ends; there is nobody to tell how.
             let _ = axum::serve(listener, app).await;
         });
-        Ok(Self {
-            shared,
-            address,
-            runtime: Some(runtime),
-        })
+        Ok(Self { shared, address, runtime: Some(runtime) })
     }
 
     /// The address, with a stroke at its end.
@@ -104,21 +93,13 @@ impl Faulty {
 
     /// Switches to a fault, or to none.
     pub fn set(&self, fault: Fault) {
-        *self
-            .shared
-            .fault
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner) = fault;
+        *self.shared.fault.lock().unwrap_or_else(PoisonError::into_inner) = fault;
     }
 
     /// Takes what was asked since the start or the last time.
     #[must_use]
     pub fn take_asked(&self) -> Vec<Asked> {
-        let mut asked = self
-            .shared
-            .asked
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner);
+        let mut asked = self.shared.asked.lock().unwrap_or_else(PoisonError::into_inner);
         std::mem::take(&mut *asked)
     }
 
@@ -144,17 +125,12 @@ async fn answer(State(shared): State<Arc<Shared>>, request: Request, next: Next)
         Fault::LeadsToIndex if path == "/" => leads_to("/index.html"),
         Fault::PortalElsewhere if path != "/sign-in" => leads_to("/sign-in"),
         Fault::Portal | Fault::PortalElsewhere => kept(Html(SIGN_IN).into_response(), FOR_A_WHILE),
-        Fault::PortalKeptFor(part) if path.contains(part) => {
-            kept(Html(SIGN_IN).into_response(), FOR_A_YEAR)
-        }
+        Fault::PortalKeptFor(part) if path.contains(part) => kept(Html(SIGN_IN).into_response(), FOR_A_YEAR),
         Fault::CutOff(part) if path.contains(part) => cut_off(next.run(request).await).await,
         _ => kept(next.run(request).await, FOR_A_WHILE),
     };
     let mut asked = shared.asked.lock().unwrap_or_else(PoisonError::into_inner);
-    asked.push(Asked {
-        name: path.trim_start_matches('/').to_owned(),
-        status: response.status().as_u16(),
-    });
+    asked.push(Asked { name: path.trim_start_matches('/').to_owned(), status: response.status().as_u16() });
     response
 }
 
@@ -164,9 +140,7 @@ fn leads_to(address: &'static str) -> Response {
 
 fn kept(mut response: Response, how_long: &'static str) -> Response {
     let how_long = HeaderValue::from_static(how_long);
-    response
-        .headers_mut()
-        .insert(header::CACHE_CONTROL, how_long);
+    response.headers_mut().insert(header::CACHE_CONTROL, how_long);
     response
 }
 
@@ -176,12 +150,8 @@ async fn cut_off(response: Response) -> Response {
     let Ok(whole) = to_bytes(body, usize::MAX).await else {
         return StatusCode::INTERNAL_SERVER_ERROR.into_response();
     };
-    head.headers
-        .insert(header::CONTENT_LENGTH, HeaderValue::from(whole.len()));
+    head.headers.insert(header::CONTENT_LENGTH, HeaderValue::from(whole.len()));
     let half = whole.slice(..whole.len() / 2);
-    let parts = [
-        Ok::<Bytes, std::io::Error>(half),
-        Err(std::io::ErrorKind::ConnectionReset.into()),
-    ];
+    let parts = [Ok::<Bytes, std::io::Error>(half), Err(std::io::ErrorKind::ConnectionReset.into())];
     Response::from_parts(head, Body::from_stream(futures_util::stream::iter(parts)))
 }

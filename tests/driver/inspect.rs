@@ -51,11 +51,7 @@ impl Browser {
             self.eval(&format!("{rules};0"))?;
         }
         found.extend(strings(&self.eval(RUN_RULES)?)?);
-        ensure!(
-            found.is_empty(),
-            "{screen}:\n      {}",
-            found.join("\n      ")
-        );
+        ensure!(found.is_empty(), "{screen}:\n      {}", found.join("\n      "));
         Ok(())
     }
 
@@ -74,8 +70,5 @@ impl Browser {
 
 fn strings(list: &Value) -> Result<Vec<String>> {
     let list = list.as_array().context("a list of findings")?;
-    Ok(list
-        .iter()
-        .map(|line| line.as_str().unwrap_or_default().to_owned())
-        .collect())
+    Ok(list.iter().map(|line| line.as_str().unwrap_or_default().to_owned()).collect())
 }

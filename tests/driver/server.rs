@@ -22,13 +22,7 @@ impl Server {
     /// When it does not come up.
     pub fn start(xtask: &Path, folder: &Path, base: &str) -> Result<Self> {
         let (process, address) = spawn(xtask, folder, base, "0")?;
-        Ok(Self {
-            process,
-            xtask: xtask.to_owned(),
-            folder: folder.to_owned(),
-            base: base.to_owned(),
-            address,
-        })
+        Ok(Self { process, xtask: xtask.to_owned(), folder: folder.to_owned(), base: base.to_owned(), address })
     }
 
     /// The app's address, with a stroke at its end.
@@ -83,15 +77,7 @@ impl Drop for Server {
 /// Starts the process and waits for the line that names its address.
 fn spawn(xtask: &Path, folder: &Path, base: &str, port: &str) -> Result<(Child, String)> {
     let mut process = Command::new(xtask)
-        .args([
-            "serve",
-            "--no-build",
-            "--port",
-            port,
-            "--base",
-            base,
-            "--dir",
-        ])
+        .args(["serve", "--no-build", "--port", port, "--base", base, "--dir"])
         .arg(folder)
         .stdout(Stdio::piped())
         .spawn()
@@ -103,10 +89,7 @@ fn spawn(xtask: &Path, folder: &Path, base: &str, port: &str) -> Result<(Child, 
         // The pipe stays open: the process would fail on its next line otherwise.
         process.stdout = Some(output.into_inner());
     }
-    match line
-        .split_whitespace()
-        .find(|word| word.starts_with("http"))
-    {
+    match line.split_whitespace().find(|word| word.starts_with("http")) {
         Some(address) => Ok((process, address.to_owned())),
         None => bail!("the server did not start"),
     }

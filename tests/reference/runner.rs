@@ -28,10 +28,7 @@ pub struct Report {
 impl Report {
     /// The last line to print.
     pub fn summary(&self) -> String {
-        format!(
-            "reference: {} passed, {} failed, {} skipped",
-            self.passed, self.failed, self.skipped
-        )
+        format!("reference: {} passed, {} failed, {} skipped", self.passed, self.failed, self.skipped)
     }
 
     fn fail(&mut self, line: String) {
@@ -50,21 +47,15 @@ impl Report {
 /// # Errors
 /// A sentence when the directory cannot be listed; files that cannot be read count as failed.
 pub fn run(dir: &Path) -> Result<Report, String> {
-    let listed =
-        fs::read_dir(dir).map_err(|error| format!("cannot list {}: {error}", dir.display()))?;
+    let listed = fs::read_dir(dir).map_err(|error| format!("cannot list {}: {error}", dir.display()))?;
     let mut files: Vec<_> = listed
         .filter_map(|entry| entry.ok().map(|entry| entry.path()))
-        .filter(|path| {
-            path.extension()
-                .is_some_and(|extension| extension == "json")
-        })
+        .filter(|path| path.extension().is_some_and(|extension| extension == "json"))
         .collect();
     files.sort();
     let mut report = Report::default();
     for path in files {
-        let name = path
-            .file_name()
-            .map(|name| name.to_string_lossy().into_owned());
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned());
         let name = name.unwrap_or_default();
         let text = fs::read_to_string(&path).map_err(|error| error.to_string());
         match text.and_then(|text| serde_json::from_str(&text).map_err(|error| error.to_string())) {
@@ -94,10 +85,10 @@ pub fn run_file(name: &str, file: &Value, report: &mut Report) {
     for case in cases {
         let place = format!("{name} {}", case["name"].as_str().unwrap_or("unnamed"));
         let mut tolerance = file["tolerance"].as_object().cloned().unwrap_or_default();
-        if tolerance.get("note").is_some_and(|note| {
-            note.as_str()
-                .is_some_and(|note| note.contains("within 0.006 of simulated_rate"))
-        }) {
+        if tolerance
+            .get("note")
+            .is_some_and(|note| note.as_str().is_some_and(|note| note.contains("within 0.006 of simulated_rate")))
+        {
             tolerance.insert("rate_abs".to_owned(), 0.006.into());
         }
         if let Some(own) = case["tolerance"].as_object() {
@@ -108,10 +99,7 @@ pub fn run_file(name: &str, file: &Value, report: &mut Report) {
             report.fail(format!("{place}: the program failed"));
             continue;
         };
-        let comparison = Comparison {
-            tolerance: &tolerance,
-            keys: reader.keys,
-        };
+        let comparison = Comparison { tolerance: &tolerance, keys: reader.keys };
         comparison.compare(&place, &case["expected"], Some(&got), report);
     }
 }
@@ -145,9 +133,7 @@ impl Comparison<'_> {
                     self.compare(&format!("{path}.{name}"), value, Some(got), report);
                 }
             }
-            (Value::Array(_), Value::Array(_))
-                if self.unordered(path) && sorted(expected) == sorted(got) =>
-            {
+            (Value::Array(_), Value::Array(_)) if self.unordered(path) && sorted(expected) == sorted(got) => {
                 report.passed += 1;
             }
             (Value::Array(items), Value::Array(others)) => {
@@ -186,8 +172,7 @@ impl Comparison<'_> {
     /// The absolute and the relative tolerance of the field at `path`.
     fn slack(&self, path: &str) -> (f64, f64) {
         let number = |key: &str| self.tolerance.get(key).and_then(Value::as_f64);
-        let (mut absolute, mut relative) =
-            (number("abs").unwrap_or(0.0), number("rel").unwrap_or(0.0));
+        let (mut absolute, mut relative) = (number("abs").unwrap_or(0.0), number("rel").unwrap_or(0.0));
         let field = path.split_once('.').map_or("", |(_, field)| field);
         for (part, abs_key, rel_key) in self.keys {
             if field.contains(part) {
@@ -230,13 +215,7 @@ fn sorted(list: &Value) -> Vec<Vec<String>> {
         texts.sort();
         texts
     };
-    let mut all: Vec<Vec<String>> = list
-        .as_array()
-        .map(Vec::as_slice)
-        .unwrap_or_default()
-        .iter()
-        .map(texts)
-        .collect();
+    let mut all: Vec<Vec<String>> = list.as_array().map(Vec::as_slice).unwrap_or_default().iter().map(texts).collect();
     all.sort();
     all
 }
@@ -264,11 +243,7 @@ mod tests {
         let light = readers::without("file here.dli_estimates_mol_m2_day.haurwitz");
         assert!(light.is_some_and(|why| why.contains("FAO-56")));
         let mut report = Report::default();
-        run_file(
-            "file",
-            &json!({"method": "unheard_of", "cases": []}),
-            &mut report,
-        );
+        run_file("file", &json!({"method": "unheard_of", "cases": []}), &mut report);
         assert_eq!(report.summary(), "reference: 0 passed, 0 failed, 1 skipped");
         assert!(report.lines[0].contains("unheard_of"));
     }
@@ -300,18 +275,13 @@ mod tests {
     #[test]
     fn tolerances_are_absolute_plus_relative_and_may_belong_to_a_field() {
         let tolerance = json!({"abs": 0.1, "rel": 0.01, "p_abs": 0.5});
-        let comparison = Comparison {
-            tolerance: tolerance.as_object().expect("an object"),
-            keys: &[("p_value", "p_abs", "p_rel")],
-        };
+        let comparison =
+            Comparison { tolerance: tolerance.as_object().expect("an object"), keys: &[("p_value", "p_abs", "p_rel")] };
         assert!(comparison.equal("file case.x", &json!(10), &json!(10.19)));
         assert!(!comparison.equal("file case.x", &json!(10), &json!(10.21)));
         assert!(comparison.equal("file case.p_value", &json!(10), &json!(10.59)));
         assert!(comparison.equal("file case.x", &json!("Infinity"), &json!("Infinity")));
-        let (two, three) = (
-            json!("2026-03-15T23:59:59.95Z"),
-            json!("2026-03-16T00:00:00Z"),
-        );
+        let (two, three) = (json!("2026-03-15T23:59:59.95Z"), json!("2026-03-16T00:00:00Z"));
         assert!(!comparison.equal("file case.x", &json!("12:00:00"), &json!("12:00:01")));
         assert!(comparison.equal("file case.p_value", &three, &three));
         // A twentieth of a second apart, over midnight.

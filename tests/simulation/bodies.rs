@@ -9,12 +9,7 @@ use crate::make::{happened, id};
 
 /// Kind, slot, what it is about, body.
 const BODIES: &[(&str, &str, &str, &str)] = &[
-    (
-        "nursery",
-        "",
-        "l_1",
-        r#"{"latitude_decideg":-338,"name":"Vale of Leaves"}"#,
-    ),
+    ("nursery", "", "l_1", r#"{"latitude_decideg":-338,"name":"Vale of Leaves"}"#),
     ("person", "", "p_1", r#"{"initials":"MK","name":"Mia"}"#),
     (
         "place",
@@ -31,12 +26,7 @@ const BODIES: &[(&str, &str, &str, &str)] = &[
     ),
     ("bulb", "", "b_1", r#"{"lot":"lo_1"}"#),
     ("bulb-name", "tag", "b_1", r#"{"name":"19GRYN"}"#),
-    (
-        "container",
-        "",
-        "co_1",
-        r#"{"name":"Trough 2","kind":"trough","inner_width_mm":180,"inner_height_mm":200}"#,
-    ),
+    ("container", "", "co_1", r#"{"name":"Trough 2","kind":"trough","inner_width_mm":180,"inner_height_mm":200}"#),
     (
         "question",
         "",
@@ -49,36 +39,21 @@ const BODIES: &[(&str, &str, &str, &str)] = &[
         "gr_1",
         r#"{"trial":"tr_1","name":"8 weeks","levels":[{"factor":"weeks of rest","text":"8","value_milli":8000}],"control":true}"#,
     ),
-    (
-        "run",
-        "",
-        "ru_1",
-        r#"{"trial":"tr_1","ordinal":1,"start":"2027-03-01","look_interval_days":4}"#,
-    ),
+    ("run", "", "ru_1", r#"{"trial":"tr_1","ordinal":1,"start":"2027-03-01","look_interval_days":4}"#),
     (
         "success-rule",
         "",
         "ru_1",
         r#"{"goal":"by","stage":"first flower open","unit":"bulb","died":"not in time","test":"boschloo"}"#,
     ),
-    (
-        "due-window",
-        "",
-        "ru_1",
-        r#"{"name":"Mother's day","from":"2027-05-01","to":"2027-05-09"}"#,
-    ),
+    ("due-window", "", "ru_1", r#"{"name":"Mother's day","from":"2027-05-01","to":"2027-05-09"}"#),
     (
         "allotment",
         "",
         "ru_1",
         r#"{"unit":"bulb","method":"blocks/1","seed":"00ff","groups":["gr_1","gr_2"],"units":["b_1","b_2"],"arms":[0,1],"blocks":[0,0],"sizes_mm":[280,275]}"#,
     ),
-    (
-        "tallies",
-        "",
-        "ru_1",
-        r#"{"groups":[{"group":"gr_1","n_in_time":5,"n_not":3,"n_died":1,"n_left":0}]}"#,
-    ),
+    ("tallies", "", "ru_1", r#"{"groups":[{"group":"gr_1","n_in_time":5,"n_not":3,"n_died":1,"n_left":0}]}"#),
     (
         "care-plan",
         "feed",
@@ -98,26 +73,11 @@ const BODIES: &[(&str, &str, &str, &str)] = &[
         r#"{"neck":"shoots","leaves":"count","n_leaves":3,"shoots":[{"id":"sh_1","ordinal":1,"side":"left","kind":"unknown","stage":"shoot","height_mm":12}],"way":"each","walk":"pl_1"}"#,
     ),
     ("sweep", "", "b_2", r#"{"place":"pl_1"}"#),
-    (
-        "inspection",
-        "",
-        "b_1",
-        r#"{"findings":["firm"],"watch":true,"note":"near the drip"}"#,
-    ),
-    (
-        "measure",
-        "",
-        "b_1",
-        r#"{"what":"height","mm":125,"at":"neck"}"#,
-    ),
+    ("inspection", "", "b_1", r#"{"findings":["firm"],"watch":true,"note":"near the drip"}"#),
+    ("measure", "", "b_1", r#"{"what":"height","mm":125,"at":"neck"}"#),
     ("count", "", "b_1", r#"{"what":"leaves","n":4}"#),
     ("light", "", "pl_1", r#"{"ppfd_umol":220,"lux":12000}"#),
-    (
-        "climate",
-        "",
-        "pl_1",
-        r#"{"temperature_dc":185,"humidity_percent":64}"#,
-    ),
+    ("climate", "", "pl_1", r#"{"temperature_dc":185,"humidity_percent":64}"#),
     (
         "call",
         "",
@@ -130,25 +90,10 @@ const BODIES: &[(&str, &str, &str, &str)] = &[
         "b_1",
         r#"{"what":"standing","method":"standing/1","digest":"00","numbers":{"in_time_permille":500}}"#,
     ),
-    (
-        "note",
-        "",
-        "b_1",
-        r#"{"text":"leaves \"yellow\"\nat the tips, 5 °C"}"#,
-    ),
+    ("note", "", "b_1", r#"{"text":"leaves \"yellow\"\nat the tips, 5 °C"}"#),
     ("offset-of", "", "b_2", r#"{"to":"b_1"}"#),
-    (
-        "same-as",
-        "",
-        "b_2",
-        r#"{"to":"b_3","note":"found the label"}"#,
-    ),
-    (
-        "same-act",
-        "",
-        "b_1",
-        r#"{"entry":"eazvjfdqmewfa53xrjoras3wa7refrnzkvd4ncgrlwetvvm5mxfvq"}"#,
-    ),
+    ("same-as", "", "b_2", r#"{"to":"b_3","note":"found the label"}"#),
+    ("same-act", "", "b_1", r#"{"entry":"eazvjfdqmewfa53xrjoras3wa7refrnzkvd4ncgrlwetvvm5mxfvq"}"#),
     ("join", "", "l_1", r#"{"to":"l_2"}"#),
     ("proof", "", "b_1", r#"{"shoot":"sh_1","kind":"scape"}"#),
     ("take-back", "", "b_1", r#"{"why":"wrong bulb"}"#),
@@ -158,8 +103,7 @@ const BODIES: &[(&str, &str, &str, &str)] = &[
 const PHOTO_BODY: &str = r#"{"hash":"PHOTO","thumb":"THUMB","media":"image/svg+xml","n_bytes":71,"width_px":1600,"height_px":1200,"drawn":true}"#;
 
 /// Stands for a photo.
-pub(crate) const PHOTO: &[u8] =
-    br#"<svg xmlns="http://www.w3.org/2000/svg"><circle r="9"/><!-- 1 --></svg>"#;
+pub(crate) const PHOTO: &[u8] = br#"<svg xmlns="http://www.w3.org/2000/svg"><circle r="9"/><!-- 1 --></svg>"#;
 
 /// Stands for its small picture.
 pub(crate) const THUMB: &[u8] = br#"<svg xmlns="http://www.w3.org/2000/svg"><circle r="3"/></svg>"#;
@@ -178,10 +122,7 @@ pub(crate) fn drafts() -> Vec<Draft> {
         };
         (kind.word(), "", "b_1", body)
     });
-    let all = BODIES
-        .iter()
-        .copied()
-        .chain([("photo", "", "b_1", photo.as_str())]);
+    let all = BODIES.iter().copied().chain([("photo", "", "b_1", photo.as_str())]);
     all.chain(acts)
         .map(|(kind, slot, about, json)| {
             let body = Body::read(kind, 1, json);

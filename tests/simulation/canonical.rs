@@ -40,12 +40,8 @@ fn text() -> impl Strategy<Value = String> {
 fn value() -> impl Strategy<Value = Value> {
     let leaf = Union::new([
         any::<bool>().prop_map(Value::from).boxed(),
-        (-WHOLE_NUMBER_MAX..=WHOLE_NUMBER_MAX)
-            .prop_map(Value::from)
-            .boxed(),
-        proptest::sample::select(vec![0, -1, WHOLE_NUMBER_MAX, -WHOLE_NUMBER_MAX])
-            .prop_map(Value::from)
-            .boxed(),
+        (-WHOLE_NUMBER_MAX..=WHOLE_NUMBER_MAX).prop_map(Value::from).boxed(),
+        proptest::sample::select(vec![0, -1, WHOLE_NUMBER_MAX, -WHOLE_NUMBER_MAX]).prop_map(Value::from).boxed(),
         text().prop_map(Value::from).boxed(),
     ]);
     leaf.prop_recursive(4, 40, 6, |inner| {

@@ -20,10 +20,7 @@ fn outcomes(state: &State, today: Date) -> Vec<Outcome> {
     for run in state.runs.values() {
         let (rule, window) = (run.rule.settled().unwrap(), run.window.settled().unwrap());
         let start = run.start().unwrap();
-        let judged = run
-            .units()
-            .iter()
-            .map(|unit| judge(&state.bulbs[unit], start, rule, window, today));
+        let judged = run.units().iter().map(|unit| judge(&state.bulbs[unit], start, rule, window, today));
         all.extend(judged.map(|judged| judged.outcome));
     }
     all
@@ -73,12 +70,8 @@ fn alive(state: &State, today: Date) {
     assert_eq!(due.n_disagreements, 1, "{today}");
     let places = due.places.iter().flat_map(|place| &place.jobs);
     let jobs: Vec<&JobAt> = due.general.iter().chain(places).collect();
-    let of = |wanted: fn(&Job) -> bool| -> Vec<&JobAt> {
-        jobs.iter()
-            .copied()
-            .filter(|job| wanted(&job.job))
-            .collect()
-    };
+    let of =
+        |wanted: fn(&Job) -> bool| -> Vec<&JobAt> { jobs.iter().copied().filter(|job| wanted(&job.job)).collect() };
     let walks = of(|job| matches!(job, Job::Walk { .. }));
     let n_overdue: usize = walks.iter().map(|job| job.bulbs.len()).sum();
     assert_eq!(n_overdue, 1, "{today}: {walks:?}");
@@ -90,14 +83,8 @@ fn alive(state: &State, today: Date) {
     let deadlines = of(|job| matches!(job, Job::Deadline { .. }));
     let over: Vec<i64> = deadlines.iter().map(|job| job.over_days).collect();
     assert_eq!(over, [4, -5], "{today}");
-    assert!(
-        !of(|job| matches!(job, Job::DeadlineLook { .. })).is_empty(),
-        "{today}"
-    );
-    let watched = state
-        .bulbs
-        .values()
-        .filter(|bulb| bulb.is_here() && bulb.watch.is_some());
+    assert!(!of(|job| matches!(job, Job::DeadlineLook { .. })).is_empty(), "{today}");
+    let watched = state.bulbs.values().filter(|bulb| bulb.is_here() && bulb.watch.is_some());
     assert_eq!(watched.count(), 1, "{today}");
 }
 

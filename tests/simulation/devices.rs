@@ -49,13 +49,7 @@ impl World {
     fn new(seed: u64) -> Self {
         let mut dice = Dice::new(seed);
         let ids = Ids::new(dice.seed());
-        let mut world = Self {
-            dice,
-            ids,
-            time_ms: NOON_MS,
-            devices: Vec::new(),
-            files: vec![from_a_later_version()],
-        };
+        let mut world = Self { dice, ids, time_ms: NOON_MS, devices: Vec::new(), files: vec![from_a_later_version()] };
         for _ in 0..2 + world.dice.below(4) {
             let device = world.new_device();
             world.devices.push(device);
@@ -66,25 +60,10 @@ impl World {
     fn new_device(&mut self) -> Device {
         let mut disk = Disk::default();
         let tab = Tab::open(&mut disk, fresh(self.ids.draw(Noun::Device), self.time_ms)).unwrap();
-        let clock =
-            [Clock::Steady, Clock::Steady, Clock::Frozen, Clock::Stepping][self.dice.below(4)];
-        let offsets = [
-            0,
-            0,
-            5_000,
-            -3_600_000,
-            20 * 3_600_000,
-            400 * DAY_MS as i64,
-            -(400 * DAY_MS as i64),
-        ];
+        let clock = [Clock::Steady, Clock::Steady, Clock::Frozen, Clock::Stepping][self.dice.below(4)];
+        let offsets = [0, 0, 5_000, -3_600_000, 20 * 3_600_000, 400 * DAY_MS as i64, -(400 * DAY_MS as i64)];
         let ahead_ms = offsets[self.dice.below(offsets.len())];
-        Device {
-            disk,
-            tab,
-            clock,
-            ahead_ms,
-            acknowledged: BTreeSet::new(),
-        }
+        Device { disk, tab, clock, ahead_ms, acknowledged: BTreeSet::new() }
     }
 
     /// What a device's clock shows.
@@ -148,11 +127,7 @@ impl World {
 
     fn save(&mut self, at: usize) -> Result<(), Trouble> {
         let now_ms = self.now_ms(at);
-        let n = if self.dice.often(3) {
-            70
-        } else {
-            1 + self.dice.below(3)
-        };
+        let n = if self.dice.often(3) { 70 } else { 1 + self.dice.below(3) };
         let device = &mut self.devices[at];
         let day = ((self.time_ms - NOON_MS) / DAY_MS) as i64;
         let drafts = (0..n)
@@ -168,9 +143,7 @@ impl World {
             (form.attachments, form.thumbs) = (vec![large], vec![small]);
         }
         let saved = device.tab.save(&mut device.disk, &form, now_ms)?;
-        device
-            .acknowledged
-            .extend(saved.iter().map(|entry| entry.id));
+        device.acknowledged.extend(saved.iter().map(|entry| entry.id));
         Ok(())
     }
 
@@ -202,11 +175,7 @@ impl World {
         let device = &mut self.devices[at];
         let before = device.tab.ledger.digest();
         device.tab = Tab::open(&mut device.disk, fresh(id("d_never"), now_ms))?;
-        assert_eq!(
-            device.tab.ledger.digest(),
-            before,
-            "a device came back with other entries"
-        );
+        assert_eq!(device.tab.ledger.digest(), before, "a device came back with other entries");
         assert!(device.tab.problems.is_empty(), "{:?}", device.tab.problems);
         Ok(())
     }
@@ -215,32 +184,18 @@ impl World {
     fn lose(&mut self, at: usize) {
         let mut device = self.new_device();
         if let Some(file) = self.files.last() {
-            device
-                .tab
-                .take_in(&mut device.disk, file, self.time_ms)
-                .unwrap();
+            device.tab.take_in(&mut device.disk, file, self.time_ms).unwrap();
         }
         self.devices[at] = device;
     }
 
     /// Everyone gives everyone a file.
     fn quiet_phase(&mut self) {
-        let files: Vec<_> = self
-            .devices
-            .iter()
-            .map(|device| device.tab.file(&device.disk, true))
-            .collect();
+        let files: Vec<_> = self.devices.iter().map(|device| device.tab.file(&device.disk, true)).collect();
         for device in &mut self.devices {
             for file in &files {
-                let preview = device
-                    .tab
-                    .take_in(&mut device.disk, file, self.time_ms)
-                    .unwrap();
-                assert!(
-                    preview.changed.is_empty()
-                        && preview.unreadable.is_empty()
-                        && preview.cloned.is_empty()
-                );
+                let preview = device.tab.take_in(&mut device.disk, file, self.time_ms).unwrap();
+                assert!(preview.changed.is_empty() && preview.unreadable.is_empty() && preview.cloned.is_empty());
                 assert!(preview.whole && preview.damaged_photos.is_empty());
             }
         }
@@ -253,15 +208,8 @@ impl World {
             assert_eq!(said(&device.tab.ledger), first, "two devices differ");
             let theirs = State::fold(&device.tab.ledger);
             assert_eq!(theirs, state, "two devices tell another state");
-            assert_eq!(
-                &device.tab.ledger.ids(),
-                expected,
-                "entries were lost, or came from nowhere"
-            );
-            assert!(
-                device.acknowledged.is_subset(expected),
-                "what was shown as saved is gone"
-            );
+            assert_eq!(&device.tab.ledger.ids(), expected, "entries were lost, or came from nowhere");
+            assert!(device.acknowledged.is_subset(expected), "what was shown as saved is gone");
             let mut disk = device.disk.clone();
             let again = Tab::open(&mut disk, fresh(id("d_never"), self.time_ms)).unwrap();
             assert_eq!(said(&again.ledger), first, "the disk holds something else");
@@ -273,14 +221,9 @@ impl World {
 
 /// A file with an entry of a kind and one of a version that this program does not know.
 fn from_a_later_version() -> Vec<u8> {
-    let entry =
-        |line, text: &str| crate::make::entry("d_later", line, crate::make::note("b_1", text));
+    let entry = |line, text: &str| crate::make::entry("d_later", line, crate::make::note("b_1", text));
     let entries = [
-        reworded(
-            &entry(1, "sung to"),
-            "\"kind\":\"note\"",
-            "\"kind\":\"song\"",
-        ),
+        reworded(&entry(1, "sung to"), "\"kind\":\"note\"", "\"kind\":\"song\""),
         reworded(&entry(2, "later"), "\"v\":1", "\"v\":7"),
     ];
     let mut disk = Disk::default();
@@ -294,16 +237,8 @@ fn run(seed: u64) {
     for _ in 0..25 {
         world.step();
     }
-    let expected = world
-        .devices
-        .iter()
-        .flat_map(|device| device.tab.ledger.ids())
-        .collect();
-    let photos = world
-        .devices
-        .iter()
-        .flat_map(|device| device.disk.keys(Store::Attachments))
-        .collect();
+    let expected = world.devices.iter().flat_map(|device| device.tab.ledger.ids()).collect();
+    let photos = world.devices.iter().flat_map(|device| device.disk.keys(Store::Attachments)).collect();
     world.quiet_phase();
     world.check(&expected, &photos);
 }
@@ -313,10 +248,7 @@ fn many_devices_come_to_the_same_and_lose_nothing() {
     if let Ok(seed) = std::env::var("BLOOMDUE_SEED") {
         return run(seed.parse().expect("BLOOMDUE_SEED is a number"));
     }
-    let n_seeds: u64 = std::env::var("BLOOMDUE_SEEDS")
-        .ok()
-        .and_then(|n| n.parse().ok())
-        .unwrap_or(1000);
+    let n_seeds: u64 = std::env::var("BLOOMDUE_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(1000);
     let next = AtomicU64::new(0);
     let failed = std::thread::scope(|scope| {
         let n_threads = std::thread::available_parallelism().map_or(2, usize::from);
@@ -335,21 +267,11 @@ fn many_devices_come_to_the_same_and_lose_nothing() {
                 })
             })
             .collect();
-        threads
-            .into_iter()
-            .filter_map(|thread| thread.join().unwrap())
-            .collect::<Vec<u64>>()
+        threads.into_iter().filter_map(|thread| thread.join().unwrap()).collect::<Vec<u64>>()
     });
     // Each thread stops at its first failure, so these are a few; any of them can be pasted back.
-    let again: Vec<String> = failed
-        .iter()
-        .map(|seed| format!("BLOOMDUE_SEED={seed}"))
-        .collect();
-    assert!(
-        failed.is_empty(),
-        "failed; run again with {}",
-        again.join(" or ")
-    );
+    let again: Vec<String> = failed.iter().map(|seed| format!("BLOOMDUE_SEED={seed}")).collect();
+    assert!(failed.is_empty(), "failed; run again with {}", again.join(" or "));
 }
 
 #[test]
@@ -357,27 +279,16 @@ fn a_device_whose_year_was_wrong_is_put_right_and_its_entries_are_marked() {
     let mut world = World::new(0);
     world.devices.truncate(1);
     let device: Id = world.devices[0].tab.line.device;
-    for (clock_ms, n) in [
-        (NOON_MS, 2),
-        (NOON_MS + 400 * DAY_MS, 3),
-        (NOON_MS + 60_000, 2),
-    ] {
+    for (clock_ms, n) in [(NOON_MS, 2), (NOON_MS + 400 * DAY_MS, 3), (NOON_MS + 60_000, 2)] {
         for _ in 0..n {
-            let form = Form::new(
-                world.ids.draw(Noun::Form),
-                id("p_1"),
-                vec![crate::make::note("b_1", "x")],
-            );
+            let form = Form::new(world.ids.draw(Noun::Form), id("p_1"), vec![crate::make::note("b_1", "x")]);
             let d = &mut world.devices[0];
             d.tab.save(&mut d.disk, &form, clock_ms).unwrap();
         }
     }
     let ledger = &world.devices[0].tab.ledger;
     let suspects = bloomdue_core::ledger::clock::suspects(ledger, NOON_MS + 500 * DAY_MS);
-    let lines: BTreeSet<u64> = suspects
-        .iter()
-        .map(|id| ledger.get(*id).unwrap().envelope.line)
-        .collect();
+    let lines: BTreeSet<u64> = suspects.iter().map(|id| ledger.get(*id).unwrap().envelope.line).collect();
     assert_eq!(lines, [3, 4, 5].into());
     let last = ledger.lines()[&device].keys().next_back();
     assert_eq!(last, Some(&7));

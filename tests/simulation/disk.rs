@@ -17,8 +17,8 @@ use bloomdue_core::{
         entry::Entry,
         id::{AttachmentHash, Id, Ids, Noun},
         shelf::{
-            self, BLOCKS_KEY, BlocksRow, Bytes, FILES_KEY, Form, Fresh, Intake, LINE_KEY, LineRow,
-            Op, RowProblem, Rows, Store,
+            self, BLOCKS_KEY, BlocksRow, Bytes, FILES_KEY, Form, Fresh, Intake, LINE_KEY, LineRow, Op, RowProblem,
+            Rows, Store,
         },
     },
 };
@@ -71,11 +71,7 @@ pub(crate) struct Disk {
 
 impl Disk {
     /// All of these operations, or none.
-    pub(crate) fn transaction(
-        &mut self,
-        durability: Durability,
-        ops: &[Op],
-    ) -> Result<(), Trouble> {
+    pub(crate) fn transaction(&mut self, durability: Durability, ops: &[Op]) -> Result<(), Trouble> {
         let mut rows = self.rows.clone();
         for op in ops {
             self.n_ops += 1;
@@ -105,12 +101,7 @@ impl Disk {
 
     /// Cuts a row off somewhere, or turns one of its bytes over. Gives its key.
     pub(crate) fn damage(&mut self, store: Store, dice: &mut Dice) -> Option<String> {
-        let keys: Vec<_> = self
-            .rows
-            .keys()
-            .filter(|(s, _)| *s == store)
-            .cloned()
-            .collect();
+        let keys: Vec<_> = self.rows.keys().filter(|(s, _)| *s == store).cloned().collect();
         let key = keys.get(dice.below(keys.len()))?;
         let mut bytes = self.rows[key].to_vec();
         if bytes.is_empty() {
@@ -138,28 +129,20 @@ impl Disk {
 
     pub(crate) fn all(&self, store: Store) -> Vec<(String, Bytes)> {
         let of_store = self.rows.iter().filter(|((s, _), _)| *s == store);
-        of_store
-            .map(|((_, key), bytes)| (key.clone(), bytes.clone()))
-            .collect()
+        of_store.map(|((_, key), bytes)| (key.clone(), bytes.clone())).collect()
     }
 
     fn hashes(&self, store: Store) -> HashSet<AttachmentHash> {
         let keys = self.keys(store);
-        keys.iter()
-            .map(|key| AttachmentHash::parse(key).unwrap())
-            .collect()
+        keys.iter().map(|key| AttachmentHash::parse(key).unwrap()).collect()
     }
 
     fn line(&self) -> Vec<u8> {
-        self.row(Store::Meta, LINE_KEY)
-            .map_or_else(Vec::new, |row| row.to_vec())
+        self.row(Store::Meta, LINE_KEY).map_or_else(Vec::new, |row| row.to_vec())
     }
 
     pub(crate) fn photos(&self) -> PhotosHere {
-        PhotosHere {
-            photos: self.hashes(Store::Attachments),
-            thumbs: self.hashes(Store::Thumbs),
-        }
+        PhotosHere { photos: self.hashes(Store::Attachments), thumbs: self.hashes(Store::Thumbs) }
     }
 }
 
@@ -182,30 +165,17 @@ impl Tab {
         };
         let opened = shelf::open(&rows, fresh);
         disk.transaction(Durability::Strict, &opened.repairs)?;
-        Ok(Self {
-            ledger: opened.ledger,
-            line: opened.line,
-            blocks: opened.blocks,
-            problems: opened.problems,
-        })
+        Ok(Self { ledger: opened.ledger, line: opened.line, blocks: opened.blocks, problems: opened.problems })
     }
 
     /// Saves a form; gives its entries.
-    pub(crate) fn save(
-        &mut self,
-        disk: &mut Disk,
-        form: &Form,
-        now_ms: u64,
-    ) -> Result<Vec<Arc<Entry>>, Trouble> {
+    pub(crate) fn save(&mut self, disk: &mut Disk, form: &Form, now_ms: u64) -> Result<Vec<Arc<Entry>>, Trouble> {
         let appended = shelf::append(&disk.line(), form, now_ms)?;
         disk.transaction(Durability::Strict, &appended.ops)?;
         let before = appended.line.arrived - appended.entries.len() as u64;
         self.read_news(disk, before)?;
         for entry in &appended.entries {
-            assert!(
-                self.ledger.insert(entry.clone()),
-                "an entry was saved twice"
-            );
+            assert!(self.ledger.insert(entry.clone()), "an entry was saved twice");
         }
         self.line = appended.line;
         Ok(appended.entries)
@@ -217,14 +187,10 @@ impl Tab {
         if from > to {
             return Ok(());
         }
-        let list = disk
-            .row(Store::Meta, BLOCKS_KEY)
-            .map(|row| BlocksRow::read(&row));
+        let list = disk.row(Store::Meta, BLOCKS_KEY).map(|row| BlocksRow::read(&row));
         let keys = list.transpose()?.unwrap_or_default().keys_after(from - 1);
-        let blocks: Vec<_> = keys
-            .into_iter()
-            .filter_map(|key| Some((key.clone(), disk.row(Store::Blocks, &key)?)))
-            .collect();
+        let blocks: Vec<_> =
+            keys.into_iter().filter_map(|key| Some((key.clone(), disk.row(Store::Blocks, &key)?))).collect();
         let (entries, _) = shelf::news(from, to, &blocks, &disk.all(Store::Tail));
         for entry in entries {
             self.ledger.insert(entry);
@@ -249,37 +215,20 @@ impl Tab {
     }
 
     /// Reads a file without writing.
-    pub(crate) fn preview(
-        &self,
-        disk: &Disk,
-        file: &[u8],
-        now_ms: u64,
-    ) -> Result<Preview, Trouble> {
+    pub(crate) fn preview(&self, disk: &Disk, file: &[u8], now_ms: u64) -> Result<Preview, Trouble> {
         let reading = read(file, |_| {})?;
         Ok(reading.preview(&self.ledger, &disk.photos(), now_ms)?)
     }
 
     /// Takes a file in: photos first, then all entries at once.
-    pub(crate) fn take_in(
-        &mut self,
-        disk: &mut Disk,
-        file: &[u8],
-        now_ms: u64,
-    ) -> Result<Preview, Trouble> {
+    pub(crate) fn take_in(&mut self, disk: &mut Disk, file: &[u8], now_ms: u64) -> Result<Preview, Trouble> {
         let preview = self.preview(disk, file, now_ms)?;
         let mut photos = Vec::new();
         let mut reader = Reader::photos_only();
         for piece in file.chunks(777) {
             reader.feed(piece, |photo| {
-                if preview
-                    .new_photos
-                    .contains(&(photo.kind, photo.attachment.hash()))
-                {
-                    let store = if photo.kind == PhotoKind::Photo {
-                        Store::Attachments
-                    } else {
-                        Store::Thumbs
-                    };
+                if preview.new_photos.contains(&(photo.kind, photo.attachment.hash())) {
+                    let store = if photo.kind == PhotoKind::Photo { Store::Attachments } else { Store::Thumbs };
                     photos.push(photo.attachment.put(store));
                 }
             })?;
@@ -295,13 +244,7 @@ impl Tab {
                 .with_doubled(preview.doubled.iter().copied());
             let files = disk.row(Store::Meta, FILES_KEY);
             let list = disk.row(Store::Meta, BLOCKS_KEY);
-            let imported = shelf::import(
-                &disk.line(),
-                list.as_deref(),
-                files.as_deref(),
-                self.line.arrived,
-                &intake,
-            )?;
+            let imported = shelf::import(&disk.line(), list.as_deref(), files.as_deref(), self.line.arrived, &intake)?;
             let Some(imported) = imported else {
                 self.catch_up(disk)?;
                 continue;
@@ -322,10 +265,7 @@ impl Tab {
         while let Some(piece) = composer.next_piece() {
             file.push_str(&piece);
         }
-        for (store, kind) in [
-            (Store::Thumbs, PhotoKind::Thumb),
-            (Store::Attachments, PhotoKind::Photo),
-        ] {
+        for (store, kind) in [(Store::Thumbs, PhotoKind::Thumb), (Store::Attachments, PhotoKind::Photo)] {
             for (key, bytes) in disk.all(store).iter().filter(|_| with_photos) {
                 let hash = AttachmentHash::parse(key).unwrap();
                 file.push_str(&composer.photo(hash, kind, "image/jpeg", bytes));
@@ -354,10 +294,5 @@ pub(crate) fn today() -> Date {
 
 /// What a new database of the tier's ledger starts with.
 pub(crate) fn fresh(device: Id, now_ms: u64) -> Fresh {
-    Fresh {
-        ledger: crate::make::ledger_id(),
-        device,
-        now_ms,
-        today: today(),
-    }
+    Fresh { ledger: crate::make::ledger_id(), device, now_ms, today: today() }
 }

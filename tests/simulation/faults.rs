@@ -23,9 +23,7 @@ fn form(n: usize) -> Form {
 }
 
 fn form_named(form: &str, n: usize) -> Form {
-    let drafts = (0..n)
-        .map(|at| note("b_1", &format!("{form} {at}")))
-        .collect();
+    let drafts = (0..n).map(|at| note("b_1", &format!("{form} {at}"))).collect();
     Form::new(id(form), id("p_1"), drafts)
 }
 
@@ -43,11 +41,7 @@ pub(crate) fn photo(seed: u64, when: Happened) -> (Draft, Attachment, Attachment
         height_px: 1200,
         drawn: false,
     };
-    (
-        Draft::new(vec![id("b_1")], when, Body::Photo(body)),
-        large,
-        small,
-    )
+    (Draft::new(vec![id("b_1")], when, Body::Photo(body)), large, small)
 }
 
 fn photo_form(form: &str, seed: u64) -> Form {
@@ -105,10 +99,7 @@ fn setting_up_fails_at_every_operation() {
     for n in 1..=2 {
         let mut disk = Disk::default();
         disk.fail_at = Some(n);
-        assert!(matches!(
-            Tab::open(&mut disk, fresh(id("d_1"), NOON_MS)),
-            Err(Trouble::Aborted)
-        ));
+        assert!(matches!(Tab::open(&mut disk, fresh(id("d_1"), NOON_MS)), Err(Trouble::Aborted)));
         assert!(disk.rows.is_empty());
         n_failed += 1;
         disk.fail_at = None;
@@ -122,11 +113,7 @@ fn setting_up_fails_at_every_operation() {
 fn saving_with_a_photo_fails_at_every_operation() {
     let (mut disk, mut tab) = opened("d_1");
     tab.save(&mut disk, &form(3), NOON_MS).unwrap();
-    disk.transaction(
-        Durability::Relaxed,
-        &[Op::put(Store::Drafts, "walk", &b"draft"[..])],
-    )
-    .unwrap();
+    disk.transaction(Durability::Relaxed, &[Op::put(Store::Drafts, "walk", &b"draft"[..])]).unwrap();
     let form = photo_form("f_2", 1);
     let n = failing_at_every_operation(
         &disk,
@@ -134,16 +121,10 @@ fn saving_with_a_photo_fails_at_every_operation() {
         |disk, tab| tab.save(disk, &form, NOON_MS).map(|_| ()),
         |left| {
             assert_eq!(left.rows, disk.rows, "half a save is on the disk");
-            assert!(
-                left.row(Store::Drafts, "walk").is_some(),
-                "the draft is gone"
-            );
+            assert!(left.row(Store::Drafts, "walk").is_some(), "the draft is gone");
         },
     );
-    assert_eq!(
-        n, 7,
-        "three entries, a photo, a small picture, the draft, the line row"
-    );
+    assert_eq!(n, 7, "three entries, a photo, a small picture, the draft, the line row");
 }
 
 #[test]
@@ -156,10 +137,7 @@ fn compaction_fails_at_every_operation() {
         &tab,
         |disk, tab| {
             tab.compact(disk)?;
-            assert_eq!(
-                (disk.keys(Store::Blocks).len(), disk.keys(Store::Tail).len()),
-                (1, 5)
-            );
+            assert_eq!((disk.keys(Store::Blocks).len(), disk.keys(Store::Tail).len()), (1, 5));
             Ok(())
         },
         |left| assert_eq!(left.rows, disk.rows, "half a compaction is on the disk"),
@@ -172,17 +150,9 @@ fn compaction_fails_at_every_operation() {
 #[test]
 fn taking_in_fails_at_every_operation() {
     let (mut theirs, mut other) = opened("d_2");
-    other
-        .save(&mut theirs, &form_named("f_3", 700), NOON_MS)
-        .unwrap();
+    other.save(&mut theirs, &form_named("f_3", 700), NOON_MS).unwrap();
     for seed in 0..3 {
-        other
-            .save(
-                &mut theirs,
-                &photo_form(&format!("f_{seed}x"), seed),
-                NOON_MS,
-            )
-            .unwrap();
+        other.save(&mut theirs, &photo_form(&format!("f_{seed}x"), seed), NOON_MS).unwrap();
     }
     let file = other.file(&theirs, true);
     let (mut disk, mut tab) = opened("d_1");
@@ -192,36 +162,19 @@ fn taking_in_fails_at_every_operation() {
         &tab,
         |disk, tab| tab.take_in(disk, &file, NOON_MS).map(|_| ()),
         |left| {
-            assert_eq!(
-                reopened(left).ledger.digest(),
-                tab.ledger.digest(),
-                "half a file was taken in"
-            );
+            assert_eq!(reopened(left).ledger.digest(), tab.ledger.digest(), "half a file was taken in");
             for store in [Store::Meta, Store::Tail, Store::Blocks] {
                 assert_eq!(left.all(store), disk.all(store));
             }
         },
     );
-    assert_eq!(
-        n,
-        6 + 5,
-        "six photos and small pictures; two blocks, the list, the line row, the row of files"
-    );
+    assert_eq!(n, 6 + 5, "six photos and small pictures; two blocks, the list, the line row, the row of files");
     let preview = tab.take_in(&mut disk, &file, NOON_MS).unwrap();
-    assert_eq!(
-        (preview.new.len(), preview.new_photos.len(), preview.whole),
-        (709, 6, true)
-    );
+    assert_eq!((preview.new.len(), preview.new_photos.len(), preview.whole), (709, 6, true));
     let again = tab.take_in(&mut disk, &file, NOON_MS).unwrap();
-    assert_eq!(
-        (again.new.len(), again.n_known, again.n_known_photos),
-        (0, 709, 6)
-    );
+    assert_eq!((again.new.len(), again.n_known, again.n_known_photos), (0, 709, 6));
     let here = disk.photos();
-    assert_eq!(
-        (here.photos, here.thumbs),
-        (theirs.photos().photos, theirs.photos().thumbs)
-    );
+    assert_eq!((here.photos, here.thumbs), (theirs.photos().photos, theirs.photos().thumbs));
     assert_eq!(reopened(&disk).ledger.len(), 712);
 }
 
@@ -251,13 +204,8 @@ fn a_full_disk_keeps_all_or_nothing() {
 fn a_power_cut_loses_nothing_that_was_saved() {
     let (mut disk, mut tab) = opened("d_1");
     for n in 0..5 {
-        tab.save(&mut disk, &form_named(&format!("f_{n}"), 2), NOON_MS)
-            .unwrap();
-        disk.transaction(
-            Durability::Relaxed,
-            &[Op::put(Store::Drafts, "typing", &b"half a wo"[..])],
-        )
-        .unwrap();
+        tab.save(&mut disk, &form_named(&format!("f_{n}"), 2), NOON_MS).unwrap();
+        disk.transaction(Durability::Relaxed, &[Op::put(Store::Drafts, "typing", &b"half a wo"[..])]).unwrap();
         disk.power_cut();
         assert!(disk.row(Store::Drafts, "typing").is_none());
         tab = reopened(&disk);
@@ -272,15 +220,9 @@ fn two_tabs_with_500_saves_each_share_out_the_line_numbers() {
     let mut dice = Dice::new(7);
     let mut left = [500, 500];
     while left != [0, 0] {
-        let at = if left[0] == 0 || (left[1] > 0 && dice.often(50)) {
-            1
-        } else {
-            0
-        };
+        let at = if left[0] == 0 || (left[1] > 0 && dice.often(50)) { 1 } else { 0 };
         left[at] -= 1;
-        tabs[at]
-            .save(&mut disk, &form_named("f_1", 1), NOON_MS)
-            .unwrap();
+        tabs[at].save(&mut disk, &form_named("f_1", 1), NOON_MS).unwrap();
         if dice.often(2) {
             tabs[dice.below(2)].compact(&mut disk).unwrap();
         }
@@ -290,12 +232,7 @@ fn two_tabs_with_500_saves_each_share_out_the_line_numbers() {
     other.catch_up(&disk).unwrap();
     assert_eq!(said(&one.ledger), said(&other.ledger));
     assert_eq!(said(&one.ledger), said(&reopened(&disk).ledger));
-    let lines: BTreeSet<u64> = one
-        .ledger
-        .arrived()
-        .iter()
-        .map(|e| e.envelope.line)
-        .collect();
+    let lines: BTreeSet<u64> = one.ledger.arrived().iter().map(|e| e.envelope.line).collect();
     assert_eq!(lines, (1..=1000).collect());
     assert!(one.ledger.problems().is_empty());
 }
@@ -309,10 +246,7 @@ fn a_stale_tab_takes_in_only_what_is_still_new() {
     let mut stale = one.clone();
     one.take_in(&mut disk, &file, NOON_MS).unwrap();
     stale.take_in(&mut disk, &file, NOON_MS).unwrap();
-    assert_eq!(
-        (stale.ledger.len(), disk.keys(Store::Blocks).len()),
-        (100, 1)
-    );
+    assert_eq!((stale.ledger.len(), disk.keys(Store::Blocks).len()), (100, 1));
     assert_eq!(reopened(&disk).ledger.len(), 100);
 }
 
@@ -327,11 +261,7 @@ fn damaged_rows_are_listed_and_cost_only_what_stood_in_them() {
         let mut dice = Dice::new(seed);
         let stores = [Store::Meta, Store::Tail, Store::Blocks];
         // A young shelf has no blocks yet.
-        let (disk, n, n_stores) = if seed % 2 == 0 {
-            (&disk, 540, 3)
-        } else {
-            (&young, 40, 2)
-        };
+        let (disk, n, n_stores) = if seed % 2 == 0 { (&disk, 540, 3) } else { (&young, 40, 2) };
         let (mut disk, store) = (disk.clone(), stores[dice.below(n_stores)]);
         disk.damage(store, &mut dice).unwrap();
         let mut after = Tab::open(&mut disk, fresh(id("d_8"), NOON_MS)).unwrap();
@@ -345,26 +275,12 @@ fn damaged_rows_are_listed_and_cost_only_what_stood_in_them() {
             Store::Meta => assert_eq!(lost, 0, "seed {seed}"),
             _ => {}
         }
-        let lines: BTreeSet<_> = after
-            .ledger
-            .arrived()
-            .iter()
-            .map(|e| (e.envelope.device, e.envelope.line))
-            .collect();
-        let saved = after
-            .save(&mut disk, &form_named("f_9", 1), NOON_MS)
-            .unwrap();
+        let lines: BTreeSet<_> = after.ledger.arrived().iter().map(|e| (e.envelope.device, e.envelope.line)).collect();
+        let saved = after.save(&mut disk, &form_named("f_9", 1), NOON_MS).unwrap();
         let new = (saved[0].envelope.device, saved[0].envelope.line);
-        assert!(
-            !lines.contains(&new),
-            "seed {seed}: line {new:?} used twice"
-        );
+        assert!(!lines.contains(&new), "seed {seed}: line {new:?} used twice");
         let again = reopened(&disk).ledger;
-        assert_eq!(
-            again.digest(),
-            after.ledger.digest(),
-            "seed {seed}: a row was written over"
-        );
+        assert_eq!(again.digest(), after.ledger.digest(), "seed {seed}: a row was written over");
     }
 }
 
@@ -374,25 +290,10 @@ fn a_copied_device_is_flagged_nothing_is_lost_and_it_takes_a_new_name() {
     tab.save(&mut disk, &form(3), NOON_MS).unwrap();
     let (mut copy, mut twin) = (disk.clone(), tab.clone());
     tab.save(&mut disk, &form_named("f_2", 1), NOON_MS).unwrap();
-    twin.save(&mut copy, &form_named("f_3", 2), NOON_MS)
-        .unwrap();
-    let preview = tab
-        .take_in(&mut disk, &twin.file(&copy, true), NOON_MS)
-        .unwrap();
-    let [
-        Problem::SameLine {
-            device,
-            line: 4,
-            entries,
-        },
-    ] = &preview.cloned[..]
-    else {
-        panic!("{:?}", preview.cloned)
-    };
-    assert_eq!(
-        (*device, entries.len(), tab.ledger.len()),
-        (id("d_1"), 2, 6)
-    );
+    twin.save(&mut copy, &form_named("f_3", 2), NOON_MS).unwrap();
+    let preview = tab.take_in(&mut disk, &twin.file(&copy, true), NOON_MS).unwrap();
+    let [Problem::SameLine { device, line: 4, entries }] = &preview.cloned[..] else { panic!("{:?}", preview.cloned) };
+    assert_eq!((*device, entries.len(), tab.ledger.len()), (id("d_1"), 2, 6));
     // From here on it writes under a name of its own, after a restart too, and the copy goes on under the old one.
     let saved = tab.save(&mut disk, &form_named("f_4", 1), NOON_MS).unwrap();
     let renewed = saved[0].envelope.device;
@@ -400,10 +301,7 @@ fn a_copied_device_is_flagged_nothing_is_lost_and_it_takes_a_new_name() {
     assert_eq!(saved[0].envelope.line, 1);
     let mut tab = reopened(&disk);
     let saved = tab.save(&mut disk, &form_named("f_5", 1), NOON_MS).unwrap();
-    assert_eq!(
-        (saved[0].envelope.device, saved[0].envelope.line),
-        (renewed, 2)
-    );
+    assert_eq!((saved[0].envelope.device, saved[0].envelope.line), (renewed, 2));
 }
 
 #[test]
@@ -414,19 +312,16 @@ fn the_greatest_line_under_ones_own_name_stops_nobody_from_recording() {
     let mut line = twin.line.clone();
     line.line = 9_007_199_254_740_990;
     copy.transaction(Durability::Strict, &[line.put()]).unwrap();
-    twin.save(&mut copy, &form_named("f_3", 1), NOON_MS)
-        .unwrap();
+    twin.save(&mut copy, &form_named("f_3", 1), NOON_MS).unwrap();
     // It was let in by an earlier version.
     let poisoned = copy.clone();
-    tab.take_in(&mut disk, &twin.file(&copy, true), NOON_MS)
-        .unwrap();
+    tab.take_in(&mut disk, &twin.file(&copy, true), NOON_MS).unwrap();
     let saved = tab.save(&mut disk, &form_named("f_4", 2), NOON_MS).unwrap();
     assert_eq!(saved[1].envelope.line, 2);
     let mut tab = reopened(&poisoned);
     assert_eq!((tab.line.device, tab.line.line), (id("d_9"), 0));
     let mut disk = poisoned;
-    disk.transaction(Durability::Strict, &[tab.line.put()])
-        .unwrap();
+    disk.transaction(Durability::Strict, &[tab.line.put()]).unwrap();
     tab.save(&mut disk, &form_named("f_5", 1), NOON_MS).unwrap();
 }
 
@@ -437,9 +332,7 @@ fn a_preview_says_what_would_be_replaced_and_taken_back() {
     mine.drafts = vec![name("b_1", "white", &[]), note("b_2", "mine")];
     let mine = tab.save(&mut disk, &mine, NOON_MS).unwrap();
     let (mut theirs, mut other) = opened("d_2");
-    other
-        .take_in(&mut theirs, &tab.file(&disk, true), NOON_MS)
-        .unwrap();
+    other.take_in(&mut theirs, &tab.file(&disk, true), NOON_MS).unwrap();
     let mut change = form_named("f_2", 0);
     change.drafts = vec![
         name("b_1", "cream", &[mine[0].id]),
@@ -452,15 +345,11 @@ fn a_preview_says_what_would_be_replaced_and_taken_back() {
         },
     ];
     other.save(&mut theirs, &change, NOON_MS).unwrap();
-    let preview = tab
-        .preview(&disk, &other.file(&theirs, true), NOON_MS)
-        .unwrap();
+    let preview = tab.preview(&disk, &other.file(&theirs, true), NOON_MS).unwrap();
     let here = tab.ledger.arrived().to_vec();
     let found = rehearse(tab.ledger.id(), here, preview.new.clone(), today());
     let ended = found.endings.iter();
-    let ended: Vec<_> = ended
-        .map(|e| (e.kind.as_str(), e.n_taken_back, e.n_replaced))
-        .collect();
+    let ended: Vec<_> = ended.map(|e| (e.kind.as_str(), e.n_taken_back, e.n_replaced)).collect();
     assert_eq!(ended, [("bulb-name", 0, 1), ("note", 1, 0)]);
     assert_eq!((preview.new.len(), preview.n_known), (3, 2));
     assert!(preview.gaps.is_empty() && preview.cloned.is_empty() && preview.whole);
@@ -472,20 +361,15 @@ fn a_file_from_a_phone_a_year_ahead_does_not_pull_this_one_forward() {
     let ahead_ms = NOON_MS + 400 * DAY_MS;
     other.save(&mut theirs, &form(70), ahead_ms).unwrap();
     let (mut disk, mut tab) = opened("d_1");
-    let preview = tab
-        .take_in(&mut disk, &other.file(&theirs, true), NOON_MS)
-        .unwrap();
+    let preview = tab.take_in(&mut disk, &other.file(&theirs, true), NOON_MS).unwrap();
     assert_eq!(preview.suspects.len(), 70);
     let mut tab = reopened(&disk);
     assert!(tab.line.clock().last().ms <= NOON_MS + DAY_MS);
     let saved = tab.save(&mut disk, &form_named("f_2", 1), NOON_MS).unwrap();
     assert_eq!(saved[0].envelope.hlc.ms, NOON_MS);
     // An hour ahead is ordinary, and what is written after reading it comes after it.
-    other
-        .save(&mut theirs, &form_named("f_3", 1), NOON_MS + 3_600_000)
-        .unwrap();
-    tab.take_in(&mut disk, &other.file(&theirs, true), NOON_MS)
-        .unwrap();
+    other.save(&mut theirs, &form_named("f_3", 1), NOON_MS + 3_600_000).unwrap();
+    tab.take_in(&mut disk, &other.file(&theirs, true), NOON_MS).unwrap();
     let saved = tab.save(&mut disk, &form_named("f_4", 1), NOON_MS).unwrap();
     assert_eq!(saved[0].envelope.hlc.ms, NOON_MS + 3_600_000);
 }

@@ -18,9 +18,7 @@ fn schema() -> Value {
 /// What a schema stands for, where it only names it.
 fn resolved<'a>(root: &'a Value, schema: &'a Value) -> &'a Value {
     let target = schema["$ref"].as_str();
-    target.map_or(schema, |path| {
-        root.pointer(path.trim_start_matches('#')).unwrap()
-    })
+    target.map_or(schema, |path| root.pointer(path.trim_start_matches('#')).unwrap())
 }
 
 fn is_required(schema: &Value, name: &str) -> bool {
@@ -50,22 +48,14 @@ fn sample(root: &Value, schema: &Value, full: bool) -> Value {
         "object" => {
             let members = schema["properties"].as_object().unwrap().iter();
             let said = members.filter(|(name, _)| full || is_required(schema, name));
-            said.map(|(name, of)| (name.clone(), sample(root, of, full)))
-                .collect::<Map<_, _>>()
-                .into()
+            said.map(|(name, of)| (name.clone(), sample(root, of, full))).collect::<Map<_, _>>().into()
         }
         other => panic!("the schema says {other}"),
     }
 }
 
 /// Calls `found` with the place of each member, and whether it has to be said.
-fn members(
-    root: &Value,
-    schema: &Value,
-    value: &Value,
-    place: &str,
-    found: &mut impl FnMut(&str, &str, bool, &Value),
-) {
+fn members(root: &Value, schema: &Value, value: &Value, place: &str, found: &mut impl FnMut(&str, &str, bool, &Value)) {
     let schema = resolved(root, schema);
     for (n, item) in value.as_array().into_iter().flatten().enumerate() {
         members(root, &schema["items"], item, &format!("{place}/{n}"), found);
@@ -95,11 +85,7 @@ fn written(kind: &str, body: &Value) -> Option<Value> {
     let line = read.to_canonical().unwrap();
     assert_eq!(Body::read(kind, 1, &line), read, "{kind} {line}");
     let value: Value = serde_json::from_str(&line).unwrap();
-    assert_eq!(
-        serde_json_canonicalizer::to_string(&value).unwrap(),
-        line,
-        "{kind}"
-    );
+    assert_eq!(serde_json_canonicalizer::to_string(&value).unwrap(), line, "{kind}");
     Some(value)
 }
 

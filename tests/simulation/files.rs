@@ -45,11 +45,7 @@ fn sample() -> Ledger {
     let ivory = entry("d_1", 101, name("b_1", "ivory", &[white.id]));
     let wrong = entry("d_1", 102, note("b_2", "wrong bulb"));
     let back = entry("d_2", 101, take_back("b_2", wrong.id));
-    let song = reworded(
-        &entry("d_3", 1, note("b_1", "to a bulb")),
-        "\"kind\":\"note\"",
-        "\"kind\":\"song\"",
-    );
+    let song = reworded(&entry("d_3", 1, note("b_1", "to a bulb")), "\"kind\":\"note\"", "\"kind\":\"song\"");
     let later = reworded(&entry("d_3", 2, note("b_1", "later")), "\"v\":1", "\"v\":7");
     let twice = entry("d_3", 2, note("b_1", "from the clone"));
     let ahead = reworded(
@@ -63,25 +59,10 @@ fn sample() -> Ledger {
 
 fn sample_file() -> String {
     let photos = [
-        (
-            AttachmentHash::of(THUMB),
-            PhotoKind::Thumb,
-            "image/svg+xml",
-            THUMB,
-        ),
-        (
-            AttachmentHash::of(PHOTO),
-            PhotoKind::Photo,
-            "image/svg+xml",
-            PHOTO,
-        ),
+        (AttachmentHash::of(THUMB), PhotoKind::Thumb, "image/svg+xml", THUMB),
+        (AttachmentHash::of(PHOTO), PhotoKind::Photo, "image/svg+xml", PHOTO),
     ];
-    compose(
-        &sample(),
-        "Vale of Leaves",
-        "2027-03-14T18:20+02:00",
-        photos,
-    )
+    compose(&sample(), "Vale of Leaves", "2027-03-14T18:20+02:00", photos)
 }
 
 /// Previews a file in an empty ledger of the nursery.
@@ -92,19 +73,9 @@ fn preview(file: &[u8]) -> Result<Preview, Refusal> {
 /// A file with the small pictures alone misses nothing; one with none does.
 #[test]
 fn a_photo_whose_small_picture_is_in_the_file_is_not_missing() {
-    let small = [(
-        AttachmentHash::of(THUMB),
-        PhotoKind::Thumb,
-        "image/svg+xml",
-        THUMB,
-    )];
+    let small = [(AttachmentHash::of(THUMB), PhotoKind::Thumb, "image/svg+xml", THUMB)];
     let with = |photos: &[_]| {
-        let file = compose(
-            &sample(),
-            "",
-            "2027-03-14T18:20+02:00",
-            photos.iter().copied(),
-        );
+        let file = compose(&sample(), "", "2027-03-14T18:20+02:00", photos.iter().copied());
         preview(file.as_bytes()).unwrap().missing_photos
     };
     assert_eq!(with(&small), []);
@@ -122,35 +93,18 @@ fn the_first_golden_file_reads_for_ever() {
     })
     .unwrap();
     assert_eq!(photos, [PHOTO, THUMB].map(AttachmentHash::of).into());
-    assert_eq!(
-        (reading.name.as_str(), reading.made.as_str()),
-        ("Vale of Leaves", "2027-03-14T18:20+02:00")
-    );
+    assert_eq!((reading.name.as_str(), reading.made.as_str()), ("Vale of Leaves", "2027-03-14T18:20+02:00"));
     let ledger = ledger_of(&reading.entries);
     assert_eq!(
         (ledger.len(), to_hex(&ledger.digest()).as_str()),
-        (
-            71,
-            "762ae2d29b1a236328e51b8f5c5d27ccc1ecede94704c04dae5a9c8fd100b240"
-        )
+        (71, "762ae2d29b1a236328e51b8f5c5d27ccc1ecede94704c04dae5a9c8fd100b240")
     );
     assert_eq!(ledger.unknown().count(), 2);
     let preview = preview(&file).unwrap();
     assert!(preview.whole && !preview.cut_off);
-    assert!(
-        preview.changed.is_empty()
-            && preview.unreadable.is_empty()
-            && preview.reformatted.is_empty()
-    );
+    assert!(preview.changed.is_empty() && preview.unreadable.is_empty() && preview.reformatted.is_empty());
     assert!(preview.damaged_photos.is_empty() && preview.missing_photos.is_empty());
-    assert_eq!(
-        (
-            preview.gaps.len(),
-            preview.cloned.len(),
-            preview.suspects.len()
-        ),
-        (3, 1, 1)
-    );
+    assert_eq!((preview.gaps.len(), preview.cloned.len(), preview.suspects.len()), (3, 1, 1));
     let unknown: Vec<_> = preview.unknown_kinds.into_iter().collect();
     assert_eq!(unknown, [("note".to_owned(), 1), ("song".to_owned(), 1)]);
 }
@@ -179,21 +133,15 @@ fn entries_come_back_byte_for_byte_and_the_file_is_the_same_again() {
     let again = ledger_of(&reading.entries);
     assert_eq!(said(&again), said(&ledger));
     let without = |ledger: &Ledger| compose(ledger, "Vale of Leaves", "2027-03-14", []);
-    assert_eq!(
-        without(&again),
-        without(&ledger),
-        "the order of arrival shows in the file"
-    );
+    assert_eq!(without(&again), without(&ledger), "the order of arrival shows in the file");
 }
 
 #[test]
 fn a_file_keeps_to_its_schema() {
-    let schema: Value =
-        serde_json::from_str(include_str!("../../core/src/handover/records.schema.json")).unwrap();
+    let schema: Value = serde_json::from_str(include_str!("../../core/src/handover/records.schema.json")).unwrap();
     let file: Value = serde_json::from_str(&sample_file()).unwrap();
     assert_eq!(errors(&schema, &file), [""; 0]);
-    let empty: Value =
-        serde_json::from_str(&compose(&Ledger::new(ledger_id()), "", "2027-03-14", [])).unwrap();
+    let empty: Value = serde_json::from_str(&compose(&Ledger::new(ledger_id()), "", "2027-03-14", [])).unwrap();
     assert_eq!(errors(&schema, &empty), [""; 0]);
     // The schema does say something: each of these breaks it.
     for (pointer, wrong) in [
@@ -219,19 +167,13 @@ fn body_of(entry: &Value) -> Value {
 
 #[test]
 fn every_kind_is_described_and_bodies_keep_to_their_schema() {
-    let schema: Value =
-        serde_json::from_str(include_str!("../../core/src/handover/bodies.schema.json")).unwrap();
+    let schema: Value = serde_json::from_str(include_str!("../../core/src/handover/bodies.schema.json")).unwrap();
     let kinds = schema["properties"].as_object().unwrap();
-    let golden: Value =
-        serde_json::from_str(include_str!("../golden/records-1.bloomdue.json")).unwrap();
+    let golden: Value = serde_json::from_str(include_str!("../golden/records-1.bloomdue.json")).unwrap();
     let demo = demo::generate(demo::SCRIPT, Date::new(2027, 3, 14).unwrap()).unwrap();
-    let demo: Value =
-        serde_json::from_str(&compose(&demo.to_ledger(), "", "2027-03-14", [])).unwrap();
+    let demo: Value = serde_json::from_str(&compose(&demo.to_ledger(), "", "2027-03-14", [])).unwrap();
     let mut n_known = 0;
-    for line in [&golden, &demo]
-        .into_iter()
-        .flat_map(|file| file["entries"].as_array().unwrap())
-    {
+    for line in [&golden, &demo].into_iter().flat_map(|file| file["entries"].as_array().unwrap()) {
         let entry = &line["entry"];
         let known = Body::nature_of(entry["kind"].as_str().unwrap()).is_some();
         assert_eq!(known, kinds.contains_key(entry["kind"].as_str().unwrap()));
@@ -253,15 +195,9 @@ fn every_kind_is_described_and_bodies_keep_to_their_schema() {
     for (kind, body) in [
         ("look", r#"{"leaves":"same","neck":"open","way":"each"}"#),
         ("bulb", "{}"),
-        (
-            "success-rule",
-            r#"{"died":"left out","goal":"by","stage":"in flower","test":"none","unit":"bulb"}"#,
-        ),
+        ("success-rule", r#"{"died":"left out","goal":"by","stage":"in flower","test":"none","unit":"bulb"}"#),
     ] {
-        let wrong = Value::from_iter([(
-            kind.to_owned(),
-            serde_json::from_str::<Value>(body).unwrap(),
-        )]);
+        let wrong = Value::from_iter([(kind.to_owned(), serde_json::from_str::<Value>(body).unwrap())]);
         assert_eq!(errors(&schema, &wrong).len(), 1, "{kind}");
         assert_eq!(Body::read(kind, 1, body), Body::Unknown);
     }
@@ -276,34 +212,17 @@ fn a_file_cut_off_anywhere_gives_what_verifies() {
         let reading = match read(&file.as_bytes()[..cut], |_| {}) {
             Ok(reading) => reading,
             Err(why) => {
-                assert!(
-                    cut < 3000 && matches!(why, Refusal::CutOff | Refusal::NotOurs),
-                    "cut at {cut}: {why}"
-                );
+                assert!(cut < 3000 && matches!(why, Refusal::CutOff | Refusal::NotOurs), "cut at {cut}: {why}");
                 continue;
             }
         };
         assert!(reading.cut_off, "cut at {cut}");
-        assert!(
-            reading.entries.len() >= most,
-            "cut at {cut}: fewer than before"
-        );
+        assert!(reading.entries.len() >= most, "cut at {cut}: fewer than before");
         most = reading.entries.len();
-        assert!(
-            reading
-                .entries
-                .iter()
-                .all(|entry| whole.get(entry.id).is_some())
-        );
-        assert!(
-            reading.changed.is_empty() && reading.unreadable.is_empty(),
-            "cut at {cut}"
-        );
+        assert!(reading.entries.iter().all(|entry| whole.get(entry.id).is_some()));
+        assert!(reading.changed.is_empty() && reading.unreadable.is_empty(), "cut at {cut}");
         let preview = preview(&file.as_bytes()[..cut]).unwrap();
-        assert!(
-            !preview.whole && (most == whole.len() || !preview.gaps.is_empty()),
-            "cut at {cut}"
-        );
+        assert!(!preview.whole && (most == whole.len() || !preview.gaps.is_empty()), "cut at {cut}");
     }
     assert_eq!(most, whole.len());
 }
@@ -327,9 +246,7 @@ fn a_file_laid_out_anew_is_taken_and_said_to_be_so() {
 fn a_record_changed_by_hand_is_listed_and_not_taken() {
     let file = sample_file().replace("\"text\":\"wrong bulb", "\"text\":\"WRONG bulb");
     let preview = preview(file.as_bytes()).unwrap();
-    let [changed] = &preview.changed[..] else {
-        panic!("{:?}", preview.changed)
-    };
+    let [changed] = &preview.changed[..] else { panic!("{:?}", preview.changed) };
     let wrong = entry("d_1", 102, note("b_2", "wrong bulb"));
     assert_eq!(changed.claimed, wrong.id);
     let now = changed.now.as_ref().unwrap();
@@ -337,12 +254,7 @@ fn a_record_changed_by_hand_is_listed_and_not_taken() {
     let text = String::from_utf8(file.into_bytes()).unwrap();
     let line = text.lines().nth(changed.line as usize - 1).unwrap();
     assert!(line.contains("WRONG"), "line {} is {line}", changed.line);
-    assert!(
-        preview
-            .new
-            .iter()
-            .all(|entry| entry.id != wrong.id && entry.id != now.id)
-    );
+    assert!(preview.new.iter().all(|entry| entry.id != wrong.id && entry.id != now.id));
     assert!(!preview.whole && !preview.cut_off);
 }
 
@@ -353,19 +265,9 @@ fn another_nursery_is_named_and_can_be_kept_apart() {
     let here = Ledger::new(id("l_9"));
     let refused = reading().preview(&here, &PhotosHere::default(), NOON_MS);
     let name = "Vale of Leaves".to_owned();
-    assert_eq!(
-        refused.unwrap_err(),
-        Refusal::OtherNursery {
-            ledger: ledger_id(),
-            name
-        }
-    );
+    assert_eq!(refused.unwrap_err(), Refusal::OtherNursery { ledger: ledger_id(), name });
     let apart = Ledger::new(reading().ledger);
-    assert!(
-        reading()
-            .preview(&apart, &PhotosHere::default(), NOON_MS)
-            .is_ok()
-    );
+    assert!(reading().preview(&apart, &PhotosHere::default(), NOON_MS).is_ok());
 }
 
 /// What a hostile file in `hostile/` comes to, by the cause in its name.
@@ -398,10 +300,7 @@ fn check_hostile(cause: &str, found: Result<Preview, Refusal>) {
     let found = found.as_ref();
     let is = |expected: [usize; 5]| assert_eq!(found.map(counts), Ok(expected), "{cause}");
     match cause {
-        "not-json.bloomdue.json"
-        | "empty.bloomdue.json"
-        | "another-json.bloomdue.json"
-        | "zip.bloomdue.json" => {
+        "not-json.bloomdue.json" | "empty.bloomdue.json" | "another-json.bloomdue.json" | "zip.bloomdue.json" => {
             assert_eq!(found.err(), Some(&Refusal::NotOurs), "{cause}");
         }
         "newer-format.bloomdue.json" => {
@@ -411,10 +310,7 @@ fn check_hostile(cause: &str, found: Result<Preview, Refusal>) {
             assert_eq!(found.err(), Some(&Refusal::CutOff), "{cause}");
         }
         "another-nursery.bloomdue.json" => {
-            assert!(
-                matches!(found, Err(Refusal::OtherNursery { .. })),
-                "{cause}"
-            );
+            assert!(matches!(found, Err(Refusal::OtherNursery { .. })), "{cause}");
         }
         // One record of two has a key twice, an id that is not its hash, or a line number beyond all bounds.
         "list-at-the-top.bloomdue.json" => is([2, 0, 1, 0, 0]),
@@ -432,96 +328,41 @@ fn check_hostile(cause: &str, found: Result<Preview, Refusal>) {
 /// What each hostile file is made of. With `BLOOMDUE_WRITE` set, they are written anew.
 #[test]
 fn the_hostile_files_are_what_their_names_say() {
-    let two = [
-        entry("d_1", 1, note("b_1", "one")),
-        entry("d_1", 2, note("b_1", "two")),
-    ];
-    let file =
-        |entries: &[Arc<Entry>]| compose(&ledger_of(entries), "Vale of Leaves", "2027-03-14", []);
+    let two = [entry("d_1", 1, note("b_1", "one")), entry("d_1", 2, note("b_1", "two"))];
+    let file = |entries: &[Arc<Entry>]| compose(&ledger_of(entries), "Vale of Leaves", "2027-03-14", []);
     let plain = file(&two);
     // A record whose id is the hash of its bytes, whatever they say.
     let hashed = |bytes: &str| {
         let second = format!("{{\"id\":\"{}\",\"entry\":{}}}", two[1].id, two[1].bytes());
-        let wrong = format!(
-            "{{\"id\":\"{}\",\"entry\":{bytes}}}",
-            EntryId::of(bytes.as_bytes())
-        );
+        let wrong = format!("{{\"id\":\"{}\",\"entry\":{bytes}}}", EntryId::of(bytes.as_bytes()));
         let made = plain.replace(&second, &wrong);
         assert_ne!(made, plain);
         made
     };
     let photos = [
-        (
-            AttachmentHash::of(PHOTO),
-            PhotoKind::Photo,
-            "image/svg+xml",
-            PHOTO,
-        ),
-        (
-            AttachmentHash::of(THUMB),
-            PhotoKind::Photo,
-            "image/svg+xml",
-            PHOTO,
-        ),
+        (AttachmentHash::of(PHOTO), PhotoKind::Photo, "image/svg+xml", PHOTO),
+        (AttachmentHash::of(THUMB), PhotoKind::Photo, "image/svg+xml", PHOTO),
     ];
     let stray = two[1].bytes().replace(ledger_id().as_str(), "l_2");
     let deep = format!("{{\"about\":{}1{}}}", "[".repeat(9000), "]".repeat(9000));
     let files: [(&str, Vec<u8>); 15] = [
-        (
-            "not-json",
-            b"Dear colleague, please find the records below.\n".to_vec(),
-        ),
+        ("not-json", b"Dear colleague, please find the records below.\n".to_vec()),
         ("empty", Vec::new()),
-        (
-            "another-json",
-            b"{\"type\":\"FeatureCollection\",\"entries\":[{\"id\":1}]}\n".to_vec(),
-        ),
+        ("another-json", b"{\"type\":\"FeatureCollection\",\"entries\":[{\"id\":1}]}\n".to_vec()),
         ("zip", b"PK\x03\x04\x14\x00\x00\x08\x00\x00".to_vec()),
         ("list-at-the-top", format!("[{plain}]").into_bytes()),
-        (
-            "newer-format",
-            plain.replace("\"format\":1", "\"format\":2").into_bytes(),
-        ),
+        ("newer-format", plain.replace("\"format\":1", "\"format\":2").into_bytes()),
         ("cut-off-in-the-head", plain.as_bytes()[..200].to_vec()),
-        (
-            "another-nursery",
-            plain.replace(ledger_id().as_str(), "l_2").into_bytes(),
-        ),
-        (
-            "key-twice",
-            hashed(
-                &two[1]
-                    .bytes()
-                    .replace("\"line\":2", "\"line\":2,\"line\":2"),
-            )
-            .into_bytes(),
-        ),
-        (
-            "id-of-another",
-            plain
-                .replace("\"text\":\"two\"", "\"text\":\"2\"")
-                .into_bytes(),
-        ),
+        ("another-nursery", plain.replace(ledger_id().as_str(), "l_2").into_bytes()),
+        ("key-twice", hashed(&two[1].bytes().replace("\"line\":2", "\"line\":2,\"line\":2")).into_bytes()),
+        ("id-of-another", plain.replace("\"text\":\"two\"", "\"text\":\"2\"").into_bytes()),
         (
             "line-number-beyond-bounds",
-            hashed(
-                &two[1]
-                    .bytes()
-                    .replace("\"line\":2", "\"line\":18446744073709551615"),
-            )
-            .into_bytes(),
+            hashed(&two[1].bytes().replace("\"line\":2", "\"line\":18446744073709551615")).into_bytes(),
         ),
-        (
-            "quote-lost",
-            plain
-                .replace("\"text\":\"two\"", "\"text\":\"two")
-                .into_bytes(),
-        ),
+        ("quote-lost", plain.replace("\"text\":\"two\"", "\"text\":\"two").into_bytes()),
         ("deep-nesting", hashed(&deep).into_bytes()),
-        (
-            "photo-not-its-hash",
-            compose(&ledger_of(&two), "", "2027-03-14", photos).into_bytes(),
-        ),
+        ("photo-not-its-hash", compose(&ledger_of(&two), "", "2027-03-14", photos).into_bytes()),
         ("strays-of-another-nursery", hashed(&stray).into_bytes()),
     ];
     let write = std::env::var_os("BLOOMDUE_WRITE").is_some();

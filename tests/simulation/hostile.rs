@@ -27,11 +27,7 @@ fn every_costly_shape_is_taken_in_and_answered() {
         assert!(taken.n_due <= taken.ledger.len(), "{}", shape.cause);
         assert!(preview.name.chars().count() <= 200, "{}", shape.cause);
         let names = taken.state.bulbs.values().map(|bulb| bulb.label());
-        assert!(
-            names.into_iter().all(|name| name.chars().count() <= 200),
-            "{}",
-            shape.cause
-        );
+        assert!(names.into_iter().all(|name| name.chars().count() <= 200), "{}", shape.cause);
         assert!(preview.gaps.len() <= 20 && preview.cloned.len() <= 20);
         // What this phone writes next is its first: nobody else's number is its own.
         assert_eq!(taken.next_line, 1, "{}", shape.cause);
@@ -40,13 +36,7 @@ fn every_costly_shape_is_taken_in_and_answered() {
 
 #[test]
 fn what_takes_back_what_takes_back_counts_by_turns() {
-    for (n, stands) in [
-        (0, true),
-        (1, false),
-        (2, true),
-        (20_000, true),
-        (20_001, false),
-    ] {
+    for (n, stands) in [(0, true), (1, false), (2, true), (20_000, true), (20_001, false)] {
         assert_eq!(taken(chain(n)).state.bulbs.len() == 1, stands, "{n}");
     }
     assert_eq!(taken(layers(20, 8)).state.bulbs.len(), 1);
@@ -68,18 +58,13 @@ fn gaps_are_listed_up_to_a_number_and_counted_in_full() {
     let shape = shapes(4000).into_iter().find(|shape| shape.cause == "gaps");
     let preview = take_in(shape.unwrap().file.as_bytes()).unwrap().preview;
     assert_eq!((preview.gaps.len(), preview.n_gaps), (20, 4000));
-    assert!(matches!(
-        preview.gaps[0],
-        Problem::Gap { from: 1, to: 1, .. }
-    ));
+    assert!(matches!(preview.gaps[0], Problem::Gap { from: 1, to: 1, .. }));
 }
 
 #[test]
 fn a_line_number_at_the_end_of_all_leaves_this_phone_recording() {
     let shapes = shapes(100);
-    let shape = shapes
-        .iter()
-        .find(|shape| shape.cause == "own-lines-at-the-end");
+    let shape = shapes.iter().find(|shape| shape.cause == "own-lines-at-the-end");
     let taken = take_in(shape.unwrap().file.as_bytes()).unwrap();
     assert_eq!(taken.ledger.len(), 3);
     assert_eq!(taken.next_line, 1);
@@ -101,10 +86,7 @@ fn a_try_of_more_groups_than_can_be_compared_is_not_evaluated() {
 #[test]
 fn a_long_name_is_kept_whole_in_its_record_and_shown_cut() {
     let all = shapes(100);
-    let shape = all
-        .iter()
-        .find(|shape| shape.cause == "long-names")
-        .unwrap();
+    let shape = all.iter().find(|shape| shape.cause == "long-names").unwrap();
     let taken = take_in(shape.file.as_bytes()).unwrap();
     let whole = "W".repeat(10_000);
     let n_whole = taken.ledger.arrived().iter();

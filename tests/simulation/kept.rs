@@ -41,13 +41,7 @@ fn resumed(disk: &Disk) -> Option<State> {
     let list = disk.row(Store::Meta, BLOCKS_KEY);
     let (cache, tail) = (disk.all(Store::Cache), disk.all(Store::Tail));
     let kept = shelf::kept(&cache, &FOLD, ledger_id(), &line, list.as_deref(), &tail)?;
-    resume(
-        &kept.state,
-        ledger_id(),
-        kept.line.today(today()),
-        &kept.later,
-    )
-    .map(|resumed| resumed.state)
+    resume(&kept.state, ledger_id(), kept.line.today(today()), &kept.later).map(|resumed| resumed.state)
 }
 
 fn whole(disk: &Disk) -> State {
@@ -73,22 +67,13 @@ impl World {
         let one = Tab::open(&mut disk, fresh(id("d_1"), NOON_MS)).unwrap();
         let mut theirs = Disk::default();
         let other = Tab::open(&mut theirs, fresh(id("d_2"), NOON_MS)).unwrap();
-        Self {
-            dice: Dice::new(seed),
-            disk,
-            tabs: [one.clone(), one],
-            other: (theirs, other),
-            day: 0,
-            n_forms: 0,
-        }
+        Self { dice: Dice::new(seed), disk, tabs: [one.clone(), one], other: (theirs, other), day: 0, n_forms: 0 }
     }
 
     fn form(&mut self, ledger: &Ledger, n: usize) -> Form {
         self.n_forms += 1;
         let day = self.day;
-        let drafts = (0..n)
-            .map(|_| any_of_life(&mut self.dice, ledger, day))
-            .collect();
+        let drafts = (0..n).map(|_| any_of_life(&mut self.dice, ledger, day)).collect();
         Form::new(id(&format!("f_{}", self.n_forms)), id("p_1"), drafts)
     }
 
@@ -114,9 +99,7 @@ impl World {
             70..76 => {
                 let file = self.other.1.file(&self.other.0, false);
                 let now_ms = self.now_ms();
-                self.tabs[at]
-                    .take_in(&mut self.disk, &file, now_ms)
-                    .unwrap();
+                self.tabs[at].take_in(&mut self.disk, &file, now_ms).unwrap();
             }
             76..78 => {
                 let file = self.tabs[at].file(&self.disk, false);
@@ -223,11 +206,7 @@ fn a_damaged_state_is_never_used() {
         assert!(resumed(&world.disk).is_none(), "seed {seed}");
         // The next one is good again.
         assert!(keep(&world.tabs[0], &mut world.disk).unwrap());
-        assert_eq!(
-            resumed(&world.disk),
-            Some(whole(&world.disk)),
-            "seed {seed}"
-        );
+        assert_eq!(resumed(&world.disk), Some(whole(&world.disk)), "seed {seed}");
     }
     assert_eq!(n_damaged, 300);
 }

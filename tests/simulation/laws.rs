@@ -9,9 +9,7 @@ use bloomdue_core::ledger::{
 };
 use proptest::prelude::*;
 
-use crate::make::{
-    Dice, any_draft, entry, ledger_id, ledger_of, name, note, reworded, said, take_back, takes_back,
-};
+use crate::make::{Dice, any_draft, entry, ledger_id, ledger_of, name, note, reworded, said, take_back, takes_back};
 
 /// Two names that disagree, one that settles them, a take-back of one, and a kind from a later version that replaces.
 fn five() -> [Arc<Entry>; 5] {
@@ -19,11 +17,7 @@ fn five() -> [Arc<Entry>; 5] {
     let other = entry("d_2", 1, name("b_1", "cream", &[]));
     let settled = entry("d_3", 1, name("b_1", "ivory", &[first.id, other.id]));
     let back = entry("d_2", 2, take_back("b_1", settled.id));
-    let later = reworded(
-        &entry("d_1", 2, name("b_1", "white again", &[other.id])),
-        "\"v\":1",
-        "\"v\":9",
-    );
+    let later = reworded(&entry("d_1", 2, name("b_1", "white again", &[other.id])), "\"v\":1", "\"v\":9");
     [first, other, settled, back, later]
 }
 
@@ -39,10 +33,7 @@ fn merge(one: &Ledger, other: &Ledger) -> Ledger {
 fn union_of_every_three_subsets_of_five_entries() {
     let five = five();
     let of_bits = |bits: usize| {
-        let chosen = five
-            .iter()
-            .enumerate()
-            .filter(|(at, _)| bits >> at & 1 == 1);
+        let chosen = five.iter().enumerate().filter(|(at, _)| bits >> at & 1 == 1);
         ledger_of(chosen.map(|(_, entry)| entry))
     };
     let ledgers: Vec<Ledger> = (0..32).map(of_bits).collect();
@@ -84,15 +75,9 @@ fn a_disagreement_is_settled_by_what_names_both_and_comes_back_when_that_is_take
     assert_eq!(heads(&[&first, &other, &settled, &back]), both);
     // A take-back can be taken back.
     let again = entry("d_3", 2, take_back("b_1", back.id));
-    assert_eq!(
-        heads(&[&first, &other, &settled, &back, &again]),
-        [settled.id]
-    );
+    assert_eq!(heads(&[&first, &other, &settled, &back, &again]), [settled.id]);
     // The target of a take-back may arrive after it.
-    assert_eq!(
-        heads(&[&back, &settled, &other, &first]),
-        heads(&[&first, &other, &settled, &back])
-    );
+    assert_eq!(heads(&[&back, &settled, &other, &first]), heads(&[&first, &other, &settled, &back]));
 }
 
 /// The rule read off its words, over all entries and without any index, in rounds until nothing changes: an entry is not
@@ -117,9 +102,11 @@ impl Oracle<'_> {
         loop {
             let before = taken_back.clone();
             for (at, target) in self.entries.iter().enumerate() {
-                let by = self.entries.iter().zip(&before).filter(|(by, _)| {
-                    by.envelope.kind == "take-back" && Self::names(by, target, subject)
-                });
+                let by = self
+                    .entries
+                    .iter()
+                    .zip(&before)
+                    .filter(|(by, _)| by.envelope.kind == "take-back" && Self::names(by, target, subject));
                 let by: Vec<Option<bool>> = by.map(|(_, back)| *back).collect();
                 if by.contains(&Some(false)) {
                     taken_back[at] = Some(true);
@@ -146,28 +133,19 @@ fn check_standing(entries: &[Arc<Entry>], ledger: &Ledger) -> Result<(), TestCas
     let mut decisions = ledger.decisions();
     for subject in ledger.subjects() {
         let gone = oracle.gone(subject);
-        for entry in entries
-            .iter()
-            .filter(|e| e.envelope.about.contains(&subject))
-        {
+        for entry in entries.iter().filter(|e| e.envelope.about.contains(&subject)) {
             let stands = !gone.contains(&entry.id);
             prop_assert_eq!(ledger.stands(entry, subject), stands);
             prop_assert_eq!(decisions.stands(entry, subject), stands);
         }
         let standing: BTreeSet<EntryId> = ledger.standing(subject).iter().map(|e| e.id).collect();
-        let expected = entries.iter().filter(|entry| {
-            entry.envelope.about.contains(&subject)
-                && !takes_back(entry)
-                && !gone.contains(&entry.id)
-        });
+        let expected = entries
+            .iter()
+            .filter(|entry| entry.envelope.about.contains(&subject) && !takes_back(entry) && !gone.contains(&entry.id));
         prop_assert_eq!(standing, expected.map(|entry| entry.id).collect());
     }
     for entry in entries {
-        let ends = entry
-            .envelope
-            .about
-            .iter()
-            .any(|id| !ledger.stands(entry, *id));
+        let ends = entry.envelope.about.iter().any(|id| !ledger.stands(entry, *id));
         prop_assert_eq!(!ledger.successors(entry).is_empty(), ends);
     }
     Ok(())

@@ -18,21 +18,11 @@ fn body(kind: &str, json: &str) -> Body {
 /// One thing that a nursery writes down on this day, or late.
 pub(crate) fn any_of_life(dice: &mut Dice, ledger: &Ledger, day: i64) -> Draft {
     let bulb = BULBS[dice.below(BULBS.len())];
-    let day = if dice.often(4) {
-        day - dice.below(20) as i64
-    } else {
-        day
-    };
+    let day = if dice.often(4) { day - dice.below(20) as i64 } else { day };
     let date = Date::new(2027, 1, 1).unwrap().add_days(day).unwrap();
     let minute = dice.below(1440) as u16;
-    let when = if dice.often(70) {
-        Happened::at(date, minute, 60).unwrap()
-    } else {
-        Happened::on(date)
-    };
-    let draft = |about: &str, kind: &str, json: &str| {
-        Draft::new(vec![id(about)], when.clone(), body(kind, json))
-    };
+    let when = if dice.often(70) { Happened::at(date, minute, 60).unwrap() } else { Happened::on(date) };
+    let draft = |about: &str, kind: &str, json: &str| Draft::new(vec![id(about)], when.clone(), body(kind, json));
     let heads = |slot: &str| -> Vec<EntryId> {
         let heads = ledger.heads(id(bulb), "bulb-name", slot);
         heads.iter().map(|entry| entry.id).collect()
@@ -69,11 +59,7 @@ pub(crate) fn any_of_life(dice: &mut Dice, ledger: &Ledger, day: i64) -> Draft {
         7 => draft(bulb, "moved", r#"{"place":"pl_1"}"#),
         8 => draft(bulb, "potted", r#"{"container":"co_1","position":2}"#),
         9 => draft(bulb, "cycle-began", "{}"),
-        10 => draft(
-            bulb,
-            "proof",
-            &format!(r#"{{"shoot":"{shoot}","kind":"scape","by":"seen"}}"#),
-        ),
+        10 => draft(bulb, "proof", &format!(r#"{{"shoot":"{shoot}","kind":"scape","by":"seen"}}"#)),
         11 => draft(bulb, "died", r#"{"cause":"rot"}"#),
         12 | 13 => {
             let mut care = draft(bulb, "watered", "{}");
@@ -85,11 +71,7 @@ pub(crate) fn any_of_life(dice: &mut Dice, ledger: &Ledger, day: i64) -> Draft {
             sweep.about = BULBS[2..].iter().map(|b| id(b)).collect();
             sweep
         }
-        15 => draft(
-            bulb,
-            "look",
-            r#"{"neck":"clear","leaves":"none","way":"each"}"#,
-        ),
+        15 => draft(bulb, "look", r#"{"neck":"clear","leaves":"none","way":"each"}"#),
         16 => {
             let mut of_two = draft(bulb, "note", r#"{"text":"by the door"}"#);
             of_two.about.push(id("pl_1"));
@@ -97,11 +79,7 @@ pub(crate) fn any_of_life(dice: &mut Dice, ledger: &Ledger, day: i64) -> Draft {
         }
         17 => draft(bulb, "postponed", r#"{"job":"walk","until":"2027-05-01"}"#),
         18 => draft(bulb, "inspection", r#"{"findings":["firm"],"watch":true}"#),
-        19 => draft(
-            "ru_1",
-            "run",
-            r#"{"trial":"tr_1","ordinal":1,"start":"2027-01-03","look_interval_days":4}"#,
-        ),
+        19 => draft("ru_1", "run", r#"{"trial":"tr_1","ordinal":1,"start":"2027-01-03","look_interval_days":4}"#),
         20 if dice.often(4) => same_bulb(dice, when.clone()),
         21 => {
             // What was taken back stands again, and so on.
@@ -135,11 +113,7 @@ pub(crate) fn any_of_life(dice: &mut Dice, ledger: &Ledger, day: i64) -> Draft {
             "success-rule",
             r#"{"goal":"by","stage":"first flower open","unit":"bulb","died":"not in time","test":"boschloo"}"#,
         ),
-        32 if dice.often(40) => draft(
-            "ru_1",
-            "due-window",
-            r#"{"from":"2027-04-01","to":"2027-04-10"}"#,
-        ),
+        32 if dice.often(40) => draft("ru_1", "due-window", r#"{"from":"2027-04-01","to":"2027-04-10"}"#),
         33 if dice.often(40) => draft("ru_1", "run-started", "{}"),
         _ => {
             let stage = ["shoot", "scape in sight", "spathe split"][dice.below(3)];
@@ -154,10 +128,7 @@ pub(crate) fn any_of_life(dice: &mut Dice, ledger: &Ledger, day: i64) -> Draft {
 
 /// That two bulbs are one, said about one of them or about both.
 pub(crate) fn same_bulb(dice: &mut Dice, when: Happened) -> Draft {
-    let (bulb, to) = (
-        BULBS[dice.below(BULBS.len())],
-        BULBS[dice.below(BULBS.len())],
-    );
+    let (bulb, to) = (BULBS[dice.below(BULBS.len())], BULBS[dice.below(BULBS.len())]);
     let mut about = vec![id(bulb)];
     if dice.often(50) {
         about.push(id(to));

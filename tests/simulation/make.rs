@@ -100,10 +100,7 @@ pub(crate) fn entry(device: &str, line: u64, draft: Draft) -> Arc<Entry> {
         device: id(device),
         form: id("f_1"),
         happened: draft.happened,
-        hlc: HybridTime {
-            ms: NOON_MS + line,
-            counter: 0,
-        },
+        hlc: HybridTime { ms: NOON_MS + line, counter: 0 },
         kind: draft.body.kind().to_owned(),
         ledger: ledger_id(),
         line,
@@ -165,11 +162,7 @@ pub(crate) fn any_draft(dice: &mut Dice, ledger: &Ledger) -> Draft {
     let known = ledger.history(id(bulb));
     let picked = known.get(dice.below(known.len())).map(|entry| entry.id);
     let more = known.get(dice.below(known.len())).map(|entry| entry.id);
-    let heads: Vec<EntryId> = ledger
-        .heads(id(bulb), "bulb-name", "own")
-        .iter()
-        .map(|entry| entry.id)
-        .collect();
+    let heads: Vec<EntryId> = ledger.heads(id(bulb), "bulb-name", "own").iter().map(|entry| entry.id).collect();
     match dice.below(8) {
         0 => name(bulb, &words, &heads),
         1 => name(bulb, &words, &[]),

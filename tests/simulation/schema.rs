@@ -32,12 +32,8 @@ fn check(root: &Value, schema: &Value, value: &Value, place: &str, errors: &mut 
                 let pattern = regex_lite::Regex::new(says.as_str().unwrap()).unwrap();
                 value.as_str().is_none_or(|text| pattern.is_match(text))
             }
-            "minItems" => value
-                .as_array()
-                .is_none_or(|items| items.len() as u64 >= says.as_u64().unwrap()),
-            "maxItems" => value
-                .as_array()
-                .is_none_or(|items| items.len() as u64 <= says.as_u64().unwrap()),
+            "minItems" => value.as_array().is_none_or(|items| items.len() as u64 >= says.as_u64().unwrap()),
+            "maxItems" => value.as_array().is_none_or(|items| items.len() as u64 <= says.as_u64().unwrap()),
             "items" => {
                 for (n, item) in value.as_array().into_iter().flatten().enumerate() {
                     check(root, says, item, &format!("{place}/{n}"), errors);
@@ -57,13 +53,7 @@ fn check(root: &Value, schema: &Value, value: &Value, place: &str, errors: &mut 
             }
             "propertyNames" => {
                 for name in members(value).keys() {
-                    check(
-                        root,
-                        says,
-                        &Value::from(name.as_str()),
-                        &format!("{place}/{name}"),
-                        errors,
-                    );
+                    check(root, says, &Value::from(name.as_str()), &format!("{place}/{name}"), errors);
                 }
                 true
             }
@@ -94,10 +84,7 @@ fn additional(
     errors: &mut Vec<String>,
 ) -> bool {
     let named = schema.get("properties").map(members).unwrap_or_default();
-    let others: Vec<_> = members(value)
-        .into_iter()
-        .filter(|(name, _)| !named.contains_key(name))
-        .collect();
+    let others: Vec<_> = members(value).into_iter().filter(|(name, _)| !named.contains_key(name)).collect();
     if *says == Value::Bool(false) {
         return others.is_empty();
     }

@@ -158,9 +158,7 @@ impl Block {
         if self.blind_beliefs.is_some() {
             let cells = self.sums.iter().zip(&self.blind);
             let reached = cells.filter(|(sums, _)| sums.reached > 0.0);
-            self.not_blind = reached
-                .map(|(sums, terms)| (*terms, sums.reached))
-                .collect();
+            self.not_blind = reached.map(|(sums, terms)| (*terms, sums.reached)).collect();
         }
     }
 
@@ -237,9 +235,7 @@ impl Block {
             let (from, n) = self.effects(which);
             let squares: f64 = self.x[from..from + n].iter().map(|e| e * e).sum();
             let density = |ln_sd: f64, block: &Self| {
-                block.ln_prior_deviation(which, ln_sd)
-                    - n as f64 * ln_sd
-                    - 0.5 * squares * exp(-2.0 * ln_sd)
+                block.ln_prior_deviation(which, ln_sd) - n as f64 * ln_sd - 0.5 * squares * exp(-2.0 * ln_sd)
             };
             let mut now = density(self.theta[which], self);
             for _ in 0..2 {
@@ -316,11 +312,7 @@ impl Block {
         let now = full - self.summit.ln_density(&self.x);
         let mut theta = self.theta.clone();
         for (k, value) in theta.iter_mut().enumerate() {
-            let step = if k == 0 {
-                0.5 * self.spread_scale
-            } else {
-                self.scale
-            };
+            let step = if k == 0 { 0.5 * self.spread_scale } else { self.scale };
             *value += step * normal::draw(random);
         }
         self.climb(&theta, &mut other);
@@ -372,10 +364,7 @@ mod tests {
 
     /// Two treatments, one lot, no try; a third cell of an unknown treatment.
     fn block() -> Block {
-        let mut layout = Layout {
-            n_levels: [2, 1, 0],
-            ..Layout::default()
-        };
+        let mut layout = Layout { n_levels: [2, 1, 0], ..Layout::default() };
         for treatment in [Some(0), Some(1), None] {
             let (mut duration, mut blind) = (Terms::default(), Terms::default());
             duration.add(0, 1.0);
@@ -396,21 +385,10 @@ mod tests {
             longer_rest: normal(-0.1, 0.1),
             differ: [0.2; 3],
         };
-        let blind = BlindBeliefs {
-            log_odds: normal(-1.7, 1.0),
-            differ: [0.7, 0.7, 0.6],
-        };
+        let blind = BlindBeliefs { log_odds: normal(-1.7, 1.0), differ: [0.7, 0.7, 0.6] };
         let mut block = Block::new(beliefs, Some(blind), &layout);
-        block.sums[0] = Sums {
-            n: 5.0,
-            y: 17.0,
-            reached: 6.0,
-        };
-        block.sums[1] = Sums {
-            n: 2.0,
-            y: 7.2,
-            reached: 2.0,
-        };
+        block.sums[0] = Sums { n: 5.0, y: 17.0, reached: 6.0 };
+        block.sums[1] = Sums { n: 2.0, y: 7.2, reached: 2.0 };
         block.squares = 58.5 + 26.0;
         let without = |cell, ln_days, n| Without { cell, ln_days, n };
         block.without = vec![without(0, 3.2, 3.0), without(2, 3.9, 4.0)];
@@ -445,20 +423,13 @@ mod tests {
             };
             let (up, down) = (moved(1e-4), moved(-1e-4));
             let slope = (block.ln_density(&up, &theta) - block.ln_density(&down, &theta)) / 2e-4;
-            assert!(
-                (slope - gradient[i]).abs() < 2e-3,
-                "{i}: {slope} {}",
-                gradient[i]
-            );
+            assert!((slope - gradient[i]).abs() < 2e-3, "{i}: {slope} {}", gradient[i]);
             let (up, down) = (at(&up).0, at(&down).0);
             for j in i..n {
                 let curve = -(up[j] - down[j]) / 2e-4;
                 // Only the lower triangle is kept.
                 let kept = curvature[j * n + i];
-                assert!(
-                    (curve - kept).abs() < 2e-2 * (1.0 + kept.abs()),
-                    "{i} {j}: {curve} {kept}"
-                );
+                assert!((curve - kept).abs() < 2e-2 * (1.0 + kept.abs()), "{i} {j}: {curve} {kept}");
             }
         }
     }

@@ -149,11 +149,7 @@ fn still_without(rows: &[Row], n_cells: usize) -> Vec<Without> {
             let mut known = still[first..].iter_mut();
             match known.find(|known: &&mut Without| known.ln_days == ln_days) {
                 Some(known) => known.n += 1.0,
-                None => still.push(Without {
-                    cell,
-                    ln_days,
-                    n: 1.0,
-                }),
+                None => still.push(Without { cell, ln_days, n: 1.0 }),
             }
         }
     }
@@ -181,20 +177,13 @@ impl Table {
         if days <= 0.0 {
             return 0.0;
         }
-        self.tails
-            .ln_upper((normal::ln(days) - self.median[step][cell]) * self.steep[step])
+        self.tails.ln_upper((normal::ln(days) - self.median[step][cell]) * self.steep[step])
     }
 }
 
 impl Chain {
     /// A chain at its beginning, from cycles and what is believed of the four steps.
-    pub fn new(
-        rows: Vec<Row>,
-        layout: &Layout,
-        beliefs: &[Beliefs; 4],
-        blind: BlindBeliefs,
-        seed: u64,
-    ) -> Self {
+    pub fn new(rows: Vec<Row>, layout: &Layout, beliefs: &[Beliefs; 4], blind: BlindBeliefs, seed: u64) -> Self {
         let block = |k: usize| Block::new(beliefs[k], (k == 0).then_some(blind), layout);
         let mut chain = Self {
             far: vec![0.2; layout.n_columns(false) + 2],
@@ -207,18 +196,12 @@ impl Chain {
         };
         let of = |which: &dyn Fn(&Row) -> bool| -> Vec<usize> {
             let all = chain.rows.iter().enumerate();
-            all.filter(|(_, row)| which(row))
-                .map(|(at, _)| at)
-                .collect()
+            all.filter(|(_, row)| which(row)).map(|(at, _)| at).collect()
         };
-        chain.fit_unseen = [
-            of(&|row| row.fit_unseen && row.reached >= 3),
-            of(&|row| row.fit_unseen && row.reached < 3),
-        ]
-        .concat();
+        chain.fit_unseen =
+            [of(&|row| row.fit_unseen && row.reached >= 3), of(&|row| row.fit_unseen && row.reached < 3)].concat();
         let cells = 0..layout.duration.len();
-        let under_way =
-            cells.flat_map(|cell| of(&|row| row.cell == cell && (1..4).contains(&row.reached)));
+        let under_way = cells.flat_map(|cell| of(&|row| row.cell == cell && (1..4).contains(&row.reached)));
         chain.under_way = under_way.collect();
         chain.sum_up();
         for block in &mut chain.blocks {
@@ -255,9 +238,7 @@ impl Chain {
             block.squares = 0.0;
             block.without.clear();
         }
-        self.blocks[0]
-            .without
-            .extend_from_slice(&self.still_without);
+        self.blocks[0].without.extend_from_slice(&self.still_without);
         for row in &self.rows {
             for (k, block) in self.blocks[..row.reached].iter_mut().enumerate() {
                 let sums = &mut block.sums[row.cell];
@@ -293,11 +274,7 @@ impl Chain {
         let n_cells = self.blocks[0].sums.len();
         let table = Table {
             tails: normal::tails(),
-            median: std::array::from_fn(|k| {
-                (0..n_cells)
-                    .map(|cell| self.blocks[k].median(cell))
-                    .collect()
-            }),
+            median: std::array::from_fn(|k| (0..n_cells).map(|cell| self.blocks[k].median(cell)).collect()),
             steep: std::array::from_fn(|k| 1.0 / self.blocks[k].spread()),
         };
         for row in &mut self.rows {
@@ -314,11 +291,7 @@ impl Chain {
 
 /// Log density of stage `k` of a row on a day, given the stages beside it.
 fn ln_density(row: &Row, k: usize, on: f64, table: &Table) -> f64 {
-    let mut sum = if k == 0 && row.early {
-        0.0
-    } else {
-        table.ln_density(k, row.cell, on - row.from(k))
-    };
+    let mut sum = if k == 0 && row.early { 0.0 } else { table.ln_density(k, row.cell, on - row.from(k)) };
     if k + 1 < row.reached {
         sum += table.ln_density(k + 1, row.cell, row.on[k + 1] - on);
     } else if k + 1 < 4 {
@@ -355,11 +328,7 @@ fn slice(row: &mut Row, k: usize, table: &Table, random: &mut Random) {
 fn leap(row: &mut Row, k: usize, table: &Table, random: &mut Random) {
     let ln_days = table.median[k][row.cell] + normal::draw(random) / table.steep[k];
     let on = row.from(k) + normal::exp(ln_days);
-    let bound = if k + 1 < row.reached {
-        row.on[k + 1]
-    } else {
-        f64::INFINITY
-    };
+    let bound = if k + 1 < row.reached { row.on[k + 1] } else { f64::INFINITY };
     if on <= row.after[k] || on >= bound {
         return;
     }

@@ -43,11 +43,7 @@ impl Weather {
 
 /// Day of the calendar on which something of the day line is first seen.
 pub fn first_seen(days: f64) -> i16 {
-    if days > FURTHEST_DAYS {
-        NEVER
-    } else {
-        days.ceil() as i16
-    }
+    if days > FURTHEST_DAYS { NEVER } else { days.ceil() as i16 }
 }
 
 /// The numbers that the steps of bulbs alike are drawn with.
@@ -96,11 +92,7 @@ impl Pace {
                 *day = last;
                 continue;
             }
-            at += if k == reached {
-                self.step_longer(k, not_by - at, random)
-            } else {
-                self.step(k, random)
-            };
+            at += if k == reached { self.step_longer(k, not_by - at, random) } else { self.step(k, random) };
             *day = at;
         }
         days
@@ -144,11 +136,7 @@ impl Pace {
         random: &mut Random,
     ) -> [f64; 4] {
         // The scape came in sight on `last`, or some days before the pot became fit to sell.
-        let sight = if reached == 1 {
-            last
-        } else {
-            (last - exp(self.medians[1])).max(measured.after)
-        };
+        let sight = if reached == 1 { last } else { (last - exp(self.medians[1])).max(measured.after) };
         let variance = growth.final_spread * growth.final_spread + growth.error * growth.error;
         let mut chosen = [f64::INFINITY; 4];
         let mut total = 0.0;
@@ -170,11 +158,7 @@ impl Pace {
 pub fn span(path: &Path, begins: usize) -> Option<(i64, i64)> {
     let (from, to) = (path[begins], path[3]);
     (from != NEVER && from < to).then(|| {
-        let last = if to == NEVER {
-            i64::MAX
-        } else {
-            i64::from(to) - 1
-        };
+        let last = if to == NEVER { i64::MAX } else { i64::from(to) - 1 };
         (i64::from(from), last)
     })
 }
@@ -187,12 +171,7 @@ pub fn shows(path: &Path, begins: usize, from: i64, to: i64) -> bool {
 /// The days by which these shares of the paths that reach a stage at all have reached it, for ascending shares; nothing
 /// when none does.
 pub fn points(paths: &[Path], stage: usize, shares: [f64; 3]) -> Option<[i16; 3]> {
-    let days = || {
-        paths
-            .iter()
-            .map(|path| path[stage])
-            .filter(|day| *day != NEVER)
-    };
+    let days = || paths.iter().map(|path| path[stage]).filter(|day| *day != NEVER);
     let (first, last) = (days().min()?, days().max()?);
     let mut tally = Tally::new(1, (i32::from(last) - i32::from(first)) as usize);
     let mut n = 0;
@@ -264,13 +243,7 @@ impl Paths {
 
     /// How many of some bulbs show something on each of `n_days` days from `first` on: by day, in each draw, in order of
     /// size.
-    pub fn counts_by_day(
-        &self,
-        bulbs: &[usize],
-        begins: usize,
-        first: i64,
-        n_days: usize,
-    ) -> Vec<Vec<u32>> {
+    pub fn counts_by_day(&self, bulbs: &[usize], begins: usize, first: i64, n_days: usize) -> Vec<Vec<u32>> {
         let mut tally = Tally::new(n_days, bulbs.len());
         let mut change = vec![0_i32; n_days + 1];
         for paths in self.draws() {
@@ -317,8 +290,6 @@ impl Tally {
     fn sorted(&self, row: usize) -> Vec<u32> {
         let times = &self.times[row * self.n_numbers..][..self.n_numbers];
         let numbers = (0_u32..).zip(times);
-        numbers
-            .flat_map(|(number, times)| std::iter::repeat_n(number, *times as usize))
-            .collect()
+        numbers.flat_map(|(number, times)| std::iter::repeat_n(number, *times as usize)).collect()
     }
 }

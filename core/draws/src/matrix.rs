@@ -44,8 +44,7 @@ impl Summit {
     pub(crate) fn draw(&self, random: &mut Random, next: &mut [f64]) {
         // Chi-square of 5 degrees of freedom: two exponentials and a squared normal.
         let widen = if random.unit() < HEAVY {
-            let chi_square = 2.0
-                * (normal::draw_exponential(random) + normal::draw_exponential(random))
+            let chi_square = 2.0 * (normal::draw_exponential(random) + normal::draw_exponential(random))
                 + normal::draw(random).powi(2);
             (FREEDOM / chi_square).sqrt()
         } else {
@@ -77,8 +76,7 @@ impl Summit {
         }
         let square: f64 = self.turned.iter().map(|part| part * part).sum();
         let normal = (1.0 - HEAVY).ln() - 0.5 * square;
-        let heavy = HEAVY.ln() + self.ln_heavy
-            - 0.5 * (FREEDOM + n as f64) * normal::ln(1.0 + square / FREEDOM);
+        let heavy = HEAVY.ln() + self.ln_heavy - 0.5 * (FREEDOM + n as f64) * normal::ln(1.0 + square / FREEDOM);
         let beside = normal::ln(1.0 + normal::exp(-(normal - heavy).abs()));
         self.ln_determinant + normal.max(heavy) + beside
     }
@@ -88,11 +86,7 @@ impl Summit {
 fn ln_gamma_ratio(n: usize) -> f64 {
     // Γ(3) over Γ(5/2), which is ¾ √π.
     let half = 2.0 / (0.75 * std::f64::consts::PI.sqrt());
-    let (from, start) = if n.is_multiple_of(2) {
-        (2.5, 0.0)
-    } else {
-        (3.0, half.ln())
-    };
+    let (from, start) = if n.is_multiple_of(2) { (2.5, 0.0) } else { (3.0, half.ln()) };
     let steps = (0..n / 2).map(|k| (from + k as f64).ln());
     start + steps.sum::<f64>()
 }
@@ -169,12 +163,7 @@ mod tests {
     #[test]
     fn ratios_of_the_gamma_function() {
         let root = std::f64::consts::PI.sqrt();
-        for (n, ratio) in [
-            (0, 1.0),
-            (1, 2.0 / (0.75 * root)),
-            (2, 2.5),
-            (3, 6.0 / (0.75 * root)),
-        ] {
+        for (n, ratio) in [(0, 1.0), (1, 2.0 / (0.75 * root)), (2, 2.5), (3, 6.0 / (0.75 * root))] {
             assert!((ln_gamma_ratio(n) - f64::ln(ratio)).abs() < 1e-12, "{n}");
         }
     }

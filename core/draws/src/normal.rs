@@ -28,16 +28,7 @@ pub fn exp(x: f64) -> f64 {
     let rounded = x.clamp(-690.0, 690.0) * std::f64::consts::LOG2_E + ROUND;
     let power = rounded.to_bits() << 52;
     let rest = x.clamp(-690.0, 690.0) - (rounded - ROUND) * std::f64::consts::LN_2;
-    const TERMS: [f64; 8] = [
-        1.0 / 40_320.0,
-        1.0 / 5_040.0,
-        1.0 / 720.0,
-        1.0 / 120.0,
-        1.0 / 24.0,
-        1.0 / 6.0,
-        0.5,
-        1.0,
-    ];
+    const TERMS: [f64; 8] = [1.0 / 40_320.0, 1.0 / 5_040.0, 1.0 / 720.0, 1.0 / 120.0, 1.0 / 24.0, 1.0 / 6.0, 0.5, 1.0];
     let series = TERMS.iter().fold(0.0, |sum, term| sum * rest + term) * rest + 1.0;
     f64::from_bits(series.to_bits().wrapping_add(power))
 }
@@ -72,11 +63,7 @@ pub fn upper(u: f64) -> f64 {
 /// Natural logarithm of the upper tail at `u`.
 pub fn ln_upper(u: f64) -> f64 {
     let (t, exponent) = erfc_parts(u.abs() / SQRT_2);
-    if u >= 0.0 {
-        ln(0.5 * t) + exponent - 0.5 * u * u
-    } else {
-        ln(1.0 - 0.5 * t * exp(exponent - 0.5 * u * u))
-    }
+    if u >= 0.0 { ln(0.5 * t) + exponent - 0.5 * u * u } else { ln(1.0 - 0.5 * t * exp(exponent - 0.5 * u * u)) }
 }
 
 /// A table of [`ln_upper`] and [`upper`], several times as fast: where bulbs wait, it is asked again and again.
@@ -97,10 +84,7 @@ pub fn tails() -> &'static Tails {
         let nodes = (0..=(2.0 * FAR * EACH) as usize).map(|n| n as f64 / EACH - FAR);
         let entry = |u: f64| {
             let (upper, hazard) = upper_and_hazard(u);
-            [
-                [ln_upper(u), -hazard / EACH],
-                [upper, -upper * hazard / EACH],
-            ]
+            [[ln_upper(u), -hazard / EACH], [upper, -upper * hazard / EACH]]
         };
         Tails(nodes.map(entry).collect())
     });
@@ -177,12 +161,8 @@ pub fn quantile(p: f64) -> f64 {
         4.374_664_141_464_968,
         2.938_163_982_698_783,
     ];
-    const D: [f64; 4] = [
-        7.784_695_709_041_462e-3,
-        3.224_671_290_700_398e-1,
-        2.445_134_137_142_996,
-        3.754_408_661_907_416,
-    ];
+    const D: [f64; 4] =
+        [7.784_695_709_041_462e-3, 3.224_671_290_700_398e-1, 2.445_134_137_142_996, 3.754_408_661_907_416];
     const LOW: f64 = 0.024_25;
     let row = |terms: &[f64], x: f64| terms.iter().fold(0.0, |sum, term| sum * x + term);
     if p < LOW {

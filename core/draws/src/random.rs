@@ -74,10 +74,7 @@ mod tests {
             counts[value] += 1;
         }
         // Six standard deviations of a count are 548.
-        assert!(
-            counts.iter().all(|count| count.abs_diff(10_000) < 548),
-            "{counts:?}"
-        );
+        assert!(counts.iter().all(|count| count.abs_diff(10_000) < 548), "{counts:?}");
         let mean = (0..10_000).map(|_| random.unit()).sum::<f64>() / 10_000.0;
         assert!((mean - 0.5).abs() < 0.02, "{mean}");
     }

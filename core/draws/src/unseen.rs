@@ -37,11 +37,7 @@ impl Chain {
         let n_columns = self.blocks[1].x.len();
         let any = (self.random.unit() * n_columns as f64) as usize;
         for what in [0, any, n_columns, n_columns + 1] {
-            let before: Vec<f64> = self
-                .fit_unseen
-                .iter()
-                .map(|at| self.rows[*at].on[1])
-                .collect();
+            let before: Vec<f64> = self.fit_unseen.iter().map(|at| self.rows[*at].on[1]).collect();
             let now = self.blocks[1].ln_now() + self.blocks[2].ln_now();
             let by = self.far[what] * normal::draw(&mut self.random);
             let (kept, volume) = match what.checked_sub(n_columns) {
@@ -70,11 +66,7 @@ impl Chain {
     /// What follows a move in a step: one of its effects, or its spread.
     fn number(&mut self, step: usize, what: usize) -> &mut f64 {
         let block = &mut self.blocks[step];
-        if what < block.x.len() {
-            &mut block.x[what]
-        } else {
-            &mut block.theta[0]
-        }
+        if what < block.x.len() { &mut block.x[what] } else { &mut block.theta[0] }
     }
 
     /// All rows that an effect counts for, by the same amount; the effects of both steps follow by what the logarithms
@@ -90,11 +82,7 @@ impl Chain {
             }
             let first = row.first();
             if row.reached < 3 {
-                let change = if n_flowered > 0.0 {
-                    follow[0] / n_flowered
-                } else {
-                    by
-                };
+                let change = if n_flowered > 0.0 { follow[0] / n_flowered } else { by };
                 row.on[1] = row.on[0] + first * exp(change);
                 continue;
             }
@@ -128,11 +116,7 @@ impl Chain {
             if !flowered && step == 2 {
                 continue;
             }
-            let [own, rest] = if step == 1 {
-                [row.first(), row.second()]
-            } else {
-                [row.second(), row.first()]
-            };
+            let [own, rest] = if step == 1 { [row.first(), row.second()] } else { [row.second(), row.first()] };
             let middle = self.blocks[step].median(row.cell);
             let longer = exp(middle + (normal::ln(own) - middle) * wider);
             volume += by;
@@ -148,11 +132,7 @@ impl Chain {
                 squares_then += (ln_shorter - middle).powi(2);
                 volume -= ln_shorter - ln_rest;
             }
-            row.on[1] = if step == 1 {
-                row.on[0] + longer
-            } else {
-                row.on[2] - longer
-            };
+            row.on[1] = if step == 1 { row.on[0] + longer } else { row.on[2] - longer };
         }
         self.blocks[step].theta[0] += by;
         self.blocks[other].theta[0] += 0.5 * (squares_then / squares).ln();

@@ -35,9 +35,9 @@ impl Situation {
     /// Whether a question can be answered here.
     pub fn allows(&self, character: Character) -> bool {
         match character {
-            Character::Growth => self
-                .days_since_first_look
-                .is_some_and(|days| days >= super::characters::GROWTH_DAYS_MIN),
+            Character::Growth => {
+                self.days_since_first_look.is_some_and(|days| days >= super::characters::GROWTH_DAYS_MIN)
+            }
             _ => self.leaves_show || !character.needs_leaves(),
         }
     }
@@ -103,12 +103,7 @@ pub struct Reading {
 ///
 /// # Errors
 /// When an answer does not belong to its question, or the day to look again lies beyond the calendar.
-pub fn read(
-    table: &Table,
-    situation: &Situation,
-    answers: &[Answered],
-    today: Date,
-) -> Result<Reading> {
+pub fn read(table: &Table, situation: &Situation, answers: &[Answered], today: Date) -> Result<Reading> {
     let answers = counted(situation, answers)?;
     let stalk_permille = permille(chance(table, situation, &answers));
     let lean = lean(stalk_permille);
@@ -142,11 +137,7 @@ pub fn from_record(answers: &[Answer]) -> Vec<Answered> {
 /// The question whose answer is expected to tell most, in bits, about stalk or leaf.
 ///
 /// Where no leaves show yet the thickness comes first: it is the one good character that needs nothing beside it.
-pub fn next_question(
-    table: &Table,
-    situation: &Situation,
-    answers: &[Answered],
-) -> Option<Character> {
+pub fn next_question(table: &Table, situation: &Situation, answers: &[Answered]) -> Option<Character> {
     next_question_but(table, situation, answers, &[])
 }
 
@@ -157,9 +148,8 @@ pub fn next_question_but(
     answers: &[Answered],
     skipped: &[Character],
 ) -> Option<Character> {
-    let asked = |character: Character| {
-        skipped.contains(&character) || answers.iter().any(|(known, _)| *known == character)
-    };
+    let asked =
+        |character: Character| skipped.contains(&character) || answers.iter().any(|(known, _)| *known == character);
     let can_ask = |character: Character| situation.allows(character) && !asked(character);
     if !situation.leaves_show && can_ask(Character::Thickness) {
         return Some(Character::Thickness);
@@ -179,9 +169,7 @@ pub fn next_question_but(
 fn counted(situation: &Situation, answers: &[Answered]) -> Result<Vec<Answered>> {
     if let Some((character, choice)) = answers.iter().find(|(c, a)| !c.choices().contains(a)) {
         let (question, answer) = (character.key(), choice.key());
-        return Err(Error::new(format!(
-            "“{answer}” is no answer to the question about {question}; answer it again"
-        )));
+        return Err(Error::new(format!("“{answer}” is no answer to the question about {question}; answer it again")));
     }
     let last = |character: &Character| {
         let given = answers.iter().rev().find(|(known, _)| known == character);
@@ -197,35 +185,21 @@ fn ratio(table: &Table, situation: &Situation, (character, choice): Answered) ->
     };
     let ratio = f64::from(weight.stalk_permille) / f64::from(weight.leaf_permille);
     let short = situation.height_mm.is_some_and(|mm| mm < 20);
-    if short && matches!(character, Character::Outline | Character::Split) {
-        ratio.sqrt()
-    } else {
-        ratio
-    }
+    if short && matches!(character, Character::Outline | Character::Split) { ratio.sqrt() } else { ratio }
 }
 
 /// Chance of a stalk. Only products, quotients and square roots, which every machine rounds alike.
 fn chance(table: &Table, situation: &Situation, answers: &[Answered]) -> f64 {
     let prior = f64::from(table.prior_permille.clamp(1, 999)) / 1000.0;
     let mut odds = prior / (1.0 - prior);
-    let mut ratios: Vec<(Group, f64)> = answers
-        .iter()
-        .map(|answer| (answer.0.group(), ratio(table, situation, *answer)))
-        .collect();
+    let mut ratios: Vec<(Group, f64)> =
+        answers.iter().map(|answer| (answer.0.group(), ratio(table, situation, *answer))).collect();
     // Strongest first within its group, so that the order of asking does not matter.
     let strength = |ratio: f64| if ratio < 1.0 { 1.0 / ratio } else { ratio };
-    ratios.sort_by(|a, b| {
-        (a.0.cmp(&b.0))
-            .then(strength(b.1).total_cmp(&strength(a.1)))
-            .then(b.1.total_cmp(&a.1))
-    });
+    ratios.sort_by(|a, b| (a.0.cmp(&b.0)).then(strength(b.1).total_cmp(&strength(a.1))).then(b.1.total_cmp(&a.1)));
     let mut group = None;
     for (this, ratio) in ratios {
-        odds *= if group == Some(this) {
-            ratio.sqrt()
-        } else {
-            ratio
-        };
+        odds *= if group == Some(this) { ratio.sqrt() } else { ratio };
         group = Some(this);
     }
     odds / (1.0 + odds)
@@ -286,28 +260,18 @@ fn bits(chance: f64) -> f64 {
 }
 
 /// How many bits the answer to a question is expected to take away.
-fn expected_bits(
-    table: &Table,
-    situation: &Situation,
-    answers: &[Answered],
-    character: Character,
-) -> f64 {
+fn expected_bits(table: &Table, situation: &Situation, answers: &[Answered], character: Character) -> f64 {
     let now = chance(table, situation, answers);
     let mut after = 0.0;
     let mut share = 0.0;
     for weight in table.of(character) {
-        let given =
-            f64::from(weight.stalk_permille) * now + f64::from(weight.leaf_permille) * (1.0 - now);
+        let given = f64::from(weight.stalk_permille) * now + f64::from(weight.leaf_permille) * (1.0 - now);
         let mut more = answers.to_vec();
         more.push((character, weight.choice));
         after += given * bits(chance(table, situation, &more));
         share += given;
     }
-    if share > 0.0 {
-        bits(now) - after / share
-    } else {
-        0.0
-    }
+    if share > 0.0 { bits(now) - after / share } else { 0.0 }
 }
 
 #[cfg(test)]
@@ -321,10 +285,7 @@ mod tests {
     }
 
     fn among_leaves() -> Situation {
-        Situation {
-            leaves_show: true,
-            ..Situation::default()
-        }
+        Situation { leaves_show: true, ..Situation::default() }
     }
 
     fn of(situation: &Situation, answers: &[Answered]) -> Reading {
@@ -376,10 +337,7 @@ mod tests {
         later.days_since_first_look = Some(2);
         assert!(!later.allows(Character::Growth));
         later.days_since_first_look = Some(4);
-        assert_eq!(
-            next_question(&Table::start(), &later, &[]),
-            Some(Character::Growth)
-        );
+        assert_eq!(next_question(&Table::start(), &later, &[]), Some(Character::Growth));
         assert_eq!(Choice::of_growth(20, 160, 4), Some(Choice::Fast));
         assert_eq!(Choice::of_growth(20, 100, 4), Some(Choice::Middling));
         assert_eq!(Choice::of_growth(20, 60, 4), Some(Choice::Slow));
@@ -398,25 +356,14 @@ mod tests {
     #[test]
     fn a_short_shoot_makes_its_outline_count_less() {
         let tongue = [(Character::Outline, Choice::BluntSpear)];
-        let short = Situation {
-            height_mm: Some(12),
-            ..among_leaves()
-        };
-        let tall = Situation {
-            height_mm: Some(40),
-            ..among_leaves()
-        };
+        let short = Situation { height_mm: Some(12), ..among_leaves() };
+        let tall = Situation { height_mm: Some(40), ..among_leaves() };
         assert!(of(&short, &tongue).stalk_permille < of(&tall, &tongue).stalk_permille);
     }
 
     #[test]
     fn an_answer_to_another_question_is_refused() {
-        let wrong = read(
-            &Table::start(),
-            &among_leaves(),
-            &[(Character::Rise, Choice::Thick)],
-            day(),
-        );
+        let wrong = read(&Table::start(), &among_leaves(), &[(Character::Rise, Choice::Thick)], day());
         assert!(wrong.is_err());
     }
 

@@ -61,10 +61,7 @@ impl Table {
             stalk_permille,
             leaf_permille,
         };
-        Self {
-            prior_permille: 500,
-            weights: START.iter().map(weight).collect(),
-        }
+        Self { prior_permille: 500, weights: START.iter().map(weight).collect() }
     }
 
     /// The weight of an answer; nothing for one that the table does not know, which then counts nothing.

@@ -49,10 +49,7 @@ pub fn past_calls(ledger: &Ledger, state: &State) -> PastCalls {
             *known = said;
         }
     }
-    let mut counts = PastCalls {
-        n_called: first.len(),
-        ..PastCalls::default()
-    };
+    let mut counts = PastCalls { n_called: first.len(), ..PastCalls::default() };
     let cycles = state.bulbs.values().flat_map(|bulb| &bulb.cycles);
     for shoot in cycles.flat_map(|cycle| &cycle.shoots) {
         let Some((_, permille)) = first.get(&shoot.id) else {
@@ -106,13 +103,7 @@ mod tests {
             let bulb = ids.draw(Noun::Bulb);
             let lot = ids.draw(Noun::Lot);
             let ledger = Ledger::new(writer.ledger());
-            let mut story = Self {
-                ledger,
-                writer,
-                ids,
-                bulb,
-                day: 0,
-            };
+            let mut story = Self { ledger, writer, ids, bulb, day: 0 };
             story.write(Body::Bulb(BulbBody { lot }));
             story
         }
@@ -121,9 +112,7 @@ mod tests {
             let start: crate::calendar::Date = "2027-11-01".parse().unwrap();
             self.day += 1;
             let on = Happened::on(start.add_days(self.day).unwrap());
-            let entry = self
-                .writer
-                .write(Draft::new(vec![self.bulb], on, body), 1_800_000_000_000);
+            let entry = self.writer.write(Draft::new(vec![self.bulb], on, body), 1_800_000_000_000);
             self.ledger.insert(entry.clone());
             entry
         }
@@ -139,14 +128,7 @@ mod tests {
         }
 
         fn look(&mut self, id: Id, kind: ShootKind, stage: Stage) {
-            let seen = ShootSeen {
-                id,
-                ordinal: 1,
-                side: Side::NotSaid,
-                kind,
-                stage,
-                height_mm: None,
-            };
+            let seen = ShootSeen { id, ordinal: 1, side: Side::NotSaid, kind, stage, height_mm: None };
             self.write(Body::Look(Look {
                 neck: Neck::Shoots,
                 leaves: Leaves::NotLookedAt,
@@ -174,25 +156,14 @@ mod tests {
         story.call(shoots[1], 650);
         story.call(shoots[2], 500);
         story.call(shoots[3], 800);
-        let open = PastCalls {
-            n_called: 4,
-            ..PastCalls::default()
-        };
+        let open = PastCalls { n_called: 4, ..PastCalls::default() };
         assert_eq!(story.past(), open);
         story.look(shoots[0], ShootKind::Unknown, Stage::SpatheSplit);
         let leaf = ShootKind::Leaf;
-        story.write(Body::Proof(Proof {
-            shoot: shoots[1],
-            kind: leaf,
-        }));
+        story.write(Body::Proof(Proof { shoot: shoots[1], kind: leaf }));
         story.look(shoots[2], leaf, Stage::Shoot);
         let past = story.past();
-        let expected = PastCalls {
-            n_called: 4,
-            n_proved: 3,
-            n_right: 1,
-            n_even: 1,
-        };
+        let expected = PastCalls { n_called: 4, n_proved: 3, n_right: 1, n_even: 1 };
         assert_eq!((past, past.n_wrong()), (expected, 1));
     }
 
@@ -203,11 +174,8 @@ mod tests {
         story.look(shoot, ShootKind::Scape, Stage::ScapeInSight);
         let call = story.call(shoot, 700);
         assert_eq!(story.past().n_right, 1);
-        let mut draft = Draft::new(
-            vec![story.bulb],
-            call.envelope.happened.clone(),
-            Body::TakeBack(Default::default()),
-        );
+        let mut draft =
+            Draft::new(vec![story.bulb], call.envelope.happened.clone(), Body::TakeBack(Default::default()));
         draft.supersedes = vec![call.id];
         let back = story.writer.write(draft, 1_800_000_000_000);
         story.ledger.insert(back);

@@ -15,11 +15,7 @@ pub fn situation(bulb: &Bulb, shoot: Id, today: Date) -> Option<(&Shoot, Situati
     let cycle = bulb.cycle();
     let known = cycle.shoots.iter().find(|known| known.id == shoot)?;
     // The last look that said something of the leaves decides; other shoots proved leaves show, too.
-    let said = cycle
-        .looks
-        .iter()
-        .rev()
-        .map(|seen| (seen.look.leaves, seen.look.n_leaves));
+    let said = cycle.looks.iter().rev().map(|seen| (seen.look.leaves, seen.look.n_leaves));
     let leaves = said.map(|(leaves, n)| match leaves {
         Leaves::None => Some(false),
         Leaves::Count => Some(n.unwrap_or(0) > 0),
@@ -27,16 +23,10 @@ pub fn situation(bulb: &Bulb, shoot: Id, today: Date) -> Option<(&Shoot, Situati
         Leaves::Same | Leaves::NotLookedAt => None,
     });
     let leaves_show = leaves.flatten().next().unwrap_or(false)
-        || cycle
-            .shoots
-            .iter()
-            .any(|other| other.id != shoot && other.kind == ShootKind::Leaf);
+        || cycle.shoots.iter().any(|other| other.id != shoot && other.kind == ShootKind::Leaf);
     let days = known.since.days_until(today);
-    let situation = Situation {
-        leaves_show,
-        height_mm: known.height_mm,
-        days_since_first_look: (days > 0).then_some(days),
-    };
+    let situation =
+        Situation { leaves_show, height_mm: known.height_mm, days_since_first_look: (days > 0).then_some(days) };
     Some((known, situation))
 }
 
@@ -50,30 +40,18 @@ mod tests {
         world.add(looks);
         let state = world.state();
         let (_, found) = situation(&state.bulbs[&id("b_1")], id("sh_1"), day(5)).unwrap();
-        assert_eq!(
-            (found.leaves_show, found.days_since_first_look),
-            (leaves_show, days),
-            "{looks}"
-        );
+        assert_eq!((found.leaves_show, found.days_since_first_look), (leaves_show, days), "{looks}");
     }
 
     #[test]
     fn leaves_show_when_the_last_look_that_speaks_of_them_says_so() {
         check("5 mia look b_1 sh_1/unknown/shoot leaves=none", false, None);
-        check(
-            "2 mia look b_1 sh_1/unknown/shoot leaves=more",
-            true,
-            Some(3),
-        );
+        check("2 mia look b_1 sh_1/unknown/shoot leaves=more", true, Some(3));
         check(
             "2 mia look b_1 sh_1/unknown/shoot leaves=none\n4 mia look b_1 sh_1/unknown/shoot leaves=same",
             false,
             Some(3),
         );
-        check(
-            "1 mia look b_1 sh_1/unknown/shoot sh_2/leaf/shoot leaves=none",
-            true,
-            Some(4),
-        );
+        check("1 mia look b_1 sh_1/unknown/shoot sh_2/leaf/shoot leaves=none", true, Some(4));
     }
 }

@@ -38,22 +38,13 @@ impl<'a> InPlan<'a> {
         let still = all.clone().find(|(_, plan, _)| plan.to >= today);
         let (id, plan, batch) = still.or_else(|| all.next())?;
         let begun = has_begun(bulb, batch, saved_on(state, id));
-        Some(Self {
-            id,
-            plan,
-            batch,
-            begun,
-        })
+        Some(Self { id, plan, batch, begun })
     }
 
     /// Days of rest that it gives; none for a batch that is brought on without a rest.
     pub fn rest_days(&self) -> i64 {
         let rests = self.batch.lay_to_rest.is_some();
-        if rests {
-            i64::from(self.plan.rest_weeks) * 7
-        } else {
-            0
-        }
+        if rests { i64::from(self.plan.rest_weeks) * 7 } else { 0 }
     }
 
     /// The day on which it ends the rest of a bulb that is at rest or in leaf; without a rest the day on which it brings
@@ -67,9 +58,7 @@ impl<'a> InPlan<'a> {
         match laid_down(bulb.cycle()) {
             Some(on) if on > planned => {
                 // Where the plan gives less than its weeks, because its bulbs rested before, it is not more for these.
-                let days = self
-                    .rest_days()
-                    .min(planned.days_until(self.batch.rest_end));
+                let days = self.rest_days().min(planned.days_until(self.batch.rest_end));
                 later(on, days)
             }
             Some(_) => end,
@@ -86,9 +75,7 @@ impl<'a> InPlan<'a> {
         let day = planned.add_days(late_days).ok()?;
         let last = match job.during {
             During::Rest if !self.begun => end.add_days(-1).ok()?,
-            During::Growth if bulb.cycle().resting() && planned >= self.batch.rest_end => {
-                self.plan.to
-            }
+            During::Growth if bulb.cycle().resting() && planned >= self.batch.rest_end => self.plan.to,
             _ => return None,
         };
         let every_days = job.every_days.map(i64::from);
@@ -192,10 +179,7 @@ mod tests {
         world.force(
             0,
             None,
-            crate::ledger::body::Forcing {
-                batches: vec![batch("b_1", 3, 80)],
-                ..forcing("Fair", 130, 140)
-            },
+            crate::ledger::body::Forcing { batches: vec![batch("b_1", 3, 80)], ..forcing("Fair", 130, 140) },
         );
         world.and(more)
     }
@@ -221,10 +205,7 @@ mod tests {
         assert!(!of(&world("10 mia potted b_1"), 11).unwrap().0);
         assert!(of(&world("75 mia potted b_1"), 76).unwrap().0);
         assert!(of(&world("10 mia rest-ended b_1"), 11).unwrap().0);
-        assert_eq!(
-            of(&world("").and("1 mia bulb b_9 lo_1"), 1).map(|(begun, _)| begun),
-            Some(false)
-        );
+        assert_eq!(of(&world("").and("1 mia bulb b_9 lo_1"), 1).map(|(begun, _)| begun), Some(false));
     }
 
     #[test]
@@ -239,9 +220,6 @@ mod tests {
         // Water that was stopped is counted from until it is laid down.
         let dries = world("10 mia cycle-began b_1\n10 mia water-stopped b_1");
         assert_eq!(of(&dries, 11), Some((true, day(80))));
-        assert_eq!(
-            of(&dries.and("31 mia laid-to-rest b_1"), 32),
-            Some((true, day(87)))
-        );
+        assert_eq!(of(&dries.and("31 mia laid-to-rest b_1"), 32), Some((true, day(87))));
     }
 }

@@ -40,12 +40,7 @@ pub fn clock(ledger: &Ledger, today: Date) -> Option<Clock> {
     }
     let mut newest = None;
     // Entries arrive much as they are written, so that a record of the year is found soon.
-    for day in ledger
-        .arrived()
-        .iter()
-        .rev()
-        .filter_map(|entry| day_of(entry))
-    {
+    for day in ledger.arrived().iter().rev().filter_map(|entry| day_of(entry)) {
         let since_days = day.days_until(today);
         if (ASKED_DAYS + 1..=SILENT_DAYS).contains(&since_days) {
             return None;
@@ -77,10 +72,7 @@ mod tests {
     /// What is told on 13 March 2027 when one device wrote a note on each of these days from then.
     fn told(days: &[i64], today: i64) -> Option<Clock> {
         let mut writer = Writer::new(1);
-        let notes: Vec<_> = days
-            .iter()
-            .map(|days| writer.note("n", ms(*days)))
-            .collect();
+        let notes: Vec<_> = days.iter().map(|days| writer.note("n", ms(*days))).collect();
         clock(&ledger_of(&notes), date(today))
     }
 
@@ -89,10 +81,7 @@ mod tests {
     }
 
     fn date(days: i64) -> Date {
-        let at = HybridTime {
-            ms: ms(days),
-            counter: 0,
-        };
+        let at = HybridTime { ms: ms(days), counter: 0 };
         at.day().expect("a day of records")
     }
 
@@ -121,12 +110,7 @@ mod tests {
     #[test]
     fn stamps_of_no_day_do_not_silence_it() {
         let newest = date(0);
-        for beyond in [
-            0,
-            7_258_118_400_000,
-            10_413_792_000_000,
-            9_000_000_000_000_000,
-        ] {
+        for beyond in [0, 7_258_118_400_000, 10_413_792_000_000, 9_000_000_000_000_000] {
             let mut writer = Writer::new(1);
             let right = writer.note("right", ms(0));
             let wrong = Writer::new(2).note("wrong", beyond);
@@ -140,14 +124,8 @@ mod tests {
 
     #[test]
     fn a_clock_that_was_put_right_is_not_told_any_longer() {
-        assert_eq!(
-            told(&[0, 365], 1),
-            Some(Clock::Behind { newest: date(365) })
-        );
+        assert_eq!(told(&[0, 365], 1), Some(Clock::Behind { newest: date(365) }));
         assert_eq!(told(&[0, 365, 1], 1), None);
-        assert_eq!(
-            told(&[0, 365, 1], -5),
-            Some(Clock::Behind { newest: date(1) })
-        );
+        assert_eq!(told(&[0, 365, 1], -5), Some(Clock::Behind { newest: date(1) }));
     }
 }

@@ -92,10 +92,7 @@ pub enum Job {
 impl Job {
     /// Whether it means looking: then it opens a walk and has no box to tick.
     pub fn is_look(&self) -> bool {
-        matches!(
-            self,
-            Self::Walk { .. } | Self::DeadlineLook { .. } | Self::SeeAgain
-        )
+        matches!(self, Self::Walk { .. } | Self::DeadlineLook { .. } | Self::SeeAgain)
     }
 
     /// The key that skipped and postponed name it by; nothing for what cannot be put off.
@@ -107,23 +104,14 @@ impl Job {
             Self::DeadlineLook { run, .. } => Some(format!("{}/{run}", key::DEADLINE)),
             Self::RestEnds { run, .. } => Some(format!("{}/{run}", key::REST_ENDS)),
             Self::Planned { subject, slot } => Some(super::plan::key_of(*subject, slot)),
-            Self::Deadline { .. }
-            | Self::StartRun { .. }
-            | Self::CloseRun { .. }
-            | Self::ApartEnds { .. } => None,
+            Self::Deadline { .. } | Self::StartRun { .. } | Self::CloseRun { .. } | Self::ApartEnds { .. } => None,
         }
     }
 
     /// Whether bulbs with these two jobs are told together.
     fn is_with(&self, other: &Self) -> bool {
         match (self, other) {
-            (
-                Self::Walk { interval_days, .. },
-                Self::Walk {
-                    interval_days: other,
-                    ..
-                },
-            ) => interval_days == other,
+            (Self::Walk { interval_days, .. }, Self::Walk { interval_days: other, .. }) => interval_days == other,
             _ => self == other,
         }
     }
@@ -215,51 +203,34 @@ pub fn due(state: &State, today: Date) -> Due {
         let bulbs = place.map_or_else(|| nowhere(state), |place| state.bulbs_in(place));
         let jobs = at_place(state, &bulbs, today);
         if !jobs.is_empty() {
-            places.push(DueAt {
-                place,
-                n_bulbs: bulbs.len(),
-                jobs,
-            });
+            places.push(DueAt { place, n_bulbs: bulbs.len(), jobs });
         }
     }
     sort_places(state, &mut places);
-    Due {
-        general,
-        places,
-        n_disagreements: state.n_to_settle(),
-    }
+    Due { general, places, n_disagreements: state.n_to_settle() }
 }
 
 fn sort_places(state: &State, places: &mut [DueAt]) {
     places.sort_by_cached_key(|at| {
         (
             std::cmp::Reverse(at.jobs.first().map(|job| job.over_days)),
-            at.place
-                .map(|place| Counted(state.name_of(place).to_lowercase())),
+            at.place.map(|place| Counted(state.name_of(place).to_lowercase())),
         )
     });
 }
 
 /// Bulbs that are here and stand in no place that is known.
 pub(super) fn nowhere(state: &State) -> Vec<&Bulb> {
-    let known = |bulb: &Bulb| {
-        bulb.place
-            .is_some_and(|place| state.places.contains_key(&place))
-    };
+    let known = |bulb: &Bulb| bulb.place.is_some_and(|place| state.places.contains_key(&place));
     let bulbs = state.bulbs.values();
-    bulbs
-        .filter(|bulb| bulb.is_here() && !known(bulb))
-        .collect()
+    bulbs.filter(|bulb| bulb.is_here() && !known(bulb)).collect()
 }
 
 /// Bulbs of a started run that are not decided yet.
 fn open_bulbs(state: &State, run: &Run, today: Date) -> Option<Vec<Id>> {
     let (rule, window) = (run.rule.settled()?, run.window.settled()?);
     let start = run.start()?;
-    let bulbs = run
-        .units()
-        .iter()
-        .flat_map(|unit| state.bulbs_of_unit_on(*unit, start));
+    let bulbs = run.units().iter().flat_map(|unit| state.bulbs_of_unit_on(*unit, start));
     let open = bulbs.filter(|bulb| judge(bulb, start, rule, window, today).outcome.is_open());
     Some(open.map(|bulb| bulb.id).collect())
 }
@@ -268,17 +239,9 @@ fn of_run(state: &State, id: Id, run: &Run, today: Date) -> Vec<JobAt> {
     let mut jobs = Vec::new();
     if run.started.is_none() && run.closed.is_none() {
         // A try typed in as counts has no start of its own and nothing to start.
-        let planned = run
-            .body
-            .settled()
-            .filter(|body| !body.typed_in)
-            .map(|body| body.start);
+        let planned = run.body.settled().filter(|body| !body.typed_in).map(|body| body.start);
         if let Some(on) = planned.filter(|on| on.days_until(today) >= 0) {
-            jobs.push(JobAt {
-                job: Job::StartRun { run: id, on },
-                bulbs: Vec::new(),
-                over_days: on.days_until(today),
-            });
+            jobs.push(JobAt { job: Job::StartRun { run: id, on }, bulbs: Vec::new(), over_days: on.days_until(today) });
         }
         return jobs;
     }
@@ -293,22 +256,10 @@ fn of_run(state: &State, id: Id, run: &Run, today: Date) -> Vec<JobAt> {
     };
     let over_days = window.to.days_until(today);
     if open.is_empty() && over_days > 0 {
-        jobs.push(JobAt {
-            job: Job::CloseRun { run: id },
-            bulbs: Vec::new(),
-            over_days,
-        });
+        jobs.push(JobAt { job: Job::CloseRun { run: id }, bulbs: Vec::new(), over_days });
     } else if !open.is_empty() && over_days >= -DEADLINE_NOTICE_DAYS {
-        let job = Job::Deadline {
-            run: id,
-            on: window.to,
-            n_open: open.len(),
-        };
-        jobs.push(JobAt {
-            job,
-            bulbs: open,
-            over_days,
-        });
+        let job = Job::Deadline { run: id, on: window.to, n_open: open.len() };
+        jobs.push(JobAt { job, bulbs: open, over_days });
     }
     jobs
 }
@@ -318,13 +269,11 @@ fn lots_apart(state: &State, today: Date) -> Vec<JobAt> {
         let on = lot.settled()?.apart_until?;
         let over_days = on.days_until(today);
         // Told on the day and for a week after; later nobody needs to be reminded.
-        (0..=DEADLINE_NOTICE_DAYS)
-            .contains(&over_days)
-            .then_some(JobAt {
-                job: Job::ApartEnds { lot: *id, on },
-                bulbs: Vec::new(),
-                over_days,
-            })
+        (0..=DEADLINE_NOTICE_DAYS).contains(&over_days).then_some(JobAt {
+            job: Job::ApartEnds { lot: *id, on },
+            bulbs: Vec::new(),
+            over_days,
+        })
     });
     ends.collect()
 }
@@ -338,22 +287,11 @@ impl Gathered {
         let same = self.0.iter_mut().find(|at| at.job.is_with(&job));
         let Some(at) = same else {
             let bulbs = vec![bulb];
-            return self.0.push(JobAt {
-                job,
-                bulbs,
-                over_days,
-            });
+            return self.0.push(JobAt { job, bulbs, over_days });
         };
         at.bulbs.push(bulb);
         at.over_days = at.over_days.max(over_days);
-        if let (
-            Job::Walk { last_look_days, .. },
-            Job::Walk {
-                last_look_days: last,
-                ..
-            },
-        ) = (&mut at.job, &job)
-        {
+        if let (Job::Walk { last_look_days, .. }, Job::Walk { last_look_days: last, .. }) = (&mut at.job, &job) {
             *last_look_days = last_look_days.zip(*last).map(|(a, b)| a.max(b));
         }
     }
@@ -383,17 +321,10 @@ fn sort_jobs(jobs: &mut [JobAt]) {
 }
 
 /// What the running try of a bulb asks for.
-fn of_running(
-    state: &State,
-    (run_id, run): (Id, &Run),
-    bulb: &Bulb,
-    today: Date,
-    jobs: &mut Gathered,
-) {
+fn of_running(state: &State, (run_id, run): (Id, &Run), bulb: &Bulb, today: Date, jobs: &mut Gathered) {
     let told_at = |key: &str, due: Date, notice_days: i64| {
         let told = told(bulb, &format!("{key}/{run_id}"), due, None, notice_days);
-        told.map(|day| (day, day.days_until(today)))
-            .filter(|(_, over_days)| *over_days >= -notice_days)
+        told.map(|day| (day, day.days_until(today))).filter(|(_, over_days)| *over_days >= -notice_days)
     };
     let undecided = undecided_at_deadline(run, bulb, today);
     if let Some((deadline, true)) = undecided {
@@ -402,15 +333,11 @@ fn of_running(
             jobs.put(Job::DeadlineLook { run, deadline }, bulb.id, over_days);
         }
     } else if let Some((last_look_days, interval_days, over_days)) = walk_due(run, bulb, today) {
-        let job = Job::Walk {
-            last_look_days,
-            interval_days,
-        };
+        let job = Job::Walk { last_look_days, interval_days };
         jobs.put(job, bulb.id, over_days);
     }
     let rest = rest_end(state, run, bulb);
-    if let Some((on, over_days)) = rest.and_then(|on| told_at(key::REST_ENDS, on, REST_NOTICE_DAYS))
-    {
+    if let Some((on, over_days)) = rest.and_then(|on| told_at(key::REST_ENDS, on, REST_NOTICE_DAYS)) {
         jobs.put(Job::RestEnds { run: run_id, on }, bulb.id, over_days);
     }
 }
@@ -420,9 +347,7 @@ fn of_running(
 pub(super) fn next_look(run: &Run, bulb: &Bulb, awake_from: Option<Date>) -> Option<(Date, Date)> {
     let interval_days = i64::from(run.body.settled()?.look_interval_days);
     let last = bulb.cycle().last_neck_look().map(|seen| seen.at.date());
-    let base = last
-        .or(run.start())?
-        .max(awake_from.unwrap_or(Date::EARLIEST));
+    let base = last.or(run.start())?.max(awake_from.unwrap_or(Date::EARLIEST));
     // On the day that the interval is used up it is due; a bulb never looked at is due at once, but late only then.
     let used_up = base.add_days(interval_days).ok()?;
     Some((if last.is_some() { used_up } else { base }, used_up))
@@ -473,11 +398,7 @@ fn woke_early(bulb: &Bulb, today: Date) -> Option<i64> {
 fn see_again(bulb: &Bulb, today: Date) -> Option<i64> {
     let cycle = bulb.cycle();
     let unsure = walk::present_unsure(cycle)?;
-    debug_assert_eq!(
-        unsure.kind,
-        ShootKind::Unknown,
-        "a shoot that is known is not unsure"
-    );
+    debug_assert_eq!(unsure.kind, ShootKind::Unknown, "a shoot that is known is not unsure");
     let last = cycle.last_look().map(|seen| seen.at.date())?;
     let again = match unsure.call {
         Some((_, again)) if again > last => again,
@@ -496,13 +417,10 @@ pub fn rest_end(state: &State, run: &Run, bulb: &Bulb) -> Option<Date> {
     let (_, group) = state.group_of(run, bulb)?;
     let days = rest_days(state, group)?;
     // Water stops before bulbs are laid to rest; the weeks count from laying down or packing, where that was recorded.
-    let began = [ActKind::LaidToRest, ActKind::Packed]
-        .into_iter()
-        .find_map(|kind| {
-            let mut acts = cycle.acts.iter();
-            acts.find(|(on, act)| *act == kind && *on >= since)
-                .map(|(on, _)| *on)
-        });
+    let began = [ActKind::LaidToRest, ActKind::Packed].into_iter().find_map(|kind| {
+        let mut acts = cycle.acts.iter();
+        acts.find(|(on, act)| *act == kind && *on >= since).map(|(on, _)| *on)
+    });
     let began = began.unwrap_or(since);
     began.add_days(days).ok()
 }
@@ -512,20 +430,14 @@ pub fn rest_days(state: &State, group: Id) -> Option<i64> {
     let treatment = state.groups.get(&group)?.settled()?;
     let question = state.trials.get(&treatment.trial)?.question.settled()?;
     treatment.levels.iter().find_map(|level| {
-        let factor = question
-            .factors
-            .iter()
-            .find(|factor| factor.name == level.factor)?;
+        let factor = question.factors.iter().find(|factor| factor.name == level.factor)?;
         let each_days = match factor.unit.as_str() {
             "weeks" => 7,
             "days" => 1,
             _ => return None,
         };
         let rest = factor.name.to_lowercase().contains("rest");
-        level
-            .value_milli
-            .filter(|_| rest)
-            .map(|milli| milli * each_days / 1000)
+        level.value_milli.filter(|_| rest).map(|milli| milli * each_days / 1000)
     })
 }
 
@@ -572,27 +484,12 @@ mod tests {
         // The fourth was never looked at; the others have time until day 8.
         let jobs = on(&world, 7).places.remove(0).jobs;
         assert_eq!(jobs.len(), 1);
-        assert_eq!(
-            jobs[0].job,
-            Job::Walk {
-                last_look_days: None,
-                interval_days: 7
-            }
-        );
-        assert_eq!(
-            (jobs[0].bulbs.as_slice(), jobs[0].over_days),
-            (&[id("b_4")][..], 0)
-        );
+        assert_eq!(jobs[0].job, Job::Walk { last_look_days: None, interval_days: 7 });
+        assert_eq!((jobs[0].bulbs.as_slice(), jobs[0].over_days), (&[id("b_4")][..], 0));
         world.add("7 mia look b_4 clear");
         assert!(on(&world, 7).is_empty());
         let jobs = on(&world, 10).places.remove(0).jobs;
-        assert_eq!(
-            jobs[0].job,
-            Job::Walk {
-                last_look_days: Some(9),
-                interval_days: 7
-            }
-        );
+        assert_eq!(jobs[0].job, Job::Walk { last_look_days: Some(9), interval_days: 7 });
         assert_eq!((jobs[0].bulbs.len(), jobs[0].over_days), (3, 2));
     }
 
@@ -605,11 +502,7 @@ mod tests {
             let walks = jobs.filter(|at| matches!(at.job, Job::Walk { .. }));
             walks.flat_map(|at| at.bulbs).collect()
         };
-        assert!(
-            [8, 30, 55]
-                .iter()
-                .all(|today| walks(&world, *today).is_empty())
-        );
+        assert!([8, 30, 55].iter().all(|today| walks(&world, *today).is_empty()));
         world.add("56 mia potted b_1,b_4");
         // Never looked at, it is due at once.
         assert_eq!(walks(&world, 56), [id("b_4")]);
@@ -620,24 +513,13 @@ mod tests {
     fn a_rest_is_told_three_days_before_its_weeks_are_over_and_until_it_is_ended() {
         let mut world = resting();
         world.add("53 mia look b_1,b_2,b_3,b_4 clear");
-        assert!(on(&world, 52).places.iter().all(|at| {
-            at.jobs
-                .iter()
-                .all(|j| !matches!(j.job, Job::RestEnds { .. }))
-        }));
+        assert!(
+            on(&world, 52).places.iter().all(|at| { at.jobs.iter().all(|j| !matches!(j.job, Job::RestEnds { .. })) })
+        );
         let due = on(&world, 53);
         let jobs = &due.places[0].jobs;
-        assert_eq!(
-            jobs[0].job,
-            Job::RestEnds {
-                run: id("ru_1"),
-                on: day(56)
-            }
-        );
-        assert_eq!(
-            (jobs[0].bulbs.as_slice(), jobs[0].over_days),
-            (&[id("b_1"), id("b_2")][..], -3)
-        );
+        assert_eq!(jobs[0].job, Job::RestEnds { run: id("ru_1"), on: day(56) });
+        assert_eq!((jobs[0].bulbs.as_slice(), jobs[0].over_days), (&[id("b_1"), id("b_2")][..], -3));
         world.add("56 mia rest-ended b_1,b_2");
         assert!(on(&world, 57).is_empty());
     }
@@ -665,13 +547,7 @@ mod tests {
         world.add("0 mia rest-ended b_1,b_2,b_3,b_4\n3 mia look b_1,b_2,b_3,b_4 clear");
         world.add("9 mia look b_1,b_2,b_3,b_4 unseen leaves=more");
         let jobs = on(&world, 10).places.remove(0).jobs;
-        assert_eq!(
-            jobs[0].job,
-            Job::Walk {
-                last_look_days: Some(7),
-                interval_days: 7
-            }
-        );
+        assert_eq!(jobs[0].job, Job::Walk { last_look_days: Some(7), interval_days: 7 });
         world.add("100 mia look b_1,b_2,b_3,b_4 unseen");
         let jobs = on(&world, 100).places.remove(0).jobs;
         assert!(matches!(jobs[0].job, Job::DeadlineLook { .. }));
@@ -687,31 +563,15 @@ mod tests {
              98 mia look b_4 sh_4/scape/first-flower-open",
         );
         let due = on(&world, 100);
-        assert_eq!(
-            due.general[0].job,
-            Job::Deadline {
-                run: id("ru_1"),
-                on: day(100),
-                n_open: 3
-            }
-        );
+        assert_eq!(due.general[0].job, Job::Deadline { run: id("ru_1"), on: day(100), n_open: 3 });
         let look = &due.places[0].jobs[0];
-        assert_eq!(
-            look.job,
-            Job::DeadlineLook {
-                run: id("ru_1"),
-                deadline: day(100)
-            }
-        );
+        assert_eq!(look.job, Job::DeadlineLook { run: id("ru_1"), deadline: day(100) });
         assert_eq!(look.bulbs.len(), 3);
         assert!(look.job.is_look());
         world.add("100 mia look b_1,b_2,b_3 clear");
         assert!(on(&world, 100).places.is_empty());
         // Past its last day with everything decided, the try is to be closed.
-        assert_eq!(
-            on(&world, 101).general[0].job,
-            Job::CloseRun { run: id("ru_1") }
-        );
+        assert_eq!(on(&world, 101).general[0].job, Job::CloseRun { run: id("ru_1") });
         world.add("101 mia run-closed ru_1");
         assert!(on(&world, 120).is_empty());
     }
@@ -723,10 +583,7 @@ mod tests {
         world.add("3 mia look b_1 sh_1/unknown/shoot\n3 mia look b_2,b_3,b_4 clear");
         assert!(on(&world, 6).is_empty());
         let jobs = on(&world, 7).places.remove(0).jobs;
-        assert_eq!(
-            (&jobs[0].job, jobs[0].bulbs.as_slice()),
-            (&Job::SeeAgain, &[id("b_1")][..])
-        );
+        assert_eq!((&jobs[0].job, jobs[0].bulbs.as_slice()), (&Job::SeeAgain, &[id("b_1")][..]));
         world.add("3 mia call b_1 sh_1 700 5");
         assert_eq!(on(&world, 5).places[0].jobs[0].job, Job::SeeAgain);
         // Proved, it is nothing to see again.
@@ -764,10 +621,7 @@ mod tests {
         assert!(on(&world, 8).places.is_empty());
         assert_eq!(on(&world, 9).places[0].jobs[0].bulbs, [id("b_1")]);
         let jobs = on(&world, 14).places.remove(0).jobs;
-        assert_eq!(
-            (jobs[0].bulbs.as_slice(), jobs[0].over_days),
-            (&[id("b_1"), id("b_2")][..], 5)
-        );
+        assert_eq!((jobs[0].bulbs.as_slice(), jobs[0].over_days), (&[id("b_1"), id("b_2")][..], 5));
         // A look does what was postponed, whoever looks.
         world.add("9 jo look b_1 clear");
         assert_eq!(on(&world, 14).places[0].jobs[0].bulbs, [id("b_2")]);
@@ -835,10 +689,7 @@ mod tests {
         let subject = id("l_1");
         let slot = String::new();
         assert_eq!(jobs[0].job, Job::Planned { subject, slot });
-        assert_eq!(
-            (jobs[0].over_days, jobs[0].job.key()),
-            (7, Some("l_1/".to_owned()))
-        );
+        assert_eq!((jobs[0].over_days, jobs[0].job.key()), (7, Some("l_1/".to_owned())));
         assert!(matches!(jobs[1].job, Job::Walk { .. }));
     }
 
@@ -851,20 +702,8 @@ mod tests {
              -2 mia run ru_1 tr_1 3 every=7",
         );
         assert!(on(&world, 2).is_empty());
-        assert_eq!(
-            on(&world, 3).general[0].job,
-            Job::StartRun {
-                run: id("ru_1"),
-                on: day(3)
-            }
-        );
+        assert_eq!(on(&world, 3).general[0].job, Job::StartRun { run: id("ru_1"), on: day(3) });
         let jobs: Vec<Job> = on(&world, 5).general.into_iter().map(|at| at.job).collect();
-        assert_eq!(
-            jobs.last(),
-            Some(&Job::ApartEnds {
-                lot: id("lo_1"),
-                on: day(5)
-            })
-        );
+        assert_eq!(jobs.last(), Some(&Job::ApartEnds { lot: id("lo_1"), on: day(5) }));
     }
 }

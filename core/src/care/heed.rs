@@ -20,13 +20,7 @@ pub mod key {
 /// first day on which it was told, which is `notice_days` before it is due. What was said of it earlier spoke of an
 /// earlier time. A skipped job comes again `every_days` after the day on which it was skipped; nothing when it comes
 /// but once.
-pub fn told(
-    bulb: &Bulb,
-    key: &str,
-    due: Date,
-    every_days: Option<i64>,
-    notice_days: i64,
-) -> Option<Date> {
+pub fn told(bulb: &Bulb, key: &str, due: Date, every_days: Option<i64>, notice_days: i64) -> Option<Date> {
     let mut day = due;
     for note in &bulb.jobs {
         let speaks = note.job.as_deref().is_none_or(|job| job == key);
@@ -49,54 +43,32 @@ mod tests {
 
     fn told_of(text: &str, due: i64, every_days: Option<i64>) -> Option<Date> {
         let world = World::of("-9 mia lot lo_1 Red\n-9 mia bulb b_1 lo_1").and(text);
-        told(
-            &world.state().bulbs[&id("b_1")],
-            "walk",
-            day(due),
-            every_days,
-            2,
-        )
+        told(&world.state().bulbs[&id("b_1")], "walk", day(due), every_days, 2)
     }
 
     #[test]
     fn a_postponed_job_is_told_on_the_day_it_was_postponed_to() {
-        assert_eq!(
-            told_of("4 mia postponed b_1 until=9", 5, None),
-            Some(day(9))
-        );
+        assert_eq!(told_of("4 mia postponed b_1 until=9", 5, None), Some(day(9)));
         // Another phone postponed it further; a day that is past already changes nothing.
-        let twice =
-            "4 mia postponed b_1 until=9\n8 jo postponed b_1 until=12\n8 mia postponed b_1 until=3";
+        let twice = "4 mia postponed b_1 until=9\n8 jo postponed b_1 until=12\n8 mia postponed b_1 until=3";
         assert_eq!(told_of(twice, 5, None), Some(day(12)));
     }
 
     #[test]
     fn what_was_said_of_an_earlier_time_is_past() {
-        assert_eq!(
-            told_of("4 mia postponed b_1 until=20", 7, None),
-            Some(day(7))
-        );
+        assert_eq!(told_of("4 mia postponed b_1 until=20", 7, None), Some(day(7)));
         assert_eq!(told_of("4 mia skipped b_1", 7, None), Some(day(7)));
     }
 
     #[test]
     fn a_skipped_job_comes_again_if_it_repeats() {
-        assert_eq!(
-            told_of("6 mia skipped b_1 cause=rain", 5, Some(7)),
-            Some(day(13))
-        );
+        assert_eq!(told_of("6 mia skipped b_1 cause=rain", 5, Some(7)), Some(day(13)));
         assert_eq!(told_of("6 mia skipped b_1", 5, None), None);
     }
 
     #[test]
     fn words_about_another_job_are_not_heeded() {
-        assert_eq!(
-            told_of("6 mia skipped b_1 job=rest-ends/ru_1", 5, None),
-            Some(day(5))
-        );
-        assert_eq!(
-            told_of("6 mia postponed b_1 until=9 job=walk", 5, None),
-            Some(day(9))
-        );
+        assert_eq!(told_of("6 mia skipped b_1 job=rest-ends/ru_1", 5, None), Some(day(5)));
+        assert_eq!(told_of("6 mia postponed b_1 until=9 job=walk", 5, None), Some(day(9)));
     }
 }

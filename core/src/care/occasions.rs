@@ -119,11 +119,7 @@ fn planned(state: &State, today: Date) -> Vec<Occasion> {
         let n = coming.bulbs.len();
         let key = planned_key(coming.subject, &coming.slot, coming.place);
         let repeats = job.every_days.is_some();
-        let day = if repeats {
-            coming.day.max(today)
-        } else {
-            coming.day
-        };
+        let day = if repeats { coming.day.max(today) } else { coming.day };
         let last = plan::last_day(state, coming.subject, &coming.slot, job);
         // What is late still comes once.
         let until = |day: Date| {
@@ -134,10 +130,7 @@ fn planned(state: &State, today: Date) -> Vec<Occasion> {
             all.push(Occasion {
                 until: until(day),
                 key,
-                job: Job::Planned {
-                    subject: coming.subject,
-                    slot: coming.slot,
-                },
+                job: Job::Planned { subject: coming.subject, slot: coming.slot },
                 place: coming.place,
                 day,
                 every_days: job.every_days,
@@ -175,10 +168,7 @@ fn call_off(state: &State, today: Date, all: &mut Vec<Occasion>) {
         let now = bulb.place.filter(is_place);
         for planned in state.care.iter().filter(|planned| belongs.to(planned)) {
             // Bulbs of a plan are moved when they are laid down and brought on: it is off where they stood.
-            let stood = planned
-                .subject
-                .is(Noun::Forcing)
-                .then(|| bulb.places_between(planned.since, today));
+            let stood = planned.subject.is(Noun::Forcing).then(|| bulb.places_between(planned.since, today));
             let stood = stood.into_iter().flatten().filter(is_place).map(Some);
             for place in std::iter::once(now).chain(stood) {
                 let key = planned_key(planned.subject, &planned.slot, place);
@@ -187,10 +177,7 @@ fn call_off(state: &State, today: Date, all: &mut Vec<Occasion>) {
                 }
                 all.push(Occasion {
                     key,
-                    job: Job::Planned {
-                        subject: planned.subject,
-                        slot: planned.slot.clone(),
-                    },
+                    job: Job::Planned { subject: planned.subject, slot: planned.slot.clone() },
                     place,
                     day: today,
                     every_days: None,
@@ -229,29 +216,13 @@ fn of_run(state: &State, id: Id, run: &Run, today: Date, all: &mut Vec<Occasion>
         });
     };
     if run.started.is_none() {
-        let job = Job::StartRun {
-            run: id,
-            on: body.start,
-        };
+        let job = Job::StartRun { run: id, on: body.start };
         put("start".to_owned(), job, None, body.start, run.units().len());
     }
-    let job = Job::Deadline {
-        run: id,
-        on: window.to,
-        n_open: 0,
-    };
-    put(
-        key::DEADLINE.to_owned(),
-        job,
-        None,
-        window.to,
-        run.units().len(),
-    );
+    let job = Job::Deadline { run: id, on: window.to, n_open: 0 };
+    put(key::DEADLINE.to_owned(), job, None, window.to, run.units().len());
     let Some(start) = run.started else { return };
-    let bulbs = run
-        .units()
-        .iter()
-        .flat_map(|unit| state.bulbs_of_unit_on(*unit, start));
+    let bulbs = run.units().iter().flat_map(|unit| state.bulbs_of_unit_on(*unit, start));
     let here: Vec<_> = bulbs.filter(|bulb| bulb.is_here()).collect();
     let mut walks: Vec<(Option<Id>, Date, usize)> = Vec::new();
     let mut rests: Vec<(Date, usize)> = Vec::new();
@@ -259,11 +230,8 @@ fn of_run(state: &State, id: Id, run: &Run, today: Date, all: &mut Vec<Occasion>
         let cycle = bulb.cycle();
         let rest_end = rest_end(state, run, bulb);
         // At rest it is looked at from the end of its rest on, when that is known.
-        let awake_from = if cycle.resting() {
-            rest_end.map(|on| Some(on.max(today)))
-        } else {
-            Some(cycle.rest_ended_on())
-        };
+        let awake_from =
+            if cycle.resting() { rest_end.map(|on| Some(on.max(today))) } else { Some(cycle.rest_ended_on()) };
         let next = awake_from.and_then(|from| next_look(run, bulb, from));
         if let Some((next, _)) = next.map(|(first, late)| (first.max(today), late)) {
             match walks.iter_mut().find(|(place, ..)| *place == bulb.place) {
@@ -280,14 +248,8 @@ fn of_run(state: &State, id: Id, run: &Run, today: Date, all: &mut Vec<Occasion>
     }
     for (place, day, n) in walks {
         let interval_days = i64::from(body.look_interval_days);
-        let job = Job::Walk {
-            last_look_days: None,
-            interval_days,
-        };
-        let name = place.map_or_else(
-            || key::WALK.to_owned(),
-            |place| format!("{}/{place}", key::WALK),
-        );
+        let job = Job::Walk { last_look_days: None, interval_days };
+        let name = place.map_or_else(|| key::WALK.to_owned(), |place| format!("{}/{place}", key::WALK));
         if day <= window.to {
             put(name, job, place, day, n);
         }
@@ -332,8 +294,7 @@ mod tests {
 
     fn told(world: &World, today: i64) -> Vec<(String, Date, usize, bool)> {
         let all = occasions(&world.state(), day(today)).into_iter();
-        all.map(|o| (o.key, o.day, o.n_bulbs, o.called_off))
-            .collect()
+        all.map(|o| (o.key, o.day, o.n_bulbs, o.called_off)).collect()
     }
 
     #[test]
@@ -356,13 +317,8 @@ mod tests {
         assert!(has("deadline/ru_1", 100, 2), "{all:?}");
         // At rest they are not looked at before the first rest ends.
         assert!(has("walk/pl_1/ru_1", 56, 2), "{all:?}");
-        assert!(
-            has("rest-ends-1/ru_1", 56, 1) && has("rest-ends-2/ru_1", 84, 1),
-            "{all:?}"
-        );
-        let walk = occasions(&world().state(), day(3))
-            .into_iter()
-            .find(|o| o.every_days.is_some());
+        assert!(has("rest-ends-1/ru_1", 56, 1) && has("rest-ends-2/ru_1", 84, 1), "{all:?}");
+        let walk = occasions(&world().state(), day(3)).into_iter().find(|o| o.every_days.is_some());
         let walk = walk.unwrap();
         assert_eq!((walk.every_days, walk.until), (Some(7), Some(day(100))));
     }
@@ -372,9 +328,7 @@ mod tests {
         let grown = world().and("0 mia rest-ended b_1,b_2");
         let walks = |world: &World, today: i64| -> Vec<Date> {
             let all = occasions(&world.state(), day(today)).into_iter();
-            all.filter(|o| matches!(o.job, Job::Walk { .. }))
-                .map(|o| o.day)
-                .collect()
+            all.filter(|o| matches!(o.job, Job::Walk { .. })).map(|o| o.day).collect()
         };
         assert_eq!(walks(&grown, 0), [day(0)]);
         assert_eq!(walks(&grown.and("0 mia look b_1,b_2 clear"), 0), [day(7)]);
@@ -394,14 +348,8 @@ mod tests {
             ))
         };
         let told = told(&typed(""), 0);
-        assert!(
-            told.contains(&("deadline/ru_1".to_owned(), day(100), 2, false)),
-            "{told:?}"
-        );
-        assert!(
-            told.contains(&("walk/pl_1/ru_1".to_owned(), day(0), 2, false)),
-            "{told:?}"
-        );
+        assert!(told.contains(&("deadline/ru_1".to_owned(), day(100), 2, false)), "{told:?}");
+        assert!(told.contains(&("walk/pl_1/ru_1".to_owned(), day(0), 2, false)), "{told:?}");
         // Closed, it is called off only in a calendar that was told of it.
         let state = typed("-1 mia run-closed ru_1").state();
         assert_eq!(to_write(&state, day(0), &BTreeSet::new()), []);
@@ -416,29 +364,20 @@ mod tests {
         let name = "l_1//pl_1".to_owned();
         let of = |world: &World| -> Vec<(Date, usize, bool)> {
             let all = told(world, 60).into_iter();
-            all.filter(|(key, ..)| *key == name)
-                .map(|(_, on, n, off)| (on, n, off))
-                .collect()
+            all.filter(|(key, ..)| *key == name).map(|(_, on, n, off)| (on, n, off)).collect()
         };
         // Nothing counts yet: called off, or never there.
         assert_eq!(of(&world()), [(day(60), 0, true)]);
         let mut world = world().and("50 mia rest-ended b_1\n52 mia rest-ended b_2");
         assert_eq!(of(&world), [(day(52), 1, false)]);
         let state = world.state();
-        let both = occasions(&state, day(60))
-            .into_iter()
-            .find(|o| o.key == name)
-            .unwrap();
+        let both = occasions(&state, day(60)).into_iter().find(|o| o.key == name).unwrap();
         assert_eq!((both.n_later, both.job.key()), (1, Some("l_1/".to_owned())));
         world.add("53 jo potted b_1");
         assert_eq!(of(&world), [(day(54), 1, false)]);
         world.add("55 jo potted b_2");
         assert_eq!(of(&world), [(day(60), 0, true)]);
-        assert!(
-            told(&world.and("60 mia run-closed ru_1"), 61)
-                .iter()
-                .all(|(.., off)| *off)
-        );
+        assert!(told(&world.and("60 mia run-closed ru_1"), 61).iter().all(|(.., off)| *off));
     }
 
     #[test]
@@ -457,18 +396,9 @@ mod tests {
             rest_end: day(rest_end),
             first_look: day(rest_end + 9),
         };
-        let plan = Forcing {
-            batches: vec![rested("b_1", 36), rested("b_2", 0)],
-            ..forcing("Fair", 90, 95)
-        };
-        let mut moment = Moment {
-            now: Happened::on(day(0)),
-            ids: Ids::new([7; 32]),
-        };
-        let command = Command::Force {
-            forcing: None,
-            body: Box::new(plan),
-        };
+        let plan = Forcing { batches: vec![rested("b_1", 36), rested("b_2", 0)], ..forcing("Fair", 90, 95) };
+        let mut moment = Moment { now: Happened::on(day(0)), ids: Ids::new([7; 32]) };
+        let command = Command::Force { forcing: None, body: Box::new(plan) };
         let drafts = record(command, &world.ledger, &world.state(), &mut moment).unwrap();
         world.save("mia", drafts);
         let until = |slot: &str| {
@@ -489,10 +419,7 @@ mod tests {
              -30 mia lot lo_1 Red
              -30 mia bulb b_1 lo_1 in=pl_1",
         );
-        let plan = Forcing {
-            batches: vec![batch("b_1", 3, 80)],
-            ..forcing("Fair", 130, 140)
-        };
+        let plan = Forcing { batches: vec![batch("b_1", 3, 80)], ..forcing("Fair", 130, 140) };
         let plan = world.force(0, None, plan);
         (world, plan)
     }
@@ -518,34 +445,18 @@ mod tests {
         assert_eq!(one(&world, 1, "1-look"), look);
         assert_eq!(one(&world, 1, "1-inspect"), inspect);
         // The same events in leaf, drying off, and at rest.
-        let world =
-            world.and("3 mia cycle-began b_1\n3 mia water-stopped b_1\n24 mia laid-to-rest b_1");
-        assert_eq!(
-            (one(&world, 4, "1-look"), one(&world, 25, "1-look")),
-            (look.clone(), look)
-        );
+        let world = world.and("3 mia cycle-began b_1\n3 mia water-stopped b_1\n24 mia laid-to-rest b_1");
+        assert_eq!((one(&world, 4, "1-look"), one(&world, 25, "1-look")), (look.clone(), look));
         assert_eq!(one(&world, 25, "1-inspect"), inspect);
         // The rest ends late: so do looks begin, and never on a day when nothing can be there yet.
         assert_eq!(one(&world, 85, "1-look").1, day(103));
         let potted = world.clone().and("79 mia potted b_1");
-        assert_eq!(
-            one(&potted, 80, "1-look"),
-            (key("1-look", "pl_1"), day(98), false)
-        );
-        assert!(
-            one(&potted, 80, "1-inspect").2,
-            "no rest is left to inspect"
-        );
+        assert_eq!(one(&potted, 80, "1-look"), (key("1-look", "pl_1"), day(98), false));
+        assert!(one(&potted, 80, "1-inspect").2, "no rest is left to inspect");
         // Brought on elsewhere: it is off where it stood, and on where it stands.
         let mut moved = of_job(&potted.and("79 mia moved b_1 place=pl_2"), 80, "1-look");
         moved.sort();
-        assert_eq!(
-            moved,
-            [
-                (key("1-look", "pl_1"), day(80), true),
-                (key("1-look", "pl_2"), day(98), false)
-            ]
-        );
+        assert_eq!(moved, [(key("1-look", "pl_1"), day(80), true), (key("1-look", "pl_2"), day(98), false)]);
     }
 
     #[test]
@@ -561,25 +472,11 @@ mod tests {
         // A nursery that looks as often as the plan is not told twice.
         let own = r#"25 mia json l_1 care-plan {"doing":"look","from":"act","after":"potted","every_days":3,"during":"always"}"#;
         assert!(looks(&world.clone().and(own), 26).contains(&(day(26), true)));
-        let later = Forcing {
-            batches: vec![batch("b_1", 13, 90)],
-            ..forcing("Fair", 140, 150)
-        };
+        let later = Forcing { batches: vec![batch("b_1", 13, 90)], ..forcing("Fair", 140, 150) };
         world.force(25, Some(plan), later.clone());
         assert_eq!(looks(&world, 26), [(day(108), false)]);
-        assert!(
-            looks(&world.clone().and("27 mia died b_1 cause=rot"), 28)
-                .iter()
-                .all(|(_, off)| *off)
-        );
-        world.force(
-            27,
-            Some(plan),
-            Forcing {
-                given_up: true,
-                ..later
-            },
-        );
+        assert!(looks(&world.clone().and("27 mia died b_1 cause=rot"), 28).iter().all(|(_, off)| *off));
+        world.force(27, Some(plan), Forcing { given_up: true, ..later });
         assert!(looks(&world, 28).iter().all(|(_, off)| *off));
     }
 
@@ -591,15 +488,9 @@ mod tests {
                0 mia rest-ended b_1,b_2
                0 mia look b_1,b_2 clear"#,
         );
-        let days: Vec<Vec<String>> = week(&world.state(), day(5))
-            .into_iter()
-            .map(|(_, on)| on.into_iter().map(|o| o.key).collect())
-            .collect();
-        let on = |key: &str| -> Vec<usize> {
-            (0..7)
-                .filter(|n| days[*n].iter().any(|known| known == key))
-                .collect()
-        };
+        let days: Vec<Vec<String>> =
+            week(&world.state(), day(5)).into_iter().map(|(_, on)| on.into_iter().map(|o| o.key).collect()).collect();
+        let on = |key: &str| -> Vec<usize> { (0..7).filter(|n| days[*n].iter().any(|known| known == key)).collect() };
         assert_eq!(on("pl_1//pl_1"), [0, 3, 6]);
         assert_eq!(on("ru_1//pl_1"), [0]);
         assert_eq!(on("walk/pl_1/ru_1"), [2]);

@@ -56,17 +56,13 @@ pub fn key_of(subject: Id, slot: &str) -> String {
 /// The job that a key names, if the care plans hold it.
 pub fn find<'a>(state: &'a State, subject: Id, slot: &str) -> Option<&'a CareJob> {
     let planned = state.care.iter();
-    planned
-        .filter(|planned| planned.subject == subject && planned.slot == slot)
-        .find_map(|planned| planned.job.shown())
+    planned.filter(|planned| planned.subject == subject && planned.slot == slot).find_map(|planned| planned.job.shown())
 }
 
 /// Whether a job of a care plan means looking, so that it opens a walk.
 pub fn is_look(state: &State, job: &Job) -> bool {
     match job {
-        Job::Planned { subject, slot } => {
-            find(state, *subject, slot).is_some_and(|job| job.doing == Doing::Look)
-        }
+        Job::Planned { subject, slot } => find(state, *subject, slot).is_some_and(|job| job.doing == Doing::Look),
         _ => false,
     }
 }
@@ -115,9 +111,10 @@ impl Belongs {
         let subject = planned.subject;
         subject.is(Noun::Ledger)
             || [self.place, self.run, self.group].contains(&Some(subject))
-            || self.forcings.iter().any(|(forcing, batch)| {
-                *forcing == subject && batch_of(&planned.slot) == Some(*batch)
-            })
+            || self
+                .forcings
+                .iter()
+                .any(|(forcing, batch)| *forcing == subject && batch_of(&planned.slot) == Some(*batch))
     }
 }
 
@@ -139,13 +136,7 @@ pub fn batch_of(slot: &str) -> Option<usize> {
 
 /// The day on which a job is to be told for a bulb: done jobs, skipped ones and those of another time of the cycle have
 /// none.
-pub fn day(
-    state: &State,
-    bulb: &Bulb,
-    planned: &Planned,
-    job: &CareJob,
-    key: &str,
-) -> Option<Date> {
+pub fn day(state: &State, bulb: &Bulb, planned: &Planned, job: &CareJob, key: &str) -> Option<Date> {
     let cycle = bulb.cycle();
     let fits = match job.during {
         During::Always => true,
@@ -196,8 +187,7 @@ pub fn is_done(state: &State, planned: &Planned, job: &CareJob, bulbs: &[Id]) ->
     };
     let bulbs = bulbs.iter().filter_map(|bulb| state.bulb(bulb));
     let mut here = bulbs.filter(|bulb| bulb.is_here()).peekable();
-    here.peek().is_some()
-        && here.all(|bulb| done_on(bulb, planned, job, &key, (first, first)).is_some())
+    here.peek().is_some() && here.all(|bulb| done_on(bulb, planned, job, &key, (first, first)).is_some())
 }
 
 /// What the first day is counted from.
@@ -221,9 +211,7 @@ fn anchor(state: &State, bulb: &Bulb, job: &CareJob) -> Option<Date> {
 
 /// The first day on which doing it counts for this job.
 fn counts_from(bulb: &Bulb, job: &CareJob, from: Date, first: Date) -> Date {
-    let early = first
-        .add_days(-i64::from(job.tolerance_days))
-        .unwrap_or(first);
+    let early = first.add_days(-i64::from(job.tolerance_days)).unwrap_or(first);
     let once = job.act.is_some_and(|act| !REPEATED.contains(&act));
     match job.from {
         JobFrom::Date => early,
@@ -242,8 +230,7 @@ fn last_done(bulb: &Bulb, job: &CareJob, key: &str) -> Option<Date> {
         Doing::Inspect => bulb.inspected,
         Doing::Own => {
             let mut notes = bulb.jobs.iter().rev();
-            let done = notes
-                .find(|note| note.kind == ActKind::JobDone && note.job.as_deref() == Some(key));
+            let done = notes.find(|note| note.kind == ActKind::JobDone && note.job.as_deref() == Some(key));
             done.map(|note| note.on)
         }
     }
@@ -258,20 +245,13 @@ pub fn planned(state: &State, today: Date) -> Vec<DueAt> {
             return;
         }
         let over_days = (past_days - i64::from(job.tolerance_days)).max(0);
-        let what = Job::Planned {
-            subject: planned.subject,
-            slot: planned.slot.clone(),
-        };
+        let what = Job::Planned { subject: planned.subject, slot: planned.slot.clone() };
         // A place that was never told of is none.
         let place = bulb.place.filter(|place| state.places.contains_key(place));
         let at = match places.iter().position(|at| at.place == place) {
             Some(at) => at,
             None => {
-                places.push(DueAt {
-                    place,
-                    n_bulbs: 0,
-                    jobs: Vec::new(),
-                });
+                places.push(DueAt { place, n_bulbs: 0, jobs: Vec::new() });
                 places.len() - 1
             }
         };
@@ -349,9 +329,7 @@ fn each(state: &State, mut found: impl FnMut(&Bulb, &Planned, &CareJob, Date)) {
         let belongs = Belongs::of(state, bulb);
         let own = active.iter().filter(|(planned, ..)| belongs.to(planned));
         let own: Vec<_> = own
-            .filter_map(|(planned, job, key)| {
-                Some((*planned, *job, day(state, bulb, planned, job, key)?))
-            })
+            .filter_map(|(planned, job, key)| Some((*planned, *job, day(state, bulb, planned, job, key)?)))
             .collect();
         for (planned, job, day) in &own {
             let others = own.iter().map(|(planned, job, _)| (*planned, *job));
@@ -388,16 +366,10 @@ pub(super) fn is_told_anyway<'a>(
 pub fn check(job: &CareJob) -> crate::error::Result<()> {
     use crate::error::Error;
     let refuse = |field: &str, text: String| Err(Error::new(text).at(field));
-    limits::JOB_AFTER_DAYS
-        .check(i64::from(job.after_days))
-        .map_err(|why| why.at("after"))?;
-    limits::JOB_TOLERANCE_DAYS
-        .check(i64::from(job.tolerance_days))
-        .map_err(|why| why.at("tolerance"))?;
+    limits::JOB_AFTER_DAYS.check(i64::from(job.after_days)).map_err(|why| why.at("after"))?;
+    limits::JOB_TOLERANCE_DAYS.check(i64::from(job.tolerance_days)).map_err(|why| why.at("tolerance"))?;
     if let Some(every_days) = job.every_days {
-        limits::JOB_EVERY_DAYS
-            .check(i64::from(every_days))
-            .map_err(|why| why.at("every"))?;
+        limits::JOB_EVERY_DAYS.check(i64::from(every_days)).map_err(|why| why.at("every"))?;
         if job.tolerance_days >= every_days {
             return refuse(
                 "tolerance",
@@ -411,10 +383,7 @@ pub fn check(job: &CareJob) -> crate::error::Result<()> {
     match (job.doing, job.act) {
         (Doing::Act, None) => return refuse("act", "choose what is to be done".to_owned()),
         (Doing::Act, Some(act)) if !ACTS.contains(&act) => {
-            return refuse(
-                "act",
-                "that cannot be planned as a job; choose another".to_owned(),
-            );
+            return refuse("act", "that cannot be planned as a job; choose another".to_owned());
         }
         (Doing::Own, _) if job.words.is_empty() => {
             return refuse("words", "write what the job is".to_owned());
@@ -430,25 +399,14 @@ pub fn check(job: &CareJob) -> crate::error::Result<()> {
     if let Some((field, text)) = missing {
         return refuse(field, text.to_owned());
     }
-    if job.from == JobFrom::Act
-        && job.act == job.after
-        && job.doing == Doing::Act
-        && job.every_days.is_none()
-    {
+    if job.from == JobFrom::Act && job.act == job.after && job.doing == Doing::Act && job.every_days.is_none() {
         let text = "a job cannot wait for itself; choose another act or a day of the calendar";
         return refuse("from", text.to_owned());
     }
-    let ends = [
-        ActKind::RestEnded,
-        ActKind::Potted,
-        ActKind::BroughtToLight,
-        ActKind::Watered,
-    ];
-    if job.during == During::Rest
-        && job.every_days.is_some()
-        && job.act.is_some_and(|act| ends.contains(&act))
-    {
-        let text = "this ends a rest, so it cannot come again and again during one; choose growth, or damp the base instead";
+    let ends = [ActKind::RestEnded, ActKind::Potted, ActKind::BroughtToLight, ActKind::Watered];
+    if job.during == During::Rest && job.every_days.is_some() && job.act.is_some_and(|act| ends.contains(&act)) {
+        let text =
+            "this ends a rest, so it cannot come again and again during one; choose growth, or damp the base instead";
         return refuse("during", text.to_owned());
     }
     let never = job.during == During::Rest
@@ -500,21 +458,13 @@ pub fn contradictions(state: &State) -> Vec<Contradiction> {
             && matches!(job.after, Some(ActKind::LaidToRest | ActKind::Packed))
             && i64::from(job.after_days) != days
         {
-            found.push(Contradiction {
-                one: of(planned),
-                other: of(planned),
-                clash: Clash::RestOfTreatment { days },
-            });
+            found.push(Contradiction { one: of(planned), other: of(planned), clash: Clash::RestOfTreatment { days } });
         }
         for (other, other_job, _) in &active[n + 1..] {
             if let Some(clash) = clash(job, other_job).or_else(|| clash(other_job, job))
                 && meet(state, planned, other)
             {
-                found.push(Contradiction {
-                    one: of(planned),
-                    other: of(other),
-                    clash,
-                });
+                found.push(Contradiction { one: of(planned), other: of(other), clash });
             }
         }
     }
@@ -524,10 +474,7 @@ pub fn contradictions(state: &State) -> Vec<Contradiction> {
 fn clash(one: &CareJob, other: &CareJob) -> Option<Clash> {
     let (act, second) = (one.act?, other.act?);
     let waters = matches!(act, ActKind::Watered | ActKind::Fed) && one.during == During::Always;
-    let rests = matches!(
-        second,
-        ActKind::WaterStopped | ActKind::LaidToRest | ActKind::Packed
-    );
+    let rests = matches!(second, ActKind::WaterStopped | ActKind::LaidToRest | ActKind::Packed);
     let waits = |a: &CareJob, b: &CareJob| a.from == JobFrom::Act && a.after == b.act;
     if waters && one.every_days.is_some() && rests {
         Some(Clash::WaterInRest)

@@ -24,11 +24,7 @@ pub fn progress(state: &State, planned: &Planned, job: &CareJob) -> Option<Progr
     let batch = plan.batches.get(batch_of(&planned.slot)?.checked_sub(1)?)?;
     let key = key_of(planned.subject, &planned.slot);
     let bulbs = batch.bulbs.iter().filter_map(|id| state.bulb(id));
-    let mut progress = Progress {
-        n_bulbs: 0,
-        done: Vec::new(),
-        next: None,
-    };
+    let mut progress = Progress { n_bulbs: 0, done: Vec::new(), next: None };
     for bulb in bulbs.filter(|bulb| bulb.is_here()) {
         progress.n_bulbs += 1;
         for on in done(bulb, planned, job, &key) {
@@ -55,9 +51,7 @@ fn done(bulb: &Bulb, planned: &Planned, job: &CareJob, key: &str) -> Vec<Date> {
     if job.doing != Doing::Inspect {
         return vec![last];
     }
-    let early = first
-        .add_days(-i64::from(job.tolerance_days))
-        .unwrap_or(first);
+    let early = first.add_days(-i64::from(job.tolerance_days)).unwrap_or(first);
     let days = bulb.cycles.iter().flat_map(|cycle| &cycle.inspected);
     let mut days: Vec<Date> = days.copied().filter(|on| *on >= early).collect();
     days.sort();
@@ -76,10 +70,7 @@ mod tests {
     #[test]
     fn what_was_done_stands_by_its_days_and_what_is_next() {
         let mut world = World::of("-9 mia lot lo_1 Red\n-9 mia bulb b_1,b_2,b_3 lo_1");
-        let plan = Forcing {
-            batches: vec![batch("b_1,b_2,b_3", 3, 80)],
-            ..forcing("Fair", 130, 140)
-        };
+        let plan = Forcing { batches: vec![batch("b_1,b_2,b_3", 3, 80)], ..forcing("Fair", 130, 140) };
         world.force(0, None, plan);
         world.add("1 mia died b_3 cause=rot");
         let of = |world: &World, slot: &str| {
@@ -99,13 +90,9 @@ mod tests {
         world.add("5 mia water-stopped b_2\n24 mia laid-to-rest b_1,b_2");
         assert_eq!(of(&world, "1-stop-water"), is(2, &[(3, 1), (5, 1)], None));
         assert_eq!(of(&world, "1-inspect"), is(2, &[], Some(38)));
-        let inspected =
-            |on: i64| format!(r#"{on} mia json b_1,b_2 inspection {{"findings":["firm"]}}"#);
+        let inspected = |on: i64| format!(r#"{on} mia json b_1,b_2 inspection {{"findings":["firm"]}}"#);
         world.add(&format!("{}\n{}", inspected(38), inspected(55)));
-        assert_eq!(
-            of(&world, "1-inspect"),
-            is(2, &[(38, 2), (55, 2)], Some(69))
-        );
+        assert_eq!(of(&world, "1-inspect"), is(2, &[(38, 2), (55, 2)], Some(69)));
         world.add("79 mia potted b_1,b_2");
         assert_eq!(of(&world, "1-inspect"), is(2, &[(38, 2), (55, 2)], None));
     }

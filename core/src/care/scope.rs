@@ -25,11 +25,7 @@ pub fn bulbs_of(state: &State, subject: Id, group: Option<Id>) -> Vec<&Bulb> {
         return Vec::new();
     };
     let wanted = |arm: u32| group.is_none() || allotment.groups.get(arm as usize).copied() == group;
-    let units = allotment
-        .units
-        .iter()
-        .zip(&allotment.arms)
-        .filter(|(_, arm)| wanted(**arm));
+    let units = allotment.units.iter().zip(&allotment.arms).filter(|(_, arm)| wanted(**arm));
     // Bulbs that were taken out of a container since stay in the group that they started in.
     let bulbs = units.flat_map(|(unit, _)| match run.started {
         Some(start) => state.bulbs_of_unit_on(*unit, start),
@@ -75,10 +71,7 @@ mod tests {
         );
         let state = world.state();
         let ids = |subject: &str, group: Option<&str>| -> Vec<Id> {
-            bulbs_of(&state, id(subject), group.map(id))
-                .iter()
-                .map(|bulb| bulb.id)
-                .collect()
+            bulbs_of(&state, id(subject), group.map(id)).iter().map(|bulb| bulb.id).collect()
         };
         assert_eq!(ids("ru_1", Some("gr_a")), [id("b_1")]);
         assert_eq!(ids("ru_1", None), [id("b_1"), id("b_2")]);

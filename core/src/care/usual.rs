@@ -88,12 +88,7 @@ pub fn usual() -> Vec<Usual> {
         },
         Usual {
             key: "pot",
-            job: CareJob {
-                act: Some(ActKind::Potted),
-                from: JobFrom::RestEnd,
-                tolerance_days: 3,
-                ..plain()
-            },
+            job: CareJob { act: Some(ActKind::Potted), from: JobFrom::RestEnd, tolerance_days: 3, ..plain() },
         },
         Usual {
             key: "look",
@@ -178,14 +173,7 @@ pub fn usual() -> Vec<Usual> {
             },
         },
         // Bulbs shrink in dry store: size is measured at a fixed moment to be compared.
-        Usual {
-            key: "measure",
-            job: CareJob {
-                doing: Doing::Own,
-                after: Some(ActKind::Lifted),
-                ..plain()
-            },
-        },
+        Usual { key: "measure", job: CareJob { doing: Doing::Own, after: Some(ActKind::Lifted), ..plain() } },
     ]
 }
 

@@ -47,23 +47,12 @@ impl Life {
     pub(super) fn height_mm(&self, day: i64) -> u32 {
         let slow = self.unsure.map_or(0, |since| 8 + 4 * (day - since));
         let quick = self.stalk.map_or(0, |since| 20 + 28 * (day - since));
-        let mm = if self.stalk.is_some_and(|since| since <= day) {
-            slow.max(0) + quick
-        } else {
-            slow
-        };
+        let mm = if self.stalk.is_some_and(|since| since <= day) { slow.max(0) + quick } else { slow };
         mm.clamp(4, 520) as u32
     }
 
     /// The look taken on this day. `n_before` leaves had been seen by then.
-    pub(super) fn look(
-        &self,
-        day: i64,
-        n_before: usize,
-        bulb: &Bulb,
-        place: Option<Id>,
-        ids: &mut Ids,
-    ) -> Look {
+    pub(super) fn look(&self, day: i64, n_before: usize, bulb: &Bulb, place: Option<Id>, ids: &mut Ids) -> Look {
         let cycle = bulb.cycle();
         let stage = self.stage(day);
         let n_leaves = self.n_leaves(day);

@@ -62,8 +62,8 @@ impl Demo {
 /// # Errors
 /// When the script is not one, tells something that the program refuses, or reaches out of the calendar.
 pub fn generate(script: &str, today: Date) -> Result<Demo> {
-    let script: Script = json::read(script)
-        .map_err(|why| Error::new(format!("this is no script of a demo ({why})")))?;
+    let script: Script =
+        json::read(script).map_err(|why| Error::new(format!("this is no script of a demo ({why})")))?;
     let mut hash = Sha256::new();
     hash.update(b"bloomdue demo 1\0");
     hash.update(script.seed.as_bytes());

@@ -53,16 +53,9 @@ impl Phones {
     pub(super) fn new(mut ids: Ids, first_day: Date, phone_of_each: &[usize]) -> Self {
         let ledger = Ledger::new(ids.draw(Noun::Ledger));
         let n_phones = phone_of_each.iter().max().map_or(1, |most| most + 1);
-        let phones = (0..n_phones).map(|_| Phone {
-            device: ids.draw(Noun::Device),
-            line: 0,
-            clock: Clock::default(),
-        });
+        let phones = (0..n_phones).map(|_| Phone { device: ids.draw(Noun::Device), line: 0, clock: Clock::default() });
         let phones: Vec<Phone> = phones.collect();
-        let writers = phone_of_each.iter().map(|phone| Writer {
-            who: ids.draw(Noun::Person),
-            phone: *phone,
-        });
+        let writers = phone_of_each.iter().map(|phone| Writer { who: ids.draw(Noun::Person), phone: *phone });
         Self {
             ledger,
             state: State::default(),
@@ -106,10 +99,7 @@ impl Phones {
     }
 
     fn drafts(&mut self, command: Command) -> Result<Vec<Draft>> {
-        let mut moment = Moment {
-            now: Happened::at(self.day, self.minute, OFFSET_MIN)?,
-            ids: self.ids.clone(),
-        };
+        let mut moment = Moment { now: Happened::at(self.day, self.minute, OFFSET_MIN)?, ids: self.ids.clone() };
         let drafts = record(command, &self.ledger, &self.state, &mut moment)?;
         self.ids = moment.ids;
         Ok(drafts)
@@ -141,8 +131,7 @@ impl Phones {
                 who: writer.who,
             };
             changed.extend(envelope.about.iter().copied());
-            self.ledger
-                .insert(Arc::new(Entry::seal(envelope, draft.body)?));
+            self.ledger.insert(Arc::new(Entry::seal(envelope, draft.body)?));
         }
         self.state.refold(&self.ledger, &changed);
         // Nobody writes past the evening; a busy day's later records share its last minute.

@@ -262,22 +262,12 @@ mod tests {
         assert!(json::read::<Script>(SCRIPT).is_ok());
         let refused = |from: &str, to: &str, why: &str| {
             assert!(SCRIPT.contains(from), "{from}");
-            let found = json::read::<Script>(&SCRIPT.replacen(from, to, 1))
-                .expect_err(to)
-                .to_string();
+            let found = json::read::<Script>(&SCRIPT.replacen(from, to, 1)).expect_err(to).to_string();
             assert!(found.starts_with(why), "{found}");
         };
         refused("\"began\"", "\"begun\"", "begun: unknown field `begun`");
-        refused(
-            "\"phone\"",
-            "\"fone\"",
-            "people[0].fone: unknown field `fone`",
-        );
-        refused(
-            "\"phone\": 0",
-            "\"phone\": -1",
-            "people[0].phone: invalid value: integer `-1`",
-        );
+        refused("\"phone\"", "\"fone\"", "people[0].fone: unknown field `fone`");
+        refused("\"phone\": 0", "\"phone\": -1", "people[0].phone: invalid value: integer `-1`");
         refused("{", "", "");
     }
 }

@@ -69,9 +69,7 @@ fn life_steps(life: &Life, (t, g, l): (usize, usize, usize), add: &mut impl FnMu
     if let Some(day) = life.fit {
         add(day, Step::Fit(t, g, l));
     }
-    life.photos
-        .iter()
-        .for_each(|day| add(*day, Step::Photo(t, g, l)));
+    life.photos.iter().for_each(|day| add(*day, Step::Photo(t, g, l)));
     let died = life.died.as_ref().map(|(day, _)| *day);
     for day in [life.sold, life.missing, died].into_iter().flatten() {
         add(day, Step::Gone(t, g, l));

@@ -15,9 +15,9 @@ use crate::{
     error::{Error, Result},
     ledger::{
         body::{
-            Act, ActKind, Body, Call, CareJob, Climate, ContainerBody, ContainerKind, Cover,
-            DueWindow, Finding, Goal, Inspection, LeftHow, Light, Linked, LotBody, Note, Person,
-            Photo, PlaceBody, Proof, Rule, ShootKind, Shown, Test, Unit,
+            Act, ActKind, Body, Call, CareJob, Climate, ContainerBody, ContainerKind, Cover, DueWindow, Finding, Goal,
+            Inspection, LeftHow, Light, Linked, LotBody, Note, Person, Photo, PlaceBody, Proof, Rule, ShootKind, Shown,
+            Test, Unit,
         },
         id::{Id, Ids, Noun},
         shelf::Attachment,
@@ -110,28 +110,15 @@ impl Teller<'_> {
     }
 
     fn set(&mut self, subject: Id, body: Body) -> Result<()> {
-        self.record(Command::Set {
-            subject,
-            slot: String::new(),
-            body,
-        })
+        self.record(Command::Set { subject, slot: String::new(), body })
     }
 
     fn observe(&mut self, about: Vec<Id>, body: Body) -> Result<()> {
-        self.record(Command::Observe {
-            about,
-            body,
-            on: None,
-        })
+        self.record(Command::Observe { about, body, on: None })
     }
 
     fn act(&mut self, kind: ActKind, act: Act, about: Vec<Id>) -> Result<()> {
-        self.record(Command::Do {
-            kind,
-            act,
-            about,
-            on: None,
-        })
+        self.record(Command::Do { kind, act, about, on: None })
     }
 
     fn place(&self, name: &str) -> Result<Id> {
@@ -166,11 +153,7 @@ impl Teller<'_> {
         for (n, person) in script.people.iter().enumerate() {
             let initials = person.initials.clone();
             if n == 0 {
-                self.record(Command::Start {
-                    name: script.nursery.clone(),
-                    person: persons[0],
-                    initials,
-                })?;
+                self.record(Command::Start { name: script.nursery.clone(), person: persons[0], initials })?;
             } else {
                 let name = String::new();
                 self.set(persons[n], Body::Person(Person { initials, name }))?;
@@ -226,14 +209,8 @@ impl Teller<'_> {
             let (Some(offset), Some(mother)) = (bulbs.get(*offset), bulbs.get(*mother)) else {
                 return Err(Error::new("the script's lot has no such offset"));
             };
-            let link = Linked {
-                to: *mother,
-                note: None,
-            };
-            self.record(Command::Link {
-                about: *offset,
-                body: Body::OffsetOf(link),
-            })?;
+            let link = Linked { to: *mother, note: None };
+            self.record(Command::Link { about: *offset, body: Body::OffsetOf(link) })?;
         }
         self.bulbs.insert(lot.name.as_str(), bulbs);
         Ok(())
@@ -247,19 +224,12 @@ impl Teller<'_> {
         let units = units.ok_or_else(|| lacks("its lot"))?;
         let start = self.phones.today();
         let sizes: Vec<usize> = told.lives.iter().map(Vec::len).collect();
-        let block_length = if told.classes {
-            2 * sizes.len()
-        } else {
-            units.len()
-        };
+        let block_length = if told.classes { 2 * sizes.len() } else { units.len() };
         let seed = self.phones.ids.bytes();
         let trials = &self.phones.state.trials;
-        let known = trials.iter().find(|(_, trial)| {
-            trial
-                .question
-                .shown()
-                .is_some_and(|question| question.ready == told.ready)
-        });
+        let known = trials
+            .iter()
+            .find(|(_, trial)| trial.question.shown().is_some_and(|question| question.ready == told.ready));
         let trial = known.map_or_else(
             || TrialChoice::New {
                 text: told.question.clone(),
@@ -274,13 +244,7 @@ impl Teller<'_> {
             from: start.add_days(told.window.0)?,
             to: start.add_days(told.window.1)?,
         };
-        let rule = Rule {
-            goal: ready.goal,
-            stage: ready.stage,
-            unit: Unit::Bulb,
-            died: ready.died,
-            test: Test::None,
-        };
+        let rule = Rule { goal: ready.goal, stage: ready.stage, unit: Unit::Bulb, died: ready.died, test: Test::None };
         if rule.goal == Goal::By && window.from != window.to {
             return Err(lacks("one deadline"));
         }
@@ -292,11 +256,7 @@ impl Teller<'_> {
             rule,
             window,
             units,
-            allot: Allot::Draw {
-                seed,
-                sizes,
-                block_length,
-            },
+            allot: Allot::Draw { seed, sizes, block_length },
             begin: true,
             finished: None,
             counted: None,
@@ -318,8 +278,7 @@ impl Teller<'_> {
         let bulb = self.bulb(t, 0, 0)?;
         let mut runs = self.phones.state.runs.iter();
         let run = runs.find(|(_, run)| run.units().contains(&bulb));
-        run.map(|(id, _)| *id)
-            .ok_or_else(|| Error::new("the script closes a try that did not begin"))
+        run.map(|(id, _)| *id).ok_or_else(|| Error::new("the script closes a try that did not begin"))
     }
 
     fn job(&mut self, t: usize, job: &Job) -> Result<()> {
@@ -327,32 +286,18 @@ impl Teller<'_> {
         if job.act == "inspected" {
             return self.observe(about, inspection(Finding::Firm, false));
         }
-        let kind = ActKind::from_word(&job.act)
-            .ok_or_else(|| Error::new(format!("the script has a job {}", job.act)))?;
+        let kind =
+            ActKind::from_word(&job.act).ok_or_else(|| Error::new(format!("the script has a job {}", job.act)))?;
         let place = job.place.as_deref().map(|name| self.place(name));
-        let act = Act {
-            place: place.transpose()?,
-            with: job.with.clone(),
-            ..Act::default()
-        };
+        let act = Act { place: place.transpose()?, with: job.with.clone(), ..Act::default() };
         self.act(kind, act, about)
     }
 
     fn sweep(&mut self, t: usize) -> Result<()> {
-        let bulbs: Vec<Id> = self
-            .here(t, None)
-            .into_iter()
-            .filter(|id| self.is_resting(*id))
-            .collect();
-        let place = bulbs
-            .first()
-            .and_then(|id| self.phones.state.bulb(id)?.place);
+        let bulbs: Vec<Id> = self.here(t, None).into_iter().filter(|id| self.is_resting(*id)).collect();
+        let place = bulbs.first().and_then(|id| self.phones.state.bulb(id)?.place);
         let place = place.ok_or_else(|| Error::new("the script sweeps where nothing rests"))?;
-        self.record(Command::Sweep {
-            place,
-            bulbs,
-            on: None,
-        })
+        self.record(Command::Sweep { place, bulbs, on: None })
     }
 
     fn look(&mut self, t: usize, day: i64) -> Result<()> {
@@ -403,13 +348,11 @@ impl Teller<'_> {
         let no_shoot = || Error::new("the script calls a shoot that nobody saw");
         let bulb = self.phones.state.bulb(&id).ok_or_else(no_shoot)?;
         let shoot = present_unsure(bulb.cycle()).ok_or_else(no_shoot)?;
-        let known = |(question, answer): &(String, String)| {
-            Some((Character::from_key(question)?, Choice::from_key(answer)?))
-        };
+        let known =
+            |(question, answer): &(String, String)| Some((Character::from_key(question)?, Choice::from_key(answer)?));
         let said = life.call.iter().flat_map(|call| &call.answers);
         let answers: Option<Vec<call::Answered>> = said.map(known).collect();
-        let answers =
-            answers.ok_or_else(|| Error::new("the script has an answer that is not in the key"))?;
+        let answers = answers.ok_or_else(|| Error::new("the script has an answer that is not in the key"))?;
         let situation = call::Situation {
             leaves_show: life.n_leaves(day) > 0,
             height_mm: shoot.height_mm,
@@ -452,10 +395,7 @@ impl Teller<'_> {
         let life = &self.script.tries[t].lives[g][l];
         let about = vec![self.bulb(t, g, l)?];
         if let Some((_, cause)) = &life.died {
-            let act = Act {
-                cause: Some(cause.clone()),
-                ..Act::default()
-            };
+            let act = Act { cause: Some(cause.clone()), ..Act::default() };
             return self.act(ActKind::Died, act, about);
         }
         if life.missing.is_some() {
@@ -483,10 +423,7 @@ impl Teller<'_> {
             self.observe(vec![place], Body::Climate(climate))?;
         }
         if let Some(lux) = reading.lux {
-            let light = Light {
-                ppfd_umol: None,
-                lux: Some(lux),
-            };
+            let light = Light { ppfd_umol: None, lux: Some(lux) };
             self.observe(vec![place], Body::Light(light))?;
         }
         match &reading.note {
@@ -500,11 +437,7 @@ impl Teller<'_> {
         let usual = usual.ok_or_else(|| Error::new("the script takes a job that is not usual"))?;
         let writers = &self.phones.writers;
         let person = care.person.and_then(|at| writers.get(at)).map(|w| w.who);
-        let job = CareJob {
-            words: care.words.clone(),
-            person,
-            ..usual.job
-        };
+        let job = CareJob { words: care.words.clone(), person, ..usual.job };
         self.record(Command::Set {
             subject: self.phones.ledger.id(),
             slot: usual.key.to_owned(),
@@ -530,11 +463,7 @@ impl Teller<'_> {
     fn disagree(&mut self) -> Result<()> {
         let said = &self.script.disagreement;
         let subject = self.place(&said.place)?;
-        let place = self
-            .script
-            .places
-            .iter()
-            .find(|place| place.name == said.place);
+        let place = self.script.places.iter().find(|place| place.name == said.place);
         let place = place.ok_or_else(|| Error::new("the script has no such place"))?;
         let set = |blocks_percent: u32| Command::Set {
             subject,
@@ -550,22 +479,13 @@ impl Teller<'_> {
 }
 
 fn place_body(place: &super::script::Place, blocks_percent: Option<u32>) -> PlaceBody {
-    let covers = place.cover.iter().map(|(what, blocks)| Cover {
-        what: what.clone(),
-        blocks_percent: blocks_percent.unwrap_or(*blocks),
-    });
-    PlaceBody {
-        name: place.name.clone(),
-        kind: place.kind,
-        covers: covers.collect(),
-        given_up: false,
-    }
+    let covers = place
+        .cover
+        .iter()
+        .map(|(what, blocks)| Cover { what: what.clone(), blocks_percent: blocks_percent.unwrap_or(*blocks) });
+    PlaceBody { name: place.name.clone(), kind: place.kind, covers: covers.collect(), given_up: false }
 }
 
 fn inspection(finding: Finding, watch: bool) -> Body {
-    Body::Inspection(Inspection {
-        findings: vec![finding],
-        watch,
-        note: None,
-    })
+    Body::Inspection(Inspection { findings: vec![finding], watch, note: None })
 }

@@ -17,10 +17,7 @@ fn outcomes(state: &State, today: Date) -> BTreeMap<(String, u32), Vec<Outcome>>
     for run in state.runs.values() {
         let body = run.body.settled().unwrap();
         let question = state.trials[&body.trial].question.settled().unwrap();
-        let outcomes = run
-            .units()
-            .iter()
-            .map(|unit| outcome(state, run, *unit, today));
+        let outcomes = run.units().iter().map(|unit| outcome(state, run, *unit, today));
         all.insert((question.ready.clone(), body.ordinal), outcomes.collect());
     }
     all
@@ -39,10 +36,7 @@ fn hex(digest: [u8; 32]) -> String {
 #[test]
 fn the_same_script_and_day_give_the_same_ledger_and_another_day_another() {
     let today = date("2027-11-25");
-    let (one, two) = (
-        generate(SCRIPT, today).unwrap(),
-        generate(SCRIPT, today).unwrap(),
-    );
+    let (one, two) = (generate(SCRIPT, today).unwrap(), generate(SCRIPT, today).unwrap());
     assert_eq!(one.to_ledger().digest(), two.to_ledger().digest());
     assert_eq!(one.photos, two.photos);
     let next = generate(SCRIPT, date("2027-11-26")).unwrap();
@@ -59,17 +53,10 @@ fn the_closed_try_is_decided_and_the_others_are_not() {
         let body = run.body.settled().unwrap();
         let ready = &state.trials[&body.trial].question.settled().unwrap().ready;
         let of_run = &outcomes[&(ready.clone(), body.ordinal)];
-        assert_eq!(
-            run.closed.is_some(),
-            !of_run.iter().any(Outcome::is_open),
-            "{ready}"
-        );
+        assert_eq!(run.closed.is_some(), !of_run.iter().any(Outcome::is_open), "{ready}");
     }
     let closed = &outcomes[&("rest".to_owned(), 1)];
-    let n_in_time = closed
-        .iter()
-        .filter(|outcome| **outcome == Outcome::InTime)
-        .count();
+    let n_in_time = closed.iter().filter(|outcome| **outcome == Outcome::InTime).count();
     assert_eq!((closed.len(), n_in_time), (16, 8));
     let feeding = &outcomes[&("feeding".to_owned(), 1)];
     for why in [Why::NotLookedAt, Why::Straddles, Why::Unproved] {
@@ -82,10 +69,7 @@ fn the_closed_try_is_decided_and_the_others_are_not() {
 fn about_sixty_bulbs_two_phones_three_people_and_drawings_for_photos() {
     let demo = generate(SCRIPT, date("2027-06-15")).unwrap();
     let state = State::fold(&demo.to_ledger());
-    assert_eq!(
-        (state.bulbs.len(), state.persons.len(), state.trials.len()),
-        (64, 3, 2)
-    );
+    assert_eq!((state.bulbs.len(), state.persons.len(), state.trials.len()), (64, 3, 2));
     let devices: BTreeSet<Id> = demo.entries.iter().map(|e| e.envelope.device).collect();
     assert_eq!(devices.len(), 2);
     let kept: BTreeSet<String> = demo.photos.iter().map(|p| p.hash().to_string()).collect();
@@ -105,20 +89,14 @@ fn past_calls_were_mostly_right_and_once_wrong() {
     let demo = generate(SCRIPT, date("2027-06-15")).unwrap();
     let ledger = demo.to_ledger();
     let past = past_calls(&ledger, &State::fold(&ledger));
-    assert_eq!(
-        (past.n_called, past.n_proved, past.n_right, past.n_wrong()),
-        (11, 7, 6, 1)
-    );
+    assert_eq!((past.n_called, past.n_proved, past.n_right, past.n_wrong()), (11, 7, 6, 1));
 }
 
 /// Fixed by the script: it changes with the script, the drawings and the format, and never with the machine.
 #[test]
 fn a_day_long_ago_has_the_digest_that_other_devices_compute() {
     let demo = generate(SCRIPT, date("2020-02-29")).unwrap();
-    assert_eq!(
-        hex(demo.to_ledger().digest()),
-        "38f3dc3ef3b22a5f1a2b10ba9376a7136d23f592cb406bf9500b536c65d02a95"
-    );
+    assert_eq!(hex(demo.to_ledger().digest()), "38f3dc3ef3b22a5f1a2b10ba9376a7136d23f592cb406bf9500b536c65d02a95");
 }
 
 #[test]

@@ -20,9 +20,6 @@ pub fn unclipped(a: Share, b: Share, level: Level) -> Interval {
         (x / n, x * (n - x) / (n * n * n))
     };
     let ((rate_a, variance_a), (rate_b, variance_b)) = (parts(a), parts(b));
-    let (gap, spread) = (
-        rate_a - rate_b,
-        level.z() * (variance_a + variance_b).sqrt(),
-    );
+    let (gap, spread) = (rate_a - rate_b, level.z() * (variance_a + variance_b).sqrt());
     Interval::new(gap - spread, gap + spread)
 }

@@ -22,17 +22,11 @@ pub struct Barnard {
 /// All three p-values; nothing when there are more than [`super::MOST_STATES`] tables.
 pub fn all(a: Share, b: Share) -> Option<Barnard> {
     if a.of() == 0 || b.of() == 0 {
-        return Some(Barnard {
-            two_sided: 1.0,
-            a_greater: 1.0,
-            a_less: 1.0,
-        });
+        return Some(Barnard { two_sided: 1.0, a_greater: 1.0, a_less: 1.0 });
     }
     let order = Order::new(a, b);
     let rows = countable(a, b).then(|| rows(a.of(), b.of()))?;
-    let largest = |inside: &dyn Fn(i128) -> bool| {
-        largest_of(&rows, |total, x| inside(order.against(total, x)))
-    };
+    let largest = |inside: &dyn Fn(i128) -> bool| largest_of(&rows, |total, x| inside(order.against(total, x)));
     Some(Barnard {
         two_sided: order.two_sided(&rows),
         a_greater: largest(&|sign| sign >= 0),
@@ -43,16 +37,10 @@ pub fn all(a: Share, b: Share) -> Option<Barnard> {
 /// The two-sided p-value, or Fisher's mid-p where there are too many tables.
 pub fn two_sided(a: Share, b: Share) -> Tested {
     if a.of() == 0 || b.of() == 0 {
-        return Tested {
-            p: 1.0,
-            how: How::Exact,
-        };
+        return Tested { p: 1.0, how: How::Exact };
     }
     if !countable(a, b) {
-        return Tested {
-            p: fisher::test(a, b).mid_p,
-            how: How::FisherMidP,
-        };
+        return Tested { p: fisher::test(a, b).mid_p, how: How::FisherMidP };
     }
     let p = Order::new(a, b).two_sided(&rows(a.of(), b.of()));
     Tested { p, how: How::Exact }
@@ -70,21 +58,13 @@ impl Order {
     fn new(a: Share, b: Share) -> Self {
         let [in_a, in_b, x_a, x_b] = [a.of(), b.of(), a.reached(), b.reached()].map(i128::from);
         let total = x_a + x_b;
-        Self {
-            in_a,
-            in_b,
-            gap: x_a * in_b - x_b * in_a,
-            spread: total * (in_a + in_b - total),
-        }
+        Self { in_a, in_b, gap: x_a * in_b - x_b * in_a, spread: total * (in_a + in_b - total) }
     }
 
     /// xₐn_b − x_bnₐ and m(N−m) of the table with `x` of `total` in group a.
     fn parts(&self, total: u32, x: u32) -> (i128, i128) {
         let (total, x) = (i128::from(total), i128::from(x));
-        (
-            x * self.in_b - (total - x) * self.in_a,
-            total * (self.in_a + self.in_b - total),
-        )
+        (x * self.in_b - (total - x) * self.in_a, total * (self.in_a + self.in_b - total))
     }
 
     /// The sign of the table's Z less the Z seen.
@@ -114,8 +94,7 @@ mod tests {
     /// (methods note §2), and 10/13 v 2/17 has 0.000348.
     #[test]
     fn tied_tables_are_not_lost() {
-        let p =
-            |a, n, b, m| two_sided(Share::new(a, n).expect("a"), Share::new(b, m).expect("b")).p;
+        let p = |a, n, b, m| two_sided(Share::new(a, n).expect("a"), Share::new(b, m).expect("b")).p;
         assert!((p(9, 10, 3, 10) - 0.00796).abs() < 5e-6);
         assert!((p(10, 13, 2, 17) - 0.000_348).abs() < 5e-7);
         assert!((p(7, 15, 12, 15) - 0.068_22).abs() < 5e-6);

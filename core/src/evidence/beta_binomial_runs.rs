@@ -31,33 +31,23 @@ pub struct Posterior {
 /// # Errors
 /// When there is no resolved bulb or there are too many of them.
 pub fn posterior(tries: &[Share], size: u32, wanted: u32) -> Said<Posterior> {
-    let all = tries
-        .iter()
-        .fold(size, |all, one| all.saturating_add(one.of()));
+    let all = tries.iter().fold(size, |all, one| all.saturating_add(one.of()));
     if tries.iter().all(|one| one.of() == 0) {
         return Err(CannotSay(Reason::NoBulbs));
     }
     if all > MOST_BULBS_TOGETHER {
         return Err(CannotSay(Reason::TooManyStates));
     }
-    let nodes: Vec<(f64, f64)> = special::gauss_legendre(NODES)
-        .into_iter()
-        .map(|(x, w)| (f64::midpoint(x, 1.0), w))
-        .collect();
+    let nodes: Vec<(f64, f64)> =
+        special::gauss_legendre(NODES).into_iter().map(|(x, w)| (f64::midpoint(x, 1.0), w)).collect();
     let mut points = Vec::with_capacity(NODES * NODES);
     for (m, weight_m) in &nodes {
         for (rho, weight_rho) in &nodes {
-            let log: f64 = tries
-                .iter()
-                .map(|one| ln_likelihood(one.reached(), one.of(), *m, *rho))
-                .sum();
+            let log: f64 = tries.iter().map(|one| ln_likelihood(one.reached(), one.of(), *m, *rho)).sum();
             points.push((*m, *rho, log, weight_m * weight_rho));
         }
     }
-    let top = points
-        .iter()
-        .map(|point| point.2)
-        .fold(f64::NEG_INFINITY, f64::max);
+    let top = points.iter().map(|point| point.2).fold(f64::NEG_INFINITY, f64::max);
     let mut sums = [0.0; 5];
     for (m, rho, log, weight) in points {
         let weight = weight * (log - top).exp();
@@ -65,9 +55,7 @@ pub fn posterior(tries: &[Share], size: u32, wanted: u32) -> Said<Posterior> {
             continue;
         }
         let values = [1.0, m, m * m, rho, at_least(size, wanted, m, rho)];
-        sums.iter_mut()
-            .zip(values)
-            .for_each(|(sum, value)| *sum += weight * value);
+        sums.iter_mut().zip(values).for_each(|(sum, value)| *sum += weight * value);
     }
     let [all, m, square, rho, at_least] = sums;
     let mean = m / all;
@@ -90,11 +78,8 @@ fn ln_likelihood(x: u32, n: u32, m: f64, rho: f64) -> f64 {
         }
     };
     for k in 0..n {
-        let placed = if k < x {
-            m * (1.0 - rho) + f64::from(k) * rho
-        } else {
-            (1.0 - m) * (1.0 - rho) + f64::from(k - x) * rho
-        };
+        let placed =
+            if k < x { m * (1.0 - rho) + f64::from(k) * rho } else { (1.0 - m) * (1.0 - rho) + f64::from(k - x) * rho };
         times(placed / (1.0 - rho + f64::from(k) * rho));
     }
     log + product.ln()
@@ -140,14 +125,8 @@ mod tests {
     fn ends_and_refusals() {
         let all = posterior(&[share(9, 9)], 5, 0).expect("a posterior");
         assert!((all.at_least - 1.0).abs() < 1e-12 && all.mean > 0.6);
-        assert_eq!(
-            posterior(&[share(9, 9)], 5, 6).map(|posterior| posterior.at_least),
-            Ok(0.0)
-        );
+        assert_eq!(posterior(&[share(9, 9)], 5, 6).map(|posterior| posterior.at_least), Ok(0.0));
         assert!(posterior(&[], 5, 1).is_err() && posterior(&[share(0, 0)], 5, 1).is_err());
-        assert_eq!(
-            posterior(&[share(5, 9_000)], 5, 1),
-            Err(CannotSay(Reason::TooManyStates))
-        );
+        assert_eq!(posterior(&[share(5, 9_000)], 5, 1), Err(CannotSay(Reason::TooManyStates)));
     }
 }

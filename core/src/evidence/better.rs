@@ -19,15 +19,9 @@ pub struct Prior {
 
 impl Prior {
     /// Jeffreys' prior, half a bulb each.
-    pub const JEFFREYS: Self = Self {
-        reached: 0.5,
-        missed: 0.5,
-    };
+    pub const JEFFREYS: Self = Self { reached: 0.5, missed: 0.5 };
     /// Every share equally probable.
-    pub const UNIFORM: Self = Self {
-        reached: 1.0,
-        missed: 1.0,
-    };
+    pub const UNIFORM: Self = Self { reached: 1.0, missed: 1.0 };
 }
 
 /// P(share a > share b).
@@ -45,9 +39,7 @@ pub fn probability(a: Share, b: Share, prior_a: Prior, prior_b: Prior) -> Said<f
         (Posterior::Beta(a1, a2), Posterior::Beta(b1, b2)) if a1 + a2 >= b1 + b2 => {
             integral([a1, a2], [b1, b2], |tails| tails.0)
         }
-        (Posterior::Beta(a1, a2), Posterior::Beta(b1, b2)) => {
-            integral([b1, b2], [a1, a2], |tails| tails.1)
-        }
+        (Posterior::Beta(a1, a2), Posterior::Beta(b1, b2)) => integral([b1, b2], [a1, a2], |tails| tails.1),
     })
 }
 
@@ -61,10 +53,7 @@ fn posterior(share: Share, prior: Prior) -> Said<Posterior> {
     if !valid(prior.reached) || !valid(prior.missed) {
         return Err(CannotSay(Reason::NotAProbability));
     }
-    let (reached, missed) = (
-        share.x() + prior.reached,
-        share.n() - share.x() + prior.missed,
-    );
+    let (reached, missed) = (share.x() + prior.reached, share.n() - share.x() + prior.missed);
     match (reached > 0.0, missed > 0.0) {
         (true, true) => Ok(Posterior::Beta(reached, missed)),
         (true, false) => Ok(Posterior::Certain(1.0)),
@@ -82,8 +71,7 @@ fn integral([a1, a2]: [f64; 2], [b1, b2]: [f64; 2], tail: impl Fn((f64, f64)) ->
     for (node, weight) in special::gauss_legendre(80) {
         let angle = middle + half * node;
         let (x, y) = (angle.sin().powi(2), angle.cos().powi(2));
-        let density =
-            weight * special::binomial_term(a1, a1 + a2, x, y) / (angle.sin() * angle.cos());
+        let density = weight * special::binomial_term(a1, a1 + a2, x, y) / (angle.sin() * angle.cos());
         all += density;
         above += density * tail(special::beta_tails(b1, b2, x, y));
     }
@@ -97,60 +85,37 @@ mod tests {
 
     /// For whole counts the integral is a finite sum (Altham 1969): P(A > B) = Σ_{i<a₁} B(b₁+i, a₂+b₂)/((a₂+i) …).
     fn finite_sum(a1: u32, a2: u32, b1: u32, b2: u32) -> f64 {
-        let ln_beta =
-            |x: f64, y: f64| special::ln_gamma(x) + special::ln_gamma(y) - special::ln_gamma(x + y);
+        let ln_beta = |x: f64, y: f64| special::ln_gamma(x) + special::ln_gamma(y) - special::ln_gamma(x + y);
         let [a2, b1, b2] = [a2, b1, b2].map(f64::from);
         (0..a1)
             .map(|i| {
                 let i = f64::from(i);
-                (ln_beta(b1 + i, a2 + b2) - (a2 + i).ln() - ln_beta(1.0 + i, a2) - ln_beta(b1, b2))
-                    .exp()
+                (ln_beta(b1 + i, a2 + b2) - (a2 + i).ln() - ln_beta(1.0 + i, a2) - ln_beta(b1, b2)).exp()
             })
             .sum()
     }
 
     #[test]
     fn quadrature_agrees_with_the_finite_sum() {
-        for (x_a, n_a, x_b, n_b) in [
-            (7, 8, 3, 8),
-            (0, 5, 5, 5),
-            (3, 40, 20, 400),
-            (250, 400, 260, 400),
-            (1, 3, 0, 400),
-        ] {
-            let (a, b) = (
-                Share::new(x_a, n_a).expect("a"),
-                Share::new(x_b, n_b).expect("b"),
-            );
+        for (x_a, n_a, x_b, n_b) in [(7, 8, 3, 8), (0, 5, 5, 5), (3, 40, 20, 400), (250, 400, 260, 400), (1, 3, 0, 400)]
+        {
+            let (a, b) = (Share::new(x_a, n_a).expect("a"), Share::new(x_b, n_b).expect("b"));
             let got = probability(a, b, Prior::UNIFORM, Prior::UNIFORM).expect("a probability");
             let exact = finite_sum(x_a + 1, n_a - x_a + 1, x_b + 1, n_b - x_b + 1);
-            assert!(
-                (got - exact).abs() < 1e-10,
-                "{x_a}/{n_a} v {x_b}/{n_b}: {got} {exact}"
-            );
+            assert!((got - exact).abs() < 1e-10, "{x_a}/{n_a} v {x_b}/{n_b}: {got} {exact}");
         }
     }
 
     #[test]
     fn both_ways_add_up_to_one() {
-        for (x_a, n_a, x_b, n_b) in [
-            (0, 1, 1, 1),
-            (2, 2, 0, 2),
-            (50_000, 100_000, 50_500, 100_000),
-            (0, 0, 0, 100_000),
-        ] {
-            let (a, b) = (
-                Share::new(x_a, n_a).expect("a"),
-                Share::new(x_b, n_b).expect("b"),
-            );
+        for (x_a, n_a, x_b, n_b) in [(0, 1, 1, 1), (2, 2, 0, 2), (50_000, 100_000, 50_500, 100_000), (0, 0, 0, 100_000)]
+        {
+            let (a, b) = (Share::new(x_a, n_a).expect("a"), Share::new(x_b, n_b).expect("b"));
             let one = probability(a, b, Prior::JEFFREYS, Prior::JEFFREYS).expect("a probability");
             let other = probability(b, a, Prior::JEFFREYS, Prior::JEFFREYS).expect("a probability");
             assert!((one + other - 1.0).abs() < 1e-7, "{one} {other}");
         }
-        let none = Prior {
-            reached: 0.0,
-            missed: 0.0,
-        };
+        let none = Prior { reached: 0.0, missed: 0.0 };
         let empty = Share::new(0, 0).expect("empty");
         assert!(probability(empty, empty, none, none).is_err());
     }

@@ -25,12 +25,7 @@ pub struct Boschloo {
 /// All four p-values; nothing when there are more than [`super::MOST_STATES`] tables.
 pub fn all(a: Share, b: Share) -> Option<Boschloo> {
     if a.of() == 0 || b.of() == 0 {
-        return Some(Boschloo {
-            fisher_ordering: 1.0,
-            doubled: 1.0,
-            a_greater: 1.0,
-            a_less: 1.0,
-        });
+        return Some(Boschloo { fisher_ordering: 1.0, doubled: 1.0, a_greater: 1.0, a_less: 1.0 });
     }
     let rows = countable(a, b).then(|| rows(a.of(), b.of()))?;
     let a_greater = ordered(&rows, a, b, Row::upper);
@@ -46,16 +41,10 @@ pub fn all(a: Share, b: Share) -> Option<Boschloo> {
 /// The two-sided p-value with the two-sided Fisher p as the statistic, or Fisher's mid-p where there are too many tables.
 pub fn two_sided(a: Share, b: Share) -> Tested {
     if a.of() == 0 || b.of() == 0 {
-        return Tested {
-            p: 1.0,
-            how: How::Exact,
-        };
+        return Tested { p: 1.0, how: How::Exact };
     }
     if !countable(a, b) {
-        return Tested {
-            p: fisher::test(a, b).mid_p,
-            how: How::FisherMidP,
-        };
+        return Tested { p: fisher::test(a, b).mid_p, how: How::FisherMidP };
     }
     let p = ordered(&rows(a.of(), b.of()), a, b, two_sided_of);
     Tested { p, how: How::Exact }
@@ -86,10 +75,7 @@ mod tests {
         for (in_a, in_b) in [(5, 5), (4, 9), (8, 7)] {
             for x_a in 0..=in_a {
                 for x_b in 0..=in_b {
-                    let (a, b) = (
-                        Share::new(x_a, in_a).expect("a"),
-                        Share::new(x_b, in_b).expect("b"),
-                    );
+                    let (a, b) = (Share::new(x_a, in_a).expect("a"), Share::new(x_b, in_b).expect("b"));
                     let (all, fisher) = (all(a, b).expect("few tables"), fisher::test(a, b));
                     assert!(all.fisher_ordering <= fisher.two_sided + 1e-12);
                     assert!(all.a_greater <= fisher.a_greater + 1e-12);

@@ -90,17 +90,12 @@ pub fn fisher_over_completions(a: Undecided, b: Undecided) -> Said<Interval> {
     if !countable(all_a, all_b) {
         return Err(CannotSay(Reason::TooManyStates));
     }
-    let (least, most) = (
-        a.reached + b.reached,
-        all_a.of() - a.not_reached + all_b.of() - b.not_reached,
-    );
+    let (least, most) = (a.reached + b.reached, all_a.of() - a.not_reached + all_b.of() - b.not_reached);
     let mut range = Interval::new(1.0, 0.0);
     for total in least..=most {
         let row = Row::new(all_a.of(), all_b.of(), total);
         let p = row.two_sided();
-        let low = a
-            .reached
-            .max(total.saturating_sub(all_b.of() - b.not_reached));
+        let low = a.reached.max(total.saturating_sub(all_b.of() - b.not_reached));
         let high = (all_a.of() - a.not_reached).min(total - b.reached);
         for x in low..=high {
             let p = p[row.index(x)].0;

@@ -30,18 +30,11 @@ pub struct Homogeneity {
 pub fn test(strata: &[Stratum]) -> Said<Homogeneity> {
     let pooled = mantel_haenszel::odds_ratio(strata, Level::PCT_95)?;
     pooled.log_se?;
-    let informative = counts(strata)?
-        .into_iter()
-        .filter(|c| c.total() > 0.0 && c.total() < c.all());
+    let informative = counts(strata)?.into_iter().filter(|c| c.total() > 0.0 && c.total() < c.all());
     let (mut sum, mut gap, mut variances, mut strata) = (0.0, 0.0, 0.0, 0_u32);
     for c in informative {
         let expected = expected(c.n_a, c.n_b, c.total(), pooled.estimate);
-        let cells = [
-            expected,
-            c.total() - expected,
-            c.n_a - expected,
-            c.n_b - c.total() + expected,
-        ];
+        let cells = [expected, c.total() - expected, c.n_a - expected, c.n_b - c.total() + expected];
         let variance = 1.0 / cells.iter().map(|cell| 1.0 / cell).sum::<f64>();
         sum += (c.x_a - expected).powi(2) / variance;
         gap += c.x_a - expected;
@@ -54,21 +47,13 @@ pub fn test(strata: &[Stratum]) -> Said<Homogeneity> {
     let df = strata - 1;
     let tarone = (sum - gap * gap / variances).max(0.0);
     let p = |statistic: f64| special::chi_square_upper(statistic, f64::from(df));
-    Ok(Homogeneity {
-        statistic: sum,
-        tarone,
-        df,
-        p: p(sum),
-        p_tarone: p(tarone),
-    })
+    Ok(Homogeneity { statistic: sum, tarone, df, p: p(sum), p_tarone: p(tarone) })
 }
 
 /// The count in group a that goes with the odds ratio and the margins.
 fn expected(n_a: f64, n_b: f64, total: f64, odds_ratio: f64) -> f64 {
     // (ψ − 1)A² − (ψ(m + nₐ) + n_b − m)A + ψ m nₐ = 0; this form of the root is stable at ψ = 1 too.
     let linear = odds_ratio * (total + n_a) + n_b - total;
-    let root = (linear * linear - 4.0 * (odds_ratio - 1.0) * odds_ratio * total * n_a)
-        .max(0.0)
-        .sqrt();
+    let root = (linear * linear - 4.0 * (odds_ratio - 1.0) * odds_ratio * total * n_a).max(0.0).sqrt();
     2.0 * odds_ratio * total * n_a / (linear + root)
 }

@@ -8,15 +8,7 @@ use super::{Interval, Level, Share, special};
 /// The interval; with no resolved bulb it is all of 0 to 1.
 pub fn interval(share: Share, level: Level) -> Interval {
     let (x, missed, tail) = (share.x(), share.n() - share.x(), level.tail());
-    let lower = if share.reached() == 0 {
-        0.0
-    } else {
-        special::beta_quantile(x, missed + 1.0, tail)
-    };
-    let upper = if share.missed() == 0 {
-        1.0
-    } else {
-        1.0 - special::beta_quantile(missed, x + 1.0, tail)
-    };
+    let lower = if share.reached() == 0 { 0.0 } else { special::beta_quantile(x, missed + 1.0, tail) };
+    let upper = if share.missed() == 0 { 1.0 } else { 1.0 - special::beta_quantile(missed, x + 1.0, tail) };
     Interval::new(lower, upper)
 }

@@ -12,11 +12,7 @@ use super::{CannotSay, Interval, Level, Reason, Said, Share, wilson};
 /// # Errors
 /// When fewer than two containers hold a resolved bulb, or there are too many bulbs.
 pub fn interval(containers: &[Share], level: Level) -> Said<Interval> {
-    let used: Vec<Share> = containers
-        .iter()
-        .copied()
-        .filter(|share| share.of() > 0)
-        .collect();
+    let used: Vec<Share> = containers.iter().copied().filter(|share| share.of() > 0).collect();
     if used.len() < 2 {
         return Err(CannotSay(Reason::NoVariation));
     }
@@ -27,11 +23,7 @@ pub fn interval(containers: &[Share], level: Level) -> Said<Interval> {
     let apart = |share: &Share| (share.x() - rate * share.n()).powi(2);
     let between = m / (m - 1.0) * used.iter().map(apart).sum::<f64>() / (all * all);
     let alone = rate * (1.0 - rate) / all;
-    let effective = if alone > 0.0 {
-        all / (between / alone).max(1.0)
-    } else {
-        m
-    };
+    let effective = if alone > 0.0 { all / (between / alone).max(1.0) } else { m };
     Ok(wilson::of_rate(rate, effective, level))
 }
 
@@ -53,10 +45,7 @@ mod tests {
         let split = interval(&split, Level::PCT_95).expect("split");
         // Design effect m/(m−1) · n = 40/3: three effective bulbs.
         let three = wilson::of_rate(0.5, 3.0, Level::PCT_95);
-        assert!(
-            (split.lower - three.lower).abs() < 1e-12,
-            "{split:?} {three:?}"
-        );
+        assert!((split.lower - three.lower).abs() < 1e-12, "{split:?} {three:?}");
         let none = interval(&[share(0, 10); 4], Level::PCT_95).expect("none");
         let four = wilson::interval(share(0, 4), Level::PCT_95);
         assert!((none.upper - four.upper).abs() < 1e-12 && none.lower == 0.0);

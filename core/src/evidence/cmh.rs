@@ -33,20 +33,9 @@ pub fn test(strata: &[Stratum]) -> Said<Cmh> {
         variance += counts.n_a * counts.n_b * total * (all - total) / (all * all * (all - 1.0));
     }
     let of = |gap: f64| {
-        if variance > 0.0 {
-            Ok(gap * gap / variance)
-        } else {
-            Err(CannotSay(Reason::NoVariation))
-        }
+        if variance > 0.0 { Ok(gap * gap / variance) } else { Err(CannotSay(Reason::NoVariation)) }
     };
-    let p = |statistic: Said<f64>| {
-        statistic.map_or(1.0, |statistic| special::chi_square_upper(statistic, 1.0))
-    };
+    let p = |statistic: Said<f64>| statistic.map_or(1.0, |statistic| special::chi_square_upper(statistic, 1.0));
     let (statistic, corrected) = (of(gap), of((gap.abs() - 0.5).max(0.0)));
-    Ok(Cmh {
-        statistic,
-        p: p(statistic),
-        corrected,
-        p_corrected: p(corrected),
-    })
+    Ok(Cmh { statistic, p: p(statistic), corrected, p_corrected: p(corrected) })
 }

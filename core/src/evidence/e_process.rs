@@ -24,12 +24,7 @@ pub struct Priors {
 
 impl Priors {
     /// The authors' 0.18 each.
-    pub const DEFAULT: Self = Self {
-        reached_a: 0.18,
-        missed_a: 0.18,
-        reached_b: 0.18,
-        missed_b: 0.18,
-    };
+    pub const DEFAULT: Self = Self { reached_a: 0.18, missed_a: 0.18, reached_b: 0.18, missed_b: 0.18 };
 }
 
 /// One block with all its bulbs resolved.
@@ -57,16 +52,8 @@ pub struct Evidence {
 /// # Errors
 /// When a prior count is not above 0.
 pub fn run(blocks: &[Block], priors: Priors) -> Said<Vec<Evidence>> {
-    let Priors {
-        reached_a,
-        missed_a,
-        reached_b,
-        missed_b,
-    } = priors;
-    if [reached_a, missed_a, reached_b, missed_b]
-        .iter()
-        .any(|count| !(*count > 0.0 && count.is_finite()))
-    {
+    let Priors { reached_a, missed_a, reached_b, missed_b } = priors;
+    if [reached_a, missed_a, reached_b, missed_b].iter().any(|count| !(*count > 0.0 && count.is_finite())) {
         return Err(CannotSay(Reason::NotAProbability));
     }
     let (mut a, mut b) = ((reached_a, missed_a), (reached_b, missed_b));
@@ -74,35 +61,23 @@ pub fn run(blocks: &[Block], priors: Priors) -> Said<Vec<Evidence>> {
     let step = |block: &Block| {
         let (theta_a, theta_b) = (a.0 / (a.0 + a.1), b.0 / (b.0 + b.1));
         let all = block.a.n() + block.b.n();
-        let theta_0 = if all > 0.0 {
-            (block.a.n() * theta_a + block.b.n() * theta_b) / all
-        } else {
-            0.5
-        };
+        let theta_0 = if all > 0.0 { (block.a.n() * theta_a + block.b.n() * theta_b) / all } else { 0.5 };
         let log = |share: Share, theta: f64| {
-            share.x() * (theta / theta_0).ln()
-                + (share.n() - share.x()) * ((1.0 - theta) / (1.0 - theta_0)).ln()
+            share.x() * (theta / theta_0).ln() + (share.n() - share.x()) * ((1.0 - theta) / (1.0 - theta_0)).ln()
         };
         let log = log(block.a, theta_a) + log(block.b, theta_b);
         a = (a.0 + block.a.x(), a.1 + block.a.n() - block.a.x());
         b = (b.0 + block.b.x(), b.1 + block.b.n() - block.b.x());
         running += log;
         most = most.max(running);
-        Evidence {
-            block: log.exp(),
-            running: running.exp(),
-            anytime_p: (-most).exp(),
-        }
+        Evidence { block: log.exp(), running: running.exp(), anytime_p: (-most).exp() }
     };
     Ok(blocks.iter().map(step).collect())
 }
 
 /// The number (from 1) of the first block after which the evidence reached `bound`, which is 1/α.
 pub fn first_reaching(evidence: &[Evidence], bound: f64) -> Option<usize> {
-    evidence
-        .iter()
-        .position(|evidence| evidence.running >= bound)
-        .map(|index| index + 1)
+    evidence.iter().position(|evidence| evidence.running >= bound).map(|index| index + 1)
 }
 
 #[cfg(test)]
@@ -117,33 +92,18 @@ mod tests {
     /// Given the past, the mean of a block's factor over all its outcomes is at most 1 whatever the common share.
     #[test]
     fn a_block_gains_nothing_on_average_when_groups_are_alike() {
-        let past = [Block {
-            a: share(4, 5),
-            b: share(1, 6),
-        }];
+        let past = [Block { a: share(4, 5), b: share(1, 6) }];
         for (n_a, n_b) in [(1, 1), (3, 5), (8, 1)] {
             for theta in [0.02, 0.3, 0.5, 0.9] {
                 let mut mean = 0.0;
                 for x_a in 0..=n_a {
                     for x_b in 0..=n_b {
                         let term = |x: u32, n: u32| {
-                            super::super::special::binomial_term(
-                                f64::from(x),
-                                f64::from(n),
-                                theta,
-                                1.0 - theta,
-                            )
+                            super::super::special::binomial_term(f64::from(x), f64::from(n), theta, 1.0 - theta)
                         };
-                        let blocks = [
-                            past[0],
-                            Block {
-                                a: share(x_a, n_a),
-                                b: share(x_b, n_b),
-                            },
-                        ];
-                        mean += term(x_a, n_a)
-                            * term(x_b, n_b)
-                            * run(&blocks, Priors::DEFAULT).expect("a run")[1].block;
+                        let blocks = [past[0], Block { a: share(x_a, n_a), b: share(x_b, n_b) }];
+                        mean +=
+                            term(x_a, n_a) * term(x_b, n_b) * run(&blocks, Priors::DEFAULT).expect("a run")[1].block;
                     }
                 }
                 assert!(mean <= 1.0 + 1e-12, "{n_a} {n_b} {theta}: {mean}");
@@ -159,45 +119,20 @@ mod tests {
             let runs = 4_000;
             let mut false_alarms = 0;
             for _ in 0..runs {
-                let mut draw =
-                    |n: u32| share((0..n).filter(|_| random.unit() < theta).count() as u32, n);
-                let blocks: Vec<Block> = (0..40)
-                    .map(|_| Block {
-                        a: draw(n_a),
-                        b: draw(n_b),
-                    })
-                    .collect();
+                let mut draw = |n: u32| share((0..n).filter(|_| random.unit() < theta).count() as u32, n);
+                let blocks: Vec<Block> = (0..40).map(|_| Block { a: draw(n_a), b: draw(n_b) }).collect();
                 let evidence = run(&blocks, Priors::DEFAULT).expect("a run");
                 false_alarms += usize::from(first_reaching(&evidence, 20.0).is_some());
             }
             let rate = false_alarms as f64 / f64::from(runs);
-            assert!(
-                rate <= 0.05 + 3.0 * (0.05 * 0.95 / f64::from(runs)).sqrt(),
-                "{theta}: {rate}"
-            );
+            assert!(rate <= 0.05 + 3.0 * (0.05 * 0.95 / f64::from(runs)).sqrt(), "{theta}: {rate}");
         }
     }
 
     #[test]
     fn empty_blocks_say_nothing_and_priors_must_be_above_zero() {
-        let evidence = run(
-            &[Block {
-                a: share(0, 0),
-                b: share(0, 0),
-            }],
-            Priors::DEFAULT,
-        )
-        .expect("a run");
+        let evidence = run(&[Block { a: share(0, 0), b: share(0, 0) }], Priors::DEFAULT).expect("a run");
         assert_eq!((evidence[0].running, evidence[0].anytime_p), (1.0, 1.0));
-        assert!(
-            run(
-                &[],
-                Priors {
-                    reached_a: 0.0,
-                    ..Priors::DEFAULT
-                }
-            )
-            .is_err()
-        );
+        assert!(run(&[], Priors { reached_a: 0.0, ..Priors::DEFAULT }).is_err());
     }
 }

@@ -9,9 +9,7 @@
 
 use super::strata::{Stratum, used};
 use super::tables::{EQUALLY_PROBABLE, Row};
-use super::{
-    CannotSay, How, Interval, Level, MOST_STATES, Reason, Said, Tested, cmh, mantel_haenszel, roots,
-};
+use super::{CannotSay, How, Interval, Level, MOST_STATES, Reason, Said, Tested, cmh, mantel_haenszel, roots};
 
 /// The exact p-values.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -41,14 +39,8 @@ pub struct OddsRatio {
 /// When no stratum has both groups.
 pub fn two_sided(strata: &[Stratum]) -> Said<Tested> {
     match test(strata) {
-        Err(CannotSay(Reason::TooManyStates)) => Ok(Tested {
-            p: cmh::test(strata)?.p_corrected,
-            how: How::Normal,
-        }),
-        exact => exact.map(|exact| Tested {
-            p: exact.two_sided,
-            how: How::Exact,
-        }),
+        Err(CannotSay(Reason::TooManyStates)) => Ok(Tested { p: cmh::test(strata)?.p_corrected, how: How::Normal }),
+        exact => exact.map(|exact| Tested { p: exact.two_sided, how: How::Exact }),
     }
 }
 
@@ -58,10 +50,7 @@ pub fn two_sided(strata: &[Stratum]) -> Said<Tested> {
 /// When no stratum has both groups, or there are too many products to sum.
 pub fn test(strata: &[Stratum]) -> Said<Exact> {
     let sums = Sums::new(strata, 1.0)?;
-    let row = Row {
-        least: 0,
-        p: sums.p,
-    };
+    let row = Row { least: 0, p: sums.p };
     let (two_sided, equal) = row.two_sided()[sums.seen];
     Ok(Exact {
         two_sided,
@@ -103,11 +92,7 @@ fn tilted(p: &[f64], t: f64) -> Vec<f64> {
     if t == 0.0 {
         return p.to_vec();
     }
-    let logs: Vec<f64> = p
-        .iter()
-        .enumerate()
-        .map(|(s, p)| p.ln() + s as f64 * t)
-        .collect();
+    let logs: Vec<f64> = p.iter().enumerate().map(|(s, p)| p.ln() + s as f64 * t).collect();
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let all: f64 = logs.iter().map(|log| (log - top).exp()).sum();
     logs.iter().map(|log| (log - top).exp() / all).collect()
@@ -138,12 +123,9 @@ pub fn odds_ratio(strata: &[Stratum], level: Level) -> Said<OddsRatio> {
     if last == 0 {
         return Err(CannotSay(Reason::NoVariation));
     }
-    let solve = |f: &dyn Fn(&[f64]) -> f64| {
-        (near.ln() + roots::bracketed(|t| f(&tilted(&p, t)), -60.0, 60.0)).exp()
-    };
+    let solve = |f: &dyn Fn(&[f64]) -> f64| (near.ln() + roots::bracketed(|t| f(&tilted(&p, t)), -60.0, 60.0)).exp();
     let tail = level.tail();
-    let mean =
-        |p: &[f64]| p.iter().enumerate().map(|(s, p)| s as f64 * p).sum::<f64>() - seen as f64;
+    let mean = |p: &[f64]| p.iter().enumerate().map(|(s, p)| s as f64 * p).sum::<f64>() - seen as f64;
     let upper = |p: &[f64]| p[seen..].iter().sum::<f64>() - tail;
     let lower = |p: &[f64]| tail - p[..=seen].iter().sum::<f64>();
     let at_least = seen == 0;
@@ -158,11 +140,7 @@ pub fn odds_ratio(strata: &[Stratum], level: Level) -> Said<OddsRatio> {
         },
         interval: Interval::new(
             if at_least { 0.0 } else { solve(&upper) },
-            if at_most {
-                f64::INFINITY
-            } else {
-                solve(&lower)
-            },
+            if at_most { f64::INFINITY } else { solve(&lower) },
         ),
     })
 }
@@ -174,9 +152,7 @@ pub fn odds_ratio(strata: &[Stratum], level: Level) -> Said<OddsRatio> {
 pub fn smallest_p(strata: &[Stratum]) -> Said<f64> {
     let p = Sums::new(strata, 1.0)?.p;
     let least = p.iter().copied().fold(1.0, f64::min);
-    Ok(p.iter()
-        .filter(|&&p| p <= least * (1.0 + EQUALLY_PROBABLE))
-        .sum())
+    Ok(p.iter().filter(|&&p| p <= least * (1.0 + EQUALLY_PROBABLE)).sum())
 }
 
 #[cfg(test)]
@@ -185,20 +161,14 @@ mod tests {
     use super::*;
 
     fn stratum(x_a: u32, n_a: u32, x_b: u32, n_b: u32) -> Stratum {
-        Stratum {
-            a: Share::new(x_a, n_a).expect("a"),
-            b: Share::new(x_b, n_b).expect("b"),
-        }
+        Stratum { a: Share::new(x_a, n_a).expect("a"), b: Share::new(x_b, n_b).expect("b") }
     }
 
     /// One stratum is Fisher's test.
     #[test]
     fn one_stratum_is_fisher() {
         let one = stratum(7, 9, 3, 11);
-        let (exact, fisher) = (
-            test(&[one]).expect("a test"),
-            super::super::fisher::test(one.a, one.b),
-        );
+        let (exact, fisher) = (test(&[one]).expect("a test"), super::super::fisher::test(one.a, one.b));
         assert!((exact.two_sided - fisher.two_sided).abs() < 1e-14);
         assert!((exact.mid_p - fisher.mid_p).abs() < 1e-14);
     }
@@ -207,10 +177,7 @@ mod tests {
     fn separation_gives_half_lines() {
         let all = [stratum(4, 4, 0, 4), stratum(3, 3, 0, 3)];
         let ratio = odds_ratio(&all, Level::PCT_95).expect("a ratio");
-        assert_eq!(
-            (ratio.estimate, ratio.interval.upper),
-            (f64::INFINITY, f64::INFINITY)
-        );
+        assert_eq!((ratio.estimate, ratio.interval.upper), (f64::INFINITY, f64::INFINITY));
         assert!(ratio.interval.lower > 1.0 && ratio.interval.lower.is_finite());
         let swapped = [stratum(0, 4, 4, 4), stratum(0, 3, 3, 3)];
         let other = odds_ratio(&swapped, Level::PCT_95).expect("a ratio");
@@ -229,18 +196,9 @@ mod tests {
 
     #[test]
     fn what_has_no_answer_is_said() {
-        assert_eq!(
-            test(&[stratum(3, 3, 0, 0)]),
-            Err(CannotSay(Reason::Confounded))
-        );
-        assert_eq!(
-            odds_ratio(&[stratum(0, 3, 0, 3)], Level::PCT_95),
-            Err(CannotSay(Reason::NoVariation))
-        );
+        assert_eq!(test(&[stratum(3, 3, 0, 0)]), Err(CannotSay(Reason::Confounded)));
+        assert_eq!(odds_ratio(&[stratum(0, 3, 0, 3)], Level::PCT_95), Err(CannotSay(Reason::NoVariation)));
         let large = stratum(50_000, 100_000, 50_500, 100_000);
-        assert_eq!(
-            two_sided(&[large, large]).map(|tested| tested.how),
-            Ok(How::Normal)
-        );
+        assert_eq!(two_sided(&[large, large]).map(|tested| tested.how), Ok(How::Normal));
     }
 }

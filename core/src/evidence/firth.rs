@@ -75,10 +75,7 @@ pub fn fit(rows: &[Row], level: Level) -> Said<Fit> {
         }
     });
     let shift: f64 = model.scale.iter().map(|scale| scale.ln()).sum();
-    Ok(Fit {
-        coefficients: coefficients.collect(),
-        ln_likelihood: top + shift,
-    })
+    Ok(Fit { coefficients: coefficients.collect(), ln_likelihood: top + shift })
 }
 
 /// Where the penalised likelihood has fallen by `bound` on both sides.
@@ -88,11 +85,7 @@ fn limits(drop: &dyn Fn(f64) -> Said<f64>, estimate: f64, se: f64, bound: f64) -
         for _ in 0..60 {
             if drop(far)? >= bound {
                 // Inside the bracket every profile exists, because both ends do.
-                return Ok(roots::bracketed(
-                    |b| drop(b).map_or(f64::NAN, |drop| drop - bound),
-                    estimate,
-                    far,
-                ));
+                return Ok(roots::bracketed(|b| drop(b).map_or(f64::NAN, |drop| drop - bound), estimate, far));
             }
             far = estimate + 1.6 * (far - estimate);
         }
@@ -113,18 +106,13 @@ struct Model {
 
 impl Model {
     fn new(rows: &[Row]) -> Said<Self> {
-        let used: Vec<&Row> = rows
-            .iter()
-            .filter(|row| row.reached + row.missed > 0.0)
-            .collect();
+        let used: Vec<&Row> = rows.iter().filter(|row| row.reached + row.missed > 0.0).collect();
         let size = used.first().map_or(0, |row| row.x.len());
         if size == 0 {
             return Err(CannotSay(Reason::NoBulbs));
         }
         let valid = |row: &&Row| {
-            let counts = [row.reached, row.missed]
-                .iter()
-                .all(|count| *count >= 0.0 && count.is_finite());
+            let counts = [row.reached, row.missed].iter().all(|count| *count >= 0.0 && count.is_finite());
             counts && row.x.len() == size && row.x.iter().all(|x| x.is_finite())
         };
         if !used.iter().all(valid) || size > MOST_COEFFICIENTS {
@@ -135,19 +123,9 @@ impl Model {
         if scale.contains(&0.0) {
             return Err(CannotSay(Reason::Aliased));
         }
-        let scaled = |row: &&Row| Row {
-            x: row
-                .x
-                .iter()
-                .zip(&scale)
-                .map(|(x, scale)| x / scale)
-                .collect(),
-            ..(*row).clone()
-        };
-        Ok(Self {
-            rows: used.iter().map(scaled).collect(),
-            scale,
-        })
+        let scaled =
+            |row: &&Row| Row { x: row.x.iter().zip(&scale).map(|(x, scale)| x / scale).collect(), ..(*row).clone() };
+        Ok(Self { rows: used.iter().map(scaled).collect(), scale })
     }
 
     fn eta(row: &Row, beta: &[f64]) -> f64 {
@@ -192,10 +170,7 @@ impl Model {
             let leverage = leverage(row, information, p * q);
             let count = row.reached + row.missed;
             let gap = row.reached * q - row.missed * p + count * leverage * (q - p) / 2.0;
-            score
-                .iter_mut()
-                .zip(&row.x)
-                .for_each(|(score, x)| *score += gap * x);
+            score.iter_mut().zip(&row.x).for_each(|(score, x)| *score += gap * x);
         }
         score
     }
@@ -215,13 +190,8 @@ impl Model {
             let mut moved = false;
             for _ in 0..40 {
                 let mut next = beta.clone();
-                free.iter()
-                    .zip(&step)
-                    .for_each(|(&j, step)| next[j] += length * step);
-                if let Some(after) = self
-                    .value(&next)
-                    .filter(|after| *after >= value - 1e-14 * value.abs())
-                {
+                free.iter().zip(&step).for_each(|(&j, step)| next[j] += length * step);
+                if let Some(after) = self.value(&next).filter(|after| *after >= value - 1e-14 * value.abs()) {
                     (beta, value, moved) = (next, after, true);
                     break;
                 }
@@ -236,19 +206,12 @@ impl Model {
 
     /// The scoring step over the free coefficients. Rows weigh as much more as the penalty adds to them, 1 + h, which
     /// makes the step exact for groups alone and keeps it from overshooting when bulbs are few.
-    fn step(
-        &self,
-        beta: &[f64],
-        information: &Cholesky,
-        score: &[f64],
-        free: &[usize],
-    ) -> Option<Vec<f64>> {
+    fn step(&self, beta: &[f64], information: &Cholesky, score: &[f64], free: &[usize]) -> Option<Vec<f64>> {
         let size = free.len();
         let mut matrix = vec![0.0; size * size];
         for row in &self.rows {
             let (p, q) = shares(Self::eta(row, beta));
-            let weight =
-                (row.reached + row.missed) * p * q * (1.0 + leverage(row, information, p * q));
+            let weight = (row.reached + row.missed) * p * q * (1.0 + leverage(row, information, p * q));
             for (i, &a) in free.iter().enumerate() {
                 for (j, &b) in free.iter().enumerate() {
                     matrix[i * size + j] += weight * row.x[a] * row.x[b];
@@ -256,11 +219,7 @@ impl Model {
             }
         }
         let right: Vec<f64> = free.iter().map(|&j| score[j]).collect();
-        if size == 0 {
-            Some(Vec::new())
-        } else {
-            Some(Cholesky::new(&matrix, size)?.solve(&right))
-        }
+        if size == 0 { Some(Vec::new()) } else { Some(Cholesky::new(&matrix, size)?.solve(&right)) }
     }
 
     /// The largest penalised log-likelihood with one coefficient held at `b`.
@@ -271,10 +230,7 @@ impl Model {
             let mut unit = vec![0.0; best.len()];
             unit[j] = 1.0;
             let column = information.solve(&unit);
-            start
-                .iter_mut()
-                .zip(&column)
-                .for_each(|(start, part)| *start += (b - best[j]) * part / column[j]);
+            start.iter_mut().zip(&column).for_each(|(start, part)| *start += (b - best[j]) * part / column[j]);
         }
         start[j] = b;
         let plain = || {
@@ -282,22 +238,14 @@ impl Model {
             plain[j] = b;
             plain
         };
-        let found = self
-            .maximum(start, Some(j))
-            .or_else(|_| self.maximum(plain(), Some(j)));
+        let found = self.maximum(start, Some(j)).or_else(|_| self.maximum(plain(), Some(j)));
         found.map(|(_, value)| value)
     }
 }
 
 /// The part of one bulb's own outcome in its fitted share.
 fn leverage(row: &Row, information: &Cholesky, weight: f64) -> f64 {
-    weight
-        * information
-            .solve(&row.x)
-            .iter()
-            .zip(&row.x)
-            .map(|(a, b)| a * b)
-            .sum::<f64>()
+    weight * information.solve(&row.x).iter().zip(&row.x).map(|(a, b)| a * b).sum::<f64>()
 }
 
 /// The share at a logit, and its complement.
@@ -311,11 +259,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn row(x: &[f64], reached: u32, missed: u32) -> Row {
-        Row {
-            x: x.to_vec(),
-            reached: f64::from(reached),
-            missed: f64::from(missed),
-        }
+        Row { x: x.to_vec(), reached: f64::from(reached), missed: f64::from(missed) }
     }
 
     proptest! {

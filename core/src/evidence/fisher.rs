@@ -28,13 +28,7 @@ pub struct Fisher {
 /// The p-values for the counts seen; all 1 with a group empty.
 pub fn test(a: Share, b: Share) -> Fisher {
     if a.of() == 0 || b.of() == 0 {
-        return Fisher {
-            two_sided: 1.0,
-            a_greater: 1.0,
-            a_less: 1.0,
-            mid_p: 1.0,
-            mid_p_doubled: 1.0,
-        };
+        return Fisher { two_sided: 1.0, a_greater: 1.0, a_less: 1.0, mid_p: 1.0, mid_p_doubled: 1.0 };
     }
     let row = Row::new(a.of(), b.of(), a.reached() + b.reached());
     let seen = row.index(a.reached());
@@ -76,15 +70,7 @@ mod tests {
     fn one_table_only_means_nothing_to_say() {
         for (a, b) in [(share(0, 5), share(0, 5)), (share(5, 5), share(7, 7))] {
             let test = test(a, b);
-            assert_eq!(
-                (
-                    test.two_sided,
-                    test.a_greater,
-                    test.a_less,
-                    test.mid_p_doubled
-                ),
-                (1.0, 1.0, 1.0, 1.0)
-            );
+            assert_eq!((test.two_sided, test.a_greater, test.a_less, test.mid_p_doubled), (1.0, 1.0, 1.0, 1.0));
             assert_eq!(test.mid_p, 0.5);
         }
         assert_eq!(test(share(0, 0), share(3, 5)).mid_p, 1.0);
@@ -94,10 +80,6 @@ mod tests {
     fn a_hundred_thousand_bulbs() {
         let test = test(share(50_000, 100_000), share(50_500, 100_000));
         // Normal approximation with continuity correction: z = 499/√(200000·½·½·…) ≈ 2.23.
-        assert!(
-            (test.two_sided - 0.0256).abs() < 0.0005,
-            "{}",
-            test.two_sided
-        );
+        assert!((test.two_sided - 0.0256).abs() < 0.0005, "{}", test.two_sided);
     }
 }

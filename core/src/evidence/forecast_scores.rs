@@ -70,11 +70,7 @@ impl Scored {
     }
 
     fn mean(&self, of: impl Fn(f64, bool) -> f64) -> f64 {
-        let sum: f64 = self
-            .said
-            .iter()
-            .map(|(chance, came)| of(*chance, *came))
-            .sum();
+        let sum: f64 = self.said.iter().map(|(chance, came)| of(*chance, *came)).sum();
         sum / self.said.len() as f64
     }
 
@@ -157,12 +153,8 @@ impl Scored {
     pub fn parts(&self, n_bins: usize) -> Said<Parts> {
         let all = self.said.len() as f64;
         let base = self.came();
-        let mut parts = Parts {
-            reliability: 0.0,
-            resolution: 0.0,
-            uncertainty: base * (1.0 - base),
-            calibration_error: 0.0,
-        };
+        let mut parts =
+            Parts { reliability: 0.0, resolution: 0.0, uncertainty: base * (1.0 - base), calibration_error: 0.0 };
         for bin in self.bins(n_bins)? {
             if let (Some(said), Some(came)) = (bin.mean_said, bin.came) {
                 let weight = bin.n as f64 / all;
@@ -181,31 +173,21 @@ impl Scored {
         let mut levels: Vec<(Level, f64)> = Vec::new();
         for (chance, came) in sorted {
             let came = f64::from(u8::from(came));
-            match levels
-                .last_mut()
-                .filter(|(level, _)| level.to == chance && level.from == chance)
-            {
+            match levels.last_mut().filter(|(level, _)| level.to == chance && level.from == chance) {
                 Some((level, sum)) => {
                     level.n += 1;
                     *sum += came;
                     level.value = *sum / level.n as f64;
                 }
                 None => {
-                    let level = Level {
-                        from: chance,
-                        to: chance,
-                        value: came,
-                        n: 1,
-                    };
+                    let level = Level { from: chance, to: chance, value: came, n: 1 };
                     levels.push((level, came));
                 }
             }
         }
         let mut pooled: Vec<(Level, f64)> = Vec::new();
         for (mut level, mut sum) in levels {
-            while let Some((below, below_sum)) =
-                pooled.pop_if(|(below, _)| below.value >= level.value)
-            {
+            while let Some((below, below_sum)) = pooled.pop_if(|(below, _)| below.value >= level.value) {
                 sum += below_sum;
                 level.n += below.n;
                 level.from = below.from;
@@ -223,13 +205,7 @@ mod tests {
 
     #[test]
     fn parts_add_up_where_chances_within_a_bin_are_equal() {
-        let said = vec![
-            (0.3, true),
-            (0.3, false),
-            (0.3, false),
-            (0.9, true),
-            (0.9, true),
-        ];
+        let said = vec![(0.3, true), (0.3, false), (0.3, false), (0.9, true), (0.9, true)];
         let scored = Scored::new(said).expect("scores");
         let parts = scored.parts(5).expect("parts");
         let sum = parts.reliability - parts.resolution + parts.uncertainty;
@@ -242,11 +218,6 @@ mod tests {
         assert_eq!(scored.log_score(), f64::INFINITY);
         assert!(scored.log_score_clipped(1e-15).is_finite());
         assert!(Scored::new(vec![(1.2, true)]).is_err() && Scored::new(Vec::new()).is_err());
-        assert!(
-            Scored::new(vec![(0.2, true)])
-                .expect("scores")
-                .skill()
-                .is_err()
-        );
+        assert!(Scored::new(vec![(0.2, true)]).expect("scores").skill().is_err());
     }
 }

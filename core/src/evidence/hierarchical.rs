@@ -98,12 +98,8 @@ pub struct Priors {
 
 impl Priors {
     /// The priors of the program.
-    pub const DEFAULT: Self = Self {
-        mu_sd: 1.5,
-        delta_sd: 1.0,
-        tau: Spread::HalfNormal(0.5),
-        omega: Spread::HalfNormal(0.5),
-    };
+    pub const DEFAULT: Self =
+        Self { mu_sd: 1.5, delta_sd: 1.0, tau: Spread::HalfNormal(0.5), omega: Spread::HalfNormal(0.5) };
 }
 
 /// A mean, a standard deviation and three quantiles (2.5, 50 and 97.5 %).
@@ -183,13 +179,7 @@ impl Fit {
         let mu = Axis::around(0.0, priors.mu_sd * 6.5, 40.0, model.step);
         let delta = Axis::around(0.0, priors.delta_sd * 6.5, 40.0, model.step);
         let going = Going::new(&model, &mu, &delta, ROUGH_NODES);
-        Ok(Self {
-            model,
-            mu,
-            delta,
-            rough_rounds: 0,
-            going,
-        })
+        Ok(Self { model, mu, delta, rough_rounds: 0, going })
     }
 
     /// One step further; the posterior when it was the last.
@@ -207,19 +197,9 @@ impl Fit {
         }
         let (priors, step) = (self.model.priors, self.model.step);
         let fine = self.mu.narrow(&sum.over_mu(), priors.mu_sd, step, MU_NODES)
-            & self
-                .delta
-                .narrow(&sum.over_delta(), priors.delta_sd, step, DELTA_NODES);
-        self.rough_rounds = if fine {
-            ROUGH_ROUNDS
-        } else {
-            self.rough_rounds + 1
-        };
-        let nodes = if self.rough_rounds >= ROUGH_ROUNDS {
-            FINE_NODES
-        } else {
-            ROUGH_NODES
-        };
+            & self.delta.narrow(&sum.over_delta(), priors.delta_sd, step, DELTA_NODES);
+        self.rough_rounds = if fine { ROUGH_ROUNDS } else { self.rough_rounds + 1 };
+        let nodes = if self.rough_rounds >= ROUGH_ROUNDS { FINE_NODES } else { ROUGH_NODES };
         self.going = Going::new(&self.model, &self.mu, &self.delta, nodes);
         Ok(None)
     }
@@ -258,50 +238,29 @@ impl Model {
         }
         // The logit is cut at FAR; a prior that reaches far beyond says nothing more.
         let within = |sd: f64| sd > 0.0 && sd <= FAR;
-        if !(within(priors.mu_sd)
-            && within(priors.delta_sd)
-            && priors.tau.valid()
-            && priors.omega.valid())
-        {
+        if !(within(priors.mu_sd) && within(priors.delta_sd) && priors.tau.valid() && priors.omega.valid()) {
             return Err(CannotSay(Reason::NotAProbability));
         }
-        let largest = tries
-            .iter()
-            .flat_map(|one| [one.a.of(), one.b.of()])
-            .max()
-            .unwrap_or(0);
+        let largest = tries.iter().flat_map(|one| [one.a.of(), one.b.of()]).max().unwrap_or(0);
         if largest > MOST_IN_GROUP {
             return Err(CannotSay(Reason::TooManyStates));
         }
-        Ok(Self {
-            tries: tries.to_vec(),
-            priors,
-            step: (0.5 / f64::from(largest).sqrt()).min(0.05),
-        })
+        Ok(Self { tries: tries.to_vec(), priors, step: (0.5 / f64::from(largest).sqrt()).min(0.05) })
     }
 
     fn line(&self, share: Share, half: i64) -> Line {
-        Line {
-            half,
-            values: (-half..=half)
-                .map(|place| likelihood(share, place as f64 * self.step))
-                .collect(),
-        }
+        Line { half, values: (-half..=half).map(|place| likelihood(share, place as f64 * self.step)).collect() }
     }
 
     /// A line smoothed by a normal spread.
     fn smoothed(&self, line: &Line, spread: f64) -> Line {
         let kernel = Kernel::new(spread, self.step);
         let at = |place: i64| {
-            let sides = (1..)
-                .zip(&kernel.weights[1..])
-                .map(|(d, weight)| weight * (line.at(place - d) + line.at(place + d)));
+            let sides =
+                (1..).zip(&kernel.weights[1..]).map(|(d, weight)| weight * (line.at(place - d) + line.at(place + d)));
             kernel.weights[0] * line.at(place) + sides.sum::<f64>()
         };
-        Line {
-            half: line.half,
-            values: (-line.half..=line.half).map(at).collect(),
-        }
+        Line { half: line.half, values: (-line.half..=line.half).map(at).collect() }
     }
 }
 
@@ -327,9 +286,7 @@ impl Going {
         let places = delta.places.iter();
         let widest = places.map(|place| place.abs()).max().unwrap_or(0);
         let prior = |axis: &Axis, sd: f64| -> Vec<f64> {
-            (0..axis.places.len())
-                .map(|index| (-0.5 * (axis.value(index) / sd).powi(2)).exp())
-                .collect()
+            (0..axis.places.len()).map(|index| (-0.5 * (axis.value(index) / sd).powi(2)).exp()).collect()
         };
         let tries = model.tries.iter();
         Self {
@@ -364,10 +321,7 @@ impl Going {
             return;
         }
         if self.tables.0 != at {
-            let tables = model
-                .tries
-                .iter()
-                .zip(self.lines_a.iter().zip(&self.lines_b));
+            let tables = model.tries.iter().zip(self.lines_a.iter().zip(&self.lines_b));
             let tables = tables.map(|(one, (a, b))| {
                 let width = 2.0 / (one.a.n() + one.b.n()).max(1.0).sqrt() / model.step;
                 Table::new(&model.smoothed(a, omega), b, delta, width)
@@ -380,9 +334,7 @@ impl Going {
             let mut row: Vec<f64> = self.prior_delta.iter().map(|prior| prior * outer).collect();
             for table in &self.tables.1 {
                 let smooth = table.gathered(*place, &kernel);
-                row.iter_mut()
-                    .zip(smooth)
-                    .for_each(|(all, one)| *all *= one);
+                row.iter_mut().zip(smooth).for_each(|(all, one)| *all *= one);
             }
             self.sum += row.iter().sum::<f64>();
             self.mass.extend(row);
@@ -420,17 +372,8 @@ struct Sum {
 impl Sum {
     /// The indices of ω, τ, μ and δ of a node.
     fn node(&self, index: usize) -> [usize; 4] {
-        let (columns, rows, slices) = (
-            self.delta.places.len(),
-            self.mu.places.len(),
-            self.taus.len(),
-        );
-        [
-            index / columns / rows / slices,
-            index / columns / rows % slices,
-            index / columns % rows,
-            index % columns,
-        ]
+        let (columns, rows, slices) = (self.delta.places.len(), self.mu.places.len(), self.taus.len());
+        [index / columns / rows / slices, index / columns / rows % slices, index / columns % rows, index % columns]
     }
 
     fn marginal(&self, axis: usize, length: usize) -> Vec<f64> {
@@ -450,13 +393,8 @@ impl Sum {
     }
 
     fn posterior(&self) -> Posterior {
-        let mean = |values: &[f64], mass: &[f64]| {
-            values
-                .iter()
-                .zip(mass)
-                .map(|(value, mass)| value * mass)
-                .sum::<f64>()
-        };
+        let mean =
+            |values: &[f64], mass: &[f64]| values.iter().zip(mass).map(|(value, mass)| value * mass).sum::<f64>();
         let over_delta = self.over_delta();
         let expit = |x: f64| 1.0 / (1.0 + (-x).exp());
         let typical = |(index, mass): (usize, &f64)| {
@@ -499,15 +437,11 @@ impl Sum {
         let mut draws: Vec<f64> = (0..DRAWS)
             .map(|_| {
                 let at = random.unit() * sum;
-                let [omega, tau, mu, delta] =
-                    self.node(sums.partition_point(|sum| *sum <= at).min(sums.len() - 1));
+                let [omega, tau, mu, delta] = self.node(sums.partition_point(|sum| *sum <= at).min(sums.len() - 1));
                 let (u, v) = normal_pair(&mut random);
-                let base = self.mu.value(mu)
-                    + (random.unit() - 0.5) * self.mu.spacing()
-                    + self.taus[tau] * u;
-                let effect = self.delta.value(delta)
-                    + (random.unit() - 0.5) * self.delta.spacing()
-                    + self.omegas[omega] * v;
+                let base = self.mu.value(mu) + (random.unit() - 0.5) * self.mu.spacing() + self.taus[tau] * u;
+                let effect =
+                    self.delta.value(delta) + (random.unit() - 0.5) * self.delta.spacing() + self.omegas[omega] * v;
                 expit(base + effect) - expit(base)
             })
             .collect();
@@ -538,18 +472,13 @@ mod tests {
     use super::*;
 
     fn one(x_a: u32, n_a: u32, x_b: u32, n_b: u32) -> Stratum {
-        Stratum {
-            a: Share::new(x_a, n_a).expect("a"),
-            b: Share::new(x_b, n_b).expect("b"),
-        }
+        Stratum { a: Share::new(x_a, n_a).expect("a"), b: Share::new(x_b, n_b).expect("b") }
     }
 
     #[test]
     fn tries_that_contradict_widen_the_next_one() {
-        let alike = posterior(&[one(7, 10, 3, 10), one(7, 10, 3, 10)], Priors::DEFAULT)
-            .expect("a posterior");
-        let unlike = posterior(&[one(10, 10, 1, 10), one(4, 10, 6, 10)], Priors::DEFAULT)
-            .expect("a posterior");
+        let alike = posterior(&[one(7, 10, 3, 10), one(7, 10, 3, 10)], Priors::DEFAULT).expect("a posterior");
+        let unlike = posterior(&[one(10, 10, 1, 10), one(4, 10, 6, 10)], Priors::DEFAULT).expect("a posterior");
         assert!(unlike.omega_mean > alike.omega_mean);
         assert!(unlike.next.sd > alike.next.sd);
         assert!(alike.next.lower < alike.next.median && alike.next.positive < alike.delta.positive);
@@ -558,41 +487,22 @@ mod tests {
     /// Turning the groups round turns δ round, and many bulbs bring δ to the log odds ratio.
     #[test]
     fn signs_and_large_groups() {
-        let priors = Priors {
-            omega: Spread::Zero,
-            ..Priors::DEFAULT
-        };
-        let (one_way, other) = (
-            posterior(&[one(5, 9, 2, 8)], priors),
-            posterior(&[one(4, 9, 6, 8)], priors),
-        );
+        let priors = Priors { omega: Spread::Zero, ..Priors::DEFAULT };
+        let (one_way, other) = (posterior(&[one(5, 9, 2, 8)], priors), posterior(&[one(4, 9, 6, 8)], priors));
         let (one_way, other) = (one_way.expect("a posterior"), other.expect("a posterior"));
         assert!((one_way.delta.mean + other.delta.mean).abs() < 1e-6);
         assert!((one_way.delta.lower + other.delta.upper).abs() < 1e-4);
         let large = posterior(&[one(600, 800, 400, 800)], priors).expect("a posterior");
-        assert!(
-            (large.delta.mean - 3_f64.ln()).abs() < 0.02,
-            "{}",
-            large.delta.mean
-        );
+        assert!((large.delta.mean - 3_f64.ln()).abs() < 0.02, "{}", large.delta.mean);
         // Standard error of the log odds ratio: √(1/600 + 1/200 + 2/400) = 0.108.
         assert!((large.delta.sd - 0.108).abs() < 0.002, "{}", large.delta.sd);
     }
 
     #[test]
     fn what_has_no_answer_is_said() {
-        assert_eq!(
-            posterior(&[one(5, 8, 0, 0)], Priors::DEFAULT),
-            Err(CannotSay(Reason::Confounded))
-        );
-        assert_eq!(
-            posterior(&[one(5, 100_000, 0, 9)], Priors::DEFAULT),
-            Err(CannotSay(Reason::TooManyStates))
-        );
-        let priors = Priors {
-            mu_sd: 0.0,
-            ..Priors::DEFAULT
-        };
+        assert_eq!(posterior(&[one(5, 8, 0, 0)], Priors::DEFAULT), Err(CannotSay(Reason::Confounded)));
+        assert_eq!(posterior(&[one(5, 100_000, 0, 9)], Priors::DEFAULT), Err(CannotSay(Reason::TooManyStates)));
+        let priors = Priors { mu_sd: 0.0, ..Priors::DEFAULT };
         assert!(posterior(&[one(5, 8, 2, 8)], priors).is_err());
     }
 }

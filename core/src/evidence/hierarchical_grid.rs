@@ -15,15 +15,8 @@ impl Axis {
     pub(super) fn around(middle: f64, reach: f64, count: f64, step: f64) -> Self {
         let every = ((2.0 * reach / count / step).floor() as i64).max(1);
         let (low, high) = ((middle - reach) / step, (middle + reach) / step);
-        let (first, last) = (
-            (low / every as f64).floor() as i64,
-            (high / every as f64).ceil() as i64,
-        );
-        Self {
-            places: (first..=last).map(|place| place * every).collect(),
-            every,
-            step,
-        }
+        let (first, last) = ((low / every as f64).floor() as i64, (high / every as f64).ceil() as i64);
+        Self { places: (first..=last).map(|place| place * every).collect(), every, step }
     }
 
     pub(super) fn value(&self, index: usize) -> f64 {
@@ -40,26 +33,15 @@ impl Axis {
         let (mean, sd) = moments(self, mass);
         let fine = self.spacing() <= 18.0 / count * sd || self.every == 1;
         let wide = sd.max(self.spacing());
-        let (low, high) = (
-            (mean - 8.0 * wide).max(-6.5 * prior_sd),
-            (mean + 8.0 * wide).min(6.5 * prior_sd),
-        );
+        let (low, high) = ((mean - 8.0 * wide).max(-6.5 * prior_sd), (mean + 8.0 * wide).min(6.5 * prior_sd));
         *self = Self::around(f64::midpoint(low, high), (high - low) / 2.0, count, step);
         fine
     }
 }
 
 pub(super) fn moments(axis: &Axis, mass: &[f64]) -> (f64, f64) {
-    let mean: f64 = mass
-        .iter()
-        .enumerate()
-        .map(|(index, mass)| mass * axis.value(index))
-        .sum();
-    let square: f64 = mass
-        .iter()
-        .enumerate()
-        .map(|(index, mass)| mass * (axis.value(index) - mean).powi(2))
-        .sum();
+    let mean: f64 = mass.iter().enumerate().map(|(index, mass)| mass * axis.value(index)).sum();
+    let square: f64 = mass.iter().enumerate().map(|(index, mass)| mass * (axis.value(index) - mean).powi(2)).sum();
     (mean, square.sqrt())
 }
 
@@ -94,9 +76,7 @@ impl Kernel {
             vec![1.0 - 2.0 * one - 2.0 * two, one, two]
         } else {
             let reach = (8.5 * ratio).min(4.0 * FAR / step).ceil() as usize;
-            (0..=reach)
-                .map(|d| (-0.5 * (d as f64 / ratio).powi(2)).exp())
-                .collect()
+            (0..=reach).map(|d| (-0.5 * (d as f64 / ratio).powi(2)).exp()).collect()
         };
         let all = weights[0] + 2.0 * weights[1..].iter().sum::<f64>();
         weights.iter_mut().for_each(|weight| *weight /= all);
@@ -104,11 +84,7 @@ impl Kernel {
         for index in (1..beyond.len()).rev() {
             beyond[index - 1] += beyond[index];
         }
-        Self {
-            weights,
-            beyond,
-            ratio: ratio.max(1e-9),
-        }
+        Self { weights, beyond, ratio: ratio.max(1e-9) }
     }
 
     pub(super) fn reach(&self) -> i64 {
@@ -120,13 +96,7 @@ impl Kernel {
         match usize::try_from(steps) {
             Ok(steps) if steps > 0 => self.beyond.get(steps).copied().unwrap_or(0.0),
             // A place beyond the end: everything but what reaches back.
-            _ => {
-                1.0 - self
-                    .beyond
-                    .get(1 + steps.unsigned_abs() as usize)
-                    .copied()
-                    .unwrap_or(0.0)
-            }
+            _ => 1.0 - self.beyond.get(1 + steps.unsigned_abs() as usize).copied().unwrap_or(0.0),
         }
     }
 }
@@ -144,22 +114,11 @@ pub(super) struct Table {
 impl Table {
     pub(super) fn new(a: &Line, b: &Line, delta: &Axis, width: f64) -> Self {
         let columns = delta.places.len();
-        let row = |place: i64| {
-            delta
-                .places
-                .iter()
-                .map(move |shift| b.at(place) * a.at(place + shift))
-        };
+        let row = |place: i64| delta.places.iter().map(move |shift| b.at(place) * a.at(place + shift));
         let matters = |place: &i64| row(*place).any(|value| value > 1e-15);
         let first = (-b.half..=b.half).find(matters).unwrap_or(-b.half);
         let last = (first..=b.half).rev().find(matters).unwrap_or(b.half);
-        Self {
-            half: b.half,
-            first,
-            columns,
-            values: (first..=last).flat_map(row).collect(),
-            width,
-        }
+        Self { half: b.half, first, columns, values: (first..=last).flat_map(row).collect(), width }
     }
 
     /// The rows smoothed around a place; what lies beyond the ends of the grid is as at the ends.
@@ -168,10 +127,7 @@ impl Table {
         let last = self.first + (self.values.len() / self.columns) as i64 - 1;
         let mut add = |row: i64, weight: f64| {
             let start = (row - self.first) as usize * self.columns;
-            for (sum, value) in sum
-                .iter_mut()
-                .zip(&self.values[start..start + self.columns])
-            {
+            for (sum, value) in sum.iter_mut().zip(&self.values[start..start + self.columns]) {
                 *sum += weight * value;
             }
         };
@@ -180,10 +136,7 @@ impl Table {
         // The first row that lies a whole number of strides from the place.
         let start = low + (place - low).rem_euclid(stride);
         for row in (start..=last.min(place + kernel.reach())).step_by(stride as usize) {
-            add(
-                row,
-                kernel.weights[(row - place).unsigned_abs() as usize] * stride as f64,
-            );
+            add(row, kernel.weights[(row - place).unsigned_abs() as usize] * stride as f64);
         }
         if self.first == -self.half {
             add(self.first, kernel.from(place + self.half + 1));
@@ -203,9 +156,7 @@ impl Table {
         if open_end && place.abs() + kernel.reach() >= self.half {
             return 1;
         }
-        (1.0 / (1.0 / kernel.ratio).hypot(1.0 / self.width))
-            .floor()
-            .max(1.0) as i64
+        (1.0 / (1.0 / kernel.ratio).hypot(1.0 / self.width)).floor().max(1.0) as i64
     }
 }
 
@@ -220,18 +171,9 @@ const PARTS: usize = 64;
 impl Cumulative {
     pub(super) fn new(axis: &Axis, mass: &[f64]) -> Self {
         let top = mass.iter().copied().fold(0.0, f64::max);
-        let first = mass
-            .iter()
-            .position(|mass| *mass > top * 1e-40)
-            .unwrap_or(0);
-        let last = mass
-            .iter()
-            .rposition(|mass| *mass > top * 1e-40)
-            .unwrap_or(0);
-        let logs: Vec<f64> = mass[first..=last]
-            .iter()
-            .map(|mass| (mass / top).max(1e-300).ln())
-            .collect();
+        let first = mass.iter().position(|mass| *mass > top * 1e-40).unwrap_or(0);
+        let last = mass.iter().rposition(|mass| *mass > top * 1e-40).unwrap_or(0);
+        let logs: Vec<f64> = mass[first..=last].iter().map(|mass| (mass / top).max(1e-300).ln()).collect();
         let curvature = spline(&logs);
         let mut points = vec![(axis.value(first), 0.0)];
         let mut before = logs[0].exp();
@@ -240,9 +182,7 @@ impl Cumulative {
             for part in 1..=PARTS {
                 let t = part as f64 / PARTS as f64;
                 let s = 1.0 - t;
-                let bend = ((s * s * s - s) * curvature[stretch]
-                    + (t * t * t - t) * curvature[stretch + 1])
-                    / 6.0;
+                let bend = ((s * s * s - s) * curvature[stretch] + (t * t * t - t) * curvature[stretch + 1]) / 6.0;
                 let density = (s * logs[stretch] + t * logs[stretch + 1] + bend).exp();
                 sum += f64::midpoint(before, density);
                 before = density;
@@ -254,19 +194,13 @@ impl Cumulative {
     }
 
     pub(super) fn quantile(&self, p: f64) -> f64 {
-        let above = self
-            .points
-            .partition_point(|point| point.1 < p)
-            .clamp(1, self.points.len() - 1);
+        let above = self.points.partition_point(|point| point.1 < p).clamp(1, self.points.len() - 1);
         let ((x, low), (y, high)) = (self.points[above - 1], self.points[above]);
         x + (y - x) * (p - low) / (high - low)
     }
 
     pub(super) fn below(&self, value: f64) -> f64 {
-        let above = self
-            .points
-            .partition_point(|point| point.0 < value)
-            .clamp(1, self.points.len() - 1);
+        let above = self.points.partition_point(|point| point.0 < value).clamp(1, self.points.len() - 1);
         let ((x, low), (y, high)) = (self.points[above - 1], self.points[above]);
         (low + (high - low) * ((value - x) / (y - x))).clamp(0.0, 1.0)
     }
@@ -280,8 +214,7 @@ pub(super) fn spline(values: &[f64]) -> Vec<f64> {
     for i in 1..n.saturating_sub(1) {
         let pivot = 4.0 - factor[i - 1];
         factor[i] = 1.0 / pivot;
-        curvature[i] =
-            (6.0 * (values[i + 1] - 2.0 * values[i] + values[i - 1]) - curvature[i - 1]) / pivot;
+        curvature[i] = (6.0 * (values[i + 1] - 2.0 * values[i] + values[i - 1]) - curvature[i - 1]) / pivot;
     }
     for i in (1..n.saturating_sub(1)).rev() {
         curvature[i] -= factor[i] * curvature[i + 1];

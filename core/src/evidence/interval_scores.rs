@@ -33,22 +33,13 @@ pub fn scores(bulbs: &[Bounds]) -> Said<Vec<f64>> {
             let starts = if exact {
                 stretch.left >= bulb.left
             } else {
-                stretch.left > bulb.left
-                    || (stretch.left == bulb.left && stretch.right > stretch.left)
+                stretch.left > bulb.left || (stretch.left == bulb.left && stretch.right > stretch.left)
             };
             starts && stretch.right <= bulb.right
         };
         let first = curve.stretches.iter().position(within).unwrap_or(0);
-        let before: f64 = curve.stretches[..first]
-            .iter()
-            .map(|stretch| stretch.mass)
-            .sum();
-        let mass: f64 = curve
-            .stretches
-            .iter()
-            .filter(|stretch| within(stretch))
-            .map(|stretch| stretch.mass)
-            .sum();
+        let before: f64 = curve.stretches[..first].iter().map(|stretch| stretch.mass).sum();
+        let mass: f64 = curve.stretches.iter().filter(|stretch| within(stretch)).map(|stretch| stretch.mass).sum();
         let (left, right) = (1.0 - before, 1.0 - before - mass);
         (entropy(left) - entropy(right)) / mass
     };
@@ -61,11 +52,7 @@ pub fn scores(bulbs: &[Bounds]) -> Said<Vec<f64>> {
 /// As [`scores`].
 pub fn scored(members: &[Member]) -> Said<Vec<Scored>> {
     let bounds: Vec<Bounds> = members.iter().map(|member| member.bounds).collect();
-    let scored = |(member, score): (&Member, f64)| Scored {
-        score,
-        in_a: member.in_a,
-        block: member.block,
-    };
+    let scored = |(member, score): (&Member, f64)| Scored { score, in_a: member.in_a, block: member.block };
     Ok(members.iter().zip(scores(&bounds)?).map(scored).collect())
 }
 
@@ -98,10 +85,7 @@ mod tests {
     #[test]
     fn four_early_against_four_late() {
         let member = |bulb: u32, in_a| Member {
-            bounds: Bounds {
-                left: f64::from(7 * bulb),
-                right: f64::from(7 * bulb + 7),
-            },
+            bounds: Bounds { left: f64::from(7 * bulb), right: f64::from(7 * bulb + 7) },
             in_a,
             block: 0,
         };

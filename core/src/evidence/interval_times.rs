@@ -42,11 +42,7 @@ fn ln_upper(shape: Shape, w: f64) -> f64 {
     match shape {
         Shape::Lognormal => {
             let (lower, upper) = special::normal_tails(w);
-            if lower < 0.5 {
-                (-lower).ln_1p()
-            } else {
-                upper.ln()
-            }
+            if lower < 0.5 { (-lower).ln_1p() } else { upper.ln() }
         }
         Shape::Weibull => -w.exp(),
     }
@@ -60,11 +56,7 @@ fn ln_between(shape: Shape, a: f64, b: f64) -> f64 {
     match shape {
         Shape::Lognormal => {
             let tails = |w: f64| {
-                if w == f64::NEG_INFINITY {
-                    (0.0, 1.0)
-                } else {
-                    special::normal_tails(w)
-                }
+                if w == f64::NEG_INFINITY { (0.0, 1.0) } else { special::normal_tails(w) }
             };
             let (low, high) = (tails(a), tails(b));
             let between = if a > 0.0 {
@@ -110,11 +102,7 @@ fn curve(shape: Shape, bulb: Bounds, median: f64, ln_spread: f64) -> Curve {
         return Curve {
             value: value - ln_spread - bulb.left.ln(),
             slope: [-first / spread, -first * w - 1.0],
-            bend: [
-                second / (spread * spread),
-                (second * w + first) / spread,
-                second * w * w + first * w,
-            ],
+            bend: [second / (spread * spread), (second * w + first) / spread, second * w * w + first * w],
         };
     }
     let (a, b) = (place(bulb.left), place(bulb.right));
@@ -282,12 +270,7 @@ impl Times {
         if (0..n_groups).any(is_empty) {
             return Err(CannotSay(Reason::NoBulbs));
         }
-        let likelihood = Likelihood {
-            shape,
-            bulbs,
-            groups,
-            size: n_groups + 1,
-        };
+        let likelihood = Likelihood { shape, bulbs, groups, size: n_groups + 1 };
         let not_estimable = CannotSay(Reason::NotEstimable);
         let start = start(bulbs, groups, n_groups);
         let (x, ln_likelihood) = likelihood.climb(&start, None).ok_or(not_estimable)?;
@@ -427,11 +410,7 @@ impl Times {
 /// Middles of the intervals in ln days, and their spread.
 fn start(bulbs: &[Bounds], groups: &[usize], n_groups: usize) -> Vec<f64> {
     let middle = |bulb: &Bounds| {
-        let day = if bulb.right.is_infinite() {
-            bulb.left * 1.1
-        } else {
-            f64::midpoint(bulb.left, bulb.right)
-        };
+        let day = if bulb.right.is_infinite() { bulb.left * 1.1 } else { f64::midpoint(bulb.left, bulb.right) };
         day.max(1e-6).ln()
     };
     let mut sums = vec![(0.0, 0.0); n_groups];
@@ -469,11 +448,7 @@ mod tests {
         ] {
             for shape in [Shape::Lognormal, Shape::Weibull] {
                 let groups = vec![0; bulbs.len()];
-                assert_eq!(
-                    Times::new(shape, &bulbs, &groups),
-                    Err(CannotSay(Reason::NotEstimable)),
-                    "{bulbs:?}"
-                );
+                assert_eq!(Times::new(shape, &bulbs, &groups), Err(CannotSay(Reason::NotEstimable)), "{bulbs:?}");
             }
         }
         let bad = Times::new(Shape::Weibull, &[between(3.0, 2.0)], &[0]);
@@ -488,11 +463,7 @@ mod tests {
         let bulbs: Vec<Bounds> = days.iter().map(|day| between(*day, *day)).collect();
         let times = Times::new(Shape::Lognormal, &bulbs, &[0; 5]).expect("an estimate");
         let mean = days.iter().map(|day| day.ln()).sum::<f64>() / 5.0;
-        let square = days
-            .iter()
-            .map(|day| (day.ln() - mean).powi(2))
-            .sum::<f64>()
-            / 5.0;
+        let square = days.iter().map(|day| (day.ln() - mean).powi(2)).sum::<f64>() / 5.0;
         assert!((times.coefficients[0] - mean).abs() < 1e-8);
         assert!((times.spread() - square.sqrt()).abs() < 1e-8);
         let limits = times.limits(0, Level::PCT_95).expect("limits");
@@ -504,12 +475,7 @@ mod tests {
     #[test]
     fn slopes_and_curvatures_are_those_of_the_likelihood() {
         for shape in [Shape::Lognormal, Shape::Weibull] {
-            for bulb in [
-                between(9.0, 14.0),
-                between(0.0, 14.0),
-                between(9.0, f64::INFINITY),
-                between(11.0, 11.0),
-            ] {
+            for bulb in [between(9.0, 14.0), between(0.0, 14.0), between(9.0, f64::INFINITY), between(11.0, 11.0)] {
                 let at = |m: f64, s: f64| curve(shape, bulb, m, s);
                 let (m, s, h) = (2.3, -0.9, 1e-5);
                 let one = at(m, s);
@@ -517,16 +483,12 @@ mod tests {
                 let by_s = (at(m, s + h).value - at(m, s - h).value) / (2.0 * h);
                 assert!((by_m - one.slope[0]).abs() < 1e-6, "{shape:?} {bulb:?}");
                 assert!((by_s - one.slope[1]).abs() < 1e-6, "{shape:?} {bulb:?}");
-                let bend =
-                    |k: usize, up: Curve, down: Curve| (up.slope[k] - down.slope[k]) / (2.0 * h);
+                let bend = |k: usize, up: Curve, down: Curve| (up.slope[k] - down.slope[k]) / (2.0 * h);
                 let mm = bend(0, at(m + h, s), at(m - h, s));
                 let ms = bend(1, at(m + h, s), at(m - h, s));
                 let ss = bend(1, at(m, s + h), at(m, s - h));
                 for (got, exact) in [mm, ms, ss].into_iter().zip(one.bend) {
-                    assert!(
-                        (got - exact).abs() < 1e-5,
-                        "{shape:?} {bulb:?}: {got} {exact}"
-                    );
+                    assert!((got - exact).abs() < 1e-5, "{shape:?} {bulb:?}: {got} {exact}");
                 }
             }
         }

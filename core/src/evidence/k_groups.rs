@@ -24,43 +24,23 @@ const SEED: u64 = 1;
 pub fn freeman_halton(groups: &[Share]) -> Said<Tested> {
     let groups = filled(groups)?;
     let total: usize = groups.iter().map(|group| group.reached() as usize).sum();
-    let columns = groups
-        .iter()
-        .map(|group| u64::from(group.of()).min(total as u64) + 1)
-        .sum::<u64>();
+    let columns = groups.iter().map(|group| u64::from(group.of()).min(total as u64) + 1).sum::<u64>();
     if columns * (total as u64 + 1) > 10 * MOST_STATES {
-        return Ok(Tested {
-            p: chi_square(&groups)?,
-            how: How::Normal,
-        });
+        return Ok(Tested { p: chi_square(&groups)?, how: How::Normal });
     }
-    let weights: Vec<Vec<f64>> = groups
-        .iter()
-        .map(|&group| weights(group, &groups, total))
-        .collect();
+    let weights: Vec<Vec<f64>> = groups.iter().map(|&group| weights(group, &groups, total)).collect();
     let mut network = Network::new(&weights, total);
-    let seen: f64 = groups
-        .iter()
-        .zip(&weights)
-        .map(|(group, weights)| weights[group.reached() as usize])
-        .product();
+    let seen: f64 = groups.iter().zip(&weights).map(|(group, weights)| weights[group.reached() as usize]).product();
     let all = network.levels[0][total].sum;
     if let Some(held) = network.not_above(0, total, 1.0, seen * (1.0 + EQUALLY_PROBABLE)) {
-        return Ok(Tested {
-            p: (held / all).min(1.0),
-            how: How::Exact,
-        });
+        return Ok(Tested { p: (held / all).min(1.0), how: How::Exact });
     }
     Ok(monte_carlo(&network, total, seen))
 }
 
 /// Groups that have a resolved bulb.
 fn filled(groups: &[Share]) -> Said<Vec<Share>> {
-    let groups: Vec<Share> = groups
-        .iter()
-        .copied()
-        .filter(|group| group.of() > 0)
-        .collect();
+    let groups: Vec<Share> = groups.iter().copied().filter(|group| group.of() > 0).collect();
     if groups.len() < 2 {
         return Err(CannotSay(Reason::TooFewGroups));
     }
@@ -82,11 +62,7 @@ struct Rest {
     sum: f64,
 }
 
-const IMPOSSIBLE: Rest = Rest {
-    largest: 0.0,
-    smallest: f64::INFINITY,
-    sum: 0.0,
-};
+const IMPOSSIBLE: Rest = Rest { largest: 0.0, smallest: f64::INFINITY, sum: 0.0 };
 
 struct Network<'a> {
     weights: &'a [Vec<f64>],
@@ -97,11 +73,7 @@ struct Network<'a> {
 impl<'a> Network<'a> {
     fn new(weights: &'a [Vec<f64>], total: usize) -> Self {
         let mut end = vec![IMPOSSIBLE; total + 1];
-        end[0] = Rest {
-            largest: 1.0,
-            smallest: 1.0,
-            sum: 1.0,
-        };
+        end[0] = Rest { largest: 1.0, smallest: 1.0, sum: 1.0 };
         let mut levels = vec![end];
         // No more can be left than the groups from here on hold; the first of them has all of the total.
         let mut held = 0;
@@ -118,29 +90,23 @@ impl<'a> Network<'a> {
             levels.push(level);
         }
         levels.reverse();
-        Self {
-            weights,
-            levels,
-            visited: 0,
-        }
+        Self { weights, levels, visited: 0 }
     }
 
     /// One group with up to `rest` of it, when those behind it hold at most `behind`.
     fn before(weights: &[f64], after: &[Rest], rest: usize, behind: usize) -> Rest {
         let possible = weights.iter().enumerate().take(rest + 1);
-        possible
-            .skip(rest.saturating_sub(behind))
-            .fold(IMPOSSIBLE, |all, (x, weight)| {
-                let next = after[rest - x];
-                if next.sum == 0.0 {
-                    return all;
-                }
-                Rest {
-                    largest: all.largest.max(weight * next.largest),
-                    smallest: all.smallest.min(weight * next.smallest),
-                    sum: all.sum + weight * next.sum,
-                }
-            })
+        possible.skip(rest.saturating_sub(behind)).fold(IMPOSSIBLE, |all, (x, weight)| {
+            let next = after[rest - x];
+            if next.sum == 0.0 {
+                return all;
+            }
+            Rest {
+                largest: all.largest.max(weight * next.largest),
+                smallest: all.smallest.min(weight * next.smallest),
+                sum: all.sum + weight * next.sum,
+            }
+        })
     }
 
     /// The summed probability of all tables not above `bound`, given the product so far; nothing when there are too many.
@@ -187,16 +153,8 @@ impl<'a> Network<'a> {
 /// The p-value from random tables with the same margins.
 fn monte_carlo(network: &Network, total: usize, seen: f64) -> Tested {
     let mut random = Random::new(SEED);
-    let held = (0..DRAWS)
-        .filter(|_| network.random(total, &mut random) <= seen * (1.0 + EQUALLY_PROBABLE))
-        .count();
-    Tested {
-        p: (held + 1) as f64 / f64::from(DRAWS + 1),
-        how: How::MonteCarlo {
-            draws: DRAWS,
-            seed: SEED,
-        },
-    }
+    let held = (0..DRAWS).filter(|_| network.random(total, &mut random) <= seen * (1.0 + EQUALLY_PROBABLE)).count();
+    Tested { p: (held + 1) as f64 / f64::from(DRAWS + 1), how: How::MonteCarlo { draws: DRAWS, seed: SEED } }
 }
 
 /// Pearson's χ² and its degrees of freedom, groups less one.
@@ -206,27 +164,20 @@ fn monte_carlo(network: &Network, total: usize, seen: f64) -> Tested {
 /// the stage.
 pub fn pearson(groups: &[Share]) -> Said<(Said<f64>, u32)> {
     let groups = filled(groups)?;
-    let (reached, all) = groups
-        .iter()
-        .fold((0.0, 0.0), |(x, n), group| (x + group.x(), n + group.n()));
+    let (reached, all) = groups.iter().fold((0.0, 0.0), |(x, n), group| (x + group.x(), n + group.n()));
     let df = groups.len() as u32 - 1;
     let share = reached / all;
     if share == 0.0 || share == 1.0 {
         return Ok((Err(CannotSay(Reason::NoVariation)), df));
     }
-    let statistic = groups
-        .iter()
-        .map(|group| (group.x() - group.n() * share).powi(2) / group.n())
-        .sum::<f64>();
+    let statistic = groups.iter().map(|group| (group.x() - group.n() * share).powi(2) / group.n()).sum::<f64>();
     Ok((Ok(statistic / (share * (1.0 - share))), df))
 }
 
 /// The p of Pearson's χ², 1 when nothing can differ.
 fn chi_square(groups: &[Share]) -> Said<f64> {
     let (statistic, df) = pearson(groups)?;
-    Ok(statistic.map_or(1.0, |statistic| {
-        special::chi_square_upper(statistic, f64::from(df))
-    }))
+    Ok(statistic.map_or(1.0, |statistic| special::chi_square_upper(statistic, f64::from(df))))
 }
 
 /// One pair of groups.
@@ -251,24 +202,10 @@ pub struct Pair {
 pub fn pairs(groups: &[Share]) -> Said<Vec<Pair>> {
     let indices = (0..groups.len()).flat_map(|a| (a + 1..groups.len()).map(move |b| (a, b)));
     let indices: Vec<(usize, usize)> = indices.collect();
-    let p: Vec<f64> = indices
-        .iter()
-        .map(|&(a, b)| fisher::two_sided(groups[a], groups[b]))
-        .collect();
+    let p: Vec<f64> = indices.iter().map(|&(a, b)| fisher::two_sided(groups[a], groups[b])).collect();
     let (holm, bonferroni) = (holm::adjust(&p)?, holm::bonferroni(&p)?);
-    let all = indices
-        .into_iter()
-        .zip(p)
-        .zip(holm.into_iter().zip(bonferroni));
-    Ok(all
-        .map(|(((a, b), p), (holm, bonferroni))| Pair {
-            a,
-            b,
-            p,
-            holm,
-            bonferroni,
-        })
-        .collect())
+    let all = indices.into_iter().zip(p).zip(holm.into_iter().zip(bonferroni));
+    Ok(all.map(|(((a, b), p), (holm, bonferroni))| Pair { a, b, p, holm, bonferroni }).collect())
 }
 
 #[cfg(test)]
@@ -276,44 +213,24 @@ mod tests {
     use super::*;
 
     fn shares(counts: &[(u32, u32)]) -> Vec<Share> {
-        counts
-            .iter()
-            .map(|&(x, n)| Share::new(x, n).expect("a share"))
-            .collect()
+        counts.iter().map(|&(x, n)| Share::new(x, n).expect("a share")).collect()
     }
 
     /// The sum over listed tables, one by one.
     fn listed(groups: &[Share]) -> f64 {
-        let choose = |n: u32, k: u32| {
-            (0..k)
-                .map(|i| f64::from(n - i) / f64::from(i + 1))
-                .product::<f64>()
-        };
+        let choose = |n: u32, k: u32| (0..k).map(|i| f64::from(n - i) / f64::from(i + 1)).product::<f64>();
         let total: u32 = groups.iter().map(|group| group.reached()).sum();
         let mut tables = vec![(0, 1.0)];
         for group in groups {
             tables = tables
                 .iter()
-                .flat_map(|&(sum, p)| {
-                    (0..=group.of()).map(move |x| (sum + x, p * choose(group.of(), x)))
-                })
+                .flat_map(|&(sum, p)| (0..=group.of()).map(move |x| (sum + x, p * choose(group.of(), x))))
                 .collect();
         }
-        let seen: f64 = groups
-            .iter()
-            .map(|group| choose(group.of(), group.reached()))
-            .product();
+        let seen: f64 = groups.iter().map(|group| choose(group.of(), group.reached())).product();
         let right = tables.iter().filter(|(sum, _)| *sum == total);
-        let (held, all) = right.fold((0.0, 0.0), |(held, all), &(_, p)| {
-            (
-                if p <= seen * (1.0 + 1e-7) {
-                    held + p
-                } else {
-                    held
-                },
-                all + p,
-            )
-        });
+        let (held, all) = right
+            .fold((0.0, 0.0), |(held, all), &(_, p)| (if p <= seen * (1.0 + 1e-7) { held + p } else { held }, all + p));
         held / all
     }
 
@@ -337,16 +254,10 @@ mod tests {
     fn monte_carlo_is_near_the_exact_value_and_repeatable() {
         let groups = shares(&[(7, 10), (3, 10), (4, 10)]);
         let total = 14;
-        let weights: Vec<Vec<f64>> = groups
-            .iter()
-            .map(|&group| weights(group, &groups, total))
-            .collect();
+        let weights: Vec<Vec<f64>> = groups.iter().map(|&group| weights(group, &groups, total)).collect();
         let seen = weights[0][7] * weights[1][3] * weights[2][4];
         let network = Network::new(&weights, total);
-        let (one, two) = (
-            monte_carlo(&network, total, seen),
-            monte_carlo(&network, total, seen),
-        );
+        let (one, two) = (monte_carlo(&network, total, seen), monte_carlo(&network, total, seen));
         assert_eq!(one, two);
         let exact = listed(&groups);
         assert!((one.p - exact).abs() < 4.0 * (exact * (1.0 - exact) / f64::from(DRAWS)).sqrt());
@@ -358,9 +269,6 @@ mod tests {
         let tested = freeman_halton(&shares(&counts)).expect("groups");
         assert!((0.0..=1.0).contains(&tested.p) && tested.error() < 0.002);
         let thousands = shares(&[(30_000, 60_000), (30_500, 60_000), (29_800, 60_000)]);
-        assert_eq!(
-            freeman_halton(&thousands).map(|tested| tested.how),
-            Ok(How::Normal)
-        );
+        assert_eq!(freeman_halton(&thousands).map(|tested| tested.how), Ok(How::Normal));
     }
 }

@@ -64,10 +64,7 @@ impl Curve {
         if bulbs.is_empty() {
             return Err(CannotSay(Reason::NoBulbs));
         }
-        if bulbs
-            .iter()
-            .any(|bulb| !bulb.time.is_finite() || bulb.time < 0.0)
-        {
+        if bulbs.iter().any(|bulb| !bulb.time.is_finite() || bulb.time < 0.0) {
             return Err(CannotSay(Reason::NotADay));
         }
         let mut sorted = bulbs.to_vec();
@@ -76,26 +73,14 @@ impl Curve {
         let mut start = 0;
         while start < sorted.len() {
             let time = sorted[start].time;
-            let same = sorted[start..]
-                .iter()
-                .take_while(|bulb| bulb.time == time)
-                .count();
-            let events = sorted[start..start + same]
-                .iter()
-                .filter(|bulb| bulb.event)
-                .count();
+            let same = sorted[start..].iter().take_while(|bulb| bulb.time == time).count();
+            let events = sorted[start..start + same].iter().filter(|bulb| bulb.event).count();
             let at_risk = sorted.len() - start;
             if events > 0 {
                 let (d, n) = (events as f64, at_risk as f64);
                 survival *= (n - d) / n;
                 hazard_variance += d / (n * (n - d));
-                steps.push(Step {
-                    time,
-                    at_risk: at_risk as u32,
-                    events: events as u32,
-                    survival,
-                    hazard_variance,
-                });
+                steps.push(Step { time, at_risk: at_risk as u32, events: events as u32, survival, hazard_variance });
             }
             start += same;
         }
@@ -119,14 +104,8 @@ impl Curve {
 
     /// The limits of that day from the curve's band; each is refused where the band does not come down that far.
     pub fn quantile_limits(&self, p: f64, scale: Scale, level: Level) -> (Said<f64>, Said<f64>) {
-        let bands: Vec<Option<Interval>> = self
-            .steps
-            .iter()
-            .map(|step| step.limits(scale, level).ok())
-            .collect();
-        let end = |of: fn(Interval) -> f64| {
-            self.crossing(bands.iter().map(|band| band.map(|band| 1.0 - of(band))), p)
-        };
+        let bands: Vec<Option<Interval>> = self.steps.iter().map(|step| step.limits(scale, level).ok()).collect();
+        let end = |of: fn(Interval) -> f64| self.crossing(bands.iter().map(|band| band.map(|band| 1.0 - of(band))), p);
         (end(|band| band.lower), end(|band| band.upper))
     }
 
@@ -165,9 +144,7 @@ impl Curve {
             }
             after += step.survival * (right - step.time);
             right = step.time;
-            let before = index
-                .checked_sub(1)
-                .map_or(0.0, |index| self.steps[index].hazard_variance);
+            let before = index.checked_sub(1).map_or(0.0, |index| self.steps[index].hazard_variance);
             if step.survival > 0.0 {
                 variance += after * after * (step.hazard_variance - before);
             }
@@ -196,10 +173,7 @@ impl Step {
         let spread = level.z() * self.standard_error()? / self.survival;
         let log = self.survival.ln();
         Ok(match scale {
-            Scale::Plain => Interval::new(
-                self.survival * (1.0 - spread),
-                self.survival * (1.0 + spread),
-            ),
+            Scale::Plain => Interval::new(self.survival * (1.0 - spread), self.survival * (1.0 + spread)),
             Scale::Log => Interval::new((log - spread).exp(), (log + spread).exp()),
             Scale::LogLog => {
                 let factor = (spread / log).abs().exp();

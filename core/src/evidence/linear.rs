@@ -13,9 +13,7 @@ impl Cholesky {
         let mut lower = matrix.to_vec();
         for j in 0..size {
             for i in j..size {
-                let dot: f64 = (0..j)
-                    .map(|k| lower[i * size + k] * lower[j * size + k])
-                    .sum();
+                let dot: f64 = (0..j).map(|k| lower[i * size + k] * lower[j * size + k]).sum();
                 let rest = lower[i * size + j] - dot;
                 if i > j {
                     lower[i * size + j] = rest / lower[j * size + j];
@@ -46,9 +44,7 @@ impl Cholesky {
 
     /// Natural logarithm of the determinant.
     pub(crate) fn ln_determinant(&self) -> f64 {
-        (0..self.size)
-            .map(|i| 2.0 * self.lower[i * self.size + i].ln())
-            .sum()
+        (0..self.size).map(|i| 2.0 * self.lower[i * self.size + i].ln()).sum()
     }
 }
 

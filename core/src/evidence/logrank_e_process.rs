@@ -54,10 +54,7 @@ pub fn run(looks: &[Look]) -> Said<Vec<Evidence>> {
         let sum: f64 = logs.iter().map(|log| (log - top).exp()).sum();
         let running = top + (sum / grid.len() as f64).ln();
         most = most.max(running);
-        all.push(Evidence {
-            running: running.exp(),
-            anytime_p: (-most).exp(),
-        });
+        all.push(Evidence { running: running.exp(), anytime_p: (-most).exp() });
     }
     Ok(all)
 }
@@ -75,10 +72,7 @@ mod tests {
     use super::*;
 
     fn look(d_a: u32, n_a: u32, d_b: u32, n_b: u32) -> Look {
-        Look {
-            a: Share::new(d_a, n_a).expect("a"),
-            b: Share::new(d_b, n_b).expect("b"),
-        }
+        Look { a: Share::new(d_a, n_a).expect("a"), b: Share::new(d_b, n_b).expect("b") }
     }
 
     /// By hand: one of two at risk reached it and it was in a: ratio 2ψ/(1+ψ), whose mean over ±t is 1.
@@ -93,10 +87,7 @@ mod tests {
             .sum::<f64>()
             / 10.0;
         assert!((two[1].running - exact).abs() < 1e-13);
-        assert_eq!(
-            run(&[look(0, 4, 0, 4), look(4, 4, 4, 4), look(0, 0, 2, 5)]).expect("a run")[2].running,
-            1.0
-        );
+        assert_eq!(run(&[look(0, 4, 0, 4), look(4, 4, 4, 4), look(0, 0, 2, 5)]).expect("a run")[2].running, 1.0);
     }
 
     /// Peeking at every look, at slow and at fast common speeds: α + 3 standard errors over 4,000 runs.
@@ -109,22 +100,17 @@ mod tests {
             for _ in 0..runs {
                 let (mut left_a, mut left_b) = (n_a, n_b);
                 let looks = (0..20).map(|_| {
-                    let mut reach =
-                        |left: u32| (0..left).filter(|_| random.unit() < speed).count() as u32;
+                    let mut reach = |left: u32| (0..left).filter(|_| random.unit() < speed).count() as u32;
                     let (d_a, d_b) = (reach(left_a), reach(left_b));
                     let look = look(d_a, left_a, d_b, left_b);
                     (left_a, left_b) = (left_a - d_a, left_b - d_b);
                     look
                 });
                 let evidence = run(&looks.collect::<Vec<_>>()).expect("a run");
-                false_alarms +=
-                    usize::from(evidence.iter().any(|evidence| evidence.running >= 20.0));
+                false_alarms += usize::from(evidence.iter().any(|evidence| evidence.running >= 20.0));
             }
             let rate = false_alarms as f64 / f64::from(runs);
-            assert!(
-                rate <= 0.05 + 3.0 * (0.05 * 0.95 / f64::from(runs)).sqrt(),
-                "{speed}: {rate}"
-            );
+            assert!(rate <= 0.05 + 3.0 * (0.05 * 0.95 / f64::from(runs)).sqrt(), "{speed}: {rate}");
         }
     }
 

@@ -36,11 +36,7 @@ impl Ratio {
             let spread = (level.z() * se).exp();
             Interval::new(estimate / spread, estimate * spread)
         });
-        Ok(Self {
-            estimate,
-            log_se,
-            interval,
-        })
+        Ok(Self { estimate, log_se, interval })
     }
 }
 
@@ -60,12 +56,7 @@ pub fn odds_ratio(strata: &[Stratum], level: Level) -> Said<Ratio> {
         mixed += agree * below + oppose * above;
         qs += oppose * below;
     }
-    Ratio::new(
-        r,
-        s,
-        pr / (2.0 * r * r) + mixed / (2.0 * r * s) + qs / (2.0 * s * s),
-        level,
-    )
+    Ratio::new(r, s, pr / (2.0 * r * r) + mixed / (2.0 * r * s) + qs / (2.0 * s * s), level)
 }
 
 /// The common risk ratio.

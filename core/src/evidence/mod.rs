@@ -156,9 +156,7 @@ impl fmt::Display for Reason {
             Self::TooFewGroups => "fewer than two groups have a resolved bulb",
             Self::NoVariation => "all are the same, so that nothing can differ",
             Self::NoScore => "the levels have no numbers that a trend could follow",
-            Self::Confounded => {
-                "no try has both groups, so that try and treatment cannot be told apart"
-            }
+            Self::Confounded => "no try has both groups, so that try and treatment cannot be told apart",
             Self::OneTry => "a single try says nothing of how tries differ",
             Self::NotADay => "a day is no day, or an interval ends before it starts",
             Self::NotReachedYet => "so many bulbs have not reached the stage by the last look",
@@ -167,9 +165,7 @@ impl fmt::Display for Reason {
             Self::RateChanged => "the share has changed on the way",
             Self::Aliased => "some factors depend on each other in this design",
             Self::NotEstimable => "the counts do not determine it",
-            Self::TooFewDraws => {
-                "the lots could fall in too few ways for an interval at this level"
-            }
+            Self::TooFewDraws => "the lots could fall in too few ways for an interval at this level",
             Self::TooManyStates => "there are too many cases to count",
             Self::SpreadUnknown => "how much containers differ is not known beforehand",
             Self::Stopped => "it was stopped before it was done",
@@ -194,10 +190,7 @@ pub type Said<T> = Result<T, CannotSay>;
 ///
 /// # Errors
 /// As the serializer.
-pub fn serialize_said<T: Serialize, S: Serializer>(
-    said: &Said<T>,
-    to: S,
-) -> Result<S::Ok, S::Error> {
+pub fn serialize_said<T: Serialize, S: Serializer>(said: &Said<T>, to: S) -> Result<S::Ok, S::Error> {
     if !to.is_human_readable() {
         return said.serialize(to);
     }
@@ -385,47 +378,27 @@ mod tests {
 
     fn holds(interval: Interval, value: Said<f64>, what: &str) {
         let (low, high) = (interval.lower, interval.upper);
-        assert!(
-            !low.is_nan() && !high.is_nan() && low <= high,
-            "{what}: {interval:?}"
-        );
+        assert!(!low.is_nan() && !high.is_nan() && low <= high, "{what}: {interval:?}");
         let value = value.unwrap_or(low);
-        assert!(
-            low <= value + 1e-9 && value <= high + 1e-9,
-            "{what}: {interval:?} without {value}"
-        );
+        assert!(low <= value + 1e-9 && value <= high + 1e-9, "{what}: {interval:?} without {value}");
     }
 
     /// Every pair of small groups, empty ones included: no interval without its estimate, no p outside 0 to 1.
     #[test]
     fn every_small_table_has_an_answer() {
-        let shares: Vec<Share> = (0..=4)
-            .flat_map(|n| (0..=n).map(move |x| Share { reached: x, of: n }))
-            .collect();
+        let shares: Vec<Share> = (0..=4).flat_map(|n| (0..=n).map(move |x| Share { reached: x, of: n })).collect();
         for level in [0.5, 0.95, 0.999_999].map(|level| Level::new(level).expect("a level")) {
             for &a in &shares {
-                for method in [
-                    wilson::interval,
-                    clopper_pearson::interval,
-                    jeffreys::interval,
-                ] {
+                for method in [wilson::interval, clopper_pearson::interval, jeffreys::interval] {
                     holds(method(a, level), a.rate(), "one share");
                 }
                 for &b in &shares {
                     let gap = difference(a, b);
-                    for method in [
-                        newcombe::interval,
-                        score_difference::miettinen_nurminen,
-                        score_difference::mee,
-                    ] {
+                    for method in [newcombe::interval, score_difference::miettinen_nurminen, score_difference::mee] {
                         holds(method(a, b, level), gap, &format!("{a:?} {b:?}"));
                     }
                     for method in [ratio::koopman, ratio::miettinen_nurminen] {
-                        holds(
-                            method(a, b, level),
-                            ratio::estimate(a, b),
-                            &format!("ratio {a:?} {b:?}"),
-                        );
+                        holds(method(a, b, level), ratio::estimate(a, b), &format!("ratio {a:?} {b:?}"));
                     }
                     if let Ok(interval) = ratio::katz(a, b, level) {
                         holds(interval, ratio::estimate(a, b), "Katz");
@@ -437,9 +410,7 @@ mod tests {
 
     #[test]
     fn every_small_table_has_its_p_values() {
-        let shares: Vec<Share> = (0..=4)
-            .flat_map(|n| (0..=n).map(move |x| Share { reached: x, of: n }))
-            .collect();
+        let shares: Vec<Share> = (0..=4).flat_map(|n| (0..=n).map(move |x| Share { reached: x, of: n })).collect();
         for &a in &shares {
             for &b in &shares {
                 let fisher = fisher::test(a, b);
@@ -455,14 +426,8 @@ mod tests {
                     boschloo.fisher_ordering,
                     boschloo.doubled,
                 ];
-                assert!(
-                    all.iter().all(|p| (0.0..=1.0).contains(p)),
-                    "{a:?} {b:?} {all:?}"
-                );
-                assert!(
-                    boschloo.fisher_ordering <= fisher.two_sided + 1e-12,
-                    "{a:?} {b:?}"
-                );
+                assert!(all.iter().all(|p| (0.0..=1.0).contains(p)), "{a:?} {b:?} {all:?}");
+                assert!(boschloo.fisher_ordering <= fisher.two_sided + 1e-12, "{a:?} {b:?}");
             }
         }
     }
@@ -470,14 +435,8 @@ mod tests {
     #[test]
     fn what_is_impossible_is_refused() {
         assert_eq!(Share::new(3, 2), Err(CannotSay(Reason::MoreThanAll)));
-        assert_eq!(
-            Share::new(3, u32::MAX),
-            Err(CannotSay(Reason::TooManyStates))
-        );
+        assert_eq!(Share::new(3, u32::MAX), Err(CannotSay(Reason::TooManyStates)));
         assert!(Level::new(1.0).is_err() && Level::new(f64::NAN).is_err());
-        assert_eq!(
-            CannotSay(Reason::NoBulbs).to_string(),
-            "cannot be said, because no bulb is resolved yet"
-        );
+        assert_eq!(CannotSay(Reason::NoBulbs).to_string(), "cannot be said, because no bulb is resolved yet");
     }
 }

@@ -45,15 +45,7 @@ pub fn assurance(known: Known, bulbs: u32, wanted: u32) -> Said<f64> {
         return Ok(0.0);
     }
     Ok(match known {
-        Known::Share(p) => {
-            special::beta_tails(
-                f64::from(wanted),
-                f64::from(bulbs - wanted) + 1.0,
-                p,
-                1.0 - p,
-            )
-            .0
-        }
+        Known::Share(p) => special::beta_tails(f64::from(wanted), f64::from(bulbs - wanted) + 1.0, p, 1.0 - p).0,
         Known::Beta(a, b) => beta_binomial(a, b, bulbs, wanted),
     })
 }
@@ -61,8 +53,7 @@ pub fn assurance(known: Known, bulbs: u32, wanted: u32) -> Said<f64> {
 /// P(X ≥ `wanted`) of the beta-binomial, from the side with fewer terms.
 fn beta_binomial(a: f64, b: f64, bulbs: u32, wanted: u32) -> f64 {
     let n = f64::from(bulbs);
-    let ln_beta =
-        |x: f64, y: f64| special::ln_gamma(x) + special::ln_gamma(y) - special::ln_gamma(x + y);
+    let ln_beta = |x: f64, y: f64| special::ln_gamma(x) + special::ln_gamma(y) - special::ln_gamma(x + y);
     let term = |x: f64| {
         let choose = -(n + 1.0).ln() - ln_beta(x + 1.0, n - x + 1.0);
         (choose + ln_beta(a + x, b + n - x) - ln_beta(a, b)).exp()
@@ -108,19 +99,13 @@ pub fn number_to_start(known: Known, wanted: u32, target: f64, most: u32) -> Sai
     let (mut short, mut enough) = (wanted.saturating_sub(1), most.max(wanted));
     while enough - short > 1 {
         let middle = short + (enough - short) / 2;
-        if assurance(known, middle, wanted)? >= target {
-            enough = middle
-        } else {
-            short = middle
-        }
+        if assurance(known, middle, wanted)? >= target { enough = middle } else { short = middle }
     }
     let bulbs = if wanted == 0 { 0 } else { enough };
     Ok(Start {
         bulbs,
         assurance: assurance(known, bulbs, wanted)?,
-        with_one_fewer: bulbs
-            .checked_sub(1)
-            .map_or(Ok(0.0), |fewer| assurance(known, fewer, wanted))?,
+        with_one_fewer: bulbs.checked_sub(1).map_or(Ok(0.0), |fewer| assurance(known, fewer, wanted))?,
     })
 }
 
@@ -130,17 +115,11 @@ mod tests {
 
     #[test]
     fn the_smallest_number_is_the_smallest() {
-        for (known, wanted) in [
-            (Known::Share(0.7), 10),
-            (Known::Beta(8.0, 3.0), 5),
-            (Known::Share(1.0), 4),
-            (Known::Beta(0.5, 3.5), 1),
-        ] {
+        for (known, wanted) in
+            [(Known::Share(0.7), 10), (Known::Beta(8.0, 3.0), 5), (Known::Share(1.0), 4), (Known::Beta(0.5, 3.5), 1)]
+        {
             let start = number_to_start(known, wanted, 0.8, 100_000).expect("a number");
-            assert!(
-                start.assurance >= 0.8 && start.with_one_fewer < 0.8,
-                "{known:?} {start:?}"
-            );
+            assert!(start.assurance >= 0.8 && start.with_one_fewer < 0.8, "{known:?} {start:?}");
         }
     }
 
@@ -149,28 +128,16 @@ mod tests {
         for wanted in 1..=40 {
             let got = assurance(Known::Beta(2.5, 1.5), 40, wanted).expect("an assurance");
             let mirrored = assurance(Known::Beta(1.5, 2.5), 40, 41 - wanted).expect("an assurance");
-            assert!(
-                (got + mirrored - 1.0).abs() < 1e-12,
-                "{wanted}: {got} {mirrored}"
-            );
+            assert!((got + mirrored - 1.0).abs() < 1e-12, "{wanted}: {got} {mirrored}");
         }
     }
 
     #[test]
     fn what_has_no_answer_is_said() {
-        assert_eq!(
-            number_to_start(Known::Share(0.0), 1, 0.9, 1_000),
-            Err(CannotSay(Reason::NotWithReach))
-        );
-        assert_eq!(
-            number_to_start(Known::Beta(0.1, 5.0), 50, 0.99, 1_000),
-            Err(CannotSay(Reason::NotWithReach))
-        );
+        assert_eq!(number_to_start(Known::Share(0.0), 1, 0.9, 1_000), Err(CannotSay(Reason::NotWithReach)));
+        assert_eq!(number_to_start(Known::Beta(0.1, 5.0), 50, 0.99, 1_000), Err(CannotSay(Reason::NotWithReach)));
         assert!(number_to_start(Known::Share(1.5), 1, 0.9, 100).is_err());
         assert!(number_to_start(Known::Beta(0.0, 1.0), 1, 0.9, 100).is_err());
-        assert_eq!(
-            number_to_start(Known::Share(0.5), 0, 0.9, 100).map(|start| start.bulbs),
-            Ok(0)
-        );
+        assert_eq!(number_to_start(Known::Share(0.5), 0, 0.9, 100).map(|start| start.bulbs), Ok(0));
     }
 }

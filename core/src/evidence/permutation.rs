@@ -96,8 +96,7 @@ impl Permuting {
         if units.is_empty() {
             return Err(CannotSay(Reason::NoBulbs));
         }
-        let wrong =
-            |unit: &Scored| unit.score.is_nan() || unit.score.abs() * units.len() as f64 > 1e6;
+        let wrong = |unit: &Scored| unit.score.is_nan() || unit.score.abs() * units.len() as f64 > 1e6;
         if units.iter().any(wrong) {
             return Err(CannotSay(Reason::NoScore));
         }
@@ -106,17 +105,9 @@ impl Permuting {
         for block in &blocks {
             let (n, n_a) = (block.grains.len() as f64, block.in_a as f64);
             let centre = block.grains.iter().map(|&grain| grain as f64).sum::<f64>() / n;
-            let spread: f64 = block
-                .grains
-                .iter()
-                .map(|&grain| (grain as f64 - centre).powi(2))
-                .sum();
+            let spread: f64 = block.grains.iter().map(|&grain| (grain as f64 - centre).powi(2)).sum();
             mean += n_a * centre;
-            variance += if n > 1.0 {
-                n_a * (n - n_a) / (n * (n - 1.0)) * spread
-            } else {
-                0.0
-            };
+            variance += if n > 1.0 { n_a * (n - n_a) / (n * (n - 1.0)) * spread } else { 0.0 };
             draws *= (1..=block.in_a).fold(1.0, |all, k| all * (n - n_a + k as f64) / k as f64);
         }
         let in_a = units.iter().filter(|unit| unit.in_a);
@@ -212,14 +203,12 @@ impl Lists {
         let (mut upper, mut lower, mut far, mut all) = (0.0, 0.0, 0.0, 0.0);
         let distance = ((seen as f64 - mean).abs() - SLACK as f64).max(0.0);
         for (first, second) in &self.0 {
-            let total: f64 = first.iter().map(|sum| sum.1).sum::<f64>()
-                * second.iter().map(|sum| sum.1).sum::<f64>();
+            let total: f64 = first.iter().map(|sum| sum.1).sum::<f64>() * second.iter().map(|sum| sum.1).sum::<f64>();
             all += total;
             upper += at_least(first, second, (seen - SLACK) as f64);
             lower += total - at_least(first, second, (seen + SLACK) as f64 + 0.5);
             far += if distance > 0.0 {
-                at_least(first, second, mean + distance) + total
-                    - at_least(first, second, mean - distance + 0.5)
+                at_least(first, second, mean + distance) + total - at_least(first, second, mean - distance + 0.5)
             } else {
                 total
             };
@@ -263,10 +252,7 @@ impl Listing {
                 let (first, second) = block.grains.split_at(block.grains.len() / 2);
                 vec![(first.to_vec(), block.in_a), (second.to_vec(), block.in_a)]
             }
-            _ => blocks
-                .iter()
-                .map(|block| (block.grains.clone(), block.in_a))
-                .collect(),
+            _ => blocks.iter().map(|block| (block.grains.clone(), block.in_a)).collect(),
         };
         Self {
             parts,
@@ -319,17 +305,11 @@ impl Listing {
     fn with(&mut self, lists: &[List]) -> bool {
         let list = lists.last().map_or(&[][..], Vec::as_slice);
         let (first, second) = &mut self.pair;
-        let shorter = if first.len() <= second.len() {
-            first
-        } else {
-            second
-        };
+        let shorter = if first.len() <= second.len() { first } else { second };
         if (shorter.len() as u64).saturating_mul(list.len() as u64) > MOST_STATES {
             return false;
         }
-        let sums = shorter
-            .iter()
-            .flat_map(|&(a, m)| list.iter().map(move |&(b, n)| (a + b, m * n)));
+        let sums = shorter.iter().flat_map(|&(a, m)| list.iter().map(move |&(b, n)| (a + b, m * n)));
         *shorter = merged(sums.collect());
         keep_small(std::slice::from_mut(shorter));
         true
@@ -419,19 +399,12 @@ impl Shuffling {
                 sum += self.random.some(row, block.in_a).iter().sum::<i64>();
             }
             let far = (sum as f64 - mean).abs() >= (seen as f64 - mean).abs() - SLACK as f64;
-            for (count, held) in
-                self.counts
-                    .iter_mut()
-                    .zip([sum >= seen - SLACK, sum <= seen + SLACK, far])
-            {
+            for (count, held) in self.counts.iter_mut().zip([sum >= seen - SLACK, sum <= seen + SLACK, far]) {
                 *count += u32::from(held);
             }
         }
         let p = |count: u32| f64::from(count + 1) / f64::from(DRAWS + 1);
-        let how = How::MonteCarlo {
-            draws: DRAWS,
-            seed: SEED,
-        };
+        let how = How::MonteCarlo { draws: DRAWS, seed: SEED };
         (self.drawn == DRAWS).then(|| (self.counts.map(p), how))
     }
 }
@@ -448,21 +421,11 @@ mod tests {
 
     /// Every draw, one by one.
     fn listed(units: &[Scored]) -> [f64; 3] {
-        let seen: f64 = units
-            .iter()
-            .filter(|unit| unit.in_a)
-            .map(|unit| unit.score)
-            .sum();
-        let blocks: std::collections::BTreeSet<usize> =
-            units.iter().map(|unit| unit.block).collect();
+        let seen: f64 = units.iter().filter(|unit| unit.in_a).map(|unit| unit.score).sum();
+        let blocks: std::collections::BTreeSet<usize> = units.iter().map(|unit| unit.block).collect();
         let right = |bits: u32| {
             blocks.iter().all(|&block| {
-                let here = || {
-                    units
-                        .iter()
-                        .enumerate()
-                        .filter(move |(_, unit)| unit.block == block)
-                };
+                let here = || units.iter().enumerate().filter(move |(_, unit)| unit.block == block);
                 let drawn = here().filter(|(index, _)| bits >> index & 1 == 1).count();
                 drawn == here().filter(|(_, unit)| unit.in_a).count()
             })
@@ -479,9 +442,7 @@ mod tests {
         let sums: Vec<f64> = draws.map(sum).collect();
         let count = sums.len() as f64;
         let mean = sums.iter().sum::<f64>() / count;
-        let share = |held: &dyn Fn(f64) -> bool| {
-            sums.iter().filter(|&&sum| held(sum)).count() as f64 / count
-        };
+        let share = |held: &dyn Fn(f64) -> bool| sums.iter().filter(|&&sum| held(sum)).count() as f64 / count;
         [
             share(&|sum| sum >= seen - 1e-9),
             share(&|sum| sum <= seen + 1e-9),
@@ -504,13 +465,8 @@ mod tests {
 
     #[test]
     fn twenty_against_twenty_is_still_exact() {
-        let units: Vec<Scored> = (0..40)
-            .map(|unit| Scored {
-                score: f64::from(unit * unit % 41),
-                in_a: unit % 2 == 0,
-                block: 0,
-            })
-            .collect();
+        let units: Vec<Scored> =
+            (0..40).map(|unit| Scored { score: f64::from(unit * unit % 41), in_a: unit % 2 == 0, block: 0 }).collect();
         let tested = test(&units).expect("a test");
         assert_eq!((tested.how, tested.draws), (How::Exact, 137_846_528_820.0));
         assert!((tested.upper + tested.lower - 1.0).abs() < 0.1);
@@ -519,13 +475,8 @@ mod tests {
     #[test]
     fn very_many_units_turn_to_the_normal_approximation() {
         let mut random = Random::new(4);
-        let units: Vec<Scored> = (0..5_000)
-            .map(|unit| Scored {
-                score: random.unit(),
-                in_a: unit % 2 == 0,
-                block: 0,
-            })
-            .collect();
+        let units: Vec<Scored> =
+            (0..5_000).map(|unit| Scored { score: random.unit(), in_a: unit % 2 == 0, block: 0 }).collect();
         let tested = test(&units).expect("a test");
         assert_eq!(tested.how, How::Normal);
         assert!((tested.upper + tested.lower - 1.0).abs() < 1e-12);
@@ -547,31 +498,17 @@ mod tests {
             let z = (tested.sum - tested.mean).abs() - 0.5;
             let about = 2.0 * special::normal_tails(z / tested.variance.sqrt()).1;
             assert!((0.2..0.9).contains(&about), "{about}");
-            assert!(
-                (tested.two_sided - about).abs() < 2e-3,
-                "{tested:?} {about}"
-            );
+            assert!((tested.two_sided - about).abs() < 2e-3, "{tested:?} {about}");
         }
     }
 
     #[test]
     fn many_distinct_scores_turn_to_monte_carlo() {
         let mut random = Random::new(3);
-        let units: Vec<Scored> = (0..120)
-            .map(|unit| Scored {
-                score: random.unit(),
-                in_a: unit % 2 == 0,
-                block: 0,
-            })
-            .collect();
+        let units: Vec<Scored> =
+            (0..120).map(|unit| Scored { score: random.unit(), in_a: unit % 2 == 0, block: 0 }).collect();
         let tested = test(&units).expect("a test");
-        assert_eq!(
-            tested.how,
-            How::MonteCarlo {
-                draws: DRAWS,
-                seed: SEED
-            }
-        );
+        assert_eq!(tested.how, How::MonteCarlo { draws: DRAWS, seed: SEED });
         // The sum is nearly normal, so its p-value must be near the normal one.
         let z = (tested.sum - tested.mean) / tested.variance.sqrt();
         assert!((tested.two_sided - super::super::special::normal_two_sided(z)).abs() < 0.02);

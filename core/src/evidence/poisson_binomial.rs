@@ -38,11 +38,7 @@ impl Count {
                 probabilities[k] = probabilities[k] * (1.0 - p) + below * p;
             }
         }
-        Ok(Self {
-            probabilities,
-            mean: bulbs.iter().sum(),
-            variance: bulbs.iter().map(|p| p * (1.0 - p)).sum(),
-        })
+        Ok(Self { probabilities, mean: bulbs.iter().sum(), variance: bulbs.iter().map(|p| p * (1.0 - p)).sum() })
     }
 
     /// The probability of exactly 0, 1, 2 … bulbs.
@@ -77,10 +73,7 @@ impl Count {
             return Err(CannotSay(Reason::NotAProbability));
         }
         let reached = |k: &usize| self.at_least(*k) >= probability - 1e-12;
-        Ok((0..self.probabilities.len())
-            .rev()
-            .find(reached)
-            .unwrap_or(0))
+        Ok((0..self.probabilities.len()).rev().find(reached).unwrap_or(0))
     }
 }
 

@@ -60,18 +60,11 @@ impl Region {
             Test::BoschlooDoubled => {
                 let upper = unconditional(&rows, &of_rows(&rows, Row::upper), alpha / 2.0);
                 let lower = unconditional(&rows, &of_rows(&rows, Row::lower), alpha / 2.0);
-                let either = |(a, b): (&Vec<bool>, &Vec<bool>)| {
-                    a.iter().zip(b).map(|(a, b)| a | b).collect()
-                };
+                let either = |(a, b): (&Vec<bool>, &Vec<bool>)| a.iter().zip(b).map(|(a, b)| a | b).collect();
                 upper.iter().zip(&lower).map(either).collect()
             }
         };
-        Ok(Self {
-            in_a,
-            in_b,
-            rows,
-            inside,
-        })
+        Ok(Self { in_a, in_b, rows, inside })
     }
 
     /// The probability of the region at two true shares.
@@ -82,10 +75,7 @@ impl Region {
         let (terms_a, terms_b) = (terms(self.in_a, share_a)?, terms(self.in_b, share_b)?);
         let mut sum = 0.0;
         for (total, (row, inside)) in self.rows.iter().zip(&self.inside).enumerate() {
-            for (x, _) in (row.least as usize..)
-                .zip(inside)
-                .filter(|(_, inside)| **inside)
-            {
+            for (x, _) in (row.least as usize..).zip(inside).filter(|(_, inside)| **inside) {
                 sum += terms_a[x] * terms_b[total - x];
             }
         }
@@ -114,19 +104,11 @@ fn of_rows(rows: &[Row], statistic: impl Fn(&Row) -> Vec<f64>) -> Vec<Vec<f64>> 
 }
 
 fn mid_p(row: &Row) -> Vec<f64> {
-    row.two_sided()
-        .into_iter()
-        .map(|(p, equal)| p - equal / 2.0)
-        .collect()
+    row.two_sided().into_iter().map(|(p, equal)| p - equal / 2.0).collect()
 }
 
 fn below(rows: &[Row], p: impl Fn(&Row) -> Vec<f64>, alpha: f64) -> Vec<Vec<bool>> {
-    let inside = |row| {
-        p(row)
-            .into_iter()
-            .map(|p| p <= alpha * (1.0 + SAME_P))
-            .collect()
-    };
+    let inside = |row| p(row).into_iter().map(|p| p <= alpha * (1.0 + SAME_P)).collect();
     rows.iter().map(inside).collect()
 }
 
@@ -137,15 +119,9 @@ fn pooled_z(rows: &[Row], in_a: u32, in_b: u32) -> Vec<Vec<f64>> {
         let total = total as f64;
         let spread = total * (n_a + n_b - total);
         let z = |x: f64| {
-            if spread > 0.0 {
-                -(x * n_b - (total - x) * n_a).abs() / spread.sqrt()
-            } else {
-                0.0
-            }
+            if spread > 0.0 { -(x * n_b - (total - x) * n_a).abs() / spread.sqrt() } else { 0.0 }
         };
-        (0..row.p.len())
-            .map(|index| z(f64::from(row.least) + index as f64))
-            .collect()
+        (0..row.p.len()).map(|index| z(f64::from(row.least) + index as f64)).collect()
     };
     rows.iter().enumerate().map(of_row).collect()
 }
@@ -163,13 +139,8 @@ fn unconditional(rows: &[Row], statistic: &[Vec<f64>], alpha: f64) -> Vec<Vec<bo
         })
     };
     let held = levels.partition_point(|&level| largest(level) <= alpha * (1.0 + SAME_P));
-    let last = held
-        .checked_sub(1)
-        .map_or(f64::NEG_INFINITY, |last| bound(levels[last]));
-    statistic
-        .iter()
-        .map(|row| row.iter().map(|&value| value <= last).collect())
-        .collect()
+    let last = held.checked_sub(1).map_or(f64::NEG_INFINITY, |last| bound(levels[last]));
+    statistic.iter().map(|row| row.iter().map(|&value| value <= last).collect()).collect()
 }
 
 /// How many bulbs a group are needed.
@@ -187,20 +158,11 @@ pub struct Needed {
 ///
 /// # Errors
 /// When a share, α or target is no probability, or `most` is too large.
-pub fn needed(
-    test: Test,
-    share_a: f64,
-    share_b: f64,
-    alpha: f64,
-    target: f64,
-    most: u32,
-) -> Said<Needed> {
+pub fn needed(test: Test, share_a: f64, share_b: f64, alpha: f64, target: f64, most: u32) -> Said<Needed> {
     if !(target > 0.0 && target < 1.0) {
         return Err(CannotSay(Reason::NotAProbability));
     }
-    let powers: Said<Vec<f64>> = (1..=most)
-        .map(|n| Region::new(test, n, n, alpha)?.power(share_a, share_b))
-        .collect();
+    let powers: Said<Vec<f64>> = (1..=most).map(|n| Region::new(test, n, n, alpha)?.power(share_a, share_b)).collect();
     let powers = powers?;
     let reached = |power: &f64| *power >= target - 1e-12;
     let never = CannotSay(Reason::NotWithReach);
@@ -211,11 +173,7 @@ pub fn needed(
         Some(index) if index + 1 < powers.len() => Ok(index as u32 + 2),
         Some(_) => Err(never),
     };
-    Ok(Needed {
-        first: first.map(|index| index as u32 + 1),
-        power_at_first: first.map(|index| powers[index]),
-        stays,
-    })
+    Ok(Needed { first: first.map(|index| index as u32 + 1), power_at_first: first.map(|index| powers[index]), stays })
 }
 
 /// A search for the first number of bulbs a group that reaches a target by Fisher's two-sided test, one number a step.
@@ -239,19 +197,8 @@ impl Search {
     /// As [`normal_approximation`].
     pub fn new(share_a: f64, share_b: f64, alpha: f64, target: f64, most: u32) -> Said<Self> {
         let (_, about) = normal_approximation(share_a, share_b, alpha, target, false)?;
-        let n = if about > 60.0 {
-            (0.65 * about - 10.0) as u32
-        } else {
-            1
-        };
-        Ok(Self {
-            share_a,
-            share_b,
-            alpha,
-            target,
-            n,
-            most,
-        })
+        let n = if about > 60.0 { (0.65 * about - 10.0) as u32 } else { 1 };
+        Ok(Self { share_a, share_b, alpha, target, n, most })
     }
 
     /// Looks at the next number; the answer after the last one.
@@ -310,11 +257,7 @@ pub fn smallest_gap(region: &Region, share_b: f64, target: f64) -> Said<f64> {
     let (mut low, mut high) = (share_b, 1.0);
     for _ in 0..50 {
         let middle = f64::midpoint(low, high);
-        if region.power(middle, share_b)? >= target {
-            high = middle
-        } else {
-            low = middle
-        }
+        if region.power(middle, share_b)? >= target { high = middle } else { low = middle }
     }
     Ok(high - share_b)
 }
@@ -325,13 +268,7 @@ pub fn smallest_gap(region: &Region, share_b: f64, target: f64) -> Said<f64> {
 ///
 /// # Errors
 /// When the shares are equal, or something is no probability.
-pub fn normal_approximation(
-    share_a: f64,
-    share_b: f64,
-    alpha: f64,
-    target: f64,
-    one_sided: bool,
-) -> Said<(f64, f64)> {
+pub fn normal_approximation(share_a: f64, share_b: f64, alpha: f64, target: f64, one_sided: bool) -> Said<(f64, f64)> {
     if [alpha, target].iter().any(|p| !(*p > 0.0 && *p < 1.0))
         || [share_a, share_b].iter().any(|p| !(0.0..=1.0).contains(p))
     {
@@ -344,13 +281,10 @@ pub fn normal_approximation(
     let tail = if one_sided { alpha } else { alpha / 2.0 };
     let mean = f64::midpoint(share_a, share_b);
     let apart = (share_a * (1.0 - share_a) + share_b * (1.0 - share_b)).sqrt();
-    let reach = special::normal_upper(tail) * (2.0 * mean * (1.0 - mean)).sqrt()
-        + special::normal_upper(1.0 - target) * apart;
+    let reach =
+        special::normal_upper(tail) * (2.0 * mean * (1.0 - mean)).sqrt() + special::normal_upper(1.0 - target) * apart;
     let plain = (reach / gap).powi(2);
-    Ok((
-        plain,
-        plain / 4.0 * (1.0 + (1.0 + 4.0 / (plain * gap)).sqrt()).powi(2),
-    ))
+    Ok((plain, plain / 4.0 * (1.0 + (1.0 + 4.0 / (plain * gap)).sqrt()).powi(2)))
 }
 
 #[cfg(test)]
@@ -366,24 +300,13 @@ mod tests {
             let (by_boschloo, by_barnard) = (region(Test::Boschloo), region(Test::Barnard));
             for x_a in 0..=in_a {
                 for x_b in 0..=in_b {
-                    let (a, b) = (
-                        Share::new(x_a, in_a).expect("a"),
-                        Share::new(x_b, in_b).expect("b"),
-                    );
+                    let (a, b) = (Share::new(x_a, in_a).expect("a"), Share::new(x_b, in_b).expect("b"));
                     let inside = |region: &Region| {
                         let total = (x_a + x_b) as usize;
                         region.inside[total][region.rows[total].index(x_a)]
                     };
-                    assert_eq!(
-                        inside(&by_boschloo),
-                        boschloo::two_sided(a, b).p <= 0.05,
-                        "{x_a} {x_b}"
-                    );
-                    assert_eq!(
-                        inside(&by_barnard),
-                        barnard::two_sided(a, b).p <= 0.05,
-                        "{x_a} {x_b}"
-                    );
+                    assert_eq!(inside(&by_boschloo), boschloo::two_sided(a, b).p <= 0.05, "{x_a} {x_b}");
+                    assert_eq!(inside(&by_barnard), barnard::two_sided(a, b).p <= 0.05, "{x_a} {x_b}");
                 }
             }
         }
@@ -397,10 +320,7 @@ mod tests {
         assert!(region.power(0.9, 0.5).expect("power") < 0.5);
         let gap = smallest_gap(&region, 0.2, 0.8).expect("a gap");
         assert!((region.power(0.2 + gap, 0.2).expect("power") - 0.8).abs() < 1e-9);
-        assert_eq!(
-            smallest_gap(&region, 0.9, 0.8),
-            Err(CannotSay(Reason::NotWithReach))
-        );
+        assert_eq!(smallest_gap(&region, 0.9, 0.8), Err(CannotSay(Reason::NotWithReach)));
     }
 
     /// The search says what looking at every number from 1 on says, which is checked from outside (reference 08).
@@ -411,11 +331,7 @@ mod tests {
                 let all = needed(Test::Fisher, share_a, share_b, 0.05, target, 140);
                 let mut search = Search::new(share_a, share_b, 0.05, target, 140).expect("shares");
                 let found = std::iter::from_fn(|| Some(search.step())).find_map(|found| found);
-                assert_eq!(
-                    found,
-                    Some(all.expect("numbers").first),
-                    "{share_a} {share_b}"
-                );
+                assert_eq!(found, Some(all.expect("numbers").first), "{share_a} {share_b}");
             }
         }
         let mut short = Search::new(0.55, 0.45, 0.05, 0.8, 200).expect("shares");
@@ -425,16 +341,8 @@ mod tests {
     #[test]
     fn equal_groups_are_told_apart_at_most_as_often_as_said() {
         for (in_a, in_b) in [(3, 8), (8, 8), (5, 20), (12, 11)] {
-            for test in [
-                Test::Fisher,
-                Test::Barnard,
-                Test::Boschloo,
-                Test::BoschlooDoubled,
-                Test::FisherAGreater,
-            ] {
-                let size = Region::new(test, in_a, in_b, 0.05)
-                    .expect("a region")
-                    .size();
+            for test in [Test::Fisher, Test::Barnard, Test::Boschloo, Test::BoschlooDoubled, Test::FisherAGreater] {
+                let size = Region::new(test, in_a, in_b, 0.05).expect("a region").size();
                 assert!(size <= 0.05 + 1e-9, "{test:?} {in_a} {in_b}: {size}");
             }
         }
@@ -449,10 +357,7 @@ mod tests {
         let never = needed(Test::Fisher, 0.5, 0.6, 0.05, 0.8, 20).expect("looked at");
         assert_eq!(
             (never.first, never.stays),
-            (
-                Err(CannotSay(Reason::NotWithReach)),
-                Err(CannotSay(Reason::NotWithReach))
-            )
+            (Err(CannotSay(Reason::NotWithReach)), Err(CannotSay(Reason::NotWithReach)))
         );
     }
 }

@@ -44,14 +44,8 @@ pub struct Power {
 /// # Errors
 /// When there is no block with both groups, or a share or α is no probability.
 pub fn power(blocks: &[Planned], alpha: f64) -> Said<Power> {
-    let sizes: Vec<(u32, u32)> = blocks
-        .iter()
-        .map(|block| (block.in_a, block.in_b))
-        .collect();
-    let shares: Vec<(f64, f64)> = blocks
-        .iter()
-        .map(|block| (block.share_a, block.share_b))
-        .collect();
+    let sizes: Vec<(u32, u32)> = blocks.iter().map(|block| (block.in_a, block.in_b)).collect();
+    let shares: Vec<(f64, f64)> = blocks.iter().map(|block| (block.share_a, block.share_b)).collect();
     Told::new(&sizes, alpha)?.power_at(&shares)
 }
 
@@ -84,9 +78,8 @@ impl Told {
         let totals = used().map(|(a, b)| u64::from(a) + u64::from(b) + 1);
         let exact = totals.fold(1_u64, u64::saturating_mul) <= MOST_TOTALS;
         let sums = exact.then(|| {
-            let rows: Vec<Vec<Vec<f64>>> = used()
-                .map(|(a, b)| (0..=a + b).map(|total| Row::new(a, b, total).p).collect())
-                .collect();
+            let rows: Vec<Vec<Vec<f64>>> =
+                used().map(|(a, b)| (0..=a + b).map(|total| Row::new(a, b, total).p).collect()).collect();
             let mut sums = Vec::new();
             over_totals(&rows, &[1.0], &mut |alike| {
                 sums.push(told_apart(alike, alpha));
@@ -110,20 +103,13 @@ impl Told {
     /// When a share is no probability, or there is not one pair of them for every block.
     pub fn power_at(&self, shares: &[(f64, f64)]) -> Said<Power> {
         let is_share = |share: f64| (0.0..=1.0).contains(&share);
-        if shares.len() != self.sizes.len()
-            || shares.iter().any(|&(a, b)| !is_share(a) || !is_share(b))
-        {
+        if shares.len() != self.sizes.len() || shares.iter().any(|&(a, b)| !is_share(a) || !is_share(b)) {
             return Err(CannotSay(Reason::NotAProbability));
         }
         let blocks = self.sizes.iter().zip(shares);
         let blocks: Vec<Planned> = blocks
             .filter(|((in_a, in_b), _)| *in_a > 0 && *in_b > 0)
-            .map(|(&(in_a, in_b), &(share_a, share_b))| Planned {
-                in_a,
-                in_b,
-                share_a,
-                share_b,
-            })
+            .map(|(&(in_a, in_b), &(share_a, share_b))| Planned { in_a, in_b, share_a, share_b })
             .collect();
         let Some(sums) = &self.sums else {
             return by_draws(&blocks, self.alpha);
@@ -144,19 +130,14 @@ impl Told {
                 }
             }
         });
-        Ok(Power {
-            power: power.min(1.0),
-            how: How::Exact,
-        })
+        Ok(Power { power: power.min(1.0), how: How::Exact })
     }
 }
 
 /// The joint probabilities of the counts of one block, by its total.
 fn truths(block: &Planned) -> Vec<Vec<f64>> {
     let terms = |n: u32, p: f64| -> Vec<f64> {
-        (0..=n)
-            .map(|x| special::binomial_term(f64::from(x), f64::from(n), p, 1.0 - p))
-            .collect()
+        (0..=n).map(|x| special::binomial_term(f64::from(x), f64::from(n), p, 1.0 - p)).collect()
     };
     let of_a = terms(block.in_a, block.share_a);
     let of_b = terms(block.in_b, block.share_b);
@@ -210,27 +191,14 @@ fn by_draws(blocks: &[Planned], alpha: f64) -> Said<Power> {
     let mut random = Random::new(SEED);
     let mut told = 0;
     for _ in 0..DRAWS {
-        let mut draw = |n: u32, share: f64| {
-            Share::new((0..n).filter(|_| random.unit() < share).count() as u32, n)
-        };
+        let mut draw = |n: u32, share: f64| Share::new((0..n).filter(|_| random.unit() < share).count() as u32, n);
         let strata: Said<Vec<Stratum>> = blocks
             .iter()
-            .map(|block| {
-                Ok(Stratum {
-                    a: draw(block.in_a, block.share_a)?,
-                    b: draw(block.in_b, block.share_b)?,
-                })
-            })
+            .map(|block| Ok(Stratum { a: draw(block.in_a, block.share_a)?, b: draw(block.in_b, block.share_b)? }))
             .collect();
         told += u32::from(exact_conditional::two_sided(&strata?)?.p <= alpha);
     }
-    Ok(Power {
-        power: f64::from(told) / f64::from(DRAWS),
-        how: How::MonteCarlo {
-            draws: DRAWS,
-            seed: SEED,
-        },
-    })
+    Ok(Power { power: f64::from(told) / f64::from(DRAWS), how: How::MonteCarlo { draws: DRAWS, seed: SEED } })
 }
 
 #[cfg(test)]
@@ -239,29 +207,18 @@ mod tests {
     use super::*;
 
     fn planned(in_a: u32, in_b: u32, share_a: f64, share_b: f64) -> Planned {
-        Planned {
-            in_a,
-            in_b,
-            share_a,
-            share_b,
-        }
+        Planned { in_a, in_b, share_a, share_b }
     }
 
     #[test]
     fn one_block_is_fishers_power() {
-        for (in_a, in_b, share_a, share_b) in
-            [(8, 8, 0.9, 0.4), (12, 9, 0.8, 0.2), (3, 3, 1.0, 0.0)]
-        {
+        for (in_a, in_b, share_a, share_b) in [(8, 8, 0.9, 0.4), (12, 9, 0.8, 0.2), (3, 3, 1.0, 0.0)] {
             let blocks = power(&[planned(in_a, in_b, share_a, share_b)], 0.05).expect("a power");
             let fisher = Region::new(Test::Fisher, in_a, in_b, 0.05)
                 .expect("a region")
                 .power(share_a, share_b)
                 .expect("a power");
-            assert!(
-                (blocks.power - fisher).abs() < 1e-10,
-                "{} {fisher}",
-                blocks.power
-            );
+            assert!((blocks.power - fisher).abs() < 1e-10, "{} {fisher}", blocks.power);
         }
     }
 
@@ -269,41 +226,22 @@ mod tests {
     #[test]
     fn alike_groups_are_told_apart_at_most_as_often_as_said() {
         for share in [0.2, 0.5, 0.9] {
-            let two = power(
-                &[
-                    planned(4, 4, share, share),
-                    planned(5, 3, 1.0 - share, 1.0 - share),
-                ],
-                0.05,
-            )
-            .expect("a power");
+            let two =
+                power(&[planned(4, 4, share, share), planned(5, 3, 1.0 - share, 1.0 - share)], 0.05).expect("a power");
             assert!(two.power <= 0.05 + 1e-12 && two.how == How::Exact);
         }
         let many: Vec<Planned> = (0..6).map(|_| planned(4, 4, 0.5, 0.5)).collect();
         let drawn = power(&many, 0.05).expect("a power");
         assert!(drawn.power <= 0.05 + 3.0 * (0.05 * 0.95 / f64::from(DRAWS)).sqrt());
-        assert_eq!(
-            drawn.how,
-            How::MonteCarlo {
-                draws: DRAWS,
-                seed: SEED
-            }
-        );
+        assert_eq!(drawn.how, How::MonteCarlo { draws: DRAWS, seed: SEED });
     }
 
     #[test]
     fn one_more_try_adds_power() {
-        let one = power(&[planned(8, 8, 0.9, 0.4)], 0.05)
-            .expect("a power")
-            .power;
-        let two = power(&[planned(8, 8, 0.9, 0.4); 2], 0.05)
-            .expect("a power")
-            .power;
+        let one = power(&[planned(8, 8, 0.9, 0.4)], 0.05).expect("a power").power;
+        let two = power(&[planned(8, 8, 0.9, 0.4); 2], 0.05).expect("a power").power;
         assert!(two > one + 0.2, "{one} {two}");
-        assert_eq!(
-            power(&[planned(8, 0, 0.9, 0.4)], 0.05),
-            Err(CannotSay(Reason::Confounded))
-        );
+        assert_eq!(power(&[planned(8, 0, 0.9, 0.4)], 0.05), Err(CannotSay(Reason::Confounded)));
         assert!(power(&[planned(8, 8, 1.9, 0.4)], 0.05).is_err());
     }
 }

@@ -27,16 +27,11 @@ pub struct Estimate {
 /// # Errors
 /// When no try has both groups.
 pub fn log_odds_ratios(strata: &[Stratum]) -> Said<Vec<Estimate>> {
-    let informative = counts(strata)?
-        .into_iter()
-        .filter(|c| c.total() > 0.0 && c.total() < c.all());
+    let informative = counts(strata)?.into_iter().filter(|c| c.total() > 0.0 && c.total() < c.all());
     Ok(informative
         .map(|c| {
             let [a, b, c, d] = half_added([c.x_a, c.missed_a(), c.x_b, c.missed_b()]);
-            Estimate {
-                y: (a * d / (b * c)).ln(),
-                v: 1.0 / a + 1.0 / b + 1.0 / c + 1.0 / d,
-            }
+            Estimate { y: (a * d / (b * c)).ln(), v: 1.0 / a + 1.0 / b + 1.0 / c + 1.0 / d }
         })
         .collect())
 }
@@ -51,21 +46,14 @@ pub fn differences(strata: &[Stratum]) -> Said<Vec<Estimate>> {
         .map(|c| {
             let [a, b, c, d] = half_added([c.x_a, c.missed_a(), c.x_b, c.missed_b()]);
             let (n_a, n_b) = (a + b, c + d);
-            Estimate {
-                y: a / n_a - c / n_b,
-                v: a * b / n_a.powi(3) + c * d / n_b.powi(3),
-            }
+            Estimate { y: a / n_a - c / n_b, v: a * b / n_a.powi(3) + c * d / n_b.powi(3) }
         })
         .collect())
 }
 
 /// The four cells, with ½ more each when one is empty.
 fn half_added(cells: [f64; 4]) -> [f64; 4] {
-    if cells.contains(&0.0) {
-        cells.map(|cell| cell + 0.5)
-    } else {
-        cells
-    }
+    if cells.contains(&0.0) { cells.map(|cell| cell + 0.5) } else { cells }
 }
 
 /// How the variance between tries is found.
@@ -116,10 +104,7 @@ pub struct Pooled {
 /// # Errors
 /// When there are fewer than two, or an estimate is not finite or has no variance.
 pub fn pool(tries: &[Estimate], between: Between, limits: Limits, level: Level) -> Said<Pooled> {
-    if tries
-        .iter()
-        .any(|one| !one.y.is_finite() || !one.v.is_finite() || one.v <= 0.0)
-    {
+    if tries.iter().any(|one| !one.y.is_finite() || !one.v.is_finite() || one.v <= 0.0) {
         return Err(CannotSay(Reason::NoVariation));
     }
     if tries.len() < 2 {
@@ -144,10 +129,7 @@ pub fn pool(tries: &[Estimate], between: Between, limits: Limits, level: Level) 
     let (reach, p) = match limits {
         Limits::Normal => (level.z(), special::normal_two_sided(weighted.mean / se)),
         _ if se == 0.0 => (0.0, f64::from(weighted.mean == 0.0)),
-        _ => (
-            special::t_upper(level.tail(), df),
-            special::t_two_sided(weighted.mean / se, df),
-        ),
+        _ => (special::t_upper(level.tail(), df), special::t_two_sided(weighted.mean / se, df)),
     };
     let i2 = match between {
         Between::Fixed if q > 0.0 => ((q - df) / q).max(0.0),
@@ -183,10 +165,7 @@ impl Weighted {
             sum,
             squares: tries.iter().map(|one| weight(one).powi(2)).sum(),
             mean,
-            spread: tries
-                .iter()
-                .map(|one| weight(one) * (one.y - mean).powi(2))
-                .sum(),
+            spread: tries.iter().map(|one| weight(one) * (one.y - mean).powi(2)).sum(),
         }
     }
 }
@@ -200,23 +179,15 @@ fn reml(tries: &[Estimate]) -> f64 {
     };
     let slope = |tau2: f64| {
         let weighted = Weighted::new(tries, tau2);
-        let far: f64 = tries
-            .iter()
-            .map(|one| ((one.y - weighted.mean) / (one.v + tau2)).powi(2))
-            .sum();
+        let far: f64 = tries.iter().map(|one| ((one.y - weighted.mean) / (one.v + tau2)).powi(2)).sum();
         far - weighted.sum + weighted.squares / weighted.sum
     };
     let range = tries
         .iter()
         .map(|one| one.y)
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| {
-            (low.min(y), high.max(y))
-        });
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (low.min(y), high.max(y)));
     // Above the square of the range the likelihood only falls.
-    let (top, least) = (
-        (range.1 - range.0).powi(2),
-        tries.iter().map(|one| one.v).fold(f64::INFINITY, f64::min),
-    );
+    let (top, least) = ((range.1 - range.0).powi(2), tries.iter().map(|one| one.v).fold(f64::INFINITY, f64::min));
     let steps = 400;
     let ratio = ((top / (least * 1e-4)).max(1.0)).powf(1.0 / f64::from(steps));
     let mut best = 0.0;
@@ -242,16 +213,8 @@ mod tests {
     fn agreeing_small_tries_are_not_taken_at_their_word() {
         let tries = [Estimate { y: 4.39, v: 4.44 }, Estimate { y: 5.42, v: 4.27 }];
         let pool = |limits| pool(&tries, Between::Reml, limits, Level::PCT_95).expect("two tries");
-        let (plain, capped) = (
-            pool(Limits::HartungKnapp),
-            pool(Limits::HartungKnappAtLeastOne),
-        );
-        assert!(
-            plain.se < 0.6 && capped.se > 1.4,
-            "{} {}",
-            plain.se,
-            capped.se
-        );
+        let (plain, capped) = (pool(Limits::HartungKnapp), pool(Limits::HartungKnappAtLeastOne));
+        assert!(plain.se < 0.6 && capped.se > 1.4, "{} {}", plain.se, capped.se);
     }
 
     #[test]
@@ -259,16 +222,7 @@ mod tests {
         let one = [Estimate { y: 1.0, v: 1.0 }];
         let pool = |tries: &[Estimate]| pool(tries, Between::Reml, Limits::Normal, Level::PCT_95);
         assert_eq!(pool(&one), Err(CannotSay(Reason::OneTry)));
-        assert!(
-            pool(&[
-                one[0],
-                Estimate {
-                    y: f64::NAN,
-                    v: 1.0
-                }
-            ])
-            .is_err()
-        );
+        assert!(pool(&[one[0], Estimate { y: f64::NAN, v: 1.0 }]).is_err());
         assert!(pool(&[one[0], Estimate { y: 1.0, v: 0.0 }]).is_err());
     }
 }

@@ -58,11 +58,7 @@ fn score(a: Share, b: Share, z: f64, factor: f64) -> Interval {
         let gap = s * a.x() / a.n() - t * b.x() / b.n();
         gap * gap - z * z * factor * variance(a, b, t, s)
     };
-    let at = if ratio.is_finite() {
-        ratio / (1.0 + ratio)
-    } else {
-        1.0
-    };
+    let at = if ratio.is_finite() { ratio / (1.0 + ratio) } else { 1.0 };
     let limit = |end: f64| {
         let start = at + (end - at) * 1e-9;
         if at == end || outside(end) <= 0.0 {
@@ -75,11 +71,7 @@ fn score(a: Share, b: Share, z: f64, factor: f64) -> Interval {
     };
     let (low, high) = (limit(0.0), limit(1.0));
     let back = |t: f64| {
-        if t >= 1.0 {
-            f64::INFINITY
-        } else {
-            t / (1.0 - t)
-        }
+        if t >= 1.0 { f64::INFINITY } else { t / (1.0 - t) }
     };
     Interval::new(back(low), back(high))
 }
@@ -92,15 +84,7 @@ fn variance(a: Share, b: Share, t: f64, s: f64) -> f64 {
     let plain = s * (a.x() + b.x());
     let root = (linear * linear - 4.0 * square * plain).max(0.0).sqrt();
     let divisor = linear + root;
-    let share_b = if divisor > 0.0 {
-        (2.0 * plain / divisor).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    let share_a = if s > 0.0 {
-        (t * share_b / s).clamp(0.0, 1.0)
-    } else {
-        a.x() / a.n()
-    };
+    let share_b = if divisor > 0.0 { (2.0 * plain / divisor).clamp(0.0, 1.0) } else { 0.0 };
+    let share_a = if s > 0.0 { (t * share_b / s).clamp(0.0, 1.0) } else { a.x() / a.n() };
     s * s * share_a * (1.0 - share_a) / a.n() + t * t * share_b * (1.0 - share_b) / b.n()
 }

@@ -56,10 +56,7 @@ mod tests {
         assert!((bracketed(|x| x * x - 2.0, 0.0, 2.0) - 2_f64.sqrt()).abs() < 1e-15);
         assert!((bracketed(|x| (x - 0.3).powi(9), -1.0, 1.0) - 0.3).abs() < 1e-3);
         assert!((bracketed(|x| if x < 0.7 { -1.0 } else { 1.0 }, 0.0, 1.0) - 0.7).abs() < 1e-14);
-        assert!(
-            (bracketed(|x: f64| x.exp() - 1e-30, -700.0, 700.0) + 69.077_552_789_821_37).abs()
-                < 1e-12
-        );
+        assert!((bracketed(|x: f64| x.exp() - 1e-30, -700.0, 700.0) + 69.077_552_789_821_37).abs() < 1e-12);
         assert_eq!(bracketed(|x| x, 0.0, 1.0), 0.0);
         assert_eq!(bracketed(|x| x + 1.0, 0.0, 1.0), 0.0);
     }

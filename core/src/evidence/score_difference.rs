@@ -40,19 +40,12 @@ fn interval(a: Share, b: Share, z: f64, factor: f64) -> Interval {
 fn variance(a: Share, b: Share, d: f64) -> f64 {
     let (low, high) = ((-d).max(0.0), (1.0 - d).min(1.0));
     let part = |count: f64, share: f64| {
-        if count == 0.0 {
-            0.0
-        } else {
-            count / share.max(0.0)
-        }
+        if count == 0.0 { 0.0 } else { count / share.max(0.0) }
     };
     let (reached_a, missed_a) = (a.x(), a.n() - a.x());
     let (reached_b, missed_b) = (b.x(), b.n() - b.x());
-    let score = |p: f64| {
-        part(reached_a, p + d) + part(reached_b, p)
-            - part(missed_a, 1.0 - p - d)
-            - part(missed_b, 1.0 - p)
-    };
+    let score =
+        |p: f64| part(reached_a, p + d) + part(reached_b, p) - part(missed_a, 1.0 - p - d) - part(missed_b, 1.0 - p);
     let p = if low >= high || score(low) <= 0.0 {
         low
     } else if score(high) >= 0.0 {

@@ -20,36 +20,23 @@ pub struct Mixture {
 
 impl Mixture {
     /// Beta(½, ½) at 95 %.
-    pub const DEFAULT: Self = Self {
-        a: 0.5,
-        b: 0.5,
-        alpha: 0.05,
-    };
+    pub const DEFAULT: Self = Self { a: 0.5, b: 0.5, alpha: 0.05 };
 
     /// A mixture with both parameters above 0 and 0 < α < 1.
     ///
     /// # Errors
     /// When they are not.
     pub fn new(a: f64, b: f64, alpha: f64) -> Said<Self> {
-        let valid =
-            a > 0.0 && b > 0.0 && a.is_finite() && b.is_finite() && alpha > 0.0 && alpha < 1.0;
-        if valid {
-            Ok(Self { a, b, alpha })
-        } else {
-            Err(CannotSay(Reason::NotAProbability))
-        }
+        let valid = a > 0.0 && b > 0.0 && a.is_finite() && b.is_finite() && alpha > 0.0 && alpha < 1.0;
+        if valid { Ok(Self { a, b, alpha }) } else { Err(CannotSay(Reason::NotAProbability)) }
     }
 
     /// ln of the evidence against a share of `p`.
     fn ln_evidence(self, share: Share, p: f64) -> f64 {
-        let ln_beta =
-            |a: f64, b: f64| special::ln_gamma(a) + special::ln_gamma(b) - special::ln_gamma(a + b);
+        let ln_beta = |a: f64, b: f64| special::ln_gamma(a) + special::ln_gamma(b) - special::ln_gamma(a + b);
         let (x, missed) = (share.x(), share.n() - share.x());
         let power = |count: f64, p: f64| if count == 0.0 { 0.0 } else { count * p.ln() };
-        ln_beta(self.a + x, self.b + missed)
-            - ln_beta(self.a, self.b)
-            - power(x, p)
-            - power(missed, 1.0 - p)
+        ln_beta(self.a + x, self.b + missed) - ln_beta(self.a, self.b) - power(x, p) - power(missed, 1.0 - p)
     }
 
     /// The evidence against a share of `p`; infinite when the counts cannot come from it.
@@ -69,16 +56,8 @@ impl Mixture {
             return Interval::new(0.0, 1.0);
         };
         let outside = |p: f64| self.ln_evidence(share, p) + self.alpha.ln();
-        let lower = if share.reached() == 0 {
-            0.0
-        } else {
-            roots::bracketed(outside, 0.0, rate)
-        };
-        let upper = if share.missed() == 0 {
-            1.0
-        } else {
-            roots::bracketed(outside, rate, 1.0)
-        };
+        let lower = if share.reached() == 0 { 0.0 } else { roots::bracketed(outside, 0.0, rate) };
+        let upper = if share.missed() == 0 { 1.0 } else { roots::bracketed(outside, rate, 1.0) };
         Interval::new(lower, upper)
     }
 
@@ -88,21 +67,14 @@ impl Mixture {
         let step = |look: &Share| {
             let interval = self.interval(*look);
             now = Interval::new(now.lower.max(interval.lower), now.upper.min(interval.upper));
-            if now.lower <= now.upper {
-                Ok(now)
-            } else {
-                Err(CannotSay(Reason::RateChanged))
-            }
+            if now.lower <= now.upper { Ok(now) } else { Err(CannotSay(Reason::RateChanged)) }
         };
         looks.iter().map(step).collect()
     }
 
     /// The interval for the difference a − b at this look: both shares at α/2.
     pub fn difference(self, a: Share, b: Share) -> Interval {
-        let half = Self {
-            alpha: self.alpha / 2.0,
-            ..self
-        };
+        let half = Self { alpha: self.alpha / 2.0, ..self };
         let (a, b) = (half.interval(a), half.interval(b));
         Interval::new(a.lower - b.upper, a.upper - b.lower)
     }
@@ -139,12 +111,7 @@ pub enum Spread {
 ///
 /// # Errors
 /// When an outcome, α or the cap of the weights is out of bounds.
-pub fn empirical_bernstein(
-    outcomes: &[f64],
-    alpha: f64,
-    cap: f64,
-    spread: Spread,
-) -> Said<Interval> {
+pub fn empirical_bernstein(outcomes: &[f64], alpha: f64, cap: f64, spread: Spread) -> Said<Interval> {
     check(outcomes, alpha)?;
     if !(cap > 0.0 && cap < 1.0) {
         return Err(CannotSay(Reason::NotAProbability));
@@ -170,9 +137,7 @@ fn bernstein_lower(outcomes: &[f64], alpha: f64, cap: f64, spread: Spread) -> f6
         let before = index as f64;
         let t = before + 1.0;
         let variance = (0.25 + squares) / t;
-        let weight = (2.0 * reach / (variance * t * (1.0 + t).ln()))
-            .sqrt()
-            .min(cap);
+        let weight = (2.0 * reach / (variance * t * (1.0 + t).ln())).sqrt().min(cap);
         let mean = match spread {
             Spread::Regularised => (0.5 + sum) / t,
             Spread::Plain if index == 0 => 0.0,
@@ -184,11 +149,7 @@ fn bernstein_lower(outcomes: &[f64], alpha: f64, cap: f64, spread: Spread) -> f6
         sum += x;
         squares += (x - (0.5 + sum) / (t + 1.0)).powi(2);
     }
-    if weights > 0.0 {
-        (weighted - reach - cost) / weights
-    } else {
-        0.0
-    }
+    if weights > 0.0 { (weighted - reach - cost) / weights } else { 0.0 }
 }
 
 #[cfg(test)]
@@ -228,33 +189,18 @@ mod tests {
                 missed += u32::from(ever);
             }
             let rate = f64::from(missed) / f64::from(runs);
-            assert!(
-                rate <= 0.05 + 3.0 * (0.05 * 0.95 / f64::from(runs)).sqrt(),
-                "{p}: {rate}"
-            );
+            assert!(rate <= 0.05 + 3.0 * (0.05 * 0.95 / f64::from(runs)).sqrt(), "{p}: {rate}");
         }
     }
 
     #[test]
     fn ends_and_refusals() {
-        assert_eq!(
-            Mixture::DEFAULT.interval(share(0, 0)),
-            Interval::new(0.0, 1.0)
-        );
+        assert_eq!(Mixture::DEFAULT.interval(share(0, 0)), Interval::new(0.0, 1.0));
         assert_eq!(Mixture::DEFAULT.interval(share(0, 9)).lower, 0.0);
         assert_eq!(Mixture::DEFAULT.interval(share(9, 9)).upper, 1.0);
-        assert_eq!(
-            Mixture::DEFAULT.evidence(share(1, 9), 0.0),
-            Ok(f64::INFINITY)
-        );
-        assert!(
-            Mixture::new(0.0, 1.0, 0.05).is_err()
-                && Mixture::DEFAULT.evidence(share(1, 9), 1.5).is_err()
-        );
-        assert!(
-            normal_mixture(&[2.0], 2.0, 0.05).is_err()
-                && normal_mixture(&[1.0], f64::NAN, 0.05).is_err()
-        );
+        assert_eq!(Mixture::DEFAULT.evidence(share(1, 9), 0.0), Ok(f64::INFINITY));
+        assert!(Mixture::new(0.0, 1.0, 0.05).is_err() && Mixture::DEFAULT.evidence(share(1, 9), 1.5).is_err());
+        assert!(normal_mixture(&[2.0], 2.0, 0.05).is_err() && normal_mixture(&[1.0], f64::NAN, 0.05).is_err());
         assert!(empirical_bernstein(&[1.0], 0.05, 1.0, Spread::Plain).is_err());
     }
 }

@@ -96,14 +96,7 @@ impl Shifting {
             let drawing = Drawing::new(&blocks, units.len());
             Turning::Random(Box::new(drawing), draws_of(units.len()))
         };
-        Ok(Self {
-            level,
-            permuting,
-            test: None,
-            blocks,
-            estimate,
-            turning,
-        })
+        Ok(Self { level, permuting, test: None, blocks, estimate, turning })
     }
 
     /// The next step; the answer after the last one.
@@ -126,10 +119,7 @@ impl Shifting {
                     drawing.step(&self.blocks, *n_draws);
                     return None;
                 }
-                let how = How::MonteCarlo {
-                    draws: *n_draws,
-                    seed: SEED,
-                };
+                let how = How::MonteCarlo { draws: *n_draws, seed: SEED };
                 (limits(std::mem::take(&mut drawing.turns), self.level), how)
             }
             Turning::Normal(error) => {
@@ -138,12 +128,7 @@ impl Shifting {
                 (Ok(interval), How::Normal)
             }
         };
-        Some(Shift {
-            estimate: self.estimate,
-            interval,
-            interval_how,
-            test,
-        })
+        Some(Shift { estimate: self.estimate, interval, interval_how, test })
     }
 
     /// How much of it is done, 0 to 1.
@@ -196,41 +181,22 @@ impl Block {
 fn blocks(units: &[Scored]) -> Vec<Block> {
     let mut sorted = units.to_vec();
     sorted.sort_by_key(|unit| unit.block);
-    let side = |units: &[Scored], in_a| {
-        units
-            .iter()
-            .filter(|unit| unit.in_a == in_a)
-            .map(|unit| unit.score)
-            .collect()
-    };
-    let both = sorted
-        .chunk_by(|a, b| a.block == b.block)
-        .map(|units| Block {
-            a: side(units, true),
-            b: side(units, false),
-        });
-    both.filter(|block| !block.a.is_empty() && !block.b.is_empty())
-        .collect()
+    let side = |units: &[Scored], in_a| units.iter().filter(|unit| unit.in_a == in_a).map(|unit| unit.score).collect();
+    let both =
+        sorted.chunk_by(|a, b| a.block == b.block).map(|units| Block { a: side(units, true), b: side(units, false) });
+    both.filter(|block| !block.a.is_empty() && !block.b.is_empty()).collect()
 }
 
 /// Every draw so far with every draw of one more block.
 fn and_exchanged(draws: &[(f64, usize)], block: &Block) -> Vec<(f64, usize)> {
     let of_block = exchanges(block);
-    let both = draws.iter().flat_map(|(gap, k)| {
-        of_block
-            .iter()
-            .map(move |(own, own_k)| (gap + own, k + own_k))
-    });
+    let both = draws.iter().flat_map(|(gap, k)| of_block.iter().map(move |(own, own_k)| (gap + own, k + own_k)));
     both.collect()
 }
 
 /// For every draw but the one made, the shift at which it passes it.
 fn turns(draws: &[(f64, usize)]) -> Vec<f64> {
-    draws
-        .iter()
-        .filter(|draw| draw.1 > 0)
-        .map(|(gap, k)| gap / *k as f64)
-        .collect()
+    draws.iter().filter(|draw| draw.1 > 0).map(|(gap, k)| gap / *k as f64).collect()
 }
 
 /// All draws of one block.
@@ -253,9 +219,7 @@ fn exchanges(block: &Block) -> Vec<(f64, usize)> {
     let (leaving, coming) = (chosen(&block.a), chosen(&block.b));
     let pairs = leaving.iter().zip(&coming).enumerate();
     let draws = pairs.flat_map(|(k, (leaving, coming))| {
-        leaving
-            .iter()
-            .flat_map(move |out| coming.iter().map(move |into| (out - into, k)))
+        leaving.iter().flat_map(move |out| coming.iter().map(move |into| (out - into, k)))
     });
     draws.collect()
 }
@@ -272,21 +236,8 @@ struct Drawing {
 impl Drawing {
     fn new(blocks: &[Block], n_units: usize) -> Self {
         let unit = |in_a| move |value: &f64| (*value, in_a);
-        let all = |block: &Block| {
-            block
-                .a
-                .iter()
-                .map(unit(true))
-                .chain(block.b.iter().map(unit(false)))
-                .collect()
-        };
-        Self {
-            random: Random::new(SEED),
-            rows: blocks.iter().map(all).collect(),
-            n_units,
-            drawn: 0,
-            turns: Vec::new(),
-        }
+        let all = |block: &Block| block.a.iter().map(unit(true)).chain(block.b.iter().map(unit(false))).collect();
+        Self { random: Random::new(SEED), rows: blocks.iter().map(all).collect(), n_units, drawn: 0, turns: Vec::new() }
     }
 
     fn step(&mut self, blocks: &[Block], n_draws: u32) {
@@ -325,22 +276,15 @@ mod tests {
     use crate::evidence::permutation;
 
     fn units(a: &[f64], b: &[f64], block: usize) -> Vec<Scored> {
-        let side = |values: &[f64], in_a| {
-            values
-                .iter()
-                .map(move |&score| Scored { score, in_a, block })
-                .collect::<Vec<_>>()
-        };
+        let side =
+            |values: &[f64], in_a| values.iter().map(move |&score| Scored { score, in_a, block }).collect::<Vec<_>>();
         [side(a, true), side(b, false)].concat()
     }
 
     /// A shift is inside exactly when both one-sided permutation tests of it have p > α/2.
     #[test]
     fn the_interval_is_the_test_turned_round() {
-        let (a, b) = (
-            [12.0, 15.5, 11.0, 18.0, 14.0],
-            [9.0, 10.0, 13.0, 8.5, 7.0, 11.5],
-        );
+        let (a, b) = ([12.0, 15.5, 11.0, 18.0, 14.0], [9.0, 10.0, 13.0, 8.5, 7.0, 11.5]);
         let mut all = units(&a, &b, 0);
         all.extend(units(&[20.0, 22.0, 19.0], &[15.0, 18.5, 16.0], 1));
         let shift = shift(&all, Level::PCT_95).expect("a shift");
@@ -354,23 +298,10 @@ mod tests {
         ] {
             let moved: Vec<Scored> = all
                 .iter()
-                .map(|unit| Scored {
-                    score: if unit.in_a {
-                        unit.score - delta
-                    } else {
-                        unit.score
-                    },
-                    ..*unit
-                })
+                .map(|unit| Scored { score: if unit.in_a { unit.score - delta } else { unit.score }, ..*unit })
                 .collect();
             let test = permutation::test(&moved).expect("a test");
-            assert_eq!(
-                test.upper > 0.025 && test.lower > 0.025,
-                inside,
-                "{delta}: {} {}",
-                test.upper,
-                test.lower
-            );
+            assert_eq!(test.upper > 0.025 && test.lower > 0.025, inside, "{delta}: {} {}", test.upper, test.lower);
         }
         assert_eq!(shift.interval_how, How::Exact);
     }
@@ -381,14 +312,8 @@ mod tests {
         let one = shift(&units(&a, &b, 0), Level::PCT_95).expect("a shift");
         let other = shift(&units(&a.map(|x| x + 3.0), &b, 0), Level::PCT_95).expect("a shift");
         assert!((one.estimate + 3.0 - other.estimate).abs() < 1e-12);
-        let (one, other) = (
-            one.interval.expect("limits"),
-            other.interval.expect("limits"),
-        );
-        assert!(
-            (one.lower + 3.0 - other.lower).abs() < 1e-9
-                && (one.upper + 3.0 - other.upper).abs() < 1e-9
-        );
+        let (one, other) = (one.interval.expect("limits"), other.interval.expect("limits"));
+        assert!((one.lower + 3.0 - other.lower).abs() < 1e-9 && (one.upper + 3.0 - other.upper).abs() < 1e-9);
     }
 
     #[test]
@@ -397,10 +322,7 @@ mod tests {
         let shift = shift(&units(&[400.0], &others, 0), Level::PCT_95).expect("a shift");
         assert_eq!(shift.interval_how, How::Exact);
         // 301 draws, so that seven turns lie beyond each limit.
-        assert_eq!(
-            shift.interval,
-            Ok(Interval::new(400.0 - 293.0, 400.0 - 6.0))
-        );
+        assert_eq!(shift.interval, Ok(Interval::new(400.0 - 293.0, 400.0 - 6.0)));
     }
 
     #[test]
@@ -409,31 +331,18 @@ mod tests {
         let mut group = |add: f64| (0..40).map(|_| add + random.unit()).collect::<Vec<f64>>();
         let (a, b) = (group(0.3), group(0.0));
         let shift = shift(&units(&a, &b, 0), Level::PCT_95).expect("a shift");
-        assert_eq!(
-            shift.interval_how,
-            How::MonteCarlo {
-                draws: draws_of(80),
-                seed: SEED
-            }
-        );
+        assert_eq!(shift.interval_how, How::MonteCarlo { draws: draws_of(80), seed: SEED });
         let limits = shift.interval.expect("limits");
         // Standard error of a difference of means of 40 uniform numbers: √(2/12/40) = 0.0645.
-        assert!(
-            (limits.upper - limits.lower - 2.0 * 1.96 * 0.0645).abs() < 0.05,
-            "{limits:?}"
-        );
+        assert!((limits.upper - limits.lower - 2.0 * 1.96 * 0.0645).abs() < 0.05, "{limits:?}");
     }
 
     #[test]
     fn what_has_no_answer_is_said() {
-        let few =
-            shift(&units(&[5.0, 6.0, 7.0], &[1.0, 2.0, 3.0], 0), Level::PCT_95).expect("a shift");
+        let few = shift(&units(&[5.0, 6.0, 7.0], &[1.0, 2.0, 3.0], 0), Level::PCT_95).expect("a shift");
         assert_eq!(few.interval, Err(CannotSay(Reason::TooFewDraws)));
         assert!((few.test.two_sided - 0.1).abs() < 1e-12);
-        assert_eq!(
-            shift(&units(&[5.0], &[], 0), Level::PCT_95),
-            Err(CannotSay(Reason::Confounded))
-        );
+        assert_eq!(shift(&units(&[5.0], &[], 0), Level::PCT_95), Err(CannotSay(Reason::Confounded)));
         assert!(shift(&units(&[f64::NAN], &[1.0], 0), Level::PCT_95).is_err());
     }
 }

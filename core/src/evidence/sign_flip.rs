@@ -28,17 +28,10 @@ pub fn test(differences: &[f64]) -> Said<SignFlip> {
         return Err(CannotSay(Reason::OneTry));
     }
     // A pair of half the difference with both signs, of which one is drawn, is a sign.
-    let pairs = differences
-        .iter()
-        .enumerate()
-        .flat_map(|(block, difference)| {
-            let half = |sign: f64, in_a| Scored {
-                score: sign * difference / 2.0,
-                in_a,
-                block,
-            };
-            [half(1.0, true), half(-1.0, false)]
-        });
+    let pairs = differences.iter().enumerate().flat_map(|(block, difference)| {
+        let half = |sign: f64, in_a| Scored { score: sign * difference / 2.0, in_a, block };
+        [half(1.0, true), half(-1.0, false)]
+    });
     let test = permutation::test(&pairs.collect::<Vec<_>>())?;
     Ok(SignFlip {
         mean: differences.iter().sum::<f64>() / differences.len() as f64,
@@ -54,16 +47,9 @@ mod tests {
     /// Darwin's maize, as in Fisher 1935 §21: 863 of 32,768 patterns have a sum at least as large, two-sided 0.0527.
     #[test]
     fn darwins_maize() {
-        let eighths = [
-            49.0, -67.0, 8.0, 16.0, 6.0, 23.0, 28.0, 41.0, 14.0, 29.0, 56.0, 24.0, 75.0, 60.0,
-            -48.0,
-        ];
+        let eighths = [49.0, -67.0, 8.0, 16.0, 6.0, 23.0, 28.0, 41.0, 14.0, 29.0, 56.0, 24.0, 75.0, 60.0, -48.0];
         let tested = test(&eighths).expect("a test");
-        assert!(
-            (tested.test.upper - 863.0 / 32_768.0).abs() < 1e-12,
-            "{}",
-            tested.test.upper * 32_768.0
-        );
+        assert!((tested.test.upper - 863.0 / 32_768.0).abs() < 1e-12, "{}", tested.test.upper * 32_768.0);
         assert!((tested.test.two_sided - 2.0 * 863.0 / 32_768.0).abs() < 1e-12);
         assert!((tested.test.draws - 32_768.0).abs() < 0.5);
     }
@@ -71,10 +57,7 @@ mod tests {
     #[test]
     fn three_tries_cannot_reach_a_small_p() {
         let tested = test(&[0.4, 0.3, 0.5]).expect("a test");
-        assert!(
-            (tested.test.two_sided - 0.25).abs() < 1e-12
-                && (tested.smallest_p - 0.25).abs() < 1e-12
-        );
+        assert!((tested.test.two_sided - 0.25).abs() < 1e-12 && (tested.smallest_p - 0.25).abs() < 1e-12);
         assert_eq!(test(&[0.4]), Err(CannotSay(Reason::OneTry)));
         assert!(test(&[0.4, f64::NAN]).is_err());
     }

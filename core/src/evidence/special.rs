@@ -15,21 +15,10 @@ const LN_SQRT_2PI: f64 = 0.918_938_533_204_672_8;
 
 /// The rest of Stirling's formula for ln Γ(x), x ≥ 10: 1/12x − 1/360x³ + …
 fn stirling_series(x: f64) -> f64 {
-    const TERMS: [f64; 7] = [
-        1.0 / 12.0,
-        -1.0 / 360.0,
-        1.0 / 1260.0,
-        -1.0 / 1680.0,
-        1.0 / 1188.0,
-        -691.0 / 360_360.0,
-        1.0 / 156.0,
-    ];
+    const TERMS: [f64; 7] =
+        [1.0 / 12.0, -1.0 / 360.0, 1.0 / 1260.0, -1.0 / 1680.0, 1.0 / 1188.0, -691.0 / 360_360.0, 1.0 / 156.0];
     let square = x * x;
-    TERMS
-        .iter()
-        .rev()
-        .fold(0.0, |sum, term| sum / square + term)
-        / x
+    TERMS.iter().rev().fold(0.0, |sum, term| sum / square + term) / x
 }
 
 /// ln Γ(x) for x > 0.
@@ -121,11 +110,8 @@ pub(crate) fn binomial_term(x: f64, n: f64, p: f64, q: f64) -> f64 {
         return (n * if q < 0.1 { (-q).ln_1p() } else { p.ln() }).exp();
     }
     let rest = n - x;
-    let exponent = stirling_error(n)
-        - stirling_error(x)
-        - stirling_error(rest)
-        - deviance(x, n * p)
-        - deviance(rest, n * q);
+    let exponent =
+        stirling_error(n) - stirling_error(x) - stirling_error(rest) - deviance(x, n * p) - deviance(rest, n * q);
     exponent.exp() * (n / (2.0 * PI * x * rest)).sqrt()
 }
 
@@ -257,11 +243,7 @@ fn beta_logit_by_newton(a: f64, b: f64, p: f64) -> Option<f64> {
 pub(crate) fn normal_tails(z: f64) -> (f64, f64) {
     let (lower, upper) = gamma_tails(0.5, z * z / 2.0);
     let (inner, outer) = (0.5 + 0.5 * lower, 0.5 * upper);
-    if z >= 0.0 {
-        (inner, outer)
-    } else {
-        (outer, inner)
-    }
+    if z >= 0.0 { (inner, outer) } else { (outer, inner) }
 }
 
 /// The point with probability `p` above it in the normal distribution, 0 < p < 1.
@@ -271,9 +253,8 @@ pub(crate) fn normal_upper(p: f64) -> f64 {
     }
     // Hastings' approximation (Abramowitz & Stegun 26.2.23), then Newton on the logarithm of the tail.
     let t = (-2.0 * p.ln()).sqrt();
-    let mut z = t
-        - (2.515_517 + t * (0.802_853 + t * 0.010_328))
-            / (1.0 + t * (1.432_788 + t * (0.189_269 + t * 0.001_308)));
+    let mut z =
+        t - (2.515_517 + t * (0.802_853 + t * 0.010_328)) / (1.0 + t * (1.432_788 + t * (0.189_269 + t * 0.001_308)));
     for _ in 0..6 {
         let upper = normal_tails(z).1;
         let density = (-z * z / 2.0).exp() / (SQRT_2 * PI.sqrt());
@@ -320,10 +301,7 @@ pub(crate) fn gauss_legendre(n: usize) -> Vec<(f64, f64)> {
                 let (mut previous, mut value) = (1.0, x);
                 for k in 2..=n {
                     let k = k as f64;
-                    (previous, value) = (
-                        value,
-                        ((2.0 * k - 1.0) * x * value - (k - 1.0) * previous) / k,
-                    );
+                    (previous, value) = (value, ((2.0 * k - 1.0) * x * value - (k - 1.0) * previous) / k);
                 }
                 slope = degree * (x * value - previous) / (x * x - 1.0);
                 let step = value / slope;
@@ -342,10 +320,7 @@ mod tests {
     use super::*;
 
     fn close(got: f64, expected: f64, relative: f64) {
-        assert!(
-            (got - expected).abs() <= relative * expected.abs(),
-            "got {got:e}, expected {expected:e}"
-        );
+        assert!((got - expected).abs() <= relative * expected.abs(), "got {got:e}, expected {expected:e}");
     }
 
     /// Exact: ln 4! … ; Γ(½) = √π; Γ(1/3) from Abramowitz & Stegun table 6.1 (2.678938534707747…).
@@ -354,11 +329,7 @@ mod tests {
         close(ln_gamma(5.0), 24_f64.ln(), 1e-14);
         close(ln_gamma(0.5), PI.sqrt().ln(), 1e-14);
         close(ln_gamma(1.0 / 3.0), 2.678_938_534_707_747_6_f64.ln(), 1e-14);
-        close(
-            ln_gamma(171.0),
-            (1..=170).map(|i| f64::from(i).ln()).sum(),
-            1e-14,
-        );
+        close(ln_gamma(171.0), (1..=170).map(|i| f64::from(i).ln()).sum(), 1e-14);
     }
 
     /// Abramowitz & Stegun table 26.1 and 26.5: Q(1) and the 97.5 % point to all printed digits.
@@ -385,14 +356,8 @@ mod tests {
                     let upper: f64 = (a..=n).map(term).sum();
                     let lower: f64 = (0..a).map(term).sum();
                     let got = beta_tails(f64::from(a), f64::from(n - a + 1), x, 1.0 - x);
-                    assert!(
-                        (got.0 - upper).abs() <= 2e-13 * upper + 1e-15,
-                        "{n} {a} {x}: {got:?} {upper}"
-                    );
-                    assert!(
-                        (got.1 - lower).abs() <= 2e-13 * lower + 1e-15,
-                        "{n} {a} {x}: {got:?} {lower}"
-                    );
+                    assert!((got.0 - upper).abs() <= 2e-13 * upper + 1e-15, "{n} {a} {x}: {got:?} {upper}");
+                    assert!((got.1 - lower).abs() <= 2e-13 * lower + 1e-15, "{n} {a} {x}: {got:?} {lower}");
                 }
             }
         }
@@ -400,13 +365,7 @@ mod tests {
 
     #[test]
     fn quantiles_undo_tails() {
-        for (a, b) in [
-            (0.5, 10.5),
-            (8.0, 1.0),
-            (3.5, 5.5),
-            (1000.5, 99_000.5),
-            (0.5, 0.5),
-        ] {
+        for (a, b) in [(0.5, 10.5), (8.0, 1.0), (3.5, 5.5), (1000.5, 99_000.5), (0.5, 0.5)] {
             for p in [1e-12, 0.025, 0.5, 0.95, 1.0 - 1e-6] {
                 let x = beta_quantile(a, b, p);
                 let (lower, upper) = beta_tails(a, b, x, 1.0 - x);
@@ -436,11 +395,7 @@ mod tests {
         let nodes = gauss_legendre(20);
         for power in 0..40 {
             let got: f64 = nodes.iter().map(|(x, weight)| weight * x.powi(power)).sum();
-            let expected = if power % 2 == 1 {
-                0.0
-            } else {
-                2.0 / f64::from(power + 1)
-            };
+            let expected = if power % 2 == 1 { 0.0 } else { 2.0 / f64::from(power + 1) };
             assert!((got - expected).abs() < 1e-13, "x^{power}: {got}");
         }
     }

@@ -49,11 +49,7 @@ impl Counts {
 
 /// The strata with both groups.
 pub fn used(strata: &[Stratum]) -> Vec<Stratum> {
-    strata
-        .iter()
-        .copied()
-        .filter(|stratum| stratum.a.of() > 0 && stratum.b.of() > 0)
-        .collect()
+    strata.iter().copied().filter(|stratum| stratum.a.of() > 0 && stratum.b.of() > 0).collect()
 }
 
 /// The counts of the strata with both groups, at least one.
@@ -62,11 +58,6 @@ pub(crate) fn counts(strata: &[Stratum]) -> Said<Vec<Counts>> {
     if used.is_empty() {
         return Err(CannotSay(Reason::Confounded));
     }
-    let counts = |Stratum { a, b }| Counts {
-        x_a: a.x(),
-        n_a: a.n(),
-        x_b: b.x(),
-        n_b: b.n(),
-    };
+    let counts = |Stratum { a, b }| Counts { x_a: a.x(), n_a: a.n(), x_b: b.x(), n_b: b.n() };
     Ok(used.into_iter().map(counts).collect())
 }

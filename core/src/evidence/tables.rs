@@ -108,9 +108,7 @@ pub(crate) fn in_proportion(group: Share, odds: f64, most: usize) -> Vec<f64> {
     let n = group.n();
     let length = (group.of() as usize).min(most) + 1;
     let ratio = |x: usize| (n - x as f64) / (x as f64 + 1.0) * odds;
-    let mode = (0..length - 1)
-        .position(|x| ratio(x) < 1.0)
-        .unwrap_or(length - 1);
+    let mode = (0..length - 1).position(|x| ratio(x) < 1.0).unwrap_or(length - 1);
     let mut weights = vec![1.0; length];
     for x in mode + 1..length {
         weights[x] = weights[x - 1] * ratio(x - 1);
@@ -142,11 +140,7 @@ pub(crate) fn largest(rows: Vec<f64>) -> f64 {
         return largest_on_grid(&rows);
     }
     let top = |c: &[f64]| c.iter().copied().fold(0.0, f64::max);
-    let mut best = rows
-        .first()
-        .copied()
-        .unwrap_or(0.0)
-        .max(rows.last().copied().unwrap_or(0.0));
+    let mut best = rows.first().copied().unwrap_or(0.0).max(rows.last().copied().unwrap_or(0.0));
     let mut open = vec![rows];
     let mut splits = 0;
     while let Some(mut right) = open.pop() {
@@ -155,11 +149,7 @@ pub(crate) fn largest(rows: Vec<f64>) -> f64 {
         }
         if splits == 5_000 {
             // Never met; the bound is still on the safe side.
-            return open
-                .iter()
-                .map(|c| top(c))
-                .fold(top(&right), f64::max)
-                .min(1.0);
+            return open.iter().map(|c| top(c)).fold(top(&right), f64::max).min(1.0);
         }
         splits += 1;
         let mut left = Vec::with_capacity(right.len());
@@ -189,19 +179,14 @@ fn largest_on_grid(rows: &[f64]) -> f64 {
     let steps = (16.0 * n.sqrt()).max(2_000.0).ceil();
     let angle = |step: f64| std::f64::consts::FRAC_PI_2 * step / steps;
     let value = |angle: f64| probability(rows, n, angle.sin().powi(2), angle.cos().powi(2));
-    let mut points: Vec<(f64, f64)> = (0..=steps as u32)
-        .map(|step| (value(angle(f64::from(step))), f64::from(step)))
-        .collect();
+    let mut points: Vec<(f64, f64)> =
+        (0..=steps as u32).map(|step| (value(angle(f64::from(step))), f64::from(step))).collect();
     points.sort_by(|a, b| b.0.total_cmp(&a.0));
     let refined = points.iter().take(8).map(|&(at_point, step)| {
         let (mut low, mut high) = (angle((step - 1.0).max(0.0)), angle((step + 1.0).min(steps)));
         for _ in 0..40 {
             let (left, right) = (low + (high - low) * 0.382, low + (high - low) * 0.618);
-            if value(left) < value(right) {
-                low = left
-            } else {
-                high = right
-            }
+            if value(left) < value(right) { low = left } else { high = right }
         }
         value(f64::midpoint(low, high)).max(at_point)
     });
@@ -233,11 +218,7 @@ fn probability(rows: &[f64], n: f64, p: f64, q: f64) -> f64 {
 /// The largest probability over a common share of the tables that `inside` holds for, given in rows by total.
 pub(crate) fn largest_of(rows: &[Row], inside: impl Fn(u32, u32) -> bool) -> f64 {
     let shares = rows.iter().zip(0_u32..).map(|(row, total)| {
-        let held = row
-            .p
-            .iter()
-            .zip(row.least..)
-            .filter(|&(_, x)| inside(total, x));
+        let held = row.p.iter().zip(row.least..).filter(|&(_, x)| inside(total, x));
         held.map(|(p, _)| p).sum::<f64>().min(1.0)
     });
     largest(shares.collect())
@@ -245,9 +226,7 @@ pub(crate) fn largest_of(rows: &[Row], inside: impl Fn(u32, u32) -> bool) -> f64
 
 /// Every row of two groups, by total.
 pub(crate) fn rows(in_a: u32, in_b: u32) -> Vec<Row> {
-    (0..=in_a + in_b)
-        .map(|total| Row::new(in_a, in_b, total))
-        .collect()
+    (0..=in_a + in_b).map(|total| Row::new(in_a, in_b, total)).collect()
 }
 
 #[cfg(test)]
@@ -275,19 +254,10 @@ mod tests {
     fn grid_and_halving_agree() {
         for (in_a, in_b, bound) in [(40, 40, 30), (3, 90, 3), (200, 30, 110)] {
             let rows = rows(in_a, in_b);
-            let held = |row: &Row| {
-                row.p
-                    .iter()
-                    .zip(row.least..)
-                    .filter(|(_, x)| *x >= bound)
-                    .map(|(p, _)| p)
-                    .sum::<f64>()
-            };
-            let shares: Vec<f64> = rows
-                .iter()
-                .zip(0_u32..)
-                .map(|(row, total)| if total < 2 * bound { held(row) } else { 0.0 })
-                .collect();
+            let held =
+                |row: &Row| row.p.iter().zip(row.least..).filter(|(_, x)| *x >= bound).map(|(p, _)| p).sum::<f64>();
+            let shares: Vec<f64> =
+                rows.iter().zip(0_u32..).map(|(row, total)| if total < 2 * bound { held(row) } else { 0.0 }).collect();
             let (grid, halved) = (largest_on_grid(&shares), largest(shares));
             assert!((grid - halved).abs() <= 1e-8 * halved, "{grid} {halved}");
         }

@@ -40,14 +40,8 @@ impl Trend {
     /// The two-sided p-value by distance, or the normal approximation where the exact one has too many sums.
     pub fn two_sided(&self) -> super::Tested {
         match self.exact {
-            Ok(exact) => super::Tested {
-                p: exact.distance,
-                how: How::Exact,
-            },
-            Err(_) => super::Tested {
-                p: self.asymptotic,
-                how: How::Normal,
-            },
+            Ok(exact) => super::Tested { p: exact.distance, how: How::Exact },
+            Err(_) => super::Tested { p: self.asymptotic, how: How::Normal },
         }
     }
 }
@@ -60,13 +54,8 @@ pub fn test(groups: &[Share], scores: &[f64]) -> Said<Trend> {
     if groups.len() != scores.len() || scores.iter().any(|score| !score.is_finite()) {
         return Err(CannotSay(Reason::NoScore));
     }
-    let sum = |f: &dyn Fn(Share, f64) -> f64| {
-        groups
-            .iter()
-            .zip(scores)
-            .map(|(&group, &score)| f(group, score))
-            .sum::<f64>()
-    };
+    let sum =
+        |f: &dyn Fn(Share, f64) -> f64| groups.iter().zip(scores).map(|(&group, &score)| f(group, score)).sum::<f64>();
     let (all, reached) = (sum(&|group, _| group.n()), sum(&|group, _| group.x()));
     if all == 0.0 {
         return Err(CannotSay(Reason::NoBulbs));
@@ -75,16 +64,8 @@ pub fn test(groups: &[Share], scores: &[f64]) -> Said<Trend> {
     let mean = sum(&|group, score| group.n() * score) / all;
     let gap = sum(&|group, score| group.x() * (score - mean));
     let variance = share * (1.0 - share) * sum(&|group, score| group.n() * (score - mean).powi(2));
-    let z = if variance > 0.0 {
-        Ok(gap / variance.sqrt())
-    } else {
-        Err(CannotSay(Reason::NoVariation))
-    };
-    Ok(Trend {
-        z,
-        asymptotic: z.map_or(1.0, special::normal_two_sided),
-        exact: exact(groups, scores),
-    })
+    let z = if variance > 0.0 { Ok(gap / variance.sqrt()) } else { Err(CannotSay(Reason::NoVariation)) };
+    Ok(Trend { z, asymptotic: z.map_or(1.0, special::normal_two_sided), exact: exact(groups, scores) })
 }
 
 /// Scores as whole multiples of their smallest common step, the least at 0; nothing when there is no such step.
@@ -93,9 +74,7 @@ fn steps(scores: &[f64]) -> Option<Vec<usize>> {
     let whole = |factor: f64| {
         let scaled = scores.iter().map(|score| (score - least) * factor);
         let near = |step: f64| (step - step.round()).abs() <= 1e-9 * step.max(1.0) && step < 1e6;
-        scaled
-            .map(|step| near(step).then_some(step.round() as usize))
-            .collect::<Option<Vec<usize>>>()
+        scaled.map(|step| near(step).then_some(step.round() as usize)).collect::<Option<Vec<usize>>>()
     };
     let mut steps = (1..=1000).find_map(|factor| whole(f64::from(factor)))?;
     let gcd = steps.iter().fold(0, |a, &b| greatest_divisor(a, b)).max(1);
@@ -123,11 +102,7 @@ struct Part {
 impl Part {
     /// No groups, nothing placed.
     fn empty() -> Self {
-        Self {
-            least: vec![0],
-            start: vec![0, 1],
-            weights: vec![1.0],
-        }
+        Self { least: vec![0], start: vec![0, 1], weights: vec![1.0] }
     }
 
     /// The least sum, and the weights from it on.
@@ -143,10 +118,7 @@ impl Part {
         let rows = (before + weights.len() - 1).min(total + 1);
         let (mut least, mut end) = (vec![usize::MAX; rows], vec![0; rows]);
         for placed in 0..before {
-            let (low, length) = (
-                self.least[placed],
-                self.start[placed + 1] - self.start[placed],
-            );
+            let (low, length) = (self.least[placed], self.start[placed + 1] - self.start[placed]);
             for (x, to) in (placed..rows).take(weights.len()).enumerate() {
                 least[to] = least[to].min(low + x * step);
                 end[to] = end[to].max(low + x * step + length);
@@ -166,11 +138,7 @@ impl Part {
                 }
             }
         }
-        Self {
-            least,
-            start,
-            weights: all,
-        }
+        Self { least, start, weights: all }
     }
 }
 
@@ -202,16 +170,8 @@ impl Halves {
             })
         };
         let middle = groups.len() / 2;
-        let (one, other) = (
-            part(&groups[..middle], &steps[..middle]),
-            part(&groups[middle..], &steps[middle..]),
-        );
-        let mut halves = Self {
-            one,
-            other,
-            total,
-            all: 1.0,
-        };
+        let (one, other) = (part(&groups[..middle], &steps[..middle]), part(&groups[middle..], &steps[middle..]));
+        let mut halves = Self { one, other, total, all: 1.0 };
         halves.all = halves.at_least(0);
         Ok(halves)
     }
@@ -249,10 +209,7 @@ impl Halves {
             let (mut used, mut enough) = (0, 0.0);
             for (own, weight) in row.iter().enumerate().rev() {
                 let own = least + own;
-                let Some(most) = sum
-                    .checked_sub(own)
-                    .and_then(|left| left.checked_sub(other_least))
-                else {
+                let Some(most) = sum.checked_sub(own).and_then(|left| left.checked_sub(other_least)) else {
                     continue;
                 };
                 while used <= most && used < other.len() {
@@ -270,9 +227,7 @@ impl Halves {
         let mut all = 0.0;
         for ((least, row), (other_least, other)) in self.matching() {
             for (weight, own) in row.iter().zip(least..) {
-                let at = sum
-                    .checked_sub(own)
-                    .and_then(|left| left.checked_sub(other_least));
+                let at = sum.checked_sub(own).and_then(|left| left.checked_sub(other_least));
                 all += weight * at.and_then(|at| other.get(at)).unwrap_or(&0.0);
             }
         }
@@ -284,20 +239,12 @@ fn exact(groups: &[Share], scores: &[f64]) -> Said<Exact> {
     let steps = steps(scores).ok_or(CannotSay(Reason::NoScore))?;
     let total: usize = groups.iter().map(|group| group.reached() as usize).sum();
     let halves = Halves::new(groups, &steps, total)?;
-    let seen: usize = groups
-        .iter()
-        .zip(&steps)
-        .map(|(group, step)| group.reached() as usize * step)
-        .sum();
+    let seen: usize = groups.iter().zip(&steps).map(|(group, step)| group.reached() as usize * step).sum();
     let increasing = halves.at_least(seen).min(1.0);
     let decreasing = halves.at_most(seen).min(1.0);
     // N·E(T) and N·|T − E(T)| in whole numbers, so that ties are ties.
     let all: i128 = groups.iter().map(|group| i128::from(group.of())).sum();
-    let weighted: i128 = groups
-        .iter()
-        .zip(&steps)
-        .map(|(group, &step)| i128::from(group.of()) * step as i128)
-        .sum();
+    let weighted: i128 = groups.iter().zip(&steps).map(|(group, &step)| i128::from(group.of()) * step as i128).sum();
     let centre = weighted * total as i128;
     let far = (all * seen as i128 - centre).abs();
     // The sums at least so far: up to and with the largest below, from and with the smallest above.
@@ -310,11 +257,7 @@ fn exact(groups: &[Share], scores: &[f64]) -> Said<Exact> {
         increasing,
         decreasing,
         doubled: (2.0 * tail).min(1.0),
-        distance: if far == 0 {
-            1.0
-        } else {
-            (below + above).min(1.0)
-        },
+        distance: if far == 0 { 1.0 } else { (below + above).min(1.0) },
         mid_p_doubled: (2.0 * tail - halves.exactly(seen)).clamp(0.0, 1.0),
     })
 }
@@ -324,21 +267,14 @@ mod tests {
     use super::*;
 
     fn shares(counts: &[(u32, u32)]) -> Vec<Share> {
-        counts
-            .iter()
-            .map(|&(x, n)| Share::new(x, n).expect("a share"))
-            .collect()
+        counts.iter().map(|&(x, n)| Share::new(x, n).expect("a share")).collect()
     }
 
     #[test]
     fn only_the_spacing_of_scores_matters() {
         let groups = shares(&[(1, 10), (3, 10), (8, 10)]);
         let plain = test(&groups, &[0.0, 1.0, 2.0]).expect("a trend");
-        for scores in [
-            [-3.0, -1.5, 0.0],
-            [10.1, 10.2, 10.3],
-            [0.0, 1.0 / 3.0, 2.0 / 3.0],
-        ] {
+        for scores in [[-3.0, -1.5, 0.0], [10.1, 10.2, 10.3], [0.0, 1.0 / 3.0, 2.0 / 3.0]] {
             let other = test(&groups, &scores).expect("a trend");
             let (plain, other) = (plain.exact.expect("exact"), other.exact.expect("exact"));
             assert!((plain.distance - other.distance).abs() < 1e-12);
@@ -349,10 +285,7 @@ mod tests {
     #[test]
     fn two_groups_are_fisher() {
         let groups = shares(&[(5, 7), (1, 6)]);
-        let exact = test(&groups, &[0.0, 3.5])
-            .expect("a trend")
-            .exact
-            .expect("exact");
+        let exact = test(&groups, &[0.0, 3.5]).expect("a trend").exact.expect("exact");
         let fisher = super::super::fisher::test(groups[1], groups[0]);
         assert!((exact.increasing - fisher.a_greater).abs() < 1e-14);
         assert!((exact.decreasing - fisher.a_less).abs() < 1e-14);
@@ -362,25 +295,12 @@ mod tests {
     fn what_has_no_answer_is_said() {
         let groups = shares(&[(1, 10), (3, 10)]);
         assert_eq!(test(&groups, &[0.0]), Err(CannotSay(Reason::NoScore)));
-        assert_eq!(
-            test(&groups, &[0.0, f64::NAN]),
-            Err(CannotSay(Reason::NoScore))
-        );
+        assert_eq!(test(&groups, &[0.0, f64::NAN]), Err(CannotSay(Reason::NoScore)));
         let same = test(&groups, &[1.0, 1.0]).expect("no trend");
-        assert_eq!(
-            (same.z, same.asymptotic),
-            (Err(CannotSay(Reason::NoVariation)), 1.0)
-        );
+        assert_eq!((same.z, same.asymptotic), (Err(CannotSay(Reason::NoVariation)), 1.0));
         let odd = test(&groups, &[0.0, std::f64::consts::PI * 1e-7]).expect("a trend");
-        assert_eq!(
-            odd.two_sided().p,
-            odd.exact.map_or(odd.asymptotic, |exact| exact.distance)
-        );
-        let large = test(
-            &shares(&[(50_000, 100_000), (50_400, 100_000)]),
-            &[0.0, 1.0],
-        )
-        .expect("a trend");
+        assert_eq!(odd.two_sided().p, odd.exact.map_or(odd.asymptotic, |exact| exact.distance));
+        let large = test(&shares(&[(50_000, 100_000), (50_400, 100_000)]), &[0.0, 1.0]).expect("a trend");
         assert_eq!(large.two_sided().how, How::Normal);
     }
 }

@@ -96,12 +96,10 @@ impl Curve {
         if bulbs.is_empty() {
             return Err(CannotSay(Reason::NoBulbs));
         }
-        if bulbs.iter().any(|bulb| {
-            bulb.right < bulb.left
-                || bulb.left.is_nan()
-                || bulb.right.is_nan()
-                || !bulb.left.is_finite()
-        }) {
+        if bulbs
+            .iter()
+            .any(|bulb| bulb.right < bulb.left || bulb.left.is_nan() || bulb.right.is_nan() || !bulb.left.is_finite())
+        {
             return Err(CannotSay(Reason::NotADay));
         }
         let inner = innermost(bulbs);
@@ -119,11 +117,7 @@ impl Curve {
         let stretches = inner.iter().zip(masses).filter(|&(_, mass)| mass > 0.0);
         Ok(Self {
             stretches: stretches
-                .map(|(&(start, end), mass)| Stretch {
-                    left: start.day,
-                    right: end.day,
-                    mass,
-                })
+                .map(|(&(start, end), mass)| Stretch { left: start.day, right: end.day, mass })
                 .collect(),
             ln_likelihood,
             kuhn_tucker,
@@ -132,12 +126,7 @@ impl Curve {
 
     /// The least and the greatest share still without the stage at the end of a day that the looks allow.
     pub fn survival(&self, day: f64) -> (f64, f64) {
-        let sure: f64 = self
-            .stretches
-            .iter()
-            .filter(|stretch| stretch.right <= day)
-            .map(|stretch| stretch.mass)
-            .sum();
+        let sure: f64 = self.stretches.iter().filter(|stretch| stretch.right <= day).map(|stretch| stretch.mass).sum();
         let begun: f64 = self
             .stretches
             .iter()
@@ -156,10 +145,7 @@ impl Curve {
             return Err(CannotSay(Reason::NotADay));
         }
         let mean = |end: fn(&Stretch) -> f64| {
-            self.stretches
-                .iter()
-                .map(|stretch| stretch.mass * end(stretch).min(tau))
-                .sum::<f64>()
+            self.stretches.iter().map(|stretch| stretch.mass * end(stretch).min(tau)).sum::<f64>()
         };
         Ok((mean(|stretch| stretch.left), mean(|stretch| stretch.right)))
     }
@@ -192,16 +178,7 @@ struct Place {
 
 fn places(bulb: &Bounds) -> (Place, Place) {
     let after = u8::from(bulb.left < bulb.right);
-    (
-        Place {
-            day: bulb.left,
-            after,
-        },
-        Place {
-            day: bulb.right,
-            after: 0,
-        },
-    )
+    (Place { day: bulb.left, after }, Place { day: bulb.right, after: 0 })
 }
 
 fn order(a: Place, b: Place) -> std::cmp::Ordering {
@@ -217,11 +194,7 @@ fn innermost(bulbs: &[Bounds]) -> Vec<(Place, Place)> {
     ends.dedup();
     let mut found: Vec<(Place, Place)> = Vec::new();
     for end in ends {
-        let Some(start) = starts
-            .iter()
-            .rev()
-            .find(|start| order(**start, end).is_le())
-        else {
+        let Some(start) = starts.iter().rev().find(|start| order(**start, end).is_le()) else {
             continue;
         };
         if found.last().is_none_or(|(previous, _)| previous != start) {
@@ -251,32 +224,18 @@ impl Fit {
             })
             .collect();
         rows.sort();
-        let rows = rows
-            .chunk_by(|a, b| a == b)
-            .map(|same| (same[0].0, same[0].1, same.len() as f64))
-            .collect();
-        Self {
-            rows,
-            size: inner.len(),
-            all: bulbs.len() as f64,
-        }
+        let rows = rows.chunk_by(|a, b| a == b).map(|same| (same[0].0, same[0].1, same.len() as f64)).collect();
+        Self { rows, size: inner.len(), all: bulbs.len() as f64 }
     }
 
     /// P(interval) of every row.
     fn probabilities(&self, masses: &[f64]) -> Vec<f64> {
-        self.rows
-            .iter()
-            .map(|&(from, to, _)| masses[from..to].iter().sum())
-            .collect()
+        self.rows.iter().map(|&(from, to, _)| masses[from..to].iter().sum()).collect()
     }
 
     fn ln_likelihood(&self, masses: &[f64]) -> f64 {
         let probabilities = self.probabilities(masses);
-        self.rows
-            .iter()
-            .zip(probabilities)
-            .map(|(row, p)| row.2 * p.ln())
-            .sum()
+        self.rows.iter().zip(probabilities).map(|(row, p)| row.2 * p.ln()).sum()
     }
 
     /// Σᵢ aᵢⱼ/dᵢ for every mass.
@@ -300,10 +259,7 @@ impl Fit {
         for _ in 0..rounds {
             let gradient = self.gradient(&masses);
             let slope = |j: usize| gradient[j] / self.all - 1.0;
-            let inside = (0..self.size)
-                .filter(|&j| masses[j] > 0.0)
-                .map(|j| slope(j).abs())
-                .fold(0.0, f64::max);
+            let inside = (0..self.size).filter(|&j| masses[j] > 0.0).map(|j| slope(j).abs()).fold(0.0, f64::max);
             let missing = (0..self.size).any(|j| masses[j] == 0.0 && slope(j) > 1e-10);
             if inside < 1e-10 && !missing {
                 break;
@@ -328,9 +284,7 @@ impl Fit {
             }
         }
         let mut masses = vec![0.0; self.size];
-        chosen
-            .iter()
-            .for_each(|&j| masses[j] = 1.0 / chosen.len() as f64);
+        chosen.iter().for_each(|&j| masses[j] = 1.0 / chosen.len() as f64);
         masses
     }
 
@@ -343,9 +297,7 @@ impl Fit {
             if masses[j] > 0.0 {
                 found.extend(steepest.take());
                 found.push(j);
-            } else if gradient[j] > self.all
-                && steepest.is_none_or(|best| gradient[j] > gradient[best])
-            {
+            } else if gradient[j] > self.all && steepest.is_none_or(|best| gradient[j] > gradient[best]) {
                 steepest = Some(j);
             }
         }
@@ -366,12 +318,7 @@ impl Fit {
             let slope = |share: f64| {
                 let here = mixed(share);
                 let gradient = self.gradient(&here);
-                gradient[best]
-                    - gradient
-                        .iter()
-                        .zip(&start)
-                        .map(|(slope, mass)| slope * mass)
-                        .sum::<f64>()
+                gradient[best] - gradient.iter().zip(&start).map(|(slope, mass)| slope * mass).sum::<f64>()
             };
             let share = super::roots::bracketed(slope, 0.0, 0.5);
             if slope(0.0) > 0.0 {
@@ -380,10 +327,7 @@ impl Fit {
         }
         for _ in 0..10 {
             let gradient = self.gradient(masses);
-            masses
-                .iter_mut()
-                .zip(gradient)
-                .for_each(|(mass, slope)| *mass *= slope / self.all);
+            masses.iter_mut().zip(gradient).for_each(|(mass, slope)| *mass *= slope / self.all);
         }
     }
 
@@ -392,16 +336,11 @@ impl Fit {
     fn newton(&self, masses: &mut [f64], gradient: &[f64]) -> bool {
         let used = self.candidates(masses, gradient);
         let mut place = vec![usize::MAX; self.size];
-        used.iter()
-            .enumerate()
-            .for_each(|(index, &j)| place[j] = index);
+        used.iter().enumerate().for_each(|(index, &j)| place[j] = index);
         let size = used.len();
         let mut curvature = vec![0.0; size * size];
         for (&(from, to, count), p) in self.rows.iter().zip(self.probabilities(masses)) {
-            let here: Vec<usize> = (from..to)
-                .map(|j| place[j])
-                .filter(|&index| index < size)
-                .collect();
+            let here: Vec<usize> = (from..to).map(|j| place[j]).filter(|&index| index < size).collect();
             for &a in &here {
                 for &b in &here {
                     curvature[a * size + b] += count / (p * p);
@@ -425,9 +364,7 @@ impl Fit {
                 return true;
             }
         }
-        used.iter()
-            .zip(&start)
-            .for_each(|(&j, mass)| masses[j] = *mass);
+        used.iter().zip(&start).for_each(|(&j, mass)| masses[j] = *mass);
         false
     }
 }
@@ -439,24 +376,15 @@ fn not_below_zero(h: &[f64], b: &[f64], mut x: Vec<f64>) -> Option<Vec<f64>> {
     let mut free: Vec<bool> = x.iter().map(|x| *x > 0.0).collect();
     for _ in 0..20 + 6 * size {
         let used: Vec<usize> = (0..size).filter(|&j| free[j]).collect();
-        let matrix: Vec<f64> = used
-            .iter()
-            .flat_map(|&i| used.iter().map(move |&j| h[i * size + j]))
-            .collect();
+        let matrix: Vec<f64> = used.iter().flat_map(|&i| used.iter().map(move |&j| h[i * size + j])).collect();
         let right: Vec<f64> = used.iter().map(|&j| b[j]).collect();
         let z = Cholesky::new(&matrix, used.len())?.solve(&right);
         let blocked = used.iter().zip(&z).filter(|(_, z)| **z <= 0.0);
-        let nearest = blocked
-            .map(|(&j, z)| (x[j] / (x[j] - z), j))
-            .min_by(|a, b| a.0.total_cmp(&b.0));
+        let nearest = blocked.map(|(&j, z)| (x[j] / (x[j] - z), j)).min_by(|a, b| a.0.total_cmp(&b.0));
         if let Some((length, stop)) = nearest {
-            used.iter()
-                .zip(&z)
-                .for_each(|(&j, z)| x[j] = (x[j] + length * (z - x[j])).max(0.0));
+            used.iter().zip(&z).for_each(|(&j, z)| x[j] = (x[j] + length * (z - x[j])).max(0.0));
             x[stop] = 0.0;
-            used.iter()
-                .filter(|&&j| x[j] == 0.0)
-                .for_each(|&j| free[j] = false);
+            used.iter().filter(|&&j| x[j] == 0.0).for_each(|&j| free[j] = false);
             continue;
         }
         used.iter().zip(&z).for_each(|(&j, z)| x[j] = *z);
@@ -476,21 +404,14 @@ mod tests {
     use proptest::prelude::*;
 
     fn curve(bulbs: &[(f64, f64)]) -> Curve {
-        let bulbs: Vec<Bounds> = bulbs
-            .iter()
-            .map(|&(left, right)| Bounds { left, right })
-            .collect();
+        let bulbs: Vec<Bounds> = bulbs.iter().map(|&(left, right)| Bounds { left, right }).collect();
         Curve::new(&bulbs).expect("a curve")
     }
 
     #[test]
     fn a_curve_rises_over_its_stretches_to_all() {
         let stretch = |left: f64, right: f64, mass: f64| Stretch { left, right, mass };
-        let all = [
-            stretch(3.0, 5.0, 0.25),
-            stretch(9.0, 9.0, 0.5),
-            stretch(20.0, f64::INFINITY, 0.25),
-        ];
+        let all = [stretch(3.0, 5.0, 0.25), stretch(9.0, 9.0, 0.5), stretch(20.0, f64::INFINITY, 0.25)];
         let found = rises(&all);
         let last = found.last().expect("three stretches");
         assert_eq!(found.len(), 3);
@@ -511,36 +432,20 @@ mod tests {
 
     #[test]
     fn the_band_and_the_quantiles_hold_what_is_not_known() {
-        let curve = curve(&[
-            (7.0, 14.0),
-            (7.0, 14.0),
-            (14.0, 21.0),
-            (21.0, f64::INFINITY),
-        ]);
+        let curve = curve(&[(7.0, 14.0), (7.0, 14.0), (14.0, 21.0), (21.0, f64::INFINITY)]);
         assert_eq!(curve.survival(14.0), (0.5, 0.5));
         assert_eq!(curve.survival(10.0), (0.5, 1.0));
         assert_eq!(curve.quantile(0.5), Ok((7.0, 14.0)));
         assert_eq!(curve.restricted_mean(28.0), Ok((12.25, 19.25)));
         assert_eq!(curve.quantile(0.9), Err(CannotSay(Reason::NotReachedYet)));
-        assert!(
-            Curve::new(&[Bounds {
-                left: 5.0,
-                right: 4.0
-            }])
-            .is_err()
-                && Curve::new(&[]).is_err()
-        );
+        assert!(Curve::new(&[Bounds { left: 5.0, right: 4.0 }]).is_err() && Curve::new(&[]).is_err());
     }
 
     #[test]
     fn there_is_no_curve_where_the_maximum_was_not_found() {
         // The rounds begin with equal parts in both stretches.
-        let bulbs = [(0.0, 1.0), (0.0, 1.0), (0.0, 1.0), (2.0, 3.0)]
-            .map(|(left, right)| Bounds { left, right });
-        assert_eq!(
-            Curve::within(&bulbs, 0),
-            Err(CannotSay(Reason::NotEstimable))
-        );
+        let bulbs = [(0.0, 1.0), (0.0, 1.0), (0.0, 1.0), (2.0, 3.0)].map(|(left, right)| Bounds { left, right });
+        assert_eq!(Curve::within(&bulbs, 0), Err(CannotSay(Reason::NotEstimable)));
         assert!(Curve::new(&bulbs).is_ok());
     }
 

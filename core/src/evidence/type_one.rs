@@ -12,9 +12,7 @@ use super::random::Random;
 use super::special::binomial_term;
 use super::strata::Stratum;
 use super::turnbull::Bounds;
-use super::{
-    Level, Share, barnard, boschloo, exact_conditional, fisher, k_groups, shift, sign_flip, trend,
-};
+use super::{Level, Share, barnard, boschloo, exact_conditional, fisher, k_groups, shift, sign_flip, trend};
 
 /// The level of every test here.
 const ALPHA: f64 = 0.05;
@@ -42,18 +40,12 @@ fn probability(groups: &[Share], shares: &[f64]) -> f64 {
 
 /// How often a test has p ≤ α at worst, over common shares that may differ by stratum.
 fn worst(sizes: &[u32], strata: usize, test: impl Fn(&[Share]) -> f64) -> f64 {
-    let told: Vec<Vec<Share>> = outcomes(sizes)
-        .into_iter()
-        .filter(|groups| test(groups) <= ALPHA * (1.0 + 1e-10))
-        .collect();
+    let told: Vec<Vec<Share>> =
+        outcomes(sizes).into_iter().filter(|groups| test(groups) <= ALPHA * (1.0 + 1e-10)).collect();
     let in_stratum = sizes.len() / strata;
     let mut worst = 0.0_f64;
     for &first in &SHARES {
-        for &other in if strata > 1 {
-            &SHARES[..]
-        } else {
-            &SHARES[..1]
-        } {
+        for &other in if strata > 1 { &SHARES[..] } else { &SHARES[..1] } {
             let common = |at: usize| if at < in_stratum { first } else { other };
             let shares: Vec<f64> = (0..sizes.len()).map(common).collect();
             let often = told.iter().map(|groups| probability(groups, &shares));
@@ -82,15 +74,9 @@ fn two_shares_that_are_alike() {
 #[test]
 fn several_groups_that_are_alike() {
     for sizes in [&[4, 4, 4][..], &[2, 5, 3, 4], &[1, 6, 6]] {
-        let halton = worst(sizes, 1, |groups| {
-            k_groups::freeman_halton(groups).map_or(1.0, |tested| tested.p)
-        });
-        let scores: Vec<f64> = (0..sizes.len())
-            .map(|level| (level * level) as f64)
-            .collect();
-        let trend = worst(sizes, 1, |groups| {
-            trend::test(groups, &scores).map_or(1.0, |trend| trend.two_sided().p)
-        });
+        let halton = worst(sizes, 1, |groups| k_groups::freeman_halton(groups).map_or(1.0, |tested| tested.p));
+        let scores: Vec<f64> = (0..sizes.len()).map(|level| (level * level) as f64).collect();
+        let trend = worst(sizes, 1, |groups| trend::test(groups, &scores).map_or(1.0, |trend| trend.two_sided().p));
         assert!(halton <= ALPHA + 1e-9, "{sizes:?}: {halton}");
         assert!(trend <= ALPHA + 1e-9, "{sizes:?}: {trend}");
     }
@@ -113,14 +99,8 @@ fn tries_that_differ_with_groups_that_are_alike() {
 fn draws(blocks: &[(usize, usize)]) -> Vec<Vec<bool>> {
     blocks.iter().fold(vec![Vec::new()], |all, &(n, in_a)| {
         let ways = (0_u32..1 << n).filter(|way| way.count_ones() as usize == in_a);
-        let ways: Vec<Vec<bool>> = ways
-            .map(|way| (0..n).map(|at| way >> at & 1 == 1).collect())
-            .collect();
-        let longer = |one: Vec<bool>| {
-            ways.iter()
-                .map(move |way| [&one[..], &way[..]].concat())
-                .collect::<Vec<_>>()
-        };
+        let ways: Vec<Vec<bool>> = ways.map(|way| (0..n).map(|at| way >> at & 1 == 1).collect()).collect();
+        let longer = |one: Vec<bool>| ways.iter().map(move |way| [&one[..], &way[..]].concat()).collect::<Vec<_>>();
         all.into_iter().flat_map(longer).collect()
     })
 }
@@ -140,20 +120,13 @@ fn lots_that_did_not_matter() {
         told.count() as f64 / all.len() as f64
     };
     let shift = often(&|draw| {
-        let unit = |(at, &in_a): (usize, &bool)| Scored {
-            score: values[at],
-            in_a,
-            block: block(at),
-        };
+        let unit = |(at, &in_a): (usize, &bool)| Scored { score: values[at], in_a, block: block(at) };
         let units: Vec<Scored> = draw.iter().enumerate().map(unit).collect();
         shift::shift(&units, Level::PCT_95).map_or(1.0, |shift| shift.test.two_sided)
     });
     let logrank = often(&|draw| {
         let member = |(at, &in_a): (usize, &bool)| logrank::Member {
-            followed: Followed {
-                time: values[at],
-                event: !open(at),
-            },
+            followed: Followed { time: values[at], event: !open(at) },
             group: usize::from(!in_a),
             block: block(at),
         };
@@ -162,25 +135,14 @@ fn lots_that_did_not_matter() {
     });
     let intervals = often(&|draw| {
         let member = |(at, &in_a): (usize, &bool)| interval_scores::Member {
-            bounds: Bounds {
-                left: lefts[at],
-                right: if open(at) {
-                    f64::INFINITY
-                } else {
-                    lefts[at] + 9.0
-                },
-            },
+            bounds: Bounds { left: lefts[at], right: if open(at) { f64::INFINITY } else { lefts[at] + 9.0 } },
             in_a,
             block: block(at),
         };
         let members: Vec<interval_scores::Member> = draw.iter().enumerate().map(member).collect();
         interval_scores::test(&members).map_or(1.0, |tested| tested.two_sided)
     });
-    for (name, often) in [
-        ("shift", shift),
-        ("log-rank", logrank),
-        ("intervals", intervals),
-    ] {
+    for (name, often) in [("shift", shift), ("log-rank", logrank), ("intervals", intervals)] {
         assert!(often <= ALPHA + 1e-12, "{name}: {often}");
         assert!(often > 0.0, "{name} never tells anything apart");
     }
@@ -226,9 +188,7 @@ fn peeking_every_day_while_one_group_is_faster() {
                 let resolved = blocks.iter().take_while(|(_, on)| *on <= today);
                 let resolved: Vec<Block> = resolved.map(|(block, _)| *block).collect();
                 let evidence = e_process::run(&resolved, Priors::DEFAULT).expect("a run");
-                evidence
-                    .last()
-                    .is_some_and(|now| now.running >= 1.0 / ALPHA)
+                evidence.last().is_some_and(|now| now.running >= 1.0 / ALPHA)
             });
             false_alarms += u32::from(told);
         }

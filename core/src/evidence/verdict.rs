@@ -14,8 +14,8 @@ use serde::{Deserialize, Serialize};
 use super::permutation::Scored;
 use super::strata::{Stratum, used};
 use super::{
-    CannotSay, How, Interval, Level, Reason, Said, Share, boschloo, exact_conditional, fisher,
-    holm, mantel_haenszel, newcombe, permutation, serialize_said, shift,
+    CannotSay, How, Interval, Level, Reason, Said, Share, boschloo, exact_conditional, fisher, holm, mantel_haenszel,
+    newcombe, permutation, serialize_said, shift,
 };
 
 /// The level of error of the one test, two-sided (TRIALS §5).
@@ -77,15 +77,8 @@ impl Gap {
     /// The same as b less a.
     #[must_use]
     pub fn turned(self) -> Self {
-        let turn = |interval: Interval| Interval {
-            lower: -interval.upper,
-            upper: -interval.lower,
-        };
-        Self {
-            difference: -self.difference,
-            interval: self.interval.map(turn),
-            by: self.by,
-        }
+        let turn = |interval: Interval| Interval { lower: -interval.upper, upper: -interval.lower };
+        Self { difference: -self.difference, interval: self.interval.map(turn), by: self.by }
     }
 }
 
@@ -157,9 +150,7 @@ impl Groups {
     /// As [`Self::gap`].
     pub fn test(&self) -> Said<(f64, Method, How)> {
         match self {
-            Self::Whole(Stratum { a, b }) if a.of() == 0 || b.of() == 0 => {
-                Err(CannotSay(Reason::TooFewGroups))
-            }
+            Self::Whole(Stratum { a, b }) if a.of() == 0 || b.of() == 0 => Err(CannotSay(Reason::TooFewGroups)),
             Self::Whole(Stratum { a, b }) if a.of().max(b.of()) > MOST_FOR_BOSCHLOO => {
                 Ok((fisher::two_sided(*a, *b), Method::Fisher, How::Exact))
             }
@@ -184,24 +175,14 @@ impl Groups {
     /// As [`Self::gap`].
     pub fn smallest_p(&self) -> Said<f64> {
         let extreme = |a_all: bool| -> Said<f64> {
-            let all =
-                |share: Share, all: bool| Share::new(if all { share.of() } else { 0 }, share.of());
-            let stratum = |one: &Stratum| -> Said<Stratum> {
-                Ok(Stratum {
-                    a: all(one.a, a_all)?,
-                    b: all(one.b, !a_all)?,
-                })
-            };
+            let all = |share: Share, all: bool| Share::new(if all { share.of() } else { 0 }, share.of());
+            let stratum =
+                |one: &Stratum| -> Said<Stratum> { Ok(Stratum { a: all(one.a, a_all)?, b: all(one.b, !a_all)? }) };
             let turned = match self {
                 Self::Whole(one) => Self::Whole(stratum(one)?),
-                Self::Strata(strata) => {
-                    Self::Strata(strata.iter().map(stratum).collect::<Said<_>>()?)
-                }
+                Self::Strata(strata) => Self::Strata(strata.iter().map(stratum).collect::<Said<_>>()?),
                 Self::Containers(units) => {
-                    let score = |unit: &Scored| Scored {
-                        score: f64::from(u8::from(unit.in_a == a_all)),
-                        ..*unit
-                    };
+                    let score = |unit: &Scored| Scored { score: f64::from(u8::from(unit.in_a == a_all)), ..*unit };
                     Self::Containers(units.iter().map(score).collect())
                 }
             };
@@ -215,12 +196,9 @@ impl Groups {
         match self {
             Self::Whole(one) => one.a.of() > 0 && one.b.of() > 0,
             Self::Strata(strata) => !used(strata).is_empty(),
-            Self::Containers(units) => units.iter().any(|unit| {
-                unit.in_a
-                    && units
-                        .iter()
-                        .any(|other| !other.in_a && other.block == unit.block)
-            }),
+            Self::Containers(units) => {
+                units.iter().any(|unit| unit.in_a && units.iter().any(|other| !other.in_a && other.block == unit.block))
+            }
         }
     }
 }
@@ -245,10 +223,8 @@ pub fn strength(p: f64, interval: Said<Interval>) -> Strength {
 /// # Errors
 /// When one of them cannot be compared.
 pub fn family(members: &[Groups]) -> Said<Vec<(Gap, Verdict)>> {
-    let tested: Vec<(Gap, (f64, Method, How), f64)> = members
-        .iter()
-        .map(|groups| Ok((groups.gap()?, groups.test()?, groups.smallest_p()?)))
-        .collect::<Said<_>>()?;
+    let tested: Vec<(Gap, (f64, Method, How), f64)> =
+        members.iter().map(|groups| Ok((groups.gap()?, groups.test()?, groups.smallest_p()?))).collect::<Said<_>>()?;
     let p: Vec<f64> = tested.iter().map(|(_, (p, ..), _)| *p).collect();
     let adjusted = holm::adjust(&p)?;
     let verdicts = tested.into_iter().zip(adjusted);
@@ -277,26 +253,12 @@ mod tests {
     }
 
     fn whole(x: u32, n: u32, y: u32, m: u32) -> Groups {
-        Groups::Whole(Stratum {
-            a: share(x, n),
-            b: share(y, m),
-        })
+        Groups::Whole(Stratum { a: share(x, n), b: share(y, m) })
     }
 
     fn containers(a: &[f64], b: &[f64]) -> Groups {
-        let unit = |in_a| {
-            move |score: &f64| Scored {
-                score: *score,
-                in_a,
-                block: 0,
-            }
-        };
-        Groups::Containers(
-            a.iter()
-                .map(unit(true))
-                .chain(b.iter().map(unit(false)))
-                .collect(),
-        )
+        let unit = |in_a| move |score: &f64| Scored { score: *score, in_a, block: 0 };
+        Groups::Containers(a.iter().map(unit(true)).chain(b.iter().map(unit(false))).collect())
     }
 
     #[test]
@@ -306,16 +268,7 @@ mod tests {
         assert!(clear.0.difference > 0.79 && clear.1.method == Method::Boschloo);
         let few = family(&[whole(5, 9, 7, 9)]).expect("a verdict")[0];
         assert_eq!(few.1.strength, Strength::TooFewToTell);
-        assert_eq!(
-            strength(
-                0.04,
-                Ok(Interval {
-                    lower: -0.01,
-                    upper: 0.5
-                })
-            ),
-            Strength::OnTheEdge
-        );
+        assert_eq!(strength(0.04, Ok(Interval { lower: -0.01, upper: 0.5 })), Strength::OnTheEdge);
     }
 
     /// Three comparisons: Holm multiplies the smallest p by three, so that the same counts carry less.
@@ -347,14 +300,8 @@ mod tests {
         assert!(family(&[whole(0, 0, 3, 5)]).is_err());
         assert!(!whole(0, 0, 3, 5).can_be_compared());
         let apart = Groups::Strata(vec![
-            Stratum {
-                a: share(3, 4),
-                b: share(0, 0),
-            },
-            Stratum {
-                a: share(0, 0),
-                b: share(1, 4),
-            },
+            Stratum { a: share(3, 4), b: share(0, 0) },
+            Stratum { a: share(0, 0), b: share(1, 4) },
         ]);
         assert!(!apart.can_be_compared() && family(&[apart]).is_err());
     }
@@ -364,10 +311,7 @@ mod tests {
         let gap = whole(2, 9, 7, 9).gap().expect("a gap");
         let turned = whole(7, 9, 2, 9).gap().expect("a gap");
         assert!((gap.turned().difference - turned.difference).abs() < 1e-12);
-        let (own, other) = (
-            gap.turned().interval.expect("one"),
-            turned.interval.expect("one"),
-        );
+        let (own, other) = (gap.turned().interval.expect("one"), turned.interval.expect("one"));
         assert!((own.lower - other.lower).abs() < 1e-12 && (own.upper - other.upper).abs() < 1e-12);
     }
 }

@@ -38,9 +38,5 @@ fn limits(x: f64, n: f64, level: Level) -> Interval {
     let square = z * z;
     let centre = x + square / 2.0;
     let spread = z * (x * (n - x) / n + square / 4.0).sqrt();
-    Interval::new(
-        (centre - spread) / (n + square),
-        (centre + spread) / (n + square),
-    )
-    .within(0.0, 1.0)
+    Interval::new((centre - spread) / (n + square), (centre + spread) / (n + square)).within(0.0, 1.0)
 }

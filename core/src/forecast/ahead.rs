@@ -22,18 +22,9 @@ pub(crate) struct Ahead {
 
 /// Possible days of the stages since the end of rest: for each of up to `n_draws` draws, `n_bulbs` bulbs that share
 /// what is not known of the try, of a new treatment or lot, and of the weather.
-pub(crate) fn ahead(
-    data: &Data,
-    fit: &Fit,
-    what: Ahead,
-    n_draws: usize,
-    n_bulbs: usize,
-) -> Vec<Vec<Path>> {
+pub(crate) fn ahead(data: &Data, fit: &Fit, what: Ahead, n_draws: usize, n_bulbs: usize) -> Vec<Vec<Path>> {
     let (design, _) = Design::of(data);
-    let alike = Alike {
-        levels: [what.treatment, what.lot, None],
-        rest_days: Some(what.rest_days),
-    };
+    let alike = Alike { levels: [what.treatment, what.lot, None], rest_days: Some(what.rest_days) };
     let is_new = [what.treatment.is_none(), what.lot.is_none(), true];
     let mut random = Random::new(fit.seed ^ 0x6168_6561_645f_5f5f);
     let step = fit.n_draws().div_ceil(n_draws.max(1)).max(1);
@@ -48,15 +39,9 @@ pub(crate) fn ahead(
                 }
                 log_odds += draw.deviation(0, 3 + which) * normal::draw(&mut random);
             }
-            let pace = Pace {
-                medians,
-                spreads: std::array::from_fn(|step| draw.spread(step)),
-                log_odds,
-            };
+            let pace = Pace { medians, spreads: std::array::from_fn(|step| draw.spread(step)), log_odds };
             let weather = weather(&mut random);
-            (0..n_bulbs)
-                .map(|_| weather.path(&pace.run(0, 0.0, 0.0, &mut random), 0.0))
-                .collect()
+            (0..n_bulbs).map(|_| weather.path(&pace.run(0, 0.0, 0.0, &mut random), 0.0)).collect()
         })
         .collect()
 }

@@ -57,10 +57,7 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
         let Some(due) = run.window.settled().filter(|due| due.to >= today) else {
             continue;
         };
-        let window = Window {
-            from: due.from,
-            to: due.to,
-        };
+        let window = Window { from: due.from, to: due.to };
         let goal = run.rule.settled().map(|rule| rule.stage);
         of_days(&mut all, &due.name, window, goal).runs.push(*id);
     }
@@ -69,33 +66,17 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
         let Some(plan) = plan.shown().filter(meant) else {
             continue;
         };
-        let window = Window {
-            from: plan.from,
-            to: plan.to,
-        };
+        let window = Window { from: plan.from, to: plan.to };
         let offered = of_days(&mut all, &plan.name, window, Some(plan.stage));
         offered.plans.push(*id);
     }
-    all.sort_by_key(|one| {
-        (
-            one.window.to,
-            one.window.from,
-            one.subjects().next().copied(),
-        )
-    });
+    all.sort_by_key(|one| (one.window.to, one.window.from, one.subjects().next().copied()));
     all
 }
 
 /// What is offered of these days under this name: the one that is there, or a new one.
-fn of_days<'a>(
-    all: &'a mut Vec<Offered>,
-    name: &str,
-    window: Window,
-    goal: Option<GoalStage>,
-) -> &'a mut Offered {
-    let known = all
-        .iter()
-        .position(|known| known.window == window && known.name == name);
+fn of_days<'a>(all: &'a mut Vec<Offered>, name: &str, window: Window, goal: Option<GoalStage>) -> &'a mut Offered {
+    let known = all.iter().position(|known| known.window == window && known.name == name);
     let at = known.unwrap_or_else(|| {
         all.push(Offered {
             runs: Vec::new(),
@@ -114,10 +95,7 @@ fn of_days<'a>(
 
 /// The coming four weeks.
 pub fn next_weeks(today: Date) -> Window {
-    Window {
-        from: today,
-        to: today.add_days(WITHOUT_WINDOW_DAYS - 1).unwrap_or(today),
-    }
+    Window { from: today, to: today.add_days(WITHOUT_WINDOW_DAYS - 1).unwrap_or(today) }
 }
 
 /// What to ask for a window: its days, and every day from today to some weeks after it.
@@ -129,26 +107,14 @@ pub fn ask(window: Window, today: Date) -> Result<Ask> {
         return Err(Error::new("the last day is before the first; swap them").at("to"));
     }
     if window.to < today {
-        return Err(Error::new(
-            "these days are over; choose days from today on, or look at the result",
-        )
-        .at("to"));
+        return Err(Error::new("these days are over; choose days from today on, or look at the result").at("to"));
     }
     if today.days_until(window.to) >= MOST_DAYS as i64 {
-        return Err(Error::new(
-            "a forecast does not reach further than a year; choose a nearer day",
-        )
-        .at("to"));
+        return Err(Error::new("a forecast does not reach further than a year; choose a nearer day").at("to"));
     }
     let furthest = today.add_days(MOST_DAYS as i64 - 1)?;
-    let days = Window {
-        from: today,
-        to: window.to.add_days(DAYS_AFTER)?.min(furthest),
-    };
-    Ok(Ask {
-        window: Some(window),
-        days: Some(days),
-    })
+    let days = Window { from: today, to: window.to.add_days(DAYS_AFTER)?.min(furthest) };
+    Ok(Ask { window: Some(window), days: Some(days) })
 }
 
 #[cfg(test)]
@@ -187,17 +153,10 @@ mod tests {
              -9 mia bulb b_1 lo_1",
         );
         let plan = |from: i64, name: &str, given_up: bool| {
-            Body::Forcing(Forcing {
-                given_up,
-                ..forcing(name, from, from + 5)
-            })
+            Body::Forcing(Forcing { given_up, ..forcing(name, from, from + 5) })
         };
-        let plans = [
-            plan(90, "Fair", false),
-            plan(90, "Fair", false),
-            plan(80, "Market", false),
-            plan(70, "Given up", true),
-        ];
+        let plans =
+            [plan(90, "Fair", false), plan(90, "Fair", false), plan(80, "Market", false), plan(70, "Given up", true)];
         for (at, body) in plans.into_iter().enumerate() {
             let on = Happened::on(world_day(0));
             let about = vec![id(&format!("fo_{at}"))];
@@ -205,17 +164,8 @@ mod tests {
         }
         let of = |n: i64| offered(&world.state(), world_day(n));
         let all = of(10);
-        let said: Vec<_> = all
-            .iter()
-            .map(|one| (one.name.as_str(), one.plans.len(), one.wanted))
-            .collect();
-        assert_eq!(
-            said,
-            [
-                ("Market", 1, Wanted::FitToSell),
-                ("Fair", 2, Wanted::FitToSell)
-            ]
-        );
+        let said: Vec<_> = all.iter().map(|one| (one.name.as_str(), one.plans.len(), one.wanted)).collect();
+        assert_eq!(said, [("Market", 1, Wanted::FitToSell), ("Fair", 2, Wanted::FitToSell)]);
         assert!(all.iter().all(|one| one.runs.is_empty()));
         assert_eq!(of(86).len(), 1);
         assert!(of(96).is_empty());
@@ -224,10 +174,7 @@ mod tests {
     #[test]
     fn days_that_cannot_be_asked_about_are_refused_with_a_sentence() {
         let today = day(0);
-        let window = |from, to| Window {
-            from: day(from),
-            to: day(to),
-        };
+        let window = |from, to| Window { from: day(from), to: day(to) };
         let said = |window| ask(window, today).unwrap_err().to_string();
         assert!(said(window(9, 3)).contains("swap"));
         assert!(said(window(-9, -1)).contains("over"));

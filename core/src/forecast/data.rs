@@ -21,12 +21,7 @@ pub enum Coming {
 
 impl Coming {
     /// All four.
-    pub const ALL: [Self; 4] = [
-        Self::ScapeInSight,
-        Self::FitToSell,
-        Self::FirstFlower,
-        Self::Over,
-    ];
+    pub const ALL: [Self; 4] = [Self::ScapeInSight, Self::FitToSell, Self::FirstFlower, Self::Over];
 }
 
 /// What is known of one stage in one cycle, in days since the cycle's origin.
@@ -142,9 +137,7 @@ impl Data {
     pub fn seed(&self) -> u64 {
         let text = serde_json::to_vec(self).unwrap_or_default();
         let hash = Sha256::digest(&text);
-        hash.iter()
-            .take(8)
-            .fold(0, |seed, byte| seed << 8 | u64::from(*byte))
+        hash.iter().take(8).fold(0, |seed, byte| seed << 8 | u64::from(*byte))
     }
 
     /// Indexes of the cycles under way.
@@ -156,11 +149,7 @@ impl Data {
     /// Whether any cycle of this nursery says how long a stage took, or that it stayed out.
     pub fn knows_own_tries(&self) -> bool {
         let reached = |course: &Course| matches!(course.stages[0], Known::Between { .. });
-        let stayed_out = |course: &Course| {
-            !course.waiting && matches!(course.stages[0], Known::NotBy(day) if day > 0)
-        };
-        self.courses
-            .iter()
-            .any(|course| reached(course) || stayed_out(course))
+        let stayed_out = |course: &Course| !course.waiting && matches!(course.stages[0], Known::NotBy(day) if day > 0);
+        self.courses.iter().any(|course| reached(course) || stayed_out(course))
     }
 }

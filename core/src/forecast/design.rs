@@ -29,20 +29,11 @@ impl Design {
     /// The cells of some bulbs, and the cell of each.
     pub(super) fn of(data: &Data) -> (Self, Vec<usize>) {
         let n_levels = [data.treatments.len(), data.lots.len(), data.tries.len()];
-        let mut design = Self {
-            cells: Vec::new(),
-            layout: Layout {
-                n_levels,
-                ..Layout::default()
-            },
-        };
+        let mut design = Self { cells: Vec::new(), layout: Layout { n_levels, ..Layout::default() } };
         let mut known: BTreeMap<Alike, usize> = BTreeMap::new();
         let mut cell_of = Vec::with_capacity(data.courses.len());
         for course in &data.courses {
-            let alike = Alike {
-                levels: [course.treatment, course.lot, course.attempt],
-                rest_days: course.rest_days,
-            };
+            let alike = Alike { levels: [course.treatment, course.lot, course.attempt], rest_days: course.rest_days };
             let next = known.len();
             let cell = *known.entry(alike).or_insert(next);
             if cell == next {
@@ -92,7 +83,5 @@ impl Design {
 
 /// Four weeks of rest more than the medians are meant for count as 1; lengths outside the published range as its ends.
 fn longer_rest(rest_days: Option<i32>) -> f64 {
-    rest_days.map_or(0.0, |days| {
-        ((f64::from(days) - priors::REST_DAYS) / 28.0).clamp(-2.0, 2.0)
-    })
+    rest_days.map_or(0.0, |days| ((f64::from(days) - priors::REST_DAYS) / 28.0).clamp(-2.0, 2.0))
 }

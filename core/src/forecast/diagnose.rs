@@ -10,15 +10,9 @@ pub(super) fn diagnose(chains: &[Vec<f64>]) -> (f64, f64) {
     if half < 4 {
         return (f64::INFINITY, 0.0);
     }
-    let parts: Vec<&[f64]> = chains
-        .iter()
-        .flat_map(|chain| [&chain[..half], &chain[half..2 * half]])
-        .collect();
+    let parts: Vec<&[f64]> = chains.iter().flat_map(|chain| [&chain[..half], &chain[half..2 * half]]).collect();
     let (m, n) = (parts.len() as f64, half as f64);
-    let means: Vec<f64> = parts
-        .iter()
-        .map(|part| part.iter().sum::<f64>() / n)
-        .collect();
+    let means: Vec<f64> = parts.iter().map(|part| part.iter().sum::<f64>() / n).collect();
     let mean = means.iter().sum::<f64>() / m;
     let between = n * means.iter().map(|own| (own - mean).powi(2)).sum::<f64>() / (m - 1.0);
     let covariance = |lag: usize| {
@@ -71,16 +65,10 @@ mod tests {
     fn effective_draws_of_an_autoregression() {
         let mut random = Random::new(1);
         for memory in [0.0, 0.6, 0.9] {
-            let chains = [
-                walk(&mut random, memory, 0.0),
-                walk(&mut random, memory, 0.0),
-            ];
+            let chains = [walk(&mut random, memory, 0.0), walk(&mut random, memory, 0.0)];
             let (r_hat, effective) = diagnose(&chains);
             let exact = 4000.0 * (1.0 - memory) / (1.0 + memory);
-            assert!(
-                (effective / exact).ln().abs() < 0.3,
-                "{memory}: {effective} {exact}"
-            );
+            assert!((effective / exact).ln().abs() < 0.3, "{memory}: {effective} {exact}");
             assert!(r_hat < 1.02, "{r_hat}");
         }
     }

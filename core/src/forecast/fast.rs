@@ -76,11 +76,7 @@ fn numbers_above_a_point_have_the_mean_of_the_tail() {
             sum += value;
         }
         // The mean of the tail is the hazard.
-        let mean = if least > 30.0 {
-            least + 1.0 / least
-        } else {
-            upper_and_hazard(least).1
-        };
+        let mean = if least > 30.0 { least + 1.0 / least } else { upper_and_hazard(least).1 };
         assert!((sum / f64::from(n) - mean).abs() < 0.03, "{least}");
     }
 }

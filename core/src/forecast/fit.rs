@@ -44,24 +44,12 @@ const MOST_TURNS_EACH: usize = 8;
 impl Effort {
     /// A moment's work, for tests that ask how numbers are carried and not what they are.
     #[cfg(test)]
-    pub(crate) const LITTLE: Self = Self {
-        n_chains: 1,
-        n_settling: 20,
-        n_kept: 60,
-        turns_each: 1,
-        n_more: 0,
-    };
+    pub(crate) const LITTLE: Self = Self { n_chains: 1, n_settling: 20, n_kept: 60, turns_each: 1, n_more: 0 };
 
     /// What a screen asks for: about the same time for a small nursery as for a large one.
     pub fn full(data: &Data) -> Self {
         let turns_each = CYCLES_AT_ONE_TURN / data.courses.len().max(1);
-        Self {
-            n_chains: 2,
-            n_settling: 150,
-            n_kept: 750,
-            turns_each: turns_each.clamp(1, MOST_TURNS_EACH),
-            n_more: 4,
-        }
+        Self { n_chains: 2, n_settling: 150, n_kept: 750, turns_each: turns_each.clamp(1, MOST_TURNS_EACH), n_more: 4 }
     }
 
     /// Turns of one chain for so many draws.
@@ -124,12 +112,7 @@ pub fn fit(data: &Data, seed: u64, progress: impl FnMut(f64) -> bool) -> Said<Fi
 ///
 /// # Errors
 /// As [`fit`].
-pub fn fit_with(
-    data: &Data,
-    seed: u64,
-    effort: Effort,
-    mut progress: impl FnMut(f64) -> bool,
-) -> Said<Fit> {
+pub fn fit_with(data: &Data, seed: u64, effort: Effort, mut progress: impl FnMut(f64) -> bool) -> Said<Fit> {
     let mut fitting = Fitting::new(data, seed, effort);
     loop {
         if let Some(fit) = fitting.step(data) {
@@ -237,18 +220,10 @@ impl Fitting {
     /// The next chain at its beginning.
     fn chain(&self, data: &Data) -> Chain {
         let nth = self.chains.len() as u64;
-        let seed = self
-            .seed
-            .wrapping_add(nth.wrapping_mul(0x9e37_79b9_7f4a_7c15));
+        let seed = self.seed.wrapping_add(nth.wrapping_mul(0x9e37_79b9_7f4a_7c15));
         let rows = rows::of(data, &self.cells);
         let beliefs = priors::beliefs();
-        Chain::new(
-            rows,
-            &self.design.layout,
-            &beliefs,
-            priors::BLIND_BELIEFS,
-            seed,
-        )
+        Chain::new(rows, &self.design.layout, &beliefs, priors::BLIND_BELIEFS, seed)
     }
 
     fn finish(&mut self, data: &Data, sampling: Sampling) -> Fit {
@@ -314,11 +289,7 @@ fn watch(blocks: &[Block; 4], watched: &[usize], trace: &mut Vec<Vec<f64>>) {
 fn judge(traces: &[Vec<Vec<f64>>]) -> Sampling {
     let of_one = |trace: &Vec<Vec<f64>>| trace.first().map_or(0, Vec::len);
     let n_draws = traces.iter().map(of_one).sum();
-    let mut sampling = Sampling {
-        n_draws,
-        least_effective: n_draws as f64,
-        largest_r_hat: 1.0,
-    };
+    let mut sampling = Sampling { n_draws, least_effective: n_draws as f64, largest_r_hat: 1.0 };
     for number in 0..traces.first().map_or(0, Vec::len) {
         let chains: Vec<Vec<f64>> = traces.iter().map(|trace| trace[number].clone()).collect();
         let (r_hat, effective) = diagnose(&chains);
@@ -364,13 +335,9 @@ impl Draw<'_> {
         let sum = |terms: &Terms, step: usize| -> f64 {
             let effects = self.effects(step);
             let each = terms.each();
-            each.map(|(column, weight)| weight * f64::from(effects[column]))
-                .sum()
+            each.map(|(column, weight)| weight * f64::from(effects[column])).sum()
         };
-        (
-            std::array::from_fn(|step| sum(&duration, step)),
-            sum(&blind, 0),
-        )
+        (std::array::from_fn(|step| sum(&duration, step)), sum(&blind, 0))
     }
 }
 

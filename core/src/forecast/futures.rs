@@ -87,26 +87,17 @@ impl Futures {
             for (at, (row, measured, origin)) in bulbs.iter().enumerate() {
                 let pace = *paces[row.cell].get_or_insert_with(|| {
                     let (medians, log_odds) = draw.of(&design, design.cells[row.cell]);
-                    Pace {
-                        medians,
-                        spreads: std::array::from_fn(|step| draw.spread(step)),
-                        log_odds,
-                    }
+                    Pace { medians, spreads: std::array::from_fn(|step| draw.spread(step)), log_odds }
                 });
                 let stands = (row.reached, draw.last(at), row.not_by);
                 let days = match measured {
-                    Some(measured) => {
-                        pace.run_measured(stands, *measured, &priors::GROWTH, &mut random)
-                    }
+                    Some(measured) => pace.run_measured(stands, *measured, &priors::GROWTH, &mut random),
                     None => pace.run(stands.0, stands.1, stands.2, &mut random),
                 };
                 paths.push(weather.path(&days, *origin));
             }
         }
-        Self {
-            today: data.today,
-            paths,
-        }
+        Self { today: data.today, paths }
     }
 
     /// Cycles under way, in the order of the data.
@@ -143,15 +134,8 @@ impl Futures {
 
     /// How many of some bulbs show what is wanted on each of `n_days` days from `from` on: by day, in each draw, in
     /// order of size.
-    pub fn counts_by_day(
-        &self,
-        bulbs: &[usize],
-        wanted: Wanted,
-        from: Date,
-        n_days: usize,
-    ) -> Vec<Vec<u32>> {
+    pub fn counts_by_day(&self, bulbs: &[usize], wanted: Wanted, from: Date, n_days: usize) -> Vec<Vec<u32>> {
         let first = self.day(from);
-        self.paths
-            .counts_by_day(bulbs, wanted.begins() as usize, first, n_days)
+        self.paths.counts_by_day(bulbs, wanted.begins() as usize, first, n_days)
     }
 }

@@ -62,10 +62,7 @@ struct Index<T> {
 
 impl<T> Default for Index<T> {
     fn default() -> Self {
-        Self {
-            names: Vec::new(),
-            known: BTreeMap::new(),
-        }
+        Self { names: Vec::new(), known: BTreeMap::new() }
     }
 }
 
@@ -105,11 +102,7 @@ impl Gathering<'_> {
         let shows = cycle.ended.is_none()
             && cycle.reach(GoalStage::ScapeInSight).with.is_some()
             && cycle.flowering().over.is_none();
-        !plan.begun
-            && plan.plan.to >= self.today
-            && bulb.is_here()
-            && self.state.running(bulb).is_none()
-            && !shows
+        !plan.begun && plan.plan.to >= self.today && bulb.is_here() && self.state.running(bulb).is_none() && !shows
     }
 
     /// The cycle that a plan brings on and that nothing is known of yet.
@@ -149,24 +142,14 @@ impl Gathering<'_> {
     }
 
     /// A cycle that began. `is_past`: a plan has the next one ahead, so that this one is forecast no longer.
-    fn course(
-        &mut self,
-        bulb: &Bulb,
-        cycle: &Cycle,
-        plan: Option<InPlan<'_>>,
-        is_past: bool,
-    ) -> Option<Course> {
+    fn course(&mut self, bulb: &Bulb, cycle: &Cycle, plan: Option<InPlan<'_>>, is_past: bool) -> Option<Course> {
         let is_last = std::ptr::eq(cycle, bulb.cycle());
         let under_way = is_last && cycle.ended.is_none() && bulb.is_here() && !is_past;
         let run = run_of(self.state, bulb, cycle);
         let plan = plan.filter(|_| under_way);
         let Some(mut origin) = self.origin(bulb, cycle, run.filter(|_| under_way), plan) else {
             if under_way {
-                let why = if cycle.resting() {
-                    Unforeseen::RestsWithoutEnd
-                } else {
-                    Unforeseen::NoBeginning
-                };
+                let why = if cycle.resting() { Unforeseen::RestsWithoutEnd } else { Unforeseen::NoBeginning };
                 self.unforeseen.push((bulb.id, why));
             }
             return None;
@@ -209,27 +192,14 @@ impl Gathering<'_> {
     fn treatment(&self, bulb: &Bulb, run: &Run) -> Option<String> {
         let (_, group) = self.state.group_of(run, bulb)?;
         let treatment = self.state.groups.get(&group)?.shown()?;
-        let mut levels: Vec<String> = treatment
-            .levels
-            .iter()
-            .map(|level| format!("{}: {}", level.factor, level.text))
-            .collect();
+        let mut levels: Vec<String> =
+            treatment.levels.iter().map(|level| format!("{}: {}", level.factor, level.text)).collect();
         levels.sort();
-        Some(if levels.is_empty() {
-            treatment.name.clone()
-        } else {
-            levels.join("; ")
-        })
+        Some(if levels.is_empty() { treatment.name.clone() } else { levels.join("; ") })
     }
 
     /// The day from which a cycle counts; `run` and `plan` say when a rest will end that it is in.
-    fn origin(
-        &self,
-        bulb: &Bulb,
-        cycle: &Cycle,
-        run: Option<(Id, &Run)>,
-        plan: Option<InPlan<'_>>,
-    ) -> Option<Origin> {
+    fn origin(&self, bulb: &Bulb, cycle: &Cycle, run: Option<(Id, &Run)>, plan: Option<InPlan<'_>>) -> Option<Origin> {
         let first_scape = cycle.reach(GoalStage::ScapeInSight).with;
         let before = |on: Date| first_scape.is_none_or(|scape| on <= scape);
         let (mut rests_since, mut found) = (None, None);
@@ -257,21 +227,13 @@ impl Gathering<'_> {
         let since = rests_since?;
         if let Some(scape) = first_scape {
             // It woke in its rest: later steps count from the scape, the first says nothing.
-            return Some(Origin {
-                on: scape,
-                begins: Begins::Recorded,
-                rest_days: Some(days(since, scape)),
-            });
+            return Some(Origin { on: scape, begins: Begins::Recorded, rest_days: Some(days(since, scape)) });
         }
         let on = match run {
             Some((_, run)) => rest_end(self.state, run, bulb)?.max(self.today),
             None => plan?.rest_end(bulb, self.today),
         };
-        Some(Origin {
-            on,
-            begins: Begins::RestEnds,
-            rest_days: Some(days(since, on)),
-        })
+        Some(Origin { on, begins: Begins::RestEnds, rest_days: Some(days(since, on)) })
     }
 }
 
@@ -284,10 +246,7 @@ fn as_treated(plan: &Forcing) -> Option<String> {
 fn run_of<'a>(state: &'a State, bulb: &Bulb, cycle: &Cycle) -> Option<(Id, &'a Run)> {
     let runs = state.runs_of(bulb).into_iter();
     let mut runs = runs.filter_map(|id| Some((id, state.runs.get(&id)?)));
-    runs.find(|(_, run)| {
-        run.started
-            .is_some_and(|start| std::ptr::eq(bulb.cycle_on(start), cycle))
-    })
+    runs.find(|(_, run)| run.started.is_some_and(|start| std::ptr::eq(bulb.cycle_on(start), cycle)))
 }
 
 /// Watering ends a rest and begins nothing else.
@@ -331,11 +290,7 @@ fn known(reach: &Reach, origin: Date) -> Known {
 fn stages(cycle: &Cycle, origin: Date, marks_fit: bool) -> [Known; 4] {
     let scape = known(&cycle.reach(GoalStage::ScapeInSight), origin);
     let flower = known(&cycle.reach(GoalStage::FirstFlower), origin);
-    let fit = if marks_fit {
-        known(&cycle.reach(GoalStage::FitToSell), origin)
-    } else {
-        Known::NotSaid
-    };
+    let fit = if marks_fit { known(&cycle.reach(GoalStage::FitToSell), origin) } else { Known::NotSaid };
     let fit = match (fit, flower) {
         // In flower and never marked: it was fit to sell some time before.
         (Known::NotBy(_), Known::Between { .. }) => Known::NotSaid,
@@ -343,10 +298,7 @@ fn stages(cycle: &Cycle, origin: Date, marks_fit: bool) -> [Known; 4] {
     };
     let flowering = cycle.flowering();
     let over = match (flowering.last, flowering.over) {
-        (Some(last), Some(over)) => Known::Between {
-            after: days(origin, last),
-            by: days(origin, over),
-        },
+        (Some(last), Some(over)) => Known::Between { after: days(origin, last), by: days(origin, over) },
         (Some(last), None) => Known::NotBy(days(origin, last)),
         _ => Known::NotSaid,
     };

@@ -56,8 +56,8 @@ pub use futures::{Futures, Wanted};
 pub(crate) use futures::{NEVER, Path};
 pub use gather::gather;
 pub use outlook::{
-    Ask, BulbOutlook, Counted, Dates, Drawn, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook,
-    StageComing, Window, outlook, outlook_of,
+    Ask, BulbOutlook, Counted, Dates, Drawn, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook, StageComing,
+    Window, outlook, outlook_of,
 };
 
 /// A step from one stage to the next.

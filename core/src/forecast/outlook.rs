@@ -83,21 +83,13 @@ impl BulbOutlook {
         let dates = dates.map(|one| one.dates);
         // While a scape may still come its stages are to come, unless no future has one.
         if dates.clone().next().is_none() {
-            return if self.blind > 0.0 {
-                Drawn::Nothing
-            } else {
-                Drawn::InFlower
-            };
+            return if self.blind > 0.0 { Drawn::Nothing } else { Drawn::InFlower };
         }
         if dates.clone().all(|dates| dates.p90 < today) {
             return Drawn::Overdue;
         }
         let falls = |dates: Dates| dates.p90 >= today && dates.p10 <= until;
-        if dates.clone().any(falls) {
-            Drawn::Lines
-        } else {
-            Drawn::Nothing
-        }
+        if dates.clone().any(falls) { Drawn::Lines } else { Drawn::Nothing }
     }
 }
 
@@ -119,18 +111,10 @@ impl Counted {
     pub fn of(sorted: &[u32]) -> Self {
         let at = |share: f64| {
             let last = sorted.len().saturating_sub(1);
-            sorted
-                .get((share * last as f64).round() as usize)
-                .copied()
-                .unwrap_or(0)
+            sorted.get((share * last as f64).round() as usize).copied().unwrap_or(0)
         };
         let sum: f64 = sorted.iter().map(|n| f64::from(*n)).sum();
-        Self {
-            p10: at(0.1),
-            p50: at(0.5),
-            p90: at(0.9),
-            mean: sum / sorted.len().max(1) as f64,
-        }
+        Self { p10: at(0.1), p50: at(0.5), p90: at(0.9), mean: sum / sorted.len().max(1) as f64 }
     }
 }
 
@@ -161,10 +145,7 @@ impl InWindow {
             let below = sorted.partition_point(|count| (*count as usize) < k);
             (sorted.len() - below) as f64 / n
         };
-        Self {
-            counted: Counted::of(sorted),
-            at_least: (0..=n_bulbs).map(chance).collect(),
-        }
+        Self { counted: Counted::of(sorted), at_least: (0..=n_bulbs).map(chance).collect() }
     }
 
     /// The largest number that is reached with at least this chance ("9 times in 10").
@@ -281,8 +262,7 @@ impl Outlook {
             (*n, *first, *last) = (*n + 1, bulb.origin.min(*first), bulb.origin.max(*last));
         }
         let all = all.into_iter();
-        all.map(|(begins, (n, first, last))| (begins, n, first, last))
-            .collect()
+        all.map(|(begins, (n, first, last))| (begins, n, first, last)).collect()
     }
 
     /// Bulbs place by place, in the order of their chance in the window, the likeliest first; then those that stand in
@@ -304,17 +284,12 @@ impl Outlook {
         }
         let chance = |bulb: &&BulbOutlook| bulb.in_window(wanted).unwrap_or(0.0);
         let bulbs_of = |members: Vec<usize>| {
-            let mut bulbs: Vec<_> = members
-                .iter()
-                .filter_map(|at| self.bulbs.get(*at))
-                .collect();
+            let mut bulbs: Vec<_> = members.iter().filter_map(|at| self.bulbs.get(*at)).collect();
             bulbs.sort_by(|a, b| chance(b).total_cmp(&chance(a)));
             bulbs
         };
         let places = places.into_iter();
-        places
-            .map(|(place, members)| (place, bulbs_of(members)))
-            .collect()
+        places.map(|(place, members)| (place, bulbs_of(members))).collect()
     }
 }
 
@@ -327,9 +302,7 @@ pub fn outlook(data: &Data, fit: &Fit, ask: &Ask) -> Outlook {
 pub fn outlook_of(data: &Data, fit: &Fit, futures: &Futures, ask: &Ask) -> Outlook {
     let waiting: Vec<usize> = data.waiting().collect();
     let bulbs = waiting.iter().enumerate();
-    let bulbs = bulbs
-        .map(|(n, at)| of_bulb(data, *at, n, futures, ask))
-        .collect();
+    let bulbs = bulbs.map(|(n, at)| of_bulb(data, *at, n, futures, ask)).collect();
     let mut members: BTreeMap<Of, Vec<usize>> = BTreeMap::new();
     members.insert(Of::All, (0..waiting.len()).collect());
     for (n, at) in waiting.iter().enumerate() {
@@ -345,9 +318,7 @@ pub fn outlook_of(data: &Data, fit: &Fit, futures: &Futures, ask: &Ask) -> Outlo
             members.entry(of).or_default().push(n);
         }
     }
-    let groups = members
-        .iter()
-        .map(|(of, bulbs)| of_group(*of, bulbs, futures, ask));
+    let groups = members.iter().map(|(of, bulbs)| of_group(*of, bulbs, futures, ask));
     Outlook {
         today: data.today,
         method: METHOD.to_owned(),
@@ -397,22 +368,14 @@ fn of_bulb(data: &Data, at: usize, n: usize, futures: &Futures, ask: &Ask) -> Bu
 }
 
 fn of_group(of: Of, bulbs: &[usize], futures: &Futures, ask: &Ask) -> GroupOutlook {
-    let in_window = |wanted| {
-        ask.window
-            .map(|w| InWindow::of(&futures.counts(bulbs, wanted, w.from, w.to), bulbs.len()))
-    };
+    let in_window =
+        |wanted| ask.window.map(|w| InWindow::of(&futures.counts(bulbs, wanted, w.from, w.to), bulbs.len()));
     let days = ask.days.map_or_else(Vec::new, |days| {
         let n_days = (days.from.days_until(days.to) + 1).clamp(0, MOST_DAYS as i64) as usize;
         let by_day = |wanted| futures.counts_by_day(bulbs, wanted, days.from, n_days);
-        let both = by_day(Wanted::FitToSell)
-            .into_iter()
-            .zip(by_day(Wanted::InFlower));
+        let both = by_day(Wanted::FitToSell).into_iter().zip(by_day(Wanted::InFlower));
         let on_day = |(n, (fit, in_flower)): (i64, (Vec<u32>, Vec<u32>))| {
-            Some(OnDay {
-                day: days.from.add_days(n).ok()?,
-                fit: Counted::of(&fit),
-                in_flower: Counted::of(&in_flower),
-            })
+            Some(OnDay { day: days.from.add_days(n).ok()?, fit: Counted::of(&fit), in_flower: Counted::of(&in_flower) })
         };
         (0_i64..).zip(both).filter_map(on_day).collect()
     });

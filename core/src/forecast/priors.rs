@@ -52,19 +52,11 @@ pub(super) fn beliefs() -> [Beliefs; 4] {
 }
 
 /// Those of staying blind.
-pub(super) const BLIND_BELIEFS: BlindBeliefs = BlindBeliefs {
-    log_odds: BLIND,
-    differ: BLIND_DIFFER,
-};
+pub(super) const BLIND_BELIEFS: BlindBeliefs = BlindBeliefs { log_odds: BLIND, differ: BLIND_DIFFER };
 
 /// How a scape grows: 46 to 76 cm at first flower (Iowa State Extension 2005). Power and error are read from one plant
 /// measured daily from 9 to 75 cm (2017), hence the wide error.
-pub const GROWTH: Growth = Growth {
-    ln_final_mm: 6.38,
-    final_spread: 0.22,
-    power: 1.3,
-    error: 0.25,
-};
+pub const GROWTH: Growth = Growth { ln_final_mm: 6.38, final_spread: 0.22, power: 1.3, error: 0.25 };
 
 /// Days of rest that the medians are meant for: 10 weeks, the middle of what is published (8 to 14 weeks).
 pub const REST_DAYS: f64 = 70.0;
@@ -76,37 +68,22 @@ const LN_15: f64 = 2.708_050_201_102_210_3;
 const LN_17: f64 = 2.833_213_344_056_216;
 
 /// No effect of the length of rest is assumed on this step, and little is let in.
-const NO_REST_EFFECT: Normal = Normal {
-    mean: 0.0,
-    sd: 0.03,
-};
+const NO_REST_EFFECT: Normal = Normal { mean: 0.0, sd: 0.03 };
 
 /// One prior a step.
 pub const STEPS: [StepPrior; 4] = [
     StepPrior {
         step: Step::ToScape,
-        ln_median: Normal {
-            mean: LN_32,
-            sd: 0.30,
-        },
-        ln_spread: Normal {
-            mean: -1.43,
-            sd: 0.35,
-        },
-        longer_rest: Normal {
-            mean: -0.10,
-            sd: 0.10,
-        },
+        ln_median: Normal { mean: LN_32, sd: 0.30 },
+        ln_spread: Normal { mean: -1.43, sd: 0.35 },
+        longer_rest: Normal { mean: -0.10, sd: 0.10 },
         differ: [0.20, 0.20, 0.20],
         basis: &[
             Basis {
                 says: "3 to 8 weeks to a scape appearing after 2 to 3 months of rest (D. Kerr, Pacific Bulb Society list, 2012)",
                 source: Source::SingleReport,
             },
-            Basis {
-                says: "2 to 8 weeks to the first shoot (cafeplanta.com)",
-                source: Source::TradePage,
-            },
+            Basis { says: "2 to 8 weeks to the first shoot (cafeplanta.com)", source: Source::TradePage },
             Basis {
                 says: "6 to 8 weeks from potting to flower at 21 to 24 °C (Iowa State Extension 2005), less the weeks from sight to flower",
                 source: Source::ExtensionService,
@@ -123,14 +100,8 @@ pub const STEPS: [StepPrior; 4] = [
     },
     StepPrior {
         step: Step::ToFit,
-        ln_median: Normal {
-            mean: LN_8,
-            sd: 0.35,
-        },
-        ln_spread: Normal {
-            mean: -1.20,
-            sd: 0.35,
-        },
+        ln_median: Normal { mean: LN_8, sd: 0.35 },
+        ln_spread: Normal { mean: -1.20, sd: 0.35 },
         longer_rest: NO_REST_EFFECT,
         differ: [0.12, 0.12, 0.15],
         basis: &[
@@ -146,14 +117,8 @@ pub const STEPS: [StepPrior; 4] = [
     },
     StepPrior {
         step: Step::ToFlower,
-        ln_median: Normal {
-            mean: LN_15,
-            sd: 0.25,
-        },
-        ln_spread: Normal {
-            mean: -1.43,
-            sd: 0.35,
-        },
+        ln_median: Normal { mean: LN_15, sd: 0.25 },
+        ln_spread: Normal { mean: -1.43, sd: 0.35 },
         longer_rest: NO_REST_EFFECT,
         differ: [0.10, 0.12, 0.12],
         basis: &[
@@ -169,14 +134,8 @@ pub const STEPS: [StepPrior; 4] = [
     },
     StepPrior {
         step: Step::ToOver,
-        ln_median: Normal {
-            mean: LN_17,
-            sd: 0.30,
-        },
-        ln_spread: Normal {
-            mean: -1.20,
-            sd: 0.35,
-        },
+        ln_median: Normal { mean: LN_17, sd: 0.30 },
+        ln_spread: Normal { mean: -1.20, sd: 0.35 },
         longer_rest: NO_REST_EFFECT,
         differ: [0.10, 0.15, 0.15],
         basis: &[
@@ -193,10 +152,7 @@ pub const STEPS: [StepPrior; 4] = [
 ];
 
 /// The log odds of staying blind in a cycle: about 15 %, anything from 3 % to 50 % being likely enough.
-pub const BLIND: Normal = Normal {
-    mean: -1.7,
-    sd: 1.0,
-};
+pub const BLIND: Normal = Normal { mean: -1.7, sd: 1.0 };
 
 /// How far treatments, lots and tries differ in the log odds of staying blind.
 pub const BLIND_DIFFER: [f64; 3] = [0.7, 0.7, 0.6];

@@ -41,11 +41,8 @@ const REST_ENDS: &str = "rest-ends";
 const BROUGHT_ON: &str = "brought-on";
 
 /// Stages whose dates are kept, with their names.
-pub(super) const DATED: [(Coming, &str); 3] = [
-    (Coming::ScapeInSight, "scape"),
-    (Coming::FitToSell, "fit"),
-    (Coming::FirstFlower, "flower"),
-];
+pub(super) const DATED: [(Coming, &str); 3] =
+    [(Coming::ScapeInSight, "scape"), (Coming::FitToSell, "fit"), (Coming::FirstFlower, "flower")];
 
 fn what(wanted: Wanted) -> &'static str {
     match wanted {
@@ -56,18 +53,13 @@ fn what(wanted: Wanted) -> &'static str {
 
 /// What an entry's forecast was of; nothing when it is of no forecast, or of one that a newer version made.
 pub fn forecast_of(shown: &Shown) -> Option<Wanted> {
-    [Wanted::FitToSell, Wanted::InFlower]
-        .into_iter()
-        .find(|wanted| what(*wanted) == shown.what)
+    [Wanted::FitToSell, Wanted::InFlower].into_iter().find(|wanted| what(*wanted) == shown.what)
 }
 
 /// The window that an entry of this day spoke of.
 pub fn window_of(shown: &Shown, said_on: Date) -> Option<Window> {
     let day = |name| said_on.add_days(*shown.numbers.get(name)?).ok();
-    Some(Window {
-        from: day("from")?,
-        to: day("to")?,
-    })
+    Some(Window { from: day("from")?, to: day("to")? })
 }
 
 /// The forecasts kept with these tries and plans, in order of the day.
@@ -91,12 +83,7 @@ pub(super) fn kept<'a>(
 ///
 /// # Errors
 /// When a chance or a day is no number that a record can hold.
-pub fn to_keep(
-    ledger: &Ledger,
-    offered: &Offered,
-    outlook: &Outlook,
-    now: &Happened,
-) -> Result<Vec<Draft>> {
+pub fn to_keep(ledger: &Ledger, offered: &Offered, outlook: &Outlook, now: &Happened) -> Result<Vec<Draft>> {
     let today = now.date();
     let again = kept(ledger, offered.subjects()).any(|(entry, shown)| {
         let said_on = entry.envelope.happened.date();

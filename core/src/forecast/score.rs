@@ -155,14 +155,8 @@ pub fn scores_of<'a>(
     subjects: impl IntoIterator<Item = &'a Id>,
     today: Date,
 ) -> Scores {
-    let mut scoring = Scoring {
-        state,
-        today,
-        said: Vec::new(),
-        n_undecided: 0,
-        tenths: BTreeMap::new(),
-        scores: Scores::default(),
-    };
+    let mut scoring =
+        Scoring { state, today, said: Vec::new(), n_undecided: 0, tenths: BTreeMap::new(), scores: Scores::default() };
     for ((window, wanted), told) in told_before(ledger, subjects, today) {
         scoring.window(window, wanted, &told);
     }
@@ -172,30 +166,22 @@ pub fn scores_of<'a>(
 type Chosen<'a> = ((Window, Wanted), (Date, Told<'a>));
 
 /// The forecast of each window over that is scored, the last window first.
-fn told_before<'a>(
-    ledger: &'a Ledger,
-    subjects: impl IntoIterator<Item = &'a Id>,
-    today: Date,
-) -> Vec<Chosen<'a>> {
+fn told_before<'a>(ledger: &'a Ledger, subjects: impl IntoIterator<Item = &'a Id>, today: Date) -> Vec<Chosen<'a>> {
     // By window, then by day, device and digest: the same entries are chosen in whatever order they arrived.
     type Said<'a> = BTreeMap<(Date, Id, &'a str), Told<'a>>;
     let mut all: BTreeMap<(Date, Date, Wanted), Said<'a>> = BTreeMap::new();
     for subject in subjects {
         for (entry, shown) in kept(ledger, [subject]) {
             let said_on = entry.envelope.happened.date();
-            let (Some(wanted), Some(window)) = (forecast_of(shown), window_of(shown, said_on))
-            else {
+            let (Some(wanted), Some(window)) = (forecast_of(shown), window_of(shown, said_on)) else {
                 continue;
             };
             if window.to >= today || said_on >= window.from {
                 continue;
             }
             let said = all.entry((window.to, window.from, wanted)).or_default();
-            let told = said
-                .entry((said_on, entry.envelope.device, shown.digest.as_str()))
-                .or_default();
-            told.runs
-                .extend(Some(*subject).filter(|id| id.is(Noun::Run)));
+            let told = said.entry((said_on, entry.envelope.device, shown.digest.as_str())).or_default();
+            told.runs.extend(Some(*subject).filter(|id| id.is(Noun::Run)));
             if !told.parts.iter().any(|(known, _)| known.id == entry.id) {
                 told.parts.push((entry, shown));
             }
@@ -241,13 +227,11 @@ impl Scoring<'_> {
         let mut n_said = 0;
         for (entry, shown) in &told.parts {
             let number = |name: &str| shown.numbers.get(name).copied();
-            if let (Some(n), Some(p10), Some(p90)) = (number("bulbs"), number("p10"), number("p90"))
-            {
+            if let (Some(n), Some(p10), Some(p90)) = (number("bulbs"), number("p10"), number("p90")) {
                 (n_said, score.p10, score.p90) = (n, p10, p90);
             }
             for (n, id) in bulbs_of(entry).enumerate() {
-                let (Some(chance), Some(bulb)) = (number(&n.to_string()), self.state.bulb(&id))
-                else {
+                let (Some(chance), Some(bulb)) = (number(&n.to_string()), self.state.bulb(&id)) else {
                     continue;
                 };
                 score.n_bulbs += 1;
@@ -310,8 +294,7 @@ impl Scoring<'_> {
             }
             Some(_) => dates.n_straddle += 1,
             // In flower and never marked as fit to sell: nobody wrote down when it was.
-            None if stage == Coming::FitToSell
-                && cycle.reach(GoalStage::FirstFlower).with.is_some() => {}
+            None if stage == Coming::FitToSell && cycle.reach(GoalStage::FirstFlower).with.is_some() => {}
             None if reach.unproved.is_none() && seen_without(p90) => dates.n_not_come += 1,
             None => dates.n_straddle += 1,
         }
@@ -353,33 +336,16 @@ fn goal(stage: Coming) -> GoalStage {
 /// What a forecast of a cycle came to that had not begun by the window's end: one that was not to begin by then did not
 /// come, nor did a bulb that died; of any other nothing was tried that could be compared.
 fn never_begun(bulb: &Bulb, planned: Date, window: Window) -> Option<bool> {
-    let died =
-        !bulb.end_is_disputed() && matches!(bulb.fate, Fate::Died { on, .. } if on <= window.to);
+    let died = !bulb.end_is_disputed() && matches!(bulb.fate, Fate::Died { on, .. } if on <= window.to);
     (died || planned > window.to).then_some(false)
 }
 
 /// Whether a bulb showed what was wanted on at least one day of the window, in the cycle of a day; nothing where that can't be said.
-fn came(
-    state: &State,
-    bulb: &Bulb,
-    of: Date,
-    wanted: Wanted,
-    window: Window,
-    today: Date,
-) -> Option<bool> {
-    let due = DueWindow {
-        name: String::new(),
-        from: window.from,
-        to: window.to,
-    };
+fn came(state: &State, bulb: &Bulb, of: Date, wanted: Wanted, window: Window, today: Date) -> Option<bool> {
+    let due = DueWindow { name: String::new(), from: window.from, to: window.to };
     let outcome = |stage| {
-        let rule = Rule {
-            goal: Goal::InWindow,
-            stage,
-            unit: Unit::Bulb,
-            died: DiedAs::NotInTime,
-            test: Test::Boschloo,
-        };
+        let rule =
+            Rule { goal: Goal::InWindow, stage, unit: Unit::Bulb, died: DiedAs::NotInTime, test: Test::Boschloo };
         judge(bulb, of, &rule, &due, today).outcome
     };
     let decided = |outcome| match outcome {

@@ -47,15 +47,7 @@ pub struct Shape {
 impl Shape {
     /// The usual nursery of so many bulbs.
     pub fn of(n_bulbs: usize) -> Self {
-        Self {
-            n_bulbs,
-            n_tries: 3,
-            n_treatments: 2,
-            n_lots: 2,
-            look_days: 4,
-            elapsed_days: 32,
-            marks_fit: true,
-        }
+        Self { n_bulbs, n_tries: 3, n_treatments: 2, n_lots: 2, look_days: 4, elapsed_days: 32, marks_fit: true }
     }
 }
 
@@ -115,20 +107,12 @@ impl Chance {
                 let head = vec![self.normal(prior.ln_median), self.normal(prior.longer_rest)];
                 let ln_spread = self.normal(prior.ln_spread);
                 let (effects, deviations) = self.effects(shape, prior.differ, head);
-                StepTruth {
-                    effects,
-                    ln_spread,
-                    deviations,
-                }
+                StepTruth { effects, ln_spread, deviations }
             })
             .collect();
         let head = vec![self.normal(priors::BLIND)];
         let (effects, deviations) = self.effects(shape, priors::BLIND_DIFFER, head);
-        let blind = StepTruth {
-            effects,
-            ln_spread: 0.0,
-            deviations,
-        };
+        let blind = StepTruth { effects, ln_spread: 0.0, deviations };
         (steps, blind)
     }
 
@@ -191,13 +175,9 @@ pub fn invent(shape: &Shape, world: World, seed: u64) -> Invented {
     let today = Date::new(2027, 3, 1).unwrap_or_else(|_| unreachable!("a day of the calendar"));
     let mut data = Data {
         today,
-        treatments: (0..shape.n_treatments)
-            .map(|n| format!("treatment {n}"))
-            .collect(),
+        treatments: (0..shape.n_treatments).map(|n| format!("treatment {n}")).collect(),
         lots: (0..shape.n_lots).map(|n| name("lo", n)).collect(),
-        tries: (0..shape.n_tries)
-            .map(|n| Attempt::Run(name("ru", n)))
-            .collect(),
+        tries: (0..shape.n_tries).map(|n| Attempt::Run(name("ru", n))).collect(),
         courses: Vec::new(),
         unforeseen: Vec::new(),
     };
@@ -211,14 +191,7 @@ pub fn invent(shape: &Shape, world: World, seed: u64) -> Invented {
         let levels = [treatment, lot, attempt];
         let is_last = attempt + 1 == shape.n_tries;
         let elapsed = shape.elapsed_days;
-        let mut reached = reach(
-            &mut chance,
-            shape,
-            world,
-            (&steps, &blind),
-            levels,
-            rest_days,
-        );
+        let mut reached = reach(&mut chance, shape, world, (&steps, &blind), levels, rest_days);
         if world == World::Model && is_last {
             let from = f64::from(elapsed);
             let later = |day: &mut f64| *day = from + weather.day(*day - from);
@@ -232,9 +205,7 @@ pub fn invent(shape: &Shape, world: World, seed: u64) -> Invented {
             reached.iter_mut().for_each(spell);
         }
         let seen_to = if is_last { elapsed } else { 150 };
-        let origin = today
-            .add_days(-i64::from(if is_last { elapsed } else { 400 }))
-            .unwrap_or(today);
+        let origin = today.add_days(-i64::from(if is_last { elapsed } else { 400 })).unwrap_or(today);
         let first_look = 1 + chance.0.below(shape.look_days as usize) as i32;
         data.courses.push(Course {
             bulb: name("b", n),
@@ -255,12 +226,7 @@ pub fn invent(shape: &Shape, world: World, seed: u64) -> Invented {
         let over = matches!(course.stages[3], Known::Between { .. });
         course.waiting &= !over && (days[3] > 0.0);
     }
-    Invented {
-        data,
-        days,
-        steps,
-        blind,
-    }
+    Invented { data, days, steps, blind }
 }
 
 fn name(noun: &str, n: usize) -> Id {
@@ -275,11 +241,7 @@ fn reach(
     levels: [usize; 3],
     rest_days: i32,
 ) -> [f64; 4] {
-    let at = [
-        levels[0],
-        shape.n_treatments + levels[1],
-        shape.n_treatments + shape.n_lots + levels[2],
-    ];
+    let at = [levels[0], shape.n_treatments + levels[1], shape.n_treatments + shape.n_lots + levels[2]];
     let longer = ((f64::from(rest_days) - priors::REST_DAYS) / 28.0).clamp(-2.0, 2.0);
     let log_odds = blind.effects[0] + at.iter().map(|k| blind.effects[1 + k]).sum::<f64>();
     let mut days = [f64::INFINITY; 4];
@@ -298,20 +260,14 @@ fn reach(
 
 /// What looks every few days up to a day have shown.
 fn looked_at(days: &[f64; 4], first: i32, shape: &Shape, seen_to: i32) -> [Known; 4] {
-    let looks: Vec<i32> = (0..)
-        .map(|n| first + n * shape.look_days)
-        .take_while(|day| *day <= seen_to)
-        .collect();
+    let looks: Vec<i32> = (0..).map(|n| first + n * shape.look_days).take_while(|day| *day <= seen_to).collect();
     let mut stages = [Known::NotSaid; 4];
     for (k, stage) in stages.iter_mut().enumerate() {
         let without = looks.iter().rev().find(|day| f64::from(**day) < days[k]);
         let with = looks.iter().find(|day| f64::from(**day) >= days[k]);
         *stage = match (without, with) {
             _ if k == 1 && !shape.marks_fit => Known::NotSaid,
-            (without, Some(by)) => Known::Between {
-                after: without.copied().unwrap_or(0),
-                by: *by,
-            },
+            (without, Some(by)) => Known::Between { after: without.copied().unwrap_or(0), by: *by },
             (without, None) => Known::NotBy(without.copied().unwrap_or(0)),
         };
     }
@@ -370,8 +326,7 @@ pub fn ranks(invented: &Invented, fit: &Fit, n_draws: usize, chance: &mut Chance
     let (duration, blind) = design.terms(alike);
     let sum = |terms: &Terms, effects: &[f64], first: usize| -> f64 {
         let each = terms.each();
-        each.map(|(column, weight)| weight * effects[column - first])
-            .sum()
+        each.map(|(column, weight)| weight * effects[column - first]).sum()
     };
     let mut truths = Vec::new();
     for (k, step) in invented.steps.iter().enumerate() {
@@ -388,12 +343,8 @@ pub fn ranks(invented: &Invented, fit: &Fit, n_draws: usize, chance: &mut Chance
     truths.push(("in flower in two weeks".to_owned(), true_count as f64));
     let step = fit.n_draws() / n_draws;
     let mut below = vec![(0, 0); truths.len()];
-    let shown =
-        |path: &&super::futures::Path| super::futures::shows(path, Wanted::InFlower, from, to);
-    let counts: Vec<usize> = futures
-        .draws()
-        .map(|paths| paths.iter().filter(shown).count())
-        .collect();
+    let shown = |path: &&super::futures::Path| super::futures::shows(path, Wanted::InFlower, from, to);
+    let counts: Vec<usize> = futures.draws().map(|paths| paths.iter().filter(shown).count()).collect();
     for n in (0..n_draws).map(|n| n * step) {
         let draw = fit.draw(n, &design);
         let (medians, log_odds) = draw.of(&design, alike);
@@ -411,12 +362,7 @@ pub fn ranks(invented: &Invented, fit: &Fit, n_draws: usize, chance: &mut Chance
     }
     let ranks = truths.into_iter().zip(below);
     // Equal whole numbers are put in any order, all orders alike.
-    ranks
-        .map(|((what, _), (below, equal))| Rank {
-            what,
-            rank: below + chance.0.below(equal + 1),
-        })
-        .collect()
+    ranks.map(|((what, _), (below, equal))| Rank { what, rank: below + chance.0.below(equal + 1) }).collect()
 }
 
 /// How many of the cycles under way are in flower on at least one of these days, counted from the forecast's day.
@@ -424,12 +370,7 @@ fn count_of_truth(invented: &Invented, from: i64, to: i64) -> usize {
     let data = &invented.data;
     let shown = data.waiting().filter(|at| {
         let origin = data.today.days_until(data.courses[*at].origin);
-        super::futures::shows(
-            &path_of(&invented.days[*at], origin),
-            Wanted::InFlower,
-            from,
-            to,
-        )
+        super::futures::shows(&path_of(&invented.days[*at], origin), Wanted::InFlower, from, to)
     });
     shown.count()
 }
@@ -457,24 +398,15 @@ pub struct Held {
 pub fn held(invented: &Invented, fit: &Fit, chance: &mut Chance) -> Held {
     let data = &invented.data;
     let day = |n| data.today.add_days(n).unwrap_or(data.today);
-    let window = Window {
-        from: day(7),
-        to: day(21),
-    };
-    let ask = Ask {
-        window: Some(window),
-        days: None,
-    };
+    let window = Window { from: day(7), to: day(21) };
+    let ask = Ask { window: Some(window), days: None };
     let outlook = super::outlook(data, fit, &ask);
     let mut held = Held::default();
     for (at, bulb) in data.waiting().zip(&outlook.bulbs) {
         let Some(next) = bulb.coming.first() else {
             continue;
         };
-        let path = path_of(
-            &invented.days[at],
-            data.today.days_until(data.courses[at].origin),
-        );
+        let path = path_of(&invented.days[at], data.today.days_until(data.courses[at].origin));
         let truth = path[next.stage as usize];
         if truth == super::futures::NEVER {
             continue;
@@ -505,8 +437,5 @@ pub fn uniformity(ranks: &[usize], n_draws: usize, n_bins: usize) -> (f64, f64) 
     }
     let expected = ranks.len() as f64 / n_bins as f64;
     let statistic: f64 = bins.iter().map(|n| (n - expected).powi(2) / expected).sum();
-    (
-        statistic,
-        special::chi_square_upper(statistic, n_bins as f64 - 1.0),
-    )
+    (statistic, special::chi_square_upper(statistic, n_bins as f64 - 1.0))
 }

@@ -11,13 +11,7 @@ use crate::testing::{World, day, forcing, id};
 use crate::work::{Done, Message, Task, Told};
 
 /// Enough for the middle of a distribution.
-const LITTLE: Effort = Effort {
-    n_chains: 2,
-    n_settling: 60,
-    n_kept: 150,
-    turns_each: 1,
-    n_more: 0,
-};
+const LITTLE: Effort = Effort { n_chains: 2, n_settling: 60, n_kept: 150, turns_each: 1, n_more: 0 };
 
 fn fitted(data: &Data) -> Fit {
     fit_with(data, 11, LITTLE, |_| true).expect("a fit")
@@ -67,17 +61,11 @@ fn bulbs_at_rest_in_a_saved_plan_count_from_the_day_on_which_it_ends_their_rest(
             rest_end: day(rest_end),
             first_look: day(rest_end + 9),
         };
-        let plan = Forcing {
-            treatment: "weeks of rest: 8".to_owned(),
-            batches: vec![batch],
-            ..forcing("Fair", 90, 95)
-        };
+        let plan =
+            Forcing { treatment: "weeks of rest: 8".to_owned(), batches: vec![batch], ..forcing("Fair", 90, 95) };
         let mut world = world.clone();
         let on = Happened::on(day(0));
-        world.save(
-            "mia",
-            vec![Draft::new(vec![id("fo_1")], on, Body::Forcing(plan))],
-        );
+        world.save("mia", vec![Draft::new(vec![id("fo_1")], on, Body::Forcing(plan))]);
         gather(&world.state(), day(0))
     };
     let data = planned(36);
@@ -108,22 +96,12 @@ fn cycles_become_intervals_between_looks() {
     assert!(data.knows_own_tries());
     let of = |bulb: &str, waiting: bool| {
         let mut courses = data.courses.iter();
-        courses
-            .find(|course| course.bulb == id(bulb) && course.waiting == waiting)
-            .expect("a course")
+        courses.find(|course| course.bulb == id(bulb) && course.waiting == waiting).expect("a course")
     };
     let between = |after, by| Known::Between { after, by };
     let past = of("b_1", false);
     assert_eq!((past.origin, past.rest_days), (day(-230), Some(70)));
-    assert_eq!(
-        past.stages,
-        [
-            between(26, 30),
-            between(30, 38),
-            between(30, 50),
-            between(60, 70)
-        ]
-    );
+    assert_eq!(past.stages, [between(26, 30), between(30, 38), between(30, 50), between(60, 70)]);
     // In flower and never marked as fit to sell: that came unseen.
     assert_eq!(of("b_2", false).stages[1], Known::NotSaid);
     // Still without a scape 80 days on.
@@ -146,13 +124,7 @@ fn sold_dead_and_missing_bulbs_are_in_no_count_and_keep_what_they_taught() {
     assert_eq!(data.courses.len(), 8, "known up to their last look");
     let outlook = outlook(&data, &fitted(&data), &Ask::default());
     assert!(outlook.groups.iter().all(|group| group.n_bulbs == 1));
-    assert!(
-        !outlook
-            .groups
-            .iter()
-            .any(|group| group.of == Of::Place(id("pl_2"))),
-        "nothing is left there"
-    );
+    assert!(!outlook.groups.iter().any(|group| group.of == Of::Place(id("pl_2"))), "nothing is left there");
 }
 
 #[test]
@@ -160,17 +132,11 @@ fn every_bulb_stands_once_under_its_place_the_likeliest_first() {
     let mut world = nursery();
     world.add("-100 mia bulb b_5 lo_1\n-30 mia potted b_5");
     let data = gather(&world.state(), day(0));
-    let window = Window {
-        from: day(0),
-        to: day(30),
-    };
+    let window = Window { from: day(0), to: day(30) };
     let asked = ask(window, day(0)).expect("days");
     let outlook = outlook(&data, &fitted(&data), &asked);
     let places = outlook.by_place(Wanted::InFlower);
-    let names: Vec<_> = places
-        .iter()
-        .map(|(place, bulbs)| (*place, bulbs.len()))
-        .collect();
+    let names: Vec<_> = places.iter().map(|(place, bulbs)| (*place, bulbs.len())).collect();
     let place = |name| Some(id(name));
     assert_eq!(names, [(place("pl_1"), 3), (place("pl_2"), 1), (None, 1)]);
     for (_, bulbs) in places {
@@ -214,11 +180,7 @@ fn a_rest_is_foreseen_to_its_planned_end_and_not_without_one() {
 fn what_can_be_drawn_of_a_bulb() {
     let stage = |stage, from: i64| StageComing {
         stage,
-        dates: Dates {
-            p10: day(from),
-            p50: day(from + 4),
-            p90: day(from + 9),
-        },
+        dates: Dates { p10: day(from), p50: day(from + 4), p90: day(from + 9) },
     };
     let drawn = |blind: f64, coming: Vec<StageComing>| {
         let bulb = BulbOutlook {
@@ -234,10 +196,7 @@ fn what_can_be_drawn_of_a_bulb() {
     };
     let (scape, flower) = (Coming::ScapeInSight, Coming::FirstFlower);
     assert_eq!(drawn(0.1, vec![stage(scape, 15)]), Drawn::Lines);
-    assert_eq!(
-        drawn(0.1, vec![stage(scape, 5), stage(flower, 55)]),
-        Drawn::Lines
-    );
+    assert_eq!(drawn(0.1, vec![stage(scape, 5), stage(flower, 55)]), Drawn::Lines);
     assert_eq!(drawn(0.1, vec![stage(scape, 5)]), Drawn::Overdue);
     assert_eq!(drawn(0.1, vec![stage(scape, 61)]), Drawn::Nothing);
     assert_eq!(drawn(0.0, vec![stage(Coming::Over, 25)]), Drawn::InFlower);
@@ -252,10 +211,7 @@ fn without_a_bulb_there_is_an_outlook_of_none() {
     assert!(fit.from_published);
     // Nothing was drawn, and so nothing is rough.
     assert!(!fit.sampling.is_needed() && fit.sampling.is_enough());
-    let window = Window {
-        from: day(5),
-        to: day(20),
-    };
+    let window = Window { from: day(5), to: day(20) };
     let outlook = outlook(&data, &fit, &ask(window, day(0)).expect("days"));
     assert!(outlook.bulbs.is_empty() && outlook.unforeseen.is_empty());
     let all = &outlook.groups[0];
@@ -267,50 +223,18 @@ fn without_a_bulb_there_is_an_outlook_of_none() {
 #[test]
 fn what_crosses_to_the_other_thread_and_back_is_the_same() {
     let data = gather(&nursery().state(), day(0));
-    let fit = fit_with(
-        &data,
-        1,
-        Effort {
-            n_kept: 20,
-            turns_each: 1,
-            ..LITTLE
-        },
-        |_| true,
-    )
-    .expect("a fit");
-    let ask = Ask {
-        window: Some(Window {
-            from: day(5),
-            to: day(20),
-        }),
-        days: Some(Window {
-            from: day(0),
-            to: day(60),
-        }),
-    };
+    let fit = fit_with(&data, 1, Effort { n_kept: 20, turns_each: 1, ..LITTLE }, |_| true).expect("a fit");
+    let ask =
+        Ask { window: Some(Window { from: day(5), to: day(20) }), days: Some(Window { from: day(0), to: day(60) }) };
     let shown = outlook(&data, &fit, &ask);
     assert_eq!(shown.groups[0].days.len(), 61);
-    let task = Task::Forecast {
-        data: Box::new(data.clone()),
-        seed: u64::MAX,
-        ask,
-    };
+    let task = Task::Forecast { data: Box::new(data.clone()), seed: u64::MAX, ask };
     let asked = Message::Ask { n: 1, task };
     assert_eq!(Message::of_bytes(&asked.to_bytes()), Some(asked));
     let done = Done::Forecast(Box::new(shown));
     let told = Told::Done { n: 1, done };
     assert_eq!(Told::of_bytes(&told.to_bytes()), Some(told));
-    let again = fit_with(
-        &data,
-        1,
-        Effort {
-            n_kept: 20,
-            turns_each: 1,
-            ..LITTLE
-        },
-        |_| true,
-    )
-    .expect("a fit");
+    let again = fit_with(&data, 1, Effort { n_kept: 20, turns_each: 1, ..LITTLE }, |_| true).expect("a fit");
     assert_eq!(again, fit, "one seed, one fit");
 }
 
@@ -322,10 +246,7 @@ fn a_fit_can_be_stopped_and_tells_how_far_it_is() {
         told.push(share);
         told.len() < 5
     });
-    assert_eq!(
-        stopped,
-        Err(crate::evidence::CannotSay(crate::evidence::Reason::Stopped))
-    );
+    assert_eq!(stopped, Err(crate::evidence::CannotSay(crate::evidence::Reason::Stopped)));
     assert!(told.len() == 5 && told.is_sorted() && told[4] < 1.0);
 }
 
@@ -343,12 +264,7 @@ fn with_one_waiting(not_by: i32) -> Data {
         course.waiting = false;
     }
     let last = data.courses.last_mut().expect("a course");
-    last.stages = [
-        Known::NotBy(not_by),
-        Known::NotSaid,
-        Known::NotSaid,
-        Known::NotSaid,
-    ];
+    last.stages = [Known::NotBy(not_by), Known::NotSaid, Known::NotSaid, Known::NotSaid];
     last.waiting = true;
     data
 }
@@ -358,25 +274,14 @@ fn waiting_longer_without_a_scape_makes_blind_likelier_and_the_date_later() {
     let mut before: Option<BulbOutlook> = None;
     for not_by in [10, 31, 40] {
         let data = with_one_waiting(not_by);
-        let bulb = outlook(&data, &fitted(&data), &Ask::default())
-            .bulbs
-            .remove(0);
+        let bulb = outlook(&data, &fitted(&data), &Ask::default()).bulbs.remove(0);
         if let Some(before) = before {
-            assert!(
-                bulb.blind > before.blind,
-                "{not_by}: {} {}",
-                bulb.blind,
-                before.blind
-            );
+            assert!(bulb.blind > before.blind, "{not_by}: {} {}", bulb.blind, before.blind);
         }
         before = Some(bulb);
     }
     let last = before.expect("a bulb");
-    assert!(
-        last.blind > 0.5,
-        "ten were there by day 32, and it is day 40: {}",
-        last.blind
-    );
+    assert!(last.blind > 0.5, "ten were there by day 32, and it is day 40: {}", last.blind);
 }
 
 #[test]
@@ -390,10 +295,7 @@ fn own_tries_outweigh_the_published_ranges() {
     // All were between days 26 and 32, and in flower between 48 and 52.
     assert!((27..=32).contains(&days(0)), "{}", days(0));
     assert!((47..=53).contains(&days(2)), "{}", days(2));
-    let width = bulb.coming[2]
-        .dates
-        .p10
-        .days_until(bulb.coming[2].dates.p90);
+    let width = bulb.coming[2].dates.p10.days_until(bulb.coming[2].dates.p90);
     // Of the published ranges alone it is more than a month.
     assert!(width < 26, "{width}");
 }
@@ -410,10 +312,7 @@ fn a_tall_scape_flowers_sooner_than_a_short_one() {
         last.stages[2] = Known::NotBy(40);
         last.height = Some((40, mm));
         let bulb = &outlook(&data, &fitted(&data), &Ask::default()).bulbs[0];
-        let coming = bulb
-            .coming
-            .iter()
-            .find(|next| next.stage == Coming::FirstFlower);
+        let coming = bulb.coming.iter().find(|next| next.stage == Coming::FirstFlower);
         today.days_until(coming.expect("a flower").dates.p50)
     };
     assert!(flower(450) < flower(40), "{} {}", flower(450), flower(40));
@@ -436,17 +335,11 @@ fn the_published_ranges_hold_the_trials_left_out() {
     // 80 to 103 days after four to eight weeks of it.
     for (storage, day) in [(28, 103), (42, 80), (56, 103)] {
         let share = FromPublished::of(storage).share(day - storage as i16, |path| path[2]);
-        assert!(
-            (0.05..=0.95).contains(&share),
-            "{storage} days stored: {share}"
-        );
+        assert!((0.05..=0.95).contains(&share), "{storage} days stored: {share}");
     }
     // From planting: later than most, and not beyond all.
     let share = six_weeks.share(80, |path| path[2]);
-    assert!(
-        (0.70..0.99).contains(&share),
-        "first flower by day 80: {share}"
-    );
+    assert!((0.70..0.99).contains(&share), "first flower by day 80: {share}");
     // 'Red Lion' 1987: after two, four and eight dry weeks the first scapes of all had flowered 160, 140 and 60 days after
     // watering again. So nearly all that flower at all have by then; after eight weeks only about half are expected by
     // day 60.
@@ -457,11 +350,7 @@ fn the_published_ranges_hold_the_trials_left_out() {
     // The longer, the sooner; and a lone bulb may stay blind, as 17 in 100 of the bulbs without a dry rest had by day 160.
     let by_60 = dry.map(|(rest, _)| FromPublished::of(rest).share(60, |path| path[2]));
     assert!(by_60.is_sorted(), "{by_60:?}");
-    assert!(
-        (0.05..=0.35).contains(&six_weeks.blind),
-        "{}",
-        six_weeks.blind
-    );
+    assert!((0.05..=0.35).contains(&six_weeks.blind), "{}", six_weeks.blind);
 }
 
 /// What to expect of one bulb whose rest ends today, of published ranges alone.
@@ -498,13 +387,7 @@ impl FromPublished {
 fn ranks_of_the_truth_are_spread_evenly() {
     let mut chance = Chance::new(1);
     let mut ranks: std::collections::BTreeMap<String, Vec<usize>> = Default::default();
-    let effort = Effort {
-        n_chains: 1,
-        n_settling: 60,
-        n_kept: 95,
-        turns_each: 1,
-        n_more: 0,
-    };
+    let effort = Effort { n_chains: 1, n_settling: 60, n_kept: 95, turns_each: 1, n_more: 0 };
     for seed in 0..24 {
         let mut shape = Shape::of(12);
         shape.elapsed_days = [20, 32, 45][seed as usize % 3];

@@ -89,11 +89,7 @@ impl File {
         self.text("LOCATION", &event.location);
         // A job takes no time out of the day, so that nobody is told to be busy.
         self.line("TRANSP:TRANSPARENT");
-        let status = if event.called_off {
-            "CANCELLED"
-        } else {
-            "CONFIRMED"
-        };
+        let status = if event.called_off { "CANCELLED" } else { "CONFIRMED" };
         self.line(&format!("STATUS:{status}"));
         if let Some(minutes) = event.remind_min.filter(|_| !event.called_off) {
             self.line("BEGIN:VALARM");
@@ -167,12 +163,7 @@ fn utc_stamp(now: &Happened) -> Result<String> {
     let minute = i64::from(now.minute_of_day().unwrap_or(720)) - i64::from(now.offset_min());
     let day = now.date().add_days(minute.div_euclid(1440))?;
     let minute = minute.rem_euclid(1440);
-    Ok(format!(
-        "{}T{:02}{:02}00Z",
-        plain(day),
-        minute / 60,
-        minute % 60
-    ))
+    Ok(format!("{}T{:02}{:02}00Z", plain(day), minute / 60, minute % 60))
 }
 
 #[cfg(test)]

@@ -51,12 +51,7 @@ impl Composer {
             to_hex(&digest_of(entries.iter().map(|entry| entry.id))),
             have,
         );
-        Self {
-            head: Some(head),
-            entries,
-            written: 0,
-            n_photos: 0,
-        }
+        Self { head: Some(head), entries, written: 0, n_photos: 0 }
     }
 
     /// The next piece of the head and the entries; nothing when they are all written.
@@ -83,19 +78,9 @@ impl Composer {
     }
 
     /// One photo or small picture. `media` is its media type.
-    pub fn photo(
-        &mut self,
-        hash: AttachmentHash,
-        kind: PhotoKind,
-        media: &str,
-        bytes: &[u8],
-    ) -> String {
+    pub fn photo(&mut self, hash: AttachmentHash, kind: PhotoKind, media: &str, bytes: &[u8]) -> String {
         let mut piece = String::new();
-        piece.push_str(if self.n_photos == 0 {
-            "\n],\"photos\":[\n"
-        } else {
-            ",\n"
-        });
+        piece.push_str(if self.n_photos == 0 { "\n],\"photos\":[\n" } else { ",\n" });
         self.n_photos += 1;
         piece.push_str(&format!(
             "{{\"hash\":\"{hash}\",\"media\":{},\"kind\":\"{}\",\"base64\":\"",
@@ -109,11 +94,7 @@ impl Composer {
 
     /// The end of the file.
     pub fn end(self) -> &'static str {
-        if self.n_photos == 0 {
-            "\n],\"photos\":[\n]}\n"
-        } else {
-            "\n]}\n"
-        }
+        if self.n_photos == 0 { "\n],\"photos\":[\n]}\n" } else { "\n]}\n" }
     }
 }
 

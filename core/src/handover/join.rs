@@ -61,16 +61,10 @@ impl Reading {
     pub fn rewritten(mut self, into: Id) -> Result<Rewritten> {
         let drawn = |entry: &Arc<Entry>| matches!(&entry.body, Body::Photo(photo) if photo.drawn);
         if self.entries.iter().any(drawn) {
-            return Err(Error::new(
-                "these are records of the demo; they are never taken into a nursery",
-            ));
+            return Err(Error::new("these are records of the demo; they are never taken into a nursery"));
         }
         let n_all = self.entries.len();
-        let devices: BTreeSet<Id> = self
-            .entries
-            .iter()
-            .map(|entry| entry.envelope.device)
-            .collect();
+        let devices: BTreeSet<Id> = self.entries.iter().map(|entry| entry.envelope.device).collect();
         let (entries, names) = rewrite(std::mem::take(&mut self.entries), into);
         self.lines = lines_of(&entries);
         self.reformatted.retain_mut(|id| match names.get(id) {
@@ -86,12 +80,7 @@ impl Reading {
         let from = std::mem::replace(&mut self.ledger, into);
         let n_waiting = n_all - entries.len();
         self.entries = entries;
-        Ok(Rewritten {
-            reading: self,
-            from,
-            devices: devices.into_iter().collect(),
-            n_waiting,
-        })
+        Ok(Rewritten { reading: self, from, devices: devices.into_iter().collect(), n_waiting })
     }
 }
 
@@ -162,9 +151,7 @@ mod tests {
     };
 
     fn mine() -> World {
-        World::of(
-            "0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1 in=pl_1\n1 mia look b_1 clear",
-        )
+        World::of("0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1 in=pl_1\n1 mia look b_1 clear")
     }
 
     /// Another ledger with a name put right, something taken back, a kind of the future, and one act twice.
@@ -182,9 +169,7 @@ mod tests {
              twice: 4 tim fed b_9",
         );
         let twice = world.named("twice");
-        world.add(&format!(
-            "5 tom json b_9 same-act {{\"entry\":\"{twice}\"}}"
-        ));
+        world.add(&format!("5 tom json b_9 same-act {{\"entry\":\"{twice}\"}}"));
         world
     }
 
@@ -196,10 +181,7 @@ mod tests {
     }
 
     fn insert(ledger: &mut Ledger, entries: &[Arc<Entry>]) -> usize {
-        entries
-            .iter()
-            .filter(|entry| ledger.insert(Arc::clone(entry)))
-            .count()
+        entries.iter().filter(|entry| ledger.insert(Arc::clone(entry))).count()
     }
 
     #[test]
@@ -211,33 +193,18 @@ mod tests {
         let mut world = mine();
         let alone = world.state();
         let entries = rewritten.reading.entries.clone();
-        let preview = rewritten
-            .reading
-            .preview(&world.ledger, &PhotosHere::default(), u64::MAX);
+        let preview = rewritten.reading.preview(&world.ledger, &PhotosHere::default(), u64::MAX);
         let preview = preview.unwrap();
         assert!(preview.whole && preview.gaps.is_empty() && preview.cloned.is_empty());
         assert_eq!((preview.new.len(), preview.n_known), (entries.len(), 0));
         assert_eq!(insert(&mut world.ledger, &entries), other.ledger.len());
         let (state, there) = (world.state(), other.state());
         let (bulb, known) = (&state.bulbs[&id("b_9")], &there.bulbs[&id("b_9")]);
-        assert_eq!(
-            (bulb.label(), &bulb.fate, &bulb.cycle().acts),
-            (known.label(), &known.fate, &known.cycle().acts)
-        );
-        assert_eq!(
-            bulb.cycle()
-                .acts
-                .iter()
-                .filter(|(_, kind)| *kind == crate::ledger::body::ActKind::Fed)
-                .count(),
-            1
-        );
+        assert_eq!((bulb.label(), &bulb.fate, &bulb.cycle().acts), (known.label(), &known.fate, &known.cycle().acts));
+        assert_eq!(bulb.cycle().acts.iter().filter(|(_, kind)| *kind == crate::ledger::body::ActKind::Fed).count(), 1);
         assert_eq!(state.name_of(id("pl_9")), "Nine");
         assert!(state.disagreements.is_empty());
-        assert_eq!(
-            (state.bulbs[&id("b_1")].clone(), state.name),
-            (alone.bulbs[&id("b_1")].clone(), alone.name)
-        );
+        assert_eq!((state.bulbs[&id("b_1")].clone(), state.name), (alone.bulbs[&id("b_1")].clone(), alone.name));
         // What was joined can be put right here: one ledger, so one entry may replace another.
         assert!(world.ledger.problems().is_empty());
     }
@@ -255,17 +222,10 @@ mod tests {
         insert(&mut two, &rewritten.entries);
         insert(&mut two, mine.ledger.arrived());
         assert_eq!(one.digest(), two.digest());
-        assert_eq!(
-            insert(&mut one, &again.entries),
-            0,
-            "the same file twice changes nothing"
-        );
+        assert_eq!(insert(&mut one, &again.entries), 0, "the same file twice changes nothing");
         // Read back into the other ledger they are its own entries, byte for byte.
         let back = file(&one).rewritten(id("l_2")).unwrap().reading;
-        let theirs = back
-            .entries
-            .iter()
-            .filter(|entry| other.ledger.get(entry.id).is_some());
+        let theirs = back.entries.iter().filter(|entry| other.ledger.get(entry.id).is_some());
         assert_eq!(theirs.count(), other.ledger.len());
     }
 
@@ -274,13 +234,7 @@ mod tests {
         let other = other();
         let mut part = Ledger::new(id("l_2"));
         let old = other.named("old");
-        let rest: Vec<_> = other
-            .ledger
-            .arrived()
-            .iter()
-            .filter(|e| e.id != old)
-            .cloned()
-            .collect();
+        let rest: Vec<_> = other.ledger.arrived().iter().filter(|e| e.id != old).cloned().collect();
         insert(&mut part, &rest);
         let rewritten = file(&part).rewritten(id("l_1")).unwrap();
         assert_eq!(rewritten.n_waiting, 1);
@@ -298,34 +252,15 @@ mod tests {
         let mut world = mine();
         insert(&mut world.ledger, &rewritten.reading.entries);
         let run = |world: &mut World, n: u8, command: Command| {
-            let mut moment = Moment {
-                now: Happened::on(day(9)),
-                ids: Ids::new([n; 32]),
-            };
-            let drafts = record(
-                command,
-                &world.ledger,
-                &State::fold(&world.ledger),
-                &mut moment,
-            )
-            .unwrap();
+            let mut moment = Moment { now: Happened::on(day(9)), ids: Ids::new([n; 32]) };
+            let drafts = record(command, &world.ledger, &State::fold(&world.ledger), &mut moment).unwrap();
             world.save("mia", drafts)
         };
-        let join = Command::Join {
-            to: rewritten.from,
-            devices: rewritten.devices.clone(),
-        };
+        let join = Command::Join { to: rewritten.from, devices: rewritten.devices.clone() };
         let link = run(&mut world, 1, join.clone());
         assert!(joined_with(&world.ledger, id("l_2")));
         let joined = world.state();
-        run(
-            &mut world,
-            2,
-            Command::TakeBack {
-                entries: link,
-                why: None,
-            },
-        );
+        run(&mut world, 2, Command::TakeBack { entries: link, why: None });
         assert!(!joined_with(&world.ledger, id("l_2")));
         assert_eq!(world.state(), mine().state());
         run(&mut world, 3, join);

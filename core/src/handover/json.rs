@@ -98,15 +98,11 @@ impl fmt::Display for Refusal {
         match self {
             Self::NotOurs => f.write_str("this is not a file of records of this program"),
             Self::CutOff => f.write_str("this file was cut off before its first whole record"),
-            Self::NewerFormat(format) => write!(
-                f,
-                "this file has format {format}, which needs a newer version of the program"
-            ),
+            Self::NewerFormat(format) => {
+                write!(f, "this file has format {format}, which needs a newer version of the program")
+            }
             Self::OtherNursery { ledger, name } => {
-                write!(
-                    f,
-                    "these are records of another nursery, “{name}” ({ledger})"
-                )
+                write!(f, "these are records of another nursery, “{name}” ({ledger})")
             }
             Self::TooLarge(why) => write!(f, "this file holds too much: {why}"),
         }
@@ -207,20 +203,12 @@ impl Default for Reader {
 impl Reader {
     /// Reads everything.
     pub fn new() -> Self {
-        Self {
-            scanner: Scanner::new(),
-            content: Content::new(),
-            photos_only: false,
-            n_bytes: 0,
-        }
+        Self { scanner: Scanner::new(), content: Content::new(), photos_only: false, n_bytes: 0 }
     }
 
     /// Reads photos only: the second pass, after the grower said yes, so that photos never pile up in memory.
     pub fn photos_only() -> Self {
-        Self {
-            photos_only: true,
-            ..Self::new()
-        }
+        Self { photos_only: true, ..Self::new() }
     }
 
     /// Takes a piece of the file. `photo` is called with each photo that verifies.
@@ -269,9 +257,7 @@ impl Reader {
         if reading.entries.iter().all(is_own) {
             return Ok(self.content.reading);
         }
-        let (own, strays): (Vec<_>, Vec<_>) = std::mem::take(&mut reading.entries)
-            .into_iter()
-            .partition(is_own);
+        let (own, strays): (Vec<_>, Vec<_>) = std::mem::take(&mut reading.entries).into_iter().partition(is_own);
         reading.entries = own;
         let stray_ids: IdSet<EntryId> = strays.iter().map(|stray| stray.id).collect();
         for ids in reading.lines.values_mut().flat_map(BTreeMap::values_mut) {
@@ -279,10 +265,7 @@ impl Reader {
         }
         for stray in strays {
             let why = format!("record {} is of another nursery", stray.id);
-            reading.unreadable.push(Unreadable {
-                line: 0,
-                why: Error::new(why),
-            });
+            reading.unreadable.push(Unreadable { line: 0, why: Error::new(why) });
         }
         Ok(self.content.reading)
     }
@@ -342,9 +325,7 @@ impl Content {
     fn member(&mut self, line: u64, key: &str, raw: &[u8]) {
         let reading = &mut self.reading;
         match key {
-            "bloomdue" => {
-                self.is_ours = Some(from_slice::<String>(raw).is_ok_and(|what| what == RECORDS))
-            }
+            "bloomdue" => self.is_ours = Some(from_slice::<String>(raw).is_ok_and(|what| what == RECORDS)),
             "format" => match from_slice(raw) {
                 Ok(format) => self.format = format,
                 Err(_) => self.unreadable(line, Error::new("the file's format is garbled")),
@@ -379,23 +360,16 @@ impl Content {
         if EntryId::of(bytes.as_bytes()) == id {
             return self.verified(line, Entry::read(id, bytes));
         }
-        let canonical = from_str::<Value>(bytes)
-            .ok()
-            .and_then(|value| to_canonical(&value).ok());
+        let canonical = from_str::<Value>(bytes).ok().and_then(|value| to_canonical(&value).ok());
         match canonical {
             Some(canonical) if EntryId::of(canonical.as_bytes()) == id => {
                 self.reading.reformatted.push(id);
                 self.verified(line, Entry::read(id, &canonical));
             }
             canonical => {
-                let now = canonical.and_then(|canonical| {
-                    Entry::read(EntryId::of(canonical.as_bytes()), &canonical).ok()
-                });
-                self.reading.changed.push(Changed {
-                    line,
-                    claimed: id,
-                    now: now.map(Arc::new),
-                });
+                let now =
+                    canonical.and_then(|canonical| Entry::read(EntryId::of(canonical.as_bytes()), &canonical).ok());
+                self.reading.changed.push(Changed { line, claimed: id, now: now.map(Arc::new) });
             }
         }
     }
@@ -430,11 +404,7 @@ impl Content {
             Some(attachment) if attachment.hash() == hash => {
                 self.seen_photos.insert((kind, hash));
                 self.reading.photos.push((kind, hash));
-                found(PhotoFound {
-                    kind,
-                    media: photo.media,
-                    attachment,
-                });
+                found(PhotoFound { kind, media: photo.media, attachment });
             }
             _ => self.reading.damaged_photos.push(hash),
         }

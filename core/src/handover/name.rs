@@ -11,24 +11,14 @@ const SIGN_BYTES: usize = 12;
 /// `nursery-AR-2027-05-01-1420.bloomdue.json`: what it is of, who wrote it, when, and an ending without its dot. Valid
 /// on every common file system and never longer than 80 bytes; nothing stands for what is empty.
 pub fn file_name(of: &str, who: &str, made: &Happened, ending: &str) -> String {
-    let minutes = made
-        .minute_of_day()
-        .map(|minute| format!("-{:02}{:02}", minute / 60, minute % 60));
+    let minutes = made.minute_of_day().map(|minute| format!("-{:02}{:02}", minute / 60, minute % 60));
     let who = match plain(who, SIGN_BYTES) {
         who if who.is_empty() => who,
         who => format!("-{who}"),
     };
-    let tail = format!(
-        "{who}-{}{}.{ending}",
-        made.date(),
-        minutes.unwrap_or_default()
-    );
+    let tail = format!("{who}-{}{}.{ending}", made.date(), minutes.unwrap_or_default());
     let of = plain(&of.to_lowercase(), NAME_BYTES.saturating_sub(tail.len()));
-    let of = if of.is_empty() {
-        "nursery".to_owned()
-    } else {
-        of
-    };
+    let of = if of.is_empty() { "nursery".to_owned() } else { of };
     format!("{of}{tail}")
 }
 
@@ -67,24 +57,15 @@ mod tests {
     fn a_name_says_of_what_by_whom_and_when() {
         let made = at("2027-05-01T14:20+02:00");
         let name = |of, who| file_name(of, who, &made, "bloomdue.json");
-        assert_eq!(
-            name("Pindo Nursery", "AR"),
-            "pindo-nursery-AR-2027-05-01-1420.bloomdue.json"
-        );
+        assert_eq!(name("Pindo Nursery", "AR"), "pindo-nursery-AR-2027-05-01-1420.bloomdue.json");
         assert_eq!(name("", ""), "nursery-2027-05-01-1420.bloomdue.json");
-        assert_eq!(
-            name("../a:b\\c?", "A/B"),
-            "a-b-c-A-B-2027-05-01-1420.bloomdue.json"
-        );
+        assert_eq!(name("../a:b\\c?", "A/B"), "a-b-c-A-B-2027-05-01-1420.bloomdue.json");
         assert_ne!(name("Pindo", "AR"), name("Pindo", "EK"));
     }
 
     #[test]
     fn a_day_alone_names_no_minute() {
-        assert_eq!(
-            file_name("A", "B", &at("2027-05-01"), "ics"),
-            "a-B-2027-05-01.ics"
-        );
+        assert_eq!(file_name("A", "B", &at("2027-05-01"), "ics"), "a-B-2027-05-01.ics");
     }
 
     proptest! {

@@ -106,12 +106,7 @@ impl Reading {
     ///
     /// # Errors
     /// When the file is of another nursery.
-    pub fn preview(
-        self,
-        ledger: &Ledger,
-        photos: &PhotosHere,
-        now_ms: u64,
-    ) -> Result<Preview, Refusal> {
+    pub fn preview(self, ledger: &Ledger, photos: &PhotosHere, now_ms: u64) -> Result<Preview, Refusal> {
         let mut previewing = self.start_preview(ledger.id(), photos.clone())?;
         previewing.compare(ledger, now_ms, usize::MAX);
         Ok(previewing.finish(ledger))
@@ -123,10 +118,7 @@ impl Reading {
     /// When the file is of another nursery.
     pub fn start_preview(self, ledger: Id, here: PhotosHere) -> Result<Previewing, Refusal> {
         if self.ledger != ledger {
-            return Err(Refusal::OtherNursery {
-                ledger: self.ledger,
-                name: self.name,
-            });
+            return Err(Refusal::OtherNursery { ledger: self.ledger, name: self.name });
         }
         let of = |wanted: PhotoKind| {
             let photos = self.photos.iter();
@@ -134,10 +126,8 @@ impl Reading {
             photos.map(|(_, hash)| *hash).collect()
         };
         let (in_file, thumbs_in_file) = (of(PhotoKind::Photo), of(PhotoKind::Thumb));
-        let (known, new_photos): (Vec<_>, Vec<_>) = self
-            .photos
-            .into_iter()
-            .partition(|(kind, hash)| here.has(*kind, *hash));
+        let (known, new_photos): (Vec<_>, Vec<_>) =
+            self.photos.into_iter().partition(|(kind, hash)| here.has(*kind, *hash));
         let preview = Preview {
             n_twin_acts: 0,
             ledger: self.ledger,
@@ -188,9 +178,9 @@ impl Previewing {
             if let Body::Photo(photo) = &entry.body
                 && !self.here.photos.contains(&photo.hash)
                 && !self.in_file.contains(&photo.hash)
-                && !photo.thumb.is_some_and(|small| {
-                    self.here.thumbs.contains(&small) || self.thumbs_in_file.contains(&small)
-                })
+                && !photo
+                    .thumb
+                    .is_some_and(|small| self.here.thumbs.contains(&small) || self.thumbs_in_file.contains(&small))
             {
                 self.missing.insert(photo.hash);
             }
@@ -247,16 +237,10 @@ impl Previewing {
             let from = greatest.map_or(1, |line| line.saturating_add(1));
             let to = ranges.iter().map(|range| range.to).max().unwrap_or(0);
             if to >= from {
-                problems.push(Problem::Gap {
-                    device: *device,
-                    from,
-                    to,
-                });
+                problems.push(Problem::Gap { device: *device, from, to });
             }
         }
         problems.sort();
-        problems
-            .into_iter()
-            .partition(|problem| matches!(problem, Problem::Gap { .. }))
+        problems.into_iter().partition(|problem| matches!(problem, Problem::Gap { .. }))
     }
 }

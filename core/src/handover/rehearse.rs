@@ -73,13 +73,7 @@ impl Rehearsed {
 
     /// How many bulbs would not be here any more.
     pub fn n_bulbs_ended(&self) -> usize {
-        let ended = [
-            &self.died,
-            &self.left,
-            &self.missing,
-            &self.gone,
-            &self.joined,
-        ];
+        let ended = [&self.died, &self.left, &self.missing, &self.gone, &self.joined];
         ended.iter().map(|bulbs| bulbs.len()).sum()
     }
 
@@ -253,12 +247,7 @@ impl Rehearsal {
         for (subject, id) in &self.before.of_changed {
             if of != Some(*subject) {
                 of = Some(*subject);
-                stands = self
-                    .ledger
-                    .standing(*subject)
-                    .iter()
-                    .map(|e| e.id)
-                    .collect();
+                stands = self.ledger.standing(*subject).iter().map(|e| e.id).collect();
             }
             if !stands.contains(id) {
                 ended.insert(*id);
@@ -277,12 +266,7 @@ impl Rehearsal {
         }
         let endings = endings.into_iter();
         self.found.endings = endings
-            .map(|((kind, who), (n_taken_back, n_replaced))| Ending {
-                kind,
-                who,
-                n_taken_back,
-                n_replaced,
-            })
+            .map(|((kind, who), (n_taken_back, n_replaced))| Ending { kind, who, n_taken_back, n_replaced })
             .collect();
     }
 
@@ -370,9 +354,7 @@ mod tests {
 
     #[test]
     fn bulbs_that_would_die_leave_or_become_one_are_named() {
-        let found = found(
-            "8 ben died b_1\n8 ben left b_2 how=sold\n8 ben json b_3 same-as {\"to\":\"b_4\"}",
-        );
+        let found = found("8 ben died b_1\n8 ben left b_2 how=sold\n8 ben json b_3 same-as {\"to\":\"b_4\"}");
         assert_eq!(found.died, [id("b_1")]);
         assert_eq!(found.left, [id("b_2")]);
         assert_eq!(found.joined, [id("b_4")]);

@@ -93,12 +93,7 @@ impl Scanner {
             line: 1,
             context: Context::Start,
             key: String::new(),
-            progress: Progress {
-                at: 0,
-                depth: 0,
-                in_string: false,
-                escaped: false,
-            },
+            progress: Progress { at: 0, depth: 0, in_string: false, escaped: false },
         }
     }
 
@@ -148,10 +143,7 @@ impl Scanner {
     /// Skips white space, and commas between things; gives the next byte, if it is here.
     fn next_byte(&mut self) -> Option<u8> {
         let rest = &self.buffer[self.start..];
-        let skipped = rest
-            .iter()
-            .take_while(|byte| matches!(byte, b' ' | b'\t' | b'\r' | b'\n' | b','))
-            .count();
+        let skipped = rest.iter().take_while(|byte| matches!(byte, b' ' | b'\t' | b'\r' | b'\n' | b',')).count();
         self.advance(skipped);
         self.buffer.get(self.start).copied()
     }
@@ -218,10 +210,7 @@ impl Scanner {
             other => return other,
         };
         let (raw, after) = self.buffer[self.start..].split_at(len);
-        let n_space = after
-            .iter()
-            .take_while(|byte| byte.is_ascii_whitespace())
-            .count();
+        let n_space = after.iter().take_while(|byte| byte.is_ascii_whitespace()).count();
         match after.get(n_space) {
             None => {
                 self.progress = Progress::default();
@@ -430,26 +419,17 @@ mod tests {
         let value: serde_json::Value = serde_json::from_str(FILE).unwrap();
         let (found, done) = same_in_all_pieces(&serde_json::to_string_pretty(&value).unwrap());
         assert!(done);
-        assert_eq!(
-            found.iter().filter(|cut| cut.starts_with("entry")).count(),
-            2
-        );
+        assert_eq!(found.iter().filter(|cut| cut.starts_with("entry")).count(), 2);
         assert_eq!(same_in_all_pieces(&format!("\u{feff} {FILE}")).0.len(), 7);
     }
 
     #[test]
     fn damage_to_one_line_costs_that_line_only() {
         // A quotation mark lost, and a brace lost.
-        for (from, to) in [
-            ("}\"}},", "}}},"),
-            ("\"entry\":{\"a\"", "\"entry\":{{\"a\""),
-        ] {
+        for (from, to) in [("}\"}},", "}}},"), ("\"entry\":{\"a\"", "\"entry\":{{\"a\"")] {
             let (found, _) = same_in_all_pieces(&FILE.replace(from, to));
             assert!(found.contains(&"broken".to_owned()), "{found:?}");
-            assert!(
-                found.contains(&"entry {\"id\":\"e2\",\"entry\":{}}".to_owned()),
-                "{found:?}"
-            );
+            assert!(found.contains(&"entry {\"id\":\"e2\",\"entry\":{}}".to_owned()), "{found:?}");
         }
     }
 
@@ -458,10 +438,7 @@ mod tests {
         for cut in 1..FILE.len() - 3 {
             let (found, done) = same_in_all_pieces(&FILE[..cut]);
             assert!(!done, "cut at {cut}");
-            assert!(
-                !found.contains(&"broken".to_owned()),
-                "cut at {cut}: {found:?}"
-            );
+            assert!(!found.contains(&"broken".to_owned()), "cut at {cut}: {found:?}");
         }
         assert!(Scanner::new().buffer.is_empty());
     }
@@ -470,10 +447,7 @@ mod tests {
     fn a_file_without_its_first_line_or_closed_too_early_gives_its_elements() {
         let headless = FILE.split_once('\n').unwrap().1;
         let (found, done) = same_in_all_pieces(&format!("?\n{headless}"));
-        assert!(
-            done && found.len() == 5 && found[0] == "broken",
-            "{found:?}"
-        );
+        assert!(done && found.len() == 5 && found[0] == "broken", "{found:?}");
         let (found, done) = same_in_all_pieces(&FILE.replace("\"format\":1", "}\"format\":1"));
         assert!(done && found.len() == 5, "{found:?}");
     }

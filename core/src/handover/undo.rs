@@ -34,10 +34,7 @@ pub fn undoing(ledger: &Ledger, brought: &[Arc<Entry>], device: Id) -> Undoing {
             && in_force(entry)
     });
     let taken_back_by = undone_by.map(|entry| entry.id).collect();
-    Undoing {
-        in_force: here.filter(|entry| in_force(entry)).map(|e| e.id).collect(),
-        taken_back_by,
-    }
+    Undoing { in_force: here.filter(|entry| in_force(entry)).map(|e| e.id).collect(), taken_back_by }
 }
 
 #[cfg(test)]
@@ -55,10 +52,7 @@ mod tests {
     fn take_back(world: &mut World, entries: Vec<EntryId>) -> usize {
         let command = Command::TakeBack { entries, why: None };
         let state = world.state();
-        let mut moment = Moment {
-            now: Happened::on(day(20)),
-            ids: Ids::new([9; 32]),
-        };
+        let mut moment = Moment { now: Happened::on(day(20)), ids: Ids::new([9; 32]) };
         let drafts = record(command, &world.ledger, &state, &mut moment).unwrap();
         for draft in &drafts {
             assert!(limits::ABOUT.contains(draft.about.len() as i64));

@@ -245,11 +245,7 @@ pub struct Look {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub n_leaves: Option<u32>,
     /// Every shoot seen.
-    #[serde(
-        default,
-        skip_serializing_if = "Vec::is_empty",
-        deserialize_with = "objects"
-    )]
+    #[serde(default, skip_serializing_if = "Vec::is_empty", deserialize_with = "objects")]
     pub shoots: Vec<ShootSeen>,
     /// How the look came about.
     pub way: Way,
@@ -520,11 +516,7 @@ pub struct PlaceBody {
     /// What it is.
     pub kind: PlaceKind,
     /// Layers over it.
-    #[serde(
-        default,
-        skip_serializing_if = "Vec::is_empty",
-        deserialize_with = "objects"
-    )]
+    #[serde(default, skip_serializing_if = "Vec::is_empty", deserialize_with = "objects")]
     pub covers: Vec<Cover>,
     /// No longer in use.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
@@ -1197,9 +1189,7 @@ pub struct SameAct {
 
 /// What a body says; nothing when it is not of its kind.
 fn said<'a, T: Deserialize<'a>>(json: &'a str) -> Option<T> {
-    serde_json::from_str::<Object<T>>(json)
-        .ok()
-        .map(|Object(body)| body)
+    serde_json::from_str::<Object<T>>(json).ok().map(|Object(body)| body)
 }
 
 /// Writes the table of kinds: name in files, body, nature.

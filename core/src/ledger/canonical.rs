@@ -33,9 +33,7 @@ pub fn to_canonical(value: &impl Serialize) -> Result<String, Error> {
 fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
     match value {
         Value::Null => {
-            return Err(Error::new(
-                "a record holds no empty values (leave the key out)",
-            ));
+            return Err(Error::new("a record holds no empty values (leave the key out)"));
         }
         Value::Bool(true) => out.push_str("true"),
         Value::Bool(false) => out.push_str("false"),
@@ -43,11 +41,7 @@ fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
             let whole = number
                 .as_i64()
                 .filter(|n| (-WHOLE_NUMBER_MAX..=WHOLE_NUMBER_MAX).contains(n))
-                .ok_or_else(|| {
-                    Error::new(format!(
-                        "{number} is not a whole number that a record can hold"
-                    ))
-                })?;
+                .ok_or_else(|| Error::new(format!("{number} is not a whole number that a record can hold")))?;
             out.push_str(&whole.to_string());
         }
         Value::String(text) => {
@@ -95,9 +89,7 @@ pub(crate) fn check_text(text: &str) -> Result<(), Error> {
     if text.is_ascii() || NFC.is_normalized(text) {
         return Ok(());
     }
-    Err(Error::new(
-        "text in a record has to be in Unicode normalisation form C",
-    ))
+    Err(Error::new("text in a record has to be in Unicode normalisation form C"))
 }
 
 /// Writes text with its quotes.
@@ -125,11 +117,8 @@ pub(crate) fn quote(text: &str, out: &mut String) {
 
 /// Text as a record may hold it: normalised, ends trimmed, control characters turned into spaces.
 pub fn tidy_text(text: &str) -> String {
-    let plain: String = NFC
-        .normalize(text)
-        .chars()
-        .map(|c| if c.is_control() && c != '\n' { ' ' } else { c })
-        .collect();
+    let plain: String =
+        NFC.normalize(text).chars().map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();
     plain.trim().to_owned()
 }
 
@@ -164,22 +153,12 @@ mod tests {
 
     #[test]
     fn keys_sort_and_spaces_go() {
-        check(
-            r#"{ "b": [1, -2, true], "a": "x\u00e9\/" }"#,
-            "{\"a\":\"x\u{e9}/\",\"b\":[1,-2,true]}",
-        );
+        check(r#"{ "b": [1, -2, true], "a": "x\u00e9\/" }"#, "{\"a\":\"x\u{e9}/\",\"b\":[1,-2,true]}");
     }
 
     #[test]
     fn what_a_record_cannot_hold_is_refused() {
-        for json in [
-            "1.5",
-            "null",
-            "9007199254740992",
-            "[1e3]",
-            "{\"\u{e9}\":1}",
-            "\"e\u{301}\"",
-        ] {
+        for json in ["1.5", "null", "9007199254740992", "[1e3]", "{\"\u{e9}\":1}", "\"e\u{301}\""] {
             check(json, "refused:");
         }
     }
@@ -187,9 +166,6 @@ mod tests {
     #[test]
     fn control_characters_are_escaped_as_the_standard_says() {
         // RFC 8785 §3.2.2.2: \b \t \n \f \r \" \\ short, other controls \u00xx in lower case, all else as it is.
-        check(
-            r#""\u0000\u001f\b\t\n\f\r\"\\\u007f""#,
-            "\"\\u0000\\u001f\\b\\t\\n\\f\\r\\\"\\\\\u{7f}\"",
-        );
+        check(r#""\u0000\u001f\b\t\n\f\r\"\\\u007f""#, "\"\\u0000\\u001f\\b\\t\\n\\f\\r\\\"\\\\\u{7f}\"");
     }
 }

@@ -19,10 +19,7 @@ pub const AHEAD_MAX_MS: u64 = 24 * 60 * 60 * 1000;
 /// # Errors
 /// A sentence with the day that the clock shows, in UTC.
 pub fn check(now_ms: u64) -> Result<()> {
-    let now = HybridTime {
-        ms: now_ms,
-        counter: 0,
-    };
+    let now = HybridTime { ms: now_ms, counter: 0 };
     match now.day() {
         Some(_) => Ok(()),
         None => Err(Error::new(format!(
@@ -57,15 +54,8 @@ impl Clock {
     /// It is greater than the one before, unless that one was more than a day ahead of the wall clock: then stamps
     /// start again from the wall clock, and [`suspects`] finds the earlier ones.
     pub fn tick(&mut self, now_ms: u64) -> HybridTime {
-        let wall = HybridTime {
-            ms: now_ms,
-            counter: 0,
-        };
-        self.last = if is_ahead(self.last, now_ms) || self.last < wall {
-            wall
-        } else {
-            after(self.last)
-        };
+        let wall = HybridTime { ms: now_ms, counter: 0 };
+        self.last = if is_ahead(self.last, now_ms) || self.last < wall { wall } else { after(self.last) };
         self.last
     }
 
@@ -85,14 +75,8 @@ pub const fn is_ahead(stamp: HybridTime, now_ms: u64) -> bool {
 /// The least stamp after this one: a full counter adds one millisecond.
 fn after(stamp: HybridTime) -> HybridTime {
     match stamp.counter.checked_add(1) {
-        Some(counter) => HybridTime {
-            ms: stamp.ms,
-            counter,
-        },
-        None => HybridTime {
-            ms: stamp.ms.saturating_add(1),
-            counter: 0,
-        },
+        Some(counter) => HybridTime { ms: stamp.ms, counter },
+        None => HybridTime { ms: stamp.ms.saturating_add(1), counter: 0 },
     }
 }
 
@@ -104,11 +88,7 @@ pub fn suspects(ledger: &Ledger, now_ms: u64) -> Vec<EntryId> {
         let mut wall_ms = now_ms;
         for ids in lines.values().rev() {
             let entries = || ids.iter().filter_map(|id| ledger.get(*id));
-            found.extend(
-                entries()
-                    .filter(|entry| is_ahead(entry.envelope.hlc, wall_ms))
-                    .map(|entry| entry.id),
-            );
+            found.extend(entries().filter(|entry| is_ahead(entry.envelope.hlc, wall_ms)).map(|entry| entry.id));
             let earliest_ms = entries().map(|entry| entry.envelope.hlc.ms).min();
             wall_ms = wall_ms.min(earliest_ms.unwrap_or(wall_ms));
         }
@@ -136,10 +116,7 @@ mod tests {
             (u64::MAX, "beyond any year"),
         ] {
             let why = check(ms).expect_err(says).to_string();
-            assert!(
-                why.contains(says) && why.contains("set the device's date"),
-                "{why}"
-            );
+            assert!(why.contains(says) && why.contains("set the device's date"), "{why}");
         }
     }
 

@@ -21,9 +21,7 @@ use crate::{
 ///
 /// Kulkarni, Demirbas, Madappa, Avva and Leone (2014), *Logical physical clocks*. It orders what is shown; it never
 /// decides what is true.
-#[derive(
-    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
-)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct HybridTime {
     /// Milliseconds since 1970-01-01 UTC.
     pub ms: u64,
@@ -128,10 +126,7 @@ impl Entry {
         };
         limits::ABOUT.check(envelope.about.len() as i64)?;
         if !(1..=WHOLE_NUMBER_MAX as u64).contains(&envelope.line) {
-            return Err(Error::new(format!(
-                "{} is no line number; lines count from 1",
-                envelope.line
-            )));
+            return Err(Error::new(format!("{} is no line number; lines count from 1", envelope.line)));
         }
         Ok(Self {
             id,
@@ -150,12 +145,7 @@ impl Entry {
         limits::ABOUT.check(envelope.about.len() as i64)?;
         let bytes = write_line(&envelope, &body.to_canonical()?)?;
         limits::LINE_BYTES.check(bytes.len() as i64)?;
-        Ok(Self {
-            id: EntryId::of(bytes.as_bytes()),
-            envelope,
-            body,
-            bytes: bytes.into(),
-        })
+        Ok(Self { id: EntryId::of(bytes.as_bytes()), envelope, body, bytes: bytes.into() })
     }
 
     /// The exact bytes that were hashed.
@@ -192,9 +182,7 @@ fn write_line(envelope: &Envelope, body: &str) -> Result<String, Error> {
         }
     }
     if envelope.hlc.ms.max(envelope.line) > WHOLE_NUMBER_MAX as u64 {
-        return Err(Error::new(
-            "this device's clock is beyond any year; set its date",
-        ));
+        return Err(Error::new("this device's clock is beyond any year; set its date"));
     }
     let mut line = String::with_capacity(400 + 32 * envelope.about.len() + body.len());
     line.push_str("{\"about\":[");
@@ -244,13 +232,7 @@ pub struct Draft {
 impl Draft {
     /// An entry about these things that replaces nothing.
     pub fn new(about: Vec<Id>, happened: Happened, body: Body) -> Self {
-        Self {
-            about,
-            body,
-            happened,
-            slot: String::new(),
-            supersedes: Vec::new(),
-        }
+        Self { about, body, happened, slot: String::new(), supersedes: Vec::new() }
     }
 }
 
@@ -266,22 +248,12 @@ mod tests {
     #[test]
     fn the_first_entry_hashes_as_documented() {
         let id = EntryId::of(FIRST.as_bytes());
-        assert_eq!(
-            id.to_string(),
-            "eazvjfdqmewfa53xrjoras3wa7refrnzkvd4ncgrlwetvvm5mxfvq"
-        );
+        assert_eq!(id.to_string(), "eazvjfdqmewfa53xrjoras3wa7refrnzkvd4ncgrlwetvvm5mxfvq");
         let entry = Entry::read(id, FIRST).unwrap();
         let mut ledger = Ledger::new(entry.envelope.ledger);
         assert!(ledger.insert(Arc::new(entry)));
-        let digest: String = ledger
-            .digest()
-            .iter()
-            .map(|byte| format!("{byte:02x}"))
-            .collect();
-        assert_eq!(
-            digest,
-            "2b947eccf0c17840a6d393e3d9a9dc065c5ae180e011d10904fff1b0979bb7e7"
-        );
+        let digest: String = ledger.digest().iter().map(|byte| format!("{byte:02x}")).collect();
+        assert_eq!(digest, "2b947eccf0c17840a6d393e3d9a9dc065c5ae180e011d10904fff1b0979bb7e7");
     }
 
     #[test]
@@ -303,11 +275,7 @@ mod tests {
     #[test]
     fn a_line_with_an_impossible_date_or_a_key_too_many_is_no_record() {
         for (from, to, why) in [
-            (
-                "2027-03-14T18",
-                "2027-02-30T18",
-                "(happened: there is no day 30 in 2027-02",
-            ),
+            ("2027-03-14T18", "2027-02-30T18", "(happened: there is no day 30 in 2027-02"),
             (r#""v":1"#, r#""v":1,"w":1"#, "unknown field `w`"),
             (r#""v":1,"#, "", "(missing field `v`"),
             (r#""v":1"#, r#""v":1,"v":1"#, "duplicate field `v`"),
@@ -315,9 +283,7 @@ mod tests {
             (r#"["b_4q2m8k1r9t3v5x7z2c6d8f0g1h"]"#, "[]", ""),
         ] {
             let line = FIRST.replace(from, to);
-            let found = Entry::read(EntryId::of(line.as_bytes()), &line)
-                .unwrap_err()
-                .to_string();
+            let found = Entry::read(EntryId::of(line.as_bytes()), &line).unwrap_err().to_string();
             assert!(found.contains(why), "{found}");
         }
     }

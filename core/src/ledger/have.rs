@@ -16,10 +16,7 @@ use super::{
 
 /// Lines `from` to `to` of one device, both there and all between them.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(
-    from = "(u64, u64, AttachmentHash)",
-    into = "(u64, u64, AttachmentHash)"
-)]
+#[serde(from = "(u64, u64, AttachmentHash)", into = "(u64, u64, AttachmentHash)")]
 pub struct Range {
     /// First line.
     pub from: u64,
@@ -49,20 +46,10 @@ impl Have {
             lines.entry(entry.envelope.line).or_default().push(entry.id);
         }
         let ranges = |lines: &Lines| {
-            runs(lines)
-                .into_iter()
-                .map(|(from, to)| Range {
-                    from,
-                    to,
-                    digest: digest(lines, from, to),
-                })
-                .collect()
+            runs(lines).into_iter().map(|(from, to)| Range { from, to, digest: digest(lines, from, to) }).collect()
         };
         let all = all.iter();
-        Self(
-            all.map(|(device, lines)| (*device, ranges(lines)))
-                .collect(),
-        )
+        Self(all.map(|(device, lines)| (*device, ranges(lines))).collect())
     }
 
     /// The lines of `ledger` that a receiver with this `have` lacks: per device, ranges from first to last.
@@ -111,11 +98,7 @@ fn runs(lines: &Lines) -> Vec<(u64, u64)> {
 }
 
 fn digest(lines: &Lines, from: u64, to: u64) -> [u8; 32] {
-    let mut ids: Vec<EntryId> = lines
-        .range(from..=to)
-        .flat_map(|(_, ids)| ids)
-        .copied()
-        .collect();
+    let mut ids: Vec<EntryId> = lines.range(from..=to).flat_map(|(_, ids)| ids).copied().collect();
     ids.sort();
     let mut hash = Sha256::new();
     for id in ids {
@@ -136,9 +119,7 @@ pub fn to_hex(bytes: &[u8]) -> String {
 
 /// Reads 64 lower-case hexadecimal digits.
 pub fn from_hex(text: &str) -> Option<[u8; 32]> {
-    super::id::AttachmentHash::parse(text)
-        .ok()
-        .map(|hash| hash.0)
+    super::id::AttachmentHash::parse(text).ok().map(|hash| hash.0)
 }
 
 impl From<(u64, u64, AttachmentHash)> for Range {
@@ -196,10 +177,7 @@ mod tests {
         let (writer, entries) = four();
         let have = Have::of(&ledger_of([&entries[0], &entries[1], &entries[3]]));
         let json = json::to_text(&have);
-        assert!(
-            json.starts_with(&format!("{{\"{}\":[[1,2,\"", writer.device())),
-            "{json}"
-        );
+        assert!(json.starts_with(&format!("{{\"{}\":[[1,2,\"", writer.device())), "{json}");
         assert_eq!(json::read::<Have>(&json).unwrap(), have);
         assert!(json::read::<Have>(r#"{"d_1":[[1,2,"12"]]}"#).is_err());
     }

@@ -94,16 +94,11 @@ impl Id {
         }
         let well_formed = text.len() <= ID_BYTES_MAX && matches!(n_letters, 1 | 2) && n_after > 0;
         if !well_formed {
-            return Err(Error::new(format!(
-                "'{text}' is not the name of anything in a ledger"
-            )));
+            return Err(Error::new(format!("'{text}' is not the name of anything in a ledger")));
         }
         let mut bytes = [0; ID_BYTES_MAX];
         bytes[..text.len()].copy_from_slice(text.as_bytes());
-        Ok(Self {
-            bytes,
-            len: text.len() as u8,
-        })
+        Ok(Self { bytes, len: text.len() as u8 })
     }
 
     /// The id as text.
@@ -114,9 +109,7 @@ impl Id {
 
     /// Whether this id names such a thing, judged by its letters.
     pub fn is(&self, noun: Noun) -> bool {
-        self.as_str()
-            .split_once('_')
-            .is_some_and(|(letters, _)| letters == noun.letters())
+        self.as_str().split_once('_').is_some_and(|(letters, _)| letters == noun.letters())
     }
 }
 
@@ -192,11 +185,7 @@ impl EntryId {
             }
         }
         // 260 bits hold 256; the four over must be zero, or two texts would name one entry.
-        if bits == 0 {
-            Ok(Self(raw))
-        } else {
-            Err(wrong())
-        }
+        if bits == 0 { Ok(Self(raw)) } else { Err(wrong()) }
     }
 }
 
@@ -214,9 +203,7 @@ impl fmt::Display for EntryId {
             }
             bits &= (1 << n_bits) - 1;
         }
-        text.push(char::from(
-            RFC4648_LOWER[(bits << (5 - n_bits) & 31) as usize],
-        ));
+        text.push(char::from(RFC4648_LOWER[(bits << (5 - n_bits) & 31) as usize]));
         f.write_str(&text)
     }
 }
@@ -346,10 +333,7 @@ impl Ids {
             *slot = CROCKFORD_LOWER[(n & 31) as usize];
             n >>= 5;
         }
-        Id {
-            bytes,
-            len: (start + 26) as u8,
-        }
+        Id { bytes, len: (start + 26) as u8 }
     }
 }
 
@@ -363,11 +347,7 @@ mod tests {
         assert_eq!(EntryId::parse(&id.to_string()).unwrap(), id);
         let mut text = id.to_string();
         let last = text.pop().unwrap();
-        let other = if last == 'a' {
-            'b'
-        } else {
-            char::from(last as u8 + 1)
-        };
+        let other = if last == 'a' { 'b' } else { char::from(last as u8 + 1) };
         text.push(other);
         assert!(EntryId::parse(&text).is_err());
     }
@@ -380,23 +360,12 @@ mod tests {
         let mut texts: Vec<String> = drawn.iter().map(ToString::to_string).collect();
         drawn.sort();
         texts.sort();
-        assert_eq!(
-            drawn.iter().map(ToString::to_string).collect::<Vec<_>>(),
-            texts
-        );
+        assert_eq!(drawn.iter().map(ToString::to_string).collect::<Vec<_>>(), texts);
     }
 
     #[test]
     fn a_name_of_nothing_is_refused() {
-        for text in [
-            "",
-            "b",
-            "b_",
-            "B_1",
-            "abc_1",
-            "b_ä",
-            "b_0123456789012345678901234567890",
-        ] {
+        for text in ["", "b", "b_", "B_1", "abc_1", "b_ä", "b_0123456789012345678901234567890"] {
             assert!(Id::parse(text).is_err(), "{text}");
         }
     }

@@ -98,8 +98,7 @@ impl Hasher for IdHasher {
             let mut padded = [0; 8];
             padded[..word.len()].copy_from_slice(word);
             // The odd number nearest to 2^64 divided by the golden ratio (Knuth, The Art of Computer Programming 3, 6.4).
-            let mixed = (self.0.rotate_left(5) ^ u64::from_le_bytes(padded))
-                .wrapping_mul(0x9e37_79b9_7f4a_7c15);
+            let mixed = (self.0.rotate_left(5) ^ u64::from_le_bytes(padded)).wrapping_mul(0x9e37_79b9_7f4a_7c15);
             self.0 = mixed ^ (mixed >> 32);
         }
     }
@@ -145,10 +144,7 @@ impl Ledger {
     /// An empty ledger as it is read on a day: what was seen or done after the day that follows does not count until
     /// then. One day is let pass because somewhere it has begun already.
     pub fn on(id: Id, today: Date) -> Self {
-        Self {
-            until: Some(tomorrow(today)),
-            ..Self::new(id)
-        }
+        Self { until: Some(tomorrow(today)), ..Self::new(id) }
     }
 
     /// The last day that counts; nothing when all do.
@@ -159,14 +155,8 @@ impl Ledger {
     /// Whether an entry does not count yet. What was seen or done belongs to a day; names, places, plans and
     /// take-backs do not, so that a nursery begun under a wrong clock keeps them.
     pub fn is_later(&self, entry: &Entry) -> bool {
-        let of_a_day = matches!(
-            Body::nature_of(&entry.envelope.kind),
-            Some(Nature::Observation | Nature::Event)
-        );
-        of_a_day
-            && self
-                .until
-                .is_some_and(|until| entry.envelope.happened.date() > until)
+        let of_a_day = matches!(Body::nature_of(&entry.envelope.kind), Some(Nature::Observation | Nature::Event));
+        of_a_day && self.until.is_some_and(|until| entry.envelope.happened.date() > until)
     }
 
     /// Entries that do not count yet, in order of arrival.
@@ -322,11 +312,7 @@ impl Ledger {
     }
 
     /// The same, only those for which `wanted` holds.
-    pub(crate) fn standing_of(
-        &self,
-        subject: Id,
-        wanted: impl Fn(&Entry) -> bool,
-    ) -> Vec<&Arc<Entry>> {
+    pub(crate) fn standing_of(&self, subject: Id, wanted: impl Fn(&Entry) -> bool) -> Vec<&Arc<Entry>> {
         let mut entries = self.standing_now(subject, wanted);
         entries.sort_by(|a, b| a.order().cmp(&b.order()));
         entries
@@ -334,9 +320,7 @@ impl Ledger {
 
     /// The heads of a register: the entries of this kind and slot that stand for the subject.
     pub fn heads(&self, subject: Id, kind: &str, slot: &str) -> Vec<&Arc<Entry>> {
-        self.standing_of(subject, |entry| {
-            entry.envelope.kind == kind && entry.envelope.slot == slot
-        })
+        self.standing_of(subject, |entry| entry.envelope.kind == kind && entry.envelope.slot == slot)
     }
 
     /// What a person should know about the set, sorted.
@@ -349,10 +333,7 @@ impl Ledger {
             for at in named_by {
                 let by = &self.entries[*at as usize];
                 if Self::shared(by, target).next().is_none() {
-                    problems.push(Problem::CannotReplace {
-                        by: by.id,
-                        target: *target_id,
-                    });
+                    problems.push(Problem::CannotReplace { by: by.id, target: *target_id });
                 }
             }
         }
@@ -362,9 +343,7 @@ impl Ledger {
 
     /// Entries whose kind or version this program does not know.
     pub fn unknown(&self) -> impl Iterator<Item = &Arc<Entry>> {
-        self.entries
-            .iter()
-            .filter(|entry| entry.body == Body::Unknown)
+        self.entries.iter().filter(|entry| entry.body == Body::Unknown)
     }
 
     /// Line numbers of each device that are here, with the ids that carry each.
@@ -396,11 +375,7 @@ impl Digesting {
     pub(crate) fn new() -> Self {
         let mut hash = Sha256::new();
         hash.update(b"bloomdue ledger 1\0");
-        Self {
-            by_first_byte: vec![Vec::new(); 256],
-            n_hashed: 0,
-            hash,
-        }
+        Self { by_first_byte: vec![Vec::new(); 256], n_hashed: 0, hash }
     }
 
     /// Adds an id, which has to be a new one. None may be added once hashing has begun.
@@ -439,21 +414,13 @@ pub(crate) fn line_problems(lines: &BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>>) -
         let mut expected = 1;
         for (line, ids) in lines {
             if *line > expected {
-                problems.push(Problem::Gap {
-                    device: *device,
-                    from: expected,
-                    to: line - 1,
-                });
+                problems.push(Problem::Gap { device: *device, from: expected, to: line - 1 });
             }
             expected = line.saturating_add(1);
             if ids.len() > 1 {
                 let mut entries = ids.clone();
                 entries.sort();
-                problems.push(Problem::SameLine {
-                    device: *device,
-                    line: *line,
-                    entries,
-                });
+                problems.push(Problem::SameLine { device: *device, line: *line, entries });
             }
         }
     }
@@ -506,20 +473,13 @@ impl<T: PartialEq> Field<T> {
     /// (hybrid time, device, id), the same on every device.
     pub fn of_heads<'a>(heads: &[&'a Arc<Entry>], read: impl Fn(&'a Body) -> Option<T>) -> Self {
         let mut sorted: Vec<&&'a Arc<Entry>> = heads.iter().collect();
-        sorted.sort_by_key(|entry| {
-            std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id))
-        });
-        let values: Vec<(EntryId, T)> = sorted
-            .into_iter()
-            .filter_map(|entry| Some((entry.id, read(&entry.body)?)))
-            .collect();
+        sorted.sort_by_key(|entry| std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id)));
+        let values: Vec<(EntryId, T)> =
+            sorted.into_iter().filter_map(|entry| Some((entry.id, read(&entry.body)?))).collect();
         let agree = values.windows(2).all(|pair| pair[0].1 == pair[1].1);
         match values.len() {
             0 => Self::Unsaid,
-            _ if agree => values
-                .into_iter()
-                .next()
-                .map_or(Self::Unsaid, |(_, value)| Self::Settled(value)),
+            _ if agree => values.into_iter().next().map_or(Self::Unsaid, |(_, value)| Self::Settled(value)),
             _ => Self::Disagreed(values),
         }
     }
@@ -543,25 +503,14 @@ pub fn take_back(
         };
         // One take-back speaks of at most 400 things, like any entry.
         let more: BTreeSet<Id> = entry.envelope.about.iter().copied().collect();
-        if !supersedes.is_empty() && about.union(&more).count() > crate::limits::ABOUT.max as usize
-        {
-            drafts.push(take_back_draft(
-                &mut about,
-                &mut supersedes,
-                &happened,
-                why.clone(),
-            ));
+        if !supersedes.is_empty() && about.union(&more).count() > crate::limits::ABOUT.max as usize {
+            drafts.push(take_back_draft(&mut about, &mut supersedes, &happened, why.clone()));
         }
         about.extend(more);
         supersedes.push(*id);
         // Three hundred ids of 53 characters stay well under the length of a line.
         if supersedes.len() == 300 {
-            drafts.push(take_back_draft(
-                &mut about,
-                &mut supersedes,
-                &happened,
-                why.clone(),
-            ));
+            drafts.push(take_back_draft(&mut about, &mut supersedes, &happened, why.clone()));
         }
     }
     if !supersedes.is_empty() {
@@ -577,11 +526,7 @@ fn take_back_draft(
     why: Option<String>,
 ) -> Draft {
     let about = std::mem::take(about).into_iter().collect();
-    let mut draft = Draft::new(
-        about,
-        happened.clone(),
-        Body::TakeBack(body::TakeBack { why }),
-    );
+    let mut draft = Draft::new(about, happened.clone(), Body::TakeBack(body::TakeBack { why }));
     draft.supersedes = std::mem::take(supersedes);
     draft
 }

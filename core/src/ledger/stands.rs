@@ -54,10 +54,7 @@ impl Decisions<'_> {
 impl Ledger {
     /// Decisions on many entries of this ledger.
     pub fn decisions(&self) -> Decisions<'_> {
-        Decisions {
-            ledger: self,
-            decided: Map::default(),
-        }
+        Decisions { ledger: self, decided: Map::default() }
     }
 
     /// Whether the entry still stands for this subject: nothing that is in force replaced it or took it back.
@@ -89,18 +86,12 @@ impl Ledger {
 
     /// The entries about a subject for which `wanted` holds and that stand, in the order of their arrival. Take-backs
     /// are left out.
-    pub(super) fn standing_now(
-        &self,
-        subject: Id,
-        wanted: impl Fn(&Entry) -> bool,
-    ) -> Vec<&Arc<Entry>> {
+    pub(super) fn standing_now(&self, subject: Id, wanted: impl Fn(&Entry) -> bool) -> Vec<&Arc<Entry>> {
         let decided = self.decide(subject);
         let about = self.places_about(subject).iter().enumerate();
         about
             .map(|(place, at)| (place, &self.entries[*at as usize]))
-            .filter(|(place, entry)| {
-                wanted(entry) && entry.envelope.kind != TAKE_BACK && decided.stands(*place)
-            })
+            .filter(|(place, entry)| wanted(entry) && entry.envelope.kind != TAKE_BACK && decided.stands(*place))
             .map(|(_, entry)| entry)
             .collect()
     }
@@ -111,11 +102,7 @@ impl Ledger {
     }
 
     /// Of these entries, those about a subject, with their places among all about it.
-    fn among<'a>(
-        &'a self,
-        subject: Id,
-        entries: &'a [u32],
-    ) -> impl Iterator<Item = (usize, &'a Arc<Entry>)> {
+    fn among<'a>(&'a self, subject: Id, entries: &'a [u32]) -> impl Iterator<Item = (usize, &'a Arc<Entry>)> {
         let about = self.places_about(subject);
         entries.iter().filter_map(move |at| {
             let place = about.binary_search(at).ok()?;
@@ -148,17 +135,15 @@ impl Ledger {
         if names.is_empty() {
             return Decided::default();
         }
-        let takes_back =
-            |place: usize| self.entries[about[place] as usize].envelope.kind == TAKE_BACK;
+        let takes_back = |place: usize| self.entries[about[place] as usize].envelope.kind == TAKE_BACK;
         // How many take-backs that name an entry are not decided yet.
         let mut n_open = vec![0_u32; about.len()];
         for (_, target) in names.iter().filter(|(by, _)| takes_back(*by)) {
             n_open[*target] += 1;
         }
         let mut taken_back = vec![false; about.len()];
-        let mut ready: Vec<usize> = (0..about.len())
-            .filter(|place| n_open[*place] == 0 && takes_back(*place))
-            .collect();
+        let mut ready: Vec<usize> =
+            (0..about.len()).filter(|place| n_open[*place] == 0 && takes_back(*place)).collect();
         while let Some(by) = ready.pop() {
             let from = names.partition_point(|(known, _)| *known < by);
             for (_, target) in names[from..].iter().take_while(|(known, _)| *known == by) {
@@ -186,10 +171,7 @@ impl Ledger {
             named_by.map_or(&[], Vec::as_slice)
         };
         let may = |by: usize, target: usize| may_replace(entry(&about[by]), entry(&about[target]));
-        let n_named: usize = about
-            .iter()
-            .map(|at| entry(at).envelope.supersedes.len())
-            .sum();
+        let n_named: usize = about.iter().map(|at| entry(at).envelope.supersedes.len()).sum();
         let mut names = Vec::new();
         if n_named == 0 {
             return names;
@@ -200,11 +182,7 @@ impl Ledger {
                 let targets = entry(at).envelope.supersedes.iter();
                 let targets = targets.filter_map(|id| self.by_id.get(id));
                 let places = targets.filter_map(|target| about.binary_search(target).ok());
-                names.extend(
-                    places
-                        .filter(|target| may(by, *target))
-                        .map(|target| (by, target)),
-                );
+                names.extend(places.filter(|target| may(by, *target)).map(|target| (by, target)));
             }
         } else {
             for (target, at) in about.iter().enumerate() {

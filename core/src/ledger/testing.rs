@@ -22,11 +22,7 @@ pub(crate) struct Writer {
 impl Writer {
     /// Writers of one seed have one device name; all have one ledger.
     pub(crate) fn new(seed: u8) -> Self {
-        Self {
-            seed,
-            line: 0,
-            clock: Clock::default(),
-        }
+        Self { seed, line: 0, clock: Clock::default() }
     }
 
     pub(crate) fn ledger(&self) -> Id {
@@ -105,8 +101,7 @@ impl Disk {
 
     fn all(&self, wanted: Store) -> Vec<(String, Bytes)> {
         let rows = self.0.iter().filter(|((store, _), _)| *store == wanted);
-        rows.map(|((_, key), bytes)| (key.clone(), bytes.clone()))
-            .collect()
+        rows.map(|((_, key), bytes)| (key.clone(), bytes.clone())).collect()
     }
 
     pub(crate) fn rows(&self) -> Rows {

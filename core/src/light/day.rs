@@ -94,10 +94,7 @@ mod tests {
             for day in 1..=366 {
                 let day = Day::of_year(latitude, day);
                 assert!((0.0..=24.0).contains(&day.hours()), "{degrees} {day:?}");
-                assert!(
-                    (0.0..60.0).contains(&day.above_the_air()),
-                    "{degrees} {day:?}"
-                );
+                assert!((0.0..60.0).contains(&day.above_the_air()), "{degrees} {day:?}");
             }
         }
         let north = Latitude::new(90.0).unwrap();

@@ -20,9 +20,7 @@ impl Latitude {
         if (-90.0..=90.0).contains(&degrees) {
             return Ok(Self(degrees));
         }
-        Err(Error::new(
-            "a latitude is from -90 (south pole) to 90 degrees (north pole)",
-        ))
+        Err(Error::new("a latitude is from -90 (south pole) to 90 degrees (north pole)"))
     }
 
     fn radians(self) -> f64 {

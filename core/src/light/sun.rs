@@ -115,11 +115,7 @@ fn days_since_2000(date: Date) -> f64 {
 pub fn position(site: Site, date: Date, minute: f64) -> Position {
     let sun = sun(date, minute);
     let hour_angle = (minute + sun.equation_min + 4.0 * site.longitude) / 4.0 - 180.0;
-    let (phi, delta, hour) = (
-        site.latitude.radians(),
-        sun.declination,
-        hour_angle.to_radians(),
-    );
+    let (phi, delta, hour) = (site.latitude.radians(), sun.declination, hour_angle.to_radians());
     let sine = phi.sin() * delta.sin() + phi.cos() * delta.cos() * hour.cos();
     let height = sine.clamp(-1.0, 1.0).asin();
     let east = -delta.cos() * hour.sin();
@@ -141,11 +137,7 @@ pub fn sun_day(site: Site, date: Date, offset_min: f64) -> SunDay {
     }
     let rise = crossing(site, date, noon, -1.0);
     let set = crossing(site, date, noon, 1.0);
-    SunDay {
-        noon_min: noon,
-        highest: position(site, date, noon).elevation,
-        up_min: rise.zip(set),
-    }
+    SunDay { noon_min: noon, highest: position(site, date, noon).elevation, up_min: rise.zip(set) }
 }
 
 /// When the sun crosses the horizon before (−1) or after (1) a noon.
@@ -173,10 +165,7 @@ mod tests {
 
     #[test]
     fn a_polar_day_and_night_have_no_sunrise() {
-        let site = Site {
-            latitude: Latitude::new(78.2).unwrap(),
-            longitude: 15.6,
-        };
+        let site = Site { latitude: Latitude::new(78.2).unwrap(), longitude: 15.6 };
         let on = |month, day| sun_day(site, Date::new(2026, month, day).unwrap(), 60.0);
         assert_eq!((on(6, 21).up_min, on(6, 21).hours()), (None, 24.0));
         assert_eq!((on(12, 21).up_min, on(12, 21).hours()), (None, 0.0));
@@ -190,14 +179,7 @@ mod tests {
         let date = Date::new(2026, 3, 20).unwrap();
         for (longitude, offset_min) in [(179.5, 720.0), (-179.5, -720.0), (-172.0, 840.0)] {
             let latitude = Latitude::new(-17.0).unwrap();
-            let day = sun_day(
-                Site {
-                    latitude,
-                    longitude,
-                },
-                date,
-                offset_min,
-            );
+            let day = sun_day(Site { latitude, longitude }, date, offset_min);
             let civil = day.noon_min + offset_min;
             assert!((0.0..1440.0).contains(&civil), "{longitude}: {civil}");
             assert!(day.highest > 70.0 && (12.0..12.3).contains(&day.hours()));

@@ -30,15 +30,10 @@ pub fn first_order(state: &State, place: Id) -> Option<BenchOrder> {
 /// Bulbs that may stand where this one was expected: those of the place not looked at today, nearest after it first.
 pub fn others_open(state: &State, place: Id, bulb: Id, today: Date) -> Vec<Id> {
     let bulbs = state.bulbs_in(place);
-    let at = bulbs
-        .iter()
-        .position(|known| known.id == bulb)
-        .map_or(0, |at| at + 1);
+    let at = bulbs.iter().position(|known| known.id == bulb).map_or(0, |at| at + 1);
     let (before, after) = bulbs.split_at(at.min(bulbs.len()));
     let open = after.iter().chain(before).filter(|known| known.id != bulb);
-    open.filter(|known| !walk::looked_at(known, today, &[]))
-        .map(|known| known.id)
-        .collect()
+    open.filter(|known| !walk::looked_at(known, today, &[])).map(|known| known.id).collect()
 }
 
 #[cfg(test)]
@@ -78,19 +73,12 @@ mod tests {
     fn only_a_first_walk_sets_the_order() {
         let mut world = World::of(BENCH);
         let state = world.state();
-        assert_eq!(
-            first_order(&state, id("pl_1")).map(|order| order.bulbs),
-            Some(ids(&["b_1", "b_2", "b_3"]))
-        );
+        assert_eq!(first_order(&state, id("pl_1")).map(|order| order.bulbs), Some(ids(&["b_1", "b_2", "b_3"])));
         assert_eq!(first_order(&state, id("pl_2")), None, "a bench of one");
         world.add("1 mia json pl_1 bench-order {\"bulbs\":[\"b_3\",\"b_1\"]}");
         let state = world.state();
         assert_eq!(first_order(&state, id("pl_1")), None);
-        let order: Vec<Id> = state
-            .bulbs_in(id("pl_1"))
-            .iter()
-            .map(|bulb| bulb.id)
-            .collect();
+        let order: Vec<Id> = state.bulbs_in(id("pl_1")).iter().map(|bulb| bulb.id).collect();
         assert_eq!(order, ids(&["b_3", "b_1", "b_2"]));
     }
 

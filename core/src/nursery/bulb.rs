@@ -14,8 +14,8 @@ use crate::{
     ledger::{
         Field, Ledger,
         body::{
-            Act, ActKind, Body, Counted, Finding, GoalStage, Leaves, LeftHow, Look, Measured,
-            Nature, Neck, Photo, ShootKind, ShootSeen, Side, Stage, Way,
+            Act, ActKind, Body, Counted, Finding, GoalStage, Leaves, LeftHow, Look, Measured, Nature, Neck, Photo,
+            ShootKind, ShootSeen, Side, Stage, Way,
         },
         entry::{Entry, HybridTime},
         id::{EntryId, Id},
@@ -118,12 +118,7 @@ pub struct Shoot {
 }
 
 /// Acts after which a bulb is no longer at rest.
-const ENDS_REST: &[ActKind] = &[
-    ActKind::RestEnded,
-    ActKind::Potted,
-    ActKind::BroughtToLight,
-    ActKind::Watered,
-];
+const ENDS_REST: &[ActKind] = &[ActKind::RestEnded, ActKind::Potted, ActKind::BroughtToLight, ActKind::Watered];
 
 /// One growth cycle.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -173,25 +168,17 @@ impl Cycle {
 
     /// Scapes known to be such.
     pub fn scapes(&self) -> impl Iterator<Item = &Shoot> {
-        self.shoots
-            .iter()
-            .filter(|shoot| shoot.kind == ShootKind::Scape)
+        self.shoots.iter().filter(|shoot| shoot.kind == ShootKind::Scape)
     }
 
     /// Shoots whose kind is not known.
     pub fn unproved(&self) -> impl Iterator<Item = &Shoot> {
-        self.shoots
-            .iter()
-            .filter(|shoot| shoot.kind == ShootKind::Unknown)
+        self.shoots.iter().filter(|shoot| shoot.kind == ShootKind::Unknown)
     }
 
     /// The last day of an act of this kind in this cycle.
     pub fn last(&self, kind: ActKind) -> Option<Date> {
-        self.acts
-            .iter()
-            .rev()
-            .find(|(_, act)| *act == kind)
-            .map(|(date, _)| *date)
+        self.acts.iter().rev().find(|(_, act)| *act == kind).map(|(date, _)| *date)
     }
 
     /// The furthest stage of any scape, if one is in sight.
@@ -259,10 +246,7 @@ impl Cycle {
         }
         let shows = |seen: &&Seen| match stage {
             Stage::Shoot => !seen.look.shoots.is_empty(),
-            _ => self
-                .scapes_at(seen)
-                .iter()
-                .any(|shoot| shoot.stage >= stage),
+            _ => self.scapes_at(seen).iter().any(|shoot| shoot.stage >= stage),
         };
         self.looks.iter().find(shows).map(|seen| seen.at.date())
     }
@@ -301,10 +285,7 @@ impl Cycle {
     }
 
     fn kind_of(&self, seen: &ShootSeen) -> ShootKind {
-        self.shoots
-            .iter()
-            .find(|shoot| shoot.id == seen.id)
-            .map_or(seen.kind, |shoot| shoot.kind)
+        self.shoots.iter().find(|shoot| shoot.id == seen.id).map_or(seen.kind, |shoot| shoot.kind)
     }
 
     /// What one look says about a stage (TRIALS §2).
@@ -316,15 +297,8 @@ impl Cycle {
             Neck::Shoots => {}
         }
         let reached = |least: Stage| {
-            let with = look
-                .shoots
-                .iter()
-                .any(|s| self.kind_of(s) == ShootKind::Scape && s.stage >= least);
-            if with {
-                Verdict::With
-            } else {
-                Verdict::Without
-            }
+            let with = look.shoots.iter().any(|s| self.kind_of(s) == ShootKind::Scape && s.stage >= least);
+            if with { Verdict::With } else { Verdict::Without }
         };
         match stage {
             GoalStage::ScapeInSight => {
@@ -350,19 +324,17 @@ impl Cycle {
     /// The shoots of a look that are known to be scapes.
     pub fn scapes_at<'a>(&self, seen: &'a Seen) -> Vec<&'a ShootSeen> {
         let shoots = seen.look.shoots.iter();
-        shoots
-            .filter(|shoot| self.kind_of(shoot) == ShootKind::Scape)
-            .collect()
+        shoots.filter(|shoot| self.kind_of(shoot) == ShootKind::Scape).collect()
     }
 
     /// Whether a look showed the bulb in flower: a scape with a flower open and not all scapes over.
     pub fn in_flower(&self, seen: &Seen) -> bool {
         seen.look.neck == Neck::Shoots
-            && seen.look.shoots.iter().any(|s| {
-                self.kind_of(s) == ShootKind::Scape
-                    && s.stage >= Stage::FirstFlower
-                    && s.stage < Stage::Over
-            })
+            && seen
+                .look
+                .shoots
+                .iter()
+                .any(|s| self.kind_of(s) == ShootKind::Scape && s.stage >= Stage::FirstFlower && s.stage < Stage::Over)
     }
 
     /// Whether a look showed that flowering is over: flowers had been open before, and none is now.
@@ -371,12 +343,7 @@ impl Cycle {
             Neck::NotLookedAt => false,
             Neck::Clear => true,
             Neck::Shoots => {
-                let mut scapes = seen
-                    .look
-                    .shoots
-                    .iter()
-                    .filter(|s| self.kind_of(s) == ShootKind::Scape)
-                    .peekable();
+                let mut scapes = seen.look.shoots.iter().filter(|s| self.kind_of(s) == ShootKind::Scape).peekable();
                 scapes.peek().is_none() || scapes.all(|s| s.stage == Stage::Over)
             }
         }
@@ -401,9 +368,7 @@ impl Cycle {
     /// Between which looks the bulb reached a stage.
     pub fn reach(&self, stage: GoalStage) -> Reach {
         let marks = self.marks(stage).into_iter();
-        let mut marks: Vec<(Date, Verdict)> = marks
-            .map(|(seen, verdict)| (seen.at.date(), verdict))
-            .collect();
+        let mut marks: Vec<(Date, Verdict)> = marks.map(|(seen, verdict)| (seen.at.date(), verdict)).collect();
         if let (GoalStage::FitToSell, Some(fit)) = (stage, self.fit) {
             marks.push((fit, Verdict::With));
         }
@@ -419,13 +384,7 @@ impl Cycle {
     /// Looks that contradict each other about the first stage that any do: those that showed it although a later one
     /// did not, and those that did not although an earlier one had. Nothing while all agree.
     pub fn contrary_looks(&self) -> Option<[Vec<EntryId>; 2]> {
-        [
-            GoalStage::ScapeInSight,
-            GoalStage::SpatheSplit,
-            GoalStage::FirstFlower,
-        ]
-        .into_iter()
-        .find_map(|stage| {
+        [GoalStage::ScapeInSight, GoalStage::SpatheSplit, GoalStage::FirstFlower].into_iter().find_map(|stage| {
             let marks = self.marks(stage);
             let first = marks.iter().position(|(_, v)| *v == Verdict::With)?;
             let last = marks.iter().rposition(|(_, v)| *v == Verdict::Without)?;
@@ -451,10 +410,7 @@ impl Cycle {
         if seen.look.neck == Neck::Shoots && seen.look.shoots.iter().any(back) {
             return false;
         }
-        let cut = self
-            .acts
-            .iter()
-            .any(|(on, act)| *act == ActKind::ScapeCut && (since..=seen.at.date()).contains(on));
+        let cut = self.acts.iter().any(|(on, act)| *act == ActKind::ScapeCut && (since..=seen.at.date()).contains(on));
         cut || past.flowered
     }
 
@@ -540,38 +496,18 @@ pub struct Reach {
 impl Reach {
     /// Reads the marks, sorted by date.
     fn of(marks: &[(Date, Verdict)]) -> Self {
-        let first_with = marks
-            .iter()
-            .position(|(_, verdict)| *verdict == Verdict::With);
+        let first_with = marks.iter().position(|(_, verdict)| *verdict == Verdict::With);
         let before = first_with.map_or(marks, |at| &marks[..at]);
-        let without = before
-            .iter()
-            .rev()
-            .find(|(_, v)| *v == Verdict::Without)
-            .map(|(date, _)| *date);
-        let last_without = marks
-            .iter()
-            .rposition(|(_, verdict)| *verdict == Verdict::Without);
+        let without = before.iter().rev().find(|(_, v)| *v == Verdict::Without).map(|(date, _)| *date);
+        let last_without = marks.iter().rposition(|(_, verdict)| *verdict == Verdict::Without);
         let contradicted = matches!((first_with, last_without), (Some(w), Some(wo)) if wo > w);
-        let from = if contradicted {
-            last_without.unwrap_or(0)
-        } else {
-            0
-        };
-        let with = marks[from..]
-            .iter()
-            .find(|(_, v)| *v == Verdict::With)
-            .map(|(date, _)| *date);
+        let from = if contradicted { last_without.unwrap_or(0) } else { 0 };
+        let with = marks[from..].iter().find(|(_, v)| *v == Verdict::With).map(|(date, _)| *date);
         let unproved = marks
             .iter()
             .find(|(date, v)| *v == Verdict::Unproved && without.is_none_or(|w| *date >= w))
             .map(|(date, _)| *date);
-        Self {
-            without,
-            with,
-            unproved,
-            contradicted,
-        }
+        Self { without, with, unproved, contradicted }
     }
 }
 
@@ -604,11 +540,9 @@ pub struct JobNote {
 /// The photos of a bulb, a place or a container, in order of when they were taken.
 pub fn photos_of(ledger: &Ledger, subject: Id) -> Vec<PhotoOf> {
     let photo = |entry: &&Arc<Entry>| match &entry.body {
-        Body::Photo(photo) => Some(PhotoOf {
-            entry: entry.id,
-            at: entry.envelope.happened.clone(),
-            photo: photo.clone(),
-        }),
+        Body::Photo(photo) => {
+            Some(PhotoOf { entry: entry.id, at: entry.envelope.happened.clone(), photo: photo.clone() })
+        }
         _ => None,
     };
     let standing = ledger.standing(subject);
@@ -733,9 +667,7 @@ fn first_said(names: Vec<Field<String>>) -> Field<String> {
 fn added(ledger: &Ledger, ids: &[Id]) -> Option<(HybridTime, usize)> {
     let of = |id: &Id| {
         let id = *id;
-        let entered = ledger
-            .about(id)
-            .filter(|entry| matches!(entry.body, Body::Bulb(_)));
+        let entered = ledger.about(id).filter(|entry| matches!(entry.body, Body::Bulb(_)));
         entered.filter_map(move |entry| {
             let at = entry.envelope.about.iter().position(|known| *known == id)?;
             Some((entry.envelope.hlc, at))
@@ -781,14 +713,13 @@ impl Bulb {
             let mut all = ids.iter().flat_map(|id| ledger.history(*id));
             all.any(|entry| is(entry))
         };
-        let known = entries.iter().any(|entry| is(entry))
-            || (entries.iter().any(|entry| named(entry)) && !was_entered());
+        let known =
+            entries.iter().any(|entry| is(entry)) || (entries.iter().any(|entry| named(entry)) && !was_entered());
         if !known {
             return None;
         }
         let heads = |kind: &str, slot: &str| -> Vec<&Arc<Entry>> {
-            let fits =
-                |entry: &&&Arc<Entry>| entry.envelope.kind == kind && entry.envelope.slot == slot;
+            let fits = |entry: &&&Arc<Entry>| entry.envelope.kind == kind && entry.envelope.slot == slot;
             entries.iter().filter(fits).copied().collect()
         };
         let name = |body: &Body| match body {
@@ -898,9 +829,7 @@ impl Bulb {
                 bulb.say_end(at, Some(end).filter(|end| end.cycle == at));
                 let said = self.ends.iter().any(|other| other.cycle == at);
                 if said && at + 1 == bulb.cycles.len() {
-                    bulb.cycles[at].ended = Some(end)
-                        .filter(|end| end.cycle == at)
-                        .and_then(|end| end.fate.since());
+                    bulb.cycles[at].ended = Some(end).filter(|end| end.cycle == at).and_then(|end| end.fate.since());
                 }
             }
             bulb
@@ -916,22 +845,14 @@ impl Bulb {
         let cycle = &mut self.cycles[at];
         let on = end.and_then(|end| end.fate.since());
         cycle.left_at = on.zip(end.and_then(|end| end.stage));
-        let marked = cycle
-            .acts
-            .iter()
-            .find(|(_, act)| *act == ActKind::FitToSell);
+        let marked = cycle.acts.iter().find(|(_, act)| *act == ActKind::FitToSell);
         let marked = marked.map(|(on, _)| *on);
         cycle.fit = marked.or(on.filter(|_| end.is_some_and(|end| end.fit)));
     }
 
     fn take(&mut self, entry: &Entry) {
         let at = &entry.envelope.happened;
-        let see = |look: Look, sweep: bool| Seen {
-            entry: entry.id,
-            at: at.clone(),
-            look,
-            sweep,
-        };
+        let see = |look: Look, sweep: bool| Seen { entry: entry.id, at: at.clone(), look, sweep };
         match &entry.body {
             Body::Act(kind, act) => self.take_act(entry.id, *kind, act, at.date()),
             Body::Look(look) => self.cycle_mut().looks.push(see(look.clone(), false)),
@@ -955,24 +876,16 @@ impl Bulb {
                 if inspection.findings.contains(&Finding::Sprout) {
                     self.sprouted = self.inspected;
                 }
-                self.watch = inspection
-                    .watch
-                    .then(|| (at.date(), inspection.findings.clone()));
+                self.watch = inspection.watch.then(|| (at.date(), inspection.findings.clone()));
             }
             Body::Measure(measure) if measure.what == Measured::Circumference => {
                 if let Some(mm) = measure.mm {
                     self.circumference_mm = Some((mm, measure.mm_to.unwrap_or(mm)));
                 }
             }
-            Body::Count(count) if count.what == Counted::Leaves => {
-                self.n_leaves = Some((at.date(), count.n))
-            }
+            Body::Count(count) if count.what == Counted::Leaves => self.n_leaves = Some((at.date(), count.n)),
             Body::Photo(photo) => {
-                self.photos.push(PhotoOf {
-                    entry: entry.id,
-                    at: at.clone(),
-                    photo: photo.clone(),
-                });
+                self.photos.push(PhotoOf { entry: entry.id, at: at.clone(), photo: photo.clone() });
             }
             Body::OffsetOf(link) => self.mother = Some(link.to),
             _ => {}
@@ -1004,17 +917,11 @@ impl Bulb {
                 if act.fit && cycle.fit.is_none() {
                     cycle.fit = Some(on);
                 }
-                self.fate = Fate::Left {
-                    on,
-                    how: act.how.unwrap_or(LeftHow::Withdrawn),
-                };
+                self.fate = Fate::Left { on, how: act.how.unwrap_or(LeftHow::Withdrawn) };
             }
             ActKind::Died => {
                 self.cycle_mut().ended = Some(on);
-                self.fate = Fate::Died {
-                    on,
-                    cause: act.cause.clone().unwrap_or_default(),
-                };
+                self.fate = Fate::Died { on, cause: act.cause.clone().unwrap_or_default() };
             }
             ActKind::Missing => {
                 self.cycle_mut().ended = Some(on);
@@ -1025,12 +932,9 @@ impl Bulb {
                 cycle.fit = cycle.fit.or(Some(on));
             }
             ActKind::PutAside => self.put_aside = Some(on),
-            ActKind::Skipped | ActKind::Postponed | ActKind::JobDone => self.jobs.push(JobNote {
-                on,
-                kind,
-                job: act.job.clone(),
-                until: act.until,
-            }),
+            ActKind::Skipped | ActKind::Postponed | ActKind::JobDone => {
+                self.jobs.push(JobNote { on, kind, job: act.job.clone(), until: act.until })
+            }
             ActKind::Unpotted => {
                 self.container = None;
                 self.pots.push((on, None));
@@ -1075,13 +979,8 @@ impl Bulb {
 
     /// The cycle that a run started on this day belongs to: the first that had not ended by then.
     pub fn cycle_on(&self, day: Date) -> &Cycle {
-        let fits = |cycle: &&Cycle| {
-            cycle.ended.is_none_or(|ended| ended > day) || cycle.began == Some(day)
-        };
-        self.cycles
-            .iter()
-            .find(fits)
-            .unwrap_or_else(|| self.cycle())
+        let fits = |cycle: &&Cycle| cycle.ended.is_none_or(|ended| ended > day) || cycle.began == Some(day);
+        self.cycles.iter().find(fits).unwrap_or_else(|| self.cycle())
     }
 
     /// The container it stood in on a day; when it had stood in none by then, the first one after it.
@@ -1117,10 +1016,7 @@ impl Bulb {
 
     /// What the grower calls it: the own name if there is one, else the tag.
     pub fn label(&self) -> &str {
-        self.own_name
-            .shown()
-            .or(self.tag.shown())
-            .map_or("", String::as_str)
+        self.own_name.shown().or(self.tag.shown()).map_or("", String::as_str)
     }
 
     /// Whether it is here to be cared for.
@@ -1130,16 +1026,13 @@ impl Bulb {
 
     /// Size that lots are drawn by: the middle of the measured range in mm, 0 when never measured.
     pub fn size_mm(&self) -> i64 {
-        self.circumference_mm
-            .map_or(0, |(low, high)| (low + high) / 2)
+        self.circumference_mm.map_or(0, |(low, high)| (low + high) / 2)
     }
 }
 
 impl Cycle {
     fn is_blank(&self) -> bool {
-        self.began.is_none()
-            && self.looks.is_empty()
-            && self.acts.iter().all(|(_, act)| *act == ActKind::Moved)
+        self.began.is_none() && self.looks.is_empty() && self.acts.iter().all(|(_, act)| *act == ActKind::Moved)
     }
 }
 
@@ -1149,18 +1042,13 @@ fn resolve_shoots(cycles: &mut [Cycle], mark: &Mark) {
         proofs.entry(*shoot).or_default().push(*kind);
     }
     let calls = mark.calls.iter();
-    let calls: BTreeMap<Id, (u32, Date)> =
-        calls.map(|(id, p, again)| (*id, (*p, *again))).collect();
+    let calls: BTreeMap<Id, (u32, Date)> = calls.map(|(id, p, again)| (*id, (*p, *again))).collect();
     for cycle in cycles {
         resolve_cycle(cycle, &proofs, &calls);
     }
 }
 
-fn resolve_cycle(
-    cycle: &mut Cycle,
-    proofs: &BTreeMap<Id, Vec<ShootKind>>,
-    calls: &BTreeMap<Id, (u32, Date)>,
-) {
+fn resolve_cycle(cycle: &mut Cycle, proofs: &BTreeMap<Id, Vec<ShootKind>>, calls: &BTreeMap<Id, (u32, Date)>) {
     let mut shoots: Vec<Shoot> = Vec::new();
     let mut places: BTreeMap<Id, usize> = BTreeMap::new();
     let mut said: Vec<Vec<ShootKind>> = Vec::new();

@@ -37,11 +37,7 @@ pub enum Matter {
 
 /// What is contrary about a bulb, looks of every cycle included.
 pub(super) fn of(bulb: &Bulb) -> Vec<Contrary> {
-    let contrary = |matter, sides| Contrary {
-        bulb: bulb.id,
-        matter,
-        sides,
-    };
+    let contrary = |matter, sides| Contrary { bulb: bulb.id, matter, sides };
     let mut all = Vec::new();
     if bulb.end_is_disputed() {
         let mut sides: Vec<(&super::bulb::End, Vec<EntryId>)> = Vec::new();
@@ -54,10 +50,7 @@ pub(super) fn of(bulb: &Bulb) -> Vec<Contrary> {
         let sides = sides.into_iter().map(|(_, side)| side);
         all.push(contrary(Matter::End, sides.collect()));
     }
-    let looks = bulb
-        .cycles
-        .iter()
-        .filter_map(|cycle| cycle.contrary_looks());
+    let looks = bulb.cycles.iter().filter_map(|cycle| cycle.contrary_looks());
     all.extend(looks.map(|sides| contrary(Matter::Looks, sides.into())));
     all
 }
@@ -77,9 +70,7 @@ pub(crate) fn settle(
     let chosen = contrary.sides.get(side);
     let chosen = chosen.filter(|_| state.contraries_of(contrary.bulb).contains(contrary));
     let (Some(chosen), Some(bulb)) = (chosen, state.bulb(&contrary.bulb)) else {
-        return Err(Error::new(
-            "those records no longer contradict each other; look at the list again",
-        ));
+        return Err(Error::new("those records no longer contradict each other; look at the list again"));
     };
     let mut drafts = Vec::new();
     let mut others: Vec<EntryId> = Vec::new();
@@ -92,21 +83,13 @@ pub(crate) fn settle(
         let Some(entry) = ledger.get(*id) else {
             continue;
         };
-        let mut again = Draft::new(
-            about(bulb, ledger, &[*id]),
-            entry.envelope.happened.clone(),
-            entry.body.clone(),
-        );
+        let mut again = Draft::new(about(bulb, ledger, &[*id]), entry.envelope.happened.clone(), entry.body.clone());
         again.slot.clone_from(&entry.envelope.slot);
         again.supersedes = vec![*id];
         drafts.push(again);
     }
     others.sort();
-    let mut back = Draft::new(
-        about(bulb, ledger, &others),
-        now.clone(),
-        Body::TakeBack(TakeBack { why: None }),
-    );
+    let mut back = Draft::new(about(bulb, ledger, &others), now.clone(), Body::TakeBack(TakeBack { why: None }));
     back.supersedes = others;
     drafts.push(back);
     Ok(drafts)
@@ -131,8 +114,7 @@ mod tests {
         testing::{World, day, id},
     };
 
-    const START: &str =
-        "0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1,b_2 lo_1 in=pl_1\n";
+    const START: &str = "0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1,b_2 lo_1 in=pl_1\n";
 
     fn settle(world: &mut World, who: &str, side: usize) -> Vec<EntryId> {
         let contrary = world.state().contraries().next().cloned().unwrap();
@@ -140,31 +122,20 @@ mod tests {
     }
 
     fn write(world: &mut World, who: &str, command: Command) -> Vec<EntryId> {
-        let mut moment = Moment {
-            now: Happened::on(day(9)),
-            ids: Ids::new([1; 32]),
-        };
+        let mut moment = Moment { now: Happened::on(day(9)), ids: Ids::new([1; 32]) };
         let drafts = record(command, &world.ledger, &world.state(), &mut moment).unwrap();
         world.save(who, drafts)
     }
 
     /// The world of these lines in both orders of arrival.
     fn both_ways(one: &str, other: &str) -> [World; 2] {
-        [
-            World::of(START).and(one).and(other),
-            World::of(START).and(other).and(one),
-        ]
+        [World::of(START).and(one).and(other), World::of(START).and(other).and(one)]
     }
 
     #[test]
     fn sold_on_one_phone_and_died_on_the_other_is_offered_and_settled() {
         let sold = "s: 5 mia left b_1,b_2 how=sold stage=spathe-split";
-        for died in [
-            "d: 5 ben died b_1 cause=rot",
-            "d: 3 ben died b_1",
-            "d: 7 ben died b_1",
-            "d: 5 ben missing b_1",
-        ] {
+        for died in ["d: 5 ben died b_1 cause=rot", "d: 3 ben died b_1", "d: 7 ben died b_1", "d: 5 ben missing b_1"] {
             for mut world in both_ways(sold, died) {
                 let state = world.state();
                 let [contrary] = state.contraries().collect::<Vec<_>>()[..] else {
@@ -177,25 +148,14 @@ mod tests {
                 said.sort();
                 assert_eq!(sides, said);
                 let s = world.named("s");
-                let at = contrary
-                    .sides
-                    .iter()
-                    .position(|side| side.contains(&s))
-                    .unwrap();
+                let at = contrary.sides.iter().position(|side| side.contains(&s)).unwrap();
                 let written = settle(&mut world, "mia", at);
                 let state = world.state();
                 assert!(matches!(state.bulbs[&id("b_1")].fate, Fate::Left { .. }));
                 assert!(matches!(state.bulbs[&id("b_2")].fate, Fate::Left { .. }));
                 assert_eq!(state.contraries().count(), 0);
                 // Taken back, both stand again.
-                write(
-                    &mut world,
-                    "mia",
-                    Command::TakeBack {
-                        entries: written,
-                        why: None,
-                    },
-                );
+                write(&mut world, "mia", Command::TakeBack { entries: written, why: None });
                 assert_eq!(world.state().contraries().count(), 1);
             }
         }
@@ -235,28 +195,20 @@ mod tests {
             };
             n_contrary += 1;
             assert_eq!(contrary.matter, Matter::Looks);
-            assert_eq!(
-                contrary.sides,
-                [vec![world.named("f")], vec![world.named("n")]]
-            );
+            assert_eq!(contrary.sides, [vec![world.named("f")], vec![world.named("n")]]);
             for side in [0, 1] {
                 let mut world = world.clone();
                 settle(&mut world, "ben", side);
                 let state = world.state();
                 assert_eq!(state.contraries().count(), 0);
-                let reach = state.bulbs[&id("b_1")]
-                    .cycle()
-                    .reach(crate::ledger::body::GoalStage::FirstFlower);
+                let reach = state.bulbs[&id("b_1")].cycle().reach(crate::ledger::body::GoalStage::FirstFlower);
                 assert!(!reach.contradicted);
                 assert_eq!(reach.with, (side == 0).then(|| day(5)));
             }
             // Settled already, it is not settled once more.
             settle(&mut world, "ben", 0);
             let command = Command::SettleContrary { contrary, side: 1 };
-            let mut moment = Moment {
-                now: Happened::on(day(9)),
-                ids: Ids::new([2; 32]),
-            };
+            let mut moment = Moment { now: Happened::on(day(9)), ids: Ids::new([2; 32]) };
             assert!(record(command, &world.ledger, &world.state(), &mut moment).is_err());
         }
         assert!(n_contrary > 0);
@@ -264,8 +216,7 @@ mod tests {
 
     #[test]
     fn a_record_about_many_is_taken_back_for_one() {
-        let mut world = World::of(START)
-            .and("2 mia look b_1 sh_1/scape/spathe-split\n5 ben sweep b_1,b_2 pl_1");
+        let mut world = World::of(START).and("2 mia look b_1 sh_1/scape/spathe-split\n5 ben sweep b_1,b_2 pl_1");
         settle(&mut world, "mia", 0);
         let state = world.state();
         assert_eq!(state.bulbs[&id("b_1")].cycle().looks.len(), 1);

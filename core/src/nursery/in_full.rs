@@ -30,53 +30,20 @@ pub(super) mod look {
     type Shoot = (Id, u32, Side, ShootKind, Stage, Option<u32>);
     type Fields = (Neck, Leaves, Option<u32>, Vec<Shoot>, Way, Option<Id>);
 
-    pub(in super::super) fn serialize<S: Serializer>(
-        look: &Look,
-        to: S,
-    ) -> Result<S::Ok, S::Error> {
-        let Look {
-            neck,
-            leaves,
-            n_leaves,
-            shoots,
-            way,
-            walk,
-        } = look;
+    pub(in super::super) fn serialize<S: Serializer>(look: &Look, to: S) -> Result<S::Ok, S::Error> {
+        let Look { neck, leaves, n_leaves, shoots, way, walk } = look;
         let fields = |shoot: &ShootSeen| {
-            let ShootSeen {
-                id,
-                ordinal,
-                side,
-                kind,
-                stage,
-                height_mm,
-            } = *shoot;
+            let ShootSeen { id, ordinal, side, kind, stage, height_mm } = *shoot;
             (id, ordinal, side, kind, stage, height_mm)
         };
         let shoots: Vec<Shoot> = shoots.iter().map(fields).collect();
         (neck, leaves, n_leaves, shoots, way, walk).serialize(to)
     }
 
-    pub(in super::super) fn deserialize<'de, D: Deserializer<'de>>(
-        from: D,
-    ) -> Result<Look, D::Error> {
+    pub(in super::super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Look, D::Error> {
         let (neck, leaves, n_leaves, shoots, way, walk) = Fields::deserialize(from)?;
-        let of = |(id, ordinal, side, kind, stage, height_mm)| ShootSeen {
-            id,
-            ordinal,
-            side,
-            kind,
-            stage,
-            height_mm,
-        };
+        let of = |(id, ordinal, side, kind, stage, height_mm)| ShootSeen { id, ordinal, side, kind, stage, height_mm };
         let shoots = shoots.into_iter().map(of).collect();
-        Ok(Look {
-            neck,
-            leaves,
-            n_leaves,
-            shoots,
-            way,
-            walk,
-        })
+        Ok(Look { neck, leaves, n_leaves, shoots, way, walk })
     }
 }

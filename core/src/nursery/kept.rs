@@ -68,12 +68,7 @@ impl Keeping {
             }
         }
         let of_bulbs = |(subject, ..): &&Disagreement| subject.is(Noun::Bulb);
-        let disagreements: Vec<Disagreement> = state
-            .disagreements
-            .iter()
-            .filter(of_bulbs)
-            .cloned()
-            .collect();
+        let disagreements: Vec<Disagreement> = state.disagreements.iter().filter(of_bulbs).cloned().collect();
         let others = others.into_values().map(|entry| (entry.id, entry.bytes()));
         let later = ledger.later().map(|entry| entry.envelope.happened.date());
         let head = Head {
@@ -88,10 +83,7 @@ impl Keeping {
             n_bulbs: state.bulbs.len(),
         };
         let bulbs: Vec<Id> = state.bulbs.keys().copied().collect();
-        Self {
-            written: postcard::to_allocvec(&head),
-            bulbs: bulbs.into_iter(),
-        }
+        Self { written: postcard::to_allocvec(&head), bulbs: bulbs.into_iter() }
     }
 
     /// Writes the next bulb. False when there is none left.
@@ -101,8 +93,7 @@ impl Keeping {
         };
         if let Some(bulb) = state.bulb(&id) {
             let written = std::mem::replace(&mut self.written, Ok(Vec::new()));
-            self.written = written
-                .and_then(|written| postcard::to_extend(&(bulb, Mark::of(ledger, id)), written));
+            self.written = written.and_then(|written| postcard::to_extend(&(bulb, Mark::of(ledger, id)), written));
         }
         true
     }
@@ -127,16 +118,7 @@ pub struct Resumed {
 /// of this ledger's, when a day has come that something was waiting for, or when something that arrived since needs earlier entries.
 pub fn resume(kept: &[u8], ledger: Id, today: Date, later: &[Arc<Entry>]) -> Option<Resumed> {
     let (head, mut rest) = postcard::take_from_bytes::<Head<'_>>(kept).ok()?;
-    let Head {
-        counted,
-        waiting,
-        others,
-        awaited,
-        bare,
-        ones,
-        disagreements,
-        ..
-    } = head;
+    let Head { counted, waiting, others, awaited, bare, ones, disagreements, .. } = head;
     if head.ledger != ledger {
         return None;
     }
@@ -192,25 +174,15 @@ pub fn resume(kept: &[u8], ledger: Id, today: Date, later: &[Arc<Entry>]) -> Opt
 }
 
 /// The entries to be folded on top of a known bulb, in order, if nothing earlier is needed for them.
-fn since<'a>(
-    part: &'a Ledger,
-    fresh: &BTreeSet<EntryId>,
-    bulb: Id,
-    mark: &Mark,
-) -> Option<Vec<&'a Arc<Entry>>> {
+fn since<'a>(part: &'a Ledger, fresh: &BTreeSet<EntryId>, bulb: Id, mark: &Mark) -> Option<Vec<&'a Arc<Entry>>> {
     let is_fresh = |entry: &&Arc<Entry>| fresh.contains(&entry.id);
     if mark.linked {
         return None;
     }
     for entry in part.history(bulb).into_iter().filter(is_fresh) {
-        let names_earlier = entry
-            .envelope
-            .supersedes
-            .iter()
-            .any(|id| !fresh.contains(id));
+        let names_earlier = entry.envelope.supersedes.iter().any(|id| !fresh.contains(id));
         let joins = matches!(entry.body, Body::SameAct(_) | Body::SameAs(_));
-        if names_earlier || joins || Body::nature_of(&entry.envelope.kind) == Some(Nature::Register)
-        {
+        if names_earlier || joins || Body::nature_of(&entry.envelope.kind) == Some(Nature::Register) {
             return None;
         }
     }
@@ -257,10 +229,7 @@ mod tests {
         let (kept, n) = (keep(&world.ledger), world.ledger.len());
         world.add(lines);
         let later = &world.ledger.arrived()[n..];
-        (
-            resume(&kept, world.ledger.id(), day(400), later),
-            world.state(),
-        )
+        (resume(&kept, world.ledger.id(), day(400), later), world.state())
     }
 
     #[test]
@@ -288,15 +257,8 @@ mod tests {
         assert_eq!(keep(&with.ledger), keep(&without.ledger));
         let n = with.ledger.len();
         let kept = keep(&with.ledger);
-        let world = with
-            .and("9 ben look b_1 clear")
-            .and(&said.replace("10 mia", "11 ben"));
-        let resumed = resume(
-            &kept,
-            world.ledger.id(),
-            day(400),
-            &world.ledger.arrived()[n..],
-        );
+        let world = with.and("9 ben look b_1 clear").and(&said.replace("10 mia", "11 ben"));
+        let resumed = resume(&kept, world.ledger.id(), day(400), &world.ledger.arrived()[n..]);
         assert_eq!(resumed.map(|r| r.state), Some(world.state()));
     }
 
@@ -360,10 +322,7 @@ mod tests {
         let world = World::of(STORY);
         let kept = keep(&world.ledger);
         for cut in 0..kept.len() {
-            assert!(
-                resume(&kept[..cut], world.ledger.id(), day(400), &[]).is_none(),
-                "cut at {cut}"
-            );
+            assert!(resume(&kept[..cut], world.ledger.id(), day(400), &[]).is_none(), "cut at {cut}");
         }
         let other = crate::testing::id("l_other");
         assert!(resume(&kept, other, day(400), &[]).is_none());

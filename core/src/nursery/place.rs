@@ -29,13 +29,11 @@ impl State {
     pub fn place_row(&self, id: Id) -> Option<PlaceRow> {
         let body = self.places.get(&id)?.body.shown()?;
         let bulbs = self.bulbs_in(id);
-        let looks: Option<Vec<Date>> = bulbs
+        let looks: Option<Vec<Date>> = bulbs.iter().map(|b| b.last_look().map(|seen| seen.at.date())).collect();
+        let through = body
+            .covers
             .iter()
-            .map(|b| b.last_look().map(|seen| seen.at.date()))
-            .collect();
-        let through = body.covers.iter().fold(10_000_u32, |through, cover| {
-            through * 100_u32.saturating_sub(cover.blocks_percent) / 100
-        });
+            .fold(10_000_u32, |through, cover| through * 100_u32.saturating_sub(cover.blocks_percent) / 100);
         Some(PlaceRow {
             id,
             name: body.name.clone(),
@@ -48,10 +46,7 @@ impl State {
 
     /// Every place in use, by name.
     pub fn place_rows(&self) -> Vec<PlaceRow> {
-        let used = self
-            .places
-            .iter()
-            .filter(|(_, place)| place.body.shown().is_some_and(|body| !body.given_up));
+        let used = self.places.iter().filter(|(_, place)| place.body.shown().is_some_and(|body| !body.given_up));
         let mut rows: Vec<PlaceRow> = used.filter_map(|(id, _)| self.place_row(*id)).collect();
         rows.sort_by(|a, b| {
             let key = |row: &PlaceRow| (Counted(row.name.to_lowercase()), row.id);

@@ -37,10 +37,7 @@ pub struct Also {
 impl Also {
     /// What it was called.
     pub fn label(&self) -> &str {
-        self.own_name
-            .as_ref()
-            .or(self.tag.as_ref())
-            .map_or("", String::as_str)
+        self.own_name.as_ref().or(self.tag.as_ref()).map_or("", String::as_str)
     }
 }
 
@@ -96,11 +93,7 @@ impl Joining {
 /// `known`, those they are one with now, and what either is one with; put together as they are now, each in order.
 ///
 /// A link may be about only one of the two, so that the other's records do not name it: `known` does.
-pub(super) fn ones(
-    ledger: &Ledger,
-    known: &Ones,
-    bulbs: impl IntoIterator<Item = Id>,
-) -> Vec<Vec<Id>> {
+pub(super) fn ones(ledger: &Ledger, known: &Ones, bulbs: impl IntoIterator<Item = Id>) -> Vec<Vec<Id>> {
     let mut joining = Joining::default();
     for bulb in bulbs {
         joining.place(bulb);
@@ -175,10 +168,7 @@ impl Bulb {
             let mut about = entry.envelope.about.iter();
             about.any(|id| of_it.contains(id) && decisions.stands(entry, *id))
         };
-        entries
-            .into_iter()
-            .map(|entry| (entry, stands(entry)))
-            .collect()
+        entries.into_iter().map(|entry| (entry, stands(entry))).collect()
     }
 
     /// Every tag it carries.
@@ -230,11 +220,7 @@ pub fn shared_tags(state: &State) -> Vec<(String, Vec<Id>)> {
 ///
 /// A sentence: one of them is not here, they are one already, or tries hold them as two that cannot be one.
 pub fn may_be_one(state: &State, one: Id, other: Id) -> Result<(&Bulb, &Bulb)> {
-    let known = |id: &Id| {
-        state
-            .bulb(id)
-            .ok_or_else(|| Error::new("that bulb is not in these records"))
-    };
+    let known = |id: &Id| state.bulb(id).ok_or_else(|| Error::new("that bulb is not in these records"));
     let (a, b) = (known(&one)?, known(&other)?);
     if a.id == b.id {
         return Err(Error::new(if one == other {
@@ -244,11 +230,7 @@ pub fn may_be_one(state: &State, one: Id, other: Id) -> Result<(&Bulb, &Bulb)> {
         }));
     }
     for run in state.runs_of(a) {
-        let Some(known) = state
-            .runs
-            .get(&run)
-            .filter(|_| state.runs_of(b).contains(&run))
-        else {
+        let Some(known) = state.runs.get(&run).filter(|_| state.runs_of(b).contains(&run)) else {
             continue;
         };
         let groups = [a, b].map(|bulb| state.group_of(known, bulb));
@@ -312,19 +294,13 @@ mod tests {
         6 ben moved b_2 place=pl_1\n";
 
     fn say(world: &mut World, command: Command) -> Result<Vec<EntryId>> {
-        let mut moment = Moment {
-            now: Happened::on(day(20)),
-            ids: Ids::new([1; 32]),
-        };
+        let mut moment = Moment { now: Happened::on(day(20)), ids: Ids::new([1; 32]) };
         let drafts = record(command, &world.ledger, &world.state(), &mut moment)?;
         Ok(world.save("mia", drafts))
     }
 
     fn join(world: &mut World, one: &str, other: &str) -> Result<Vec<EntryId>> {
-        let command = Command::SameBulb {
-            bulb: id(one),
-            to: id(other),
-        };
+        let command = Command::SameBulb { bulb: id(one), to: id(other) };
         say(world, command)
     }
 
@@ -334,55 +310,25 @@ mod tests {
         let before = world.state();
         let link = join(&mut world, "b_2", "b_1").unwrap();
         let state = world.state();
-        assert_eq!(
-            state.bulbs.keys().copied().collect::<Vec<_>>(),
-            [id("b_1"), id("b_3")]
-        );
+        assert_eq!(state.bulbs.keys().copied().collect::<Vec<_>>(), [id("b_1"), id("b_3")]);
         let bulb = state.bulb(&id("b_2")).unwrap();
-        assert_eq!(
-            (bulb.id, bulb.label(), bulb.label_as(id("b_2"))),
-            (id("b_1"), "nine", "nine")
-        );
-        assert_eq!(
-            (bulb.cycle().looks.len(), bulb.cycle().scapes().count()),
-            (2, 1)
-        );
-        assert_eq!(
-            (bulb.place, bulb.circumference_mm),
-            (Some(id("pl_1")), Some((240, 240)))
-        );
+        assert_eq!((bulb.id, bulb.label(), bulb.label_as(id("b_2"))), (id("b_1"), "nine", "nine"));
+        assert_eq!((bulb.cycle().looks.len(), bulb.cycle().scapes().count()), (2, 1));
+        assert_eq!((bulb.place, bulb.circumference_mm), (Some(id("pl_1")), Some((240, 240))));
         assert_eq!(bulb.cycle().began, Some(day(1)));
         assert_eq!(state.bulbs_in(id("pl_2")).len(), 0);
         for name in ["tag1", "tag2", "nine"] {
-            assert_eq!(
-                state.find(name).first().map(|found| found.id),
-                Some(id("b_1")),
-                "{name}"
-            );
+            assert_eq!(state.find(name).first().map(|found| found.id), Some(id("b_1")), "{name}");
         }
         assert_eq!(links_of(&world.ledger, bulb).len(), 1);
         // Their lots differ, and one tap says which stands; names never do.
         let lots: Vec<_> = state.disagreements.iter().cloned().collect();
         assert_eq!(lots, [(id("b_1"), "bulb".to_owned(), String::new())]);
         let heads = state.heads(&world.ledger, &lots[0]);
-        let choose = heads
-            .iter()
-            .find(|head| head.envelope.about == [id("b_2")])
-            .unwrap()
-            .id;
-        let chosen = say(
-            &mut world,
-            Command::Settle {
-                register: lots[0].clone(),
-                choose,
-            },
-        )
-        .unwrap();
+        let choose = heads.iter().find(|head| head.envelope.about == [id("b_2")]).unwrap().id;
+        let chosen = say(&mut world, Command::Settle { register: lots[0].clone(), choose }).unwrap();
         let settled = world.state();
-        assert_eq!(
-            settled.bulb(&id("b_1")).unwrap().lot.settled(),
-            Some(&id("lo_2"))
-        );
+        assert_eq!(settled.bulb(&id("b_1")).unwrap().lot.settled(), Some(&id("lo_2")));
         assert!(settled.disagreements.is_empty());
         for entries in [chosen, link] {
             say(&mut world, Command::TakeBack { entries, why: None }).unwrap();
@@ -408,31 +354,17 @@ mod tests {
             way: crate::ledger::body::Way::Others,
             walk: None,
         };
-        let late = Command::Look {
-            looks: vec![(id("b_2"), look)],
-            on: None,
-        };
-        assert!(
-            say(&mut world, late)
-                .unwrap_err()
-                .to_string()
-                .contains("left")
-        );
+        let late = Command::Look { looks: vec![(id("b_2"), look)], on: None };
+        assert!(say(&mut world, late).unwrap_err().to_string().contains("left"));
     }
 
     #[test]
     fn a_link_about_one_alone_joins_and_three_are_one_through_the_middle() {
-        let links = [
-            "json b_3 same-as {\"to\":\"b_2\"}",
-            "json b_1 same-as {\"to\":\"b_2\"}",
-        ];
+        let links = ["json b_3 same-as {\"to\":\"b_2\"}", "json b_1 same-as {\"to\":\"b_2\"}"];
         let world = World::of(START).and(&format!("7 mia {}\n8 ben {}", links[0], links[1]));
         let state = world.state();
         assert_eq!(state.bulbs.len(), 1);
-        assert_eq!(
-            state.bulb(&id("b_3")).unwrap().ids(),
-            ["b_1", "b_2", "b_3"].map(id)
-        );
+        assert_eq!(state.bulb(&id("b_3")).unwrap().ids(), ["b_1", "b_2", "b_3"].map(id));
         // In whichever order they arrive, one by one.
         for turned in [false, true] {
             let mut entries = world.ledger.arrived().to_vec();
@@ -456,30 +388,20 @@ mod tests {
             1 mia run ru_1 tr_1 1\n1 mia rule ru_1 by first-flower-open\n1 mia due ru_1 30
             1 mia allot ru_1 drawn gr_1=b_1 gr_2=b_2,b_3\n1 mia run-started ru_1\n";
         let mut world = World::of(START).and(tries);
-        let refused =
-            |world: &mut World, a: &str, b: &str| join(world, a, b).unwrap_err().to_string();
+        let refused = |world: &mut World, a: &str, b: &str| join(world, a, b).unwrap_err().to_string();
         assert!(refused(&mut world, "b_1", "b_2").contains("stay two"));
         assert!(refused(&mut world, "b_1", "b_1").contains("itself"));
         // Another phone that does not know of the try may join them all the same: then nothing is said of it.
-        let mut merged = world
-            .clone()
-            .and("7 ben json b_1,b_2 same-as {\"to\":\"b_2\"}");
+        let mut merged = world.clone().and("7 ben json b_1,b_2 same-as {\"to\":\"b_2\"}");
         assert!(refused(&mut merged, "b_1", "b_2").contains("already"));
         let stands = |world: &World| {
-            crate::trial::standing::standing(&world.ledger, &world.state(), id("ru_1"), day(8))
-                .unwrap()
+            crate::trial::standing::standing(&world.ledger, &world.state(), id("ru_1"), day(8)).unwrap()
         };
         assert!(stands(&merged).groups.is_empty());
         // In one group twice, it counts once.
         join(&mut world, "b_2", "b_3").unwrap();
         let groups = stands(&world).groups;
-        assert_eq!(
-            groups
-                .iter()
-                .map(|group| group.units.len())
-                .collect::<Vec<_>>(),
-            [1, 1]
-        );
+        assert_eq!(groups.iter().map(|group| group.units.len()).collect::<Vec<_>>(), [1, 1]);
     }
 
     #[test]
@@ -487,10 +409,7 @@ mod tests {
         let mut world = World::of(START).and("7 ben tag b_2 tag1 ~t");
         let shared = |world: &World| shared_tags(&world.state());
         assert!(shared(&World::of(START)).is_empty());
-        assert_eq!(
-            shared(&world),
-            [("tag1".to_owned(), vec![id("b_1"), id("b_2")])]
-        );
+        assert_eq!(shared(&world), [("tag1".to_owned(), vec![id("b_1"), id("b_2")])]);
         let mut other = world.clone();
         join(&mut world, "b_1", "b_2").unwrap();
         assert!(shared(&world).is_empty());

@@ -111,32 +111,19 @@ pub fn season_of(bulb: &Bulb, cycle: &Cycle, today: Date, due: Option<&DueWindow
     let from = cycle.began.or(earliest).unwrap_or(until).min(until);
     let within = |on: Date| on >= from && on <= until;
     let day = |on: Date| from.days_until(on);
-    let mut photo_days: Vec<i64> = bulb
-        .photos
-        .iter()
-        .map(|photo| photo.at.date())
-        .filter(|on| within(*on))
-        .map(day)
-        .collect();
+    let mut photo_days: Vec<i64> =
+        bulb.photos.iter().map(|photo| photo.at.date()).filter(|on| within(*on)).map(day).collect();
     photo_days.sort();
     photo_days.dedup();
     let last = due.map_or(until, |window| window.to.max(until));
-    let looks: Vec<LookMark> = cycle
-        .looks
-        .iter()
-        .map(|seen| mark(cycle, seen, day(seen.at.date())))
-        .collect();
+    let looks: Vec<LookMark> = cycle.looks.iter().map(|seen| mark(cycle, seen, day(seen.at.date()))).collect();
     SeasonView {
         from,
         n_days: day(last) + 1,
         spans: spans(cycle, day(until), &day),
         looks,
         photo_days,
-        acts: cycle
-            .acts
-            .iter()
-            .map(|(on, kind)| (day(*on), *kind))
-            .collect(),
+        acts: cycle.acts.iter().map(|(on, kind)| (day(*on), *kind)).collect(),
         fit_day: cycle.fit.map(day),
         today: (until == today).then(|| day(today)),
         due: due.map(|window| (day(window.from), day(window.to))),
@@ -175,11 +162,7 @@ fn spans(cycle: &Cycle, until: i64, day: &impl Fn(Date) -> i64) -> Vec<Span> {
         }
         match spans.last_mut() {
             Some(last) if last.spent == spent => last.to_day = to_day,
-            _ => spans.push(Span {
-                spent,
-                from_day,
-                to_day,
-            }),
+            _ => spans.push(Span { spent, from_day, to_day }),
         }
     };
     for (on, kind) in &cycle.acts {
@@ -198,48 +181,26 @@ fn spans(cycle: &Cycle, until: i64, day: &impl Fn(Date) -> i64) -> Vec<Span> {
 const fn turns(kind: ActKind) -> Option<Spent> {
     match kind {
         ActKind::LaidToRest | ActKind::Packed | ActKind::WaterStopped => Some(Spent::Rest),
-        ActKind::RestEnded | ActKind::Potted | ActKind::BroughtToLight | ActKind::Watered => {
-            Some(Spent::Growth)
-        }
+        ActKind::RestEnded | ActKind::Potted | ActKind::BroughtToLight | ActKind::Watered => Some(Spent::Growth),
         _ => None,
     }
 }
 
-fn rows(
-    bulb: &Bulb,
-    cycle: &Cycle,
-    due: Option<&DueWindow>,
-    within: impl Fn(Date) -> bool,
-) -> Vec<Row> {
+fn rows(bulb: &Bulb, cycle: &Cycle, due: Option<&DueWindow>, within: impl Fn(Date) -> bool) -> Vec<Row> {
     let mut rows: Vec<Row> = Vec::new();
     for (on, kind) in &cycle.acts {
-        rows.push(Row {
-            on: *on,
-            what: What::Act(*kind),
-        });
+        rows.push(Row { on: *on, what: What::Act(*kind) });
     }
     for seen in &cycle.looks {
         let mark = mark(cycle, seen, 0);
-        rows.push(Row {
-            on: seen.at.date(),
-            what: What::Look(mark.found, mark.stage),
-        });
+        rows.push(Row { on: seen.at.date(), what: What::Look(mark.found, mark.stage) });
     }
     for photo in bulb.photos.iter().filter(|photo| within(photo.at.date())) {
-        rows.push(Row {
-            on: photo.at.date(),
-            what: What::Photo,
-        });
+        rows.push(Row { on: photo.at.date(), what: What::Photo });
     }
     if let Some(window) = due {
-        rows.push(Row {
-            on: window.from,
-            what: What::DueFrom,
-        });
-        rows.push(Row {
-            on: window.to,
-            what: What::Deadline,
-        });
+        rows.push(Row { on: window.from, what: What::DueFrom });
+        rows.push(Row { on: window.to, what: What::Deadline });
     }
     rows.sort_by_key(|row| row.on);
     rows
@@ -292,11 +253,7 @@ mod tests {
     }
 
     fn span(spent: Spent, from_day: i64, to_day: i64) -> Span {
-        Span {
-            spent,
-            from_day,
-            to_day,
-        }
+        Span { spent, from_day, to_day }
     }
 
     #[test]
@@ -308,16 +265,9 @@ mod tests {
             ("2027-10-27", ActKind::Potted),
             ("2027-11-03", ActKind::Watered),
         ]);
-        let window = DueWindow {
-            name: String::new(),
-            from: date("2027-12-11"),
-            to: date("2027-12-18"),
-        };
+        let window = DueWindow { name: String::new(), from: date("2027-12-11"), to: date("2027-12-18") };
         let season = season(&bulb, date("2027-11-22"), Some(&window));
-        assert_eq!(
-            season.spans,
-            [span(Spent::Rest, 0, 56), span(Spent::Growth, 56, 82)]
-        );
+        assert_eq!(season.spans, [span(Spent::Rest, 0, 56), span(Spent::Growth, 56, 82)]);
         assert_eq!((season.today, season.due), (Some(82), Some((101, 108))));
         assert_eq!(season.n_days, 109);
         assert_eq!(season.rows.last().unwrap().what, What::Deadline);

@@ -17,9 +17,8 @@ use crate::{
     ledger::{
         Field, Ledger,
         body::{
-            Act, ActKind, Allotment, Body, CareJob, Climate, ContainerBody, DueDays, DueWindow,
-            Forcing, Light, LotBody, Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies,
-            Treatment,
+            Act, ActKind, Allotment, Body, CareJob, Climate, ContainerBody, DueDays, DueWindow, Forcing, Light,
+            LotBody, Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies, Treatment,
         },
         entry::{Entry, HybridTime},
         id::{EntryId, Id, Noun},
@@ -81,15 +80,12 @@ impl Run {
 
     /// The day it started, or is planned to.
     pub fn start(&self) -> Option<Date> {
-        self.started
-            .or_else(|| self.body.shown().map(|body| body.start))
+        self.started.or_else(|| self.body.shown().map(|body| body.start))
     }
 
     /// Units of the allotment that computations may use; none while two allotments disagree.
     pub fn units(&self) -> &[Id] {
-        self.allotment
-            .settled()
-            .map_or(&[], |allotment| &allotment.units)
+        self.allotment.settled().map_or(&[], |allotment| &allotment.units)
     }
 }
 
@@ -175,9 +171,7 @@ impl State {
         let bulbs = subjects.iter().filter(is_bulb).copied();
         let ones = same::ones(ledger, &self.ones, bulbs).into_iter();
         let others = subjects.iter().filter(|id| !is_bulb(id));
-        ones.map(BTreeSet::from_iter)
-            .chain(others.map(|id| BTreeSet::from([*id])))
-            .collect()
+        ones.map(BTreeSet::from_iter).chain(others.map(|id| BTreeSet::from([*id]))).collect()
     }
 
     fn refold_one(&mut self, ledger: &Ledger, id: Id) {
@@ -196,57 +190,29 @@ impl State {
             });
         } else if id.is(Noun::Person) {
             let read = |body: &Body| {
-                if let Body::Person(person) = body {
-                    Some(person.clone())
-                } else {
-                    None
-                }
+                if let Body::Person(person) = body { Some(person.clone()) } else { None }
             };
             put(&mut self.persons, id, register(ledger, id, "person", read));
         } else if id.is(Noun::Lot) {
             let read = |body: &Body| {
-                if let Body::Lot(lot) = body {
-                    Some(lot.clone())
-                } else {
-                    None
-                }
+                if let Body::Lot(lot) = body { Some(lot.clone()) } else { None }
             };
             put(&mut self.lots, id, register(ledger, id, "lot", read));
         } else if id.is(Noun::Container) {
             let read = |body: &Body| {
-                if let Body::Container(c) = body {
-                    Some(c.clone())
-                } else {
-                    None
-                }
+                if let Body::Container(c) = body { Some(c.clone()) } else { None }
             };
-            put(
-                &mut self.containers,
-                id,
-                register(ledger, id, "container", read),
-            );
+            put(&mut self.containers, id, register(ledger, id, "container", read));
         } else if id.is(Noun::Group) {
             let read = |body: &Body| {
-                if let Body::Treatment(t) = body {
-                    Some(t.clone())
-                } else {
-                    None
-                }
+                if let Body::Treatment(t) = body { Some(t.clone()) } else { None }
             };
-            put(
-                &mut self.groups,
-                id,
-                register(ledger, id, "treatment", read),
-            );
+            put(&mut self.groups, id, register(ledger, id, "treatment", read));
         } else if id.is(Noun::Place) {
             self.refold_place(ledger, id);
         } else if id.is(Noun::Trial) {
             let read = |body: &Body| {
-                if let Body::Question(q) = body {
-                    Some(q.clone())
-                } else {
-                    None
-                }
+                if let Body::Question(q) = body { Some(q.clone()) } else { None }
             };
             let question = register(ledger, id, "question", read);
             if question == Field::Unsaid {
@@ -268,11 +234,7 @@ impl State {
         for entry in ledger.standing_of(id, |entry| matches!(entry.body, Body::CarePlan(_))) {
             heads.entry(&entry.envelope.slot).or_default().push(entry);
         }
-        let since = if heads.is_empty() {
-            BTreeMap::new()
-        } else {
-            in_plan_since(ledger, id)
-        };
+        let since = if heads.is_empty() { BTreeMap::new() } else { in_plan_since(ledger, id) };
         let jobs = heads.into_iter().map(|(slot, heads)| Planned {
             subject: id,
             slot: slot.to_owned(),
@@ -322,9 +284,7 @@ impl State {
             match Bulb::fold(ledger, &ids) {
                 Some(bulb) => self.put_bulb(bulb),
                 // Nobody is asked to settle what a bulb that is not there was called.
-                None => self
-                    .disagreements
-                    .retain(|(subject, ..)| !ids.contains(subject)),
+                None => self.disagreements.retain(|(subject, ..)| !ids.contains(subject)),
             }
             self.put_ones(ids);
         }
@@ -385,9 +345,7 @@ impl State {
 
     /// Records of this bulb that exclude each other.
     pub fn contraries_of(&self, bulb: Id) -> &[Contrary] {
-        self.contrary
-            .get(&self.one(bulb))
-            .map_or(&[], Vec::as_slice)
+        self.contrary.get(&self.one(bulb)).map_or(&[], Vec::as_slice)
     }
 
     /// How many things wait for someone to say what holds: registers whose values differ, and records of bulbs that
@@ -415,11 +373,7 @@ impl State {
 
     fn refold_place(&mut self, ledger: &Ledger, id: Id) {
         let read = |body: &Body| {
-            if let Body::Place(place) = body {
-                Some(place.clone())
-            } else {
-                None
-            }
+            if let Body::Place(place) = body { Some(place.clone()) } else { None }
         };
         let body = register(ledger, id, "place", read);
         if body == Field::Unsaid {
@@ -430,12 +384,7 @@ impl State {
             Body::BenchOrder(order) => Some(order.bulbs.clone()),
             _ => None,
         });
-        let mut place = Place {
-            body,
-            order,
-            climate: Vec::new(),
-            light: Vec::new(),
-        };
+        let mut place = Place { body, order, climate: Vec::new(), light: Vec::new() };
         for entry in ledger.standing(id) {
             let at = entry.envelope.happened.clone();
             match &entry.body {
@@ -454,20 +403,8 @@ impl State {
             }
         }
         let mut run = Run {
-            body: register(ledger, id, "run", |body| {
-                if let Body::Run(run) = body {
-                    Some(run.clone())
-                } else {
-                    None
-                }
-            }),
-            rule: register(ledger, id, "success-rule", |b| {
-                if let Body::Rule(r) = b {
-                    Some(r.clone())
-                } else {
-                    None
-                }
-            }),
+            body: register(ledger, id, "run", |body| if let Body::Run(run) = body { Some(run.clone()) } else { None }),
+            rule: register(ledger, id, "success-rule", |b| if let Body::Rule(r) = b { Some(r.clone()) } else { None }),
             window: register(ledger, id, "due-window", |b| match b {
                 Body::DueWindow(window) => Some(window.clone()),
                 _ => None,
@@ -501,12 +438,8 @@ impl State {
             let mut versions = ledger.history(id);
             versions.retain(|entry| entry.envelope.kind == kind);
             versions.sort_by_key(|entry| (entry.envelope.hlc, entry.id));
-            run.fixed = run
-                .fixed
-                .max(versions.first().map(|entry| entry.envelope.hlc));
-            let differ = versions
-                .windows(2)
-                .filter(|pair| pair[0].body != pair[1].body);
+            run.fixed = run.fixed.max(versions.first().map(|entry| entry.envelope.hlc));
+            let differ = versions.windows(2).filter(|pair| pair[0].body != pair[1].body);
             run.changed.extend(differ.map(|pair| pair[1].envelope.hlc));
         }
         run.changed.sort();
@@ -536,16 +469,12 @@ impl State {
             for entry in ledger.standing_of(*id, is_register) {
                 let (kind, slot) = (entry.envelope.kind.as_str(), entry.envelope.slot.as_str());
                 let subject = if kind == "bulb-name" { *id } else { ids[0] };
-                registers
-                    .entry((subject, kind, slot))
-                    .or_default()
-                    .push(entry);
+                registers.entry((subject, kind, slot)).or_default().push(entry);
             }
         }
         for ((id, kind, slot), heads) in registers {
             if heads.windows(2).any(|pair| pair[0].body != pair[1].body) {
-                self.disagreements
-                    .insert((id, kind.to_owned(), slot.to_owned()));
+                self.disagreements.insert((id, kind.to_owned(), slot.to_owned()));
             }
         }
     }
@@ -553,12 +482,7 @@ impl State {
     /// Bulbs that are here in a place, in bench order; those not in the order stand after it as they were typed
     /// in, then by label.
     pub fn bulbs_in(&self, place: Id) -> Vec<&Bulb> {
-        let here = self
-            .in_place
-            .get(&place)
-            .into_iter()
-            .flatten()
-            .filter_map(|id| self.bulbs.get(id));
+        let here = self.in_place.get(&place).into_iter().flatten().filter_map(|id| self.bulbs.get(id));
         let mut bulbs: Vec<&Bulb> = here.filter(|bulb| bulb.is_here()).collect();
         self.in_bench_order(place, &mut bulbs, |bulb| bulb);
         bulbs
@@ -567,12 +491,7 @@ impl State {
     /// Puts bulbs in the order in which they stand in a place.
     pub(super) fn in_bench_order<T>(&self, place: Id, bulbs: &mut [T], of: impl Fn(&T) -> &Bulb) {
         let order = self.places.get(&place).and_then(|p| p.order.shown());
-        let rank: BTreeMap<Id, usize> = order
-            .into_iter()
-            .flatten()
-            .enumerate()
-            .map(|(rank, id)| (*id, rank))
-            .collect();
+        let rank: BTreeMap<Id, usize> = order.into_iter().flatten().enumerate().map(|(rank, id)| (*id, rank)).collect();
         let place_of = |bulb: &Bulb| {
             let ids = bulb.ids();
             let known = ids.iter().filter_map(|id| rank.get(id)).min();
@@ -588,23 +507,11 @@ impl State {
 
     /// Bulbs that are here in a container, by position.
     pub fn bulbs_in_container(&self, container: Id) -> Vec<&Bulb> {
-        let here = self
-            .in_container
-            .get(&container)
-            .into_iter()
-            .flatten()
-            .filter_map(|id| self.bulbs.get(id));
-        let now = |bulb: &&Bulb| {
-            bulb.is_here() && bulb.container.is_some_and(|(known, _)| known == container)
-        };
+        let here = self.in_container.get(&container).into_iter().flatten().filter_map(|id| self.bulbs.get(id));
+        let now = |bulb: &&Bulb| bulb.is_here() && bulb.container.is_some_and(|(known, _)| known == container);
         let mut bulbs: Vec<&Bulb> = here.filter(now).collect();
         bulbs.sort_by_key(|bulb| {
-            (
-                bulb.container.and_then(|(_, position)| position),
-                bulb.added,
-                Counted(bulb.label()),
-                bulb.id,
-            )
+            (bulb.container.and_then(|(_, position)| position), bulb.added, Counted(bulb.label()), bulb.id)
         });
         bulbs
     }
@@ -625,17 +532,13 @@ impl State {
 
     /// The started, unclosed run that this bulb is in.
     pub fn running(&self, bulb: &Bulb) -> Option<Id> {
-        self.runs_of(bulb)
-            .into_iter()
-            .find(|run| self.runs.get(run).is_some_and(Run::is_running))
+        self.runs_of(bulb).into_iter().find(|run| self.runs.get(run).is_some_and(Run::is_running))
     }
 
     /// The run that this bulb is in and that has neither started nor been closed.
     pub fn awaited(&self, bulb: &Bulb) -> Option<Id> {
         let awaits = |run: &Run| run.started.is_none() && run.closed.is_none();
-        self.runs_of(bulb)
-            .into_iter()
-            .find(|run| self.runs.get(run).is_some_and(awaits))
+        self.runs_of(bulb).into_iter().find(|run| self.runs.get(run).is_some_and(awaits))
     }
 
     /// The forcings that a bulb is in and that are still meant, each with the number of its batch from 1.
@@ -656,12 +559,7 @@ impl State {
         let mut trials: Vec<Id> = self.trials.keys().copied().collect();
         trials.sort_by_key(|trial| {
             let last = latest.get(trial).copied();
-            (
-                last.is_some(),
-                std::cmp::Reverse(last),
-                self.name_of(*trial),
-                *trial,
-            )
+            (last.is_some(), std::cmp::Reverse(last), self.name_of(*trial), *trial)
         });
         trials
     }
@@ -680,12 +578,7 @@ impl State {
     /// Runs of a trial, by ordinal.
     pub fn runs_of_trial(&self, trial: Id) -> Vec<(Id, &Run)> {
         let of = |run: &Run| run.body.shown().is_some_and(|body| body.trial == trial);
-        let mut runs: Vec<(Id, &Run)> = self
-            .runs
-            .iter()
-            .filter(|(_, r)| of(r))
-            .map(|(id, r)| (*id, r))
-            .collect();
+        let mut runs: Vec<(Id, &Run)> = self.runs.iter().filter(|(_, r)| of(r)).map(|(id, r)| (*id, r)).collect();
         runs.sort_by_key(|(id, run)| (run.body.shown().map(|body| body.ordinal), *id));
         runs
     }
@@ -705,19 +598,14 @@ impl State {
             return vec![bulb];
         }
         let ids = self.in_container.get(&unit).into_iter().flatten();
-        ids.filter_map(|id| self.bulbs.get(id))
-            .filter(|bulb| bulb.container_on(start) == Some(unit))
-            .collect()
+        ids.filter_map(|id| self.bulbs.get(id)).filter(|bulb| bulb.container_on(start) == Some(unit)).collect()
     }
 
     /// The group a bulb is in within a run, with its place among the groups.
     pub fn group_of(&self, run: &Run, bulb: &Bulb) -> Option<(usize, Id)> {
         let allotment = run.allotment.settled()?;
         let container = run.start().and_then(|start| bulb.container_on(start));
-        let at = allotment
-            .units
-            .iter()
-            .position(|unit| bulb.is(*unit) || Some(*unit) == container)?;
+        let at = allotment.units.iter().position(|unit| bulb.is(*unit) || Some(*unit) == container)?;
         let arm = *allotment.arms.get(at)? as usize;
         Some((arm, *allotment.groups.get(arm)?))
     }
@@ -728,23 +616,13 @@ impl State {
         if wanted.is_empty() {
             return Vec::new();
         }
-        let compact: String = wanted
-            .chars()
-            .filter(|c| !c.is_whitespace() && *c != '-')
-            .collect();
-        let holds =
-            |hay: Option<&String>| hay.is_some_and(|hay| hay.to_lowercase().contains(&wanted));
+        let compact: String = wanted.chars().filter(|c| !c.is_whitespace() && *c != '-').collect();
+        let holds = |hay: Option<&String>| hay.is_some_and(|hay| hay.to_lowercase().contains(&wanted));
         let mut found: Vec<(u8, &Bulb)> = Vec::new();
         for bulb in self.bulbs.values() {
-            let lot = bulb
-                .lot
-                .shown()
-                .and_then(|lot| self.lots.get(lot))
-                .and_then(Field::shown);
+            let lot = bulb.lot.shown().and_then(|lot| self.lots.get(lot)).and_then(Field::shown);
             let mut tags = bulb.tags().map(|tag| tag.to_lowercase());
-            if tags.any(|tag| tag.contains(&compact))
-                || bulb.own_names().any(|name| holds(Some(name)))
-            {
+            if tags.any(|tag| tag.contains(&compact)) || bulb.own_names().any(|name| holds(Some(name))) {
                 found.push((0, bulb));
             } else if holds(lot.map(|lot| &lot.name)) || holds(lot.map(|lot| &lot.cultivar)) {
                 found.push((1, bulb));
@@ -781,9 +659,7 @@ impl State {
         match found.as_slice() {
             [one] => Some(one),
             many => {
-                let mut same = many
-                    .iter()
-                    .filter(|bulb| bulb.label().eq_ignore_ascii_case(text.trim()));
+                let mut same = many.iter().filter(|bulb| bulb.label().eq_ignore_ascii_case(text.trim()));
                 same.next().copied().filter(|_| same.next().is_none())
             }
         }
@@ -791,10 +667,7 @@ impl State {
 
     /// Bulbs that carry this tag; more than one after two devices made the same.
     pub fn with_tag(&self, tag: &str) -> Vec<&Bulb> {
-        self.bulbs
-            .values()
-            .filter(|bulb| bulb.tags().any(|known| known == tag))
-            .collect()
+        self.bulbs.values().filter(|bulb| bulb.tags().any(|known| known == tag)).collect()
     }
 
     /// The name of a place, lot, container, group or person, or of a bulb; empty when unknown.
@@ -817,36 +690,23 @@ impl State {
         } else if let Some(forcing) = shown(self.forcings.get(&id)) {
             Some(forcing.name.as_str())
         } else {
-            self.trials
-                .get(&id)
-                .and_then(|trial| trial.question.shown())
-                .map(|question| question.text.as_str())
+            self.trials.get(&id).and_then(|trial| trial.question.shown()).map(|question| question.text.as_str())
         };
         name.unwrap_or("")
     }
 
     /// Entries of one disagreement, the one shown first.
-    pub fn heads<'a>(
-        &self,
-        ledger: &'a Ledger,
-        (subject, kind, slot): &Disagreement,
-    ) -> Vec<&'a Arc<Entry>> {
+    pub fn heads<'a>(&self, ledger: &'a Ledger, (subject, kind, slot): &Disagreement) -> Vec<&'a Arc<Entry>> {
         let of = self.register_of(*subject, kind).into_iter();
         let mut heads: Vec<_> = of.flat_map(|id| ledger.heads(id, kind, slot)).collect();
-        heads.sort_by_key(|entry| {
-            std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id))
-        });
+        heads.sort_by_key(|entry| std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id)));
         heads.dedup_by_key(|entry| entry.id);
         heads
     }
 
     /// Ids of entries that a new value of this register has to replace.
     pub fn to_replace(ledger: &Ledger, subject: Id, kind: &str, slot: &str) -> Vec<EntryId> {
-        ledger
-            .heads(subject, kind, slot)
-            .iter()
-            .map(|entry| entry.id)
-            .collect()
+        ledger.heads(subject, kind, slot).iter().map(|entry| entry.id).collect()
     }
 }
 
@@ -877,12 +737,7 @@ fn in_plan_since(ledger: &Ledger, subject: Id) -> BTreeMap<&str, Date> {
     since.map(|(slot, (_, date))| (slot, date)).collect()
 }
 
-fn register<T: PartialEq>(
-    ledger: &Ledger,
-    id: Id,
-    kind: &str,
-    read: impl Fn(&Body) -> Option<T>,
-) -> Field<T> {
+fn register<T: PartialEq>(ledger: &Ledger, id: Id, kind: &str, read: impl Fn(&Body) -> Option<T>) -> Field<T> {
     Field::of_heads(&ledger.heads(id, kind, ""), read)
 }
 

@@ -79,11 +79,7 @@ fn a_split_spathe_proves_a_scape_whatever_was_said_before() {
     assert_eq!(cycle.shoots[0].kind, ShootKind::Scape);
     assert_eq!(cycle.furthest(), Some(Stage::SpatheSplit));
     // It was a scape from its first sight.
-    assert_eq!(
-        cycle.reach(GoalStage::ScapeInSight).with,
-        Some(day(1)),
-        "{cycle:?}"
-    );
+    assert_eq!(cycle.reach(GoalStage::ScapeInSight).with, Some(day(1)), "{cycle:?}");
 }
 
 #[test]
@@ -93,9 +89,7 @@ fn a_bulb_is_blind_by_a_look_on_or_after_the_end_of_its_cycle() {
     assert!(!blind(ended), "nobody looked since");
     assert!(blind(&format!("{ended}30 mia look b_1 clear")));
     assert!(blind(&format!("{ended}31 mia look b_1 sh_1/leaf/shoot")));
-    assert!(!blind(&format!(
-        "{ended}31 mia look b_1 sh_1/unknown/shoot"
-    )));
+    assert!(!blind(&format!("{ended}31 mia look b_1 sh_1/unknown/shoot")));
     let scape = format!("9 mia look b_1 sh_1/scape/over\n{ended}31 mia look b_1 clear");
     assert!(!blind(&scape), "it had flowered");
 }
@@ -113,12 +107,7 @@ fn a_new_cycle_forgets_the_looks_of_the_old_one() {
 // The walk.
 
 fn answered(records: &str, answer: Answer) -> Look {
-    walk::look_for(
-        answer,
-        &bulb(records),
-        Some(id("pl_1")),
-        &mut Ids::new([1; 32]),
-    )
+    walk::look_for(answer, &bulb(records), Some(id("pl_1")), &mut Ids::new([1; 32]))
 }
 
 #[test]
@@ -127,17 +116,10 @@ fn same_writes_the_statement_out_in_full() {
     let look = answered(records, Answer::Same);
     assert_eq!((look.neck, look.leaves), (Neck::Shoots, Leaves::Same));
     assert_eq!((look.way, look.walk), (Way::Each, Some(id("pl_1"))));
-    let shoots: Vec<_> = look
-        .shoots
-        .iter()
-        .map(|shoot| (shoot.id, shoot.ordinal, shoot.kind, shoot.stage))
-        .collect();
+    let shoots: Vec<_> = look.shoots.iter().map(|shoot| (shoot.id, shoot.ordinal, shoot.kind, shoot.stage)).collect();
     assert_eq!(
         shoots,
-        [
-            (id("sh_1"), 1, ShootKind::Scape, Stage::SpatheSplit),
-            (id("sh_2"), 2, ShootKind::Leaf, Stage::Shoot)
-        ]
+        [(id("sh_1"), 1, ShootKind::Scape, Stage::SpatheSplit), (id("sh_2"), 2, ShootKind::Leaf, Stage::Shoot)]
     );
     // A look that left the neck out does not hide the one before; a proof since is said with it.
     let unsure = "3 mia look b_1 sh_1/unknown/shoot\n4 mia proof b_1 sh_1 leaf\n\
@@ -156,11 +138,7 @@ fn same_never_says_a_height_again() {
                    \"way\":\"each\"}";
     let look = answered(records, Answer::Same);
     assert_eq!(look.shoots[0].height_mm, None);
-    assert_eq!(
-        bulb(records).cycle().shoots[0].height_mm,
-        Some(90),
-        "and it is not forgotten"
-    );
+    assert_eq!(bulb(records).cycle().shoots[0].height_mm, Some(90), "and it is not forgotten");
 }
 
 #[test]
@@ -170,10 +148,7 @@ fn each_answer_changes_what_it_says_and_nothing_else() {
     let clear = "3 mia look b_1 clear leaves=none";
     assert_eq!(answered(clear, Answer::MoreLeaves).leaves, Leaves::More);
     let stalk = answered(clear, Answer::Stalk);
-    assert_eq!(
-        (stalk.neck, stalk.shoots[0].kind),
-        (Neck::Shoots, ShootKind::Scape)
-    );
+    assert_eq!((stalk.neck, stalk.shoots[0].kind), (Neck::Shoots, ShootKind::Scape));
     let unsure = "3 mia look b_1 sh_1/unknown/shoot";
     let proved = answered(unsure, Answer::Stalk);
     assert_eq!(proved.shoots.len(), 1, "the unsure shoot is the stalk");
@@ -182,11 +157,7 @@ fn each_answer_changes_what_it_says_and_nothing_else() {
     assert_eq!(leaf.shoots[0].kind, ShootKind::Leaf);
     let scape = "3 mia look b_1 sh_1/scape/spathe-split";
     let higher = answered(scape, Answer::Higher);
-    assert_eq!(
-        higher.shoots[0].stage,
-        Stage::SpatheSplit,
-        "never taken back"
-    );
+    assert_eq!(higher.shoots[0].stage, Stage::SpatheSplit, "never taken back");
     let second = answered(scape, Answer::SecondStalk);
     let ordinals: Vec<u32> = second.shoots.iter().map(|shoot| shoot.ordinal).collect();
     assert_eq!(ordinals, [1, 2]);
@@ -201,8 +172,8 @@ fn each_answer_changes_what_it_says_and_nothing_else() {
 fn answers_follow_what_was_last_shown() {
     let offered = |records: &str| walk::answers(&bulb(records));
     use Answer::{
-        Fading, FirstFlower, Higher, ItIsALeaf, MoreLeaves, NothingYet, Over, Same, SecondStalk,
-        SheathSplit, ShootNotSure, Stalk,
+        Fading, FirstFlower, Higher, ItIsALeaf, MoreLeaves, NothingYet, Over, Same, SecondStalk, SheathSplit,
+        ShootNotSure, Stalk,
     };
     assert_eq!(offered(""), [NothingYet, MoreLeaves, Stalk, ShootNotSure]);
     let clear = "3 mia look b_1 clear";
@@ -210,20 +181,10 @@ fn answers_follow_what_was_last_shown() {
     let unsure = "3 mia look b_1 sh_1/unknown/shoot";
     assert_eq!(offered(unsure), [Same, MoreLeaves, Stalk, ItIsALeaf]);
     let scape = "3 mia look b_1 sh_1/scape/scape-in-sight";
-    let after = [
-        Same,
-        Higher,
-        SheathSplit,
-        FirstFlower,
-        SecondStalk,
-        MoreLeaves,
-    ];
+    let after = [Same, Higher, SheathSplit, FirstFlower, SecondStalk, MoreLeaves];
     assert_eq!(offered(scape), after);
     let flower = "3 mia look b_1 sh_1/scape/first-flower-open";
-    assert_eq!(
-        offered(flower),
-        [Same, Fading, Over, SecondStalk, MoreLeaves]
-    );
+    assert_eq!(offered(flower), [Same, Fading, Over, SecondStalk, MoreLeaves]);
 }
 
 #[test]
@@ -234,16 +195,9 @@ fn all_the_others_get_one_look_each_of_what_they_last_showed() {
          3 mia look b_2 sh_2/scape/scape-in-sight\n4 mia died b_3",
     );
     let others = walk::others(&world.state(), id("pl_1"), day(5), &[]);
-    assert_eq!(
-        others.len(),
-        1,
-        "seen today, dead and elsewhere are left out"
-    );
+    assert_eq!(others.len(), 1, "seen today, dead and elsewhere are left out");
     let (of, look) = &others[0];
-    assert_eq!(
-        (*of, look.way, look.shoots.len()),
-        (id("b_2"), Way::Others, 1)
-    );
+    assert_eq!((*of, look.way, look.shoots.len()), (id("b_2"), Way::Others, 1));
 }
 
 /// The bulbs that a walk still asks for, with the looks that this very walk gave.
@@ -275,8 +229,7 @@ fn a_look_of_today_counts_beside_looks_of_days_to_come() {
 
 #[test]
 fn what_a_walk_was_answered_it_does_not_ask_again_when_the_day_changes() {
-    let mut world = World::of(ONE)
-        .and("0 mia bulb b_2 lo_1 in=pl_1\n0 mia own b_2 two\none: 5 mia look b_1 clear");
+    let mut world = World::of(ONE).and("0 mia bulb b_2 lo_1 in=pl_1\n0 mia own b_2 two\none: 5 mia look b_1 clear");
     // Midnight, the date line, or a clock set right or wrong in the middle of the walk.
     for today in [4, 5, 6, 400] {
         assert_eq!(asked(&world, today, &["one"]), (1, Some(id("b_2"))));
@@ -296,10 +249,7 @@ fn taking_back_an_entry_about_several_bulbs_takes_it_back_for_each() {
         ["b_1", "b_2"].map(|bulb| state.bulbs[&id(bulb)].fate.clone())
     };
     let [one, two] = fates(&world);
-    let died = Fate::Died {
-        on: day(5),
-        cause: "frost".into(),
-    };
+    let died = Fate::Died { on: day(5), cause: "frost".into() };
     assert_eq!((&one, &two), (&died, &died));
     let part = world.clone().and("6 ben take-back b_1 ~dead");
     assert_eq!(fates(&part), [Fate::Here, died]);
@@ -330,12 +280,8 @@ fn what_was_put_right_on_one_phone_and_taken_back_on_another_shows() {
     assert_eq!(bulb.cycle().looks.len(), 1);
     assert_eq!(bulb.cycle().looks[0].entry, world.named("right"));
     let look = world.ledger.get(world.named("look")).expect("kept");
-    let kinds: BTreeSet<&str> = world
-        .ledger
-        .successors(look)
-        .iter()
-        .map(|entry| entry.envelope.kind.as_str())
-        .collect();
+    let kinds: BTreeSet<&str> =
+        world.ledger.successors(look).iter().map(|entry| entry.envelope.kind.as_str()).collect();
     assert_eq!(kinds, BTreeSet::from(["look", "take-back"]));
 }
 
@@ -345,10 +291,7 @@ fn an_entry_replaces_only_its_own_kind_and_subjects() {
     world.add("wrong: 6 ben note b_1 never ~look\nother: 6 ben look b_2 clear ~look");
     assert_eq!(world.state().bulbs[&id("b_1")].cycle().looks.len(), 1);
     let target = world.named("look");
-    let mut expected = ["wrong", "other"].map(|name| Problem::CannotReplace {
-        by: world.named(name),
-        target,
-    });
+    let mut expected = ["wrong", "other"].map(|name| Problem::CannotReplace { by: world.named(name), target });
     expected.sort();
     assert_eq!(world.ledger.problems(), expected);
 }
@@ -363,11 +306,7 @@ fn two_names_given_on_two_phones_are_a_disagreement_until_settled() {
     let named = &state.bulbs[&id("b_1")].own_name;
     assert!(named.is_disagreed() && named.settled().is_none());
     assert_eq!(named.shown().map(String::as_str), Some("Berta"));
-    let heads: Vec<_> = state
-        .heads(&world.ledger, &register)
-        .iter()
-        .map(|entry| entry.id)
-        .collect();
+    let heads: Vec<_> = state.heads(&world.ledger, &register).iter().map(|entry| entry.id).collect();
     assert_eq!(heads, [world.named("hers"), world.named("mine")]);
     let settled = world.and("2 mia own b_1 Anna ~mine ~hers").state();
     assert_eq!(settled.disagreements, BTreeSet::new());
@@ -387,15 +326,9 @@ fn the_same_value_given_twice_is_no_disagreement() {
 
 /// One line in many: a kind, some of four bulbs, a variant, and an earlier line that it may replace.
 fn line(n: usize, (kind, mask, variant, target): (usize, u8, u8, usize)) -> String {
-    let bulbs: Vec<String> = (1..=4)
-        .filter(|bulb| mask >> (bulb - 1) & 1 == 1)
-        .map(|bulb| format!("b_{bulb}"))
-        .collect();
-    let bulbs = if bulbs.is_empty() {
-        "b_1".to_owned()
-    } else {
-        bulbs.join(",")
-    };
+    let bulbs: Vec<String> =
+        (1..=4).filter(|bulb| mask >> (bulb - 1) & 1 == 1).map(|bulb| format!("b_{bulb}")).collect();
+    let bulbs = if bulbs.is_empty() { "b_1".to_owned() } else { bulbs.join(",") };
     let v = variant % 3 + 1;
     let said = match kind {
         0 => format!("bulb {bulbs} lo_{v} in=pl_{v}"),
@@ -432,11 +365,7 @@ fn line(n: usize, (kind, mask, variant, target): (usize, u8, u8, usize)) -> Stri
     };
     let who = ["mia", "ben"][usize::from(variant) % 2];
     // Half of all lines replace something, rightly or wrongly.
-    let replaces = if n > 0 && target % 2 == 0 {
-        format!(" ~n{}", (target / 2) % n)
-    } else {
-        String::new()
-    };
+    let replaces = if n > 0 && target % 2 == 0 { format!(" ~n{}", (target / 2) % n) } else { String::new() };
     format!("n{n}: {} {who} {said}{replaces}", variant % 20)
 }
 
@@ -525,16 +454,9 @@ fn what_random_lines_are_made_of_is_known_to_the_fold() {
     let lines: Vec<_> = (0..32).map(|kind| (kind, 15, 1, 1)).collect();
     let entries = entries(&lines);
     assert!(entries.iter().all(|entry| entry.body != Body::Unknown));
-    let kinds: BTreeSet<&str> = entries
-        .iter()
-        .map(|entry| entry.envelope.kind.as_str())
-        .collect();
+    let kinds: BTreeSet<&str> = entries.iter().map(|entry| entry.envelope.kind.as_str()).collect();
     assert!(kinds.len() >= 26, "{kinds:?}");
-    assert!(
-        entries
-            .iter()
-            .any(|entry| entry.envelope.about[0].is(Noun::Run))
-    );
+    assert!(entries.iter().any(|entry| entry.envelope.about[0].is(Noun::Run)));
 }
 
 #[test]
@@ -666,11 +588,7 @@ fn own_names_stand_as_people_count_and_bulbs_as_they_were_typed() {
     let typed = ["K7", "K10", "Anna", "K2"];
     assert_eq!(on_bench(&named(&typed)), typed);
     let found = named(&typed);
-    let found: Vec<_> = found
-        .find("k")
-        .iter()
-        .map(|bulb| bulb.label().to_owned())
-        .collect();
+    let found: Vec<_> = found.find("k").iter().map(|bulb| bulb.label().to_owned()).collect();
     assert_eq!(found, ["K2", "K7", "K10"]);
     // A lot said anew for one of them moves it nowhere.
     let mut world = World::of(
@@ -684,14 +602,8 @@ fn own_names_stand_as_people_count_and_bulbs_as_they_were_typed() {
 fn a_look_put_right_speaks_of_the_shoots_that_are_known() {
     let late = bulb("10 mia look b_1 clear\n13 mia look b_1 sh_1/scape/scape-stretching");
     let by = |on: i64| walk::shoots_by(late.cycle(), day(on));
-    assert_eq!(
-        (by(10)[0].id, by(10)[0].stage),
-        (id("sh_1"), Stage::ScapeInSight)
-    );
-    assert_eq!(
-        (by(20)[0].id, by(20)[0].stage),
-        (id("sh_1"), Stage::ScapeStretching)
-    );
+    assert_eq!((by(10)[0].id, by(10)[0].stage), (id("sh_1"), Stage::ScapeInSight));
+    assert_eq!((by(20)[0].id, by(20)[0].stage), (id("sh_1"), Stage::ScapeStretching));
     assert_eq!(by(20).len(), 1);
 }
 

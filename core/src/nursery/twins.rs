@@ -48,24 +48,14 @@ fn gist(entry: &Entry) -> Result<String, EntryId> {
     let Body::Act(kind, act) = &entry.body else {
         return Err(entry.id);
     };
-    let act = Act {
-        from: None,
-        note: None,
-        ..act.clone()
-    };
+    let act = Act { from: None, note: None, ..act.clone() };
     let body = Body::Act(*kind, act).to_canonical();
-    body.map(|body| format!("{}{body}", entry.envelope.kind))
-        .map_err(|_| entry.id)
+    body.map(|body| format!("{}{body}", entry.envelope.kind)).map_err(|_| entry.id)
 }
 
 /// Acts that nobody does twice a day or that the fold counts once anyhow.
-const NEVER_TWINS: &[ActKind] = &[
-    ActKind::CycleBegan,
-    ActKind::CycleEnded,
-    ActKind::RunStarted,
-    ActKind::RunClosed,
-    ActKind::OffsetSplit,
-];
+const NEVER_TWINS: &[ActKind] =
+    &[ActKind::CycleBegan, ActKind::CycleEnded, ActKind::RunStarted, ActKind::RunClosed, ActKind::OffsetSplit];
 
 /// The act that an entry says to be one or two, if it is such a link.
 fn settles(entry: &Entry) -> Option<EntryId> {
@@ -78,9 +68,7 @@ fn settles(entry: &Entry) -> Option<EntryId> {
 /// The day and kind of an act that may be written down twice.
 fn key(entry: &Entry) -> Option<(Date, ActKind)> {
     match &entry.body {
-        Body::Act(kind, _) if !NEVER_TWINS.contains(kind) => {
-            Some((entry.envelope.happened.date(), *kind))
-        }
+        Body::Act(kind, _) if !NEVER_TWINS.contains(kind) => Some((entry.envelope.happened.date(), *kind)),
         _ => None,
     }
 }
@@ -93,9 +81,7 @@ pub fn acts(ledger: &Ledger) -> Vec<TwinActs> {
     }
     let mut decisions = ledger.decisions();
     let said = said(ledger, &mut decisions);
-    let open = |entry: &Entry, subject: Id| {
-        decisions.stands(entry, subject) && !said.contains(&(entry.id, subject))
-    };
+    let open = |entry: &Entry, subject: Id| decisions.stands(entry, subject) && !said.contains(&(entry.id, subject));
     let mut by_day = ByDay::new();
     for entry in ledger.arrived() {
         if let Some(key) = key(entry) {
@@ -134,14 +120,10 @@ pub fn n_arriving(ledger: &Ledger, new: &[Arc<Entry>]) -> usize {
             over.extend(entry.envelope.about.iter().map(|subject| (id, *subject)));
         }
     }
-    let open = |entry: &Entry, subject: Id| {
-        decisions.stands(entry, subject) && !over.contains(&(entry.id, subject))
-    };
+    let open = |entry: &Entry, subject: Id| decisions.stands(entry, subject) && !over.contains(&(entry.id, subject));
     let is_new = |id: EntryId| ledger.get(id).is_none();
     let pairs = pairs(by_day, open).into_iter();
-    pairs
-        .filter(|twins| is_new(twins.first) || is_new(twins.second))
-        .count()
+    pairs.filter(|twins| is_new(twins.first) || is_new(twins.second)).count()
 }
 
 type ByDay<'a> = BTreeMap<(Date, ActKind), Vec<&'a Arc<Entry>>>;
@@ -165,9 +147,7 @@ fn pairs(by_day: ByDay<'_>, mut open: impl FnMut(&Entry, Id) -> bool) -> Vec<Twi
     let mut twins = Vec::new();
     let by_several = |entries: &Vec<&Arc<Entry>>| {
         let device = |entry: &Entry| entry.envelope.device;
-        entries
-            .iter()
-            .any(|entry| device(entry) != device(entries[0]))
+        entries.iter().any(|entry| device(entry) != device(entries[0]))
     };
     for mut entries in by_day.into_values().filter(by_several) {
         entries.sort_by(|a, b| a.order().cmp(&b.order()));
@@ -184,8 +164,7 @@ fn pairs(by_day: ByDay<'_>, mut open: impl FnMut(&Entry, Id) -> bool) -> Vec<Twi
                     continue;
                 }
                 let known = firsts.entry((gist, id)).or_default();
-                let other =
-                    |first: &usize| entries[*first].envelope.device != second.envelope.device;
+                let other = |first: &usize| entries[*first].envelope.device != second.envelope.device;
                 if let Some(first) = known.iter().copied().flatten().find(other) {
                     about.entry(first).or_default().push(id);
                 }
@@ -266,14 +245,8 @@ pub fn shoots(ledger: &Ledger, state: &State) -> Vec<TwinShoots> {
         let cycle = bulb.cycle();
         for (at, second) in cycle.shoots.iter().enumerate() {
             for first in &cycle.shoots[..at] {
-                if may_be_one(ledger, cycle, first, second)
-                    && !parted(ledger, bulb, first.id, second.id)
-                {
-                    twins.push(TwinShoots {
-                        bulb: bulb.id,
-                        first: first.clone(),
-                        second: second.clone(),
-                    });
+                if may_be_one(ledger, cycle, first, second) && !parted(ledger, bulb, first.id, second.id) {
+                    twins.push(TwinShoots { bulb: bulb.id, first: first.clone(), second: second.clone() });
                 }
             }
         }
@@ -282,22 +255,17 @@ pub fn shoots(ledger: &Ledger, state: &State) -> Vec<TwinShoots> {
 }
 
 fn may_be_one(ledger: &Ledger, cycle: &Cycle, first: &Shoot, second: &Shoot) -> bool {
-    let differ =
-        first.kind != second.kind && ![first.kind, second.kind].contains(&ShootKind::Unknown);
+    let differ = first.kind != second.kind && ![first.kind, second.kind].contains(&ShootKind::Unknown);
     if differ || first.side != second.side {
         return false;
     }
     // First and last look with the shoot; whoever saw both at the first sight of one told them apart.
     let seen = |id: Id| {
-        let mut looks = cycle
-            .looks
-            .iter()
-            .filter(|seen| seen.look.shoots.iter().any(|s| s.id == id));
+        let mut looks = cycle.looks.iter().filter(|seen| seen.look.shoots.iter().any(|s| s.id == id));
         let first = looks.next()?;
         Some((first, looks.next_back().unwrap_or(first)))
     };
-    let (Some((one, one_last)), Some((other, other_last))) = (seen(first.id), seen(second.id))
-    else {
+    let (Some((one, one_last)), Some((other, other_last))) = (seen(first.id), seen(second.id)) else {
         return false;
     };
     let lists = |look: &super::Seen, id: Id| look.look.shoots.iter().any(|shoot| shoot.id == id);
@@ -305,22 +273,17 @@ fn may_be_one(ledger: &Ledger, cycle: &Cycle, first: &Shoot, second: &Shoot) -> 
         return false;
     }
     let device = |look: &super::Seen| ledger.get(look.entry).map(|entry| entry.envelope.device);
-    device(one) != device(other)
-        && one.at.date() <= other_last.at.date()
-        && other.at.date() <= one_last.at.date()
+    device(one) != device(other) && one.at.date() <= other_last.at.date() && other.at.date() <= one_last.at.date()
 }
 
 fn parted(ledger: &Ledger, bulb: &Bulb, one: Id, other: Id) -> bool {
-    bulb.standing(ledger)
-        .into_iter()
-        .any(|entry| match &entry.body {
-            Body::NotSame(link) => {
-                let about = &entry.envelope.about;
-                (link.to == one && about.contains(&other))
-                    || (link.to == other && about.contains(&one))
-            }
-            _ => false,
-        })
+    bulb.standing(ledger).into_iter().any(|entry| match &entry.body {
+        Body::NotSame(link) => {
+            let about = &entry.envelope.about;
+            (link.to == one && about.contains(&other)) || (link.to == other && about.contains(&one))
+        }
+        _ => false,
+    })
 }
 
 /// Every answer to such an offer that stands, newest last.
@@ -330,11 +293,7 @@ pub fn answers(ledger: &Ledger) -> Vec<&Arc<Entry>> {
     let answer = |entry: &&Arc<Entry>| {
         let kind = matches!(
             entry.body,
-            Body::SameAct(_)
-                | Body::TwoActs(_)
-                | Body::SameAs(_)
-                | Body::NotSame(_)
-                | Body::Join(_)
+            Body::SameAct(_) | Body::TwoActs(_) | Body::SameAs(_) | Body::NotSame(_) | Body::Join(_)
         );
         kind && decisions.stands_for_any(entry)
     };
@@ -353,14 +312,10 @@ mod tests {
         testing::{World, day, id},
     };
 
-    const START: &str =
-        "0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1,b_2,b_3 lo_1 in=pl_1\n";
+    const START: &str = "0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1,b_2,b_3 lo_1 in=pl_1\n";
 
     fn settle(world: &mut World, command: Command) -> Vec<EntryId> {
-        let mut moment = Moment {
-            now: Happened::on(day(9)),
-            ids: Ids::new([1; 32]),
-        };
+        let mut moment = Moment { now: Happened::on(day(9)), ids: Ids::new([1; 32]) };
         let drafts = record(command, &world.ledger, &world.state(), &mut moment).unwrap();
         world.save("mia", drafts)
     }
@@ -372,35 +327,19 @@ mod tests {
     fn n_fed(world: &World, bulb: &str) -> usize {
         let state = world.state();
         let acts = &state.bulbs[&id(bulb)].cycle().acts;
-        acts.iter()
-            .filter(|(_, kind)| *kind == ActKind::Fed)
-            .count()
+        acts.iter().filter(|(_, kind)| *kind == ActKind::Fed).count()
     }
 
     #[test]
     fn equal_acts_of_two_devices_on_one_day_are_offered_settled_and_parted_again() {
-        let mut world = World::of(START).and(
-            "a: 4 mia fed b_1,b_2\nb: 4 ben fed b_2,b_3\n4 mia watered b_1\n5 ben watered b_1\n4 mia fed b_3",
-        );
+        let mut world = World::of(START)
+            .and("a: 4 mia fed b_1,b_2\nb: 4 ben fed b_2,b_3\n4 mia watered b_1\n5 ben watered b_1\n4 mia fed b_3");
         let offered = acts(&world.ledger);
-        let offered: Vec<_> = offered
-            .iter()
-            .map(|twins| (twins.first, twins.about.clone()))
-            .collect();
+        let offered: Vec<_> = offered.iter().map(|twins| (twins.first, twins.about.clone())).collect();
         // Mia fed b_2 with Ben, and b_3 by herself after him.
-        assert_eq!(
-            offered,
-            [
-                (world.named("a"), vec![id("b_2")]),
-                (world.named("b"), vec![id("b_3")])
-            ]
-        );
+        assert_eq!(offered, [(world.named("a"), vec![id("b_2")]), (world.named("b"), vec![id("b_3")])]);
         assert_eq!((n_fed(&world, "b_2"), n_fed(&world, "b_3")), (2, 2));
-        let one = Command::SameAct {
-            act: world.named("b"),
-            about: vec![id("b_2")],
-            same: true,
-        };
+        let one = Command::SameAct { act: world.named("b"), about: vec![id("b_2")], same: true };
         let link = settle(&mut world, one);
         assert_eq!((n_fed(&world, "b_2"), n_fed(&world, "b_3")), (1, 2));
         assert_eq!(acts(&world.ledger).len(), 1);
@@ -408,11 +347,7 @@ mod tests {
         take_back(&mut world, link);
         assert_eq!((n_fed(&world, "b_2"), acts(&world.ledger).len()), (2, 2));
         // Said to be two, they stay two and are offered no more.
-        let two = Command::SameAct {
-            act: world.named("b"),
-            about: vec![id("b_2")],
-            same: false,
-        };
+        let two = Command::SameAct { act: world.named("b"), about: vec![id("b_2")], same: false };
         settle(&mut world, two);
         assert_eq!((n_fed(&world, "b_2"), acts(&world.ledger).len()), (2, 1));
     }
@@ -436,9 +371,7 @@ mod tests {
         }
         // What the file brings and settles itself is not counted.
         let mut both = here.clone().and("b: 4 ben fed b_1");
-        let link = Body::SameAct(SameAct {
-            entry: both.named("b"),
-        });
+        let link = Body::SameAct(SameAct { entry: both.named("b") });
         let draft = crate::ledger::entry::Draft::new(vec![id("b_1")], Happened::on(day(5)), link);
         both.save("ben", vec![draft]);
         let new = &both.ledger.arrived()[here.ledger.len()..];
@@ -449,11 +382,8 @@ mod tests {
     fn two_phones_that_mark_each_others_act_leave_one() {
         let mut world = World::of(START).and("a: 4 mia fed b_1\nb: 4 ben fed b_1");
         for (who, name) in [("mia", "a"), ("ben", "b")] {
-            let link = Body::SameAct(SameAct {
-                entry: world.named(name),
-            });
-            let draft =
-                crate::ledger::entry::Draft::new(vec![id("b_1")], Happened::on(day(5)), link);
+            let link = Body::SameAct(SameAct { entry: world.named(name) });
+            let draft = crate::ledger::entry::Draft::new(vec![id("b_1")], Happened::on(day(5)), link);
             world.save(who, vec![draft]);
         }
         assert_eq!(n_fed(&world, "b_1"), 1);
@@ -472,25 +402,14 @@ mod tests {
              3 mia look b_3 sh_5/unknown/shoot\n4 mia look b_3 clear\n6 ben look b_3 sh_6/unknown/shoot",
         );
         let offered = shoots(&world.ledger, &world.state());
-        let offered: Vec<_> = offered
-            .iter()
-            .map(|t| (t.bulb, t.first.id, t.second.id))
-            .collect();
+        let offered: Vec<_> = offered.iter().map(|t| (t.bulb, t.first.id, t.second.id)).collect();
         assert_eq!(offered, [(id("b_1"), id("sh_1"), id("sh_2"))]);
-        let say = |same| Command::SameShoot {
-            bulb: id("b_1"),
-            shoot: id("sh_2"),
-            to: id("sh_1"),
-            same,
-        };
+        let say = |same| Command::SameShoot { bulb: id("b_1"), shoot: id("sh_2"), to: id("sh_1"), same };
         let link = settle(&mut world, say(true));
         let state = world.state();
         let cycle = state.bulbs[&id("b_1")].cycle();
         assert_eq!(cycle.shoots.len(), 1);
-        assert_eq!(
-            (cycle.shoots[0].id, cycle.shoots[0].kind),
-            (id("sh_1"), ShootKind::Scape)
-        );
+        assert_eq!((cycle.shoots[0].id, cycle.shoots[0].kind), (id("sh_1"), ShootKind::Scape));
         assert!(cycle.looks.iter().all(|seen| seen.look.shoots.len() == 1));
         assert!(shoots(&world.ledger, &state).is_empty());
         take_back(&mut world, link);

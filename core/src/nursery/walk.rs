@@ -62,19 +62,11 @@ pub enum Answer {
 pub fn answers(bulb: &Bulb) -> Vec<Answer> {
     let cycle = bulb.cycle();
     let leading = leading_scape(cycle);
-    let mut answers = vec![if cycle.looks.is_empty() {
-        Answer::NothingYet
-    } else {
-        Answer::Same
-    }];
+    let mut answers = vec![if cycle.looks.is_empty() { Answer::NothingYet } else { Answer::Same }];
     match leading.map(|shoot| shoot.stage) {
         None => {
             answers.extend([Answer::MoreLeaves, Answer::Stalk]);
-            answers.push(if present_unsure(cycle).is_some() {
-                Answer::ItIsALeaf
-            } else {
-                Answer::ShootNotSure
-            });
+            answers.push(if present_unsure(cycle).is_some() { Answer::ItIsALeaf } else { Answer::ShootNotSure });
         }
         Some(stage) => {
             let next: &[Answer] = match stage {
@@ -111,9 +103,7 @@ pub fn look_for(answer: Answer, bulb: &Bulb, walk: Option<Id>, ids: &mut Ids) ->
                 set(&mut look, unsure.id, ShootKind::Leaf, Stage::Shoot);
             }
         }
-        Answer::SecondStalk => {
-            add_shoot(&mut look, cycle, ShootKind::Scape, Stage::ScapeInSight, ids)
-        }
+        Answer::SecondStalk => add_shoot(&mut look, cycle, ShootKind::Scape, Stage::ScapeInSight, ids),
         Answer::Higher => advance(&mut look, cycle, Stage::ScapeStretching),
         Answer::SheathSplit => advance(&mut look, cycle, Stage::SpatheSplit),
         Answer::FirstFlower => advance(&mut look, cycle, Stage::FirstFlower),
@@ -154,11 +144,7 @@ pub fn before(cycle: &Cycle, walk: Option<Id>) -> Look {
         Some(Leaves::Same | Leaves::More | Leaves::Count) => Leaves::Same,
     };
     Look {
-        neck: if shoots.is_empty() {
-            Neck::Clear
-        } else {
-            Neck::Shoots
-        },
+        neck: if shoots.is_empty() { Neck::Clear } else { Neck::Shoots },
         leaves,
         n_leaves: None,
         shoots,
@@ -170,35 +156,20 @@ pub fn before(cycle: &Cycle, walk: Option<Id>) -> Look {
 /// The scape that an answer about *the stalk* is about: the furthest that is not over, else the furthest.
 pub fn leading_scape(cycle: &Cycle) -> Option<&Shoot> {
     let going = cycle.scapes().filter(|shoot| shoot.stage != Stage::Over);
-    going
-        .max_by_key(|shoot| (shoot.stage, std::cmp::Reverse(shoot.ordinal)))
-        .or_else(|| cycle.scapes().last())
+    going.max_by_key(|shoot| (shoot.stage, std::cmp::Reverse(shoot.ordinal))).or_else(|| cycle.scapes().last())
 }
 
 /// The unsure shoot of the last look, the first one when there are several.
 pub fn present_unsure(cycle: &Cycle) -> Option<&Shoot> {
-    let last = cycle
-        .looks
-        .iter()
-        .rev()
-        .find(|seen| seen.look.neck != Neck::NotLookedAt)?;
-    cycle
-        .unproved()
-        .find(|shoot| last.look.shoots.iter().any(|seen| seen.id == shoot.id))
+    let last = cycle.looks.iter().rev().find(|seen| seen.look.neck != Neck::NotLookedAt)?;
+    cycle.unproved().find(|shoot| last.look.shoots.iter().any(|seen| seen.id == shoot.id))
 }
 
 fn add_shoot(look: &mut Look, cycle: &Cycle, kind: ShootKind, stage: Stage, ids: &mut Ids) {
     let last = cycle.shoots.iter().map(|shoot| shoot.ordinal).max();
     let ordinal = last.unwrap_or(0).saturating_add(1);
     let id = ids.draw(Noun::Shoot);
-    look.shoots.push(ShootSeen {
-        id,
-        ordinal,
-        side: Side::NotSaid,
-        kind,
-        stage,
-        height_mm: None,
-    });
+    look.shoots.push(ShootSeen { id, ordinal, side: Side::NotSaid, kind, stage, height_mm: None });
 }
 
 fn set(look: &mut Look, shoot: Id, kind: ShootKind, stage: Stage) {
@@ -220,21 +191,13 @@ fn advance(look: &mut Look, cycle: &Cycle, stage: Stage) {
             seen.stage = seen.stage.max(stage);
             seen.height_mm = None;
         }
-        None => look.shoots.push(ShootSeen {
-            id,
-            ordinal,
-            side,
-            kind: ShootKind::Scape,
-            stage,
-            height_mm: None,
-        }),
+        None => look.shoots.push(ShootSeen { id, ordinal, side, kind: ShootKind::Scape, stage, height_mm: None }),
     }
 }
 
 /// What stands beside the answers: the days since the last look and what it showed.
 pub fn last_seen(bulb: &Bulb, today: Date) -> Option<(i64, &Look)> {
-    bulb.last_look()
-        .map(|seen| (seen.at.date().days_until(today), &seen.look))
+    bulb.last_look().map(|seen| (seen.at.date().days_until(today), &seen.look))
 }
 
 /// The bulbs that a sheet of this day lists, each as it was at the end of the day, in bench order: those that stood in the
@@ -244,10 +207,7 @@ pub fn sheet(state: &State, ledger: &Ledger, place: Id, day: Date) -> Vec<Bulb> 
         let place_on = bulb.place_on(day).or(bulb.place);
         place_on == Some(place)
     });
-    let mut bulbs: Vec<Bulb> = stood
-        .filter_map(|bulb| bulb.at_end_of(ledger, day))
-        .filter(Bulb::is_here)
-        .collect();
+    let mut bulbs: Vec<Bulb> = stood.filter_map(|bulb| bulb.at_end_of(ledger, day)).filter(Bulb::is_here).collect();
     state.in_bench_order(place, &mut bulbs, |bulb| bulb);
     bulbs
 }
@@ -278,10 +238,7 @@ pub fn shoots_by(cycle: &Cycle, day: Date) -> Vec<ShootSeen> {
 /// The stage of these bulbs' furthest stalks, when all are known to be equally far; nothing where no stalk is known or
 /// they differ.
 pub fn stage_of_all(state: &State, bulbs: &[Id]) -> Option<Stage> {
-    let mut stages = bulbs
-        .iter()
-        .filter_map(|id| state.bulb(id))
-        .map(|bulb| bulb.cycle().furthest());
+    let mut stages = bulbs.iter().filter_map(|id| state.bulb(id)).map(|bulb| bulb.cycle().furthest());
     let first = stages.next()??;
     stages.all(|stage| stage == Some(first)).then_some(first)
 }
@@ -301,33 +258,18 @@ pub struct Course {
 ///
 /// `given` are the looks of this walk, which count whatever day the clock has come to since. `keep` is a bulb that
 /// stays for a second answer although it was looked at.
-pub fn course(
-    state: &State,
-    place: Id,
-    today: Date,
-    given: &[EntryId],
-    keep: Option<Id>,
-) -> Course {
+pub fn course(state: &State, place: Id, today: Date, given: &[EntryId], keep: Option<Id>) -> Course {
     let bulbs = state.bulbs_in(place);
-    let mut open = bulbs
-        .iter()
-        .filter(|bulb| !looked_at(bulb, today, given))
-        .map(|bulb| bulb.id);
+    let mut open = bulbs.iter().filter(|bulb| !looked_at(bulb, today, given)).map(|bulb| bulb.id);
     let next = open.next();
     let n_open = usize::from(next.is_some()) + open.count();
     let kept = keep.filter(|id| bulbs.iter().any(|bulb| bulb.id == *id));
-    Course {
-        n_bulbs: bulbs.len(),
-        n_done: bulbs.len() - n_open,
-        now: kept.or(next),
-    }
+    Course { n_bulbs: bulbs.len(), n_done: bulbs.len() - n_open, now: kept.or(next) }
 }
 
 /// Whether a bulb has neither a look of today nor one of this walk yet.
 pub fn is_open(state: &State, bulb: Id, today: Date, given: &[EntryId]) -> bool {
-    state
-        .bulb(&bulb)
-        .is_some_and(|bulb| !looked_at(bulb, today, given))
+    state.bulb(&bulb).is_some_and(|bulb| !looked_at(bulb, today, given))
 }
 
 /// Whether any look of today stands, or one of these: a look of a later day, from a clock that was ahead or from
@@ -340,9 +282,7 @@ pub(super) fn looked_at(bulb: &Bulb, today: Date, given: &[EntryId]) -> bool {
 /// What the bulbs of a place showed today that they had not shown at the look before, in bench order.
 pub fn news(state: &State, place: Id, today: Date) -> Vec<(Id, &Look)> {
     let bulbs = state.bulbs_in(place).into_iter();
-    bulbs
-        .filter_map(|bulb| Some((bulb.id, new_today(bulb.cycle(), today)?)))
-        .collect()
+    bulbs.filter_map(|bulb| Some((bulb.id, new_today(bulb.cycle(), today)?))).collect()
 }
 
 /// The last look of today, when it showed something new; a first look does when there was a shoot.
@@ -351,15 +291,10 @@ fn new_today(cycle: &Cycle, today: Date) -> Option<&Look> {
     let last = Some(&last.look).filter(|_| last.at.date() == today)?;
     let shoots = |look: &Look| -> Vec<_> {
         let shoots = look.shoots.iter();
-        shoots
-            .map(|seen| (seen.id, seen.kind, seen.stage))
-            .collect()
+        shoots.map(|seen| (seen.id, seen.kind, seen.stage)).collect()
     };
     let is_new = match before.iter().rfind(|seen| seen.at.date() < today) {
-        Some(before) => {
-            shoots(&before.look) != shoots(last)
-                || matches!(last.leaves, Leaves::More | Leaves::Count)
-        }
+        Some(before) => shoots(&before.look) != shoots(last) || matches!(last.leaves, Leaves::More | Leaves::Count),
         None => !last.shoots.is_empty(),
     };
     is_new.then_some(last)
@@ -368,10 +303,7 @@ fn new_today(cycle: &Cycle, today: Date) -> Option<&Look> {
 /// *I looked at all the others: nothing new*: one look a bulb for those of the place that are open in this walk, each
 /// repeating what it last showed.
 pub fn others(state: &State, place: Id, today: Date, given: &[EntryId]) -> Vec<(Id, Look)> {
-    let open = state
-        .bulbs_in(place)
-        .into_iter()
-        .filter(|bulb| !looked_at(bulb, today, given));
+    let open = state.bulbs_in(place).into_iter().filter(|bulb| !looked_at(bulb, today, given));
     open.map(|bulb| {
         let mut look = before(bulb.cycle(), Some(place));
         look.way = Way::Others;

@@ -44,11 +44,7 @@ impl Chances {
             for path in paths.iter().filter(|path| path[begins] != NEVER) {
                 // Shown from D + begins to D + over − 1, so D is after from − over and not after to − begins.
                 let last = to - i64::from(path[begins]);
-                let start = if path[3] == NEVER {
-                    first
-                } else {
-                    from - i64::from(path[3]) + 1
-                };
+                let start = if path[3] == NEVER { first } else { from - i64::from(path[3]) + 1 };
                 let at = |day: i64| (day - first).clamp(0, n_days as i64) as usize;
                 if path[begins] < path[3] && at(start) < at(last + 1) {
                     change[at(start)] += 1;
@@ -66,9 +62,7 @@ impl Chances {
             first,
             n_days,
             chance,
-            offsets: (0..n_lots)
-                .map(|lot| STAGGER_DAYS * lot - STAGGER_DAYS * (n_lots - 1) / 2)
-                .collect(),
+            offsets: (0..n_lots).map(|lot| STAGGER_DAYS * lot - STAGGER_DAYS * (n_lots - 1) / 2).collect(),
             coming: coming(tries),
         }
     }
@@ -98,11 +92,7 @@ impl Chances {
         let rows = self.chance.chunks_exact(self.n_days.max(1));
         let mut sum = 0.0;
         for row in rows {
-            sum += self
-                .offsets
-                .iter()
-                .map(|off| self.at(row, day + off))
-                .sum::<f64>();
+            sum += self.offsets.iter().map(|off| self.at(row, day + off)).sum::<f64>();
         }
         let n = self.chance.len() / self.n_days.max(1) * self.offsets.len();
         sum / n.max(1) as f64
@@ -117,11 +107,7 @@ impl Chances {
             if let [offset] = self.offsets[..] {
                 return at_least(self.at(row, day + offset), n, wanted);
             }
-            let chances: Vec<f64> = self
-                .offsets
-                .iter()
-                .map(|off| self.at(row, day + off))
-                .collect();
+            let chances: Vec<f64> = self.offsets.iter().map(|off| self.at(row, day + off)).collect();
             at_least_of_lots(&chances, n, wanted, &mut below)
         };
         rows.map(one).sum::<f64>() / n_rows
@@ -140,9 +126,7 @@ impl Chances {
             .max_by(|a, b| a.1.total_cmp(&b.1))
             .map_or(start, |(day, _)| day);
         // Fewer bulbs than there are, so that one day differs from another.
-        let n = self
-            .to_start(mean_best, wish, wish.at_hand)
-            .unwrap_or(wish.at_hand);
+        let n = self.to_start(mean_best, wish, wish.at_hand).unwrap_or(wish.at_hand);
         (mean_best - 10..=mean_best + 10)
             .filter(|day| *day >= start)
             .map(|day| (day, self.assurance(day, n, wish.wanted)))
@@ -229,8 +213,7 @@ fn coming(tries: &[Vec<Path>]) -> Vec<(Coming, [i64; 3])> {
         days.sort();
         let at = |share: f64| {
             let last = days.len().saturating_sub(1) as f64;
-            days.get((share * last).round() as usize)
-                .map(|day| i64::from(*day))
+            days.get((share * last).round() as usize).map(|day| i64::from(*day))
         };
         Some((stage, [at(0.1)?, at(0.5)?, at(0.9)?]))
     };

@@ -24,9 +24,7 @@ pub fn with_inspections(plan: &mut Plan, state: &State, bulbs: &[Id], today: Dat
 }
 
 fn of_lot(lot: &mut LotDates, state: &State, bulbs: &[&Bulb], today: Date) {
-    let first = lot
-        .lay_to_rest
-        .and_then(|on| on.add_days(INSPECT_DAYS).ok());
+    let first = lot.lay_to_rest.and_then(|on| on.add_days(INSPECT_DAYS).ok());
     let (Some(first), None) = (first, lot.stop_water) else {
         return;
     };
@@ -56,10 +54,7 @@ fn of_lot(lot: &mut LotDates, state: &State, bulbs: &[&Bulb], today: Date) {
     lot.inspected.sort();
     let Some(next) = next else { return };
     let again = (1..).map_while(|n| next.max(today).add_days(n * INSPECT_DAYS).ok());
-    lot.inspect = std::iter::once(next)
-        .chain(again)
-        .take_while(|on| *on < lot.pot_up)
-        .collect();
+    lot.inspect = std::iter::once(next).chain(again).take_while(|on| *on < lot.pot_up).collect();
 }
 
 /// When it is due for a bulb by the saved plan that it is in.
@@ -87,10 +82,7 @@ mod tests {
         let (state, today) = (world.state(), day(today));
         let data = gather(&state, today);
         let wish = Wish {
-            window: Window {
-                from: day(90),
-                to: day(100),
-            },
+            window: Window { from: day(90), to: day(100) },
             stage: Wanted::FitToSell,
             wanted: 2,
             assurance: 0.5,
@@ -126,9 +118,7 @@ mod tests {
         let (done, ahead) = inspections(&world, 3, now);
         assert!(done.is_empty());
         assert_eq!(ahead[..2], [day(-6), day(17)]);
-        let world = world.and(&format!(
-            "-5 mia {INSPECTED}\n2 jo {INSPECTED}\n2 mia {INSPECTED}"
-        ));
+        let world = world.and(&format!("-5 mia {INSPECTED}\n2 jo {INSPECTED}\n2 mia {INSPECTED}"));
         let (done, ahead) = inspections(&world, 3, now);
         assert_eq!(done, [(day(-5), 2), (day(2), 2)]);
         assert_eq!(ahead[..2], [day(16), day(30)]);
@@ -153,23 +143,13 @@ mod tests {
         let mut world = resting();
         let plan = Forcing {
             rest_weeks: 10,
-            batches: vec![Batch {
-                stop_water: None,
-                lay_to_rest: Some(day(-20)),
-                ..batch("b_1,b_2", 0, 50)
-            }],
+            batches: vec![Batch { stop_water: None, lay_to_rest: Some(day(-20)), ..batch("b_1,b_2", 0, 50) }],
             ..forcing("Fair", 90, 100)
         };
         world.force(0, None, plan);
-        world.add(&format!(
-            "1 mia {INSPECTED}\n15 mia postponed b_1,b_2 until=18"
-        ));
+        world.add(&format!("1 mia {INSPECTED}\n15 mia postponed b_1,b_2 until=18"));
         let due = crate::care::plan::coming(&world.state());
-        let due: Vec<Date> = due
-            .iter()
-            .filter(|one| one.slot == "1-inspect")
-            .map(|one| one.day)
-            .collect();
+        let due: Vec<Date> = due.iter().filter(|one| one.slot == "1-inspect").map(|one| one.day).collect();
         let (done, ahead) = inspections(&world, 16, Now::RestingSince(day(-20)));
         assert_eq!(done, [(day(1), 2)]);
         assert_eq!((due, ahead[0]), (vec![day(18)], day(18)));

@@ -132,26 +132,15 @@ impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::WindowInThePast => f.write_str("the due window is over; choose days to come"),
-            Self::WindowBackwards => {
-                f.write_str("the due window ends before it begins; change one of its days")
-            }
-            Self::TooFarAhead => {
-                f.write_str("the due window is more than three years ahead; choose a nearer one")
-            }
+            Self::WindowBackwards => f.write_str("the due window ends before it begins; change one of its days"),
+            Self::TooFarAhead => f.write_str("the due window is more than three years ahead; choose a nearer one"),
             Self::NothingWanted => f.write_str("say how many are wanted, one at least"),
             Self::NoBulbs => f.write_str("there is no bulb at hand to start; add bulbs first"),
-            Self::MoreThanAtHand { wanted, at_hand } => write!(
-                f,
-                "{wanted} are wanted and {at_hand} are at hand; want fewer or get more bulbs"
-            ),
-            Self::TooManyBulbs => write!(
-                f,
-                "a plan is made for at most {MOST_BULBS} bulbs; split them"
-            ),
-            Self::RestTooLong => write!(
-                f,
-                "a rest is at most {MOST_REST_WEEKS} weeks; nothing longer is published"
-            ),
+            Self::MoreThanAtHand { wanted, at_hand } => {
+                write!(f, "{wanted} are wanted and {at_hand} are at hand; want fewer or get more bulbs")
+            }
+            Self::TooManyBulbs => write!(f, "a plan is made for at most {MOST_BULBS} bulbs; split them"),
+            Self::RestTooLong => write!(f, "a rest is at most {MOST_REST_WEEKS} weeks; nothing longer is published"),
             Self::NotAnAssurance => f.write_str("how sure has to be from 5 in 10 to 99 in 100"),
             Self::NotSoManyLots => f.write_str("bulbs are brought on in 1 to 6 lots"),
         }
@@ -278,10 +267,7 @@ pub fn check(wish: &Wish, today: Date) -> Result<(), Refusal> {
         return Err(Refusal::NoBulbs);
     }
     if wish.wanted > wish.at_hand {
-        return Err(Refusal::MoreThanAtHand {
-            wanted: wish.wanted,
-            at_hand: wish.at_hand,
-        });
+        return Err(Refusal::MoreThanAtHand { wanted: wish.wanted, at_hand: wish.at_hand });
     }
     if wish.at_hand > MOST_BULBS {
         return Err(Refusal::TooManyBulbs);
@@ -316,11 +302,7 @@ fn earliest(wish: &Wish) -> impl Fn(Date) -> i64 {
 pub fn plan(data: &Data, fit: &Fit, wish: &Wish) -> Result<Plan, Refusal> {
     let today = data.today;
     check(wish, today)?;
-    let what = Ahead {
-        treatment: wish.treatment,
-        lot: wish.lot,
-        rest_days: wish.rest_weeks as i32 * 7,
-    };
+    let what = Ahead { treatment: wish.treatment, lot: wish.lot, rest_days: wish.rest_weeks as i32 * 7 };
     let tries = tries(data, fit, what);
     let chances = Chances::of(&tries, today, wish);
     let earliest = earliest(wish)(today);
@@ -333,9 +315,7 @@ pub fn plan(data: &Data, fit: &Fit, wish: &Wish) -> Result<Plan, Refusal> {
         chance: chances.assurance(best + days, n, wish.wanted),
         to_start: chances.to_start(best + days, wish, wish.at_hand),
     });
-    let lots = lot_sizes(n, wish.staggered)
-        .into_iter()
-        .zip(chances.offsets());
+    let lots = lot_sizes(n, wish.staggered).into_iter().zip(chances.offsets());
     let lots = lots.map(|(n, offset)| dates(today, wish, &chances, best + offset, n));
     Ok(Plan {
         from_published: fit.from_published,
@@ -345,19 +325,13 @@ pub fn plan(data: &Data, fit: &Fit, wish: &Wish) -> Result<Plan, Refusal> {
         assured: chances.assured(best, n, wish.assurance),
         lots: lots.collect(),
         moved: moved.to_vec(),
-        nearest: if to_start.is_some() {
-            Vec::new()
-        } else {
-            nearest(&tries, today, wish, &chances, earliest)
-        },
+        nearest: if to_start.is_some() { Vec::new() } else { nearest(&tries, today, wish, &chances, earliest) },
     })
 }
 
 /// So many bulbs in lots as equal as can be.
 fn lot_sizes(n: u32, n_lots: u32) -> Vec<u32> {
-    (0..n_lots)
-        .map(|lot| n / n_lots + u32::from(lot < n % n_lots))
-        .collect()
+    (0..n_lots).map(|lot| n / n_lots + u32::from(lot < n % n_lots)).collect()
 }
 
 fn day(today: Date, days: i64) -> Date {
@@ -398,13 +372,7 @@ fn dates(today: Date, wish: &Wish, chances: &Chances, rest_end: i64, n: u32) -> 
 }
 
 /// Wishes nearby that can be met with the bulbs at hand, and how many bulbs this one needs.
-fn nearest(
-    tries: &[Vec<Path>],
-    today: Date,
-    wish: &Wish,
-    chances: &Chances,
-    earliest: i64,
-) -> Vec<Nearest> {
+fn nearest(tries: &[Vec<Path>], today: Date, wish: &Wish, chances: &Chances, earliest: i64) -> Vec<Nearest> {
     let mut nearest = Vec::new();
     let best = chances.best(wish, Some(earliest));
     let fewer = chances.assured(best, wish.at_hand, wish.assurance);
@@ -421,10 +389,7 @@ fn nearest(
         nearest.push(Nearest::Later(moved(earliest - free, 0)));
     } else {
         let wider = [3, 7, 10, 14, 21].into_iter().find_map(|longer| {
-            let wish = Wish {
-                window: moved(0, longer),
-                ..wish.clone()
-            };
+            let wish = Wish { window: moved(0, longer), ..wish.clone() };
             let chances = Chances::of(tries, today, &wish);
             let best = chances.best(&wish, Some(earliest));
             chances.to_start(best, &wish, wish.at_hand)?;

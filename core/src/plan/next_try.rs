@@ -75,9 +75,7 @@ pub struct NextTry {
 pub(super) fn times_tried(data: &Data, treatment: u32) -> usize {
     let courses = data.courses.iter();
     let begun = courses.filter(|course| !course.begins.is_ahead());
-    begun
-        .filter(|course| course.treatment == Some(treatment))
-        .count()
+    begun.filter(|course| course.treatment == Some(treatment)).count()
 }
 
 /// Every treatment with its weeks of rest: the middle of those it was tried with, or is planned with where it was not yet.
@@ -85,9 +83,10 @@ pub fn tried(data: &Data) -> Vec<(u32, u32)> {
     let all = 0..u32::try_from(data.treatments.len()).unwrap_or(0);
     all.map(|treatment| {
         let is_planned = times_tried(data, treatment) == 0;
-        let of = data.courses.iter().filter(|course| {
-            course.treatment == Some(treatment) && course.begins.is_ahead() == is_planned
-        });
+        let of = data
+            .courses
+            .iter()
+            .filter(|course| course.treatment == Some(treatment) && course.begins.is_ahead() == is_planned);
         let mut days: Vec<i32> = of.filter_map(|course| course.rest_days).collect();
         days.sort();
         let middle = days.get(days.len() / 2).copied().unwrap_or(70);
@@ -148,25 +147,13 @@ impl Choosing {
         let mut choices = std::mem::take(&mut self.choices);
         count_best(&mut choices, &self.by_try);
         advise(&mut choices, &self.wish, self.control);
-        Some(NextTry {
-            from_published: fit.from_published,
-            choices,
-        })
+        Some(NextTry { from_published: fit.from_published, choices })
     }
 
     fn look_at(&mut self, data: &Data, fit: &Fit, treatment: Option<u32>, rest_weeks: u32) {
         let wish = &self.wish;
-        let own = Wish {
-            treatment,
-            rest_weeks,
-            staggered: 1,
-            ..wish.clone()
-        };
-        let what = Ahead {
-            treatment,
-            lot: wish.lot,
-            rest_days: rest_weeks as i32 * 7,
-        };
+        let own = Wish { treatment, rest_weeks, staggered: 1, ..wish.clone() };
+        let what = Ahead { treatment, lot: wish.lot, rest_days: rest_weeks as i32 * 7 };
         let chances = Chances::of(&tries(data, fit, what), data.today, &own);
         let day = chances.best(&own, Some(super::earliest(&own)(data.today)));
         let of_one = chances.by_try(day);
@@ -191,12 +178,7 @@ impl Choosing {
 ///
 /// # Errors
 /// As [`super::plan`].
-pub fn next_try(
-    data: &Data,
-    fit: &Fit,
-    wish: &Wish,
-    control: Option<u32>,
-) -> Result<NextTry, Refusal> {
+pub fn next_try(data: &Data, fit: &Fit, wish: &Wish, control: Option<u32>) -> Result<NextTry, Refusal> {
     let mut choosing = Choosing::new(data, wish, control)?;
     loop {
         if let Some(next) = choosing.step(data, fit) {
@@ -245,11 +227,7 @@ fn advise(choices: &mut [Choice], wish: &Wish, control: Option<u32>) {
     for choice in choices.iter_mut() {
         let inside = matches!(choice.advice, Advice::Control | Advice::Keep | Advice::Add);
         if inside && n_groups == most {
-            choice.advice = if choice.treatment.is_some() {
-                Advice::Drop
-            } else {
-                Advice::LeaveOut
-            };
+            choice.advice = if choice.treatment.is_some() { Advice::Drop } else { Advice::LeaveOut };
         } else if inside {
             n_groups += 1;
         }

@@ -60,10 +60,7 @@ impl AtHand {
 
     /// Those that can be chosen, the readiest first.
     pub fn free(&self) -> impl Iterator<Item = &Readiness> {
-        self.ready
-            .iter()
-            .chain(&self.resting)
-            .chain(&self.not_ready)
+        self.ready.iter().chain(&self.resting).chain(&self.not_ready)
     }
 }
 
@@ -89,10 +86,7 @@ pub fn first_wish(state: &State, data: &Data, at_hand: &AtHand) -> (Wish, Vec<Id
     let n = u32::try_from(bulbs.len()).unwrap_or(0);
     let at_hand = if n == 0 { SOME } else { n };
     let mut wish = Wish {
-        window: Window {
-            from: data.today,
-            to: data.today,
-        },
+        window: Window { from: data.today, to: data.today },
         stage: Wanted::FitToSell,
         wanted: (at_hand / 2).max(1),
         assurance: 0.9,
@@ -105,20 +99,14 @@ pub fn first_wish(state: &State, data: &Data, at_hand: &AtHand) -> (Wish, Vec<Id
     };
     let rest_end = super::earliest(&wish)(data.today);
     let day = |days: i64| data.today.add_days(days).unwrap_or(data.today);
-    wish.window = Window {
-        from: day(rest_end + LEAD_DAYS),
-        to: day(rest_end + LEAD_DAYS + WINDOW_DAYS),
-    };
+    wish.window = Window { from: day(rest_end + LEAD_DAYS), to: day(rest_end + LEAD_DAYS + WINDOW_DAYS) };
     (wish, bulbs)
 }
 
 /// The window moved by so many days.
 pub fn moved(window: Window, days: i64) -> Window {
     let day = |on: Date| on.add_days(days).unwrap_or(on);
-    Window {
-        from: day(window.from),
-        to: day(window.to),
-    }
+    Window { from: day(window.from), to: day(window.to) }
 }
 
 /// What a next try is called and how it is split: the groups that are to be in it.
@@ -137,12 +125,7 @@ pub struct Proposed {
 pub fn proposed(next: &super::NextTry, data: &Data) -> Proposed {
     const FACTOR: &str = "weeks of rest";
     let inside = next.choices.iter().filter(|choice| choice.n > 0);
-    let words = |at: u32| {
-        data.treatments
-            .get(at as usize)
-            .cloned()
-            .unwrap_or_default()
-    };
+    let words = |at: u32| data.treatments.get(at as usize).cloned().unwrap_or_default();
     let own: Vec<(Option<String>, u32, bool)> = inside
         .map(|choice| {
             let is_control = choice.advice == super::Advice::Control;
@@ -154,24 +137,14 @@ pub fn proposed(next: &super::NextTry, data: &Data) -> Proposed {
         words.is_none_or(|words| words.starts_with(FACTOR) && !words.contains("; "))
     };
     if own.iter().all(|(words, ..)| of_rest(words)) {
-        let group = |(_, weeks, control): (Option<String>, u32, bool)| {
-            (format!("{weeks} weeks"), Some(weeks), control)
-        };
-        return Proposed {
-            factor: FACTOR.to_owned(),
-            unit: "weeks",
-            groups: own.into_iter().map(group).collect(),
-        };
+        let group = |(_, weeks, control): (Option<String>, u32, bool)| (format!("{weeks} weeks"), Some(weeks), control);
+        return Proposed { factor: FACTOR.to_owned(), unit: "weeks", groups: own.into_iter().map(group).collect() };
     }
     let group = |(words, weeks, control): (Option<String>, u32, bool)| {
         let new = || format!("{FACTOR}: {weeks}");
         (words.unwrap_or_else(new), None, control)
     };
-    Proposed {
-        factor: String::new(),
-        unit: "",
-        groups: own.into_iter().map(group).collect(),
-    }
+    Proposed { factor: String::new(), unit: "", groups: own.into_iter().map(group).collect() }
 }
 
 #[cfg(test)]
@@ -199,11 +172,7 @@ mod tests {
             at_hand.not_ready.len(),
             at_hand.busy.len()
         );
-        let (nothing, none) = first_wish(
-            &State::default(),
-            &gather(&State::default(), today),
-            &AtHand::default(),
-        );
+        let (nothing, none) = first_wish(&State::default(), &gather(&State::default(), today), &AtHand::default());
         assert_eq!(check(&nothing, today), Ok(()));
         assert!(none.is_empty() && nothing.at_hand == SOME && nothing.rest_weeks == REST_WEEKS);
     }
@@ -230,15 +199,9 @@ mod tests {
         };
         let today = Date::new(2026, 11, 25).expect("a day");
         let mut data = gather(&State::default(), today);
-        data.treatments = vec![
-            "weeks of rest: 8 weeks".to_owned(),
-            "leaves: cut".to_owned(),
-        ];
+        data.treatments = vec!["weeks of rest: 8 weeks".to_owned(), "leaves: cut".to_owned()];
         let of_rest = proposed(&next, &data);
-        assert_eq!(
-            (of_rest.factor.as_str(), of_rest.unit),
-            ("weeks of rest", "weeks")
-        );
+        assert_eq!((of_rest.factor.as_str(), of_rest.unit), ("weeks of rest", "weeks"));
         assert_eq!(of_rest.groups[0], ("8 weeks".to_owned(), Some(8), true));
         assert_eq!(of_rest.groups[1], ("12 weeks".to_owned(), Some(12), false));
         data.treatments[0] = "leaves: kept".to_owned();

@@ -77,12 +77,7 @@ pub fn readiness(state: &State, today: Date) -> Vec<Readiness> {
     let here = state.bulbs.values().filter(|bulb| bulb.is_here());
     let mut all: Vec<Readiness> = here.map(|bulb| of_bulb(state, bulb, today)).collect();
     all.sort_by_key(|one| {
-        (
-            one.lacks.len(),
-            std::cmp::Reverse(one.n_known),
-            std::cmp::Reverse(one.circumference_mm),
-            one.bulb,
-        )
+        (one.lacks.len(), std::cmp::Reverse(one.n_known), std::cmp::Reverse(one.circumference_mm), one.bulb)
     });
     all
 }
@@ -94,9 +89,7 @@ fn of_bulb(state: &State, bulb: &Bulb, today: Date) -> Readiness {
     });
     let blind = bulb.cycles.iter().rev().find(|cycle| cycle.blind());
     let since = flowered.max(blind.and_then(|cycle| cycle.began));
-    let days_in_leaf = since
-        .map(|since| since.days_until(today))
-        .filter(|days| *days >= 0);
+    let days_in_leaf = since.map(|since| since.days_until(today)).filter(|days| *days >= 0);
     let leaves = bulb.n_leaves.map(|(_, n)| n);
     let circumference_mm = Some(bulb.size_mm()).filter(|mm| *mm > 0);
     let last_scapes = bulb.cycles.iter().rev().find_map(|cycle| {
@@ -116,30 +109,16 @@ fn of_bulb(state: &State, bulb: &Bulb, today: Date) -> Readiness {
             lacks.push(what);
         }
     };
-    lack(
-        days_in_leaf.is_some_and(|days| days < LEAST_DAYS_IN_LEAF),
-        Lacks::DaysInLeaf,
-    );
+    lack(days_in_leaf.is_some_and(|days| days < LEAST_DAYS_IN_LEAF), Lacks::DaysInLeaf);
     lack(leaves.is_some_and(|n| n < LEAST_LEAVES), Lacks::Leaves);
-    lack(
-        circumference_mm.is_some_and(|mm| mm < LEAST_MM),
-        Lacks::Girth,
-    );
+    lack(circumference_mm.is_some_and(|mm| mm < LEAST_MM), Lacks::Girth);
     lack(last_scapes == Some(0), Lacks::WasBlind);
-    lack(
-        bulb.put_aside.is_some() || bulb.watch.is_some(),
-        Lacks::Watched,
-    );
+    lack(bulb.put_aside.is_some() || bulb.watch.is_some(), Lacks::Watched);
     lack(under_way, Lacks::UnderWay);
     lack(rests, Lacks::Rests);
     lack(state.running(bulb).is_some(), Lacks::InATry);
     lack(state.forcings_of(bulb.id).next().is_some(), Lacks::Planned);
-    let known = [
-        days_in_leaf.is_some(),
-        leaves.is_some(),
-        circumference_mm.is_some(),
-        last_scapes.is_some(),
-    ];
+    let known = [days_in_leaf.is_some(), leaves.is_some(), circumference_mm.is_some(), last_scapes.is_some()];
     Readiness {
         bulb: bulb.id,
         days_in_leaf,

@@ -28,10 +28,7 @@ pub fn forcing(
     bulbs: &[Id],
 ) -> Result<Forcing> {
     if (bulbs.len() as u64) < u64::from(plan.to_start) {
-        return Err(Error::new(
-            "tick the bulbs that are to be started; a number alone makes nothing due",
-        )
-        .at("at-hand"));
+        return Err(Error::new("tick the bulbs that are to be started; a number alone makes nothing due").at("at-hand"));
     }
     let mut left = bulbs;
     let batches = plan.lots.iter().filter(|lot| lot.n > 0).map(|lot| {
@@ -57,11 +54,7 @@ pub fn forcing(
         sure_permille: (wish.assurance * 1000.0).round() as u32,
         rest_weeks: wish.rest_weeks,
         way,
-        treatment: wish
-            .treatment
-            .and_then(|at| data.treatments.get(at as usize))
-            .cloned()
-            .unwrap_or_default(),
+        treatment: wish.treatment.and_then(|at| data.treatments.get(at as usize)).cloned().unwrap_or_default(),
         lot: wish.lot.and_then(|at| data.lots.get(at as usize).copied()),
         batches: batches.collect(),
         given_up: false,
@@ -70,15 +63,9 @@ pub fn forcing(
 
 /// The wish behind a forcing that was saved: what it said, for the bulbs of it that are still here, as they stand now.
 fn wish_of(forcing: &Forcing, data: &Data, n_here: usize, now: Now) -> Wish {
-    let treatment = data
-        .treatments
-        .iter()
-        .position(|of| *of == forcing.treatment);
+    let treatment = data.treatments.iter().position(|of| *of == forcing.treatment);
     Wish {
-        window: crate::forecast::Window {
-            from: forcing.from,
-            to: forcing.to,
-        },
+        window: crate::forecast::Window { from: forcing.from, to: forcing.to },
         stage: match forcing.stage {
             GoalStage::FirstFlower => Wanted::InFlower,
             _ => Wanted::FitToSell,
@@ -108,21 +95,10 @@ pub fn wish_now(state: &State, forcing: &Forcing, data: &Data) -> (Wish, Vec<Id>
 
 /// The plan with the days that were saved, when the wish and the bulbs are still those it was saved for; nothing when
 /// they were changed. A saved plan keeps its days until it is saved anew, whatever is drawn meanwhile.
-pub fn as_saved(
-    plan: &Plan,
-    wish: &Wish,
-    forcing: &Forcing,
-    bulbs: &[Id],
-    data: &Data,
-    state: &State,
-) -> Option<Plan> {
+pub fn as_saved(plan: &Plan, wish: &Wish, forcing: &Forcing, bulbs: &[Id], data: &Data, state: &State) -> Option<Plan> {
     let (saved, here, _) = wish_now(state, forcing, data);
     // How the bulbs stand changes as the plan is carried out, and is no change of it.
-    let as_typed = Wish {
-        at_hand: saved.at_hand,
-        now: saved.now,
-        ..wish.clone()
-    };
+    let as_typed = Wish { at_hand: saved.at_hand, now: saved.now, ..wish.clone() };
     let chosen: BTreeSet<Id> = bulbs.iter().copied().collect();
     if as_typed != saved || chosen != here.into_iter().collect() {
         return None;
@@ -143,8 +119,7 @@ pub fn as_saved(
             (lot.pot_up, lot.into_light) = (batch.rest_end, batch.rest_end);
             lot.first_look = batch.first_look;
             for (_, dates) in &mut lot.coming {
-                (dates.p10, dates.p50, dates.p90) =
-                    (moved(dates.p10), moved(dates.p50), moved(dates.p90));
+                (dates.p10, dates.p50, dates.p90) = (moved(dates.p10), moved(dates.p50), moved(dates.p90));
             }
             Some(lot)
         })
@@ -162,12 +137,7 @@ fn inspections(laid: Option<Date>, rest_end: Date, today: Date) -> Vec<Date> {
 
 /// The jobs of one group of a try that is to be brought on from `pot_up`, each with its slot: those of a plan with the
 /// group's own weeks of rest. What cannot be in time any more begins today. Looks are those of the try itself.
-pub fn jobs_of_group(
-    pot_up: Date,
-    now: Now,
-    rest_weeks: u32,
-    today: Date,
-) -> Vec<(String, CareJob)> {
+pub fn jobs_of_group(pot_up: Date, now: Now, rest_weeks: u32, today: Date) -> Vec<(String, CareJob)> {
     let rest_days = i64::from(rest_weeks) * 7;
     let after = |day: Date, days: i64| day.add_days(days).unwrap_or(day);
     let (stop_water, lay_to_rest) = match now {
@@ -178,20 +148,10 @@ pub fn jobs_of_group(
             (Some(stop), Some(after(stop, WITHER_DAYS)))
         }
     };
-    let rest_end = lay_to_rest
-        .map_or(pot_up, |laid| after(laid, rest_days))
-        .max(today);
-    let batch = Batch {
-        bulbs: Vec::new(),
-        stop_water,
-        lay_to_rest,
-        rest_end,
-        first_look: rest_end,
-    };
+    let rest_end = lay_to_rest.map_or(pot_up, |laid| after(laid, rest_days)).max(today);
+    let batch = Batch { bulbs: Vec::new(), stop_water, lay_to_rest, rest_end, first_look: rest_end };
     let jobs = of_batch(&batch).into_iter();
-    jobs.filter(|(_, job)| job.doing != Doing::Look)
-        .map(|(name, job)| (name.to_owned(), job))
-        .collect()
+    jobs.filter(|(_, job)| job.doing != Doing::Look).map(|(name, job)| (name.to_owned(), job)).collect()
 }
 
 /// The jobs of a forcing, each with its slot: days of the calendar, so that they move with the window.
@@ -210,10 +170,7 @@ fn of_batch(batch: &Batch) -> Vec<(&'static str, CareJob)> {
     let mut put = |name: &'static str, job: Option<CareJob>| {
         all.extend(job.map(|job| (name, job)));
     };
-    let stop = batch.stop_water.map(|on| CareJob {
-        during: During::Growth,
-        ..act(ActKind::WaterStopped, on)
-    });
+    let stop = batch.stop_water.map(|on| CareJob { during: During::Growth, ..act(ActKind::WaterStopped, on) });
     put("stop-water", stop);
     // Where water is stopped for it, leaves are cut once they are dry; who rested before is as it is.
     let dried = batch.lay_to_rest.filter(|_| batch.stop_water.is_some());
@@ -249,10 +206,5 @@ fn of_batch(batch: &Batch) -> Vec<(&'static str, CareJob)> {
 }
 
 fn act(act: ActKind, on: Date) -> CareJob {
-    CareJob {
-        act: Some(act),
-        from: JobFrom::Date,
-        date: Some(on),
-        ..plain()
-    }
+    CareJob { act: Some(act), from: JobFrom::Date, date: Some(on), ..plain() }
 }

@@ -36,21 +36,13 @@ pub fn stands(state: &State, bulbs: &[Id], today: Date) -> Stands {
         Some(since) if n_resting > n_in_leaf => Now::RestingSince(since),
         _ => Now::InLeaf,
     };
-    Stands {
-        now,
-        n_resting,
-        n_in_leaf,
-        n_started: bulbs.iter().filter(|id| is_started(state, id)).count(),
-    }
+    Stands { now, n_resting, n_in_leaf, n_started: bulbs.iter().filter(|id| is_started(state, id)).count() }
 }
 
 fn is_started(state: &State, id: &Id) -> bool {
     let cycle = state.bulb(id).map(Bulb::cycle);
     cycle.is_some_and(|cycle| {
-        cycle.ended.is_none()
-            && !cycle.resting()
-            && cycle.rest_was_ended()
-            && cycle.flowering().over.is_none()
+        cycle.ended.is_none() && !cycle.resting() && cycle.rest_was_ended() && cycle.flowering().over.is_none()
     })
 }
 

@@ -5,13 +5,7 @@ use crate::{
     work::{Done, Told},
 };
 
-const LITTLE: Effort = Effort {
-    n_chains: 1,
-    n_settling: 60,
-    n_kept: 150,
-    turns_each: 1,
-    n_more: 0,
-};
+const LITTLE: Effort = Effort { n_chains: 1, n_settling: 60, n_kept: 150, turns_each: 1, n_more: 0 };
 
 /// A nursery without any try.
 fn nothing() -> (Data, Fit) {
@@ -26,10 +20,7 @@ fn nothing() -> (Data, Fit) {
 
 fn wish(data: &Data) -> Wish {
     Wish {
-        window: Window {
-            from: data.today.add_days(200).expect("a day"),
-            to: data.today.add_days(220).expect("a day"),
-        },
+        window: Window { from: data.today.add_days(200).expect("a day"), to: data.today.add_days(220).expect("a day") },
         stage: Wanted::InFlower,
         wanted: 10,
         // Published ranges alone are so wide that 120 bulbs only just give ten 9 times in 10.
@@ -74,31 +65,15 @@ fn dates_are_counted_back_from_the_window_and_move_with_it() {
 #[test]
 fn without_a_rest_there_is_nothing_to_dry_off() {
     let (data, fit) = nothing();
-    let wish = Wish {
-        rest_weeks: 0,
-        ..wish(&data)
-    };
+    let wish = Wish { rest_weeks: 0, ..wish(&data) };
     let plan = plan(&data, &fit, &wish).expect("a plan");
     let lot = &plan.lots[0];
-    assert_eq!(
-        (lot.stop_water, lot.cut_back, lot.lay_to_rest),
-        (None, None, None)
-    );
+    assert_eq!((lot.stop_water, lot.cut_back, lot.lay_to_rest), (None, None, None));
     assert!(lot.inspect.is_empty() && lot.pot_up < wish.window.from);
     // It can begin today, so that a window too soon for any rest can still be met.
-    let soon = Window {
-        from: data.today.add_days(75).expect("a day"),
-        to: data.today.add_days(95).expect("a day"),
-    };
-    let with_rest = Wish {
-        window: soon,
-        rest_weeks: 8,
-        ..wish.clone()
-    };
-    let without = Wish {
-        window: soon,
-        ..wish
-    };
+    let soon = Window { from: data.today.add_days(75).expect("a day"), to: data.today.add_days(95).expect("a day") };
+    let with_rest = Wish { window: soon, rest_weeks: 8, ..wish.clone() };
+    let without = Wish { window: soon, ..wish };
     let chance = |wish: &Wish| super::plan(&data, &fit, wish).expect("a plan").chance;
     let (with_rest, without) = (chance(&with_rest), chance(&without));
     assert!(with_rest < without - 0.2, "{with_rest} {without}");
@@ -108,35 +83,20 @@ fn without_a_rest_there_is_nothing_to_dry_off() {
 fn more_wanted_need_more_bulbs_and_lots_are_a_week_apart() {
     let (data, fit) = nothing();
     let few = plan(&data, &fit, &wish(&data)).expect("a plan");
-    let many = Wish {
-        wanted: 20,
-        ..wish(&data)
-    };
+    let many = Wish { wanted: 20, ..wish(&data) };
     let many = plan(&data, &fit, &many).expect("a plan");
     assert!(many.to_start > few.to_start || !many.met);
-    let three = Wish {
-        staggered: 3,
-        ..wish(&data)
-    };
+    let three = Wish { staggered: 3, ..wish(&data) };
     let three = plan(&data, &fit, &three).expect("a plan");
     let days: Vec<_> = three.lots.iter().map(|lot| lot.pot_up).collect();
-    assert_eq!(
-        (days[0].days_until(days[1]), days[1].days_until(days[2])),
-        (7, 7)
-    );
-    assert_eq!(
-        three.lots.iter().map(|lot| lot.n).sum::<u32>(),
-        three.to_start
-    );
+    assert_eq!((days[0].days_until(days[1]), days[1].days_until(days[2])), (7, 7));
+    assert_eq!(three.lots.iter().map(|lot| lot.n).sum::<u32>(), three.to_start);
 }
 
 #[test]
 fn what_cannot_be_met_is_said_with_the_nearest_that_can() {
     let (data, fit) = nothing();
-    let scarce = Wish {
-        at_hand: 12,
-        ..wish(&data)
-    };
+    let scarce = Wish { at_hand: 12, ..wish(&data) };
     let plan = super::plan(&data, &fit, &scarce).expect("a plan");
     assert!(!plan.met && plan.to_start == 12 && plan.chance < scarce.assurance);
     let fewer = plan.nearest.iter().find_map(|near| match near {
@@ -145,18 +105,12 @@ fn what_cannot_be_met_is_said_with_the_nearest_that_can() {
     });
     if let Some(fewer) = fewer {
         assert_eq!(fewer, plan.assured);
-        let wanted = Wish {
-            wanted: fewer,
-            ..scarce.clone()
-        };
+        let wanted = Wish { wanted: fewer, ..scarce.clone() };
         assert!(super::plan(&data, &fit, &wanted).expect("a plan").met);
     }
     // Too late for a rest: later would do.
     let soon = Wish {
-        window: Window {
-            from: data.today.add_days(60).expect("a day"),
-            to: data.today.add_days(80).expect("a day"),
-        },
+        window: Window { from: data.today.add_days(60).expect("a day"), to: data.today.add_days(80).expect("a day") },
         ..wish(&data)
     };
     let plan = super::plan(&data, &fit, &soon).expect("a plan");
@@ -175,98 +129,29 @@ fn what_cannot_be_met_is_said_with_the_nearest_that_can() {
 fn wishes_without_sense_are_refused_in_a_sentence() {
     let (data, fit) = nothing();
     let good = wish(&data);
-    let past = Window {
-        from: data.today.add_days(-9).expect("a day"),
-        to: data.today.add_days(-2).expect("a day"),
-    };
+    let past = Window { from: data.today.add_days(-9).expect("a day"), to: data.today.add_days(-2).expect("a day") };
     let cases = [
+        (Wish { window: past, ..good.clone() }, Refusal::WindowInThePast),
+        (Wish { window: Window { from: past.to, to: past.from }, ..good.clone() }, Refusal::WindowBackwards),
         (
             Wish {
-                window: past,
-                ..good.clone()
-            },
-            Refusal::WindowInThePast,
-        ),
-        (
-            Wish {
-                window: Window {
-                    from: past.to,
-                    to: past.from,
-                },
-                ..good.clone()
-            },
-            Refusal::WindowBackwards,
-        ),
-        (
-            Wish {
-                window: Window {
-                    from: good.window.from,
-                    to: data.today.add_days(4 * 366).expect("a day"),
-                },
+                window: Window { from: good.window.from, to: data.today.add_days(4 * 366).expect("a day") },
                 ..good.clone()
             },
             Refusal::TooFarAhead,
         ),
-        (
-            Wish {
-                at_hand: 0,
-                ..good.clone()
-            },
-            Refusal::NoBulbs,
-        ),
-        (
-            Wish {
-                at_hand: MOST_BULBS + 1,
-                ..good.clone()
-            },
-            Refusal::TooManyBulbs,
-        ),
-        (
-            Wish {
-                wanted: 0,
-                ..good.clone()
-            },
-            Refusal::NothingWanted,
-        ),
-        (
-            Wish {
-                wanted: 121,
-                ..good.clone()
-            },
-            Refusal::MoreThanAtHand {
-                wanted: 121,
-                at_hand: 120,
-            },
-        ),
-        (
-            Wish {
-                assurance: f64::NAN,
-                ..good.clone()
-            },
-            Refusal::NotAnAssurance,
-        ),
-        (
-            Wish {
-                rest_weeks: 99,
-                ..good.clone()
-            },
-            Refusal::RestTooLong,
-        ),
-        (
-            Wish {
-                staggered: 0,
-                ..good.clone()
-            },
-            Refusal::NotSoManyLots,
-        ),
+        (Wish { at_hand: 0, ..good.clone() }, Refusal::NoBulbs),
+        (Wish { at_hand: MOST_BULBS + 1, ..good.clone() }, Refusal::TooManyBulbs),
+        (Wish { wanted: 0, ..good.clone() }, Refusal::NothingWanted),
+        (Wish { wanted: 121, ..good.clone() }, Refusal::MoreThanAtHand { wanted: 121, at_hand: 120 }),
+        (Wish { assurance: f64::NAN, ..good.clone() }, Refusal::NotAnAssurance),
+        (Wish { rest_weeks: 99, ..good.clone() }, Refusal::RestTooLong),
+        (Wish { staggered: 0, ..good.clone() }, Refusal::NotSoManyLots),
     ];
     for (wish, refusal) in cases {
         assert_eq!(plan(&data, &fit, &wish), Err(refusal));
         let sentence = refusal.to_string();
-        assert!(
-            sentence.len() > 20 && !sentence.ends_with('.'),
-            "{sentence}"
-        );
+        assert!(sentence.len() > 20 && !sentence.ends_with('.'), "{sentence}");
     }
 }
 
@@ -275,19 +160,13 @@ fn the_next_try_always_has_a_control_and_shares_out_the_bulbs() {
     let shape = simulate::Shape::of(60);
     let invented = simulate::invent(&shape, simulate::World::Model, 4);
     let fit = fit_with(&invented.data, 1, LITTLE, |_| true).expect("a fit");
-    let wish = Wish {
-        at_hand: 30,
-        ..wish(&invented.data)
-    };
+    let wish = Wish { at_hand: 30, ..wish(&invented.data) };
     let next = next_try(&invented.data, &fit, &wish, Some(0)).expect("advice");
     assert_eq!(next.choices[0].advice, Advice::Control);
     assert_eq!(next.choices[0].treatment, Some(0));
     assert_eq!(next.choices.iter().map(|choice| choice.n).sum::<u32>(), 30);
     // A dozen bulbs make two groups, not four of three.
-    let few = Wish {
-        at_hand: 12,
-        ..wish.clone()
-    };
+    let few = Wish { at_hand: 12, ..wish.clone() };
     let few = next_try(&invented.data, &fit, &few, Some(0)).expect("advice");
     let sizes: Vec<u32> = few.choices.iter().map(|choice| choice.n).collect();
     assert_eq!(sizes.iter().filter(|n| **n > 0).count(), 2, "{sizes:?}");
@@ -315,12 +194,7 @@ fn bulbs_are_ready_by_leaves_girth_time_and_their_last_cycle() {
     );
     world.add("-10 mia laid-to-rest b_3");
     let ready = readiness(&world.state(), day(0));
-    let of = |bulb: &str| {
-        ready
-            .iter()
-            .find(|one| one.bulb == id(bulb))
-            .expect("a bulb")
-    };
+    let of = |bulb: &str| ready.iter().find(|one| one.bulb == id(bulb)).expect("a bulb");
     assert!(of("b_1").is_ready());
     assert_eq!(of("b_1").days_in_leaf, Some(210));
     assert_eq!(of("b_2").lacks, [Lacks::DaysInLeaf, Lacks::Girth]);
@@ -337,14 +211,7 @@ fn a_saved_plan_keeps_its_days_until_it_is_changed() {
     let ids: Vec<_> = bulbs.iter().map(|bulb| id(bulb)).collect();
     let (mut data, fit) = nothing();
     data.today = day(0);
-    let wish = Wish {
-        at_hand: 100,
-        window: Window {
-            from: day(200),
-            to: day(220),
-        },
-        ..wish(&data)
-    };
+    let wish = Wish { at_hand: 100, window: Window { from: day(200), to: day(220) }, ..wish(&data) };
     let drawn = plan(&data, &fit, &wish).expect("a plan");
     let saved = forcing(&wish, &drawn, &data, "Fair", None, &ids).expect("a plan");
     world.force(0, None, saved.clone());
@@ -356,25 +223,17 @@ fn a_saved_plan_keeps_its_days_until_it_is_changed() {
     for lot in &mut other.lots {
         lot.pot_up = later(lot.pot_up);
         lot.stop_water = lot.stop_water.map(later);
-        lot.coming
-            .iter_mut()
-            .for_each(|(_, dates)| dates.p50 = later(dates.p50));
+        lot.coming.iter_mut().for_each(|(_, dates)| dates.p50 = later(dates.p50));
     }
     other.to_start -= 1;
     let kept = as_saved(&other, &wish, &saved, started, &data, &state).expect("as saved");
     assert_eq!(kept.to_start, drawn.to_start);
     for (kept, drawn) in kept.lots.iter().zip(&drawn.lots) {
-        assert_eq!(
-            (kept.stop_water, kept.pot_up),
-            (drawn.stop_water, drawn.pot_up)
-        );
+        assert_eq!((kept.stop_water, kept.pot_up), (drawn.stop_water, drawn.pot_up));
         assert_eq!(kept.inspect, drawn.inspect);
         assert_eq!(kept.coming[0].1.p50, drawn.coming[0].1.p50);
     }
-    let moved = Wish {
-        window: moved(wish.window, 7),
-        ..wish.clone()
-    };
+    let moved = Wish { window: moved(wish.window, 7), ..wish.clone() };
     assert!(as_saved(&other, &moved, &saved, started, &data, &state).is_none());
     assert!(as_saved(&other, &wish, &saved, &started[1..], &data, &state).is_none());
 }
@@ -383,14 +242,9 @@ fn a_saved_plan_keeps_its_days_until_it_is_changed() {
 fn groups_of_a_try_have_their_own_jobs_by_their_weeks_of_rest() {
     let days = |weeks: u32, now: Now| -> Vec<(String, Date)> {
         let jobs = jobs_of_group(day(120), now, weeks, day(0)).into_iter();
-        jobs.map(|(slot, job)| (slot, job.date.expect("a day")))
-            .collect()
+        jobs.map(|(slot, job)| (slot, job.date.expect("a day"))).collect()
     };
-    let of = |all: &[(String, Date)], slot: &str| {
-        all.iter()
-            .find(|(known, _)| known == slot)
-            .map(|(_, on)| *on)
-    };
+    let of = |all: &[(String, Date)], slot: &str| all.iter().find(|(known, _)| known == slot).map(|(_, on)| *on);
     let eight = days(8, Now::InLeaf);
     assert_eq!(of(&eight, "stop-water"), Some(day(120 - 56 - 21)));
     assert_eq!(of(&eight, "lay-to-rest"), Some(day(120 - 56)));
@@ -399,13 +253,7 @@ fn groups_of_a_try_have_their_own_jobs_by_their_weeks_of_rest() {
     assert_eq!(of(&eight, "look"), None);
     // Too late for so long a rest: it begins today and ends when it has lasted its weeks.
     let long = days(16, Now::InLeaf);
-    assert_eq!(
-        (of(&long, "stop-water"), of(&long, "pot")),
-        (Some(day(0)), Some(day(133)))
-    );
+    assert_eq!((of(&long, "stop-water"), of(&long, "pot")), (Some(day(0)), Some(day(133))));
     let resting = days(8, Now::RestingSince(day(-10)));
-    assert_eq!(
-        (of(&resting, "stop-water"), of(&resting, "pot")),
-        (None, Some(day(46)))
-    );
+    assert_eq!((of(&resting, "stop-water"), of(&resting, "pot")), (None, Some(day(46))));
 }

@@ -44,10 +44,7 @@ pub const WAYS: [Way; 3] = [
         way: RestWay::Warm,
         weeks: 13,
         basis: &[
-            Basis {
-                says: "at least 3 months, dry and warm (Purdue University)",
-                source: Source::ExtensionService,
-            },
+            Basis { says: "at least 3 months, dry and warm (Purdue University)", source: Source::ExtensionService },
             Basis {
                 says: "dry storage at 25 °C for 4 to 8 weeks hastened the flower as well (Pham et al. 2018)",
                 source: Source::Trial,

@@ -102,39 +102,26 @@ pub const fn family(kind: ActKind) -> Option<Family> {
         | ActKind::LaidToRest
         | ActKind::WaterStopped
         | ActKind::RestEnded => Family::Rest,
-        ActKind::Soaked
-        | ActKind::BaseDamped
-        | ActKind::Watered
-        | ActKind::Fed
-        | ActKind::SprayedOrDipped => Family::Water,
-        ActKind::Potted | ActKind::Unpotted | ActKind::Moved | ActKind::BroughtToLight => {
-            Family::Place
+        ActKind::Soaked | ActKind::BaseDamped | ActKind::Watered | ActKind::Fed | ActKind::SprayedOrDipped => {
+            Family::Water
         }
-        ActKind::Staked | ActKind::ScapeCut | ActKind::OffsetSplit | ActKind::FitToSell => {
-            Family::Growth
-        }
+        ActKind::Potted | ActKind::Unpotted | ActKind::Moved | ActKind::BroughtToLight => Family::Place,
+        ActKind::Staked | ActKind::ScapeCut | ActKind::OffsetSplit | ActKind::FitToSell => Family::Growth,
         ActKind::Left | ActKind::Died | ActKind::Missing | ActKind::PutAside => Family::End,
-        ActKind::CycleBegan | ActKind::CycleEnded | ActKind::Skipped | ActKind::Postponed => {
-            Family::Order
-        }
+        ActKind::CycleBegan | ActKind::CycleEnded | ActKind::Skipped | ActKind::Postponed => Family::Order,
         ActKind::RunStarted | ActKind::RunClosed | ActKind::JobDone => return None,
     })
 }
 
 /// Acts of a family, in the order in which they are usually done.
 pub fn acts_of(wanted: Family) -> impl Iterator<Item = ActKind> {
-    ActKind::ALL
-        .iter()
-        .copied()
-        .filter(move |kind| family(*kind) == Some(wanted))
+    ActKind::ALL.iter().copied().filter(move |kind| family(*kind) == Some(wanted))
 }
 
 /// The cautions that stand beside an act.
 pub const fn cautions(kind: ActKind) -> &'static [Caution] {
     match kind {
-        ActKind::CutBack | ActKind::ScapeCut | ActKind::OffsetSplit => {
-            &[Caution::Knife, Caution::Sap]
-        }
+        ActKind::CutBack | ActKind::ScapeCut | ActKind::OffsetSplit => &[Caution::Knife, Caution::Sap],
         ActKind::Lifted | ActKind::Cleaned | ActKind::Unpotted => &[Caution::Sap],
         ActKind::Packed => &[Caution::Dust],
         ActKind::Potted => &[Caution::Dust, Caution::Heavy],
@@ -150,14 +137,7 @@ mod tests {
 
     #[test]
     fn every_act_stands_in_one_family_or_has_a_screen_of_its_own() {
-        let families = [
-            Family::Rest,
-            Family::Water,
-            Family::Place,
-            Family::Growth,
-            Family::End,
-            Family::Order,
-        ];
+        let families = [Family::Rest, Family::Water, Family::Place, Family::Growth, Family::End, Family::Order];
         let mut listed: Vec<ActKind> = families.into_iter().flat_map(acts_of).collect();
         listed.extend([ActKind::RunStarted, ActKind::RunClosed, ActKind::JobDone]);
         listed.sort_unstable();

@@ -97,14 +97,10 @@ pub(super) fn split(split: Split, state: &State, moment: &mut Moment) -> Result<
         });
     }
     let n_bulbs = split.mothers.len().saturating_mul(split.n_each);
-    limits::BULBS_AT_ONCE
-        .check(n_bulbs as i64)
-        .map_err(|why| why.at("offsets"))?;
+    limits::BULBS_AT_ONCE.check(n_bulbs as i64).map_err(|why| why.at("offsets"))?;
     let own_name = tidy_text(&split.own_name);
     if !own_name.is_empty() && n_bulbs > 1 {
-        return Err(
-            Error::new("one name is not for several bulbs; name them on their pages").at("own"),
-        );
+        return Err(Error::new("one name is not for several bulbs; name them on their pages").at("own"));
     }
     let mut tags = fresh_tags(state, moment, n_bulbs)?.into_iter();
     let mut drafts = Vec::new();
@@ -117,26 +113,13 @@ pub(super) fn split(split: Split, state: &State, moment: &mut Moment) -> Result<
         let place = split.place.or(known.place);
         for tag in tags.by_ref().take(split.n_each) {
             let offset = moment.ids.draw(Noun::Bulb);
-            let act = Act {
-                offset: Some(offset),
-                ..act.clone()
-            };
-            let mut draft =
-                |about, body| drafts.push(Draft::new(vec![about], happened.clone(), body));
+            let act = Act { offset: Some(offset), ..act.clone() };
+            let mut draft = |about, body| drafts.push(Draft::new(vec![about], happened.clone(), body));
             draft(mother, Body::Act(ActKind::OffsetSplit, act));
             draft(offset, Body::Bulb(BulbBody { lot }));
-            draft(
-                offset,
-                Body::OffsetOf(Linked {
-                    to: mother,
-                    note: None,
-                }),
-            );
+            draft(offset, Body::OffsetOf(Linked { to: mother, note: None }));
             if place.is_some() {
-                let moved = Act {
-                    place,
-                    ..Act::default()
-                };
+                let moved = Act { place, ..Act::default() };
                 draft(offset, Body::Act(ActKind::Moved, moved));
             }
             drafts.push(name(offset, "tag", tag.as_str(), &happened));
@@ -157,57 +140,31 @@ pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<
     let mut drafts = Vec::new();
     let (lot, made) = new_lot(&new.lot, state, moment)?;
     drafts.extend(made);
-    let bulbs: Vec<Id> = (0..new.n_bulbs)
-        .map(|_| moment.ids.draw(Noun::Bulb))
-        .collect();
-    drafts.push(Draft::new(
-        bulbs.clone(),
-        now.clone(),
-        Body::Bulb(BulbBody { lot }),
-    ));
+    let bulbs: Vec<Id> = (0..new.n_bulbs).map(|_| moment.ids.draw(Noun::Bulb)).collect();
+    drafts.push(Draft::new(bulbs.clone(), now.clone(), Body::Bulb(BulbBody { lot })));
     let tags = fresh_tags(state, moment, new.n_bulbs)?;
     for (n, (bulb, tag)) in bulbs.iter().zip(tags).enumerate() {
         drafts.push(name(*bulb, "tag", tag.as_str(), &now));
-        if let Some(own) = new
-            .own_names
-            .get(n)
-            .map(|own| tidy_text(own))
-            .filter(|own| !own.is_empty())
-        {
+        if let Some(own) = new.own_names.get(n).map(|own| tidy_text(own)).filter(|own| !own.is_empty()) {
             drafts.push(name(*bulb, "own", &own, &now));
         }
     }
     drafts.extend(sizes(new, &bulbs, &now));
-    let placed = Act {
-        place: Some(new.place),
-        ..Act::default()
-    };
-    drafts.push(Draft::new(
-        bulbs.clone(),
-        now.clone(),
-        Body::Act(ActKind::Moved, placed),
-    ));
+    let placed = Act { place: Some(new.place), ..Act::default() };
+    drafts.push(Draft::new(bulbs.clone(), now.clone(), Body::Act(ActKind::Moved, placed)));
     drafts.extend(potted(new, &bulbs, &now)?);
     Ok(drafts)
 }
 
 /// The lot that was chosen, with the record that makes it when it is a new one.
-pub(super) fn new_lot(
-    lot: &LotChoice,
-    state: &State,
-    moment: &mut Moment,
-) -> Result<(Id, Option<Draft>)> {
+pub(super) fn new_lot(lot: &LotChoice, state: &State, moment: &mut Moment) -> Result<(Id, Option<Draft>)> {
     match lot {
         LotChoice::Known(lot) if state.lots.contains_key(lot) => Ok((*lot, None)),
         LotChoice::Known(_) => Err(Error::new("that lot is not in these records").at("lot")),
         LotChoice::New(body) => {
             let mut body = body.clone();
             body.cultivar = tidy_text(&body.cultivar);
-            body.name = required(
-                &body.name,
-                "lot",
-                "give the lot a name, such as the cultivar and the year",
-            )?;
+            body.name = required(&body.name, "lot", "give the lot a name, such as the cultivar and the year")?;
             let lot = moment.ids.draw(Noun::Lot);
             let made = Draft::new(vec![lot], moment.now.clone(), Body::Lot(body));
             Ok((lot, Some(made)))
@@ -221,31 +178,17 @@ fn fresh_tags(state: &State, moment: &mut Moment, n: usize) -> Result<Vec<Tag>> 
     Tag::fresh(&moment.ids.bytes(), n, BODY_LENGTH, &taken)
 }
 
-pub(super) fn retag(
-    ledger: &Ledger,
-    state: &State,
-    moment: &mut Moment,
-    bulb: Id,
-) -> Result<Vec<Draft>> {
+pub(super) fn retag(ledger: &Ledger, state: &State, moment: &mut Moment, bulb: Id) -> Result<Vec<Draft>> {
     let now = moment.now.clone();
     super::here(state, bulb, now.date())?;
     let tags = fresh_tags(state, moment, 1)?;
     let replaced = State::to_replace(ledger, bulb, "bulb-name", "tag");
-    let draft = |tag: &Tag| Draft {
-        supersedes: replaced.clone(),
-        ..name(bulb, "tag", tag.as_str(), &now)
-    };
+    let draft = |tag: &Tag| Draft { supersedes: replaced.clone(), ..name(bulb, "tag", tag.as_str(), &now) };
     Ok(tags.iter().map(draft).collect())
 }
 
 fn name(bulb: Id, slot: &str, text: &str, now: &crate::calendar::Happened) -> Draft {
-    let mut draft = Draft::new(
-        vec![bulb],
-        now.clone(),
-        Body::BulbName(Named {
-            name: text.to_owned(),
-        }),
-    );
+    let mut draft = Draft::new(vec![bulb], now.clone(), Body::BulbName(Named { name: text.to_owned() }));
     draft.slot = slot.to_owned();
     draft
 }
@@ -264,23 +207,17 @@ fn check_sizes(new: &NewBulbs) -> Result<()> {
             limits::CIRCUMFERENCE_MM.check(*low)?;
             limits::CIRCUMFERENCE_MM.check(*high)?;
             if low > high {
-                return Err(
-                    Error::new("the upper end of the range is below the lower; swap them")
-                        .at("circumference"),
-                );
+                return Err(Error::new("the upper end of the range is below the lower; swap them").at("circumference"));
             }
             Ok(())
         }
         Circumference::Each(each) => {
             if each.len() != new.n_bulbs {
                 let (n, all) = (each.len(), new.n_bulbs);
-                return Err(Error::new(format!(
-                    "{n} sizes were typed for {all} bulbs; type one for each, or a range"
-                ))
-                .at("circumference"));
+                return Err(Error::new(format!("{n} sizes were typed for {all} bulbs; type one for each, or a range"))
+                    .at("circumference"));
             }
-            each.iter()
-                .try_for_each(|mm| limits::CIRCUMFERENCE_MM.check(*mm).map(|_| ()))
+            each.iter().try_for_each(|mm| limits::CIRCUMFERENCE_MM.check(*mm).map(|_| ()))
         }
     }
 }
@@ -288,23 +225,12 @@ fn check_sizes(new: &NewBulbs) -> Result<()> {
 fn check_names(new: &NewBulbs) -> Result<()> {
     if !new.own_names.is_empty() && new.own_names.len() != new.n_bulbs {
         let (n, all) = (new.own_names.len(), new.n_bulbs);
-        return Err(Error::new(format!(
-            "{n} names were typed for {all} bulbs; type one a line, or none"
-        ))
-        .at("names"));
+        return Err(Error::new(format!("{n} names were typed for {all} bulbs; type one a line, or none")).at("names"));
     }
     let mut seen = BTreeSet::new();
-    for own in new
-        .own_names
-        .iter()
-        .map(|own| tidy_text(own))
-        .filter(|own| !own.is_empty())
-    {
+    for own in new.own_names.iter().map(|own| tidy_text(own)).filter(|own| !own.is_empty()) {
         if !seen.insert(own.to_lowercase()) {
-            return Err(Error::new(format!(
-                "two bulbs are called {own}; give each its own name"
-            ))
-            .at("names"));
+            return Err(Error::new(format!("two bulbs are called {own}; give each its own name")).at("names"));
         }
     }
     Ok(())
@@ -312,13 +238,7 @@ fn check_names(new: &NewBulbs) -> Result<()> {
 
 fn sizes(new: &NewBulbs, bulbs: &[Id], now: &crate::calendar::Happened) -> Vec<Draft> {
     let measure = |mm: i64, mm_to: Option<i64>| {
-        Body::Measure(Measure {
-            what: Measured::Circumference,
-            mm: Some(mm),
-            mm_to,
-            g: None,
-            at: None,
-        })
+        Body::Measure(Measure { what: Measured::Circumference, mm: Some(mm), mm_to, g: None, at: None })
     };
     match &new.circumference {
         Circumference::Unknown => Vec::new(),
@@ -328,9 +248,7 @@ fn sizes(new: &NewBulbs, bulbs: &[Id], now: &crate::calendar::Happened) -> Vec<D
         }
         Circumference::Each(each) => {
             let pairs = bulbs.iter().zip(each);
-            pairs
-                .map(|(bulb, mm)| Draft::new(vec![*bulb], now.clone(), measure(*mm, None)))
-                .collect()
+            pairs.map(|(bulb, mm)| Draft::new(vec![*bulb], now.clone(), measure(*mm, None))).collect()
         }
     }
 }
@@ -339,26 +257,17 @@ fn potted(new: &NewBulbs, bulbs: &[Id], now: &crate::calendar::Happened) -> Resu
     let room: usize = new.containers.iter().map(|(_, n)| n).sum();
     if !new.containers.is_empty() && room != bulbs.len() {
         let all = bulbs.len();
-        return Err(Error::new(format!(
-            "the containers take {room} bulbs and there are {all}; make them fit"
-        ))
-        .at("containers"));
+        return Err(
+            Error::new(format!("the containers take {room} bulbs and there are {all}; make them fit")).at("containers")
+        );
     }
     let mut drafts = Vec::new();
     let mut rest = bulbs;
     for (container, n) in &new.containers {
         let (these, others) = rest.split_at((*n).min(rest.len()));
         for (at, bulb) in these.iter().enumerate() {
-            let act = Act {
-                container: Some(*container),
-                position: Some(at as u32 + 1),
-                ..Act::default()
-            };
-            drafts.push(Draft::new(
-                vec![*bulb],
-                now.clone(),
-                Body::Act(ActKind::Potted, act),
-            ));
+            let act = Act { container: Some(*container), position: Some(at as u32 + 1), ..Act::default() };
+            drafts.push(Draft::new(vec![*bulb], now.clone(), Body::Act(ActKind::Potted, act)));
         }
         rest = others;
     }

@@ -27,23 +27,16 @@ pub fn unusual_size(typed_mm: &[i64]) -> Option<UnusualSize> {
     let mm = *unusual.next()?;
     // One inch is 25.4 mm, and what was typed was read as so many centimetres.
     let inches: Vec<i64> = typed_mm.iter().map(|mm| (mm * 254 + 50) / 100).collect();
-    Some(UnusualSize {
-        mm,
-        n: 1 + unusual.count(),
-        as_inches_mm: inches.iter().all(|mm| usual(&mm)).then_some(inches),
-    })
+    Some(UnusualSize { mm, n: 1 + unusual.count(), as_inches_mm: inches.iter().all(|mm| usual(&mm)).then_some(inches) })
 }
 
 /// The bulbs that are here and go by one of these own names already, in the order of the names; case does not matter.
 pub fn called_so<'a>(state: &'a State, own_names: &[String]) -> Vec<&'a Bulb> {
-    let same = |bulb: &&Bulb, name: &String| {
-        bulb.is_here() && bulb.own_names().any(|known| known.to_lowercase() == *name)
-    };
+    let same =
+        |bulb: &&Bulb, name: &String| bulb.is_here() && bulb.own_names().any(|known| known.to_lowercase() == *name);
     let names = own_names.iter().map(|name| tidy_text(name).to_lowercase());
     let names = names.filter(|name| !name.is_empty());
-    names
-        .flat_map(|name| state.bulbs.values().filter(move |bulb| same(bulb, &name)))
-        .collect()
+    names.flat_map(|name| state.bulbs.values().filter(move |bulb| same(bulb, &name))).collect()
 }
 
 #[cfg(test)]

@@ -24,14 +24,9 @@ pub(super) fn check(forcing: &Forcing) -> Result<()> {
     }
     let n: usize = forcing.batches.iter().map(|batch| batch.bulbs.len()).sum();
     if n == 0 {
-        return Err(
-            Error::new("tick the bulbs that it is for; without them nothing is ever due")
-                .at("bulbs"),
-        );
+        return Err(Error::new("tick the bulbs that it is for; without them nothing is ever due").at("bulbs"));
     }
-    limits::ABOUT
-        .check(n as i64)
-        .map_err(|why| why.at("bulbs"))?;
+    limits::ABOUT.check(n as i64).map_err(|why| why.at("bulbs"))?;
     Ok(())
 }
 
@@ -80,10 +75,7 @@ pub(super) fn force(
             && !job.given_up
             && !is_done(state, planned, job, &bulbs)
         {
-            let given_up = CareJob {
-                given_up: true,
-                ..job.clone()
-            };
+            let given_up = CareJob { given_up: true, ..job.clone() };
             drafts.push(register(&planned.slot, Body::CarePlan(given_up)));
         }
     }
@@ -94,13 +86,7 @@ pub(super) fn force(
 }
 
 /// The job as it is to stand, when that differs from how it stands.
-fn changed(
-    state: &State,
-    subject: Id,
-    meant: &Forcing,
-    slot: &str,
-    job: &CareJob,
-) -> Option<CareJob> {
+fn changed(state: &State, subject: Id, meant: &Forcing, slot: &str, job: &CareJob) -> Option<CareJob> {
     let mut all = state.care.iter();
     let known = all.find(|known| known.subject == subject && known.slot == *slot);
     let Some((planned, old)) = known.and_then(|known| Some((known, known.job.shown()?))) else {
@@ -109,18 +95,13 @@ fn changed(
     if is_done(state, planned, old, &bulbs_of(meant, slot)) {
         return None;
     }
-    let moved = CareJob {
-        date: job.date,
-        given_up: false,
-        ..old.clone()
-    };
+    let moved = CareJob { date: job.date, given_up: false, ..old.clone() };
     (planned.job.settled() != Some(&moved)).then_some(moved)
 }
 
 fn bulbs_of(meant: &Forcing, slot: &str) -> Vec<Id> {
     let at = batch_of(slot).and_then(|n| n.checked_sub(1));
-    at.and_then(|at| meant.batches.get(at))
-        .map_or_else(Vec::new, |batch| batch.bulbs.clone())
+    at.and_then(|at| meant.batches.get(at)).map_or_else(Vec::new, |batch| batch.bulbs.clone())
 }
 
 fn check_bulbs(state: &State, moment: &Moment, forcing: Option<Id>, meant: &Forcing) -> Result<()> {
@@ -140,9 +121,7 @@ fn check_bulbs(state: &State, moment: &Moment, forcing: Option<Id>, meant: &Forc
         }
         let bulb = here(state, *id, moment.today())?;
         if state.running(bulb).is_some() {
-            return refuse(
-                "is in a running try, which says itself what is due; leave it out, or close that try first",
-            );
+            return refuse("is in a running try, which says itself what is due; leave it out, or close that try first");
         }
         if state.forcings_of(*id).next().is_some() {
             return refuse("is in another plan; leave it out, or give that plan up first");
@@ -187,10 +166,7 @@ mod tests {
     }
 
     fn meant(batches: Vec<Batch>) -> Forcing {
-        Forcing {
-            batches,
-            ..forcing(" Fair ", 140, 150)
-        }
+        Forcing { batches, ..forcing(" Fair ", 140, 150) }
     }
 
     fn told(world: &World, today: i64, forcing: Option<Id>, body: Forcing) -> Result<Vec<Draft>> {
@@ -214,9 +190,7 @@ mod tests {
     /// The next day of a job, for how many bulbs.
     fn next(world: &World, slot: &str) -> Vec<(Date, usize)> {
         let all = coming(&world.state()).into_iter();
-        all.filter(|coming| coming.slot == slot)
-            .map(|coming| (coming.day, coming.bulbs.len()))
-            .collect()
+        all.filter(|coming| coming.slot == slot).map(|coming| (coming.day, coming.bulbs.len())).collect()
     }
 
     #[test]
@@ -230,27 +204,13 @@ mod tests {
         assert_eq!(planned(&world.state(), day(3))[0].jobs[0].bulbs.len(), 2);
         // One person stops the water of one bulb; then the fair is put off by three weeks.
         world.add("3 jo water-stopped b_1");
-        save(
-            &mut world,
-            5,
-            Some(fair),
-            meant(vec![batch(&["b_1", "b_2"], 24)]),
-        );
+        save(&mut world, 5, Some(fair), meant(vec![batch(&["b_1", "b_2"], 24)]));
         assert_eq!(next(&world, "1-stop-water"), [(day(24), 1)]);
         assert_eq!(next(&world, "1-pot"), [(day(101), 2)]);
         // Once it is done for both, a further move leaves it alone, and only what is to come is written down.
         world.add("24 mia water-stopped b_2");
-        let drafts = told(
-            &world,
-            25,
-            Some(fair),
-            meant(vec![batch(&["b_1", "b_2"], 31)]),
-        );
-        let slots: Vec<String> = drafts
-            .expect("drafts")
-            .into_iter()
-            .map(|d| d.slot)
-            .collect();
+        let drafts = told(&world, 25, Some(fair), meant(vec![batch(&["b_1", "b_2"], 31)]));
+        let slots: Vec<String> = drafts.expect("drafts").into_iter().map(|d| d.slot).collect();
         assert!(!slots.contains(&"1-stop-water".to_owned()), "{slots:?}");
         assert!(slots.contains(&"1-cut-back".to_owned()), "{slots:?}");
         // Bulbs at rest are inspected until it ends; looks end with the window.
@@ -259,10 +219,7 @@ mod tests {
         assert!(next(&world, "1-look").is_empty());
         world.add("101 mia potted b_1,b_2\n149 mia look b_1,b_2 clear");
         assert!(next(&world, "1-inspect").is_empty());
-        assert!(
-            next(&world, "1-look").is_empty(),
-            "the next would be after the window"
-        );
+        assert!(next(&world, "1-look").is_empty(), "the next would be after the window");
     }
 
     #[test]
@@ -297,15 +254,8 @@ mod tests {
         let mut job = world.state().care[0].job.shown().expect("a job").clone();
         (job.tolerance_days, job.person) = (5, Some(id("p_1")));
         let slot = world.state().care[0].slot.clone();
-        let mut moment = Moment {
-            now: Happened::on(day(1)),
-            ids: Ids::new([1; 32]),
-        };
-        let set = Command::Set {
-            subject: fair,
-            slot,
-            body: Body::CarePlan(job),
-        };
+        let mut moment = Moment { now: Happened::on(day(1)), ids: Ids::new([1; 32]) };
+        let set = Command::Set { subject: fair, slot, body: Body::CarePlan(job) };
         let drafts = record(set, &world.ledger, &world.state(), &mut moment).expect("drafts");
         world.save("jo", drafts);
         // All at once from now on.
@@ -316,10 +266,7 @@ mod tests {
         let state = world.state();
         let kept = state.care[0].job.shown().expect("a job");
         assert_eq!((kept.tolerance_days, kept.person), (5, Some(id("p_1"))));
-        let over = Forcing {
-            given_up: true,
-            ..one
-        };
+        let over = Forcing { given_up: true, ..one };
         save(&mut world, 3, Some(fair), over);
         assert!(coming(&world.state()).is_empty());
     }
@@ -328,26 +275,16 @@ mod tests {
     fn what_cannot_be_saved_is_refused() {
         let mut world = nursery();
         let of = |bulbs: &[&str]| meant(vec![batch(bulbs, 3)]);
-        let why = |world: &World, body: Forcing| {
-            told(world, 0, None, body)
-                .expect_err("a refusal")
-                .to_string()
-        };
+        let why = |world: &World, body: Forcing| told(world, 0, None, body).expect_err("a refusal").to_string();
         assert!(why(&world, of(&[])).starts_with("bulbs: tick the bulbs"));
         assert!(why(&world, of(&["b_1", "b_1"])).contains("one is chosen twice"));
         assert!(why(&world, of(&["b_9"])).contains("not in these records"));
-        let back = Forcing {
-            to: day(1),
-            ..of(&["b_1"])
-        };
+        let back = Forcing { to: day(1), ..of(&["b_1"]) };
         assert!(why(&world, back).starts_with("window: "));
         let fair = save(&mut world, 0, None, of(&["b_1"]));
         assert!(why(&world, of(&["b_1"])).contains("is in another plan"));
         let same = told(&world, 1, Some(fair), of(&["b_1"]));
-        assert_eq!(
-            same.expect_err("a refusal").to_string(),
-            "nothing was changed"
-        );
+        assert_eq!(same.expect_err("a refusal").to_string(), "nothing was changed");
         world.add("-2 mia run ru_1 tr_1 0\n-2 mia allot ru_1 hand gr_a=b_2 gr_b=b_3\n0 mia run-started ru_1");
         assert!(why(&world, of(&["b_2"])).contains("running try"));
     }
@@ -357,15 +294,13 @@ mod tests {
         let mut world = nursery();
         world.add("-30 mia water-stopped b_1\n-28 mia watered b_1");
         save(&mut world, 0, None, meant(vec![batch(&["b_1"], 3)]));
-        assert_eq!(
-            next(&world, "1-stop-water"),
-            [(day(3), 1)],
-            "an older act is not this one"
+        assert_eq!(next(&world, "1-stop-water"), [(day(3), 1)], "an older act is not this one");
+        assert!(
+            world
+                .state()
+                .care
+                .iter()
+                .any(|job| { job.job.shown().is_some_and(|job| job.act == Some(ActKind::BroughtToLight)) })
         );
-        assert!(world.state().care.iter().any(|job| {
-            job.job
-                .shown()
-                .is_some_and(|job| job.act == Some(ActKind::BroughtToLight))
-        }));
     }
 }

@@ -40,14 +40,9 @@ pub fn goes_with(ledger: &Ledger, state: &State, bulbs: &[Id]) -> Goes {
     for bulb in known.iter().filter_map(|id| state.bulb(id)) {
         goes.n_bulbs += 1;
         let standing = bulb.standing(ledger);
-        let with: Vec<Id> = bulb
-            .ids()
-            .iter()
-            .filter_map(|id| entered(ledger, *id).first().map(|e| e.envelope.form))
-            .collect();
-        let later = standing
-            .into_iter()
-            .filter(|entry| !with.contains(&entry.envelope.form) && told.insert(entry.id));
+        let with: Vec<Id> =
+            bulb.ids().iter().filter_map(|id| entered(ledger, *id).first().map(|e| e.envelope.form)).collect();
+        let later = standing.into_iter().filter(|entry| !with.contains(&entry.envelope.form) && told.insert(entry.id));
         for entry in later {
             match &entry.body {
                 Body::Look(_) | Body::Sweep(_) => goes.n_looks += 1,
@@ -61,11 +56,7 @@ pub fn goes_with(ledger: &Ledger, state: &State, bulbs: &[Id]) -> Goes {
 }
 
 /// The bulbs of an entry that would be gone if it were taken back: nothing else says any more that they are bulbs.
-pub fn gone_without<'a>(
-    ledger: &'a Ledger,
-    state: &'a State,
-    entry: &'a Entry,
-) -> impl Iterator<Item = Id> + 'a {
+pub fn gone_without<'a>(ledger: &'a Ledger, state: &'a State, entry: &'a Entry) -> impl Iterator<Item = Id> + 'a {
     let about = entry.envelope.about.iter().copied();
     let is_entering = matches!(entry.body, Body::Bulb(_));
     about.filter(move |id| {
@@ -73,10 +64,7 @@ pub fn gone_without<'a>(
             && ledger.stands(entry, *id)
             && entry.envelope.supersedes.is_empty()
             && state.bulb(id).is_some_and(|bulb| {
-                let mut heads = bulb
-                    .ids()
-                    .into_iter()
-                    .flat_map(|id| ledger.heads(id, "bulb", ""));
+                let mut heads = bulb.ids().into_iter().flat_map(|id| ledger.heads(id, "bulb", ""));
                 heads.all(|head| head.id == entry.id)
             })
     })
@@ -99,12 +87,7 @@ pub(super) fn may_go(state: &State, bulb: Id) -> Result<()> {
 }
 
 /// Takes bulbs, lots or places out that were entered by mistake.
-pub(super) fn remove(
-    ledger: &Ledger,
-    state: &State,
-    moment: &Moment,
-    subjects: &[Id],
-) -> Result<Vec<Draft>> {
+pub(super) fn remove(ledger: &Ledger, state: &State, moment: &Moment, subjects: &[Id]) -> Result<Vec<Draft>> {
     let mut about: Vec<Id> = Vec::new();
     let mut drafts = Vec::new();
     for subject in subjects {
@@ -121,8 +104,7 @@ pub(super) fn remove(
             empty(n, "stand here; move them first")?;
             match kept_place(ledger, state, *subject) {
                 Some(body) => {
-                    let mut draft =
-                        Draft::new(vec![*subject], moment.now.clone(), Body::Place(body));
+                    let mut draft = Draft::new(vec![*subject], moment.now.clone(), Body::Place(body));
                     draft.supersedes = State::to_replace(ledger, *subject, "place", "");
                     drafts.push(draft);
                 }
@@ -152,31 +134,17 @@ fn empty(n: usize, why: &str) -> Result<()> {
 
 /// A place that records speak of keeps its name for them, and is no longer used.
 fn kept_place(ledger: &Ledger, state: &State, place: Id) -> Option<PlaceBody> {
-    let stood = state
-        .bulbs
-        .values()
-        .any(|bulb| bulb.places.iter().any(|(_, known)| *known == place));
-    let told = ledger
-        .standing(place)
-        .iter()
-        .any(|entry| !matches!(entry.body, Body::Place(_) | Body::BenchOrder(_)));
+    let stood = state.bulbs.values().any(|bulb| bulb.places.iter().any(|(_, known)| *known == place));
+    let told = ledger.standing(place).iter().any(|entry| !matches!(entry.body, Body::Place(_) | Body::BenchOrder(_)));
     let body = state.places.get(&place)?.body.shown()?;
-    (stood || told).then(|| PlaceBody {
-        given_up: true,
-        ..body.clone()
-    })
+    (stood || told).then(|| PlaceBody { given_up: true, ..body.clone() })
 }
 
 /// Every entry that says what a subject is, replaced ones too: taking back the last alone would let an earlier one
 /// stand again.
 fn entered(ledger: &Ledger, subject: Id) -> Vec<&std::sync::Arc<Entry>> {
     let mut entries = ledger.history(subject);
-    entries.retain(|entry| {
-        matches!(
-            entry.body,
-            Body::Bulb(_) | Body::Lot(_) | Body::Place(_) | Body::Container(_)
-        )
-    });
+    entries.retain(|entry| matches!(entry.body, Body::Bulb(_) | Body::Lot(_) | Body::Place(_) | Body::Container(_)));
     entries
 }
 
@@ -193,11 +161,7 @@ pub(super) fn move_to_lot(
         let known = state.bulb(id);
         known.is_some_and(|bulb| bulb.lot.settled() != Some(&lot))
     };
-    let about: Vec<Id> = bulbs
-        .iter()
-        .filter(other)
-        .flat_map(|id| state.register_of(*id, "bulb"))
-        .collect();
+    let about: Vec<Id> = bulbs.iter().filter(other).flat_map(|id| state.register_of(*id, "bulb")).collect();
     if about.is_empty() {
         return Err(Error::new("choose at least one bulb that is of another lot").at("bulbs"));
     }
@@ -212,10 +176,7 @@ pub(super) fn move_to_lot(
 }
 
 /// Subjects, each once, in parts that one record holds together with what it replaces for them.
-fn in_lines(
-    about: &[Id],
-    replaced: impl Fn(&Id) -> Vec<EntryId>,
-) -> impl Iterator<Item = (Vec<Id>, Vec<EntryId>)> {
+fn in_lines(about: &[Id], replaced: impl Fn(&Id) -> Vec<EntryId>) -> impl Iterator<Item = (Vec<Id>, Vec<EntryId>)> {
     let mut parts: Vec<(Vec<Id>, Vec<EntryId>)> = Vec::new();
     let mut known = BTreeSet::new();
     for id in about.iter().filter(|id| known.insert(**id)) {
@@ -257,10 +218,7 @@ mod tests {
         0 mia own b_3 three";
 
     fn drafts(world: &World, command: Command) -> Result<Vec<Draft>> {
-        let mut moment = Moment {
-            now: Happened::on(day(20)),
-            ids: Ids::new([world.ledger.len() as u8; 32]),
-        };
+        let mut moment = Moment { now: Happened::on(day(20)), ids: Ids::new([world.ledger.len() as u8; 32]) };
         record(command, &world.ledger, &world.state(), &mut moment)
     }
 
@@ -295,12 +253,7 @@ mod tests {
         );
         let goes = goes_with(&world.ledger, &world.state(), &[id("b_1"), id("b_2")]);
         // Here each line is saved by itself, so that place, size and names count as recorded later.
-        let expected = Goes {
-            n_bulbs: 2,
-            n_looks: 1,
-            n_acts: 2,
-            n_others: 4,
-        };
+        let expected = Goes { n_bulbs: 2, n_looks: 1, n_acts: 2, n_others: 4 };
         assert_eq!(goes, expected);
         let drafts = drafts(&world, remove(&["b_1", "b_2"])).unwrap();
         assert_eq!(drafts.len(), 1);
@@ -315,14 +268,7 @@ mod tests {
         let entries = saved;
         let world = done(world, Command::TakeBack { entries, why: None });
         assert_eq!(here(&world, "pl_1").len(), 3);
-        assert!(
-            world
-                .state()
-                .bulb(&id("b_1"))
-                .unwrap()
-                .last_look()
-                .is_some()
-        );
+        assert!(world.state().bulb(&id("b_1")).unwrap().last_look().is_some());
     }
 
     #[test]
@@ -341,18 +287,12 @@ mod tests {
         let entries = vec![entering.id];
         let world = done(world, Command::TakeBack { entries, why: None });
         assert!(world.state().bulbs.is_empty());
-        assert_eq!(
-            world.state().place_row(id("pl_1")).map(|row| row.n_bulbs),
-            Some(0)
-        );
+        assert_eq!(world.state().place_row(id("pl_1")).map(|row| row.n_bulbs), Some(0));
     }
 
     #[test]
     fn taken_out_after_a_move_to_another_lot_it_does_not_come_back_in_the_first() {
-        let world = done(
-            World::of(BENCH),
-            move_to(&["b_1"], LotChoice::Known(id("lo_2"))),
-        );
+        let world = done(World::of(BENCH), move_to(&["b_1"], LotChoice::Known(id("lo_2"))));
         let world = done(world, remove(&["b_1"]));
         // In the order in which they were typed.
         assert_eq!(here(&world, "pl_1"), [id("b_2"), id("b_3")]);
@@ -396,13 +336,7 @@ mod tests {
         assert_eq!(lot("b_2"), Some(id("lo_1")));
         let entries = saved;
         let world = done(world, Command::TakeBack { entries, why: None });
-        let lot = world
-            .state()
-            .bulb(&id("b_1"))
-            .unwrap()
-            .lot
-            .settled()
-            .copied();
+        let lot = world.state().bulb(&id("b_1")).unwrap().lot.settled().copied();
         assert_eq!((lot, world.state().lots.len()), (Some(id("lo_1")), 2));
     }
 
@@ -430,16 +364,10 @@ mod tests {
     fn a_lot_or_a_place_goes_when_nothing_is_in_it() {
         let world = World::of(BENCH);
         for (subject, why) in [
-            (
-                "lo_1",
-                "3 bulbs are of this lot; give them another lot first",
-            ),
+            ("lo_1", "3 bulbs are of this lot; give them another lot first"),
             ("pl_1", "3 bulbs stand here; move them first"),
         ] {
-            assert_eq!(
-                drafts(&world, remove(&[subject])).unwrap_err().to_string(),
-                why
-            );
+            assert_eq!(drafts(&world, remove(&[subject])).unwrap_err().to_string(), why);
         }
         let world = done(world, remove(&["lo_2"]));
         let world = done(world, remove(&["pl_2"]));
@@ -447,10 +375,7 @@ mod tests {
         assert!(!state.lots.contains_key(&id("lo_2")));
         assert!(!state.places.contains_key(&id("pl_2")));
         // Where bulbs stood, the name stays with their records.
-        let world = done(
-            world.and("8 mia place pl_3 Shelf\n9 mia moved b_1,b_2,b_3 place=pl_3"),
-            remove(&["pl_1"]),
-        );
+        let world = done(world.and("8 mia place pl_3 Shelf\n9 mia moved b_1,b_2,b_3 place=pl_3"), remove(&["pl_1"]));
         let state = world.state();
         assert_eq!(state.name_of(id("pl_1")), "Bench-2");
         let rows: Vec<Id> = state.place_rows().iter().map(|row| row.id).collect();

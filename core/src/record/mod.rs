@@ -26,8 +26,8 @@ use crate::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Body, Counted, Forcing, Leaves, Linked, Look, Measure, Measured, Nature,
-            Neck, NurseryBody, Person, Sweep,
+            Act, ActKind, Body, Counted, Forcing, Leaves, Linked, Look, Measure, Measured, Nature, Neck, NurseryBody,
+            Person, Sweep,
         },
         canonical::tidy_text,
         entry::Draft,
@@ -65,10 +65,9 @@ impl Moment {
         match day {
             None => Ok(self.now.clone()),
             Some(day) if day == self.today() => Ok(self.now.clone()),
-            Some(day) if day > self.today() => Err(Error::new(format!(
-                "{day} has not come yet; choose today or an earlier day"
-            ))
-            .at("date")),
+            Some(day) if day > self.today() => {
+                Err(Error::new(format!("{day} has not come yet; choose today or an earlier day")).at("date"))
+            }
             Some(day) => Ok(Happened::on(day)),
         }
     }
@@ -291,12 +290,7 @@ pub enum Command {
 /// # Errors
 ///
 /// A sentence that says what is wrong, where, and what to do; then nothing is recorded.
-pub fn record(
-    command: Command,
-    ledger: &Ledger,
-    state: &State,
-    moment: &mut Moment,
-) -> Result<Vec<Draft>> {
+pub fn record(command: Command, ledger: &Ledger, state: &State, moment: &mut Moment) -> Result<Vec<Draft>> {
     let drafts = drafts(command, ledger, state, moment)?;
     for draft in &drafts {
         let said = serde_json::from_str(&draft.body.to_canonical()?);
@@ -307,17 +301,7 @@ pub fn record(
 }
 
 /// Members that hold what someone wrote in own words; all other text is a name or shorter.
-const IN_OWN_WORDS: &[&str] = &[
-    "answer",
-    "cause",
-    "condition",
-    "note",
-    "question",
-    "reason",
-    "text",
-    "why",
-    "words",
-];
+const IN_OWN_WORDS: &[&str] = &["answer", "cause", "condition", "note", "question", "reason", "text", "why", "words"];
 
 /// No text is longer than a screen can show: own words as a note, all else as a name.
 fn check_lengths(member: &str, said: &serde_json::Value) -> Result<()> {
@@ -327,40 +311,17 @@ fn check_lengths(member: &str, said: &serde_json::Value) -> Result<()> {
             limits::NOTE_BYTES.check(text.len() as i64).map(|_| ())
         }
         Value::String(text) => (limits::NAME_CHARS.check(text.chars().count() as i64)).map(|_| ()),
-        Value::Array(values) => values
-            .iter()
-            .try_for_each(|value| check_lengths(member, value)),
-        Value::Object(members) => members
-            .iter()
-            .try_for_each(|(name, value)| check_lengths(name, value)),
+        Value::Array(values) => values.iter().try_for_each(|value| check_lengths(member, value)),
+        Value::Object(members) => members.iter().try_for_each(|(name, value)| check_lengths(name, value)),
         _ => return Ok(()),
     }
-    .map_err(|why| {
-        if why.field().is_some() {
-            why
-        } else {
-            why.at(member)
-        }
-    })
+    .map_err(|why| if why.field().is_some() { why } else { why.at(member) })
 }
 
-fn drafts(
-    command: Command,
-    ledger: &Ledger,
-    state: &State,
-    moment: &mut Moment,
-) -> Result<Vec<Draft>> {
+fn drafts(command: Command, ledger: &Ledger, state: &State, moment: &mut Moment) -> Result<Vec<Draft>> {
     match command {
-        Command::Start {
-            name,
-            person,
-            initials,
-        } => start(ledger, moment, &name, person, &initials),
-        Command::Set {
-            subject,
-            slot,
-            body,
-        } => set(ledger, state, moment, subject, slot, body),
+        Command::Start { name, person, initials } => start(ledger, moment, &name, person, &initials),
+        Command::Set { subject, slot, body } => set(ledger, state, moment, subject, slot, body),
         Command::AddBulbs(new) => bulbs::add(&new, state, moment),
         Command::Observe { about, body, on } => observe(state, moment, about, body, on),
         Command::ObserveEach { each, on } => observe_each(state, moment, each, on),
@@ -370,39 +331,20 @@ fn drafts(
             for id in &bulbs {
                 here(state, *id, happened.date())?;
             }
-            in_parts(bulbs, |part| {
-                Draft::new(part, happened.clone(), Body::Sweep(Sweep { place }))
-            })
+            in_parts(bulbs, |part| Draft::new(part, happened.clone(), Body::Sweep(Sweep { place })))
         }
-        Command::Do {
-            kind,
-            act,
-            about,
-            on,
-        } => act_on(state, moment, kind, act, about, on),
-        Command::Pot {
-            into,
-            act,
-            about,
-            on,
-        } => {
+        Command::Do { kind, act, about, on } => act_on(state, moment, kind, act, about, on),
+        Command::Pot { into, act, about, on } => {
             let act = tidied_act(act)?;
             pots::pot(state, moment, &into, &act, &about, on)
         }
-        Command::MoveToLot { bulbs, lot } => {
-            mistakes::move_to_lot(ledger, state, moment, &bulbs, &lot)
-        }
+        Command::MoveToLot { bulbs, lot } => mistakes::move_to_lot(ledger, state, moment, &bulbs, &lot),
         Command::Remove { subjects } => mistakes::remove(ledger, state, moment, &subjects),
         Command::Split(split) => bulbs::split(split, state, moment),
         Command::Link { about, body } => link(ledger, state, moment, about, body),
         Command::Join { to, devices } => joins::join(ledger, moment, to, devices),
         Command::SameAct { act, about, same } => same_act(ledger, moment, act, about, same),
-        Command::SameShoot {
-            bulb,
-            shoot,
-            to,
-            same,
-        } => same_shoot(moment, bulb, shoot, to, same),
+        Command::SameShoot { bulb, shoot, to, same } => same_shoot(moment, bulb, shoot, to, same),
         Command::SameBulb { bulb, to } => {
             same::may_be_one(state, bulb, to)?;
             let body = Body::SameAs(Linked { to, note: None });
@@ -410,22 +352,13 @@ fn drafts(
             Ok(vec![Draft::new(vec![bulb, to], moment.now.clone(), body)])
         }
         Command::PlanTry(plan) => tries::plan(*plan, ledger, state, moment),
-        Command::DrawAgain { run, reason, seed } => {
-            tries::draw_again(ledger, state, moment, run, &reason, &seed)
-        }
+        Command::DrawAgain { run, reason, seed } => tries::draw_again(ledger, state, moment, run, &reason, &seed),
         Command::Force { forcing, body } => forcings::force(ledger, state, moment, forcing, *body),
         Command::StartRun { run, on } => tries::start(ledger, state, moment, run, on),
         Command::CloseRun { run, on } => tries::close(state, moment, run, on),
         Command::Settle { register, choose } => settle(ledger, state, moment, &register, choose),
-        Command::SettleContrary { contrary, side } => {
-            contrary::settle(ledger, state, &moment.now, &contrary, side)
-        }
-        Command::PutRight {
-            entry,
-            body,
-            on,
-            about,
-        } => put_right(ledger, state, moment, entry, body, on, about),
+        Command::SettleContrary { contrary, side } => contrary::settle(ledger, state, &moment.now, &contrary, side),
+        Command::PutRight { entry, body, on, about } => put_right(ledger, state, moment, entry, body, on, about),
         Command::Retag { bulb } => bulbs::retag(ledger, state, moment, bulb),
         Command::KeepForecast { offered, outlook } => {
             let drafts = forecast::said::to_keep(ledger, &offered, &outlook, &moment.now)?;
@@ -447,15 +380,9 @@ fn drafts(
         Command::TakeBack { entries, why } => {
             let entries = joins::with_what_was_joined(ledger, entries);
             for entry in entries.iter().filter_map(|id| ledger.get(*id)) {
-                mistakes::gone_without(ledger, state, entry)
-                    .try_for_each(|bulb| mistakes::may_go(state, bulb))?;
+                mistakes::gone_without(ledger, state, entry).try_for_each(|bulb| mistakes::may_go(state, bulb))?;
             }
-            let drafts = take_back(
-                ledger,
-                &entries,
-                moment.now.clone(),
-                why.map(|why| tidy_text(&why)),
-            );
+            let drafts = take_back(ledger, &entries, moment.now.clone(), why.map(|why| tidy_text(&why)));
             if drafts.is_empty() {
                 return Err(Error::new("there is nothing to take back"));
             }
@@ -464,41 +391,18 @@ fn drafts(
     }
 }
 
-fn start(
-    ledger: &Ledger,
-    moment: &Moment,
-    name: &str,
-    person: Id,
-    initials: &str,
-) -> Result<Vec<Draft>> {
+fn start(ledger: &Ledger, moment: &Moment, name: &str, person: Id, initials: &str) -> Result<Vec<Draft>> {
     let name = required(name, "name", "give the nursery a name")?;
-    let initials = required(
-        initials,
-        "initials",
-        "give the initials that stand beside your records",
-    )?;
-    let nursery = Body::Nursery(NurseryBody {
-        name,
-        latitude_decideg: None,
-    });
-    let person_body = Body::Person(Person {
-        initials,
-        name: String::new(),
-    });
+    let initials = required(initials, "initials", "give the initials that stand beside your records")?;
+    let nursery = Body::Nursery(NurseryBody { name, latitude_decideg: None });
+    let person_body = Body::Person(Person { initials, name: String::new() });
     Ok(vec![
         Draft::new(vec![ledger.id()], moment.now.clone(), nursery),
         Draft::new(vec![person], moment.now.clone(), person_body),
     ])
 }
 
-fn set(
-    ledger: &Ledger,
-    state: &State,
-    moment: &Moment,
-    subject: Id,
-    slot: String,
-    body: Body,
-) -> Result<Vec<Draft>> {
+fn set(ledger: &Ledger, state: &State, moment: &Moment, subject: Id, slot: String, body: Body) -> Result<Vec<Draft>> {
     if Body::nature_of(body.kind()) != Some(Nature::Register) {
         return Err(Error::new("this is not something with one value at a time"));
     }
@@ -536,13 +440,7 @@ fn free_tag(state: &State, bulb: Id, typed: &str) -> Result<String> {
     Ok(tag.as_str().to_owned())
 }
 
-fn observe(
-    state: &State,
-    moment: &Moment,
-    about: Vec<Id>,
-    body: Body,
-    on: Option<Date>,
-) -> Result<Vec<Draft>> {
+fn observe(state: &State, moment: &Moment, about: Vec<Id>, body: Body, on: Option<Date>) -> Result<Vec<Draft>> {
     if Body::nature_of(body.kind()) != Some(Nature::Observation) {
         return Err(Error::new("this is not something that was seen"));
     }
@@ -553,17 +451,10 @@ fn observe(
             here(state, *id, happened.date())?;
         }
     }
-    in_parts(about, |part| {
-        Draft::new(part, happened.clone(), body.clone())
-    })
+    in_parts(about, |part| Draft::new(part, happened.clone(), body.clone()))
 }
 
-fn observe_each(
-    state: &State,
-    moment: &Moment,
-    each: Vec<(Id, Body)>,
-    on: Option<Date>,
-) -> Result<Vec<Draft>> {
+fn observe_each(state: &State, moment: &Moment, each: Vec<(Id, Body)>, on: Option<Date>) -> Result<Vec<Draft>> {
     let mut drafts = Vec::with_capacity(each.len());
     for (id, body) in each {
         // One wrong number among many has to be found again.
@@ -578,12 +469,7 @@ fn after_the_end(body: &Body) -> bool {
     matches!(body, Body::Note(_) | Body::Photo(_) | Body::Shown(_))
 }
 
-fn look(
-    state: &State,
-    moment: &Moment,
-    looks: Vec<(Id, Look)>,
-    on: Option<Date>,
-) -> Result<Vec<Draft>> {
+fn look(state: &State, moment: &Moment, looks: Vec<(Id, Look)>, on: Option<Date>) -> Result<Vec<Draft>> {
     let happened = moment.on(on)?;
     let mut drafts = Vec::with_capacity(looks.len());
     for (id, look) in looks {
@@ -596,10 +482,7 @@ fn look(
 
 /// Texts of an act as a record may hold them.
 fn tidied_act(mut act: Act) -> Result<Act> {
-    for text in [&mut act.with, &mut act.whom, &mut act.cause, &mut act.note]
-        .into_iter()
-        .flatten()
-    {
+    for text in [&mut act.with, &mut act.whom, &mut act.cause, &mut act.note].into_iter().flatten() {
         *text = tidy_text(text);
     }
     if let Some(note) = &act.note {
@@ -613,13 +496,8 @@ fn no_place() -> Error {
 }
 
 /// Acts that begin a cycle when none is open.
-const REST_ACTS: &[ActKind] = &[
-    ActKind::WaterStopped,
-    ActKind::CutBack,
-    ActKind::LaidToRest,
-    ActKind::Packed,
-    ActKind::Lifted,
-];
+const REST_ACTS: &[ActKind] =
+    &[ActKind::WaterStopped, ActKind::CutBack, ActKind::LaidToRest, ActKind::Packed, ActKind::Lifted];
 
 fn act_on(
     state: &State,
@@ -641,29 +519,16 @@ fn act_on(
     }
     let mut drafts = Vec::new();
     if REST_ACTS.contains(&kind) {
-        let begins = |id: &Id| {
-            state
-                .bulb(id)
-                .is_some_and(|bulb| begins_cycle(bulb, happened.date()))
-        };
+        let begins = |id: &Id| state.bulb(id).is_some_and(|bulb| begins_cycle(bulb, happened.date()));
         let beginning: Vec<Id> = about.iter().copied().filter(begins).collect();
         if !beginning.is_empty() {
-            let began = Act {
-                from: Some(kind.word().to_owned()),
-                ..Act::default()
-            };
+            let began = Act { from: Some(kind.word().to_owned()), ..Act::default() };
             drafts = in_parts(beginning, |part| {
-                Draft::new(
-                    part,
-                    happened.clone(),
-                    Body::Act(ActKind::CycleBegan, began.clone()),
-                )
+                Draft::new(part, happened.clone(), Body::Act(ActKind::CycleBegan, began.clone()))
             })?;
         }
     }
-    drafts.extend(in_parts(about, |part| {
-        Draft::new(part, happened.clone(), Body::Act(kind, act.clone()))
-    })?);
+    drafts.extend(in_parts(about, |part| Draft::new(part, happened.clone(), Body::Act(kind, act.clone())))?);
     Ok(drafts)
 }
 
@@ -674,21 +539,12 @@ fn begins_cycle(bulb: &Bulb, day: Date) -> bool {
     !open || cycle.flowering().over.is_some_and(|over| over <= day)
 }
 
-fn link(
-    ledger: &Ledger,
-    state: &State,
-    moment: &Moment,
-    about: Id,
-    body: Body,
-) -> Result<Vec<Draft>> {
+fn link(ledger: &Ledger, state: &State, moment: &Moment, about: Id, body: Body) -> Result<Vec<Draft>> {
     if Body::nature_of(body.kind()) != Some(Nature::Link) {
         return Err(Error::new("this does not join two things"));
     }
-    if matches!(&body, Body::OffsetOf(link) | Body::SameAs(link) if state.one(link.to) == state.one(about))
-    {
-        return Err(Error::new(
-            "a bulb cannot be joined to itself; choose the other one",
-        ));
+    if matches!(&body, Body::OffsetOf(link) | Body::SameAs(link) if state.one(link.to) == state.one(about)) {
+        return Err(Error::new("a bulb cannot be joined to itself; choose the other one"));
     }
     let mut draft = Draft::new(vec![about], moment.now.clone(), body);
     if let Body::Proof(proof) = &draft.body {
@@ -703,35 +559,19 @@ fn link(
     Ok(vec![draft])
 }
 
-fn same_act(
-    ledger: &Ledger,
-    moment: &Moment,
-    act: EntryId,
-    about: Vec<Id>,
-    same: bool,
-) -> Result<Vec<Draft>> {
-    let known = ledger
-        .get(act)
-        .filter(|entry| matches!(entry.body, Body::Act(..)));
+fn same_act(ledger: &Ledger, moment: &Moment, act: EntryId, about: Vec<Id>, same: bool) -> Result<Vec<Draft>> {
+    let known = ledger.get(act).filter(|entry| matches!(entry.body, Body::Act(..)));
     let mut decisions = ledger.decisions();
     let stands = |entry: &&std::sync::Arc<crate::ledger::entry::Entry>| {
         let of = |id: &Id| entry.envelope.about.contains(id) && decisions.stands(entry, *id);
         about.iter().all(of)
     };
     if known.filter(stands).is_none() {
-        return Err(Error::new(
-            "that record no longer stands; look at the list again",
-        ));
+        return Err(Error::new("that record no longer stands; look at the list again"));
     }
     let link = crate::ledger::body::SameAct { entry: act };
-    let body = if same {
-        Body::SameAct(link)
-    } else {
-        Body::TwoActs(link)
-    };
-    in_parts(about, |part| {
-        Draft::new(part, moment.now.clone(), body.clone())
-    })
+    let body = if same { Body::SameAct(link) } else { Body::TwoActs(link) };
+    in_parts(about, |part| Draft::new(part, moment.now.clone(), body.clone()))
 }
 
 fn same_shoot(moment: &Moment, bulb: Id, shoot: Id, to: Id, same: bool) -> Result<Vec<Draft>> {
@@ -739,16 +579,8 @@ fn same_shoot(moment: &Moment, bulb: Id, shoot: Id, to: Id, same: bool) -> Resul
         return Err(Error::new("that is the same shoot; choose the other one"));
     }
     let link = crate::ledger::body::Linked { to, note: None };
-    let body = if same {
-        Body::SameAs(link)
-    } else {
-        Body::NotSame(link)
-    };
-    Ok(vec![Draft::new(
-        vec![bulb, shoot],
-        moment.now.clone(),
-        body,
-    )])
+    let body = if same { Body::SameAs(link) } else { Body::NotSame(link) };
+    Ok(vec![Draft::new(vec![bulb, shoot], moment.now.clone(), body)])
 }
 
 fn settle(
@@ -761,8 +593,7 @@ fn settle(
     let (subject, kind, slot) = register;
     let heads = state.heads(ledger, register);
     let chosen = heads.iter().find(|head| head.id == choose);
-    let chosen =
-        chosen.ok_or_else(|| Error::new("that value no longer stands; look at the list again"))?;
+    let chosen = chosen.ok_or_else(|| Error::new("that value no longer stands; look at the list again"))?;
     let about = state.register_of(*subject, kind);
     let mut draft = Draft::new(about, moment.now.clone(), chosen.body.clone());
     draft.supersedes = to_replace(ledger, &draft, slot);
@@ -779,33 +610,17 @@ fn put_right(
     on: Option<Date>,
     about: Vec<Id>,
 ) -> Result<Vec<Draft>> {
-    let old = ledger
-        .get(entry)
-        .ok_or_else(|| Error::new("that record is not here"))?;
+    let old = ledger.get(entry).ok_or_else(|| Error::new("that record is not here"))?;
     if old.envelope.kind != body.kind() {
-        return Err(Error::new(
-            "a record can only be put right by one of its own kind; take it back instead",
-        ));
+        return Err(Error::new("a record can only be put right by one of its own kind; take it back instead"));
     }
-    let about = if about.is_empty() {
-        old.envelope.about.clone()
-    } else {
-        about
-    };
-    if about
-        .iter()
-        .any(|id| !old.envelope.about.contains(id) || !ledger.stands(old, *id))
-    {
-        return Err(Error::new(
-            "that record was already put right or taken back; look at it again",
-        ));
+    let about = if about.is_empty() { old.envelope.about.clone() } else { about };
+    if about.iter().any(|id| !old.envelope.about.contains(id) || !ledger.stands(old, *id)) {
+        return Err(Error::new("that record was already put right or taken back; look at it again"));
     }
     let day = on.unwrap_or(old.envelope.happened.date());
-    let happened = if day == old.envelope.happened.date() {
-        old.envelope.happened.clone()
-    } else {
-        moment.on(Some(day))?
-    };
+    let happened =
+        if day == old.envelope.happened.date() { old.envelope.happened.clone() } else { moment.on(Some(day))? };
     let seen = Body::nature_of(body.kind()) == Some(Nature::Observation);
     for id in about.iter().filter(|id| seen && id.is(Noun::Bulb)) {
         if day > old.envelope.happened.date() && !after_the_end(&body) {
@@ -825,14 +640,10 @@ fn put_right(
 
 /// The bulb, if it is known and was here on that day.
 fn here(state: &State, id: Id, day: Date) -> Result<&Bulb> {
-    let bulb = state
-        .bulb(&id)
-        .ok_or_else(|| Error::new("that bulb is not in these records"))?;
+    let bulb = state.bulb(&id).ok_or_else(|| Error::new("that bulb is not in these records"))?;
     let label = bulb.label();
     let gone = |what: &str, on: Date, when: &str| {
-        Err(Error::new(format!(
-            "{label} {what} on {on}; choose an earlier day, or take that record back {when}"
-        )))
+        Err(Error::new(format!("{label} {what} on {on}; choose an earlier day, or take that record back {when}")))
     };
     match &bulb.fate {
         Fate::Here => Ok(bulb),
@@ -847,12 +658,7 @@ fn here(state: &State, id: Id, day: Date) -> Result<&Bulb> {
 fn in_parts(about: Vec<Id>, make: impl Fn(Vec<Id>) -> Draft) -> Result<Vec<Draft>> {
     let mut known = BTreeSet::new();
     let about: Vec<Id> = about.into_iter().filter(|id| known.insert(*id)).collect();
-    some(
-        about
-            .chunks(limits::ABOUT.max as usize)
-            .map(|part| make(part.to_vec()))
-            .collect(),
-    )
+    some(about.chunks(limits::ABOUT.max as usize).map(|part| make(part.to_vec())).collect())
 }
 
 fn some(drafts: Vec<Draft>) -> Result<Vec<Draft>> {
@@ -864,11 +670,7 @@ fn some(drafts: Vec<Draft>) -> Result<Vec<Draft>> {
 
 fn required(text: &str, field: &str, remedy: &str) -> Result<String> {
     let text = tidy_text(text);
-    if text.is_empty() {
-        Err(Error::new(remedy).at(field))
-    } else {
-        Ok(text)
-    }
+    if text.is_empty() { Err(Error::new(remedy).at(field)) } else { Ok(text) }
 }
 
 /// The limit that a measure has to keep.
@@ -888,12 +690,7 @@ fn tidied(mut body: Body) -> Body {
         Body::Nursery(b) => vec![&mut b.name],
         Body::BulbName(b) => vec![&mut b.name],
         Body::Person(b) => vec![&mut b.initials, &mut b.name],
-        Body::Place(b) => b
-            .covers
-            .iter_mut()
-            .map(|cover| &mut cover.what)
-            .chain([&mut b.name])
-            .collect(),
+        Body::Place(b) => b.covers.iter_mut().map(|cover| &mut cover.what).chain([&mut b.name]).collect(),
         Body::Lot(b) => vec![&mut b.name, &mut b.cultivar, &mut b.supplier, &mut b.grade],
         Body::Container(b) => vec![&mut b.name],
         Body::Note(b) => vec![&mut b.text],
@@ -927,29 +724,15 @@ fn checked(body: Body) -> Result<Body> {
             if light.ppfd_umol.is_none() && light.lux.is_none() {
                 return Err(Error::new("type the reading").at("light"));
             }
-            light
-                .ppfd_umol
-                .map(|value| limits::PPFD.check(value))
-                .transpose()?;
-            light
-                .lux
-                .map(|value| limits::LUX.check(value))
-                .transpose()?;
+            light.ppfd_umol.map(|value| limits::PPFD.check(value)).transpose()?;
+            light.lux.map(|value| limits::LUX.check(value)).transpose()?;
         }
         Body::Climate(climate) => {
             if climate.temperature_dc.is_none() && climate.humidity_percent.is_none() {
-                return Err(
-                    Error::new("type the temperature, the humidity or both").at("temperature")
-                );
+                return Err(Error::new("type the temperature, the humidity or both").at("temperature"));
             }
-            climate
-                .temperature_dc
-                .map(|value| limits::TEMPERATURE_DC.check(value))
-                .transpose()?;
-            climate
-                .humidity_percent
-                .map(|value| limits::HUMIDITY_PCT.check(value))
-                .transpose()?;
+            climate.temperature_dc.map(|value| limits::TEMPERATURE_DC.check(value)).transpose()?;
+            climate.humidity_percent.map(|value| limits::HUMIDITY_PCT.check(value)).transpose()?;
         }
         Body::Note(note) => {
             limits::NOTE_BYTES.check(note.text.len() as i64)?;
@@ -968,9 +751,7 @@ fn checked(body: Body) -> Result<Body> {
         Body::Nursery(b) => {
             required(&b.name, "name", "give the nursery a name")?;
             if let Some(latitude) = b.latitude_decideg {
-                limits::LATITUDE_DECIDEG
-                    .check(latitude)
-                    .map_err(|why| why.at("latitude"))?;
+                limits::LATITUDE_DECIDEG.check(latitude).map_err(|why| why.at("latitude"))?;
             }
         }
         Body::Place(b) => {
@@ -990,9 +771,7 @@ fn checked(body: Body) -> Result<Body> {
             return Err(Error::new("the window ends before it begins; swap the days").at("window"));
         }
         Body::Run(b) => {
-            limits::LOOK_INTERVAL_DAYS
-                .check(i64::from(b.look_interval_days))
-                .map_err(|why| why.at("looks"))?;
+            limits::LOOK_INTERVAL_DAYS.check(i64::from(b.look_interval_days)).map_err(|why| why.at("looks"))?;
         }
         Body::Person(b) => {
             required(&b.initials, "initials", "give the initials")?;
@@ -1004,21 +783,13 @@ fn checked(body: Body) -> Result<Body> {
 
 fn check_measure(measure: &Measure) -> Result<()> {
     let limit = limit_of(measure.what);
-    let value = if measure.what == Measured::Weight {
-        measure.g
-    } else {
-        measure.mm
-    };
-    let value =
-        value.ok_or_else(|| Error::new("type the number that was measured").at(limit.name))?;
+    let value = if measure.what == Measured::Weight { measure.g } else { measure.mm };
+    let value = value.ok_or_else(|| Error::new("type the number that was measured").at(limit.name))?;
     limit.check(value)?;
     if let Some(to) = measure.mm_to {
         limit.check(to)?;
         if to < value {
-            return Err(
-                Error::new("the upper end of the range is below the lower; swap them")
-                    .at(limit.name),
-            );
+            return Err(Error::new("the upper end of the range is below the lower; swap them").at(limit.name));
         }
     }
     Ok(())
@@ -1040,12 +811,10 @@ fn check_look(look: &Look) -> Result<()> {
         }
     }
     match (look.neck, look.shoots.is_empty()) {
-        (Neck::Shoots, true) => Err(Error::new(
-            "list the shoots that were seen, or say that the neck is clear",
-        )),
-        (Neck::Clear | Neck::NotLookedAt, false) => Err(Error::new(
-            "a clear neck has no shoots; choose one of the two",
-        )),
+        (Neck::Shoots, true) => Err(Error::new("list the shoots that were seen, or say that the neck is clear")),
+        (Neck::Clear | Neck::NotLookedAt, false) => {
+            Err(Error::new("a clear neck has no shoots; choose one of the two"))
+        }
         _ => Ok(()),
     }
 }

@@ -52,17 +52,9 @@ pub(super) fn pot(
         while !taken.insert(position) {
             position += 1;
         }
-        let potted = Act {
-            container: Some(container),
-            position: Some(position),
-            ..act.clone()
-        };
+        let potted = Act { container: Some(container), position: Some(position), ..act.clone() };
         drafts.extend(in_parts(vec![bulb], |part| {
-            Draft::new(
-                part,
-                happened.clone(),
-                Body::Act(ActKind::Potted, potted.clone()),
-            )
+            Draft::new(part, happened.clone(), Body::Act(ActKind::Potted, potted.clone()))
         })?);
     }
     if about.is_empty() {
@@ -71,52 +63,26 @@ pub(super) fn pot(
     Ok(drafts)
 }
 
-fn container(
-    state: &State,
-    moment: &mut Moment,
-    into: &PotInto,
-    drafts: &mut Vec<Draft>,
-) -> Result<Id> {
+fn container(state: &State, moment: &mut Moment, into: &PotInto, drafts: &mut Vec<Draft>) -> Result<Id> {
     let body = match into {
         PotInto::Known(id) if state.containers.contains_key(id) => return Ok(*id),
         PotInto::Known(_) => return Err(Error::new("choose the container").at("container")),
         PotInto::New(body) => body,
     };
-    let name = required(
-        &body.name,
-        "container",
-        "give the container a name or number",
-    )?;
+    let name = required(&body.name, "container", "give the container a name or number")?;
     let twin = |known: &ContainerBody| known.name.to_lowercase() == name.to_lowercase();
-    if state
-        .containers
-        .values()
-        .filter_map(|known| known.shown())
-        .any(twin)
-    {
+    if state.containers.values().filter_map(|known| known.shown()).any(twin) {
         return Err(Error::new(format!(
             "there is a container {name} already; choose it, or give this one another name"
         ))
         .at("container"));
     }
-    for mm in [body.inner_width_mm, body.inner_height_mm]
-        .into_iter()
-        .flatten()
-    {
-        limits::CONTAINER_MM
-            .check(mm)
-            .map_err(|why| why.at("width"))?;
+    for mm in [body.inner_width_mm, body.inner_height_mm].into_iter().flatten() {
+        limits::CONTAINER_MM.check(mm).map_err(|why| why.at("width"))?;
     }
     let id = moment.ids.draw(Noun::Container);
-    let body = ContainerBody {
-        name,
-        ..body.clone()
-    };
-    drafts.push(Draft::new(
-        vec![id],
-        moment.now.clone(),
-        Body::Container(body),
-    ));
+    let body = ContainerBody { name, ..body.clone() };
+    drafts.push(Draft::new(vec![id], moment.now.clone(), Body::Container(body)));
     Ok(id)
 }
 
@@ -140,16 +106,9 @@ mod tests {
     }
 
     fn potted(world: &mut World, into: PotInto, about: &[&str]) -> Result<usize> {
-        let mut moment = Moment {
-            now: Happened::on(day(9)),
-            ids: Ids::new([world.ledger.len() as u8; 32]),
-        };
-        let command = Command::Pot {
-            into,
-            act: Act::default(),
-            about: about.iter().map(|text| id(text)).collect(),
-            on: None,
-        };
+        let mut moment = Moment { now: Happened::on(day(9)), ids: Ids::new([world.ledger.len() as u8; 32]) };
+        let command =
+            Command::Pot { into, act: Act::default(), about: about.iter().map(|text| id(text)).collect(), on: None };
         let drafts = record(command, &world.ledger, &world.state(), &mut moment)?;
         Ok(world.save("mia", drafts).len())
     }
@@ -163,53 +122,26 @@ mod tests {
              0 mia bulb b_2 lo_1 in=pl_1
              0 mia bulb b_3 lo_1 in=pl_1",
         );
-        assert_eq!(
-            potted(
-                &mut world,
-                PotInto::New(trough(" T1 ")),
-                &["b_1", "b_2", "b_1"]
-            ),
-            Ok(3)
-        );
+        assert_eq!(potted(&mut world, PotInto::New(trough(" T1 ")), &["b_1", "b_2", "b_1"]), Ok(3));
         let state = world.state();
         let (container, body) = state.containers.iter().next().expect("made on the way");
         assert_eq!(body.shown().map(|body| body.name.as_str()), Some("T1"));
-        assert_eq!(
-            potted(&mut world, PotInto::Known(*container), &["b_3"]),
-            Ok(1)
-        );
+        assert_eq!(potted(&mut world, PotInto::Known(*container), &["b_3"]), Ok(1));
         let state = world.state();
         let stand: Vec<_> = state
             .bulbs_in_container(*container)
             .iter()
             .map(|bulb| (bulb.id, bulb.container.and_then(|(_, position)| position)))
             .collect();
-        assert_eq!(
-            stand,
-            [
-                (id("b_1"), Some(1)),
-                (id("b_2"), Some(2)),
-                (id("b_3"), Some(3))
-            ]
-        );
+        assert_eq!(stand, [(id("b_1"), Some(1)), (id("b_2"), Some(2)), (id("b_3"), Some(3))]);
         let again = potted(&mut world, PotInto::New(trough("t1")), &["b_1"]);
-        assert_eq!(
-            again
-                .err()
-                .and_then(|why| why.field().map(str::to_owned))
-                .as_deref(),
-            Some("container")
-        );
+        assert_eq!(again.err().and_then(|why| why.field().map(str::to_owned)).as_deref(), Some("container"));
     }
 
     #[test]
     fn a_width_out_of_bounds_and_no_bulbs_are_refused() {
-        let mut world =
-            World::of("0 mia place pl_1 Bench\n0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1 in=pl_1");
-        let wide = ContainerBody {
-            inner_width_mm: Some(30_000),
-            ..trough("T1")
-        };
+        let mut world = World::of("0 mia place pl_1 Bench\n0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1 in=pl_1");
+        let wide = ContainerBody { inner_width_mm: Some(30_000), ..trough("T1") };
         assert!(potted(&mut world, PotInto::New(wide), &["b_1"]).is_err());
         assert!(potted(&mut world, PotInto::New(trough("T1")), &[]).is_err());
         assert!(potted(&mut world, PotInto::Known(id("co_9")), &["b_1"]).is_err());

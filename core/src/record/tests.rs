@@ -4,9 +4,8 @@ use super::*;
 use crate::ledger::body::Named;
 use crate::{
     ledger::body::{
-        Climate, Count, DiedAs, DueDays, DueWindow, Goal, GoalStage, Inspection, Leaves, Light,
-        Linked, LotBody, Note, PlaceBody, PlaceKind, Proof, Rule, ShootKind, Tally, Test, Unit,
-        Way,
+        Climate, Count, DiedAs, DueDays, DueWindow, Goal, GoalStage, Inspection, Leaves, Light, Linked, LotBody, Note,
+        PlaceBody, PlaceKind, Proof, Rule, ShootKind, Tally, Test, Unit, Way,
     },
     ledger::id::AttachmentHash,
     testing::{World, day, id},
@@ -20,10 +19,7 @@ fn start() -> World {
 }
 
 fn moment(today: i64) -> Moment {
-    Moment {
-        now: Happened::at(day(today), 600, 120).unwrap(),
-        ids: Ids::new([9; 32]),
-    }
+    Moment { now: Happened::at(day(today), 600, 120).unwrap(), ids: Ids::new([9; 32]) }
 }
 
 fn drafts(world: &World, today: i64, command: Command) -> Result<Vec<Draft>> {
@@ -45,48 +41,23 @@ fn done(mut world: World, today: i64, command: Command) -> World {
 }
 
 fn clear() -> Look {
-    Look {
-        neck: Neck::Clear,
-        leaves: Leaves::None,
-        n_leaves: None,
-        shoots: Vec::new(),
-        way: Way::Each,
-        walk: None,
-    }
+    Look { neck: Neck::Clear, leaves: Leaves::None, n_leaves: None, shoots: Vec::new(), way: Way::Each, walk: None }
 }
 
 fn look(bulb: &str, on: Option<i64>) -> Command {
-    Command::Look {
-        looks: vec![(id(bulb), clear())],
-        on: on.map(day),
-    }
+    Command::Look { looks: vec![(id(bulb), clear())], on: on.map(day) }
 }
 
 fn act(kind: ActKind, about: &[&str], on: Option<i64>) -> Command {
-    Command::Do {
-        kind,
-        act: Act::default(),
-        about: about.iter().map(|bulb| id(bulb)).collect(),
-        on: on.map(day),
-    }
+    Command::Do { kind, act: Act::default(), about: about.iter().map(|bulb| id(bulb)).collect(), on: on.map(day) }
 }
 
 fn measure(what: Measured, mm: Option<i64>, mm_to: Option<i64>, g: Option<i64>) -> Command {
-    observe_one(Body::Measure(Measure {
-        what,
-        mm,
-        mm_to,
-        g,
-        at: None,
-    }))
+    observe_one(Body::Measure(Measure { what, mm, mm_to, g, at: None }))
 }
 
 fn observe_one(body: Body) -> Command {
-    Command::Observe {
-        about: vec![id("b_1")],
-        body,
-        on: None,
-    }
+    Command::Observe { about: vec![id("b_1")], body, on: None }
 }
 
 // Days.
@@ -103,26 +74,15 @@ fn what_has_not_happened_yet_is_refused() {
     let world = start();
     let said = "date: 2027-01-12 has not come yet; choose today or an earlier day";
     assert_eq!(refused(&world, 10, look("b_1", Some(11))), said);
-    assert_eq!(
-        refused(&world, 10, act(ActKind::Watered, &["b_1"], Some(11))),
-        said
-    );
-    let sweep = Command::Sweep {
-        place: id("pl_1"),
-        bulbs: vec![id("b_1")],
-        on: Some(day(11)),
-    };
+    assert_eq!(refused(&world, 10, act(ActKind::Watered, &["b_1"], Some(11))), said);
+    let sweep = Command::Sweep { place: id("pl_1"), bulbs: vec![id("b_1")], on: Some(day(11)) };
     assert_eq!(refused(&world, 10, sweep), said);
 }
 
 #[test]
 fn an_earlier_day_is_written_as_a_day_and_today_with_its_time() {
     let world = start();
-    let on = |day| {
-        drafts(&world, 10, look("b_1", day)).unwrap()[0]
-            .happened
-            .clone()
-    };
+    let on = |day| drafts(&world, 10, look("b_1", day)).unwrap()[0].happened.clone();
     assert_eq!(on(None).as_str(), "2027-01-11T10:00+02:00");
     assert_eq!(on(Some(10)).as_str(), "2027-01-11T10:00+02:00");
     assert_eq!(on(Some(9)).as_str(), "2027-01-10");
@@ -152,20 +112,11 @@ fn a_look_on_a_bulb_that_is_gone_is_refused_from_that_day_on() {
         assert!(drafts(&world, 10, look("b_1", Some(4))).is_ok());
         let care = act(ActKind::Watered, &["b_2", "b_1"], None);
         assert_eq!(refused(&world, 10, care), said);
-        let sweep = Command::Sweep {
-            place: id("pl_1"),
-            bulbs: vec![id("b_2"), id("b_1")],
-            on: None,
-        };
+        let sweep = Command::Sweep { place: id("pl_1"), bulbs: vec![id("b_2"), id("b_1")], on: None };
         assert_eq!(refused(&world, 10, sweep), said);
-        assert_eq!(
-            refused(&world, 10, measure(Measured::Height, Some(90), None, None)),
-            said
-        );
+        assert_eq!(refused(&world, 10, measure(Measured::Height, Some(90), None, None)), said);
         // What is only told about it may still be.
-        let note = Note {
-            text: "a pity".into(),
-        };
+        let note = Note { text: "a pity".into() };
         assert!(drafts(&world, 10, observe_one(Body::Note(note))).is_ok());
     }
 }
@@ -174,20 +125,14 @@ fn a_look_on_a_bulb_that_is_gone_is_refused_from_that_day_on() {
 fn a_bulb_that_is_not_known_is_refused() {
     let said = "that bulb is not in these records";
     assert_eq!(refused(&start(), 10, look("b_9", None)), said);
-    assert_eq!(
-        refused(&start(), 10, act(ActKind::Fed, &["b_9"], None)),
-        said
-    );
+    assert_eq!(refused(&start(), 10, act(ActKind::Fed, &["b_9"], None)), said);
 }
 
 #[test]
 fn nothing_chosen_is_refused() {
     let said = "choose at least one bulb";
     assert_eq!(refused(&start(), 10, act(ActKind::Fed, &[], None)), said);
-    let looks = Command::Look {
-        looks: Vec::new(),
-        on: None,
-    };
+    let looks = Command::Look { looks: Vec::new(), on: None };
     assert_eq!(refused(&start(), 10, looks), said);
 }
 
@@ -204,10 +149,7 @@ fn measures_out_of_bounds_are_refused_with_the_bounds() {
     ] {
         for mm in [least - 1, most + 1] {
             let said = refused(&world, 10, measure(what, Some(mm), None, None));
-            assert!(
-                said.contains(&format!("from {least} to {most} mm, not {mm}")),
-                "{said}"
-            );
+            assert!(said.contains(&format!("from {least} to {most} mm, not {mm}")), "{said}");
         }
         for mm in [least, most] {
             assert!(drafts(&world, 10, measure(what, Some(mm), None, None)).is_ok());
@@ -226,11 +168,7 @@ fn measures_out_of_bounds_are_refused_with_the_bounds() {
 fn counts_and_readings_out_of_bounds_are_refused() {
     let world = start();
     let count = |what, n| observe_one(Body::Count(Count { what, n }));
-    for (what, most) in [
-        (Counted::Leaves, 40),
-        (Counted::Scapes, 10),
-        (Counted::Florets, 60),
-    ] {
+    for (what, most) in [(Counted::Leaves, 40), (Counted::Scapes, 10), (Counted::Florets, 60)] {
         assert!(drafts(&world, 10, count(what, most)).is_ok());
         assert!(drafts(&world, 10, count(what, most + 1)).is_err());
         assert!(drafts(&world, 10, count(what, -1)).is_err());
@@ -238,35 +176,17 @@ fn counts_and_readings_out_of_bounds_are_refused() {
     let light = |ppfd_umol, lux| observe_one(Body::Light(Light { ppfd_umol, lux }));
     assert!(drafts(&world, 10, light(Some(3001), None)).is_err());
     assert!(drafts(&world, 10, light(None, Some(-1))).is_err());
-    assert_eq!(
-        refused(&world, 10, light(None, None)),
-        "light: type the reading"
-    );
-    let climate = |temperature_dc, humidity_percent| {
-        observe_one(Body::Climate(Climate {
-            temperature_dc,
-            humidity_percent,
-        }))
-    };
+    assert_eq!(refused(&world, 10, light(None, None)), "light: type the reading");
+    let climate =
+        |temperature_dc, humidity_percent| observe_one(Body::Climate(Climate { temperature_dc, humidity_percent }));
     assert!(drafts(&world, 10, climate(Some(601), None)).is_err());
     assert!(drafts(&world, 10, climate(None, Some(101))).is_err());
     assert!(drafts(&world, 10, climate(Some(-45), Some(80))).is_ok());
     assert!(drafts(&world, 10, climate(None, None)).is_err());
-    let note = |text: &str| {
-        observe_one(Body::Note(Note {
-            text: text.to_owned(),
-        }))
-    };
-    assert_eq!(
-        refused(&world, 10, note(" \n ")),
-        "note: write the note first"
-    );
+    let note = |text: &str| observe_one(Body::Note(Note { text: text.to_owned() }));
+    assert_eq!(refused(&world, 10, note(" \n ")), "note: write the note first");
     assert!(drafts(&world, 10, note(&"ä".repeat(2049))).is_err());
-    let nothing = Inspection {
-        findings: Vec::new(),
-        watch: true,
-        note: None,
-    };
+    let nothing = Inspection { findings: Vec::new(), watch: true, note: None };
     assert!(refused(&world, 10, observe_one(Body::Inspection(nothing))).contains("at least one"));
 }
 
@@ -274,26 +194,14 @@ fn counts_and_readings_out_of_bounds_are_refused() {
 fn a_look_that_contradicts_itself_is_refused() {
     let world = start();
     let said = |look: Look| {
-        let command = Command::Look {
-            looks: vec![(id("b_1"), look)],
-            on: None,
-        };
+        let command = Command::Look { looks: vec![(id("b_1"), look)], on: None };
         refused(&world, 10, command)
     };
-    let shoots = Look {
-        neck: Neck::Shoots,
-        ..clear()
-    };
+    let shoots = Look { neck: Neck::Shoots, ..clear() };
     assert!(said(shoots).contains("list the shoots"));
-    let counted = Look {
-        leaves: Leaves::Count,
-        ..clear()
-    };
+    let counted = Look { leaves: Leaves::Count, ..clear() };
     assert!(said(counted.clone()).contains("how many leaves"));
-    let many = Look {
-        n_leaves: Some(41),
-        ..counted
-    };
+    let many = Look { n_leaves: Some(41), ..counted };
     assert!(said(many).contains("from 0 to 40"));
 }
 
@@ -309,12 +217,7 @@ fn more_than_400_bulbs_take_as_many_entries_as_they_need() {
     let about: Vec<Id> = all.iter().map(|bulb| id(bulb)).collect();
     // Named twice, still counted once.
     let twice: Vec<Id> = about.iter().chain(&about).copied().collect();
-    let care = Command::Do {
-        kind: ActKind::Watered,
-        act: Act::default(),
-        about: twice,
-        on: None,
-    };
+    let care = Command::Do { kind: ActKind::Watered, act: Act::default(), about: twice, on: None };
     let drafts = drafts(&world, 1, care).unwrap();
     let sizes: Vec<usize> = drafts.iter().map(|draft| draft.about.len()).collect();
     assert_eq!(sizes, [400, 400, 100]);
@@ -322,10 +225,7 @@ fn more_than_400_bulbs_take_as_many_entries_as_they_need() {
     assert_eq!(named, about.into_iter().collect());
     // Every part fits into a line, and taking them all back does too.
     let written = world.save("mia", drafts);
-    let back = Command::TakeBack {
-        entries: written.clone(),
-        why: None,
-    };
+    let back = Command::TakeBack { entries: written.clone(), why: None };
     let world = done(world, 1, back);
     for entry in written {
         let entry = world.ledger.get(entry).unwrap();
@@ -362,11 +262,7 @@ fn new_bulbs_are_checked_before_anything_is_written() {
     let pots = said(|new| new.containers = vec![(id("co_1"), 2)]);
     assert!(pots.contains("take 2 bulbs and there are 3"), "{pots}");
     let state = done(world, 10, Command::AddBulbs(new)).state();
-    let added: Vec<&Bulb> = state
-        .bulbs
-        .values()
-        .filter(|bulb| bulb.tag.shown().is_some())
-        .collect();
+    let added: Vec<&Bulb> = state.bulbs.values().filter(|bulb| bulb.tag.shown().is_some()).collect();
     assert_eq!(added.len(), 3);
     for bulb in added {
         assert!(bulb.tag.shown().unwrap().parse::<Tag>().is_ok());
@@ -392,42 +288,20 @@ fn a_wrong_tag_and_a_taken_one_are_refused() {
     let free = Tag::of_body("7F3KR").unwrap();
     let typed = format!(" {} ", free.grouped().to_lowercase());
     let state = done(world, 10, set(&typed)).state();
-    assert_eq!(
-        state.bulbs[&id("b_1")].tag.shown().map(String::as_str),
-        Some(free.as_str())
-    );
+    assert_eq!(state.bulbs[&id("b_1")].tag.shown().map(String::as_str), Some(free.as_str()));
 }
 
 #[test]
 fn a_command_takes_only_kinds_of_its_nature() {
     let note = || Body::Note(Note { text: "x".into() });
-    let place = || {
-        Body::Place(PlaceBody {
-            name: "Two".into(),
-            kind: PlaceKind::Shelf,
-            covers: Vec::new(),
-            given_up: false,
-        })
-    };
-    let set = Command::Set {
-        subject: id("pl_1"),
-        slot: String::new(),
-        body: note(),
-    };
+    let place =
+        || Body::Place(PlaceBody { name: "Two".into(), kind: PlaceKind::Shelf, covers: Vec::new(), given_up: false });
+    let set = Command::Set { subject: id("pl_1"), slot: String::new(), body: note() };
     assert!(drafts(&start(), 10, set).is_err());
     assert!(drafts(&start(), 10, observe_one(place())).is_err());
-    let link = Command::Link {
-        about: id("b_1"),
-        body: note(),
-    };
+    let link = Command::Link { about: id("b_1"), body: note() };
     assert!(drafts(&start(), 10, link).is_err());
-    let own_mother = Command::Link {
-        about: id("b_1"),
-        body: Body::OffsetOf(Linked {
-            to: id("b_1"),
-            note: None,
-        }),
-    };
+    let own_mother = Command::Link { about: id("b_1"), body: Body::OffsetOf(Linked { to: id("b_1"), note: None }) };
     assert!(refused(&start(), 10, own_mother).contains("joined to itself"));
     let nameless = Command::Set {
         subject: id("lo_1"),
@@ -449,13 +323,8 @@ fn a_command_takes_only_kinds_of_its_nature() {
 fn setting_a_register_replaces_every_value_that_stands() {
     let world = start().and("1 ben own b_1 Berta");
     assert_eq!(world.state().disagreements.len(), 1);
-    let set = Command::Set {
-        subject: id("b_1"),
-        slot: "own".into(),
-        body: Body::BulbName(Named {
-            name: "  Anna ".into(),
-        }),
-    };
+    let set =
+        Command::Set { subject: id("b_1"), slot: "own".into(), body: Body::BulbName(Named { name: "  Anna ".into() }) };
     let state = done(world, 10, set).state();
     assert_eq!(state.disagreements.len(), 0);
     assert_eq!(state.bulbs[&id("b_1")].label(), "Anna");
@@ -465,10 +334,7 @@ fn setting_a_register_replaces_every_value_that_stands() {
 fn a_disagreement_is_settled_by_a_value_that_stands() {
     let world = start().and("hers: 1 ben own b_1 Berta");
     let register = world.state().disagreements.first().unwrap().clone();
-    let settle = |choose| Command::Settle {
-        register: register.clone(),
-        choose,
-    };
+    let settle = |choose| Command::Settle { register: register.clone(), choose };
     let settled = done(world.clone(), 10, settle(world.named("hers")));
     assert_eq!(settled.state().bulbs[&id("b_1")].label(), "Berta");
     assert_eq!(settled.state().disagreements.len(), 0);
@@ -488,10 +354,7 @@ fn put_right_and_take_back() {
         on: on.map(day),
         about: about.iter().map(|bulb| id(bulb)).collect(),
     };
-    let unseen = Body::Look(Look {
-        neck: Neck::NotLookedAt,
-        ..clear()
-    });
+    let unseen = Body::Look(Look { neck: Neck::NotLookedAt, ..clear() });
     let note = Body::Note(Note { text: "x".into() });
     assert!(refused(&world, 10, right(note, None, &[])).contains("of its own kind"));
     let later = right(unseen.clone(), Some(12), &[]);
@@ -507,17 +370,11 @@ fn put_right_and_take_back() {
     let again = right(unseen, None, &[]);
     assert!(refused(&put, 10, again).contains("already put right or taken back"));
     // Taken back for all of its subjects; one that was put right keeps the newer entry.
-    let back = Command::TakeBack {
-        entries: vec![entry],
-        why: Some(" slip ".into()),
-    };
+    let back = Command::TakeBack { entries: vec![entry], why: Some(" slip ".into()) };
     let state = done(put, 10, back).state();
     assert_eq!(state.bulbs[&id("b_1")].cycle().looks.len(), 1);
     assert_eq!(state.bulbs[&id("b_2")].cycle().looks.len(), 0);
-    let nothing = Command::TakeBack {
-        entries: Vec::new(),
-        why: None,
-    };
+    let nothing = Command::TakeBack { entries: Vec::new(), why: None };
     assert!(drafts(&world, 10, nothing).is_err());
 }
 
@@ -545,11 +402,7 @@ fn the_first_rest_act_opens_a_cycle_and_the_next_does_not() {
 // Tries.
 
 fn planned(units: &[&str], allot: Allot) -> PlanTry {
-    let group = |name: &str| GroupPlan {
-        name: name.into(),
-        levels: Vec::new(),
-        control: false,
-    };
+    let group = |name: &str| GroupPlan { name: name.into(), levels: Vec::new(), control: false };
     PlanTry {
         trial: TrialChoice::New {
             text: "which is better".into(),
@@ -566,11 +419,7 @@ fn planned(units: &[&str], allot: Allot) -> PlanTry {
             died: DiedAs::NotInTime,
             test: Test::None,
         },
-        window: DueWindow {
-            name: String::new(),
-            from: day(40),
-            to: day(40),
-        },
+        window: DueWindow { name: String::new(), from: day(40), to: day(40) },
         units: units.iter().map(|unit| id(unit)).collect(),
         allot,
         begin: true,
@@ -581,11 +430,7 @@ fn planned(units: &[&str], allot: Allot) -> PlanTry {
 }
 
 fn drawn_of(sizes: &[usize]) -> Allot {
-    Allot::Draw {
-        seed: [3; 32],
-        sizes: sizes.to_vec(),
-        block_length: sizes.iter().sum(),
-    }
+    Allot::Draw { seed: [3; 32], sizes: sizes.to_vec(), block_length: sizes.iter().sum() }
 }
 
 fn plan(plan: PlanTry) -> Command {
@@ -600,10 +445,7 @@ fn the_run(world: &World) -> Id {
 fn a_try_made_from_a_plan_brings_its_jobs_along() {
     use crate::plan::{Now, jobs_of_group};
     let jobs = |weeks| jobs_of_group(day(90), Now::InLeaf, weeks, day(5));
-    let mut meant = planned(
-        &["b_1", "b_2", "b_3", "b_4"],
-        Allot::ByHand(vec![0, 0, 1, 1]),
-    );
+    let mut meant = planned(&["b_1", "b_2", "b_3", "b_4"], Allot::ByHand(vec![0, 0, 1, 1]));
     meant.jobs = vec![jobs(4), jobs(6)];
     meant.begin = false;
     meant.window.to = day(200);
@@ -619,34 +461,21 @@ fn a_try_made_from_a_plan_brings_its_jobs_along() {
     };
     assert_eq!(due(26), []);
     assert_eq!(due(27), [("stop-water".to_owned(), 2)]);
-    assert_eq!(
-        due(41),
-        [("stop-water".to_owned(), 2), ("stop-water".to_owned(), 2)]
-    );
+    assert_eq!(due(41), [("stop-water".to_owned(), 2), ("stop-water".to_owned(), 2)]);
 }
 
 #[test]
 fn a_bulb_is_in_one_running_try_at_most() {
-    let world = done(
-        start(),
-        10,
-        plan(planned(&["b_1", "b_2"], drawn_of(&[1, 1]))),
-    );
+    let world = done(start(), 10, plan(planned(&["b_1", "b_2"], drawn_of(&[1, 1]))));
     let run = the_run(&world);
-    assert_eq!(
-        world.state().runs[&run].rule.shown().unwrap().test,
-        Test::Boschloo
-    );
+    assert_eq!(world.state().runs[&run].rule.shown().unwrap().test, Test::Boschloo);
     assert_eq!(world.state().bulbs[&id("b_1")].cycle().began, Some(day(10)));
     let again = plan(planned(&["b_2", "b_3"], drawn_of(&[1, 1])));
     assert_eq!(
         refused(&world, 10, again.clone()),
         "bulbs: two is already in a running try (which is better); leave it out, or close that try first"
     );
-    let close = |on: Option<i64>| Command::CloseRun {
-        run,
-        on: on.map(day),
-    };
+    let close = |on: Option<i64>| Command::CloseRun { run, on: on.map(day) };
     assert!(refused(&world, 12, close(Some(9))).contains("started on 2027-01-11"));
     let world = done(world, 12, close(None));
     assert!(refused(&world, 12, close(None)).contains("not running"));
@@ -661,27 +490,12 @@ fn a_try_planned_earlier_is_not_started_with_a_bulb_that_is_taken_since() {
     let world = done(start(), 10, plan(later));
     let first = the_run(&world);
     let world = done(world, 10, plan(planned(&["b_2", "b_3"], drawn_of(&[1, 1]))));
-    let start_run = |run, on: Option<i64>| Command::StartRun {
-        run,
-        on: on.map(day),
-    };
+    let start_run = |run, on: Option<i64>| Command::StartRun { run, on: on.map(day) };
     assert!(refused(&world, 11, start_run(first, None)).contains("already in a running try"));
     assert!(refused(&world, 11, start_run(id("ru_9"), None)).contains("not in these records"));
-    let second = *world
-        .state()
-        .runs
-        .keys()
-        .find(|run| **run != first)
-        .unwrap();
+    let second = *world.state().runs.keys().find(|run| **run != first).unwrap();
     assert!(refused(&world, 11, start_run(second, None)).contains("already started"));
-    let world = done(
-        world,
-        11,
-        Command::CloseRun {
-            run: second,
-            on: None,
-        },
-    );
+    let world = done(world, 11, Command::CloseRun { run: second, on: None });
     assert!(refused(&world, 11, start_run(first, Some(12))).contains("has not come yet"));
     let state = done(world, 11, start_run(first, None)).state();
     assert_eq!(state.runs[&first].started, Some(day(11)));
@@ -693,25 +507,13 @@ fn a_try_with_two_draws_is_not_started_until_one_stands() {
     later.begin = false;
     let world = done(start(), 10, plan(later));
     let run = the_run(&world);
-    let again = Command::DrawAgain {
-        run,
-        reason: "a tag was wrong".into(),
-        seed: [8; 32],
-    };
-    let silent = Command::DrawAgain {
-        run,
-        reason: " ".into(),
-        seed: [8; 32],
-    };
+    let again = Command::DrawAgain { run, reason: "a tag was wrong".into(), seed: [8; 32] };
+    let silent = Command::DrawAgain { run, reason: " ".into(), seed: [8; 32] };
     assert!(refused(&world, 10, silent).starts_with("reason:"));
     // Both phones draw again before they meet.
     let mut both = world.clone();
     for (who, seed) in [("mia", 8), ("ben", 9)] {
-        let command = Command::DrawAgain {
-            run,
-            reason: format!("{who} said so"),
-            seed: [seed; 32],
-        };
+        let command = Command::DrawAgain { run, reason: format!("{who} said so"), seed: [seed; 32] };
         let drafts = drafts(&world, 10, command).unwrap();
         both.save(who, drafts);
     }
@@ -779,31 +581,17 @@ fn groups_by_hand_and_from_a_notebook_are_kept_as_such_and_get_no_test() {
         let world = done(start(), 10, plan(try_));
         let run = &world.state().runs[&the_run(&world)];
         let allotment = run.allotment.shown().unwrap();
-        assert_eq!(
-            (allotment.method.as_str(), &allotment.arms[..]),
-            (method, &[1, 0][..])
-        );
+        assert_eq!((allotment.method.as_str(), &allotment.arms[..]), (method, &[1, 0][..]));
         assert_eq!(run.rule.shown().unwrap().test, Test::None);
         assert_eq!(run.body.shown().unwrap().typed_in, typed_in);
     }
-    let tally = |n_in_time| Tally {
-        group: id("gr_x"),
-        n_in_time,
-        n_not: 2,
-        n_died: 0,
-        n_left: 0,
-    };
+    let tally = |n_in_time| Tally { group: id("gr_x"), n_in_time, n_not: 2, n_died: 0, n_left: 0 };
     let counts = planned(&[], Allot::Counts(vec![tally(5), tally(7)]));
     let world = done(start(), 10, plan(counts));
     let run = &world.state().runs[&the_run(&world)];
     let tallies = run.tallies.shown().unwrap();
     let trial = run.body.shown().unwrap().trial;
-    let groups = &world.state().trials[&trial]
-        .question
-        .shown()
-        .unwrap()
-        .groups
-        .clone();
+    let groups = &world.state().trials[&trial].question.shown().unwrap().groups.clone();
     let of: Vec<Id> = tallies.groups.iter().map(|tally| tally.group).collect();
     assert_eq!(&of, groups, "counts stand under the trial's groups");
     let short = planned(&[], Allot::Counts(vec![tally(5)]));
@@ -821,10 +609,7 @@ fn a_pot_with_a_dead_bulb_can_still_be_tried() {
     let world = done(world, 10, plan(pots));
     let state = world.state();
     let run = the_run(&world);
-    assert_eq!(
-        state.runs[&run].rule.shown().unwrap().test,
-        Test::UnitPermutation
-    );
+    assert_eq!(state.runs[&run].rule.shown().unwrap().test, Test::UnitPermutation);
     assert_eq!(state.running(&state.bulbs[&id("b_1")]), Some(run));
     // A bulb of a pot that is in a running try is in it too.
     let single = plan(planned(&["b_1", "b_3"], drawn_of(&[1, 1])));
@@ -836,19 +621,13 @@ fn a_pot_with_a_dead_bulb_can_still_be_tried() {
 
 #[test]
 fn a_nursery_starts_with_a_name_and_initials() {
-    let start_of = |name: &str, initials: &str| Command::Start {
-        name: name.into(),
-        person: id("p_1"),
-        initials: initials.into(),
-    };
+    let start_of =
+        |name: &str, initials: &str| Command::Start { name: name.into(), person: id("p_1"), initials: initials.into() };
     let world = World::of("");
     assert!(refused(&world, 0, start_of(" ", "MK")).starts_with("name:"));
     assert!(refused(&world, 0, start_of("North", "")).starts_with("initials:"));
     let state = done(world, 0, start_of(" North house ", "MK")).state();
-    assert_eq!(
-        state.name,
-        crate::ledger::Field::Settled("North house".into())
-    );
+    assert_eq!(state.name, crate::ledger::Field::Settled("North house".into()));
     assert_eq!(state.name_of(id("p_1")), "MK");
 }
 
@@ -870,10 +649,7 @@ fn undoing_a_new_name_brings_the_old_one_back() {
     let mut seen = vec![world.state().name_of(id("pl_1")).to_owned()];
     let mut last = None;
     for _ in 0..3 {
-        let command = last.map_or(set.clone(), |last| Command::TakeBack {
-            entries: vec![last],
-            why: None,
-        });
+        let command = last.map_or(set.clone(), |last| Command::TakeBack { entries: vec![last], why: None });
         let drafts = drafts(&world, 9, command).unwrap();
         last = world.save("mia", drafts).last().copied();
         seen.push(world.state().name_of(id("pl_1")).to_owned());
@@ -887,27 +663,16 @@ fn a_form_that_says_several_things_saves_all_of_them_or_none() {
     let name = |name: &str| Command::Set {
         subject: id("b_1"),
         slot: "own".to_owned(),
-        body: Body::BulbName(Named {
-            name: name.to_owned(),
-        }),
+        body: Body::BulbName(Named { name: name.to_owned() }),
     };
-    let to = |bulb: &str| Command::Link {
-        about: id("b_1"),
-        body: Body::OffsetOf(Linked {
-            to: id(bulb),
-            note: None,
-        }),
-    };
+    let to = |bulb: &str| Command::Link { about: id("b_1"), body: Body::OffsetOf(Linked { to: id(bulb), note: None }) };
     let both = Command::Together(vec![name("uno"), to("b_2")]);
     let renamed = done(world.clone(), 9, both).state();
     let bulb = &renamed.bulbs[&id("b_1")];
     assert_eq!((bulb.label(), bulb.mother), ("uno", Some(id("b_2"))));
     // A bulb is not its own mother; then the name is not saved either.
     refused(&world, 9, Command::Together(vec![name("uno"), to("b_1")]));
-    assert_eq!(
-        refused(&world, 9, Command::Together(Vec::new())),
-        "nothing was changed"
-    );
+    assert_eq!(refused(&world, 9, Command::Together(Vec::new())), "nothing was changed");
 }
 
 #[test]
@@ -922,45 +687,22 @@ fn a_new_tag_is_free_and_replaces_the_old_one() {
 
 #[test]
 fn a_proof_replaces_the_one_before_it() {
-    let world = start().and(
-        "1 mia look b_1 sh_1/unknown/shoot\n5 mia proof b_1 sh_1 scape\n6 ben proof b_1 sh_1 leaf",
-    );
+    let world = start().and("1 mia look b_1 sh_1/unknown/shoot\n5 mia proof b_1 sh_1 scape\n6 ben proof b_1 sh_1 leaf");
     let kind = |world: &World| {
         let state = world.state();
         let shoot = &state.bulbs[&id("b_1")].cycle().shoots[0];
         (shoot.kind, shoot.contradicted)
     };
-    assert_eq!(
-        kind(&world),
-        (ShootKind::Unknown, true),
-        "two proofs of two phones"
-    );
-    let prove = |kind| Command::Link {
-        about: id("b_1"),
-        body: Body::Proof(Proof {
-            shoot: id("sh_1"),
-            kind,
-        }),
-    };
+    assert_eq!(kind(&world), (ShootKind::Unknown, true), "two proofs of two phones");
+    let prove = |kind| Command::Link { about: id("b_1"), body: Body::Proof(Proof { shoot: id("sh_1"), kind }) };
     let world = done(world, 8, prove(ShootKind::Leaf));
     assert_eq!(kind(&world), (ShootKind::Leaf, false));
     assert!(refused(&world, 9, prove(ShootKind::Leaf)).contains("stands already"));
     let world = done(world, 9, prove(ShootKind::Scape));
     assert_eq!(kind(&world), (ShootKind::Scape, false));
     // Another shoot's proof is its own matter.
-    let other = Body::Proof(Proof {
-        shoot: id("sh_2"),
-        kind: ShootKind::Leaf,
-    });
-    let drafts = drafts(
-        &world,
-        9,
-        Command::Link {
-            about: id("b_1"),
-            body: other,
-        },
-    )
-    .unwrap();
+    let other = Body::Proof(Proof { shoot: id("sh_2"), kind: ShootKind::Leaf });
+    let drafts = drafts(&world, 9, Command::Link { about: id("b_1"), body: other }).unwrap();
     assert!(drafts[0].supersedes.is_empty());
 }
 
@@ -970,32 +712,16 @@ fn a_look_is_put_right_by_a_look_and_an_act_in_all_it_says() {
         "saw: 3 mia look b_1 sh_1/scape/scape-in-sight\nmoved: 4 mia moved b_1,b_2 place=pl_1\n\
          4 mia place pl_2 Cellar",
     );
-    let right = |entry: &str, body, on| Command::PutRight {
-        entry: world.named(entry),
-        body,
-        on,
-        about: Vec::new(),
-    };
-    let mended = done(
-        world.clone(),
-        9,
-        right("saw", Body::Look(clear()), Some(day(2))),
-    );
+    let right = |entry: &str, body, on| Command::PutRight { entry: world.named(entry), body, on, about: Vec::new() };
+    let mended = done(world.clone(), 9, right("saw", Body::Look(clear()), Some(day(2))));
     let looks = |world: &World| world.state().bulbs[&id("b_1")].cycle().looks.clone();
     assert_eq!(looks(&mended).len(), 1);
-    assert_eq!(
-        (looks(&mended)[0].look.neck, looks(&mended)[0].at.date()),
-        (Neck::Clear, day(2))
-    );
+    assert_eq!((looks(&mended)[0].look.neck, looks(&mended)[0].at.date()), (Neck::Clear, day(2)));
     let mut odd = clear();
     odd.neck = Neck::Shoots;
     assert!(refused(&world, 9, right("saw", Body::Look(odd), None)).contains("list the shoots"));
     let moved = |place: Option<&str>| {
-        let act = Act {
-            place: place.map(id),
-            note: Some(" by  hand ".to_owned()),
-            ..Act::default()
-        };
+        let act = Act { place: place.map(id), note: Some(" by  hand ".to_owned()), ..Act::default() };
         right("moved", Body::Act(ActKind::Moved, act), None)
     };
     assert!(refused(&world, 9, moved(None)).contains("moved to"));
@@ -1022,12 +748,7 @@ fn splitting_makes_the_new_bulbs_with_tag_lot_place_and_mother() {
     };
     assert_eq!((offset.label(), offset.place), ("Tiny", Some(id("pl_2"))));
     assert_eq!(offset.lot.shown(), Some(&id("lo_1")));
-    assert!(
-        offset
-            .tag
-            .shown()
-            .is_some_and(|tag| tag.parse::<Tag>().is_ok())
-    );
+    assert!(offset.tag.shown().is_some_and(|tag| tag.parse::<Tag>().is_ok()));
     let mother = &one.bulbs[&id("b_1")];
     assert_eq!(mother.cycle().last(ActKind::OffsetSplit), Some(day(3)));
     assert_eq!(mother.place, Some(id("pl_1")), "the mother stays");
@@ -1039,11 +760,7 @@ fn splitting_makes_the_new_bulbs_with_tag_lot_place_and_mother() {
     assert!(offsets.iter().all(|bulb| bulb.place == Some(id("pl_1"))));
 
     let none = done(world.clone(), 5, split(&["b_1", "b_2"], 0, "", None)).state();
-    assert_eq!(
-        none.bulbs.len(),
-        4,
-        "offsets that are not kept make no bulbs"
-    );
+    assert_eq!(none.bulbs.len(), 4, "offsets that are not kept make no bulbs");
     assert!(refused(&world, 5, split(&["b_1"], 2, "Tiny", None)).contains("one name"));
     assert!(refused(&world, 5, split(&[], 1, "", None)).contains("at least one"));
 }
@@ -1051,19 +768,9 @@ fn splitting_makes_the_new_bulbs_with_tag_lot_place_and_mother() {
 #[test]
 fn a_wrong_number_among_many_is_named_by_its_bulb() {
     let world = start();
-    let height = |mm| {
-        Body::Measure(Measure {
-            what: Measured::Height,
-            mm: Some(mm),
-            mm_to: None,
-            g: None,
-            at: None,
-        })
-    };
-    let each = |second| Command::ObserveEach {
-        each: vec![(id("b_1"), height(120)), (id("b_2"), height(second))],
-        on: None,
-    };
+    let height = |mm| Body::Measure(Measure { what: Measured::Height, mm: Some(mm), mm_to: None, g: None, at: None });
+    let each =
+        |second| Command::ObserveEach { each: vec![(id("b_1"), height(120)), (id("b_2"), height(second))], on: None };
     assert_eq!(drafts(&world, 5, each(140)).unwrap().len(), 2);
     let why = refused(&world, 5, each(14_000));
     assert!(why.starts_with("at two: height must be from"), "{why}");
@@ -1076,40 +783,24 @@ fn photos_stand_with_places_and_containers_too() {
     let photo = photo.replace("HASH", &hash.to_string());
     let world = start().and(&format!("4 mia json pl_1 {photo}"));
     let found = crate::nursery::bulb::photos_of(&world.ledger, id("pl_1"));
-    assert_eq!(
-        found
-            .iter()
-            .map(|photo| photo.photo.hash)
-            .collect::<Vec<_>>(),
-        [hash]
-    );
+    assert_eq!(found.iter().map(|photo| photo.photo.hash).collect::<Vec<_>>(), [hash]);
     assert!(crate::nursery::bulb::photos_of(&world.ledger, id("b_1")).is_empty());
 }
 
 #[test]
 fn a_try_from_a_notebook_is_closed_at_once_and_takes_bulbs_that_are_gone_or_busy_since() {
-    let world = done(
-        start(),
-        10,
-        plan(planned(&["b_1", "b_2"], drawn_of(&[1, 1]))),
-    );
+    let world = done(start(), 10, plan(planned(&["b_1", "b_2"], drawn_of(&[1, 1]))));
     let world = world.and("12 mia died b_3");
     let mut notebook = planned(&["b_2", "b_3", "b_4"], Allot::AsRecorded(vec![0, 1, 1]));
     notebook.start = day(-5);
     notebook.window.to = day(5);
     notebook.finished = Some(day(6));
     let closed = done(world.clone(), 20, plan(notebook.clone())).state();
-    let run = closed
-        .runs
-        .values()
-        .find(|run| run.closed.is_some())
-        .expect("closed");
+    let run = closed.runs.values().find(|run| run.closed.is_some()).expect("closed");
     assert_eq!((run.started, run.closed), (Some(day(-5)), Some(day(6))));
     assert!(run.body.shown().expect("settled").typed_in);
     // The try under way keeps its bulb.
-    let busy = closed
-        .running(&closed.bulbs[&id("b_2")])
-        .expect("still running");
+    let busy = closed.running(&closed.bulbs[&id("b_2")]).expect("still running");
     assert!(closed.runs[&busy].closed.is_none());
 
     let with = |change: fn(&mut PlanTry)| {
@@ -1141,20 +832,10 @@ fn a_window_counted_from_the_start_moves_with_the_day_it_really_starts() {
         let window = state.runs[&run].window.settled().cloned().expect("settled");
         (window.from, window.to)
     };
-    assert_eq!(
-        window(&world),
-        (day(40), day(40)),
-        "as it was computed when planned"
-    );
-    let started = Command::StartRun {
-        run,
-        on: Some(day(12)),
-    };
+    assert_eq!(window(&world), (day(40), day(40)), "as it was computed when planned");
+    let started = Command::StartRun { run, on: Some(day(12)) };
     let world = done(world, 14, started);
     assert_eq!(window(&world), (day(32), day(42)));
     let state = world.state();
-    assert_eq!(
-        state.runs[&run].due_days.settled(),
-        Some(&DueDays { from: 20, to: 30 })
-    );
+    assert_eq!(state.runs[&run].due_days.settled(), Some(&DueDays { from: 20, to: 30 }));
 }

@@ -9,8 +9,8 @@ use crate::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Allotment, Body, CareJob, DueDays, DueWindow, Factor, Goal, Level,
-            Question, Rule, RunBody, Tallies, Tally, Test, Treatment, Unit,
+            Act, ActKind, Allotment, Body, CareJob, DueDays, DueWindow, Factor, Goal, Level, Question, Rule, RunBody,
+            Tallies, Tally, Test, Treatment, Unit,
         },
         canonical::tidy_text,
         entry::Draft,
@@ -106,19 +106,10 @@ pub fn class_length(n_groups: usize) -> usize {
 /// Length of a size class when the grower leaves it to the program: one class for all when sizes do not differ.
 pub fn default_block_length(sizes_mm: &[i64], n_groups: usize) -> usize {
     let differ = sizes_mm.windows(2).any(|pair| pair[0] != pair[1]);
-    if differ {
-        class_length(n_groups)
-    } else {
-        sizes_mm.len().max(1)
-    }
+    if differ { class_length(n_groups) } else { sizes_mm.len().max(1) }
 }
 
-pub(super) fn plan(
-    plan: PlanTry,
-    ledger: &Ledger,
-    state: &State,
-    moment: &mut Moment,
-) -> Result<Vec<Draft>> {
+pub(super) fn plan(plan: PlanTry, ledger: &Ledger, state: &State, moment: &mut Moment) -> Result<Vec<Draft>> {
     check_plan(&plan, state, moment)?;
     let now = moment.now.clone();
     let mut drafts = Vec::new();
@@ -126,13 +117,7 @@ pub(super) fn plan(
     let run = moment.ids.draw(Noun::Run);
     let ordinal = 1 + state.runs_of_trial(trial).len() as u32;
     let typed_in = matches!(plan.allot, Allot::AsRecorded(_) | Allot::Counts(_));
-    let body = RunBody {
-        trial,
-        ordinal,
-        start: plan.start,
-        look_interval_days: plan.look_interval_days,
-        typed_in,
-    };
+    let body = RunBody { trial, ordinal, start: plan.start, look_interval_days: plan.look_interval_days, typed_in };
     drafts.push(Draft::new(vec![run], now.clone(), Body::Run(body)));
     let mut rule = plan.rule.clone();
     match &plan.allot {
@@ -145,20 +130,12 @@ pub(super) fn plan(
             for (tally, group) in tallies.iter_mut().zip(&groups) {
                 tally.group = *group;
             }
-            drafts.push(Draft::new(
-                vec![run],
-                now.clone(),
-                Body::Tallies(Tallies { groups: tallies }),
-            ));
+            drafts.push(Draft::new(vec![run], now.clone(), Body::Tallies(Tallies { groups: tallies })));
         }
         _ => {
             let allotment = allot(&plan, state, &groups)?;
             rule.test = test_for(&allotment);
-            drafts.push(Draft::new(
-                vec![run],
-                now.clone(),
-                Body::Allotment(allotment),
-            ));
+            drafts.push(Draft::new(vec![run], now.clone(), Body::Allotment(allotment)));
         }
     }
     let mut window = plan.window.clone();
@@ -181,48 +158,31 @@ pub(super) fn plan(
         drafts.extend(begin(state, moment, run, &plan.units, plan.start)?);
     }
     if let Some(day) = plan.finished {
-        let act = Act {
-            run: Some(run),
-            ..Act::default()
-        };
+        let act = Act { run: Some(run), ..Act::default() };
         let happened = moment.on(Some(day)).map_err(|why| why.at("finished"))?;
         let closed = Body::Act(ActKind::RunClosed, act);
         drafts.push(Draft::new(vec![run], happened, closed));
     }
-    debug_assert!(
-        ledger.heads(run, "run", "").is_empty(),
-        "a fresh run is not in the ledger yet"
-    );
+    debug_assert!(ledger.heads(run, "run", "").is_empty(), "a fresh run is not in the ledger yet");
     Ok(drafts)
 }
 
 fn check_plan(plan: &PlanTry, state: &State, moment: &Moment) -> Result<()> {
-    limits::LOOK_INTERVAL_DAYS
-        .check(i64::from(plan.look_interval_days))
-        .map_err(|why| why.at("looks"))?;
+    limits::LOOK_INTERVAL_DAYS.check(i64::from(plan.look_interval_days)).map_err(|why| why.at("looks"))?;
     if plan.begin && plan.start > moment.today() {
-        return Err(Error::new(format!(
-            "{} has not come yet; start it on the day",
-            plan.start
-        ))
-        .at("start"));
+        return Err(Error::new(format!("{} has not come yet; start it on the day", plan.start)).at("start"));
     }
     if plan.rule.goal == Goal::InWindow && plan.window.from > plan.window.to {
         return Err(Error::new("the window ends before it begins; swap the days").at("window"));
     }
     if plan.window.to <= plan.start {
-        return Err(Error::new(
-            "the last day that counts is not after the start; choose a later day",
-        )
-        .at("window"));
+        return Err(Error::new("the last day that counts is not after the start; choose a later day").at("window"));
     }
     if let Some(finished) = plan.finished {
         let from_notebook = matches!(plan.allot, Allot::AsRecorded(_) | Allot::Counts(_));
         if !from_notebook || !plan.begin || finished < plan.start {
-            return Err(Error::new(
-                "only a try from a notebook is finished from the start, on its first day or later",
-            )
-            .at("finished"));
+            return Err(Error::new("only a try from a notebook is finished from the start, on its first day or later")
+                .at("finished"));
         }
     }
     let by_counts = matches!(plan.allot, Allot::Counts(_));
@@ -232,14 +192,10 @@ fn check_plan(plan: &PlanTry, state: &State, moment: &Moment) -> Result<()> {
     let mut known = BTreeSet::new();
     for unit in &plan.units {
         if !known.insert(state.one(*unit)) {
-            return Err(
-                Error::new(format!("{} is chosen twice", state.name_of(*unit))).at("bulbs"),
-            );
+            return Err(Error::new(format!("{} is chosen twice", state.name_of(*unit))).at("bulbs"));
         }
         if unit.is(Noun::Container) != (plan.rule.unit == Unit::Container) {
-            return Err(
-                Error::new("choose either bulbs or containers, as the rule counts").at("bulbs"),
-            );
+            return Err(Error::new("choose either bulbs or containers, as the rule counts").at("bulbs"));
         }
         // A finished try holds no bulb any more, whatever runs since.
         if plan.finished.is_none() {
@@ -264,11 +220,7 @@ fn not_here() -> Error {
 fn units_bulbs(state: &State, unit: Id, start: Date) -> Vec<&Bulb> {
     let then = state.bulbs_of_unit_on(unit, start);
     let was_here = |bulb: &&Bulb| bulb.fate.since().is_none_or(|since| start < since);
-    if state.bulb(&unit).is_some() {
-        then
-    } else {
-        then.into_iter().filter(was_here).collect()
-    }
+    if state.bulb(&unit).is_some() { then } else { then.into_iter().filter(was_here).collect() }
 }
 
 /// Refuses a unit that is in a running try other than `but`. A planned try does not hold its bulbs yet; starting it
@@ -277,11 +229,7 @@ fn free(state: &State, unit: Id, but: Option<Id>) -> Result<()> {
     let bulbs = state.bulbs_of_unit(unit);
     for bulb in bulbs {
         if let Some(run) = state.running(bulb).filter(|run| Some(*run) != but) {
-            let trial = state
-                .runs
-                .get(&run)
-                .and_then(|run| run.body.shown())
-                .map(|body| body.trial);
+            let trial = state.runs.get(&run).and_then(|run| run.body.shown()).map(|body| body.trial);
             let question = trial.map_or("", |trial| state.name_of(trial));
             return Err(Error::new(format!(
                 "{} is already in a running try ({question}); leave it out, or close that try first",
@@ -302,68 +250,32 @@ fn trial_of(
     let now = moment.now.clone();
     match choice {
         TrialChoice::Again(trial) => {
-            let question = state
-                .trials
-                .get(trial)
-                .and_then(|trial| trial.question.settled());
+            let question = state.trials.get(trial).and_then(|trial| trial.question.settled());
             let question = question.ok_or_else(|| {
                 Error::new("the question of this trial is not settled; choose which of its versions stands first")
             })?;
             Ok((*trial, question.groups.clone()))
         }
-        TrialChoice::New {
-            text,
-            ready,
-            factors,
-            groups,
-        } => {
+        TrialChoice::New { text, ready, factors, groups } => {
             if groups.len() < 2 {
-                return Err(
-                    Error::new("a trial compares at least two groups; add one").at("treatments")
-                );
+                return Err(Error::new("a trial compares at least two groups; add one").at("treatments"));
             }
             (limits::GROUPS.check(groups.len() as i64)).map_err(|why| why.at("treatments"))?;
-            let text = required(
-                text,
-                "question",
-                "write the question that the trial is to answer",
-            )?;
+            let text = required(text, "question", "write the question that the trial is to answer")?;
             let trial = moment.ids.draw(Noun::Trial);
-            let ids: Vec<Id> = groups
-                .iter()
-                .map(|_| moment.ids.draw(Noun::Group))
-                .collect();
+            let ids: Vec<Id> = groups.iter().map(|_| moment.ids.draw(Noun::Group)).collect();
             let mut names = BTreeSet::new();
-            let question = Question {
-                text,
-                ready: ready.clone(),
-                factors: factors.clone(),
-                groups: ids.clone(),
-            };
-            drafts.push(Draft::new(
-                vec![trial],
-                now.clone(),
-                Body::Question(question),
-            ));
+            let question = Question { text, ready: ready.clone(), factors: factors.clone(), groups: ids.clone() };
+            drafts.push(Draft::new(vec![trial], now.clone(), Body::Question(question)));
             for (id, group) in ids.iter().zip(groups) {
                 let name = required(&group.name, "treatments", "give every group a name")?;
                 if !names.insert(name.to_lowercase()) {
-                    return Err(Error::new(format!(
-                        "two groups are called {name}; give each its own name"
-                    ))
-                    .at("treatments"));
+                    return Err(
+                        Error::new(format!("two groups are called {name}; give each its own name")).at("treatments")
+                    );
                 }
-                let treatment = Treatment {
-                    trial,
-                    name,
-                    levels: group.levels.clone(),
-                    control: group.control,
-                };
-                drafts.push(Draft::new(
-                    vec![*id],
-                    now.clone(),
-                    Body::Treatment(treatment),
-                ));
+                let treatment = Treatment { trial, name, levels: group.levels.clone(), control: group.control };
+                drafts.push(Draft::new(vec![*id], now.clone(), Body::Treatment(treatment)));
             }
             Ok((trial, ids))
         }
@@ -377,46 +289,23 @@ fn size_of(state: &State, unit: Id) -> i64 {
 }
 
 fn allot(plan: &PlanTry, state: &State, groups: &[Id]) -> Result<Allotment> {
-    let sizes_mm: Vec<i64> = plan
-        .units
-        .iter()
-        .map(|unit| size_of(state, *unit))
-        .collect();
+    let sizes_mm: Vec<i64> = plan.units.iter().map(|unit| size_of(state, *unit)).collect();
     match &plan.allot {
-        Allot::Draw {
-            seed,
-            sizes,
-            block_length,
-        } => drawn(
-            plan.rule.unit,
-            &plan.units,
-            &sizes_mm,
-            groups,
-            sizes,
-            *block_length,
-            seed,
-        ),
+        Allot::Draw { seed, sizes, block_length } => {
+            drawn(plan.rule.unit, &plan.units, &sizes_mm, groups, sizes, *block_length, seed)
+        }
         Allot::ByHand(arms) => placed(plan, arms, groups, sizes_mm, "by hand"),
         Allot::AsRecorded(arms) => placed(plan, arms, groups, sizes_mm, "as recorded"),
         Allot::Counts(_) => Err(Error::new("counts by group have no bulbs to place")),
     }
 }
 
-fn placed(
-    plan: &PlanTry,
-    arms: &[u32],
-    groups: &[Id],
-    sizes_mm: Vec<i64>,
-    method: &str,
-) -> Result<Allotment> {
+fn placed(plan: &PlanTry, arms: &[u32], groups: &[Id], sizes_mm: Vec<i64>, method: &str) -> Result<Allotment> {
     if arms.len() != plan.units.len() || arms.iter().any(|arm| *arm as usize >= groups.len()) {
         return Err(Error::new("give every chosen bulb one of the groups").at("groups"));
     }
     if (0..groups.len()).any(|group| !arms.contains(&(group as u32))) {
-        return Err(Error::new(
-            "one of the groups has no bulb; give it some or leave the group out",
-        )
-        .at("groups"));
+        return Err(Error::new("one of the groups has no bulb; give it some or leave the group out").at("groups"));
     }
     Ok(Allotment {
         unit: plan.rule.unit,
@@ -443,21 +332,12 @@ fn drawn(
     if sizes.len() != groups.len() {
         return Err(Error::new("say how many bulbs each group gets").at("groups"));
     }
-    let hat: Vec<lots::Unit<Id>> = units
-        .iter()
-        .zip(sizes_mm)
-        .map(|(id, size)| lots::Unit {
-            id: *id,
-            size: *size,
-        })
-        .collect();
+    let hat: Vec<lots::Unit<Id>> =
+        units.iter().zip(sizes_mm).map(|(id, size)| lots::Unit { id: *id, size: *size }).collect();
     let draw = lots::draw(seed, &hat, sizes, block_length)?;
     // Stored by block and size, the order in which the groups were laid down.
-    let mut rows: Vec<(usize, i64, Id, usize)> = hat
-        .iter()
-        .zip(draw.lots())
-        .map(|(unit, lot)| (lot.block, unit.size, unit.id, lot.group))
-        .collect();
+    let mut rows: Vec<(usize, i64, Id, usize)> =
+        hat.iter().zip(draw.lots()).map(|(unit, lot)| (lot.block, unit.size, unit.id, lot.group)).collect();
     rows.sort();
     Ok(Allotment {
         unit,
@@ -486,63 +366,34 @@ fn test_for(allotment: &Allotment) -> Test {
 fn begin(state: &State, moment: &Moment, run: Id, units: &[Id], day: Date) -> Result<Vec<Draft>> {
     let happened = moment.on(Some(day))?;
     let mut drafts = Vec::new();
-    let bulbs: Vec<&Bulb> = units
-        .iter()
-        .flat_map(|unit| units_bulbs(state, *unit, day))
-        .collect();
+    let bulbs: Vec<&Bulb> = units.iter().flat_map(|unit| units_bulbs(state, *unit, day)).collect();
     for bulb in &bulbs {
         super::here(state, bulb.id, day)?;
     }
     // A bulb whose cycle began that very day, by being cut back for this try, stays in that cycle.
-    let beginning = bulbs
-        .iter()
-        .filter(|bulb| bulb.cycle().began != Some(day))
-        .map(|bulb| bulb.id)
-        .collect::<Vec<_>>();
-    let act = Act {
-        run: Some(run),
-        ..Act::default()
-    };
+    let beginning = bulbs.iter().filter(|bulb| bulb.cycle().began != Some(day)).map(|bulb| bulb.id).collect::<Vec<_>>();
+    let act = Act { run: Some(run), ..Act::default() };
     if !beginning.is_empty() {
         drafts = in_parts(beginning, |part| {
-            Draft::new(
-                part,
-                happened.clone(),
-                Body::Act(ActKind::CycleBegan, act.clone()),
-            )
+            Draft::new(part, happened.clone(), Body::Act(ActKind::CycleBegan, act.clone()))
         })?;
     }
-    drafts.push(Draft::new(
-        vec![run],
-        happened,
-        Body::Act(ActKind::RunStarted, act),
-    ));
+    drafts.push(Draft::new(vec![run], happened, Body::Act(ActKind::RunStarted, act)));
     Ok(drafts)
 }
 
 fn run_of(state: &State, run: Id) -> Result<&Run> {
-    state
-        .runs
-        .get(&run)
-        .ok_or_else(|| Error::new("that try is not in these records"))
+    state.runs.get(&run).ok_or_else(|| Error::new("that try is not in these records"))
 }
 
-pub(super) fn start(
-    ledger: &Ledger,
-    state: &State,
-    moment: &Moment,
-    run: Id,
-    on: Option<Date>,
-) -> Result<Vec<Draft>> {
+pub(super) fn start(ledger: &Ledger, state: &State, moment: &Moment, run: Id, on: Option<Date>) -> Result<Vec<Draft>> {
     let known = run_of(state, run)?;
     if known.started.is_some() {
         return Err(Error::new("this try has already started"));
     }
     let day = on.unwrap_or(moment.today());
     if known.units().is_empty() && known.tallies.shown().is_none() {
-        return Err(Error::new(
-            "it is not settled who is in which group; choose which of the two draws stands first",
-        ));
+        return Err(Error::new("it is not settled who is in which group; choose which of the two draws stands first"));
     }
     for unit in known.units() {
         free(state, *unit, Some(run))?;
@@ -551,11 +402,7 @@ pub(super) fn start(
     if let (Some(counted), Some(window)) = (known.due_days.settled(), known.window.settled()) {
         let (from, to) = counted.window(day)?;
         if (window.from, window.to) != (from, to) {
-            let moved = DueWindow {
-                from,
-                to,
-                ..window.clone()
-            };
+            let moved = DueWindow { from, to, ..window.clone() };
             let mut draft = Draft::new(vec![run], moment.now.clone(), Body::DueWindow(moved));
             draft.supersedes = State::to_replace(ledger, run, "due-window", "");
             drafts.insert(0, draft);
@@ -564,32 +411,17 @@ pub(super) fn start(
     Ok(drafts)
 }
 
-pub(super) fn close(
-    state: &State,
-    moment: &Moment,
-    run: Id,
-    on: Option<Date>,
-) -> Result<Vec<Draft>> {
+pub(super) fn close(state: &State, moment: &Moment, run: Id, on: Option<Date>) -> Result<Vec<Draft>> {
     let known = run_of(state, run)?;
     if !known.is_running() {
         return Err(Error::new("this try is not running"));
     }
     let happened = moment.on(on)?;
     if let Some(started) = known.started.filter(|started| happened.date() < *started) {
-        return Err(Error::new(format!(
-            "this try started on {started}; choose that day or a later one"
-        ))
-        .at("date"));
+        return Err(Error::new(format!("this try started on {started}; choose that day or a later one")).at("date"));
     }
-    let act = Act {
-        run: Some(run),
-        ..Act::default()
-    };
-    Ok(vec![Draft::new(
-        vec![run],
-        happened,
-        Body::Act(ActKind::RunClosed, act),
-    )])
+    let act = Act { run: Some(run), ..Act::default() };
+    Ok(vec![Draft::new(vec![run], happened, Body::Act(ActKind::RunClosed, act))])
 }
 
 pub(super) fn draw_again(
@@ -600,44 +432,21 @@ pub(super) fn draw_again(
     reason: &str,
     seed: &[u8; 32],
 ) -> Result<Vec<Draft>> {
-    let reason = required(
-        reason,
-        "reason",
-        "say why lots are drawn again; it stands beside the result",
-    )?;
+    let reason = required(reason, "reason", "say why lots are drawn again; it stands beside the result")?;
     let known = run_of(state, run)?;
     if known.started.is_some() {
-        return Err(Error::new(
-            "this try has started; its groups stay as they were drawn",
-        ));
+        return Err(Error::new("this try has started; its groups stay as they were drawn"));
     }
-    let old = known
-        .allotment
-        .settled()
-        .ok_or_else(|| Error::new("choose which of the two draws stands first"))?;
+    let old = known.allotment.settled().ok_or_else(|| Error::new("choose which of the two draws stands first"))?;
     if old.method != lots::METHOD {
         return Err(Error::new("these groups were not drawn"));
     }
     let last_block = old.blocks.iter().max().copied().unwrap_or(0) as usize;
     let n_blocks = last_block.saturating_add(1);
-    let sizes: Vec<usize> = (0..old.groups.len())
-        .map(|group| {
-            old.arms
-                .iter()
-                .filter(|arm| **arm as usize == group)
-                .count()
-        })
-        .collect();
+    let sizes: Vec<usize> =
+        (0..old.groups.len()).map(|group| old.arms.iter().filter(|arm| **arm as usize == group).count()).collect();
     let block_length = old.units.len().div_ceil(n_blocks);
-    let mut again = drawn(
-        old.unit,
-        &old.units,
-        &old.sizes_mm,
-        &old.groups,
-        &sizes,
-        block_length,
-        seed,
-    )?;
+    let mut again = drawn(old.unit, &old.units, &old.sizes_mm, &old.groups, &sizes, block_length, seed)?;
     again.reason = reason;
     let mut draft = Draft::new(vec![run], moment.now.clone(), Body::Allotment(again));
     draft.supersedes = State::to_replace(ledger, run, "allotment", "");

@@ -85,10 +85,7 @@ impl Pose {
             .find(|look| look.neck != Neck::NotLookedAt)
             .and_then(|look| {
                 let kind = |id| cycle.shoots.iter().find(|s| s.id == id).map(|s| s.kind);
-                look.shoots
-                    .iter()
-                    .filter_map(|seen| show(kind(seen.id).unwrap_or(seen.kind), seen.stage))
-                    .max()
+                look.shoots.iter().filter_map(|seen| show(kind(seen.id).unwrap_or(seen.kind), seen.stage)).max()
             })
             .unwrap_or_default();
         let grown = last.clone().filter(|seen| seen.look.leaves == Leaves::More);
@@ -99,11 +96,7 @@ impl Pose {
                 None => of_count(grown.count() as i64),
             },
         };
-        Self {
-            leaves,
-            shoot,
-            resting: cycle.resting() && shoot == ShootShow::None,
-        }
+        Self { leaves, shoot, resting: cycle.resting() && shoot == ShootShow::None }
     }
 }
 
@@ -159,10 +152,9 @@ fn body(sketch: &mut Sketch) {
 }
 
 fn roots(sketch: &mut Sketch) {
-    sketch.draw(Pen::Line, "M44 185c7 5 25 5 32 0").draw(
-        Pen::Line,
-        "M49 188c-1 4-4 6-5 10M56 189c0 3-2 6-2 9M64 189c0 3 2 6 2 9M71 188c1 4 4 6 5 10",
-    );
+    sketch
+        .draw(Pen::Line, "M44 185c7 5 25 5 32 0")
+        .draw(Pen::Line, "M49 188c-1 4-4 6-5 10M56 189c0 3-2 6-2 9M64 189c0 3 2 6 2 9M71 188c1 4 4 6 5 10");
 }
 
 fn cut_leaves(sketch: &mut Sketch) {
@@ -170,16 +162,11 @@ fn cut_leaves(sketch: &mut Sketch) {
         .draw(Pen::Leaf, "M54 111c0-5-1-8-2-11l6-2c1 4 2 8 2 13z")
         .draw(Pen::Leaf, "M61 111c0-6 1-9 2-13l5 2c-1 4-2 7-2 11z")
         // The torn tunic stands away from the neck.
-        .draw(
-            Pen::Line,
-            "M42 122c-3-2-6-2-9-1 2 2 3 4 4 5M78 122c4-3 7-3 9-2-2 2-3 4-3 6",
-        );
+        .draw(Pen::Line, "M42 122c-3-2-6-2-9-1 2 2 3 4 4 5M78 122c4-3 7-3 9-2-2 2-3 4-3 6");
 }
 
 fn tray(sketch: &mut Sketch) {
-    sketch
-        .draw(Pen::Body, "M6 176h108l-5 21H11z")
-        .draw(Pen::Faint, "M9 183h102M10 190h100");
+    sketch.draw(Pen::Body, "M6 176h108l-5 21H11z").draw(Pen::Faint, "M9 183h102M10 190h100");
 }
 
 fn leaves_behind(sketch: &mut Sketch, leaves: LeafShow) {
@@ -211,19 +198,13 @@ fn shoot(sketch: &mut Sketch, shoot: ShootShow) {
         }
         ShootShow::InSight => {
             sketch
-                .draw(
-                    Pen::Scape,
-                    "M62 114c0-12 0-20 2-27 1-5 3-8 6-11 4 4 5 8 5 13 0 8-1 15-2 25z",
-                )
+                .draw(Pen::Scape, "M62 114c0-12 0-20 2-27 1-5 3-8 6-11 4 4 5 8 5 13 0 8-1 15-2 25z")
                 .draw(Pen::ScapeFold, "M70 76c-2 7-2 12-1 17");
         }
         ShootShow::Stretching => {
             stalk(sketch, "M63 114c1-22 3-40 5-58h7c-1 20-2 36-4 58z");
             sketch
-                .draw(
-                    Pen::Scape,
-                    "M67 58c-1-9 0-17 6-27 6 8 7 18 4 27-3 2-7 2-10 0z",
-                )
+                .draw(Pen::Scape, "M67 58c-1-9 0-17 6-27 6 8 7 18 4 27-3 2-7 2-10 0z")
                 .draw(Pen::ScapeFold, "M73 31c-2 9-2 16 0 24");
         }
         ShootShow::SheathSplit => {
@@ -311,13 +292,9 @@ mod tests {
     #[test]
     fn a_bulb_is_drawn_as_its_last_look_at_the_neck_showed_it() {
         assert_eq!(pose(""), Pose::default());
-        let grown =
-            "1 mia look b_1 clear leaves=more\n2 mia look b_1 sh_1/unknown/shoot leaves=same";
+        let grown = "1 mia look b_1 clear leaves=more\n2 mia look b_1 sh_1/unknown/shoot leaves=same";
         let unsure = pose(grown);
-        assert_eq!(
-            (unsure.leaves, unsure.shoot),
-            (LeafShow::Few, ShootShow::Unsure)
-        );
+        assert_eq!((unsure.leaves, unsure.shoot), (LeafShow::Few, ShootShow::Unsure));
         let stalk = pose("1 mia look b_1 sh_1/scape/scape-stretching\n2 mia look b_1 unseen");
         assert_eq!(stalk.shoot, ShootShow::Stretching);
         let leaf = pose("1 mia look b_1 sh_1/unknown/shoot\n2 mia proof b_1 sh_1 leaf");

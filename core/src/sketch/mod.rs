@@ -57,10 +57,7 @@ pub struct Sketch {
 
 impl Sketch {
     fn new(view_box: [i32; 4]) -> Self {
-        Self {
-            view_box,
-            strokes: Vec::new(),
-        }
+        Self { view_box, strokes: Vec::new() }
     }
 
     fn draw(&mut self, pen: Pen, d: impl Into<Cow<'static, str>>) -> &mut Self {
@@ -88,11 +85,7 @@ impl Sketch {
         for stroke in &self.strokes {
             let (ink, fill) = paint(stroke.pen);
             // Writing to a string does not fail.
-            let _ = write!(
-                svg,
-                "<path stroke=\"{ink}\" fill=\"{fill}\" d=\"{}\"/>",
-                stroke.d
-            );
+            let _ = write!(svg, "<path stroke=\"{ink}\" fill=\"{fill}\" d=\"{}\"/>", stroke.d);
         }
         svg.push_str("</g></svg>");
         svg
@@ -144,11 +137,7 @@ pub fn hatch(from_x: i64, to_x: i64, top: i64, foot: i64) -> String {
 pub fn tenths(value: i64) -> String {
     let sign = if value < 0 { "-" } else { "" };
     let value = value.abs();
-    if value % 10 == 0 {
-        format!("{sign}{}", value / 10)
-    } else {
-        format!("{sign}{}.{}", value / 10, value % 10)
-    }
+    if value % 10 == 0 { format!("{sign}{}", value / 10) } else { format!("{sign}{}.{}", value / 10, value % 10) }
 }
 
 #[cfg(test)]
@@ -160,17 +149,10 @@ mod tests {
         let mut all = Vec::new();
         for leaves in LeafShow::ALL {
             for shoot in ShootShow::ALL {
-                all.push(bulb_side(Pose {
-                    leaves: *leaves,
-                    shoot: *shoot,
-                    resting: false,
-                }));
+                all.push(bulb_side(Pose { leaves: *leaves, shoot: *shoot, resting: false }));
             }
         }
-        all.push(bulb_side(Pose {
-            resting: true,
-            ..Pose::default()
-        }));
+        all.push(bulb_side(Pose { resting: true, ..Pose::default() }));
         all.extend(Choice::ALL.iter().map(|choice| answer(*choice)));
         all.extend([Rise::None, Rise::Beside, Rise::Middle].map(neck));
         all.extend(Sign::ALL.iter().map(|s| sign(*s)));
@@ -185,11 +167,7 @@ mod tests {
             let same = all.iter().skip(at + 1).find(|other| *other == sketch);
             // The two ways of asking for a shoot beside or amid the leaves share their drawing.
             let shared = [neck(Rise::Beside), neck(Rise::Middle)];
-            assert!(
-                same.is_none() || shared.contains(sketch),
-                "{:?}",
-                sketch.strokes
-            );
+            assert!(same.is_none() || shared.contains(sketch), "{:?}", sketch.strokes);
         }
     }
 
@@ -211,17 +189,10 @@ mod tests {
                 spots.push((x.parse::<f64>().unwrap(), y.parse::<f64>().unwrap()));
             }
         }
-        assert!(
-            spots
-                .iter()
-                .all(|(x, y)| (10.3..=77.7).contains(x) && (6.0..=20.0).contains(y))
-        );
+        assert!(spots.iter().all(|(x, y)| (10.3..=77.7).contains(x) && (6.0..=20.0).contains(y)));
         // Lines 7 units apart over 67.4 units and 14 for the slope.
         assert_eq!(spots.len() / 2, 11);
         assert_eq!(hatch(100, 100, 60, 200), "");
-        assert_eq!(
-            (tenths(-35), tenths(120)),
-            ("-3.5".to_owned(), "12".to_owned())
-        );
+        assert_eq!((tenths(-35), tenths(120)), ("-3.5".to_owned(), "12".to_owned()));
     }
 }

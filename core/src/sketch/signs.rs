@@ -28,17 +28,13 @@ pub fn sign(sign: Sign) -> Sketch {
             sketch.draw(Pen::Body, ellipse(13, 13, 7, 7));
         }
         Sign::Found => {
-            sketch
-                .draw(Pen::Dot, ellipse(13, 13, 7, 7))
-                .draw(Pen::Line, ellipse(13, 13, 7, 7));
+            sketch.draw(Pen::Dot, ellipse(13, 13, 7, 7)).draw(Pen::Line, ellipse(13, 13, 7, 7));
         }
         Sign::Silent => {
             sketch.draw(Pen::Line, "M7 13h12");
         }
         Sign::Photo => {
-            sketch
-                .draw(Pen::Line, "M3 8h5l2-3h6l2 3h5v14H3z")
-                .draw(Pen::Line, ellipse(13, 14, 4, 4));
+            sketch.draw(Pen::Line, "M3 8h5l2-3h6l2 3h5v14H3z").draw(Pen::Line, ellipse(13, 14, 4, 4));
         }
     }
     sketch

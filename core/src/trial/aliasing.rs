@@ -37,50 +37,26 @@ pub fn check(factors: &[Factor<'_>], groups: &[Vec<&str>]) -> Result<Aliasing> {
     let mut coded = vec![Vec::with_capacity(factors.len()); groups.len()];
     for (index, factor) in factors.iter().enumerate() {
         if factor.levels.is_empty() {
-            return Err(
-                Error::new("a factor has at least one level; name what differs").at(factor.name),
-            );
+            return Err(Error::new("a factor has at least one level; name what differs").at(factor.name));
         }
         for (row, group) in coded.iter_mut().zip(groups) {
-            let level = group
-                .get(index)
-                .and_then(|level| factor.levels.iter().position(|known| known == level));
+            let level = group.get(index).and_then(|level| factor.levels.iter().position(|known| known == level));
             row.push(level.ok_or_else(|| {
-                Error::new(
-                    "a group has a level that was not declared; add the level or change the group",
-                )
-                .at(factor.name)
+                Error::new("a group has a level that was not declared; add the level or change the group")
+                    .at(factor.name)
             })?);
         }
     }
-    let design = Design {
-        levels: factors.iter().map(|factor| factor.levels.len()).collect(),
-        groups: coded,
-    };
+    let design = Design { levels: factors.iter().map(|factor| factor.levels.len()).collect(), groups: coded };
     let all: Vec<usize> = (0..factors.len()).collect();
     let rank = design.rank(&all);
-    let without = |left_out: usize| -> Vec<usize> {
-        all.iter()
-            .copied()
-            .filter(|&factor| factor != left_out)
-            .collect()
-    };
-    let estimable = all
-        .iter()
-        .map(|&factor| design.rank(&without(factor)) + design.levels[factor] - 1 == rank)
-        .collect();
-    let pairs = all
-        .iter()
-        .flat_map(|&a| (a + 1..all.len()).map(move |b| (a, b)));
-    let aliased = pairs
-        .filter(|&(a, b)| design.rank(&[a, b]) + 1 < design.rank(&[a]) + design.rank(&[b]))
-        .collect();
-    Ok(Aliasing {
-        rank,
-        columns: 1 + design.levels.iter().map(|levels| levels - 1).sum::<usize>(),
-        estimable,
-        aliased,
-    })
+    let without =
+        |left_out: usize| -> Vec<usize> { all.iter().copied().filter(|&factor| factor != left_out).collect() };
+    let estimable =
+        all.iter().map(|&factor| design.rank(&without(factor)) + design.levels[factor] - 1 == rank).collect();
+    let pairs = all.iter().flat_map(|&a| (a + 1..all.len()).map(move |b| (a, b)));
+    let aliased = pairs.filter(|&(a, b)| design.rank(&[a, b]) + 1 < design.rank(&[a]) + design.rank(&[b])).collect();
+    Ok(Aliasing { rank, columns: 1 + design.levels.iter().map(|levels| levels - 1).sum::<usize>(), estimable, aliased })
 }
 
 struct Design {
@@ -93,9 +69,9 @@ impl Design {
     /// The rank of the constant and the columns of some factors.
     fn rank(&self, factors: &[usize]) -> usize {
         let rows = self.groups.iter().map(|group| {
-            let columns = factors.iter().flat_map(|&factor| {
-                (1..self.levels[factor]).map(move |level| i128::from(group[factor] == level))
-            });
+            let columns = factors
+                .iter()
+                .flat_map(|&factor| (1..self.levels[factor]).map(move |level| i128::from(group[factor] == level)));
             std::iter::once(1).chain(columns).collect()
         });
         rank(rows.collect())
@@ -118,10 +94,7 @@ fn rank(mut rows: Vec<Vec<i128>>) -> usize {
             for (value, lead) in row.iter_mut().zip(lead) {
                 *value = *value * other - lead * own;
             }
-            let divisor = row
-                .iter()
-                .fold(0, |divisor, &value| greatest_divisor(divisor, value))
-                .max(1);
+            let divisor = row.iter().fold(0, |divisor, &value| greatest_divisor(divisor, value)).max(1);
             row.iter_mut().for_each(|value| *value /= divisor);
         }
         rank += 1;
@@ -142,23 +115,13 @@ mod tests {
     use super::*;
 
     fn factor<'a>(name: &'a str, levels: &[&'a str]) -> Factor<'a> {
-        Factor {
-            name,
-            levels: levels.to_vec(),
-        }
+        Factor { name, levels: levels.to_vec() }
     }
 
     #[test]
     fn one_factor_hidden_in_another() {
-        let factors = [
-            factor("weeks", &["6", "8", "10"]),
-            factor("place", &["cellar", "bench"]),
-        ];
-        let groups = [
-            vec!["6", "cellar"],
-            vec!["8", "cellar"],
-            vec!["10", "bench"],
-        ];
+        let factors = [factor("weeks", &["6", "8", "10"]), factor("place", &["cellar", "bench"])];
+        let groups = [vec!["6", "cellar"], vec!["8", "cellar"], vec!["10", "bench"]];
         let found = check(&factors, &groups).expect("a design");
         assert_eq!((found.rank, found.columns), (3, 4));
         assert_eq!(found.estimable, [false, false]);
@@ -167,16 +130,8 @@ mod tests {
 
     #[test]
     fn a_level_that_no_group_has_is_not_aliasing() {
-        let factors = [
-            factor("mix", &["peat", "bark", "coir"]),
-            factor("place", &["cellar", "bench"]),
-        ];
-        let groups = [
-            vec!["peat", "cellar"],
-            vec!["peat", "bench"],
-            vec!["bark", "cellar"],
-            vec!["bark", "bench"],
-        ];
+        let factors = [factor("mix", &["peat", "bark", "coir"]), factor("place", &["cellar", "bench"])];
+        let groups = [vec!["peat", "cellar"], vec!["peat", "bench"], vec!["bark", "cellar"], vec!["bark", "bench"]];
         let found = check(&factors, &groups).expect("a design");
         assert_eq!(found.estimable, [false, true]);
         assert!(found.aliased.is_empty());
@@ -186,12 +141,7 @@ mod tests {
     fn three_factors_in_four_groups_are_told_apart() {
         let two = ["0", "1"];
         let factors = [factor("a", &two), factor("b", &two), factor("c", &two)];
-        let groups = [
-            vec!["0", "0", "0"],
-            vec!["0", "1", "1"],
-            vec!["1", "0", "1"],
-            vec!["1", "1", "0"],
-        ];
+        let groups = [vec!["0", "0", "0"], vec!["0", "1", "1"], vec!["1", "0", "1"], vec!["1", "1", "0"]];
         let found = check(&factors, &groups).expect("a design");
         assert_eq!((found.rank, found.estimable), (4, vec![true; 3]));
     }
@@ -199,12 +149,7 @@ mod tests {
     #[test]
     fn what_is_not_declared_is_refused() {
         let factors = [factor("place", &["cellar"])];
-        assert_eq!(
-            check(&factors, &[vec!["bench"]])
-                .expect_err("bench")
-                .field(),
-            Some("place")
-        );
+        assert_eq!(check(&factors, &[vec!["bench"]]).expect_err("bench").field(), Some("place"));
         assert!(check(&factors, &[vec![]]).is_err());
         assert!(check(&[factor("place", &[])], &[]).is_err());
         assert_eq!(check(&factors, &[]).expect("no groups").rank, 0);

@@ -34,12 +34,9 @@ pub struct Candidate {
 /// Units that are here, by place, then lot, then label. For a try from a notebook bulbs gone since are among them.
 pub fn candidates(state: &State, unit: Unit, notebook: bool) -> Vec<Candidate> {
     let mut found: Vec<Candidate> = match unit {
-        Unit::Bulb => state
-            .bulbs
-            .values()
-            .filter(|b| notebook || b.is_here())
-            .map(|b| candidate(state, b.id, &[b]))
-            .collect(),
+        Unit::Bulb => {
+            state.bulbs.values().filter(|b| notebook || b.is_here()).map(|b| candidate(state, b.id, &[b])).collect()
+        }
         Unit::Container => state
             .containers
             .keys()
@@ -57,10 +54,7 @@ pub fn candidates(state: &State, unit: Unit, notebook: bool) -> Vec<Candidate> {
 
 fn candidate(state: &State, unit: Id, bulbs: &[&Bulb]) -> Candidate {
     let first = bulbs.first();
-    let lot = first
-        .and_then(|bulb| bulb.lot.shown())
-        .and_then(|lot| state.lots.get(lot))
-        .and_then(Field::shown);
+    let lot = first.and_then(|bulb| bulb.lot.shown()).and_then(|lot| state.lots.get(lot)).and_then(Field::shown);
     let sum: i64 = bulbs.iter().map(|bulb| bulb.size_mm()).sum();
     Candidate {
         unit,
@@ -80,18 +74,8 @@ pub fn even_sizes(n: usize, k: usize) -> Vec<usize> {
 }
 
 /// The size classes that lots would be drawn in: units with their sizes in mm, smallest first.
-pub fn size_classes(
-    units: &[(Id, i64)],
-    n_groups: usize,
-    block_length: usize,
-) -> Vec<Vec<(Id, i64)>> {
-    let hat: Vec<lots::Unit<Id>> = units
-        .iter()
-        .map(|(id, size)| lots::Unit {
-            id: *id,
-            size: *size,
-        })
-        .collect();
+pub fn size_classes(units: &[(Id, i64)], n_groups: usize, block_length: usize) -> Vec<Vec<(Id, i64)>> {
+    let hat: Vec<lots::Unit<Id>> = units.iter().map(|(id, size)| lots::Unit { id: *id, size: *size }).collect();
     let blocks = lots::blocks(&hat, n_groups, block_length);
     let of = |block: Vec<usize>| block.into_iter().map(|at| units[at]).collect();
     blocks.into_iter().map(of).collect()
@@ -109,14 +93,7 @@ pub const LEAD_WEEKS: (i64, i64) = (5, 10);
 pub fn proposed_window(ready: Option<&Ready>, start: Date) -> Result<(Date, Date)> {
     let rests: Vec<i64> = ready
         .filter(|ready| ready.unit == "weeks")
-        .map(|ready| {
-            ready
-                .groups
-                .iter()
-                .filter_map(|group| group.value_milli)
-                .map(|milli| milli / 1000)
-                .collect()
-        })
+        .map(|ready| ready.groups.iter().filter_map(|group| group.value_milli).map(|milli| milli / 1000).collect())
         .unwrap_or_default();
     let longest = rests.iter().max().copied().unwrap_or(0);
     let to = start.add_days(7 * (longest + LEAD_WEEKS.1))?;
@@ -157,13 +134,7 @@ mod tests {
         );
         let found = candidates(&world.state(), Unit::Bulb, false);
         let rows: Vec<_> = found.iter().map(|c| (c.unit, c.size_mm, c.busy)).collect();
-        assert_eq!(
-            rows,
-            [
-                (id("b_1"), 260, Some(id("ru_1"))),
-                (id("b_2"), 0, Some(id("ru_1")))
-            ]
-        );
+        assert_eq!(rows, [(id("b_1"), 260, Some(id("ru_1"))), (id("b_2"), 0, Some(id("ru_1")))]);
         assert!(candidates(&world.state(), Unit::Container, false).is_empty());
         let gone = candidates(&world.state(), Unit::Bulb, true);
         let gone: Vec<_> = gone.iter().map(|c| (c.unit, c.gone)).collect();
@@ -173,29 +144,15 @@ mod tests {
     #[test]
     fn classes_shown_before_the_draw_are_those_of_the_draw() {
         let sizes = [240, 260, 220, 260, 300, 220, 280];
-        let units: Vec<(Id, i64)> = sizes
-            .iter()
-            .enumerate()
-            .map(|(at, size)| (id(&format!("b_{at}")), *size))
-            .collect();
+        let units: Vec<(Id, i64)> =
+            sizes.iter().enumerate().map(|(at, size)| (id(&format!("b_{at}")), *size)).collect();
         let classes = size_classes(&units, 2, 4);
-        let mm: Vec<Vec<i64>> = classes
-            .iter()
-            .map(|class| class.iter().map(|(_, mm)| *mm).collect())
-            .collect();
+        let mm: Vec<Vec<i64>> = classes.iter().map(|class| class.iter().map(|(_, mm)| *mm).collect()).collect();
         assert_eq!(mm, [vec![220, 220, 240, 260], vec![260, 280, 300]]);
-        let hat: Vec<lots::Unit<Id>> = units
-            .iter()
-            .map(|(id, size)| lots::Unit {
-                id: *id,
-                size: *size,
-            })
-            .collect();
+        let hat: Vec<lots::Unit<Id>> = units.iter().map(|(id, size)| lots::Unit { id: *id, size: *size }).collect();
         let draw = lots::draw(&[7; 32], &hat, &[4, 3], 4).unwrap();
         for (at, (unit, _)) in units.iter().enumerate() {
-            let shown = classes
-                .iter()
-                .position(|class| class.iter().any(|(id, _)| id == unit));
+            let shown = classes.iter().position(|class| class.iter().any(|(id, _)| id == unit));
             assert_eq!(shown, Some(draw.lots()[at].block));
         }
         assert!(size_classes(&[], 2, 4).iter().all(Vec::is_empty));
@@ -212,10 +169,7 @@ mod tests {
     fn a_proposed_window_leaves_the_longest_rest_its_lead() {
         let rest = Ready::from_key("rest");
         assert_eq!(proposed_window(rest, day(0)).unwrap(), (day(133), day(154)));
-        assert_eq!(
-            proposed_window(Ready::from_key("feeding"), day(0)).unwrap(),
-            (day(0), day(70))
-        );
+        assert_eq!(proposed_window(Ready::from_key("feeding"), day(0)).unwrap(), (day(0), day(70)));
         assert_eq!(proposed_window(None, day(0)).unwrap(), (day(0), day(70)));
     }
 

@@ -46,8 +46,7 @@ pub fn grounds(state: &State, run: Id, today: Date) -> Vec<GroupGrounds> {
     let Some(known) = state.runs.get(&run) else {
         return Vec::new();
     };
-    let (Some((from, to)), Some(allotment)) = (days(known, today), known.allotment.settled())
-    else {
+    let (Some((from, to)), Some(allotment)) = (days(known, today), known.allotment.settled()) else {
         return Vec::new();
     };
     let of_arm = |arm: usize| -> Vec<Ground> {
@@ -70,12 +69,7 @@ pub fn grounds(state: &State, run: Id, today: Date) -> Vec<GroupGrounds> {
         grounds
     };
     let groups = allotment.groups.iter().enumerate();
-    groups
-        .map(|(arm, group)| GroupGrounds {
-            group: *group,
-            grounds: of_arm(arm),
-        })
-        .collect()
+    groups.map(|(arm, group)| GroupGrounds { group: *group, grounds: of_arm(arm) }).collect()
 }
 
 /// How long days were during a try, where the nursery's latitude is known ([`crate::light::day`]).
@@ -178,15 +172,9 @@ mod tests {
         assert!(of(-1).is_empty());
         assert_eq!(of(5), [vec![dark(2)], vec![dark(1)]]);
         // What came after the last day that counts is left out. Half of four fifths passes: 60 % are blocked.
-        assert_eq!(
-            of(60),
-            [vec![dark(2), (id("pl_shade"), 60, 1)], vec![dark(1)]]
-        );
+        assert_eq!(of(60), [vec![dark(2), (id("pl_shade"), 60, 1)], vec![dark(1)]]);
         let who = |today| lookers(&world.ledger, &world.state(), id("ru_1"), day(today));
-        assert_eq!(
-            who(60),
-            [world.ledger.get(world.named("first")).unwrap().envelope.who]
-        );
+        assert_eq!(who(60), [world.ledger.get(world.named("first")).unwrap().envelope.who]);
         assert!(who(5).is_empty());
         assert_eq!(day_lengths(&world.state(), id("ru_1"), day(60)), None);
         let world = world.and(r#"-30 mia json l_1 nursery {"name":"Vale","latitude_decideg":523}"#);
@@ -194,9 +182,6 @@ mod tests {
         // From 1 to 31 January at 52.3° north days grow; 15 January has 7.99 hours (reference 14).
         assert_eq!((light.from, light.to), (day(0), day(30)));
         assert!(light.from_hours < 7.98 && 8.0 < light.to_hours && light.to_hours < 9.0);
-        assert_eq!(
-            (light.shortest_hours, light.longest_hours),
-            (light.from_hours, light.to_hours)
-        );
+        assert_eq!((light.shortest_hours, light.longest_hours), (light.from_hours, light.to_hours));
     }
 }

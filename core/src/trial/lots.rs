@@ -81,17 +81,12 @@ impl Draw {
     /// How many draws were possible: the product over the blocks of n! ÷ (q₁! q₂! …). This is the set over which a
     /// permutation test runs. Stops at the greatest value of the type.
     pub fn orders(&self) -> u128 {
-        self.quotas.iter().fold(1_u128, |product, quotas| {
-            product.saturating_mul(block_orders(quotas))
-        })
+        self.quotas.iter().fold(1_u128, |product, quotas| product.saturating_mul(block_orders(quotas)))
     }
 
     /// Natural logarithm of the number of draws that were possible, for designs too large for [`Self::orders`].
     pub fn ln_orders(&self) -> f64 {
-        self.quotas
-            .iter()
-            .map(|quotas| ln_block_orders(quotas))
-            .sum()
+        self.quotas.iter().map(|quotas| ln_block_orders(quotas)).sum()
     }
 }
 
@@ -124,9 +119,7 @@ pub fn draw<Id: AsRef<str>>(
 
 /// Everything that `blocks/1` does not draw for.
 fn refuse<Id: AsRef<str>>(units: &[Unit<Id>], groups: &[usize], block_length: usize) -> Result<()> {
-    let total = groups
-        .iter()
-        .fold(0_usize, |sum, &size| sum.saturating_add(size));
+    let total = groups.iter().fold(0_usize, |sum, &size| sum.saturating_add(size));
     let distinct: BTreeSet<&str> = units.iter().map(|unit| unit.id.as_ref()).collect();
     let said = if groups.len() < 2 {
         "there is nothing to draw between fewer than two groups; add a group".to_owned()
@@ -137,15 +130,9 @@ fn refuse<Id: AsRef<str>>(units: &[Unit<Id>], groups: &[usize], block_length: us
             units.len()
         )
     } else if let Some(empty) = groups.iter().position(|&size| size == 0) {
-        format!(
-            "group {} has no place; give it at least one or take it away",
-            empty + 1
-        )
+        format!("group {} has no place; give it at least one or take it away", empty + 1)
     } else if total != units.len() {
-        format!(
-            "the groups have {total} places for {} bulbs; make both numbers the same",
-            units.len()
-        )
+        format!("the groups have {total} places for {} bulbs; make both numbers the same", units.len())
     } else if distinct.len() < units.len() {
         "one bulb stands twice in the list; take it out once".to_owned()
     } else if block_length < groups.len() {
@@ -161,11 +148,7 @@ fn refuse<Id: AsRef<str>>(units: &[Unit<Id>], groups: &[usize], block_length: us
 
 /// The blocks that a draw of `groups` groups would cut these units into, smallest units first; steps 1 and 2, which
 /// need no seed. Indexes are those in which the units were given.
-pub fn blocks<Id: AsRef<str>>(
-    units: &[Unit<Id>],
-    groups: usize,
-    block_length: usize,
-) -> Vec<Vec<usize>> {
+pub fn blocks<Id: AsRef<str>>(units: &[Unit<Id>], groups: usize, block_length: usize) -> Vec<Vec<usize>> {
     let mut order: Vec<usize> = (0..units.len()).collect();
     order.sort_by_key(|&unit| (units[unit].size, units[unit].id.as_ref()));
     let mut rest = order.into_iter();
@@ -177,15 +160,9 @@ pub fn blocks<Id: AsRef<str>>(
 
 /// The lengths of the blocks; step 2.
 fn lengths(units: usize, groups: usize, target: usize) -> Vec<usize> {
-    let near = if target >= 2 * units {
-        0
-    } else {
-        (2 * units + target) / (2 * target)
-    };
+    let near = if target >= 2 * units { 0 } else { (2 * units + target) / (2 * target) };
     let blocks = near.min(units / groups).max(1);
-    (0..blocks)
-        .map(|block| units / blocks + usize::from(block < units % blocks))
-        .collect()
+    (0..blocks).map(|block| units / blocks + usize::from(block < units % blocks)).collect()
 }
 
 /// The places of every group in every block; step 3.
@@ -199,11 +176,8 @@ fn quotas(lengths: &[usize], groups: &[usize]) -> Vec<Vec<usize>> {
         filled += length;
         let mut places = vec![0; groups.len()];
         for _ in 0..*length {
-            let owed = |group: usize| {
-                wide(groups[group]) * wide(filled) - wide(units) * wide(given[group])
-            };
-            let most = (0..groups.len())
-                .max_by_key(|&group| (owed(group), groups[group], std::cmp::Reverse(group)));
+            let owed = |group: usize| wide(groups[group]) * wide(filled) - wide(units) * wide(given[group]);
+            let most = (0..groups.len()).max_by_key(|&group| (owed(group), groups[group], std::cmp::Reverse(group)));
             let group = most.unwrap_or(0);
             given[group] += 1;
             places[group] += 1;
@@ -225,15 +199,9 @@ impl Stream<'_> {
         // ⌊2⁶⁴ / n⌋ · n needs one bit more than x.
         let bound = (1_u128 << 64) / u128::from(n) * u128::from(n);
         loop {
-            let hash = Sha256::new()
-                .chain_update(self.seed)
-                .chain_update(self.counter.to_be_bytes())
-                .finalize();
+            let hash = Sha256::new().chain_update(self.seed).chain_update(self.counter.to_be_bytes()).finalize();
             self.counter += 1;
-            let x = hash
-                .iter()
-                .take(8)
-                .fold(0_u64, |x, &byte| x << 8 | u64::from(byte));
+            let x = hash.iter().take(8).fold(0_u64, |x, &byte| x << 8 | u64::from(byte));
             if u128::from(x) < bound {
                 return x % n;
             }
@@ -242,11 +210,8 @@ impl Stream<'_> {
 
     /// The groups of a block in random order; step 4.
     fn shuffled(&mut self, places: &[usize]) -> Vec<usize> {
-        let mut row: Vec<usize> = places
-            .iter()
-            .enumerate()
-            .flat_map(|(group, &count)| std::iter::repeat_n(group, count))
-            .collect();
+        let mut row: Vec<usize> =
+            places.iter().enumerate().flat_map(|(group, &count)| std::iter::repeat_n(group, count)).collect();
         for i in (1..row.len()).rev() {
             let j = self.below(i as u64 + 1) as usize;
             row.swap(i, j);
@@ -311,33 +276,23 @@ pub struct RatioPlan {
 /// # Errors
 /// A sentence when there are fewer than two groups, a ratio has a zero, or blocks of this length cannot hold the ratio.
 pub fn ratio_plan(units: usize, block_length: usize, ratio: &[usize]) -> Result<RatioPlan> {
-    let parts = ratio
-        .iter()
-        .fold(0_usize, |sum, &part| sum.saturating_add(part));
+    let parts = ratio.iter().fold(0_usize, |sum, &part| sum.saturating_add(part));
     if ratio.len() < 2 || ratio.contains(&0) {
-        return Err(Error::new(
-            "a ratio has at least two parts, none of them 0; write it like 2 to 1",
-        ));
+        return Err(Error::new("a ratio has at least two parts, none of them 0; write it like 2 to 1"));
     }
     if block_length == 0 || !block_length.is_multiple_of(parts) {
         return Err(Error::new(format!(
             "a block of {block_length} does not hold the ratio in whole bulbs; choose a multiple of {parts}"
         )));
     }
-    let per_block: Vec<usize> = ratio
-        .iter()
-        .map(|part| block_length / parts * part)
-        .collect();
+    let per_block: Vec<usize> = ratio.iter().map(|part| block_length / parts * part).collect();
     let (full_blocks, left_over) = (units / block_length, units % block_length);
     let in_full_blocks: Vec<usize> = per_block.iter().map(|quota| quota * full_blocks).collect();
     let extra = per_block.iter().zip(&in_full_blocks);
     let (least, most) = extra
         .map(|(&quota, &full)| {
             let others = block_length - quota;
-            (
-                full + left_over.saturating_sub(others),
-                full + left_over.min(quota),
-            )
+            (full + left_over.saturating_sub(others), full + left_over.min(quota))
         })
         .unzip();
     let equal_pair = ratio.len() == 2 && ratio[0] == ratio[1];
@@ -360,12 +315,7 @@ mod tests {
     use std::collections::BTreeMap;
 
     fn units(count: usize) -> Vec<Unit<String>> {
-        (0..count)
-            .map(|u| Unit {
-                id: format!("b{u:03}"),
-                size: 200 + (u * 37 % 23) as i64,
-            })
-            .collect()
+        (0..count).map(|u| Unit { id: format!("b{u:03}"), size: 200 + (u * 37 % 23) as i64 }).collect()
     }
 
     fn seed(n: u64) -> [u8; 32] {
@@ -375,9 +325,7 @@ mod tests {
     }
 
     fn refusal(count: usize, groups: &[usize], block: usize) -> String {
-        draw(&seed(0), &units(count), groups, block)
-            .expect_err("refused")
-            .to_string()
+        draw(&seed(0), &units(count), groups, block).expect_err("refused").to_string()
     }
 
     #[test]
@@ -390,12 +338,7 @@ mod tests {
         assert!(refusal(4, &[usize::MAX, 2], 4).contains("places for 4 bulbs"));
         let twice = [units(1), units(1)].concat();
         assert!(draw(&seed(0), &twice, &[1, 1], 2).is_err());
-        assert!(
-            ratio_plan(10, 5, &[1, 1])
-                .expect_err("odd")
-                .to_string()
-                .contains("multiple of 2")
-        );
+        assert!(ratio_plan(10, 5, &[1, 1]).expect_err("odd").to_string().contains("multiple of 2"));
         assert!(ratio_plan(10, 4, &[1, 0]).is_err() && ratio_plan(10, 0, &[1, 1]).is_err());
     }
 
@@ -417,20 +360,12 @@ mod tests {
         }
         let chi = |counts: &BTreeMap<Vec<usize>, u32>| {
             let expected = 10_000.0 / counts.len() as f64;
-            counts
-                .values()
-                .map(|&count| (f64::from(count) - expected).powi(2) / expected)
-                .sum::<f64>()
+            counts.values().map(|&count| (f64::from(count) - expected).powi(2) / expected).sum::<f64>()
         };
         assert_eq!((first.len(), both.len()), (6, 36));
         assert!(chi(&first) < 25.74, "{}", chi(&first));
         assert!(chi(&both) < 75.1, "{}", chi(&both));
-        assert!(
-            at_place
-                .iter()
-                .all(|&count| (4_800..=5_200).contains(&count)),
-            "{at_place:?}"
-        );
+        assert!(at_place.iter().all(|&count| (4_800..=5_200).contains(&count)), "{at_place:?}");
     }
 
     #[test]
@@ -446,24 +381,16 @@ mod tests {
 
     #[test]
     fn the_number_of_draws_is_the_product_over_blocks() {
-        let orders = |count, groups: &[usize], block| {
-            draw(&seed(1), &units(count), groups, block)
-                .expect("a draw")
-                .orders()
-        };
+        let orders =
+            |count, groups: &[usize], block| draw(&seed(1), &units(count), groups, block).expect("a draw").orders();
         assert_eq!(orders(6, &[3, 3], 6), 20);
         assert_eq!(orders(12, &[6, 6], 6), 400);
         assert_eq!(orders(9, &[1, 8], 9), 9);
         assert_eq!(orders(400, &[200, 200], 400), u128::MAX);
         let many = draw(&seed(1), &units(400), &[200, 200], 400).expect("400 bulbs");
         // ln C(400, 200) by Stirling: 400 ln 2 − ½ ln(200 π) − 1/(8·200).
-        let stirling =
-            400.0 * 2_f64.ln() - 0.5 * (200.0 * std::f64::consts::PI).ln() - 1.0 / 1600.0;
-        assert!(
-            (many.ln_orders() - stirling).abs() < 1e-6,
-            "{}",
-            many.ln_orders()
-        );
+        let stirling = 400.0 * 2_f64.ln() - 0.5 * (200.0 * std::f64::consts::PI).ln() - 1.0 / 1600.0;
+        assert!((many.ln_orders() - stirling).abs() < 1e-6, "{}", many.ln_orders());
     }
 
     proptest! {

@@ -79,16 +79,11 @@ pub fn judge(bulb: &Bulb, start: Date, rule: &Rule, window: &DueWindow, today: D
     }
     let readings = bulb.readings();
     let kind = |outcome: &Outcome| std::mem::discriminant(outcome);
-    let mut outcomes = readings
-        .iter()
-        .map(|reading| judge_as_told(reading, start, rule, window, today).outcome);
+    let mut outcomes = readings.iter().map(|reading| judge_as_told(reading, start, rule, window, today).outcome);
     let first = outcomes.next();
     match first.filter(|first| outcomes.all(|other| kind(&other) == kind(first))) {
         Some(outcome) => Judged { outcome, ..judged },
-        None => Judged {
-            outcome: Outcome::CantSay(Why::Disputed),
-            ..judged
-        },
+        None => Judged { outcome: Outcome::CantSay(Why::Disputed), ..judged },
     }
 }
 
@@ -100,11 +95,7 @@ fn judge_as_told(bulb: &Bulb, start: Date, rule: &Rule, window: &DueWindow, toda
         Goal::InWindow => in_window(cycle, &reach, rule.stage, window),
     };
     let outcome = decided.unwrap_or_else(|| undecided(bulb, cycle, &reach, rule, window, today));
-    Judged {
-        outcome,
-        reach,
-        last_look: cycle.last_look().map(|seen| seen.at.date()),
-    }
+    Judged { outcome, reach, last_look: cycle.last_look().map(|seen| seen.at.date()) }
 }
 
 fn by(reach: &Reach, deadline: Date) -> Option<Outcome> {
@@ -112,9 +103,7 @@ fn by(reach: &Reach, deadline: Date) -> Option<Outcome> {
         (_, Some(with)) if with <= deadline => Some(Outcome::InTime),
         // Contradicting looks leave no right bound: nothing is late or not reached by half of what was said.
         (Some(without), Some(_)) if without >= deadline => Some(Outcome::Late),
-        (Some(without), None) if without >= deadline && !reach.contradicted => {
-            Some(Outcome::NotReached)
-        }
+        (Some(without), None) if without >= deadline && !reach.contradicted => Some(Outcome::NotReached),
         _ => None,
     }
 }
@@ -156,9 +145,7 @@ fn phases(cycle: &Cycle, reach: &Reach, stage: GoalStage) -> Vec<(Date, Phase)> 
         let phase = if scapes.iter().copied().filter(going).any(is_in) {
             Phase::In
         } else if was_in || scapes.iter().any(|shoot| shoot.stage == Stage::Over) {
-            Phase::After {
-                another: unproved || scapes.iter().any(going),
-            }
+            Phase::After { another: unproved || scapes.iter().any(going) }
         } else if unproved && stage == GoalStage::ScapeInSight {
             continue;
         } else {
@@ -180,16 +167,10 @@ fn phases(cycle: &Cycle, reach: &Reach, stage: GoalStage) -> Vec<(Date, Phase)> 
 }
 
 /// In the stage on at least one day of the window, certainly on none, or neither.
-fn in_window(
-    cycle: &Cycle,
-    reach: &Reach,
-    stage: GoalStage,
-    window: &DueWindow,
-) -> Option<Outcome> {
+fn in_window(cycle: &Cycle, reach: &Reach, stage: GoalStage, window: &DueWindow) -> Option<Outcome> {
     let phases = phases(cycle, reach, stage);
     let (from, to) = (window.from, window.to);
-    let on_a_day =
-        |(date, phase): &(Date, Phase)| *phase == Phase::In && (from..=to).contains(date);
+    let on_a_day = |(date, phase): &(Date, Phase)| *phase == Phase::In && (from..=to).contains(date);
     let through = |pair: &[(Date, Phase)]| {
         pair[0].1 == Phase::In && pair[1].1 == Phase::In && pair[0].0 <= to && pair[1].0 >= from
     };
@@ -200,8 +181,7 @@ fn in_window(
     // The stage may have begun unseen after the earlier look and ended unseen before the later one.
     let hides = |pair: &[(Date, Phase)]| {
         let same = pair[0].1 == pair[1].1;
-        let finished =
-            matches!(pair[0].1, Phase::After { another: false }) && pair[1].1 != Phase::In;
+        let finished = matches!(pair[0].1, Phase::After { another: false }) && pair[1].1 != Phase::In;
         !same && !finished && pair[0].0 < to && pair[1].0 > from
     };
     let seen_late = first.1 != Phase::Before && first.0 > from;
@@ -223,20 +203,10 @@ fn in_window(
     }
 }
 
-fn undecided(
-    bulb: &Bulb,
-    cycle: &Cycle,
-    reach: &Reach,
-    rule: &Rule,
-    window: &DueWindow,
-    today: Date,
-) -> Outcome {
+fn undecided(bulb: &Bulb, cycle: &Cycle, reach: &Reach, rule: &Rule, window: &DueWindow, today: Date) -> Outcome {
     let deadline = window.to;
     // What became of the bulb counts only for the cycle it happened in, which is its last.
-    let gone = bulb
-        .fate
-        .since()
-        .filter(|_| std::ptr::eq(cycle, bulb.cycle()));
+    let gone = bulb.fate.since().filter(|_| std::ptr::eq(cycle, bulb.cycle()));
     match (&bulb.fate, gone) {
         (Fate::Missing { .. }, Some(_)) => return Outcome::Missing,
         (Fate::Left { how, .. }, Some(on)) if on <= deadline => return Outcome::Left(*how),
@@ -252,10 +222,8 @@ fn undecided(
     if today <= deadline && gone.is_none() {
         return Outcome::Waiting;
     }
-    let only_before = rule.goal == Goal::InWindow
-        && cycle
-            .last_neck_look()
-            .is_none_or(|seen| seen.at.date() < window.from);
+    let only_before =
+        rule.goal == Goal::InWindow && cycle.last_neck_look().is_none_or(|seen| seen.at.date() < window.from);
     Outcome::CantSay(match (reach.unproved, reach.with) {
         (None, _) if only_before => Why::NotLookedAt,
         (Some(seen), _) if seen <= deadline => Why::Unproved,

@@ -67,11 +67,7 @@ pub fn photo_days(state: &State, run: Id) -> Vec<PhotoDay> {
         .flat_map(|(arm, bulb)| {
             let photos = bulb.photos.iter();
             photos.map(move |photo| {
-                let picture = Picture {
-                    bulb: bulb.id,
-                    on: photo.at.date(),
-                    photo: photo.photo.clone(),
-                };
+                let picture = Picture { bulb: bulb.id, on: photo.at.date(), photo: photo.photo.clone() };
                 (arm, picture)
             })
         })
@@ -83,22 +79,14 @@ pub fn photo_days(state: &State, run: Id) -> Vec<PhotoDay> {
         .map(|on| PhotoDay {
             on,
             day_of_try: start.days_until(on),
-            groups: (allotment.groups.iter().enumerate())
-                .map(|(arm, group)| (*group, near(&all, arm, on)))
-                .collect(),
+            groups: (allotment.groups.iter().enumerate()).map(|(arm, group)| (*group, near(&all, arm, on))).collect(),
         })
         .collect();
     let off = |day: &PhotoDay| -> usize {
         let pictures = day.groups.iter().flat_map(|(_, pictures)| pictures);
         pictures.filter(|picture| picture.on != day.on).count()
     };
-    days.sort_by_key(|day| {
-        (
-            std::cmp::Reverse(day.n_groups()),
-            off(day),
-            std::cmp::Reverse(day.on),
-        )
-    });
+    days.sort_by_key(|day| (std::cmp::Reverse(day.n_groups()), off(day), std::cmp::Reverse(day.on)));
     days
 }
 
@@ -106,9 +94,7 @@ pub fn photo_days(state: &State, run: Id) -> Vec<PhotoDay> {
 fn near(all: &[(usize, Picture)], arm: usize, on: Date) -> Vec<Picture> {
     let mut found: Vec<&Picture> = Vec::new();
     let off = |picture: &Picture| on.days_until(picture.on).abs();
-    let pictures = all
-        .iter()
-        .filter(|(of, picture)| *of == arm && off(picture) <= NEAR_DAYS);
+    let pictures = all.iter().filter(|(of, picture)| *of == arm && off(picture) <= NEAR_DAYS);
     for (_, picture) in pictures {
         match found.iter_mut().find(|known| known.bulb == picture.bulb) {
             Some(known) if off(picture) < off(known) => *known = picture,

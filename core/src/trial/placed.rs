@@ -44,10 +44,8 @@ pub fn by_place(state: &State, run: &Run) -> Vec<(Option<Id>, Vec<Placed>)> {
             list.push((Some(place.id), rows));
         }
     }
-    let mut rest: Vec<Placed> = left
-        .into_iter()
-        .filter_map(|unit| group(unit).map(|group| Placed { unit, group }))
-        .collect();
+    let mut rest: Vec<Placed> =
+        left.into_iter().filter_map(|unit| group(unit).map(|group| Placed { unit, group })).collect();
     rest.sort_by_key(|row| (state.name_of(row.unit), row.unit));
     if !rest.is_empty() {
         list.push((None, rest));
@@ -76,19 +74,12 @@ mod tests {
     fn list(world: &World) -> Vec<Listed> {
         let state = world.state();
         let list = by_place(&state, &state.runs[&id("ru_1")]).into_iter();
-        list.map(|(place, rows)| {
-            (
-                place,
-                rows.iter().map(|row| (row.unit, row.group)).collect(),
-            )
-        })
-        .collect()
+        list.map(|(place, rows)| (place, rows.iter().map(|row| (row.unit, row.group)).collect())).collect()
     }
 
     #[test]
     fn bulbs_stand_by_place_in_bench_order_and_gone_ones_last() {
-        let world = World::of(NURSERY)
-            .and("1 mia allot ru_1 drawn gr_a=b_1,b_3 gr_b=b_2,b_4\n2 mia died b_2");
+        let world = World::of(NURSERY).and("1 mia allot ru_1 drawn gr_a=b_1,b_3 gr_b=b_2,b_4\n2 mia died b_2");
         let expected = [
             (Some(id("pl_2")), vec![(id("b_3"), 0)]),
             (Some(id("pl_1")), vec![(id("b_4"), 1), (id("b_1"), 0)]),

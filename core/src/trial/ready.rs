@@ -49,18 +49,8 @@ pub struct Ready {
     pub look_interval_days: u32,
 }
 
-const fn group(
-    key: &'static str,
-    text: &'static str,
-    value_milli: Option<i64>,
-    control: bool,
-) -> ReadyGroup {
-    ReadyGroup {
-        key,
-        text,
-        value_milli,
-        control,
-    }
+const fn group(key: &'static str, text: &'static str, value_milli: Option<i64>, control: bool) -> ReadyGroup {
+    ReadyGroup { key, text, value_milli, control }
 }
 
 /// All ready questions, the most asked first.
@@ -70,10 +60,7 @@ pub const READY: &[Ready] = &[
         factor: "weeks of rest",
         unit: "weeks",
         applied_to: AppliedTo::Bulb,
-        groups: &[
-            group("8-weeks", "8 weeks", Some(8000), true),
-            group("12-weeks", "12 weeks", Some(12_000), false),
-        ],
+        groups: &[group("8-weeks", "8 weeks", Some(8000), true), group("12-weeks", "12 weeks", Some(12_000), false)],
         goal: Goal::InWindow,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
@@ -86,10 +73,7 @@ pub const READY: &[Ready] = &[
         factor: "leaves before the rest",
         unit: "",
         applied_to: AppliedTo::Bulb,
-        groups: &[
-            group("cut", "leaves cut", None, true),
-            group("kept", "leaves left to wither", None, false),
-        ],
+        groups: &[group("cut", "leaves cut", None, true), group("kept", "leaves left to wither", None, false)],
         goal: Goal::InWindow,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
@@ -116,10 +100,7 @@ pub const READY: &[Ready] = &[
         factor: "place",
         unit: "",
         applied_to: AppliedTo::Place,
-        groups: &[
-            group("usual", "the usual place", None, true),
-            group("other", "the other place", None, false),
-        ],
+        groups: &[group("usual", "the usual place", None, true), group("other", "the other place", None, false)],
         goal: Goal::By,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
@@ -131,10 +112,7 @@ pub const READY: &[Ready] = &[
         factor: "feeding after flowering",
         unit: "",
         applied_to: AppliedTo::Bulb,
-        groups: &[
-            group("not-fed", "not fed", None, true),
-            group("fed", "fed every two weeks", None, false),
-        ],
+        groups: &[group("not-fed", "not fed", None, true), group("fed", "fed every two weeks", None, false)],
         goal: Goal::By,
         stage: GoalStage::ScapeInSight,
         died: DiedAs::NotInTime,
@@ -152,11 +130,7 @@ impl Ready {
 
     /// What differs, as a trial stores it.
     pub fn factor(&self) -> Factor {
-        Factor {
-            name: self.factor.to_owned(),
-            unit: self.unit.to_owned(),
-            applied_to: self.applied_to,
-        }
+        Factor { name: self.factor.to_owned(), unit: self.unit.to_owned(), applied_to: self.applied_to }
     }
 
     /// The proposed groups, as planning takes them.
@@ -191,8 +165,7 @@ mod tests {
             let plans = ready.group_plans();
             assert!(plans.len() >= 2, "{}", ready.key);
             assert_eq!(plans.iter().filter(|plan| plan.control).count(), 1);
-            let names: std::collections::BTreeSet<&str> =
-                plans.iter().map(|plan| plan.name.as_str()).collect();
+            let names: std::collections::BTreeSet<&str> = plans.iter().map(|plan| plan.name.as_str()).collect();
             assert_eq!(names.len(), plans.len(), "{}", ready.key);
             for plan in &plans {
                 assert_eq!(plan.levels.len(), 1);

@@ -19,9 +19,7 @@ use crate::{
     calendar::Date,
     ledger::{
         Field, Ledger,
-        body::{
-            Allotment, AppliedTo, DueWindow, Factor, GoalStage, Rule, RunBody, Tallies, Test, Unit,
-        },
+        body::{Allotment, AppliedTo, DueWindow, Factor, GoalStage, Rule, RunBody, Tallies, Test, Unit},
         id::Id,
     },
     limits,
@@ -36,9 +34,7 @@ use compare::{compare, decide};
 use shares::{shares, sum};
 
 pub use compare::{Compared, Decided};
-pub(in crate::trial) use compare::{
-    Counting, comparable, family_of, oriented, pairs, side_by_side,
-};
+pub(in crate::trial) use compare::{Counting, comparable, family_of, oriented, pairs, side_by_side};
 pub use notes::Note;
 pub use shares::{Counts, Reading, Shares};
 pub use units::UnitStanding;
@@ -223,17 +219,13 @@ pub fn standing(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<
     let undecided = total.n_undecided() > 0;
     let counting = design.counting();
     for group in &mut groups {
-        let of_containers: Option<Vec<Counts>> = counting
-            .bulbs_in_containers()
-            .then(|| group.units.iter().map(|unit| unit.counts).collect());
+        let of_containers: Option<Vec<Counts>> =
+            counting.bulbs_in_containers().then(|| group.units.iter().map(|unit| unit.counts).collect());
         let containers = of_containers.as_deref();
         group.shares = shares(&group.counts, containers, design.rule.died, undecided);
     }
-    let compared = if undecided || !design.may_compare(&groups, today) {
-        Vec::new()
-    } else {
-        compare(&groups, counting)
-    };
+    let compared =
+        if undecided || !design.may_compare(&groups, today) { Vec::new() } else { compare(&groups, counting) };
     let sentence = design.sentence(state, &groups, &total, today);
     Some(Standing {
         run,
@@ -295,26 +287,14 @@ impl<'a> Design<'a> {
         let (Some(body), Some(rule), Some(window)) = (body, rule, window) else {
             return Err(WhyNoTest::NothingSaid);
         };
-        Ok(Self {
-            run,
-            known,
-            body,
-            rule,
-            window,
-            start: known.started.unwrap_or(body.start),
-            members,
-        })
+        Ok(Self { run, known, body, rule, window, start: known.started.unwrap_or(body.start), members })
     }
 
     /// What a bulb did in this run. One that has not started saw nothing yet: what the bulb showed belongs to a cycle
     /// before it.
     pub(in crate::trial) fn judge(&self, bulb: &Bulb, rule: &Rule, today: Date) -> Judged {
         if self.known.started.is_none() {
-            return Judged {
-                outcome: Outcome::Waiting,
-                reach: Reach::default(),
-                last_look: None,
-            };
+            return Judged { outcome: Outcome::Waiting, reach: Reach::default(), last_look: None };
         }
         judge(bulb, self.start, rule, self.window, today)
     }
@@ -326,8 +306,7 @@ impl<'a> Design<'a> {
         };
         let mut arms: BTreeMap<Id, u32> = BTreeMap::new();
         let mut rows = allotment.units.iter().zip(&allotment.arms);
-        let twice =
-            |(unit, arm): &(&Id, &u32)| *arms.entry(state.one(**unit)).or_insert(**arm) != **arm;
+        let twice = |(unit, arm): &(&Id, &u32)| *arms.entry(state.one(**unit)).or_insert(**arm) != **arm;
         rows.find(twice).map(|(unit, _)| state.one(*unit))
     }
 
@@ -338,11 +317,7 @@ impl<'a> Design<'a> {
             .map(|group| GroupStanding {
                 group: *group,
                 name: state.name_of(*group).to_owned(),
-                control: state
-                    .groups
-                    .get(group)
-                    .and_then(Field::shown)
-                    .is_some_and(|treatment| treatment.control),
+                control: state.groups.get(group).and_then(Field::shown).is_some_and(|treatment| treatment.control),
                 units: Vec::new(),
                 counts: Counts::default(),
                 shares: Shares::Nothing,
@@ -387,11 +362,7 @@ impl<'a> Design<'a> {
             Members::Units(allotment) => allotment.unit,
             Members::Counts(_) => Unit::Bulb,
         };
-        Counting {
-            drawn,
-            counted: self.rule.unit,
-            died: self.rule.died,
-        }
+        Counting { drawn, counted: self.rule.unit, died: self.rule.died }
     }
 
     /// Whether a difference may be said at all: not before the last day that counts is over, and not with groups of a
@@ -402,11 +373,8 @@ impl<'a> Design<'a> {
 
     /// Whether a treatment was given to whole containers that hold several of the bulbs which were drawn singly.
     fn containers_not_drawn(&self, state: &State, groups: &[GroupStanding]) -> bool {
-        let given_to_containers = state
-            .trials
-            .get(&self.body.trial)
-            .and_then(|trial| trial.question.shown())
-            .is_some_and(|question| {
+        let given_to_containers =
+            state.trials.get(&self.body.trial).and_then(|trial| trial.question.shown()).is_some_and(|question| {
                 let applied = |factor: &Factor| factor.applied_to == AppliedTo::Container;
                 question.factors.iter().any(applied)
             });
@@ -415,19 +383,14 @@ impl<'a> Design<'a> {
         }
         let mut held = BTreeSet::new();
         let bulbs = groups.iter().flat_map(|group| &group.units);
-        let mut containers = bulbs
-            .flat_map(|unit| &unit.bulbs)
-            .filter_map(|bulb| state.bulb(bulb)?.container_on(self.start));
+        let mut containers =
+            bulbs.flat_map(|unit| &unit.bulbs).filter_map(|bulb| state.bulb(bulb)?.container_on(self.start));
         // A container of one bulb is that bulb.
         containers.any(|container| !held.insert(container))
     }
 
     /// Why this design never gets a test.
-    pub(in crate::trial) fn never(
-        &self,
-        state: &State,
-        groups: &[GroupStanding],
-    ) -> Option<WhyNoTest> {
+    pub(in crate::trial) fn never(&self, state: &State, groups: &[GroupStanding]) -> Option<WhyNoTest> {
         let Members::Units(allotment) = &self.members else {
             return Some(WhyNoTest::TypedIn);
         };
@@ -479,27 +442,16 @@ impl<'a> Design<'a> {
         }
     }
 
-    fn sentence(
-        &self,
-        state: &State,
-        groups: &[GroupStanding],
-        total: &Counts,
-        today: Date,
-    ) -> Sentence {
+    fn sentence(&self, state: &State, groups: &[GroupStanding], total: &Counts, today: Date) -> Sentence {
         let counted = matches!(self.members, Members::Counts(_));
         if self.known.started.is_none() && !counted {
             return Sentence::NoTest(WhyNoTest::NotStarted);
         }
         if total.n_waiting > 0 {
-            return Sentence::StillRunning {
-                n_waiting: total.n_waiting,
-                deadline: self.window.to,
-            };
+            return Sentence::StillRunning { n_waiting: total.n_waiting, deadline: self.window.to };
         }
         if total.n_cant_say > 0 {
-            return Sentence::Undecided {
-                n_cant_say: total.n_cant_say,
-            };
+            return Sentence::Undecided { n_cant_say: total.n_cant_say };
         }
         if let Some(why) = self.never(state, groups) {
             return Sentence::CountsOnly(why);
@@ -515,19 +467,11 @@ impl<'a> Design<'a> {
     }
 
     /// The stages beside the rule's under which another group comes out ahead.
-    fn other_stages(
-        &self,
-        state: &State,
-        groups: &[GroupStanding],
-        today: Date,
-    ) -> Vec<OtherStage> {
+    fn other_stages(&self, state: &State, groups: &[GroupStanding], today: Date) -> Vec<OtherStage> {
         if matches!(self.members, Members::Counts(_)) {
             return Vec::new();
         }
-        let marked = groups
-            .iter()
-            .flat_map(|group| &group.units)
-            .any(|unit| unit.marked_fit);
+        let marked = groups.iter().flat_map(|group| &group.units).any(|unit| unit.marked_fit);
         let stages: Vec<GoalStage> = GoalStage::ALL
             .iter()
             .copied()
@@ -544,10 +488,7 @@ impl<'a> Design<'a> {
         let main = ahead(groups);
         beside
             .filter_map(|stage| {
-                let rule = Rule {
-                    stage: *stage,
-                    ..self.rule.clone()
-                };
+                let rule = Rule { stage: *stage, ..self.rule.clone() };
                 let other = self.groups(state, &rule, today);
                 let ahead = ahead(&other);
                 (ahead != main).then(|| OtherStage {
@@ -563,12 +504,7 @@ impl<'a> Design<'a> {
 /// The groups with the greatest share in time of all their units, in order; none where all groups have the same, for
 /// then none is ahead of another.
 fn ahead(groups: &[GroupStanding]) -> Vec<Id> {
-    let share = |group: &GroupStanding| {
-        (
-            u64::from(group.counts.n_in_time),
-            u64::from(group.counts.all().max(1)),
-        )
-    };
+    let share = |group: &GroupStanding| (u64::from(group.counts.n_in_time), u64::from(group.counts.all().max(1)));
     let more = |a: (u64, u64), b: (u64, u64)| (a.0 * b.1).cmp(&(b.0 * a.1));
     let Some(best) = groups.iter().map(share).max_by(|a, b| more(*a, *b)) else {
         return Vec::new();

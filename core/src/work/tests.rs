@@ -12,19 +12,12 @@ use crate::trial::result::beside::All;
 use crate::trial::result::foresight::{Base, DrawnPair, Settles, settles};
 
 fn one(x_a: u32, n_a: u32, x_b: u32, n_b: u32) -> Stratum {
-    Stratum {
-        a: Share::new(x_a, n_a).expect("a"),
-        b: Share::new(x_b, n_b).expect("b"),
-    }
+    Stratum { a: Share::new(x_a, n_a).expect("a"), b: Share::new(x_b, n_b).expect("b") }
 }
 
 /// Asks about group a and another one, as a message that has crossed.
 fn ask(n: u64, other: &str, tries: &[Stratum]) -> Message {
-    let task = Task::NextTry {
-        a: id("gr_a"),
-        b: id(other),
-        tries: tries.to_vec(),
-    };
+    let task = Task::NextTry { a: id("gr_a"), b: id(other), tries: tries.to_vec() };
     Message::of_bytes(&Message::Ask { n, task }.to_bytes()).expect("a message")
 }
 
@@ -77,28 +70,13 @@ fn every_task_is_answered_in_order_and_as_in_one_go() {
 /// What comes over from the other thread is what is said in one go, and nothing of it is lost on the way.
 #[test]
 fn what_would_settle_and_pairs_are_worked_out_in_steps() {
-    let unit = |at: u32| Scored {
-        score: f64::from(at * at % 17) / 3.0,
-        in_a: at.is_multiple_of(2),
-        block: 0,
-    };
-    let pairs = vec![PairUnits {
-        a: id("gr_a"),
-        b: id("gr_b"),
-        units: Ok((0..130).map(unit).collect()),
-        how_much: true,
-    }];
-    let task = Task::Pairs {
-        run: id("ru_1"),
-        what: None,
-        pairs: pairs.clone(),
-    };
+    let unit = |at: u32| Scored { score: f64::from(at * at % 17) / 3.0, in_a: at.is_multiple_of(2), block: 0 };
+    let pairs =
+        vec![PairUnits { a: id("gr_a"), b: id("gr_b"), units: Ok((0..130).map(unit).collect()), how_much: true }];
+    let task = Task::Pairs { run: id("ru_1"), what: None, pairs: pairs.clone() };
     assert_eq!(task.at_once(), None);
     let drawn = drawn_of(30);
-    let settle = Task::Settles {
-        base: 0.45,
-        one_more: Some(Box::new(drawn.clone())),
-    };
+    let settle = Task::Settles { base: 0.45, one_more: Some(Box::new(drawn.clone())) };
     let tasks = [settle, task];
     let mut desk = Desk::default();
     for (n, task) in (1..).zip(tasks) {
@@ -122,10 +100,7 @@ fn what_would_settle_and_pairs_are_worked_out_in_steps() {
     // Every gap of a tenth or more can be settled by so many bulbs, and a wider one by no more than a narrower one.
     let numbers: Vec<u32> = found.iter().flat_map(|two| two[0]).collect();
     assert_eq!(numbers.len(), 9);
-    assert!(
-        numbers.is_sorted_by(|a, b| a >= b) && numbers[0] > 300,
-        "{numbers:?}"
-    );
+    assert!(numbers.is_sorted_by(|a, b| a >= b) && numbers[0] > 300, "{numbers:?}");
     assert!(found.iter().all(|two| two[1].ok() > two[0].ok()));
     let whole = compared(pairs);
     assert_eq!(*of_pairs, whole);
@@ -153,24 +128,15 @@ fn large_groups_are_foreseen_and_tested_in_steps() {
     let classes = vec![one(40, 90, 60, 90), one(10, 30, 12, 31)];
     let many = one(2000, 3000, 1900, 3000);
     let sides = Sides {
-        pairs: vec![
-            (id("gr_a"), id("gr_b"), Groups::Whole(many)),
-            (id("gr_a"), id("gr_c"), Groups::Strata(classes)),
-        ],
+        pairs: vec![(id("gr_a"), id("gr_b"), Groups::Whole(many)), (id("gr_a"), id("gr_c"), Groups::Strata(classes))],
         all: Some(All {
             shares: vec![many.a, many.b, one(5, 9, 0, 0).a],
             scores: Some(("weeks".to_owned(), vec![4.0, 8.0, 12.0])),
         }),
     };
     let (run, drawn) = (id("ru_1"), drawn_of(100));
-    let ahead = Task::Foresight {
-        run,
-        drawn: Box::new(drawn.clone()),
-    };
-    let beside = Task::Others {
-        run,
-        sides: Box::new(sides.clone()),
-    };
+    let ahead = Task::Foresight { run, drawn: Box::new(drawn.clone()) };
+    let beside = Task::Others { run, sides: Box::new(sides.clone()) };
     assert_eq!((ahead.at_once(), beside.at_once()), (None, None));
     let mut desk = Desk::default();
     let (n_steps, found) = answer_of(&mut desk, 1, ahead);
@@ -179,11 +145,7 @@ fn large_groups_are_foreseen_and_tested_in_steps() {
     let (n_steps, done) = answer_of(&mut desk, 2, beside);
     assert_eq!(n_steps, 6);
     let crossed = Told::of_bytes(&Told::Done { n: 2, done }.to_bytes());
-    let Some(Told::Done {
-        done: Done::Others { pairs, overall },
-        ..
-    }) = crossed
-    else {
+    let Some(Told::Done { done: Done::Others { pairs, overall }, .. }) = crossed else {
         panic!("{crossed:?}");
     };
     assert_eq!((pairs.clone(), overall.clone()), others(sides));
@@ -197,10 +159,7 @@ fn large_groups_are_foreseen_and_tested_in_steps() {
     divided.undivided = false;
     assert!(drawn_of(12).is_short() && !divided.is_short());
     // Small ones are not worth the way.
-    let few = Task::Foresight {
-        run,
-        drawn: Box::new(drawn_of(12)),
-    };
+    let few = Task::Foresight { run, drawn: Box::new(drawn_of(12)) };
     assert_eq!(few.at_once(), Some(Done::Foresight(foreseen(drawn_of(12)))));
 }
 
@@ -235,10 +194,7 @@ fn a_forecast_in_steps_says_what_it_says_in_one_go_and_can_be_stopped() {
     assert_eq!(data.waiting().count(), 6);
     let to = today.add_days(40).expect("a date");
     let window = Some(Window { from: today, to });
-    let ask = Ask {
-        window,
-        days: window,
-    };
+    let ask = Ask { window, days: window };
     let mut desk = Desk::default();
     desk.hear(ask_forecast(1, &data, ask));
     assert!(matches!(desk.step(), Some(Told::Going { n: 1, .. })));
@@ -253,20 +209,14 @@ fn a_forecast_in_steps_says_what_it_says_in_one_go_and_can_be_stopped() {
                 assert!(before <= permille && permille <= 1000);
                 before = permille;
             }
-            Told::Done {
-                n: 2,
-                done: Done::Forecast(found),
-            } => break found,
+            Told::Done { n: 2, done: Done::Forecast(found) } => break found,
             other => panic!("{other:?}"),
         }
     };
     assert!(n_steps > 100, "{n_steps}");
     let fit = forecast::fit(&data, data.seed(), |_| true).expect("a fit");
     assert_eq!(*found, forecast::outlook(&data, &fit, &ask));
-    let other_day = Data {
-        today: to,
-        ..data.clone()
-    };
+    let other_day = Data { today: to, ..data.clone() };
     assert_ne!(other_day.seed(), data.seed());
 }
 
@@ -318,11 +268,7 @@ fn a_plan_is_that_of_one_go_and_a_moved_date_needs_no_new_fit() {
         lot: None,
         staggered: 1,
     };
-    let task = |wish: Wish| Task::Plan {
-        data: Box::new(data.clone()),
-        seed,
-        wish: Box::new(wish),
-    };
+    let task = |wish: Wish| Task::Plan { data: Box::new(data.clone()), seed, wish: Box::new(wish) };
     let mut desk = Desk::default();
     let (first, done) = answer_of(&mut desk, 1, task(wish(180)));
     assert!(first > 100, "{first}");
@@ -343,25 +289,13 @@ fn a_plan_is_that_of_one_go_and_a_moved_date_needs_no_new_fit() {
     let (_, done) = answer_of(&mut desk, 3, task(wish(-90)));
     same(done, &wish(-90));
     // So is what to try next; and other records are fitted anew.
-    let choices = Task::Choices {
-        data: Box::new(data.clone()),
-        seed,
-        wish: Box::new(wish(200)),
-        control: Some(0),
-    };
+    let choices = Task::Choices { data: Box::new(data.clone()), seed, wish: Box::new(wish(200)), control: Some(0) };
     let (n_steps, done) = answer_of(&mut desk, 4, choices);
     assert!(n_steps < 20, "{n_steps}");
     let next = plan::next_try(&data, &fit, &wish(200), Some(0));
     assert_eq!(done, Done::Choices(Box::new(next)));
-    let fewer = Data {
-        courses: data.courses[..5].to_vec(),
-        ..data.clone()
-    };
-    let other = Task::Plan {
-        data: Box::new(fewer),
-        seed,
-        wish: Box::new(wish(200)),
-    };
+    let fewer = Data { courses: data.courses[..5].to_vec(), ..data.clone() };
+    let other = Task::Plan { data: Box::new(fewer), seed, wish: Box::new(wish(200)) };
     assert!(answer_of(&mut desk, 5, other).0 > 100);
 }
 

@@ -26,21 +26,9 @@ const PLAN_MS: f64 = 200.0;
 
 /// What is held to a time in the browser: the name of the work, what it is, and the time.
 const WITHIN: [(&str, &str, f64); 3] = [
-    (
-        "season",
-        "all that is said of 200 bulbs, 6 groups, 4 tries",
-        SEASON_MS,
-    ),
-    (
-        "forecast",
-        "forecast 300 waiting, over 4 past tries",
-        FORECAST_MS,
-    ),
-    (
-        "plan",
-        "plan after it, with the nearest that can be met",
-        PLAN_MS,
-    ),
+    ("season", "all that is said of 200 bulbs, 6 groups, 4 tries", SEASON_MS),
+    ("forecast", "forecast 300 waiting, over 4 past tries", FORECAST_MS),
+    ("plan", "plan after it, with the nearest that can be met", PLAN_MS),
 ];
 
 /// What is compared with a library: the name of the work, what it is, and what it is compared with.
@@ -48,75 +36,29 @@ const COMPARED: [(&str, &str, &str); 11] = [
     ("fisher", "Fisher, 200 tables", "SciPy fisher_exact"),
     ("boschloo", "Boschloo, 200 tables", "SciPy boschloo_exact"),
     ("barnard", "Barnard, 200 tables", "SciPy barnard_exact"),
-    (
-        "exact_conditional",
-        "exact conditional, 200 times 4 tries",
-        "SciPy hypergeom, convolved",
-    ),
-    (
-        "freeman_halton",
-        "Freeman–Halton, 200 times 4 groups",
-        "SciPy fisher_exact, Monte Carlo",
-    ),
-    (
-        "trend",
-        "exact trend, 200 times 4 groups",
-        "NumPy, the same sums convolved",
-    ),
-    (
-        "wilson",
-        "Wilson, 200 shares",
-        "statsmodels proportion_confint",
-    ),
-    (
-        "clopper_pearson",
-        "Clopper–Pearson, 200 shares",
-        "statsmodels proportion_confint",
-    ),
-    (
-        "newcombe",
-        "Newcombe, 200 tables",
-        "statsmodels confint_proportions_2indep",
-    ),
-    (
-        "miettinen_nurminen",
-        "Miettinen–Nurminen, 200 tables",
-        "statsmodels confint_proportions_2indep",
-    ),
-    (
-        "power",
-        "exact power of Fisher, 20 designs",
-        "SciPy fisher_exact in a loop",
-    ),
+    ("exact_conditional", "exact conditional, 200 times 4 tries", "SciPy hypergeom, convolved"),
+    ("freeman_halton", "Freeman–Halton, 200 times 4 groups", "SciPy fisher_exact, Monte Carlo"),
+    ("trend", "exact trend, 200 times 4 groups", "NumPy, the same sums convolved"),
+    ("wilson", "Wilson, 200 shares", "statsmodels proportion_confint"),
+    ("clopper_pearson", "Clopper–Pearson, 200 shares", "statsmodels proportion_confint"),
+    ("newcombe", "Newcombe, 200 tables", "statsmodels confint_proportions_2indep"),
+    ("miettinen_nurminen", "Miettinen–Nurminen, 200 tables", "statsmodels confint_proportions_2indep"),
+    ("power", "exact power of Fisher, 20 designs", "SciPy fisher_exact in a loop"),
 ];
 
 /// What R is compared with as well, where it is there.
 const COMPARED_WITH_R: [(&str, &str, &str); 3] = [
     ("fisher", "Fisher, 200 tables", "R fisher.test"),
-    (
-        "exact_conditional",
-        "exact conditional, 200 times 4 tries",
-        "R mantelhaen.test",
-    ),
-    (
-        "freeman_halton",
-        "Freeman–Halton, 200 times 4 groups",
-        "R fisher.test",
-    ),
+    ("exact_conditional", "exact conditional, 200 times 4 tries", "R mantelhaen.test"),
+    ("freeman_halton", "Freeman–Halton, 200 times 4 groups", "R fisher.test"),
 ];
 
 /// What is only reported.
 const REPORTED: [(&str, &str); 4] = [
     ("turnbull", "Turnbull's curve, 1,000 bulbs"),
-    (
-        "interval_scores",
-        "interval scores permuted, 12 against 12 bulbs",
-    ),
+    ("interval_scores", "interval scores permuted, 12 against 12 bulbs"),
     ("random_effects", "REML with Hartung and Knapp, 8 tries"),
-    (
-        "hierarchical",
-        "hierarchical model with its prediction, 4 tries",
-    ),
+    ("hierarchical", "hierarchical model with its prediction, 4 tries"),
 ];
 
 /// Milliseconds by the name of the work.
@@ -152,46 +94,28 @@ pub(super) fn rows(probe: &Server) -> Result<Vec<Found>> {
     }
     for (name, what, most_ms) in WITHIN {
         for (place, own) in [("native", &native), ("wasm", &wasm)] {
-            let bound = if place == "wasm" {
-                Bound::AtMost(most_ms)
-            } else {
-                Bound::None
-            };
+            let bound = if place == "wasm" { Bound::AtMost(most_ms) } else { Bound::None };
             let place = match (place, name) {
                 ("wasm", "forecast" | "plan") => "wasm in the worker",
                 _ => place,
             };
-            found.push(Found {
-                what: format!("{what}, {place}"),
-                measured: time(own, name, bound),
-            });
+            found.push(Found { what: format!("{what}, {place}"), measured: time(own, name, bound) });
         }
     }
     for (name, what) in REPORTED {
         for (place, own) in [("native", &native), ("wasm", &wasm)] {
-            found.push(Found {
-                what: format!("{what}, {place}"),
-                measured: time(own, name, Bound::None),
-            });
+            found.push(Found { what: format!("{what}, {place}"), measured: time(own, name, Bound::None) });
         }
     }
     Ok(found)
 }
 
 fn ratio(library: &Times, own: &Times, name: &str) -> Option<Measured> {
-    Some(Measured {
-        value: library.ms(name)? / own.ms(name)?,
-        bound: Bound::AtLeast(TIMES),
-        unit: "times",
-    })
+    Some(Measured { value: library.ms(name)? / own.ms(name)?, bound: Bound::AtLeast(TIMES), unit: "times" })
 }
 
 fn time(own: &Times, name: &str, bound: Bound) -> Option<Measured> {
-    Some(Measured {
-        value: own.ms(name)?,
-        bound,
-        unit: "ms",
-    })
+    Some(Measured { value: own.ms(name)?, bound, unit: "ms" })
 }
 
 /// Builds the program that times core natively.
@@ -228,9 +152,7 @@ fn in_browser(server: &Server) -> Result<Value> {
     browser.wait_until("window.bloomdueProbe")?;
     let mut times = serde_json::Map::new();
     let names = COMPARED.iter().map(|(name, ..)| *name);
-    let names = names
-        .chain(REPORTED.iter().map(|(name, _)| *name))
-        .chain(["season"]);
+    let names = names.chain(REPORTED.iter().map(|(name, _)| *name)).chain(["season"]);
     for name in names {
         // What is held to an absolute time must not be decided by other programs on the machine.
         let held = WITHIN.iter().any(|(held, ..)| *held == name);
@@ -263,10 +185,7 @@ fn by_python(tables: &Value) -> Result<Option<Value>> {
     };
     let mut command = outside::single_thread(&python);
     command.arg("-B").arg(outside::scripts().join("speed.py"));
-    let mut child = command
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()?;
+    let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).spawn()?;
     let mut input = child.stdin.take().context("its input")?;
     input.write_all(tables.to_string().as_bytes())?;
     drop(input);
@@ -292,10 +211,6 @@ fn by_r(tables: &Value) -> Result<Option<Value>> {
     std::fs::create_dir_all(target_dir().join("outside"))?;
     std::fs::write(&path, text.join("\n") + "\n")?;
     let mut command = Command::new("Rscript");
-    command
-        .arg("--vanilla")
-        .arg(outside::scripts().join("speed.R"))
-        .arg(path)
-        .current_dir(root());
+    command.arg("--vanilla").arg(outside::scripts().join("speed.R")).arg(path).current_dir(root());
     Ok(Some(said(&mut command)?))
 }

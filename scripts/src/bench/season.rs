@@ -8,9 +8,8 @@ use bloomdue_core::{
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Body, BulbBody, Count, Counted, Leaves, Look, LotBody, Measure, Measured,
-            Named, Neck, Note, NurseryBody, Person, PlaceBody, PlaceKind, ShootKind, ShootSeen,
-            Side, Stage, Way,
+            Act, ActKind, Body, BulbBody, Count, Counted, Leaves, Look, LotBody, Measure, Measured, Named, Neck, Note,
+            NurseryBody, Person, PlaceBody, PlaceKind, ShootKind, ShootSeen, Side, Stage, Way,
         },
         clock::Clock,
         entry::{Entry, Envelope},
@@ -65,15 +64,9 @@ impl Season {
         self.write(
             vec![self.ledger.id()],
             "",
-            Body::Nursery(NurseryBody {
-                name: "Bench".into(),
-                latitude_decideg: None,
-            }),
+            Body::Nursery(NurseryBody { name: "Bench".into(), latitude_decideg: None }),
         )?;
-        let person = Person {
-            initials: "BN".into(),
-            name: String::new(),
-        };
+        let person = Person { initials: "BN".into(), name: String::new() };
         self.write(vec![who], "", Body::Person(person))?;
         let places: Vec<Id> = (0..10).map(|_| self.ids.draw(Noun::Place)).collect();
         for (n, place) in places.iter().enumerate() {
@@ -103,10 +96,7 @@ impl Season {
             self.write(vec![*bulb], "own", Body::BulbName(Named { name }))?;
         }
         for (bulbs, place) in bulbs.chunks(n_bulbs.div_ceil(10)).zip(&places) {
-            let act = Act {
-                place: Some(*place),
-                ..Act::default()
-            };
+            let act = Act { place: Some(*place), ..Act::default() };
             self.write(bulbs.to_vec(), "", Body::Act(ActKind::Moved, act))?;
         }
         while self.n_written < self.n_wanted {
@@ -117,10 +107,7 @@ impl Season {
 
     /// A number below `n`, by Knuth's linear congruential generator MMIX; its high bits are good enough here.
     fn below(&mut self, n: usize) -> usize {
-        self.state = self
-            .state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        self.state = self.state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         ((self.state >> 33) as usize) % n
     }
 
@@ -135,13 +122,8 @@ impl Season {
                 g: None,
                 at: None,
             }),
-            16 => Body::Count(Count {
-                what: Counted::Leaves,
-                n: self.below(8) as i64,
-            }),
-            17 => Body::Note(Note {
-                text: "Leaves a little yellow at the tips.".into(),
-            }),
+            16 => Body::Count(Count { what: Counted::Leaves, n: self.below(8) as i64 }),
+            17 => Body::Note(Note { text: "Leaves a little yellow at the tips.".into() }),
             _ => {
                 let from = self.below(bulbs.len());
                 let to = (from + 20 + self.below(40)).min(bulbs.len());
@@ -162,11 +144,7 @@ impl Season {
             height_mm: None,
         });
         Body::Look(Look {
-            neck: if shoots.is_some() {
-                Neck::Shoots
-            } else {
-                Neck::Clear
-            },
+            neck: if shoots.is_some() { Neck::Shoots } else { Neck::Clear },
             leaves: Leaves::Same,
             n_leaves: None,
             shoots: shoots.into_iter().collect(),
@@ -175,12 +153,7 @@ impl Season {
         })
     }
 
-    fn write(
-        &mut self,
-        about: Vec<Id>,
-        slot: &str,
-        body: Body,
-    ) -> bloomdue_core::error::Result<()> {
+    fn write(&mut self, about: Vec<Id>, slot: &str, body: Body) -> bloomdue_core::error::Result<()> {
         let day = self.n_written * N_DAYS / self.n_wanted.max(1);
         let start = Date::new(2023, 1, 2)?;
         let minute = 480 + (self.n_written % 480) as u16;

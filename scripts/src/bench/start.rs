@@ -62,10 +62,7 @@ fn starts(server: &Server, n_entries: u64) -> Result<Vec<Start>> {
         }
         std::thread::sleep(std::time::Duration::from_secs(1));
     }
-    ensure!(
-        !kept || browser.eval(KEPT_ROWS)? != 0,
-        "the state was not kept within a minute"
-    );
+    ensure!(!kept || browser.eval(KEPT_ROWS)? != 0, "the state was not kept within a minute");
     let mut starts = Vec::new();
     for _ in 0..STARTS {
         browser.kill_and_reopen()?;
@@ -79,10 +76,7 @@ fn starts(server: &Server, n_entries: u64) -> Result<Vec<Start>> {
             browser.wait_within(WHOLE, std::time::Duration::from_secs(60))?;
             longest_ms = storage::number(&browser.eval(LONGEST_BEHIND)?)?;
         }
-        starts.push(Start {
-            usable_ms,
-            longest_ms,
-        });
+        starts.push(Start { usable_ms, longest_ms });
     }
     Ok(starts)
 }

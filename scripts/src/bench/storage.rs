@@ -20,10 +20,7 @@ impl Page {
     pub(super) fn new(server: &Server) -> Result<Self> {
         let profile = Scratch::new("bench-storage")?;
         let browser = Browser::launch(profile.path(), Screen::phone())?;
-        let mut page = Self {
-            browser,
-            _profile: profile,
-        };
+        let mut page = Self { browser, _profile: profile };
         page.open(server)?;
         page.browser.eval("bloomdueProbe.open()")?;
         Ok(page)
@@ -37,8 +34,7 @@ impl Page {
     /// The probe's nursery, filled from a generated file; gives how long taking it in lasted and the longest task.
     pub(super) fn fill(&mut self, server: &Server, n_entries: u64) -> Result<(f64, f64)> {
         let ledger = self.browser.eval("bloomdueProbe.ledgerId()")?;
-        let ledger =
-            Id::parse(ledger.as_str().context("an id")?).map_err(|why| anyhow::anyhow!("{why}"))?;
+        let ledger = Id::parse(ledger.as_str().context("an id")?).map_err(|why| anyhow::anyhow!("{why}"))?;
         let name = format!("bench-{n_entries}.json");
         let path = server.folder().join(&name);
         std::fs::write(&path, season::file(ledger, n_entries)?)?;
@@ -58,18 +54,13 @@ impl Page {
         ));
         std::fs::remove_file(&path)?;
         let found = found?;
-        ensure!(
-            found["n"] == n_entries,
-            "{n_entries} were to be taken in: {found}"
-        );
+        ensure!(found["n"] == n_entries, "{n_entries} were to be taken in: {found}");
         Ok((number(&found["time"])?, number(&found["longest"])?))
     }
 }
 
 pub(super) fn number(value: &Value) -> Result<f64> {
-    value
-        .as_f64()
-        .with_context(|| format!("a number, not {value}"))
+    value.as_f64().with_context(|| format!("a number, not {value}"))
 }
 
 pub(super) fn median(mut values: Vec<f64>) -> f64 {
@@ -79,20 +70,12 @@ pub(super) fn median(mut values: Vec<f64>) -> f64 {
 
 pub(super) fn take_in(server: &Server) -> Result<Measured> {
     let (time_ms, _) = Page::new(server)?.fill(server, 100_000)?;
-    Ok(Measured {
-        value: time_ms / 1000.0,
-        bound: Bound::AtMost(4.0),
-        unit: "s",
-    })
+    Ok(Measured { value: time_ms / 1000.0, bound: Bound::AtMost(4.0), unit: "s" })
 }
 
 pub(super) fn take_in_longest_task(server: &Server) -> Result<Measured> {
     let (_, longest_ms) = Page::new(server)?.fill(server, 100_000)?;
-    Ok(Measured {
-        value: longest_ms,
-        bound: Bound::AtMost(50.0),
-        unit: "ms",
-    })
+    Ok(Measured { value: longest_ms, bound: Bound::AtMost(50.0), unit: "ms" })
 }
 
 /// Our save, as a multiple of one bare strict put and one get in a new transaction on the same page.
@@ -129,14 +112,8 @@ fn save(server: &Server, ours: &str, budget: f64) -> Result<Measured> {
             return {{ bares, ours }};
         }})()"
     ))?;
-    let times = |name: &str| -> Result<Vec<f64>> {
-        found[name]
-            .as_array()
-            .context("times")?
-            .iter()
-            .map(number)
-            .collect()
-    };
+    let times =
+        |name: &str| -> Result<Vec<f64>> { found[name].as_array().context("times")?.iter().map(number).collect() };
     Ok(Measured {
         value: median(times("ours")?) / median(times("bares")?),
         bound: Bound::AtMost(budget),

@@ -12,11 +12,7 @@ fn real(input: &Value, name: &str) -> f64 {
 }
 
 fn mixture(input: &Value) -> Said<Mixture> {
-    Mixture::new(
-        real(input, "prior_a"),
-        real(input, "prior_b"),
-        real(input, "alpha"),
-    )
+    Mixture::new(real(input, "prior_a"), real(input, "prior_b"), real(input, "alpha"))
 }
 
 /// The beta-binomial sequence at one look, or at several with their running intersection.
@@ -26,8 +22,7 @@ pub(super) fn beta_binomial(input: &Value, _: &Value) -> Value {
         Err(reason) => return refused(reason),
     };
     let Some(outcomes) = input["outcomes"].as_array() else {
-        return share(&input["events"], &input["n"])
-            .map_or_else(refused, |share| interval(mixture.interval(share)));
+        return share(&input["events"], &input["n"]).map_or_else(refused, |share| interval(mixture.interval(share)));
     };
     let mut reached = 0;
     let looks: Result<Vec<Share>, _> = (1..)
@@ -63,8 +58,8 @@ pub(super) fn beta_binomial(input: &Value, _: &Value) -> Value {
 
 /// The union bound for a difference.
 pub(super) fn union(input: &Value, _: &Value) -> Value {
-    let shares = share(&input["events_a"], &input["n_a"])
-        .and_then(|a| Ok((a, share(&input["events_b"], &input["n_b"])?)));
+    let shares =
+        share(&input["events_a"], &input["n_a"]).and_then(|a| Ok((a, share(&input["events_b"], &input["n_b"])?)));
     match (mixture(input), shares) {
         (Ok(mixture), Ok((a, b))) => interval(mixture.difference(a, b)),
         (Err(reason), _) => refused(reason),
@@ -97,17 +92,11 @@ pub(super) fn bounded(input: &Value, _: &Value) -> Value {
 
 /// The e-process over blocks.
 pub(super) fn e_process(input: &Value, _: &Value) -> Value {
-    let items = input["blocks"]
-        .as_array()
-        .map(Vec::as_slice)
-        .unwrap_or_default();
+    let items = input["blocks"].as_array().map(Vec::as_slice).unwrap_or_default();
     let blocks: Result<Vec<Block>, String> = items
         .iter()
         .map(|block| {
-            Ok(Block {
-                a: share(&block["events_a"], &block["n_a"])?,
-                b: share(&block["events_b"], &block["n_b"])?,
-            })
+            Ok(Block { a: share(&block["events_a"], &block["n_a"])?, b: share(&block["events_b"], &block["n_b"])? })
         })
         .collect();
     let prior = &input["prior"];
@@ -121,8 +110,7 @@ pub(super) fn e_process(input: &Value, _: &Value) -> Value {
     } else {
         Priors::DEFAULT
     };
-    let evidence = match blocks
-        .and_then(|blocks| e_process::run(&blocks, priors).map_err(|reason| reason.to_string()))
+    let evidence = match blocks.and_then(|blocks| e_process::run(&blocks, priors).map_err(|reason| reason.to_string()))
     {
         Ok(evidence) => evidence,
         Err(reason) => return refused(reason),
@@ -150,20 +138,11 @@ pub(super) fn type_one(input: &Value, _: &Value) -> Value {
     };
     let mut alarms = 0;
     for _ in 0..simulations {
-        let mut draw =
-            |n: usize| Share::new((0..n).filter(|_| unit() < theta).count() as u32, n as u32);
-        let run: Said<Vec<Block>> = (0..blocks)
-            .map(|_| {
-                Ok(Block {
-                    a: draw(size("n_a"))?,
-                    b: draw(size("n_b"))?,
-                })
-            })
-            .collect();
+        let mut draw = |n: usize| Share::new((0..n).filter(|_| unit() < theta).count() as u32, n as u32);
+        let run: Said<Vec<Block>> =
+            (0..blocks).map(|_| Ok(Block { a: draw(size("n_a"))?, b: draw(size("n_b"))? })).collect();
         match run.and_then(|run| e_process::run(&run, Priors::DEFAULT)) {
-            Ok(evidence) => {
-                alarms += usize::from(e_process::first_reaching(&evidence, 1.0 / alpha).is_some())
-            }
+            Ok(evidence) => alarms += usize::from(e_process::first_reaching(&evidence, 1.0 / alpha).is_some()),
             Err(reason) => return refused(reason),
         }
     }

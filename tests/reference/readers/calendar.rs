@@ -18,9 +18,7 @@ pub(super) fn iso_week(input: &Value, _: &Value) -> Value {
 
 /// Easter Sunday of a year.
 pub(super) fn easter(input: &Value, _: &Value) -> Value {
-    let year = input["year"]
-        .as_i64()
-        .and_then(|year| i32::try_from(year).ok());
+    let year = input["year"].as_i64().and_then(|year| i32::try_from(year).ok());
     let Some(year) = year else {
         return refused("no year");
     };

@@ -19,11 +19,7 @@ fn ends(value: &Value) -> Vec<f64> {
 /// Both distributions.
 pub(super) fn interval_times(input: &Value, _: &Value) -> Value {
     let (left, right) = (ends(&input["left"]), ends(&input["right"]));
-    let bulbs: Vec<Bounds> = left
-        .into_iter()
-        .zip(right)
-        .map(|(left, right)| Bounds { left, right })
-        .collect();
+    let bulbs: Vec<Bounds> = left.into_iter().zip(right).map(|(left, right)| Bounds { left, right }).collect();
     let mut groups = counts(&input["group"]);
     if input.get("group").is_none() {
         groups = vec![0; bulbs.len()];
@@ -40,14 +36,7 @@ fn one_shape(shape: Shape, bulbs: &[Bounds], groups: &[usize]) -> Value {
         Err(reason) => {
             let mut all = Map::new();
             all.insert("estimable".to_owned(), json!(false));
-            for field in [
-                "coefficients",
-                "log_scale",
-                "scale",
-                "covariance",
-                "loglik",
-                "groups",
-            ] {
+            for field in ["coefficients", "log_scale", "scale", "covariance", "loglik", "groups"] {
                 all.insert(field.to_owned(), refused(reason));
             }
             return Value::Object(all);
@@ -55,14 +44,11 @@ fn one_shape(shape: Shape, bulbs: &[Bounds], groups: &[usize]) -> Value {
     };
     let row = |row: &Vec<f64>| -> Value { row.iter().copied().map(number).collect() };
     let of_group = |group: usize| {
-        let quantile =
-            |p: f64, of: fn((f64, f64)) -> f64| said_number(times.quantile(group, p).map(of));
+        let quantile = |p: f64, of: fn((f64, f64)) -> f64| said_number(times.quantile(group, p).map(of));
         // The days that the files ask from: half and all of exp(μ), to three digits.
         let scale = times.location(group).exp();
-        let conditional: Vec<Value> = [scale / 2.0, scale]
-            .into_iter()
-            .map(|day| after(&times, group, three_digits(day)))
-            .collect();
+        let conditional: Vec<Value> =
+            [scale / 2.0, scale].into_iter().map(|day| after(&times, group, three_digits(day))).collect();
         json!({
             "group": group,
             "q10": quantile(0.1, |q| q.0), "q50": quantile(0.5, |q| q.0), "q90": quantile(0.9, |q| q.0),
@@ -102,9 +88,8 @@ pub(super) fn scores(input: &Value, _: &Value) -> Value {
         Err(reason) => return refused(reason),
     };
     let n_bins = input["bins"].as_u64().unwrap_or(10) as usize;
-    let part = |of: fn(bloomdue_core::evidence::forecast_scores::Parts) -> f64| {
-        said_number(scored.parts(n_bins).map(of))
-    };
+    let part =
+        |of: fn(bloomdue_core::evidence::forecast_scores::Parts) -> f64| said_number(scored.parts(n_bins).map(of));
     let bins = scored.bins(n_bins).map_or_else(refused, |bins| {
         let or_none = |value: Option<f64>| value.map_or(Value::Null, number);
         let bin = |bin: &bloomdue_core::evidence::forecast_scores::Bin| {

@@ -33,22 +33,14 @@ pub(super) fn several(input: &Value, file: &Value) -> Value {
         said_number(k_groups::freeman_halton(&groups).map(|tested| tested.p)),
     );
     all.extend(match k_groups::pearson(&groups) {
-        Ok((statistic, df)) => {
-            object(json!({ "pearson_chi2": said_number(statistic), "pearson_df": df }))
-        }
-        Err(reason) => {
-            object(json!({ "pearson_chi2": refused(reason), "pearson_df": refused(reason) }))
-        }
+        Ok((statistic, df)) => object(json!({ "pearson_chi2": said_number(statistic), "pearson_df": df })),
+        Err(reason) => object(json!({ "pearson_chi2": refused(reason), "pearson_df": refused(reason) })),
     });
     let pair = |pair: k_groups::Pair| json!({ "a": pair.a, "b": pair.b, "p": number(pair.p), "p_holm": number(pair.holm), "p_bonferroni": number(pair.bonferroni) });
-    let pairs = k_groups::pairs(&groups)
-        .map_or_else(refused, |pairs| pairs.into_iter().map(pair).collect());
+    let pairs = k_groups::pairs(&groups).map_or_else(refused, |pairs| pairs.into_iter().map(pair).collect());
     all.insert("pairwise_fisher".to_owned(), pairs);
     if input.get("scores").is_some() {
-        all.insert(
-            "trend".to_owned(),
-            of_trend(&groups, &list(&input["scores"])),
-        );
+        all.insert("trend".to_owned(), of_trend(&groups, &list(&input["scores"])));
     }
     Value::Object(all)
 }
@@ -60,10 +52,7 @@ fn of_table(table: &[Value], file: &Value) -> Value {
         return json!({});
     }
     let events: Vec<usize> = rows.iter().map(|row| row[0]).collect();
-    let of: Vec<usize> = rows
-        .iter()
-        .map(|row| row[0].saturating_add(row[1]))
-        .collect();
+    let of: Vec<usize> = rows.iter().map(|row| row[0].saturating_add(row[1])).collect();
     several(&json!({ "events": events, "n": of }), file)
 }
 

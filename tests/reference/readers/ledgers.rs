@@ -35,11 +35,7 @@ struct Writing {
 impl Writing {
     fn new() -> Self {
         let lines = "-9 mia place pl_1 Bench\n-9 mia lot lo_1 Seed\n".to_owned();
-        Self {
-            lines,
-            n_bulbs: 0,
-            bulbs: Vec::new(),
-        }
+        Self { lines, n_bulbs: 0, bulbs: Vec::new() }
     }
 
     fn line(&mut self, line: &str) {
@@ -54,10 +50,7 @@ impl Writing {
         let names: Vec<String> = (first..=self.n_bulbs).map(|n| format!("b_{n}")).collect();
         let all = names.join(",");
         self.line(&format!("-9 mia bulb {all} lo_1 in=pl_1"));
-        self.line(&format!(
-            "-9 mia potted {all} container=co_{}",
-            batch.container
-        ));
+        self.line(&format!("-9 mia potted {all} container=co_{}", batch.container));
         self.line(&format!("0 mia cycle-began {all}"));
         for on in &batch.clear {
             self.line(&format!("{on} mia look {all} clear"));
@@ -87,9 +80,7 @@ impl Writing {
             self.line(&format!("-8 mia group gr_{n} tr_1 Group-{n}"));
         }
         self.line("-8 mia run ru_1 tr_1 0 every=40");
-        self.line(&format!(
-            "-8 mia rule ru_1 by scape-in-sight {rule}\n-8 mia due ru_1 {deadline}"
-        ));
+        self.line(&format!("-8 mia rule ru_1 by scape-in-sight {rule}\n-8 mia due ru_1 {deadline}"));
         self.line(&format!("-8 mia allot ru_1 drawn {lots}"));
         self.line("0 mia run-started ru_1\n300 mia run-closed ru_1");
         World::of(&self.lines)
@@ -112,28 +103,16 @@ fn dish(species: &str, temp: f64, container: usize) -> Vec<Batch> {
         .filter(|row| row[1] == species && row[0].parse() == Ok(temp))
         .filter_map(|row| {
             let whole = |text: &str| text.parse::<f64>().ok().filter(|day| day.is_finite());
-            Some((
-                whole(row[2])? as i64,
-                whole(row[3]).map(|day| day as i64),
-                row[4].parse().ok()?,
-            ))
+            Some((whole(row[2])? as i64, whole(row[3]).map(|day| day as i64), row[4].parse().ok()?))
         })
         .collect();
-    let mut looked: Vec<i64> = of_dish
-        .iter()
-        .flat_map(|row| [Some(row.0), row.1])
-        .flatten()
-        .collect();
+    let mut looked: Vec<i64> = of_dish.iter().flat_map(|row| [Some(row.0), row.1]).flatten().collect();
     looked.sort_unstable();
     looked.dedup();
     let batch = |(start, end, n): &(i64, Option<i64>, usize)| Batch {
         container,
         n_seeds: *n,
-        clear: looked
-            .iter()
-            .copied()
-            .filter(|on| (1..=*start).contains(on))
-            .collect(),
+        clear: looked.iter().copied().filter(|on| (1..=*start).contains(on)).collect(),
         with: *end,
     };
     of_dish.iter().filter(|row| row.2 > 0).map(batch).collect()
@@ -143,10 +122,7 @@ fn dish(species: &str, temp: f64, container: usize) -> Vec<Batch> {
 pub(super) fn germination(input: &Value, _: &Value) -> Value {
     let species = input["species"].as_str().unwrap_or_default();
     let deadline = input["deadline_day"].as_i64().unwrap_or_default();
-    let groups = input["groups"]
-        .as_array()
-        .map(Vec::as_slice)
-        .unwrap_or_default();
+    let groups = input["groups"].as_array().map(Vec::as_slice).unwrap_or_default();
     let mut writing = Writing::new();
     let mut lots = String::new();
     let mut n_dishes = 0;
@@ -225,18 +201,10 @@ struct Plate {
 /// The plates that a case asks for, the other factor as the block.
 fn plates(input: &Value) -> Vec<Plate> {
     let only = |row: &[&str]| {
-        let matches = |(name, at): (&str, usize)| {
-            input["only"][name]
-                .as_str()
-                .is_none_or(|level| level == row[at])
-        };
+        let matches = |(name, at): (&str, usize)| input["only"][name].as_str().is_none_or(|level| level == row[at]);
         [("seed", 0), ("root", 1)].into_iter().all(matches)
     };
-    let (factor, other) = if input["factor"] == "root" {
-        (1, 0)
-    } else {
-        (0, 1)
-    };
+    let (factor, other) = if input["factor"] == "root" { (1, 0) } else { (0, 1) };
     let wanted: Vec<Vec<&str>> = rows(PLATES).filter(|row| only(row)).collect();
     let mut levels: Vec<&str> = wanted.iter().map(|row| row[other]).collect();
     levels.sort_unstable();
@@ -264,20 +232,11 @@ pub(super) fn drawn(input: &Value, _: &Value) -> Value {
         for (n_seeds, with) in [(plate.y, Some(30)), (plate.n - plate.y, None)] {
             let clear = if with.is_some() { vec![] } else { vec![30] };
             if n_seeds > 0 {
-                seeds.extend(writing.batch(&Batch {
-                    container: n,
-                    n_seeds,
-                    clear,
-                    with,
-                }));
+                seeds.extend(writing.batch(&Batch { container: n, n_seeds, clear, with }));
             }
         }
         let group = usize::from(!plate.in_first);
-        let units = if singly {
-            seeds
-        } else {
-            vec![format!("co_{n}")]
-        };
+        let units = if singly { seeds } else { vec![format!("co_{n}")] };
         blocks[group].extend(vec![plate.block.to_string(); units.len()]);
         members[group].extend(units);
     }
@@ -304,11 +263,7 @@ pub(super) fn drawn(input: &Value, _: &Value) -> Value {
     let mut of_seeds: Vec<f64> = input["seed_level_p"].as_f64().into_iter().collect();
     of_seeds.extend(seed_level_of_core(&plates));
     let times_said = occurrences(&whole, &of_seeds);
-    match answers
-        .trials
-        .first()
-        .map(|trial| (trial, &trial.tries[..]))
-    {
+    match answers.trials.first().map(|trial| (trial, &trial.tries[..])) {
         Some((trial, [result])) => of_plates(trial, result, times_said),
         _ => refused("no such try"),
     }
@@ -337,13 +292,8 @@ fn of_plates(trial: &TrialAnswer, result: &RunResult, times_said: usize) -> Valu
         return refused("several verdicts");
     };
     // A screen names the group with more first; the cases have the first group less the second.
-    let gap = if one.compared.more == id("gr_0") {
-        one.compared.gap
-    } else {
-        one.compared.gap.turned()
-    };
-    let end =
-        |end: fn(bloomdue_core::evidence::Interval) -> f64| said_number(gap.interval.map(end));
+    let gap = if one.compared.more == id("gr_0") { one.compared.gap } else { one.compared.gap.turned() };
+    let end = |end: fn(bloomdue_core::evidence::Interval) -> f64| said_number(gap.interval.map(end));
     json!({
         "p": number(one.verdict.p),
         "difference": number(gap.difference),

@@ -24,10 +24,7 @@ fn latitude(input: &Value) -> Result<Latitude, Error> {
 }
 
 fn site(input: &Value) -> Result<Site, Error> {
-    Ok(Site {
-        latitude: latitude(input)?,
-        longitude: number(input, "longitude"),
-    })
+    Ok(Site { latitude: latitude(input)?, longitude: number(input, "longitude") })
 }
 
 fn day_fields(day: &Day) -> Map<String, Value> {
@@ -69,14 +66,8 @@ pub(super) fn solar(input: &Value, _: &Value) -> Value {
 /// `2003-10-17T19:30:30Z` as its day and minutes.
 fn moment(text: &str) -> Result<(Date, f64), Error> {
     let wrong = || Error::new(format!("{text} is no moment"));
-    let (day, time) = text
-        .trim_end_matches('Z')
-        .split_once('T')
-        .ok_or_else(wrong)?;
-    let parts: Vec<f64> = time
-        .split(':')
-        .map_while(|part| part.parse().ok())
-        .collect();
+    let (day, time) = text.trim_end_matches('Z').split_once('T').ok_or_else(wrong)?;
+    let parts: Vec<f64> = time.split(':').map_while(|part| part.parse().ok()).collect();
     let [hours, minutes, seconds] = parts.as_slice() else {
         return Err(wrong());
     };
@@ -87,10 +78,7 @@ fn solar_position(input: &Value) -> Result<Value, Error> {
     let site = site(input)?;
     let (date, minute) = moment(input["time_utc"].as_str().unwrap_or_default())?;
     let sun = position(site, date, minute);
-    let seen = sun.apparent_elevation(
-        number(input, "pressure_pa") / 100.0,
-        number(input, "temperature_c"),
-    );
+    let seen = sun.apparent_elevation(number(input, "pressure_pa") / 100.0, number(input, "temperature_c"));
     let offset_min = number(input, "utc_offset_hours") * 60.0;
     // The published sunrise and sunset are those that fall on the day of universal time, so west of Greenwich the sunset
     // is that of the civil day before.
@@ -98,9 +86,7 @@ fn solar_position(input: &Value) -> Result<Value, Error> {
     let days = days.map(|(day, start)| sun_day(site, day, offset_min).up_min.map(|up| (start, up)));
     let within = |pick: fn((f64, f64)) -> f64| {
         let found = days.iter().flatten().map(|(start, up)| start + pick(*up));
-        found
-            .into_iter()
-            .find(|minute| (0.0..1440.0).contains(minute))
+        found.into_iter().find(|minute| (0.0..1440.0).contains(minute))
     };
     let local = |minute: f64| {
         let seconds = ((minute + offset_min) * 60.0).round() as i64;
@@ -125,10 +111,7 @@ pub(super) fn fao56(input: &Value, _: &Value) -> Value {
     let day = day.and_then(|day| u32::try_from(day).ok()).unwrap_or(0);
     let day = Day::of_year(latitude, day);
     let altitude_m = number(input, "altitude_m");
-    let (share, umol) = (
-        number(input, "par_fraction"),
-        number(input, "umol_per_joule_par"),
-    );
+    let (share, umol) = (number(input, "par_fraction"), number(input, "umol_per_joule_par"));
     let mut fields = day_fields(&day);
     fields.insert("rso_mj_m2_day".to_owned(), json!(day.clear_sky(altitude_m)));
     let dli = day.clear_sky_dli(altitude_m, share, umol);
@@ -154,21 +137,14 @@ fn times(input: &Value, file: &Value) -> Result<Value, Error> {
     };
     let (rise, set, hours) = match day.up_min {
         Some((rise, set)) => (at(rise)?, at(set)?, json!(day.hours())),
-        None => (
-            refused("no sunrise"),
-            refused("no sunset"),
-            refused("all day or all night"),
-        ),
+        None => (refused("no sunrise"), refused("no sunset"), refused("all day or all night")),
     };
     let polar = match (day.up_min, day.hours() > 0.0) {
         (Some(_), _) => "no",
         (None, true) => "day",
         (None, false) => "night",
     };
-    let cases = file["cases"]
-        .as_array()
-        .map(Vec::as_slice)
-        .unwrap_or_default();
+    let cases = file["cases"].as_array().map(Vec::as_slice).unwrap_or_default();
     let case = cases.iter().find(|case| &case["input"] == input);
     let asked = case.and_then(|case| case["expected"]["positions"].as_array());
     let asked = asked.map(Vec::as_slice).unwrap_or_default();

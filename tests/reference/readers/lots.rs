@@ -15,12 +15,7 @@ pub(super) fn blocks_1(input: &Value, _: &Value) -> Value {
         .map(Vec::as_slice)
         .unwrap_or_default()
         .iter()
-        .filter_map(|unit| {
-            Some(Unit {
-                id: unit["id"].as_str()?,
-                size: unit["size"].as_i64()?,
-            })
-        })
+        .filter_map(|unit| Some(Unit { id: unit["id"].as_str()?, size: unit["size"].as_i64()? }))
         .collect();
     let Some(seed) = input["seed"].as_str().and_then(bytes) else {
         return refused("a seed has 64 hexadecimal digits");
@@ -49,8 +44,7 @@ fn bytes(text: &str) -> Option<[u8; 32]> {
 
 /// The plan for a ratio, with what fifty draws of its full blocks were seen to hold.
 pub(super) fn invariants(input: &Value, _: &Value) -> Value {
-    let (Some(plants), Some(length)) = (count(&input["plants"]), count(&input["block_size"]))
-    else {
+    let (Some(plants), Some(length)) = (count(&input["plants"]), count(&input["block_size"])) else {
         return refused("no plants or no block size");
     };
     let plan = match lots::ratio_plan(plants, length, &counts(&input["ratio"])) {
@@ -61,9 +55,7 @@ pub(super) fn invariants(input: &Value, _: &Value) -> Value {
     said.insert("last_block_partial_size".to_owned(), json!(plan.left_over));
     said.insert("max_count_of_an_arm".to_owned(), json!(plan.most));
     said.insert("min_count_of_an_arm".to_owned(), json!(plan.least));
-    let draws: Result<Vec<Draw>, _> = (0..SEEDS)
-        .map(|seed| full_blocks(&plan, length, seed))
-        .collect();
+    let draws: Result<Vec<Draw>, _> = (0..SEEDS).map(|seed| full_blocks(&plan, length, seed)).collect();
     match draws {
         Ok(draws) => said.extend(seen(&plan, &draws)),
         // Fewer plants than one block: nothing was drawn, and the plan is all there is to compare.
@@ -73,17 +65,9 @@ pub(super) fn invariants(input: &Value, _: &Value) -> Value {
 }
 
 /// One draw of as many units as fill whole blocks.
-fn full_blocks(
-    plan: &RatioPlan,
-    length: usize,
-    seed: u8,
-) -> Result<Draw, bloomdue_core::error::Error> {
-    let units: Vec<Unit<String>> = (0..plan.full_blocks * length)
-        .map(|unit| Unit {
-            id: format!("{unit:06}"),
-            size: 0,
-        })
-        .collect();
+fn full_blocks(plan: &RatioPlan, length: usize, seed: u8) -> Result<Draw, bloomdue_core::error::Error> {
+    let units: Vec<Unit<String>> =
+        (0..plan.full_blocks * length).map(|unit| Unit { id: format!("{unit:06}"), size: 0 }).collect();
     lots::draw(&[seed; 32], &units, &plan.in_full_blocks, length)
 }
 
@@ -95,40 +79,24 @@ fn seen(plan: &RatioPlan, draws: &[Draw]) -> Map<String, Value> {
         (0..arms).map(of).collect()
     };
     let blocks_hold = |draw: &Draw| {
-        draw.quotas().len() == plan.full_blocks
-            && draw.quotas().iter().all(|quotas| *quotas == plan.per_block)
+        draw.quotas().len() == plan.full_blocks && draw.quotas().iter().all(|quotas| *quotas == plan.per_block)
     };
-    let agree = draws
-        .iter()
-        .all(|draw| blocks_hold(draw) && counted(draw) == plan.in_full_blocks);
+    let agree = draws.iter().all(|draw| blocks_hold(draw) && counted(draw) == plan.in_full_blocks);
     if !agree {
-        return Map::from_iter([(
-            "full_blocks".to_owned(),
-            refused("draws differ from the plan"),
-        )]);
+        return Map::from_iter([("full_blocks".to_owned(), refused("draws differ from the plan"))]);
     }
-    let orders = u64::try_from(plan.orders_per_block)
-        .map_or_else(|_| refused("too many to write"), Value::from);
+    let orders = u64::try_from(plan.orders_per_block).map_or_else(|_| refused("too many to write"), Value::from);
     let apart = match plan.most_apart {
         Some(bound) if draws.iter().all(|draw| apart(draw) <= bound) => json!(bound),
         Some(_) => refused("draws are further apart than the plan says"),
         None => refused("only two equal groups have this bound"),
     };
     Map::from_iter([
-        (
-            "counts_after_each_full_block".to_owned(),
-            json!(plan.per_block),
-        ),
+        ("counts_after_each_full_block".to_owned(), json!(plan.per_block)),
         ("full_blocks".to_owned(), json!(plan.full_blocks)),
-        (
-            "counts_after_full_blocks".to_owned(),
-            json!(plan.in_full_blocks),
-        ),
+        ("counts_after_full_blocks".to_owned(), json!(plan.in_full_blocks)),
         ("distinct_orders_per_block".to_owned(), orders),
-        (
-            "max_imbalance_within_run_of_two_equal_arms".to_owned(),
-            apart,
-        ),
+        ("max_imbalance_within_run_of_two_equal_arms".to_owned(), apart),
     ])
 }
 

@@ -34,16 +34,8 @@ pub(super) struct Reader {
 
 /// Every method that core has a counterpart for.
 const READERS: &[Reader] = &[
-    Reader {
-        method: "solar",
-        run: light::solar,
-        keys: &[("_deg", "deg", ""), ("_local", "seconds", "")],
-    },
-    Reader {
-        method: "fao56_extraterrestrial_radiation",
-        run: light::fao56,
-        keys: &[],
-    },
+    Reader { method: "solar", run: light::solar, keys: &[("_deg", "deg", ""), ("_local", "seconds", "")] },
+    Reader { method: "fao56_extraterrestrial_radiation", run: light::fao56, keys: &[] },
     Reader {
         method: "sun_times_and_elevation",
         run: light::sun_times,
@@ -57,36 +49,12 @@ const READERS: &[Reader] = &[
             ("fao56_rso", "", "dli_fao_rel"),
         ],
     },
-    Reader {
-        method: "tag_check_character",
-        run: tags::tag,
-        keys: &[],
-    },
-    Reader {
-        method: "iso_week",
-        run: calendar::iso_week,
-        keys: &[],
-    },
-    Reader {
-        method: "easter_sunday",
-        run: calendar::easter,
-        keys: &[],
-    },
-    Reader {
-        method: "blocked_permuted_allocation",
-        run: lots::invariants,
-        keys: &[],
-    },
-    Reader {
-        method: "lots_blocks_1",
-        run: lots::blocks_1,
-        keys: &[],
-    },
-    Reader {
-        method: "one_proportion_intervals",
-        run: proportions::one,
-        keys: &[],
-    },
+    Reader { method: "tag_check_character", run: tags::tag, keys: &[] },
+    Reader { method: "iso_week", run: calendar::iso_week, keys: &[] },
+    Reader { method: "easter_sunday", run: calendar::easter, keys: &[] },
+    Reader { method: "blocked_permuted_allocation", run: lots::invariants, keys: &[] },
+    Reader { method: "lots_blocks_1", run: lots::blocks_1, keys: &[] },
+    Reader { method: "one_proportion_intervals", run: proportions::one, keys: &[] },
     Reader {
         method: "two_proportions",
         run: proportions::two,
@@ -95,41 +63,13 @@ const READERS: &[Reader] = &[
             ("boschloo", "barnard_boschloo_abs", "barnard_boschloo_rel"),
         ],
     },
-    Reader {
-        method: "coverage_two_proportions",
-        run: proportions::coverage,
-        keys: &[],
-    },
-    Reader {
-        method: "holm_adjustment",
-        run: groups::holm,
-        keys: &[],
-    },
-    Reader {
-        method: "k_groups_exact",
-        run: groups::several,
-        keys: &[],
-    },
-    Reader {
-        method: "stratified_over_runs",
-        run: tries::stratified,
-        keys: &[("reml", "reml_abs", "reml_rel")],
-    },
-    Reader {
-        method: "kaplan_meier",
-        run: times::kaplan_meier,
-        keys: &[],
-    },
-    Reader {
-        method: "logrank",
-        run: times::logrank,
-        keys: &[],
-    },
-    Reader {
-        method: "kaplan_meier_and_logrank",
-        run: times::right_censored,
-        keys: &[],
-    },
+    Reader { method: "coverage_two_proportions", run: proportions::coverage, keys: &[] },
+    Reader { method: "holm_adjustment", run: groups::holm, keys: &[] },
+    Reader { method: "k_groups_exact", run: groups::several, keys: &[] },
+    Reader { method: "stratified_over_runs", run: tries::stratified, keys: &[("reml", "reml_abs", "reml_rel")] },
+    Reader { method: "kaplan_meier", run: times::kaplan_meier, keys: &[] },
+    Reader { method: "logrank", run: times::logrank, keys: &[] },
+    Reader { method: "kaplan_meier_and_logrank", run: times::right_censored, keys: &[] },
     Reader {
         method: "turnbull_npmle",
         run: times::turnbull,
@@ -139,91 +79,27 @@ const READERS: &[Reader] = &[
             ("loglik", "loglik_abs", "loglik_rel"),
         ],
     },
-    Reader {
-        method: "interval_censored_aft",
-        run: forecasts::interval_times,
-        keys: &[],
-    },
-    Reader {
-        method: "forecast_scores",
-        run: forecasts::scores,
-        keys: &[],
-    },
-    Reader {
-        method: "exact_power_two_proportions",
-        run: planning::power,
-        keys: &[],
-    },
-    Reader {
-        method: "exact_sample_size_two_proportions",
-        run: planning::needed,
-        keys: &[],
-    },
-    Reader {
-        method: "sample_size_two_proportions",
-        run: planning::needed,
-        keys: &[],
-    },
-    Reader {
-        method: "beta_binomial_confidence_sequence",
-        run: anytime::beta_binomial,
-        keys: &[],
-    },
-    Reader {
-        method: "difference_confidence_sequence_union_bound",
-        run: anytime::union,
-        keys: &[],
-    },
-    Reader {
-        method: "normal_mixture_and_empirical_bernstein_confidence_sequences",
-        run: anytime::bounded,
-        keys: &[],
-    },
-    Reader {
-        method: "e_process_two_proportions",
-        run: anytime::e_process,
-        keys: &[],
-    },
+    Reader { method: "interval_censored_aft", run: forecasts::interval_times, keys: &[] },
+    Reader { method: "forecast_scores", run: forecasts::scores, keys: &[] },
+    Reader { method: "exact_power_two_proportions", run: planning::power, keys: &[] },
+    Reader { method: "exact_sample_size_two_proportions", run: planning::needed, keys: &[] },
+    Reader { method: "sample_size_two_proportions", run: planning::needed, keys: &[] },
+    Reader { method: "beta_binomial_confidence_sequence", run: anytime::beta_binomial, keys: &[] },
+    Reader { method: "difference_confidence_sequence_union_bound", run: anytime::union, keys: &[] },
+    Reader { method: "normal_mixture_and_empirical_bernstein_confidence_sequences", run: anytime::bounded, keys: &[] },
+    Reader { method: "e_process_two_proportions", run: anytime::e_process, keys: &[] },
     Reader {
         method: "e_process_two_proportions_type_one_error",
         run: anytime::type_one,
         keys: &[("simulated_rate", "rate_abs", "rate_rel")],
     },
-    Reader {
-        method: "beta_binomial_over_runs",
-        run: models::beta_binomial,
-        keys: &[],
-    },
-    Reader {
-        method: "hierarchical_logit_two_arms",
-        run: models::hierarchical,
-        keys: &[("p_delta", "p_abs", "p_rel")],
-    },
-    Reader {
-        method: "firth_logistic",
-        run: models::firth,
-        keys: &[("profile", "profile_abs", "profile_rel")],
-    },
-    Reader {
-        method: "design_aliasing",
-        run: models::aliasing,
-        keys: &[],
-    },
-    Reader {
-        method: "poisson_binomial",
-        run: planning::counts,
-        keys: &[],
-    },
-    Reader {
-        method: "poisson_binomial_and_number_to_start",
-        run: planning::counts,
-        keys: &[],
-    },
-    Reader {
-        method: "number_to_start",
-        run: planning::to_start,
-        keys: &[],
-    },
+    Reader { method: "beta_binomial_over_runs", run: models::beta_binomial, keys: &[] },
+    Reader { method: "hierarchical_logit_two_arms", run: models::hierarchical, keys: &[("p_delta", "p_abs", "p_rel")] },
+    Reader { method: "firth_logistic", run: models::firth, keys: &[("profile", "profile_abs", "profile_rel")] },
+    Reader { method: "design_aliasing", run: models::aliasing, keys: &[] },
+    Reader { method: "poisson_binomial", run: planning::counts, keys: &[] },
+    Reader { method: "poisson_binomial_and_number_to_start", run: planning::counts, keys: &[] },
+    Reader { method: "number_to_start", run: planning::to_start, keys: &[] },
     Reader {
         method: "germination_through_ledger",
         run: ledgers::germination,
@@ -234,11 +110,7 @@ const READERS: &[Reader] = &[
         run: ledgers::drawn,
         keys: &[("interval", "interval_abs", "interval_rel")],
     },
-    Reader {
-        method: "pending_and_lost_bounds",
-        run: proportions::undecided,
-        keys: &[("fisher_p", "p_abs", "p_rel")],
-    },
+    Reader { method: "pending_and_lost_bounds", run: proportions::undecided, keys: &[("fisher_p", "p_abs", "p_rel")] },
 ];
 
 /// The reader of a method.

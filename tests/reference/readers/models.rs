@@ -11,24 +11,13 @@ use serde_json::{Value, json};
 use super::{list, number, refused, said_number, share};
 
 fn runs(input: &Value) -> &[Value] {
-    input["runs"]
-        .as_array()
-        .map(Vec::as_slice)
-        .unwrap_or_default()
+    input["runs"].as_array().map(Vec::as_slice).unwrap_or_default()
 }
 
 /// One treatment over tries.
 pub(super) fn beta_binomial(input: &Value, _: &Value) -> Value {
-    let tries: Result<Vec<Share>, String> = runs(input)
-        .iter()
-        .map(|run| share(&run["events"], &run["n"]))
-        .collect();
-    let small = |name: &str| {
-        input[name]
-            .as_u64()
-            .and_then(|count| u32::try_from(count).ok())
-            .unwrap_or(0)
-    };
+    let tries: Result<Vec<Share>, String> = runs(input).iter().map(|run| share(&run["events"], &run["n"])).collect();
+    let small = |name: &str| input[name].as_u64().and_then(|count| u32::try_from(count).ok()).unwrap_or(0);
     let posterior = tries.and_then(|tries| {
         beta_binomial_runs::posterior(&tries, small("new_run_n"), small("at_least"))
             .map_err(|reason| reason.to_string())
@@ -47,21 +36,13 @@ pub(super) fn beta_binomial(input: &Value, _: &Value) -> Value {
 pub(super) fn hierarchical(input: &Value, _: &Value) -> Value {
     let tries: Result<Vec<Stratum>, String> = runs(input)
         .iter()
-        .map(|run| {
-            Ok(Stratum {
-                a: share(&run["events_a"], &run["n_a"])?,
-                b: share(&run["events_b"], &run["n_b"])?,
-            })
-        })
+        .map(|run| Ok(Stratum { a: share(&run["events_a"], &run["n_a"])?, b: share(&run["events_b"], &run["n_b"])? }))
         .collect();
     let priors = &input["priors"];
     let real = |value: &Value| value.as_f64().unwrap_or(f64::NAN);
     let spread = |value: &Value| match value["family"].as_str() {
         Some("half_normal") => Spread::HalfNormal(real(&value["scale"])),
-        Some("half_t") => Spread::HalfT {
-            scale: real(&value["scale"]),
-            df: real(&value["df"]),
-        },
+        Some("half_t") => Spread::HalfT { scale: real(&value["scale"]), df: real(&value["df"]) },
         _ => Spread::Zero,
     };
     let priors = Priors {
@@ -70,9 +51,8 @@ pub(super) fn hierarchical(input: &Value, _: &Value) -> Value {
         tau: spread(&priors["tau"]),
         omega: spread(&priors["omega"]),
     };
-    let posterior = tries.and_then(|tries| {
-        hierarchical::posterior(&tries, priors).map_err(|reason| reason.to_string())
-    });
+    let posterior =
+        tries.and_then(|tries| hierarchical::posterior(&tries, priors).map_err(|reason| reason.to_string()));
     posterior.map_or_else(refused, |posterior| {
         json!({
             "delta_mean": number(posterior.delta.mean),
@@ -90,28 +70,16 @@ pub(super) fn hierarchical(input: &Value, _: &Value) -> Value {
 
 /// Firth's regression.
 pub(super) fn firth(input: &Value, _: &Value) -> Value {
-    let rows = input["x"]
-        .as_array()
-        .map(Vec::as_slice)
-        .unwrap_or_default()
-        .iter()
-        .map(list);
-    let counts = input["count"]
-        .as_array()
-        .map_or_else(|| vec![1.0; rows.len()], |_| list(&input["count"]));
-    let row = |((x, y), count): ((Vec<f64>, f64), f64)| Row {
-        x,
-        reached: count * y,
-        missed: count * (1.0 - y),
-    };
+    let rows = input["x"].as_array().map(Vec::as_slice).unwrap_or_default().iter().map(list);
+    let counts = input["count"].as_array().map_or_else(|| vec![1.0; rows.len()], |_| list(&input["count"]));
+    let row = |((x, y), count): ((Vec<f64>, f64), f64)| Row { x, reached: count * y, missed: count * (1.0 - y) };
     let rows: Vec<Row> = rows.zip(list(&input["y"])).zip(counts).map(row).collect();
     let level = Level::new(input["conf_level"].as_f64().unwrap_or(0.95)).unwrap_or(Level::PCT_95);
     let fit = match firth::fit(&rows, level) {
         Ok(fit) => fit,
         Err(reason) => return refused(reason),
     };
-    let column =
-        |of: &dyn Fn(&Coefficient) -> Value| -> Value { fit.coefficients.iter().map(of).collect() };
+    let column = |of: &dyn Fn(&Coefficient) -> Value| -> Value { fit.coefficients.iter().map(of).collect() };
     let end = |of: fn(Interval) -> f64| column(&|one| said_number(one.profile.map(of)));
     json!({
         "coefficients": column(&|one| number(one.estimate)),
@@ -134,33 +102,19 @@ pub(super) fn aliasing(input: &Value, _: &Value) -> Value {
         let items = value.as_array().map(Vec::as_slice).unwrap_or_default();
         items.iter().map(word).collect()
     };
-    let levels: Vec<(&String, Vec<String>)> = declared
-        .iter()
-        .map(|(name, levels)| (name, words(levels)))
-        .collect();
+    let levels: Vec<(&String, Vec<String>)> = declared.iter().map(|(name, levels)| (name, words(levels))).collect();
     let factors: Vec<Factor> = levels
         .iter()
-        .map(|(name, levels)| Factor {
-            name,
-            levels: levels.iter().map(String::as_str).collect(),
-        })
+        .map(|(name, levels)| Factor { name, levels: levels.iter().map(String::as_str).collect() })
         .collect();
     let none = Vec::new();
     let used: Vec<Vec<String>> = input["groups"]
         .as_array()
         .unwrap_or(&none)
         .iter()
-        .map(|group| {
-            levels
-                .iter()
-                .map(|(name, _)| word(&group[name.as_str()]))
-                .collect()
-        })
+        .map(|group| levels.iter().map(|(name, _)| word(&group[name.as_str()])).collect())
         .collect();
-    let groups: Vec<Vec<&str>> = used
-        .iter()
-        .map(|group| group.iter().map(String::as_str).collect())
-        .collect();
+    let groups: Vec<Vec<&str>> = used.iter().map(|group| group.iter().map(String::as_str).collect()).collect();
     match aliasing::check(&factors, &groups) {
         Ok(found) => json!({
             "rank": found.rank,
@@ -174,7 +128,5 @@ pub(super) fn aliasing(input: &Value, _: &Value) -> Value {
 
 /// A level as a word, also where it is written as a number.
 fn word(value: &Value) -> String {
-    value
-        .as_str()
-        .map_or_else(|| value.to_string(), str::to_owned)
+    value.as_str().map_or_else(|| value.to_string(), str::to_owned)
 }

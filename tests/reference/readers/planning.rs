@@ -23,11 +23,7 @@ fn probability(input: &Value, name: &str) -> f64 {
 
 /// Power and size of every test.
 pub(super) fn power(input: &Value, _: &Value) -> Value {
-    let size = |name: &str| {
-        count(&input[name])
-            .and_then(|n| u32::try_from(n).ok())
-            .unwrap_or(0)
-    };
+    let size = |name: &str| count(&input[name]).and_then(|n| u32::try_from(n).ok()).unwrap_or(0);
     let (mut powers, mut sizes) = (Map::new(), Map::new());
     for (name, test) in TESTS {
         let region = Region::new(test, size("n_a"), size("n_b"), probability(input, "alpha"));
@@ -36,18 +32,14 @@ pub(super) fn power(input: &Value, _: &Value) -> Value {
             .map_err(|reason| *reason)
             .and_then(|region| region.power(probability(input, "p_a"), probability(input, "p_b")));
         powers.insert(name.to_owned(), said_number(power));
-        sizes.insert(
-            name.to_owned(),
-            region.map_or_else(refused, |region| number(region.size())),
-        );
+        sizes.insert(name.to_owned(), region.map_or_else(refused, |region| number(region.size())));
     }
     json!({ "power": powers, "size_sup": sizes })
 }
 
 /// The bulbs a group that a target needs.
 pub(super) fn needed(input: &Value, _: &Value) -> Value {
-    let [share_a, share_b, alpha, target] =
-        ["p_a", "p_b", "alpha", "power"].map(|name| probability(input, name));
+    let [share_a, share_b, alpha, target] = ["p_a", "p_b", "alpha", "power"].map(|name| probability(input, name));
     let one_sided = input["one_sided"].as_bool().unwrap_or(false);
     let mut all = match power::normal_approximation(share_a, share_b, alpha, target, one_sided) {
         Ok((plain, corrected)) => object(json!({
@@ -61,17 +53,10 @@ pub(super) fn needed(input: &Value, _: &Value) -> Value {
             "normal_approx_n_rounded_up": refused(reason),
         })),
     };
-    if let Some(most) = input["n_max_searched"]
-        .as_u64()
-        .and_then(|most| u32::try_from(most).ok())
-    {
+    if let Some(most) = input["n_max_searched"].as_u64().and_then(|most| u32::try_from(most).ok()) {
         // The one-sided test is for more in the first group.
         let (test, high, low) = if one_sided {
-            (
-                Test::FisherAGreater,
-                share_a.max(share_b),
-                share_a.min(share_b),
-            )
+            (Test::FisherAGreater, share_a.max(share_b), share_a.min(share_b))
         } else {
             (Test::Fisher, share_a, share_b)
         };
@@ -97,17 +82,10 @@ pub(super) fn counts(input: &Value, file: &Value) -> Value {
         Err(reason) => return refused(reason),
     };
     // Which numbers a case asks for stands only in what it expects.
-    let asked = file["cases"]
-        .as_array()
-        .and_then(|cases| cases.iter().find(|case| case["input"] == *input));
-    let asked = asked
-        .and_then(|case| case["expected"]["p_at_least"].as_array())
-        .map(Vec::as_slice)
-        .unwrap_or_default();
-    let at_least = asked
-        .iter()
-        .filter_map(|entry| count(&entry["k"]))
-        .map(|k| json!({ "k": k, "p": number(bulbs.at_least(k)) }));
+    let asked = file["cases"].as_array().and_then(|cases| cases.iter().find(|case| case["input"] == *input));
+    let asked = asked.and_then(|case| case["expected"]["p_at_least"].as_array()).map(Vec::as_slice).unwrap_or_default();
+    let at_least =
+        asked.iter().filter_map(|entry| count(&entry["k"])).map(|k| json!({ "k": k, "p": number(bulbs.at_least(k)) }));
     let below = (0..bulbs.exactly().len()).map(|k| number(bulbs.at_most(k)));
     json!({
         "mean": number(bulbs.mean),
@@ -130,8 +108,7 @@ pub(super) fn to_start(input: &Value, _: &Value) -> Value {
         return json!({ "p_at_least": said_number(number_to_start::assurance(known, bulbs, wanted)) });
     }
     let most = small("n_max").unwrap_or(100_000);
-    let start =
-        number_to_start::number_to_start(known, wanted, probability(input, "probability"), most);
+    let start = number_to_start::number_to_start(known, wanted, probability(input, "probability"), most);
     json!({
         "n": start.map_or_else(refused, |start| Value::from(start.bulbs)),
         "p_at_n": said_number(start.map(|start| start.assurance)),

@@ -3,8 +3,8 @@
 use bloomdue_core::evidence::better::{self, Prior};
 use bloomdue_core::evidence::bounds::{self, Undecided};
 use bloomdue_core::evidence::{
-    Interval, Level, Share, agresti_caffo, barnard, boschloo, clopper_pearson, difference, fisher,
-    jeffreys, newcombe, ratio, score_difference, wilson,
+    Interval, Level, Share, agresti_caffo, barnard, boschloo, clopper_pearson, difference, fisher, jeffreys, newcombe,
+    ratio, score_difference, wilson,
 };
 use serde_json::{Map, Value, json};
 
@@ -35,8 +35,8 @@ pub(super) fn one(input: &Value, _: &Value) -> Value {
 
 /// Everything said of two shares.
 pub(super) fn two(input: &Value, _: &Value) -> Value {
-    let shares = share(&input["events_a"], &input["n_a"])
-        .and_then(|a| Ok((a, share(&input["events_b"], &input["n_b"])?)));
+    let shares =
+        share(&input["events_a"], &input["n_a"]).and_then(|a| Ok((a, share(&input["events_b"], &input["n_b"])?)));
     let (a, b) = match shares {
         Ok(shares) => shares,
         Err(reason) => return refused(reason),
@@ -98,18 +98,10 @@ fn posterior(a: Share, b: Share, input: &Value) -> Map<String, Value> {
         "jeffreys": under(Prior::JEFFREYS, Prior::JEFFREYS),
         "uniform": under(Prior::UNIFORM, Prior::UNIFORM),
     }}));
-    let prior = |value: &Value| {
-        Some(Prior {
-            reached: value[0].as_f64()?,
-            missed: value[1].as_f64()?,
-        })
-    };
+    let prior = |value: &Value| Some(Prior { reached: value[0].as_f64()?, missed: value[1].as_f64()? });
     if let (Some(prior_a), Some(prior_b)) = (prior(&input["prior_a"]), prior(&input["prior_b"])) {
         let not_greater = better::probability(a, b, prior_a, prior_b).map(|p| 1.0 - p);
-        all.insert(
-            "posterior_p_a_not_greater_b".to_owned(),
-            said_number(not_greater),
-        );
+        all.insert("posterior_p_a_not_greater_b".to_owned(), said_number(not_greater));
         all["posterior_p_a_greater_b"]["given"] = under(prior_a, prior_b);
     }
     all
@@ -196,11 +188,7 @@ pub(super) fn undecided(input: &Value, _: &Value) -> Value {
 }
 
 fn group(value: &Value) -> Option<Undecided> {
-    let count = |name: &str| {
-        value[name]
-            .as_u64()
-            .and_then(|count| u32::try_from(count).ok())
-    };
+    let count = |name: &str| value[name].as_u64().and_then(|count| u32::try_from(count).ok());
     Some(Undecided {
         reached: count("reached")?,
         not_reached: count("not_reached")?,

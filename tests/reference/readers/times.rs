@@ -11,20 +11,12 @@ use super::{list, number, object, refused, said_number};
 
 /// Kaplan–Meier, or log-rank where the input names groups.
 pub(super) fn right_censored(input: &Value, file: &Value) -> Value {
-    if input.get("group").is_some() {
-        logrank(input, file)
-    } else {
-        kaplan_meier(input, file)
-    }
+    if input.get("group").is_some() { logrank(input, file) } else { kaplan_meier(input, file) }
 }
 
 fn followed(input: &Value) -> Vec<Followed> {
     let both = list(&input["time"]).into_iter().zip(list(&input["status"]));
-    both.map(|(time, status)| Followed {
-        time,
-        event: status == 1.0,
-    })
-    .collect()
+    both.map(|(time, status)| Followed { time, event: status == 1.0 }).collect()
 }
 
 /// The curve, its limits, quantiles and restricted mean.
@@ -42,30 +34,15 @@ pub(super) fn kaplan_meier(input: &Value, _: &Value) -> Value {
         "survival": column(&|step| number(step.survival)),
         "std_err_greenwood": column(&|step| said_number(step.standard_error())),
     }));
-    for (name, scale) in [
-        ("plain", Scale::Plain),
-        ("log", Scale::Log),
-        ("log_log", Scale::LogLog),
-    ] {
-        let end = |of: fn(Interval) -> f64| {
-            column(&|step| said_number(step.limits(scale, level).map(of)))
-        };
-        all.insert(
-            name.to_owned(),
-            json!({ "lower": end(|band| band.lower), "upper": end(|band| band.upper) }),
-        );
+    for (name, scale) in [("plain", Scale::Plain), ("log", Scale::Log), ("log_log", Scale::LogLog)] {
+        let end = |of: fn(Interval) -> f64| column(&|step| said_number(step.limits(scale, level).map(of)));
+        all.insert(name.to_owned(), json!({ "lower": end(|band| band.lower), "upper": end(|band| band.upper) }));
         all.insert(format!("quantiles_{name}"), quantiles(&curve, scale, level));
     }
     if let Some(tau) = input["tau"].as_f64() {
         let mean = curve.restricted_mean(tau);
-        all.insert(
-            "restricted_mean".to_owned(),
-            said_number(mean.map(|mean| mean.0)),
-        );
-        all.insert(
-            "restricted_mean_se".to_owned(),
-            said_number(mean.map(|mean| mean.1)),
-        );
+        all.insert("restricted_mean".to_owned(), said_number(mean.map(|mean| mean.0)));
+        all.insert("restricted_mean_se".to_owned(), said_number(mean.map(|mean| mean.1)));
     }
     Value::Object(all)
 }
@@ -83,34 +60,18 @@ pub(super) fn logrank(input: &Value, _: &Value) -> Value {
     let groups: Vec<usize> = super::counts(&input["group"]);
     let blocks: Vec<usize> = super::counts(&input["block"]);
     let count = groups.iter().max().map_or(0, |most| most + 1);
-    let members: Vec<Member> = followed(input)
-        .into_iter()
-        .zip(groups)
-        .map(|(followed, group)| Member {
-            followed,
-            group,
-            block: 0,
-        })
-        .collect();
+    let members: Vec<Member> =
+        followed(input).into_iter().zip(groups).map(|(followed, group)| Member { followed, group, block: 0 }).collect();
     let mut all = of_logrank(logrank::test(&members, count));
     if count == 2 {
         all.insert("permutation".to_owned(), permutation("scores", &members));
     }
     if blocks.len() == members.len() {
-        let blocked: Vec<Member> = members
-            .iter()
-            .zip(blocks)
-            .map(|(&member, block)| Member { block, ..member })
-            .collect();
-        all.insert(
-            "stratified".to_owned(),
-            Value::Object(of_logrank(logrank::test(&blocked, count))),
-        );
+        let blocked: Vec<Member> =
+            members.iter().zip(blocks).map(|(&member, block)| Member { block, ..member }).collect();
+        all.insert("stratified".to_owned(), Value::Object(of_logrank(logrank::test(&blocked, count))));
         if count == 2 {
-            all.insert(
-                "permutation_within_blocks".to_owned(),
-                permutation("scores_within_block", &blocked),
-            );
+            all.insert("permutation_within_blocks".to_owned(), permutation("scores_within_block", &blocked));
         }
     }
     Value::Object(all)
@@ -132,8 +93,7 @@ fn of_logrank(test: Said<logrank::Logrank>) -> Map<String, Value> {
 }
 
 fn permutation(scores_name: &str, members: &[Member]) -> Value {
-    let both =
-        logrank::permuted(members).and_then(|permuted| Ok((permuted, logrank::scores(members)?)));
+    let both = logrank::permuted(members).and_then(|permuted| Ok((permuted, logrank::scores(members)?)));
     let (permuted, scores): (Permuted, Vec<f64>) = match both {
         Ok(both) => both,
         Err(reason) => return refused(reason),
@@ -153,11 +113,7 @@ fn permutation(scores_name: &str, members: &[Member]) -> Value {
 /// Turnbull's curve.
 pub(super) fn turnbull(input: &Value, _: &Value) -> Value {
     let (left, right) = (days(&input["left"]), days(&input["right"]));
-    let bulbs: Vec<Bounds> = left
-        .into_iter()
-        .zip(right)
-        .map(|(left, right)| Bounds { left, right })
-        .collect();
+    let bulbs: Vec<Bounds> = left.into_iter().zip(right).map(|(left, right)| Bounds { left, right }).collect();
     let curve = match turnbull::Curve::new(&bulbs) {
         Ok(curve) => curve,
         Err(reason) => return refused(reason),
@@ -181,11 +137,7 @@ pub(super) fn turnbull(input: &Value, _: &Value) -> Value {
 fn days(value: &Value) -> Vec<f64> {
     let items = value.as_array().map(Vec::as_slice).unwrap_or_default();
     let day = |item: &Value| {
-        if item == "Infinity" {
-            Some(f64::INFINITY)
-        } else {
-            item.as_f64()
-        }
+        if item == "Infinity" { Some(f64::INFINITY) } else { item.as_f64() }
     };
     items.iter().map_while(day).collect()
 }

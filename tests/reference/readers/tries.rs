@@ -2,9 +2,7 @@
 
 use bloomdue_core::evidence::random_effects::{self, Between, Estimate, Limits, Pooled};
 use bloomdue_core::evidence::strata::{self, Stratum};
-use bloomdue_core::evidence::{
-    Interval, Level, Said, breslow_day, cmh, exact_conditional, mantel_haenszel,
-};
+use bloomdue_core::evidence::{Interval, Level, Said, breslow_day, cmh, exact_conditional, mantel_haenszel};
 use serde_json::{Map, Value, json};
 
 use super::{list, number, object, refused, said_number, share};
@@ -42,14 +40,8 @@ fn all(strata: &[Stratum], level: Level) -> Map<String, Value> {
     let effects = |tries: Said<Vec<Estimate>>| match tries {
         Ok(tries) => {
             let mut all = pooled(&tries, level);
-            all.insert(
-                "yi".to_owned(),
-                tries.iter().map(|one| number(one.y)).collect(),
-            );
-            all.insert(
-                "vi".to_owned(),
-                tries.iter().map(|one| number(one.v)).collect(),
-            );
+            all.insert("yi".to_owned(), tries.iter().map(|one| number(one.y)).collect());
+            all.insert("vi".to_owned(), tries.iter().map(|one| number(one.v)).collect());
             Value::Object(all)
         }
         Err(reason) => refused(reason),

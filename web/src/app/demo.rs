@@ -18,19 +18,13 @@ impl App {
     pub(crate) async fn look_at_demo(self) -> Result<(), String> {
         let demo = second::demo(clock::today()).await.map_err(|why| why.0)?;
         let refused = |why: StoreError| say::store_error(&why);
-        self.put_old_demos_away(demo.ledger)
-            .await
-            .map_err(refused)?;
-        self.make(demo.ledger, say::demo_name(), true)
-            .await
-            .map_err(refused)?;
+        self.put_old_demos_away(demo.ledger).await.map_err(refused)?;
+        self.make(demo.ledger, say::demo_name(), true).await.map_err(refused)?;
         let store = self.shared().store.borrow().clone();
         let is_empty = self.peek(|records| records.ledger.is_empty());
         if let Some(store) = store.filter(|_| is_empty) {
-            let taken = store
-                .import_made(demo.entries, &demo.photos, super::start::fresh_device())
-                .await
-                .map_err(refused)?;
+            let taken =
+                store.import_made(demo.entries, &demo.photos, super::start::fresh_device()).await.map_err(refused)?;
             self.line.set(Some(taken.line));
             self.take_in_many(taken.missed).await;
             self.take_in_many(taken.entries).await;
@@ -43,10 +37,7 @@ impl App {
     }
 
     /// Demos of other days are of no use any more.
-    async fn put_old_demos_away(
-        self,
-        but: bloomdue_core::ledger::id::Id,
-    ) -> Result<(), StoreError> {
+    async fn put_old_demos_away(self, but: bloomdue_core::ledger::id::Id) -> Result<(), StoreError> {
         let kept = self.shared().known.borrow().clone();
         for known in kept {
             if known.demo && known.ledger != but {

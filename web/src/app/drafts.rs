@@ -110,11 +110,7 @@ impl App {
     /// Lets go in memory of a form that was saved: its row went with what was saved.
     pub(super) fn draft_saved(self, key: &str) {
         let shared = self.shared();
-        shared
-            .drafts
-            .borrow_mut()
-            .kept
-            .retain(|(known, _)| known != key);
+        shared.drafts.borrow_mut().kept.retain(|(known, _)| known != key);
         self.count_drafts();
     }
 
@@ -126,10 +122,7 @@ impl App {
     }
 
     /// Follows a form that is on the screen from now on; gives the number by which it is let go.
-    pub(crate) fn follow_form(
-        self,
-        unkept: impl Fn() -> Option<(String, Vec<u8>)> + 'static,
-    ) -> u64 {
+    pub(crate) fn follow_form(self, unkept: impl Fn() -> Option<(String, Vec<u8>)> + 'static) -> u64 {
         let shared = self.shared();
         let mut drafts = shared.drafts.borrow_mut();
         drafts.n_forms += 1;
@@ -141,11 +134,7 @@ impl App {
     /// The form has left the screen.
     pub(crate) fn unfollow_form(self, n: u64) {
         let shared = self.shared();
-        shared
-            .drafts
-            .borrow_mut()
-            .forms
-            .retain(|(known, _)| *known != n);
+        shared.drafts.borrow_mut().forms.retain(|(known, _)| *known != n);
     }
 
     /// Keeps what is typed in the forms on the screen, before the page goes. Begun at the call; done when it is stored.
@@ -153,11 +142,7 @@ impl App {
         let forms: Vec<Form> = {
             let shared = self.shared();
             let drafts = shared.drafts.borrow();
-            drafts
-                .forms
-                .iter()
-                .map(|(_, form)| Rc::clone(form))
-                .collect()
+            drafts.forms.iter().map(|(_, form)| Rc::clone(form)).collect()
         };
         let unkept = forms.iter().filter_map(|form| form()).collect();
         self.keep_drafts(unkept)

@@ -187,11 +187,7 @@ impl App {
     fn ask<R>(self, today: Date, ask: impl FnOnce(Records<'_>) -> R) -> R {
         let shared = self.shared();
         let (ledger, state) = (shared.ledger.borrow(), shared.state.borrow());
-        ask(Records {
-            ledger: &ledger,
-            state: &state,
-            today,
-        })
+        ask(Records { ledger: &ledger, state: &state, today })
     }
 
     /// The open store.
@@ -215,9 +211,7 @@ impl App {
     /// # Errors
     /// A sentence with that day, and what to do.
     pub(crate) fn check_clock(self) -> Result<(), String> {
-        self.clock_outside
-            .get_untracked()
-            .map_or(Ok(()), |day| Err(say::clock_outside(&day)))
+        self.clock_outside.get_untracked().map_or(Ok(()), |day| Err(say::clock_outside(&day)))
     }
 
     /// Looks at the device's clock again: a day that has changed is drawn anew.
@@ -226,10 +220,7 @@ impl App {
         if self.today.get_untracked() != today {
             self.today.set(today);
         }
-        if self
-            .clock_outside
-            .with_untracked(|before| *before != outside)
-        {
+        if self.clock_outside.with_untracked(|before| *before != outside) {
             self.clock_outside.set(outside);
         }
     }
@@ -241,10 +232,7 @@ impl App {
         let today = self.today.get_untracked();
         let now = Happened::at(today, clock::minute_of_day(), clock::offset_min());
         // A clock that gives an impossible minute still gives a day.
-        Moment {
-            now: now.unwrap_or_else(|_| Happened::on(today)),
-            ids: Ids::new(entropy::bytes32()),
-        }
+        Moment { now: now.unwrap_or_else(|_| Happened::on(today)), ids: Ids::new(entropy::bytes32()) }
     }
 
     /// Records a command: checked by core, saved strictly, read back, then folded in.
@@ -259,32 +247,18 @@ impl App {
     ///
     /// # Errors
     /// As [`Self::record`].
-    pub(crate) async fn record_with(
-        self,
-        command: Command,
-        files: Files,
-    ) -> Result<Vec<Arc<Entry>>, String> {
+    pub(crate) async fn record_with(self, command: Command, files: Files) -> Result<Vec<Arc<Entry>>, String> {
         self.when_whole().await;
         let moment = self.moment();
         self.check_clock()?;
-        let (drafts, mut moment) = second::drafts(self, command, moment)
-            .await
-            .map_err(|why| why.0)?;
-        let who = self
-            .who
-            .get_untracked()
-            .ok_or_else(|| say::choose_who().to_owned())?;
+        let (drafts, mut moment) = second::drafts(self, command, moment).await.map_err(|why| why.0)?;
+        let who = self.who.get_untracked().ok_or_else(|| say::choose_who().to_owned())?;
         let mut form = Form::new(moment.ids.draw(Noun::Form), who, drafts);
         form.attachments = files.attachments;
         form.thumbs = files.thumbs;
         form.draft_key = files.draft_key.clone();
-        let store = self
-            .store()
-            .ok_or_else(|| say::no_nursery_open().to_owned())?;
-        let saved = store
-            .append(form)
-            .await
-            .map_err(|why| say::store_error(&why))?;
+        let store = self.store().ok_or_else(|| say::no_nursery_open().to_owned())?;
+        let saved = store.append(form).await.map_err(|why| say::store_error(&why))?;
         self.line.set(Some(saved.line));
         self.take_in(saved.missed);
         self.take_in(saved.entries.clone());
@@ -334,10 +308,7 @@ impl App {
         if changed.is_empty() {
             return;
         }
-        shared
-            .state
-            .borrow_mut()
-            .refold(&shared.ledger.borrow(), &changed);
+        shared.state.borrow_mut().refold(&shared.ledger.borrow(), &changed);
         self.changed();
     }
 
@@ -392,10 +363,7 @@ impl App {
         let shared = self.shared();
         let changed = shared.ledger.borrow_mut().day_comes(today);
         if !changed.is_empty() {
-            shared
-                .state
-                .borrow_mut()
-                .refold(&shared.ledger.borrow(), &changed);
+            shared.state.borrow_mut().refold(&shared.ledger.borrow(), &changed);
             shared.behind.make_stale();
             self.changed();
         }
@@ -406,9 +374,7 @@ impl App {
 
     /// What is odd about the device's day, once every record is here.
     fn odd_clock(self) -> Option<care::clock::Clock> {
-        self.whole
-            .get_untracked()
-            .then(|| self.peek(|r| care::clock::clock(r.ledger, r.today)))?
+        self.whole.get_untracked().then(|| self.peek(|r| care::clock::clock(r.ledger, r.today)))?
     }
 
     /// What is drawn from the records is drawn again.
@@ -437,10 +403,7 @@ impl App {
         let n = shared.n_said.get() + 1;
         shared.n_said.set(n);
         // In a walk the last answer stays, to be undone until the next one is given.
-        let stays = !entries.is_empty()
-            && self
-                .route
-                .with_untracked(|route| matches!(route, Route::Walk(_)));
+        let stays = !entries.is_empty() && self.route.with_untracked(|route| matches!(route, Route::Walk(_)));
         self.said.set(Some(Said { text, entries, n }));
         if !stays {
             self.hide_later();
@@ -449,17 +412,11 @@ impl App {
 
     /// Lets the message at the foot go after a while.
     pub(crate) fn hide_later(self) {
-        let Some(n) = self
-            .said
-            .with_untracked(|said| said.as_ref().map(|said| said.n))
-        else {
+        let Some(n) = self.said.with_untracked(|said| said.as_ref().map(|said| said.n)) else {
             return;
         };
         let hide = move || {
-            if self
-                .said
-                .with_untracked(|said| said.as_ref().is_some_and(|said| said.n == n))
-            {
+            if self.said.with_untracked(|said| said.as_ref().is_some_and(|said| said.n == n)) {
                 self.said.set(None);
             }
         };
@@ -476,13 +433,7 @@ impl App {
             return;
         }
         wasm_bindgen_futures::spawn_local(async move {
-            match self
-                .record(Command::TakeBack {
-                    entries: said.entries,
-                    why: None,
-                })
-                .await
-            {
+            match self.record(Command::TakeBack { entries: said.entries, why: None }).await {
                 Ok(_) => self.say(say::taken_back(&said.text)),
                 Err(why) => self.say(why),
             }

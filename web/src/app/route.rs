@@ -123,11 +123,7 @@ impl Route {
 
     /// Reads an address; what cannot be read is Due.
     pub(crate) fn parse(hash: &str) -> Self {
-        let path: Vec<&str> = hash
-            .trim_start_matches('#')
-            .split('/')
-            .filter(|part| !part.is_empty())
-            .collect();
+        let path: Vec<&str> = hash.trim_start_matches('#').split('/').filter(|part| !part.is_empty()).collect();
         Self::of(&path).unwrap_or(Self::Due)
     }
 
@@ -166,11 +162,7 @@ impl Route {
     }
 
     fn of(path: &[&str]) -> Option<Self> {
-        let id = |n: usize, noun: Noun| {
-            path.get(n)
-                .and_then(|text| Id::parse(text).ok())
-                .filter(|id| id.is(noun))
-        };
+        let id = |n: usize, noun: Noun| path.get(n).and_then(|text| Id::parse(text).ok()).filter(|id| id.is(noun));
         Some(match *path {
             ["due", "plans"] => Self::CarePlans,
             ["due", "coming"] => Self::Coming(None),
@@ -184,11 +176,7 @@ impl Route {
                     None => None,
                 };
                 let key = key.join("/");
-                if what == "do" {
-                    Self::JobForm(place, key)
-                } else {
-                    Self::Job(place, key)
-                }
+                if what == "do" { Self::JobForm(place, key) } else { Self::Job(place, key) }
             }
             ["plan", subject] => Self::CarePlan(Id::parse(subject).ok()?),
             ["plan", subject, NEW_JOB] => Self::CareJob(Id::parse(subject).ok()?, String::new()),
@@ -211,12 +199,8 @@ impl Route {
             ["bulb", _, "call", _] => Self::Call(id(1, Noun::Bulb)?, id(3, Noun::Shoot)?),
             ["container", _] => Self::Container(id(1, Noun::Container)?),
             ["bulb", _, "trouble"] => Self::Trouble(id(1, Noun::Bulb)?, None),
-            ["bulb", _, "trouble", word] => {
-                Self::Trouble(id(1, Noun::Bulb)?, Some(word.to_owned()))
-            }
-            ["care", subject, "do", word] => {
-                Self::CareForm(Id::parse(subject).ok()?, None, word.to_owned())
-            }
+            ["bulb", _, "trouble", word] => Self::Trouble(id(1, Noun::Bulb)?, Some(word.to_owned())),
+            ["care", subject, "do", word] => Self::CareForm(Id::parse(subject).ok()?, None, word.to_owned()),
             ["care", run, _, "do", word] => {
                 let group = id(2, Noun::Group)?;
                 Self::CareForm(Id::parse(run).ok()?, Some(group), word.to_owned())
@@ -279,12 +263,7 @@ impl Route {
             | Self::Result(_)
             | Self::Report(_)
             | Self::Show(_) => Room::Trials,
-            Self::Files
-            | Self::TakeIn
-            | Self::People
-            | Self::Who
-            | Self::Storage
-            | Self::Disagreements => Room::Files,
+            Self::Files | Self::TakeIn | Self::People | Self::Who | Self::Storage | Self::Disagreements => Room::Files,
             _ => Room::Places,
         }
     }
@@ -323,15 +302,7 @@ impl Route {
 
     /// Whether it fills the whole screen, without the bar at the foot.
     pub(crate) fn is_whole_screen(&self) -> bool {
-        matches!(
-            self,
-            Self::Walk(_)
-                | Self::Sheet(_)
-                | Self::Groups(_)
-                | Self::Report(_)
-                | Self::Week
-                | Self::Start
-        )
+        matches!(self, Self::Walk(_) | Self::Sheet(_) | Self::Groups(_) | Self::Report(_) | Self::Week | Self::Start)
     }
 }
 

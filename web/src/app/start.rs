@@ -31,11 +31,7 @@ pub(crate) async fn run() {
     match store::registry().await {
         Ok(known) => {
             let last = prefs::get("nursery").and_then(|text| Id::parse(&text).ok());
-            let chosen = known
-                .iter()
-                .find(|k| Some(k.ledger) == last)
-                .or(known.first())
-                .map(|k| k.ledger);
+            let chosen = known.iter().find(|k| Some(k.ledger) == last).or(known.first()).map(|k| k.ledger);
             app.shared().known.replace(known);
             if let Some(ledger) = chosen {
                 app.open(ledger, false).await;
@@ -78,10 +74,7 @@ impl App {
             }
         });
         device::screen::on_leave(move || wasm_bindgen_futures::spawn_local(self.keep_forms()));
-        set_interval(
-            move || self.look_at_clock(),
-            std::time::Duration::from_secs(30),
-        );
+        set_interval(move || self.look_at_clock(), std::time::Duration::from_secs(30));
     }
 
     /// Opens a nursery that this device keeps; `anyway` even if its last start did not finish.
@@ -89,14 +82,7 @@ impl App {
         match Store::open_soon(ledger, fresh_device(), anyway).await {
             Ok(OpenedSoon::Unfinished) => return self.phase.set(Phase::Unfinished(ledger)),
             Ok(OpenedSoon::Whole(opened)) => self.opened(opened),
-            Ok(OpenedSoon::Resumed {
-                store,
-                resumed,
-                n_later,
-                line,
-                drafts,
-                rest,
-            }) => {
+            Ok(OpenedSoon::Resumed { store, resumed, n_later, line, drafts, rest }) => {
                 self.begin_behind(Some(n_later));
                 self.torn.set(0);
                 self.stands(store, resumed.part, resumed.state, line, drafts);
@@ -123,13 +109,7 @@ impl App {
 
     /// Notes in the list of nurseries which one was open last. A list that cannot be written only forgets that.
     async fn note_opened(self, ledger: Id) {
-        let known = self
-            .shared()
-            .known
-            .borrow()
-            .iter()
-            .find(|known| known.ledger == ledger)
-            .cloned();
+        let known = self.shared().known.borrow().iter().find(|known| known.ledger == ledger).cloned();
         if let Some(mut known) = known {
             known.opened_ms = clock::now_ms() as u64;
             let _ = store::remember(&known).await;
@@ -142,25 +122,12 @@ impl App {
         if opened.renewed {
             self.say(crate::words::files::renewed());
         }
-        self.stands(
-            opened.store,
-            opened.ledger,
-            state,
-            opened.line,
-            opened.drafts,
-        );
+        self.stands(opened.store, opened.ledger, state, opened.line, opened.drafts);
         self.begin_behind(None);
     }
 
     /// Puts a nursery in place of the one that was open.
-    fn stands(
-        self,
-        store: Store,
-        ledger: Ledger,
-        state: State,
-        line: LineRow,
-        drafts: Vec<(String, Vec<u8>)>,
-    ) {
+    fn stands(self, store: Store, ledger: Ledger, state: State, line: LineRow, drafts: Vec<(String, Vec<u8>)>) {
         let shared = self.shared();
         let id = line.ledger;
         store.on_change(move |missed, line| {
@@ -173,18 +140,12 @@ impl App {
         let has_written = line.line > 0;
         self.line.set(Some(line));
         shared.drafts.borrow_mut().kept = drafts;
-        let demo = shared
-            .known
-            .borrow()
-            .iter()
-            .any(|known| known.ledger == id && known.demo);
+        let demo = shared.known.borrow().iter().any(|known| known.ledger == id && known.demo);
         let chosen = prefs::get(&format!("who {id}")).and_then(|text| Id::parse(&text).ok());
         let who = chosen.filter(|who| state.persons.contains_key(who));
         // Where only one person records and this device has recorded, it was that person. A device that has only taken a
         // file in is somebody else's as likely as not.
-        let only = (has_written && state.persons.len() == 1)
-            .then(|| state.persons.keys().next().copied())
-            .flatten();
+        let only = (has_written && state.persons.len() == 1).then(|| state.persons.keys().next().copied()).flatten();
         *shared.ledger.borrow_mut() = ledger;
         *shared.state.borrow_mut() = state;
         *shared.store.borrow_mut() = Some(store);
@@ -207,18 +168,12 @@ impl App {
         let mut ids = Ids::new(entropy::bytes32());
         let (ledger, person) = (ids.draw(Noun::Ledger), ids.draw(Noun::Person));
         // Checked before a database is made for it.
-        let command = Command::Start {
-            name: name.clone(),
-            person,
-            initials,
-        };
+        let command = Command::Start { name: name.clone(), person, initials };
         let moment = self.moment();
         self.check_clock()?;
         let checked = screens::second::check_start(ledger, command.clone(), moment).await;
         checked.map_err(|why| why.0)?;
-        self.make(ledger, &name, false)
-            .await
-            .map_err(|why| crate::words::en::store_error(&why))?;
+        self.make(ledger, &name, false).await.map_err(|why| crate::words::en::store_error(&why))?;
         self.who.set(Some(person));
         self.record(command).await?;
         self.set_who(person);
@@ -230,13 +185,7 @@ impl App {
     /// # Errors
     /// When the storage refuses.
     pub(crate) async fn make(self, ledger: Id, name: &str, demo: bool) -> Result<(), StoreError> {
-        store::remember(&Known {
-            ledger,
-            name: name.to_owned(),
-            demo,
-            opened_ms: clock::now_ms() as u64,
-        })
-        .await?;
+        store::remember(&Known { ledger, name: name.to_owned(), demo, opened_ms: clock::now_ms() as u64 }).await?;
         let known = store::registry().await?;
         self.shared().known.replace(known);
         let opened = Store::open(ledger, fresh_device()).await?;

@@ -197,8 +197,7 @@ impl App {
         };
         let wish = shared.behind.n_wished.get();
         let n_opened = shared.behind.n_opened.get();
-        let unchanged =
-            || shared.behind.n_wished.get() == wish && shared.behind.n_opened.get() == n_opened;
+        let unchanged = || shared.behind.n_wished.get() == wish && shared.behind.n_opened.get() == n_opened;
         let made_of = store.made_of(|check| self.peek(|r| check(r.ledger))).await;
         // What cannot be read now is met again, and told, by what is more than a saving.
         let Ok(Some(made_of)) = made_of else { return };

@@ -144,11 +144,7 @@ impl Pool {
         for older in self.waiting.extract_if(.., |one| one.task.kind() == kind) {
             older.state.set(Working::Stopped);
         }
-        self.waiting.push(Waiting {
-            n,
-            task: task.clone(),
-            state: state.clone(),
-        });
+        self.waiting.push(Waiting { n, task: task.clone(), state: state.clone() });
         if matches!(self.place, Place::None) {
             self.begin();
         }
@@ -241,8 +237,7 @@ impl Pool {
             here => self.place = here,
         }
         self.tell(Message::Stop { n });
-        late.state
-            .set(Working::Refused(words::too_long().to_owned()));
+        late.state.set(Working::Refused(words::too_long().to_owned()));
         if matches!(self.place, Place::None) && !self.waiting.is_empty() {
             self.begin();
             self.tell_all();

@@ -4,12 +4,7 @@ use super::{listen as hear, window};
 
 /// What stands after the `#`.
 pub(crate) fn get() -> String {
-    window()
-        .location()
-        .hash()
-        .unwrap_or_default()
-        .trim_start_matches('#')
-        .to_owned()
+    window().location().hash().unwrap_or_default().trim_start_matches('#').to_owned()
 }
 
 /// Goes to an address.

@@ -11,9 +11,7 @@ pub(crate) fn now_ms() -> f64 {
 
 /// Milliseconds on a clock that only ever goes on, whatever becomes of the device's date: for how long something takes.
 pub(crate) fn ticks_ms() -> f64 {
-    super::window()
-        .performance()
-        .map_or_else(now_ms, |clock| clock.now())
+    super::window().performance().map_or_else(now_ms, |clock| clock.now())
 }
 
 /// The civil day on this device, for what is shown. A clock outside the years that records know reads as their first
@@ -25,24 +23,13 @@ pub(crate) fn today() -> Date {
 /// The day that the clock shows, when records know no such day.
 pub(crate) fn outside() -> Option<String> {
     let now = JsDate::new_0();
-    let day = || {
-        format!(
-            "{}-{:02}-{:02}",
-            now.get_full_year() as i32,
-            now.get_month() + 1,
-            now.get_date()
-        )
-    };
+    let day = || format!("{}-{:02}-{:02}", now.get_full_year() as i32, now.get_month() + 1, now.get_date());
     civil(&now).is_err().then(day)
 }
 
 fn civil(now: &JsDate) -> Result<Date> {
     // A year before our era comes as a great number.
-    Date::new(
-        now.get_full_year() as i32,
-        now.get_month() + 1,
-        now.get_date(),
-    )
+    Date::new(now.get_full_year() as i32, now.get_month() + 1, now.get_date())
 }
 
 fn first_day() -> Date {
@@ -65,9 +52,5 @@ pub(crate) fn offset_min() -> i16 {
 pub(crate) fn written(ms: u64) -> String {
     let at = JsDate::new(&wasm_bindgen::JsValue::from_f64(ms as f64));
     let (year, month, day) = (at.get_full_year(), at.get_month() + 1, at.get_date());
-    format!(
-        "{year}-{month:02}-{day:02} {:02}:{:02}",
-        at.get_hours(),
-        at.get_minutes()
-    )
+    format!("{year}-{month:02}-{day:02} {:02}:{:02}", at.get_hours(), at.get_minutes())
 }

@@ -14,8 +14,7 @@ const WIDTH_PX: u32 = 1080;
 const SIDE_PX: f64 = 64.0;
 /// Longer pages than this some devices refuse, or draw empty.
 const LONGEST_PX: f64 = 12_000.0;
-const SERIF: &str =
-    "\"Iowan Old Style\", Palatino, \"Noto Serif\", \"Liberation Serif\", Georgia, serif";
+const SERIF: &str = "\"Iowan Old Style\", Palatino, \"Noto Serif\", \"Liberation Serif\", Georgia, serif";
 const SANS: &str = "system-ui, \"Noto Sans\", \"Liberation Sans\", sans-serif";
 const INK: &str = "#1d221f";
 const PALE: &str = "#434a42";
@@ -77,18 +76,14 @@ impl Image {
         let (wide, high) = self.fitted(long_edge_px, long_edge_px);
         let make = || -> Result<String, JsValue> {
             let canvas = canvas(wide.round() as u32, high.round() as u32)?;
-            context(&canvas)?
-                .draw_image_with_html_image_element_and_dw_and_dh(&self.0, 0.0, 0.0, wide, high)?;
+            context(&canvas)?.draw_image_with_html_image_element_and_dw_and_dh(&self.0, 0.0, 0.0, wide, high)?;
             canvas.to_data_url_with_type_and_encoder_options("image/jpeg", &JsValue::from_f64(0.8))
         };
         make().map_err(|why| error_text(&why))
     }
 
     fn fitted(&self, width: f64, height: f64) -> (f64, f64) {
-        let (wide, high) = (
-            f64::from(self.0.natural_width().max(1)),
-            f64::from(self.0.natural_height().max(1)),
-        );
+        let (wide, high) = (f64::from(self.0.natural_width().max(1)), f64::from(self.0.natural_height().max(1)));
         let scale = (width / wide).min(height / high);
         ((wide * scale).max(1.0), (high * scale).max(1.0))
     }
@@ -199,8 +194,7 @@ impl Page {
             self.pen.set_font(&style.font());
             self.pen.set_fill_style_str(PALE);
             for (x, set, words) in words {
-                self.pen
-                    .set_text_align(if *set == "middle" { "center" } else { set });
+                self.pen.set_text_align(if *set == "middle" { "center" } else { set });
                 let x = SIDE_PX + x * Self::INNER_PX / wide;
                 // As above.
                 let _ = self.pen.fill_text(words, x, self.y);
@@ -227,15 +221,8 @@ impl Page {
         };
         let mut line = String::new();
         for word in words.split_whitespace() {
-            let longer = if line.is_empty() {
-                word.to_owned()
-            } else {
-                format!("{line} {word}")
-            };
-            let fits = self
-                .pen
-                .measure_text(&longer)
-                .map(|size| size.width() <= width);
+            let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+            let fits = self.pen.measure_text(&longer).map(|size| size.width() <= width);
             if line.is_empty() || fits.unwrap_or(true) {
                 line = longer;
             } else {
@@ -272,22 +259,14 @@ pub(crate) async fn page(write: impl Fn(&mut Page)) -> Result<Blob, NoPage> {
 }
 
 fn drawn(write: impl Fn(&mut Page)) -> Result<HtmlCanvasElement, NoPage> {
-    let mut page = Page {
-        pen: context(&canvas(WIDTH_PX, 1)?)?,
-        y: SIDE_PX,
-        drawing: false,
-    };
+    let mut page = Page { pen: context(&canvas(WIDTH_PX, 1)?)?, y: SIDE_PX, drawing: false };
     write(&mut page);
     let height = page.y + SIDE_PX;
     if height > LONGEST_PX {
         return Err(NoPage::TooLong);
     }
     let canvas = canvas(WIDTH_PX, height.ceil() as u32)?;
-    let mut page = Page {
-        pen: context(&canvas)?,
-        y: SIDE_PX,
-        drawing: true,
-    };
+    let mut page = Page { pen: context(&canvas)?, y: SIDE_PX, drawing: true };
     write(&mut page);
     Ok(canvas)
 }

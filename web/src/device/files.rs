@@ -139,11 +139,7 @@ impl Outgoing {
             Ok(_) => Shared::Handed,
             Err(problem) => {
                 let words = error_text(&problem);
-                if words.starts_with("AbortError") {
-                    Shared::Closed
-                } else {
-                    Shared::Refused(words)
-                }
+                if words.starts_with("AbortError") { Shared::Closed } else { Shared::Refused(words) }
             }
         }
     }
@@ -156,10 +152,7 @@ impl Outgoing {
     /// Asks where it is to stand, writes it there and looks whether it is there whole; must be called inside a tap.
     pub(crate) async fn save_as(&self) -> SavedAs {
         match self.written_as().await {
-            Ok(file) if file.size() == self.0.size() => SavedAs::Whole {
-                name: file.name(),
-                n_bytes: file.size(),
-            },
+            Ok(file) if file.size() == self.0.size() => SavedAs::Whole { name: file.name(), n_bytes: file.size() },
             Ok(file) => SavedAs::NotWhole { name: file.name() },
             Err(problem) => match error_text(&problem) {
                 words if words.starts_with("AbortError") => SavedAs::Closed,
@@ -186,20 +179,14 @@ impl Outgoing {
     ///
     /// In the browser's words, when it refuses.
     pub(crate) fn download(&self) -> Result<(), String> {
-        let address =
-            Url::create_object_url_with_blob(&self.0).map_err(|problem| error_text(&problem))?;
-        let link: HtmlAnchorElement = document()
-            .create_element("a")
-            .map_err(|problem| error_text(&problem))?
-            .unchecked_into();
+        let address = Url::create_object_url_with_blob(&self.0).map_err(|problem| error_text(&problem))?;
+        let link: HtmlAnchorElement =
+            document().create_element("a").map_err(|problem| error_text(&problem))?.unchecked_into();
         link.set_href(&address);
         link.set_download(&self.0.name());
         link.click();
         // The browser reads the file only after this returns.
-        leptos::prelude::set_timeout(
-            move || drop(Url::revoke_object_url(&address)),
-            KEPT_FOR_DOWNLOAD,
-        );
+        leptos::prelude::set_timeout(move || drop(Url::revoke_object_url(&address)), KEPT_FOR_DOWNLOAD);
         Ok(())
     }
 

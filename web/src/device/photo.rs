@@ -10,8 +10,8 @@ use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{
-    Blob, CanvasRenderingContext2d, File, HtmlCanvasElement, HtmlImageElement, ImageBitmap,
-    ImageBitmapOptions, ResizeQuality, Url,
+    Blob, CanvasRenderingContext2d, File, HtmlCanvasElement, HtmlImageElement, ImageBitmap, ImageBitmapOptions,
+    ResizeQuality, Url,
 };
 
 /// The longer edge of what is kept, and of the small picture for lists.
@@ -77,9 +77,7 @@ async fn from_image(file: &File, image: &HtmlImageElement) -> Result<Photo, JsVa
             context.draw_image_with_image_bitmap_and_dw_and_dh(&bitmap, 0.0, 0.0, wide, high)?;
             bitmap.close();
         }
-        None => {
-            context.draw_image_with_html_image_element_and_dw_and_dh(image, 0.0, 0.0, wide, high)?
-        }
+        None => context.draw_image_with_html_image_element_and_dw_and_dh(image, 0.0, 0.0, wide, high)?,
     }
     let (thumb_width, thumb_height) = fit(width, height, THUMB_EDGE_PX);
     let small = self::canvas(thumb_width, thumb_height)?;
@@ -90,12 +88,7 @@ async fn from_image(file: &File, image: &HtmlImageElement) -> Result<Photo, JsVa
         f64::from(thumb_width),
         f64::from(thumb_height),
     )?;
-    Ok(Photo {
-        jpeg: encode(&canvas).await?,
-        thumb: encode(&small).await?,
-        width_px: width,
-        height_px: height,
-    })
+    Ok(Photo { jpeg: encode(&canvas).await?, thumb: encode(&small).await?, width_px: width, height_px: height })
 }
 
 /// Loads an image far enough to know its size, upright; its pixels are not unpacked yet.
@@ -108,9 +101,7 @@ pub(super) async fn load(address: &str) -> Result<HtmlImageElement, JsValue> {
     });
     match JsFuture::from(loaded).await {
         Ok(_) => Ok(image),
-        Err(_) => Err(JsValue::from_str(
-            "this is no picture that the browser can read",
-        )),
+        Err(_) => Err(JsValue::from_str("this is no picture that the browser can read")),
     }
 }
 
@@ -123,9 +114,7 @@ async fn shrunk(file: &Blob, width: u32, height: u32) -> Option<ImageBitmap> {
     } else {
         options.set_resize_height(height);
     }
-    let wanted = window()
-        .create_image_bitmap_with_blob_and_image_bitmap_options(file, &options)
-        .ok()?;
+    let wanted = window().create_image_bitmap_with_blob_and_image_bitmap_options(file, &options).ok()?;
     let bitmap: ImageBitmap = JsFuture::from(wanted).await.ok()?.unchecked_into();
     let got = f64::from(bitmap.width()) / f64::from(bitmap.height().max(1));
     let asked = f64::from(width) / f64::from(height);
@@ -163,12 +152,7 @@ pub(super) fn context(canvas: &HtmlCanvasElement) -> Result<CanvasRenderingConte
         .ok_or_else(|| JsValue::from_str("this browser cannot draw pictures"))?
         .unchecked_into();
     context.set_fill_style_str("white");
-    context.fill_rect(
-        0.0,
-        0.0,
-        f64::from(canvas.width()),
-        f64::from(canvas.height()),
-    );
+    context.fill_rect(0.0, 0.0, f64::from(canvas.width()), f64::from(canvas.height()));
     // Not every browser of the floor knows the setting; without it thumbnails are merely coarser.
     let _ = js_sys::Reflect::set(&context, &"imageSmoothingQuality".into(), &"high".into());
     Ok(context)
@@ -177,9 +161,7 @@ pub(super) fn context(canvas: &HtmlCanvasElement) -> Result<CanvasRenderingConte
 /// A canvas as the bytes of a JPEG.
 async fn encode(canvas: &HtmlCanvasElement) -> Result<Vec<u8>, JsValue> {
     let blob = jpeg(canvas).await?;
-    files::read(&blob)
-        .await
-        .map_err(|problem| JsValue::from_str(&problem))
+    files::read(&blob).await.map_err(|problem| JsValue::from_str(&problem))
 }
 
 /// A canvas as a JPEG.
@@ -189,16 +171,11 @@ pub(super) async fn jpeg(canvas: &HtmlCanvasElement) -> Result<Blob, JsValue> {
             let _ = done.call1(&JsValue::NULL, &blob);
         });
         let quality = JsValue::from_f64(QUALITY);
-        let asked = canvas.to_blob_with_type_and_encoder_options(
-            handed.unchecked_ref(),
-            "image/jpeg",
-            &quality,
-        );
+        let asked = canvas.to_blob_with_type_and_encoder_options(handed.unchecked_ref(), "image/jpeg", &quality);
         if let Err(problem) = asked {
             let _ = fail.call1(&JsValue::NULL, &problem);
         }
     });
     let blob = JsFuture::from(made).await?;
-    blob.dyn_into()
-        .map_err(|_| JsValue::from_str("there was no memory for the picture"))
+    blob.dyn_into().map_err(|_| JsValue::from_str("there was no memory for the picture"))
 }

@@ -4,13 +4,7 @@ use super::{folder, window};
 
 /// A choice, if one was made and the browser keeps them.
 pub(crate) fn get(key: &str) -> Option<String> {
-    window()
-        .local_storage()
-        .ok()
-        .flatten()?
-        .get_item(&name(key))
-        .ok()
-        .flatten()
+    window().local_storage().ok().flatten()?.get_item(&name(key)).ok().flatten()
 }
 
 /// Keeps a choice. Where the browser keeps none, the next start asks again.

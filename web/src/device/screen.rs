@@ -8,19 +8,13 @@ const WIDE: &str = "(min-width: 1000px)";
 
 /// Whether there is room for two panes.
 pub(crate) fn is_wide() -> bool {
-    window()
-        .match_media(WIDE)
-        .ok()
-        .flatten()
-        .is_some_and(|query| query.matches())
+    window().match_media(WIDE).ok().flatten().is_some_and(|query| query.matches())
 }
 
 /// Calls when there is room for two panes, or no longer.
 pub(crate) fn on_wide(mut changed: impl FnMut(bool) + 'static) {
     if let Ok(Some(query)) = window().match_media(WIDE) {
-        listen(&query, "change", move |event: MediaQueryListEvent| {
-            changed(event.matches())
-        });
+        listen(&query, "change", move |event: MediaQueryListEvent| changed(event.matches()));
     }
 }
 

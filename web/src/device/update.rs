@@ -7,8 +7,8 @@ use std::cell::Cell;
 use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{
-    Event, RegistrationOptions, ServiceWorkerContainer, ServiceWorkerRegistration,
-    ServiceWorkerState, ServiceWorkerUpdateViaCache, VisibilityState,
+    Event, RegistrationOptions, ServiceWorkerContainer, ServiceWorkerRegistration, ServiceWorkerState,
+    ServiceWorkerUpdateViaCache, VisibilityState,
 };
 
 /// The least time between two looks for a newer version.
@@ -85,11 +85,9 @@ impl Updates {
     }
 
     fn take(self) {
-        let waiting = self.registration.with_value(|registration| {
-            registration
-                .as_ref()
-                .and_then(ServiceWorkerRegistration::waiting)
-        });
+        let waiting = self
+            .registration
+            .with_value(|registration| registration.as_ref().and_then(ServiceWorkerRegistration::waiting));
         if let Some(worker) = waiting {
             ACCEPTED.set(true);
             // Posting fails only for a worker that is gone, and then none waits any more.
@@ -142,9 +140,7 @@ impl Updates {
         });
         self.watch_installing(&registration);
         self.look(&registration);
-        let _ = self
-            .registration
-            .try_update_value(|slot| *slot = Some(registration));
+        let _ = self.registration.try_update_value(|slot| *slot = Some(registration));
     }
 
     /// Looks at a worker that is being installed until it waits or is in force.
@@ -153,9 +149,7 @@ impl Updates {
             let (registration, installing) = (registration.clone(), worker.clone());
             listen(&worker, "statechange", move |_: Event| {
                 // A worker that failed behind one in force leaves that one as it is.
-                if installing.state() == ServiceWorkerState::Redundant
-                    && registration.active().is_none()
-                {
+                if installing.state() == ServiceWorkerState::Redundant && registration.active().is_none() {
                     let _ = self.refused.try_set(Some(NoOffline::NotFetched));
                 }
                 self.look(&registration);

@@ -36,10 +36,8 @@ pub(crate) fn release() {
 fn acquire() {
     let lock = get(&window().navigator(), "wakeLock");
     let visible = document().visibility_state() == VisibilityState::Visible;
-    let held = HELD.with_borrow(|held| {
-        held.as_ref()
-            .is_some_and(|held| get(held, "released").as_bool() == Some(false))
-    });
+    let held =
+        HELD.with_borrow(|held| held.as_ref().is_some_and(|held| get(held, "released").as_bool() == Some(false)));
     if !WANTED.get() || !visible || held {
         return;
     }

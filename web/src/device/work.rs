@@ -58,11 +58,7 @@ impl Thread {
         });
         worker.set_onmessage(Some(heard.as_ref().unchecked_ref()));
         worker.set_onerror(Some(failed.as_ref().unchecked_ref()));
-        Some(Self {
-            worker,
-            _heard: heard,
-            _failed: failed,
-        })
+        Some(Self { worker, _heard: heard, _failed: failed })
     }
 
     /// Sends a message.
@@ -139,11 +135,7 @@ impl Slices {
         loop {
             let told = self.0.desk.borrow_mut().step();
             let late = clock::now_ms() >= until_ms;
-            if let Some(why) = self
-                .0
-                .too_large
-                .filter(|_| memory_bytes() > THREAD_BYTES_MAX)
-            {
+            if let Some(why) = self.0.too_large.filter(|_| memory_bytes() > THREAD_BYTES_MAX) {
                 // The page ends the thread.
                 return (self.0.tell)(Told::Failed(why.to_owned()));
             }

@@ -37,8 +37,7 @@ fn can_tell(all: &[Foresight], state: &State) -> AnyView {
     let Some(first) = all.first() else {
         return view! { <p class="small">{say::nothing_to_tell()}</p> }.into_any();
     };
-    let same =
-        |other: &Foresight| other.gaps == first.gaps && other.smallest_gap == first.smallest_gap;
+    let same = |other: &Foresight| other.gaps == first.gaps && other.smallest_gap == first.smallest_gap;
     if all.iter().all(same) {
         let name = (all.len() > 1).then(|| view! { <p class="of-plot">{say::any_two()}</p> });
         return view! {
@@ -105,8 +104,7 @@ pub(crate) fn WouldSettle(
 
 /// The pair that one more try is for. With several nothing says which of them it is.
 fn of_only_pair((app, run): (App, Id)) -> Option<Box<Drawn>> {
-    app.peek(|r| parts::of_only_pair(r.ledger, r.state, run, r.today))
-        .map(Box::new)
+    app.peek(|r| parts::of_only_pair(r.ledger, r.state, run, r.today)).map(Box::new)
 }
 
 #[component]

@@ -18,18 +18,12 @@ pub(crate) fn conditions(app: App, run: Id) -> AnyView {
             format!("{}: {}", r.state.name_of(group.group), stood.join(" · "))
         });
         let light = day_lengths(r.state, run, r.today);
-        (
-            places.collect::<Vec<_>>(),
-            light.map(|light| say::day_lengths(&light, r.today)),
-        )
+        (places.collect::<Vec<_>>(), light.map(|light| say::day_lengths(&light, r.today)))
     });
     if places.is_empty() && light.is_none() {
         return ().into_any();
     }
-    let places: Vec<_> = places
-        .into_iter()
-        .map(|line| view! { <li>{line}</li> })
-        .collect();
+    let places: Vec<_> = places.into_iter().map(|line| view! { <li>{line}</li> }).collect();
     let light = light.map(|line| {
         view! {
             <p>{line}</p>

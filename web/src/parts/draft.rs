@@ -38,17 +38,8 @@ pub(crate) struct FormDraft {
 impl FormDraft {
     /// The form with this key: a word for the form, a space, the screen's address.
     pub(crate) fn of(app: App, key: String) -> Self {
-        let kept = app
-            .draft(&key)
-            .and_then(|draft| json::read_bytes(&draft).ok());
-        Self {
-            app,
-            key,
-            begun: kept.is_some(),
-            kept: kept.unwrap_or_default(),
-            fields: Vec::new(),
-            fresh: Vec::new(),
-        }
+        let kept = app.draft(&key).and_then(|draft| json::read_bytes(&draft).ok());
+        Self { app, key, begun: kept.is_some(), kept: kept.unwrap_or_default(), fields: Vec::new(), fresh: Vec::new() }
     }
 
     /// A field that holds its value.
@@ -86,13 +77,7 @@ impl FormDraft {
             let typed: Option<Typed> = fields.iter().map(field).collect();
             typed.map(|typed| json::to_bytes(&typed))
         };
-        Draft::of(
-            self.app,
-            self.key,
-            self.begun,
-            json::to_bytes(&self.fresh),
-            now,
-        )
+        Draft::of(self.app, self.key, self.begun, json::to_bytes(&self.fresh), now)
     }
 }
 
@@ -194,10 +179,7 @@ impl Draft {
     /// A sentence for the screen; then nothing was recorded and the draft is still there.
     pub(crate) async fn record(self, command: Command) -> Result<Vec<Arc<Entry>>, String> {
         let app = self.0.with_value(|inner| inner.app);
-        let files = Files {
-            draft_key: Some(self.key()),
-            ..Files::default()
-        };
+        let files = Files { draft_key: Some(self.key()), ..Files::default() };
         self.saved_by(app.record_with(command, files)).await
     }
 
@@ -205,10 +187,7 @@ impl Draft {
     ///
     /// # Errors
     /// As `saving` has them; then the draft is still there.
-    pub(crate) async fn saved_by<T>(
-        self,
-        saving: impl Future<Output = Result<T, String>>,
-    ) -> Result<T, String> {
+    pub(crate) async fn saved_by<T>(self, saving: impl Future<Output = Result<T, String>>) -> Result<T, String> {
         let inner = self.0.get_value();
         let typed = untrack(&inner.now);
         inner.closed.set(true);
@@ -242,9 +221,7 @@ impl Draft {
 
     /// Where it is kept.
     pub(crate) fn key(self) -> String {
-        self.0
-            .try_get_value()
-            .map_or_else(String::new, |inner| inner.key.clone())
+        self.0.try_get_value().map_or_else(String::new, |inner| inner.key.clone())
     }
 }
 

@@ -56,11 +56,7 @@ pub(crate) fn bulb_side(pose: Pose, width_px: i32, label: Option<String>) -> imp
 }
 
 /// A bulb as its records tell it.
-pub(crate) fn bulb_as_recorded(
-    bulb: &Bulb,
-    width_px: i32,
-    label: Option<String>,
-) -> impl IntoView + use<> {
+pub(crate) fn bulb_as_recorded(bulb: &Bulb, width_px: i32, label: Option<String>) -> impl IntoView + use<> {
     bulb_side(Pose::of(bulb), width_px, label)
 }
 

@@ -23,13 +23,7 @@ pub(crate) fn TextField(
     #[prop(optional, into)]
     problem: Signal<Option<Problem>>,
 ) -> impl IntoView {
-    let mine = move || {
-        problem.with(|p| {
-            p.as_ref()
-                .filter(|p| p.field == name)
-                .map(|p| p.text.clone())
-        })
-    };
+    let mine = move || problem.with(|p| p.as_ref().filter(|p| p.field == name).map(|p| p.text.clone()));
     let mine = Memo::new(move |_| mine());
     let id = fresh_id();
     let under = format!("{id}-under");
@@ -161,14 +155,10 @@ impl Problem {
     /// Reads the sentence of an error, whose field stands before the first colon.
     pub(crate) fn of(text: &str) -> Self {
         match text.split_once(": ") {
-            Some((field, rest)) if !field.contains(' ') => Self {
-                field: field.to_lowercase(),
-                text: crate::words::en::sentence(rest),
-            },
-            _ => Self {
-                field: String::new(),
-                text: text.to_owned(),
-            },
+            Some((field, rest)) if !field.contains(' ') => {
+                Self { field: field.to_lowercase(), text: crate::words::en::sentence(rest) }
+            }
+            _ => Self { field: String::new(), text: text.to_owned() },
         }
     }
 }
@@ -180,9 +170,5 @@ pub(crate) fn ProblemLine(
     #[prop(into)]
     problem: Signal<Option<Problem>>,
 ) -> impl IntoView {
-    move || {
-        problem
-            .get()
-            .map(|p| view! { <p class="problem" role="alert">{p.text}</p> })
-    }
+    move || problem.get().map(|p| view! { <p class="problem" role="alert">{p.text}</p> })
 }

@@ -13,13 +13,8 @@ pub(crate) fn by_looks(looks: &[AfterLook], a: &str, b: &str, today: Date) -> An
     let Some(last) = looks.last() else {
         return view! { <p class="small">{say::no_look_at_both()}</p> }.into_any();
     };
-    let points = looks
-        .iter()
-        .map(|look| Point {
-            label: say::day_and_month(look.day),
-            evidence: look.evidence,
-        })
-        .collect();
+    let points =
+        looks.iter().map(|look| Point { label: say::day_and_month(look.day), evidence: look.evidence }).collect();
     view! {
         <p>{say::evidence_now(last.evidence, last.anytime_p)}</p>
         <GrowthPlot points=points />
@@ -29,22 +24,11 @@ pub(crate) fn by_looks(looks: &[AfterLook], a: &str, b: &str, today: Date) -> An
 }
 
 /// Size class by size class: how many in time. `label` names a class.
-pub(crate) fn by_blocks(
-    blocks: &[AfterBlock],
-    a: &str,
-    b: &str,
-    label: impl Fn(&AfterBlock) -> String,
-) -> AnyView {
+pub(crate) fn by_blocks(blocks: &[AfterBlock], a: &str, b: &str, label: impl Fn(&AfterBlock) -> String) -> AnyView {
     let Some(last) = blocks.last() else {
         return view! { <p class="small">{say::no_class_decided()}</p> }.into_any();
     };
-    let points = blocks
-        .iter()
-        .map(|block| Point {
-            label: label(block),
-            evidence: block.evidence,
-        })
-        .collect();
+    let points = blocks.iter().map(|block| Point { label: label(block), evidence: block.evidence }).collect();
     view! {
         <p>{say::evidence_now(last.evidence, last.anytime_p)}</p>
         <GrowthPlot points=points />

@@ -62,10 +62,7 @@ fn shown(app: App, piece: Piece) -> AnyView {
         Piece::Text(words) => view! { <p>{words}</p> }.into_any(),
         Piece::Small(words) => view! { <p class="small">{words}</p> }.into_any(),
         Piece::List(lines) => {
-            let lines: Vec<_> = lines
-                .into_iter()
-                .map(|line| view! { <li>{line}</li> })
-                .collect();
+            let lines: Vec<_> = lines.into_iter().map(|line| view! { <li>{line}</li> }).collect();
             view! { <ul>{lines}</ul> }.into_any()
         }
         Piece::Table(heads, rows) => table(heads, rows),
@@ -101,9 +98,7 @@ fn table(heads: Vec<String>, rows: Vec<Vec<String>>) -> AnyView {
         .map(|cells| {
             let mut cells = cells.into_iter();
             let head = cells.next().unwrap_or_default();
-            let cells: Vec<_> = cells
-                .map(|cell| view! { <td class="num">{cell}</td> })
-                .collect();
+            let cells: Vec<_> = cells.map(|cell| view! { <td class="num">{cell}</td> }).collect();
             view! { <tr><th scope="row">{head}</th>{cells}</tr> }
         })
         .collect();
@@ -154,11 +149,7 @@ fn photos(pieces: &[Piece]) -> impl Iterator<Item = &(Photo, String)> {
     columns.flat_map(|column| &column.photos)
 }
 
-fn draw_piece<'a>(
-    page: &mut Page,
-    piece: &Piece,
-    images: &mut impl Iterator<Item = &'a Option<Image>>,
-) {
+fn draw_piece<'a>(page: &mut Page, piece: &Piece, images: &mut impl Iterator<Item = &'a Option<Image>>) {
     match piece {
         Piece::Title(words) => {
             page.words(words, Style::Title);
@@ -213,18 +204,13 @@ fn draw_photos(page: &mut Page, columns: &[(&Column, Vec<Option<&Image>>)]) {
     // Two columns at least, so that a single group does not fill the page.
     let n = columns.len().max(2);
     let share = 1.0 / n as f64;
-    let names: Vec<(String, f64)> = columns
-        .iter()
-        .map(|(column, _)| (column.name.clone(), share))
-        .collect();
+    let names: Vec<(String, f64)> = columns.iter().map(|(column, _)| (column.name.clone(), share)).collect();
     page.gap(14.0);
     page.columns(&names, Style::Head);
     let deepest = columns.iter().map(|(_, images)| images.len()).max();
     for at in 0..deepest.unwrap_or(0) {
-        let mut row: Vec<Option<&Image>> = columns
-            .iter()
-            .map(|(_, images)| images.get(at).copied().flatten())
-            .collect();
+        let mut row: Vec<Option<&Image>> =
+            columns.iter().map(|(_, images)| images.get(at).copied().flatten()).collect();
         row.resize(n, None);
         page.pictures(&row);
         let words: Vec<(String, f64)> = columns
@@ -293,9 +279,8 @@ fn markup(piece: &Piece, addresses: &mut impl Iterator<Item = Option<String>>) -
                 .iter()
                 .map(|row| {
                     let cells = row.iter().enumerate();
-                    let cells: String = cells
-                        .map(|(at, cell)| element(if at == 0 { "th" } else { "td" }, cell))
-                        .collect();
+                    let cells: String =
+                        cells.map(|(at, cell)| element(if at == 0 { "th" } else { "td" }, cell)).collect();
                     format!("<tr>{cells}</tr>\n")
                 })
                 .collect();
@@ -305,9 +290,7 @@ fn markup(piece: &Piece, addresses: &mut impl Iterator<Item = Option<String>>) -
             let lines: String = lines.iter().map(share).collect();
             let words = share::axis_words().into_iter();
             let words: String = words
-                .map(|(x, set, words)| {
-                    format!("<text x=\"{x}\" y=\"14\" text-anchor=\"{set}\">{words}</text>")
-                })
+                .map(|(x, set, words)| format!("<text x=\"{x}\" y=\"14\" text-anchor=\"{set}\">{words}</text>"))
                 .collect();
             let axis = drawing(18.0, "aria-hidden=\"true\"", &words);
             format!("<div class=\"s\">{lines}{axis}</div>\n")
@@ -316,9 +299,8 @@ fn markup(piece: &Piece, addresses: &mut impl Iterator<Item = Option<String>>) -
             let columns: String = columns
                 .iter()
                 .map(|column| {
-                    let photos: String = (column.photos.iter())
-                        .map(|(_, words)| figure(words, addresses.next().flatten()))
-                        .collect();
+                    let photos: String =
+                        (column.photos.iter()).map(|(_, words)| figure(words, addresses.next().flatten())).collect();
                     format!("<div><b>{}</b>{photos}</div>\n", plain(&column.name))
                 })
                 .collect();
@@ -330,9 +312,7 @@ fn markup(piece: &Piece, addresses: &mut impl Iterator<Item = Option<String>>) -
 fn share(line: &Line) -> String {
     let words = plain(&line.name_and_share());
     let paths = line.paths().into_iter();
-    let paths: String = paths
-        .map(|(class, d)| format!("<path class=\"{class}\" d=\"{d}\"/>"))
-        .collect();
+    let paths: String = paths.map(|(class, d)| format!("<path class=\"{class}\" d=\"{d}\"/>")).collect();
     let role = format!("role=\"img\" aria-label=\"{words}{}\"", line.in_words());
     format!("<p>{words}</p>{}", drawing(share::HEIGHT, &role, &paths))
 }
@@ -344,17 +324,10 @@ fn drawing(height: f64, role: &str, inner: &str) -> String {
 fn figure(words: &str, address: Option<String>) -> String {
     let words = plain(words);
     let image = address.map(|address| format!("<img src=\"{address}\" alt=\"{words}\">"));
-    format!(
-        "<figure>{}<figcaption>{words}</figcaption></figure>",
-        image.unwrap_or_default()
-    )
+    format!("<figure>{}<figcaption>{words}</figcaption></figure>", image.unwrap_or_default())
 }
 
 /// Words as they may stand in markup.
 fn plain(words: &str) -> String {
-    words
-        .replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
+    words.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }

@@ -22,19 +22,12 @@ pub(crate) struct LotFields {
 impl LotFields {
     /// Nothing chosen yet.
     pub(crate) fn fresh() -> Self {
-        Self {
-            known: RwSignal::new(None),
-            cultivar: RwSignal::new(String::new()),
-            name: RwSignal::new(String::new()),
-        }
+        Self { known: RwSignal::new(None), cultivar: RwSignal::new(String::new()), name: RwSignal::new(String::new()) }
     }
 
     /// The fields, to be kept until they are saved.
     pub(crate) fn drafted(self, draft: FormDraft) -> FormDraft {
-        draft
-            .field("lot", self.known)
-            .field("cultivar", self.cultivar)
-            .field("lot_name", self.name)
+        draft.field("lot", self.known).field("cultivar", self.cultivar).field("lot_name", self.name)
     }
 
     /// The lot, known or new. A lot without a name of its own goes by its cultivar.
@@ -44,11 +37,7 @@ impl LotFields {
         }
         let cultivar = self.cultivar.get_untracked();
         let own = self.name.get_untracked();
-        let name = if own.trim().is_empty() {
-            cultivar.clone()
-        } else {
-            own
-        };
+        let name = if own.trim().is_empty() { cultivar.clone() } else { own };
         LotChoice::New(LotBody {
             name,
             cultivar,
@@ -75,11 +64,7 @@ pub(crate) fn LotField(
         let known = r.state.lots.iter().filter(|(id, _)| Some(**id) != but);
         let known = known.filter_map(|(id, lot)| Some((Some(*id), say::lot(lot.shown()?))));
         let words = |words: String| {
-            if adding {
-                mistakes::more_of(&words)
-            } else {
-                words
-            }
+            if adding { mistakes::more_of(&words) } else { words }
         };
         known.map(|(id, lot)| (id, words(lot))).collect()
     });

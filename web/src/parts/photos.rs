@@ -54,21 +54,14 @@ fn Shown(app: App, photo: Photo, words: String) -> impl IntoView {
                 </button>
             }
             .into_any(),
-            _ => view! { <Picture app=app hash=photo.hash small=false media=media words=words /> }
-                .into_any(),
+            _ => view! { <Picture app=app hash=photo.hash small=false media=media words=words /> }.into_any(),
         }
     }
 }
 
 /// A picture of the storage with its words.
 #[component]
-pub(crate) fn Picture(
-    app: App,
-    hash: AttachmentHash,
-    small: bool,
-    media: String,
-    words: String,
-) -> impl IntoView {
+pub(crate) fn Picture(app: App, hash: AttachmentHash, small: bool, media: String, words: String) -> impl IntoView {
     // Nothing yet, an address, or that it is not here.
     let address = RwSignal::new(None::<Option<String>>);
     wasm_bindgen_futures::spawn_local(async move {
@@ -150,10 +143,7 @@ pub(crate) fn PhotoButton(
     // The camera may make the device forget this page: the draft leads back to it.
     let opening = move |_| key.with_value(|key| app.keep_draft(key, b"awaiting photo".to_vec()));
     let chosen = move |event: leptos::ev::Event| {
-        let Some(field) = event
-            .target()
-            .and_then(|target| target.dyn_into::<HtmlInputElement>().ok())
-        else {
+        let Some(field) = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok()) else {
             return;
         };
         let Some(file) = files::take_chosen(&field).into_iter().next() else {
@@ -190,13 +180,7 @@ pub(crate) fn PhotoButton(
     }
 }
 
-async fn keep(
-    app: App,
-    about: Vec<Id>,
-    label: String,
-    file: &web_sys::File,
-    draft_key: String,
-) -> Result<(), String> {
+async fn keep(app: App, about: Vec<Id>, label: String, file: &web_sys::File, draft_key: String) -> Result<(), String> {
     let made = photo::make(file).await.map_err(|why| say::no_photo(&why))?;
     let (picture, thumb) = (Attachment::of(made.jpeg), Attachment::of(made.thumb));
     let body = Photo {
@@ -208,20 +192,9 @@ async fn keep(
         height_px: made.height_px,
         drawn: false,
     };
-    let with = Files {
-        attachments: vec![picture],
-        thumbs: vec![thumb],
-        draft_key: Some(draft_key),
-    };
-    let command = Command::Observe {
-        about,
-        body: Body::Photo(body),
-        on: None,
-    };
+    let with = Files { attachments: vec![picture], thumbs: vec![thumb], draft_key: Some(draft_key) };
+    let command = Command::Observe { about, body: Body::Photo(body), on: None };
     let entries = app.record_with(command, with).await?;
-    app.say_saved(
-        say::photo_saved(&label),
-        entries.iter().map(|entry| entry.id).collect(),
-    );
+    app.say_saved(say::photo_saved(&label), entries.iter().map(|entry| entry.id).collect());
     Ok(())
 }

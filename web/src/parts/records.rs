@@ -25,10 +25,7 @@ pub(crate) fn taken_back_here(app: App, rows: Vec<(EntryId, String, String)>) ->
     rows.into_iter()
         .map(|(entry, said, under)| {
             let take_back = move |_| {
-                let command = Command::TakeBack {
-                    entries: vec![entry],
-                    why: None,
-                };
+                let command = Command::TakeBack { entries: vec![entry], why: None };
                 app.save(command, say::took_back());
             };
             view! {

@@ -43,15 +43,9 @@ pub(crate) struct SeasonWords {
 
 /// The strip as a picture. Put [`season_table`] beside it for those who read it.
 pub(crate) fn season_strip(season: &SeasonView, words: SeasonWords) -> impl IntoView + use<> {
-    let scale = Scale {
-        n_days: season.n_days.max(1),
-    };
+    let scale = Scale { n_days: season.n_days.max(1) };
     let spans: Vec<_> = season.spans.iter().map(|span| bar(*span, scale)).collect();
-    let looks: Vec<_> = season
-        .looks
-        .iter()
-        .map(|look| look_mark(scale.middle(look.day), look.found))
-        .collect();
+    let looks: Vec<_> = season.looks.iter().map(|look| look_mark(scale.middle(look.day), look.found)).collect();
     let photos: Vec<_> = season
         .photo_days
         .iter()
@@ -99,15 +93,9 @@ fn bar(span: Span, scale: Scale) -> impl IntoView {
 
 fn look_mark(x: i64, found: Found) -> impl IntoView {
     match found {
-        Found::Silent => {
-            view! { <path class="ln" d=format!("M{} 27h4", tenths(x - 20)) /> }.into_any()
-        }
-        Found::Nothing => {
-            view! { <circle class="ln fl" cx=tenths(x) cy="27" r="2.8" /> }.into_any()
-        }
-        Found::Something => {
-            view! { <circle class="ln full" cx=tenths(x) cy="27" r="2.8" /> }.into_any()
-        }
+        Found::Silent => view! { <path class="ln" d=format!("M{} 27h4", tenths(x - 20)) /> }.into_any(),
+        Found::Nothing => view! { <circle class="ln fl" cx=tenths(x) cy="27" r="2.8" /> }.into_any(),
+        Found::Something => view! { <circle class="ln full" cx=tenths(x) cy="27" r="2.8" /> }.into_any(),
     }
 }
 

@@ -8,10 +8,7 @@ use crate::words::work as say;
 
 /// How far a task is; once it is done, what `shown` makes of the answer.
 #[component]
-pub(crate) fn WorkShown(
-    work: Work,
-    shown: impl Fn(Done) -> AnyView + Send + 'static,
-) -> impl IntoView {
+pub(crate) fn WorkShown(work: Work, shown: impl Fn(Done) -> AnyView + Send + 'static) -> impl IntoView {
     // Only the step from one to the other draws anew, so that the button keeps the focus while numbers run.
     let following = work.clone();
     let settled = Memo::new(move |_| match following.now() {

@@ -52,10 +52,7 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
     };
     let draft = form
         .lot
-        .drafted(FormDraft::of(
-            app,
-            format!("add {}", Route::AddBulbs(place)),
-        ))
+        .drafted(FormDraft::of(app, format!("add {}", Route::AddBulbs(place))))
         .field("n_bulbs", form.n_bulbs)
         .field("sizes", form.sizes)
         .field("low", form.low)
@@ -79,11 +76,7 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
             let alike = called_so(r.state, &new.own_names).into_iter();
             alike.map(|bulb| bulb.label().to_owned()).collect()
         });
-        let alike = if sure_names.get_untracked() == alike {
-            Vec::new()
-        } else {
-            alike
-        };
+        let alike = if sure_names.get_untracked() == alike { Vec::new() } else { alike };
         let asks = unusual.is_some() || !alike.is_empty();
         sizes.set(unusual);
         names.set(alike);
@@ -172,28 +165,17 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
 }
 
 fn read(form: Form, place: Id) -> Result<NewBulbs, Problem> {
-    let wrong = |field: &str, text: String| Problem {
-        field: field.to_owned(),
-        text,
-    };
+    let wrong = |field: &str, text: String| Problem { field: field.to_owned(), text };
     let n_bulbs: usize = form
         .n_bulbs
         .with_untracked(|text| text.trim().parse())
         .map_err(|_| wrong("bulbs", say::digits_only().to_owned()))?;
-    let mm = |text: &str| {
-        units::mm_of_cm(text).map_err(|why| wrong("circumference", say::sentence(&why.to_string())))
-    };
+    let mm = |text: &str| units::mm_of_cm(text).map_err(|why| wrong("circumference", say::sentence(&why.to_string())));
     let circumference = match form.sizes.get_untracked() {
         Sizes::Unknown => Circumference::Unknown,
         Sizes::Grade => {
             let low = form.low.with_untracked(|text| mm(text))?;
-            let high = form.high.with_untracked(|text| {
-                if text.trim().is_empty() {
-                    Ok(low)
-                } else {
-                    mm(text)
-                }
-            })?;
+            let high = form.high.with_untracked(|text| if text.trim().is_empty() { Ok(low) } else { mm(text) })?;
             Circumference::Range(low, high)
         }
         Sizes::Each => {
@@ -203,21 +185,7 @@ fn read(form: Form, place: Id) -> Result<NewBulbs, Problem> {
         }
     };
     let own = form.own.get_untracked();
-    let own_names: Vec<String> = own
-        .lines()
-        .map(str::trim)
-        .filter(|l| !l.is_empty())
-        .map(str::to_owned)
-        .collect();
-    limits::BULBS_AT_ONCE
-        .check(n_bulbs as i64)
-        .map_err(|why| wrong("bulbs", say::sentence(&why.to_string())))?;
-    Ok(NewBulbs {
-        lot: form.lot.choice(),
-        n_bulbs,
-        circumference,
-        place,
-        own_names,
-        containers: Vec::new(),
-    })
+    let own_names: Vec<String> = own.lines().map(str::trim).filter(|l| !l.is_empty()).map(str::to_owned).collect();
+    limits::BULBS_AT_ONCE.check(n_bulbs as i64).map_err(|why| wrong("bulbs", say::sentence(&why.to_string())))?;
+    Ok(NewBulbs { lot: form.lot.choice(), n_bulbs, circumference, place, own_names, containers: Vec::new() })
 }

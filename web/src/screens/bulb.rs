@@ -35,27 +35,14 @@ pub(crate) fn Bulb(bulb: Id) -> impl IntoView {
 
 #[component]
 fn Known(app: App, bulb: Id) -> impl IntoView {
-    let back = app
-        .peek(|r| r.state.bulb(&bulb).and_then(|b| b.place))
-        .map_or(Route::Places, Route::Place);
+    let back = app.peek(|r| r.state.bulb(&bulb).and_then(|b| b.place)).map_or(Route::Places, Route::Place);
     let place = move || {
         app.read(|r| {
-            r.state
-                .bulb(&bulb)
-                .and_then(|b| b.place)
-                .map(|p| r.state.name_of(p).to_owned())
-                .unwrap_or_default()
+            r.state.bulb(&bulb).and_then(|b| b.place).map(|p| r.state.name_of(p).to_owned()).unwrap_or_default()
         })
     };
     let name = Signal::derive(move || app.read(|r| r.state.name_of(bulb).to_owned()));
-    let under = move || {
-        app.read(|r| {
-            r.state
-                .bulb(&bulb)
-                .map(|b| say::under(b, r.state, r.today))
-                .unwrap_or_default()
-        })
-    };
+    let under = move || app.read(|r| r.state.bulb(&bulb).map(|b| say::under(b, r.state, r.today)).unwrap_or_default());
     view! {
         <Heading
             place=Signal::derive(place)
@@ -97,11 +84,7 @@ fn Twice(app: App, bulb: Id) -> impl IntoView {
                 };
                 let about = entry.envelope.about.iter().find(|id| **id != link.to);
                 let said = one::one_bulb(about.copied().unwrap_or(bulb), link.to, r.state);
-                Some((
-                    entry.id,
-                    said,
-                    records::under(entry, r.state, r.today, true),
-                ))
+                Some((entry.id, said, records::under(entry, r.state, r.today, true)))
             };
             Some(links.filter_map(row).collect::<Vec<_>>())
         });
@@ -112,13 +95,7 @@ fn Twice(app: App, bulb: Id) -> impl IntoView {
 /// The drawing, the tag, the try it is in, and the season strip with its days as a table.
 #[component]
 fn Picture(app: App, bulb: Id) -> impl IntoView {
-    let drawn = move || {
-        app.read(|r| {
-            r.state
-                .bulb(&bulb)
-                .map(|b| drawings::bulb_as_recorded(b, 96, None))
-        })
-    };
+    let drawn = move || app.read(|r| r.state.bulb(&bulb).map(|b| drawings::bulb_as_recorded(b, 96, None)));
     let lines = move || {
         app.read(|r| {
             let Some(known) = r.state.bulb(&bulb) else {
@@ -126,31 +103,16 @@ fn Picture(app: App, bulb: Id) -> impl IntoView {
             };
             let mut lines = Vec::new();
             if let Some(tag) = known.tag.shown() {
-                let grouped = tag.parse().map_or_else(
-                    |_| tag.clone(),
-                    |tag: bloomdue_core::tag::Tag| tag.grouped(),
-                );
+                let grouped = tag.parse().map_or_else(|_| tag.clone(), |tag: bloomdue_core::tag::Tag| tag.grouped());
                 lines.push(say::tag(&grouped));
             }
             if !known.also.is_empty() {
                 lines.push(one::also(known));
             }
-            let run = r
-                .state
-                .running(known)
-                .and_then(|run| r.state.runs.get(&run));
-            if let Some((run, body)) = run.and_then(|run| run.body.shown().map(|body| (run, body)))
-            {
-                let group = r
-                    .state
-                    .group_of(run, known)
-                    .map(|(_, group)| r.state.name_of(group))
-                    .unwrap_or_default();
-                lines.push(say::group_line(
-                    group,
-                    r.state.name_of(body.trial),
-                    body.ordinal,
-                ));
+            let run = r.state.running(known).and_then(|run| r.state.runs.get(&run));
+            if let Some((run, body)) = run.and_then(|run| run.body.shown().map(|body| (run, body))) {
+                let group = r.state.group_of(run, known).map(|(_, group)| r.state.name_of(group)).unwrap_or_default();
+                lines.push(say::group_line(group, r.state.name_of(body.trial), body.ordinal));
             }
             lines
         })
@@ -161,19 +123,14 @@ fn Picture(app: App, bulb: Id) -> impl IntoView {
     let strip = move || {
         app.read(|r| {
             let known = r.state.bulb(&bulb)?;
-            let run = r
-                .state
-                .running(known)
-                .and_then(|run| r.state.runs.get(&run));
+            let run = r.state.running(known).and_then(|run| r.state.runs.get(&run));
             let window = run.and_then(|run| run.window.settled());
             let season = season::season(known, r.today, window);
             let words = SeasonWords {
                 summary: say::season_summary(known, r.today),
                 rest: say::rest().to_owned(),
                 growth: say::growth().to_owned(),
-                due: window
-                    .map(|w| say::due(&en::date_short(w.to, r.today)))
-                    .unwrap_or_default(),
+                due: window.map(|w| say::due(&en::date_short(w.to, r.today))).unwrap_or_default(),
             };
             let table = season_table(
                 &season,
@@ -204,20 +161,10 @@ fn Picture(app: App, bulb: Id) -> impl IntoView {
 fn Shoots(app: App, bulb: Id) -> impl IntoView {
     move || {
         let rows = app.read(|r| {
-            let shoots = r
-                .state
-                .bulb(&bulb)
-                .map(|b| b.cycle().shoots.clone())
-                .unwrap_or_default();
+            let shoots = r.state.bulb(&bulb).map(|b| b.cycle().shoots.clone()).unwrap_or_default();
             shoots
                 .into_iter()
-                .map(|shoot| {
-                    (
-                        say::shoot(&shoot, r.today),
-                        shoot.id,
-                        shoot.kind == ShootKind::Unknown,
-                    )
-                })
+                .map(|shoot| (say::shoot(&shoot, r.today), shoot.id, shoot.kind == ShootKind::Unknown))
                 .collect::<Vec<_>>()
         });
         (!rows.is_empty()).then(|| {
@@ -251,11 +198,7 @@ fn History(app: App, bulb: Id) -> impl IntoView {
                 // What the program said is nothing that happened to the bulb, and a new one comes every day.
                 .filter(|(entry, _)| !matches!(entry.body, Body::Shown(_)))
                 .map(|(entry, stands)| {
-                    (
-                        entry.id,
-                        records::said(&entry.body, r.state),
-                        records::under(entry, r.state, r.today, stands),
-                    )
+                    (entry.id, records::said(&entry.body, r.state), records::under(entry, r.state, r.today, stands))
                 })
                 .collect();
             history.reverse();
@@ -328,10 +271,7 @@ fn Beside(app: App, bulb: Id) -> impl IntoView {
             let place = r.state.bulb(&bulb).and_then(|known| known.place)?;
             let bulbs = r.state.bulbs_in(place);
             let at = bulbs.iter().position(|known| known.is(bulb))?;
-            let near = [at.checked_sub(1), at.checked_add(1)]
-                .into_iter()
-                .flatten()
-                .filter_map(|at| bulbs.get(at));
+            let near = [at.checked_sub(1), at.checked_add(1)].into_iter().flatten().filter_map(|at| bulbs.get(at));
             let rows = near
                 .map(|other| {
                     let under = en::bulb_under(other, r.state, r.today);

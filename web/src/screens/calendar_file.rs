@@ -56,10 +56,7 @@ fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, String> {
             .map(|occasion| Event {
                 summary: say::occasion(&occasion, r.state),
                 description: say::occasion_more(&occasion, r.state),
-                location: occasion
-                    .place
-                    .map(|place| r.state.name_of(place).to_owned())
-                    .unwrap_or_default(),
+                location: occasion.place.map(|place| r.state.name_of(place).to_owned()).unwrap_or_default(),
                 key: occasion.key,
                 day: occasion.day,
                 every_days: occasion.every_days,
@@ -69,17 +66,9 @@ fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, String> {
             })
             .collect();
         let ledger = r.ledger.id();
-        let calendar = Calendar {
-            ledger: ledger.as_str(),
-            name: &name,
-            n_records: r.ledger.len(),
-            now: &now,
-        };
+        let calendar = Calendar { ledger: ledger.as_str(), name: &name, n_records: r.ledger.len(), now: &now };
         let keys: Vec<String> = events.iter().map(|event| event.key.clone()).collect();
-        (
-            write(&calendar, &events).map(|text| (text, keys)),
-            name.clone(),
-        )
+        (write(&calendar, &events).map(|text| (text, keys)), name.clone())
     });
     let (text, keys) = text.map_err(|why| en::sentence(&why.to_string()))?;
     written.extend(keys);

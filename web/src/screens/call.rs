@@ -1,8 +1,6 @@
 //! Stalk or leaf: one question at a time with drawings, what it leans to so far, when to look again.
 
-use bloomdue_core::call::{
-    self, Answered, Character, METHOD, Reading, Table, key, situation::situation,
-};
+use bloomdue_core::call::{self, Answered, Character, METHOD, Reading, Table, key, situation::situation};
 use bloomdue_core::ledger::body::{Body, Call as Said, Proof, ShootKind};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
@@ -23,15 +21,7 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
     let skipped = RwSignal::new(Vec::<Character>::new());
     let ordinal = app.peek(|r| {
         let known = r.state.bulb(&bulb);
-        known
-            .and_then(|k| {
-                k.cycle()
-                    .shoots
-                    .iter()
-                    .find(|s| s.id == shoot)
-                    .map(|s| s.ordinal)
-            })
-            .unwrap_or(1)
+        known.and_then(|k| k.cycle().shoots.iter().find(|s| s.id == shoot).map(|s| s.ordinal)).unwrap_or(1)
     });
     let label = app.peek(|r| r.state.name_of(bulb).to_owned());
     let reading = Memo::new(move |_| {
@@ -77,15 +67,9 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
 
 /// What a shoot is known to be.
 fn kind_of(r: Records<'_>, bulb: Id, shoot: Id) -> ShootKind {
-    let shoots = r
-        .state
-        .bulb(&bulb)
-        .into_iter()
-        .flat_map(|known| &known.cycles);
+    let shoots = r.state.bulb(&bulb).into_iter().flat_map(|known| &known.cycles);
     let mut shoots = shoots.flat_map(|cycle| &cycle.shoots);
-    shoots
-        .find(|known| known.id == shoot)
-        .map_or(ShootKind::Unknown, |known| known.kind)
+    shoots.find(|known| known.id == shoot).map_or(ShootKind::Unknown, |known| known.kind)
 }
 
 #[component]
@@ -171,14 +155,8 @@ fn Keep(
             again: reading.again,
         });
         let label = app.peek(|r| r.state.name_of(bulb).to_owned());
-        let command = Command::Observe {
-            about: vec![bulb],
-            body,
-            on: None,
-        };
-        app.save_then(command, say::call_kept(&label), move |_| {
-            address::replace(&Route::Bulb(bulb).to_string())
-        });
+        let command = Command::Observe { about: vec![bulb], body, on: None };
+        app.save_then(command, say::call_kept(&label), move |_| address::replace(&Route::Bulb(bulb).to_string()));
     };
     view! {
         <div class="stack">
@@ -194,13 +172,8 @@ fn Keep(
 #[component]
 fn Prove(app: App, bulb: Id, shoot: Id, kind: Memo<ShootKind>) -> impl IntoView {
     let prove = move |kind: ShootKind| {
-        let command = Command::Link {
-            about: bulb,
-            body: Body::Proof(Proof { shoot, kind }),
-        };
-        app.save_then(command, say::proved(kind), move |_| {
-            address::replace(&Route::Bulb(bulb).to_string())
-        });
+        let command = Command::Link { about: bulb, body: Body::Proof(Proof { shoot, kind }) };
+        app.save_then(command, say::proved(kind), move |_| address::replace(&Route::Bulb(bulb).to_string()));
     };
     let choices = move || {
         let known = kind.get();
@@ -216,16 +189,11 @@ fn Prove(app: App, bulb: Id, shoot: Id, kind: Memo<ShootKind>) -> impl IntoView 
     };
     let proofs = move || {
         let proofs = app.read(|r| {
-            let proofs =
-                call::proofs_of(r.ledger, &r.state.register_of(bulb, "proof"), shoot).into_iter();
+            let proofs = call::proofs_of(r.ledger, &r.state.register_of(bulb, "proof"), shoot).into_iter();
             proofs
                 .map(|entry| {
                     let said = records::said(&entry.body, r.state);
-                    (
-                        entry.id,
-                        said,
-                        records::under(entry, r.state, r.today, true),
-                    )
+                    (entry.id, said, records::under(entry, r.state, r.today, true))
                 })
                 .collect::<Vec<_>>()
         });

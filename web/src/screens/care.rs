@@ -94,10 +94,7 @@ pub(crate) fn Trouble(bulb: Id, word: Option<String>) -> impl IntoView {
         (What::Act(ActKind::Missing), en::act(ActKind::Missing)),
         (What::Inspection, walk_words::soft_or_marked()),
         (What::Act(ActKind::PutAside), en::act(ActKind::PutAside)),
-        (
-            What::Act(ActKind::SprayedOrDipped),
-            en::act(ActKind::SprayedOrDipped),
-        ),
+        (What::Act(ActKind::SprayedOrDipped), en::act(ActKind::SprayedOrDipped)),
         (What::Note, say::note()),
     ];
     let rows = troubles
@@ -119,11 +116,7 @@ pub(crate) fn Trouble(bulb: Id, word: Option<String>) -> impl IntoView {
 fn for_whom(app: App, subject: Id, group: Option<Id>) -> String {
     app.peek(|r| {
         let name = r.state.name_of(group.unwrap_or(subject)).to_owned();
-        if subject.is(Noun::Bulb) {
-            name
-        } else {
-            say::for_many(&name, bulbs_of(r.state, subject, group).len())
-        }
+        if subject.is(Noun::Bulb) { name } else { say::for_many(&name, bulbs_of(r.state, subject, group).len()) }
     })
 }
 
@@ -163,12 +156,7 @@ fn back_to(app: App, subject: Id) -> Route {
 fn Choose(app: App, subject: Id, group: Option<Id>) -> impl IntoView {
     // A photo of a place or a container is of that; one of a group shows each of its bulbs.
     let about: Vec<Id> = if subject.is(Noun::Run) {
-        app.peek(|r| {
-            bulbs_of(r.state, subject, group)
-                .iter()
-                .map(|bulb| bulb.id)
-                .collect()
-        })
+        app.peek(|r| bulbs_of(r.state, subject, group).iter().map(|bulb| bulb.id).collect())
     } else {
         vec![subject]
     };
@@ -195,9 +183,7 @@ fn Choose(app: App, subject: Id, group: Option<Id>) -> impl IntoView {
     let families = say::FAMILIES
         .iter()
         .map(|(family, words)| {
-            let rest = asks::acts_of(*family)
-                .map(|kind| button(What::Act(kind)))
-                .collect_view();
+            let rest = asks::acts_of(*family).map(|kind| button(What::Act(kind))).collect_view();
             view! {
                 <details>
                     <summary>{*words}</summary>
@@ -236,15 +222,7 @@ pub(crate) struct Case {
 
 #[component]
 pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
-    let Case {
-        what,
-        bulbs,
-        left_out,
-        subject,
-        job,
-        at,
-        done,
-    } = case;
+    let Case { what, bulbs, left_out, subject, job, at, done } = case;
     let today = app.today.get_untracked().to_string();
     let fields = Fields::fresh(today.clone());
     let problem = RwSignal::new(None::<Problem>);
@@ -261,10 +239,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
     let all = StoredValue::new(all);
     // Measures and counts of several may be the same for all, or typed bulb by bulb.
     let each = RwSignal::new(false);
-    let typed: Vec<(Id, RwSignal<String>)> = bulbs
-        .iter()
-        .map(|(id, _)| (*id, RwSignal::new(String::new())))
-        .collect();
+    let typed: Vec<(Id, RwSignal<String>)> = bulbs.iter().map(|(id, _)| (*id, RwSignal::new(String::new()))).collect();
     let typed = StoredValue::new(typed);
     let (job, done) = (StoredValue::new(job), StoredValue::new(done));
     let draft = fields
@@ -300,8 +275,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
         let command = if each.get_untracked() {
             each_command(fields, what, typed.get_value())
         } else {
-            command(app, fields, what, about.clone(), subject, job.get_value())
-                .map(|command| (command, about.len()))
+            command(app, fields, what, about.clone(), subject, job.get_value()).map(|command| (command, about.len()))
         };
         let (command, n) = match command {
             Ok(command) => command,
@@ -334,10 +308,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
         });
     };
     let cautions = match what {
-        What::Act(kind) => asks::cautions(kind)
-            .iter()
-            .map(|caution| say::caution(*caution))
-            .collect::<Vec<_>>(),
+        What::Act(kind) => asks::cautions(kind).iter().map(|caution| say::caution(*caution)).collect::<Vec<_>>(),
         _ => Vec::new(),
     };
     let several = bulbs.len() > 1 && !of_place;
@@ -397,10 +368,7 @@ fn Each(
     labels: Vec<String>,
     typed: StoredValue<Vec<(Id, RwSignal<String>)>>,
 ) -> impl IntoView {
-    let choices = vec![
-        (false, say::same_for_all().to_owned()),
-        (true, say::bulb_by_bulb().to_owned()),
-    ];
+    let choices = vec![(false, say::same_for_all().to_owned()), (true, say::bulb_by_bulb().to_owned())];
     let rows = move || {
         let fields = labels.iter().zip(typed.get_value());
         fields
@@ -410,11 +378,7 @@ fn Each(
             .collect_view()
     };
     let unit = move || {
-        if what == What::Count {
-            say::how_many()
-        } else {
-            say::measured_unit(fields.measured.get())
-        }
+        if what == What::Count { say::how_many() } else { say::measured_unit(fields.measured.get()) }
     };
     view! {
         <Chips label=say::each_label() choices=choices value=each />
@@ -426,11 +390,7 @@ fn Each(
 }
 
 /// What was typed bulb by bulb, and for how many; a field left empty says nothing of its bulb.
-fn each_command(
-    fields: Fields,
-    what: What,
-    typed: Vec<(Id, RwSignal<String>)>,
-) -> Result<(Command, usize), Problem> {
+fn each_command(fields: Fields, what: What, typed: Vec<(Id, RwSignal<String>)>) -> Result<(Command, usize), Problem> {
     let mut each = Vec::new();
     for (bulb, text) in typed {
         let text = text.get_untracked();
@@ -490,10 +450,11 @@ pub(crate) fn Exceptions(
 }
 
 fn day_of(fields: Fields) -> Result<Date, Problem> {
-    fields.day.get_untracked().parse().map_err(|_| Problem {
-        field: "date".to_owned(),
-        text: say::choose_day().to_owned(),
-    })
+    fields
+        .day
+        .get_untracked()
+        .parse()
+        .map_err(|_| Problem { field: "date".to_owned(), text: say::choose_day().to_owned() })
 }
 
 fn command(
@@ -513,34 +474,14 @@ fn command(
         .filter(|subject| !subject.is(Noun::Bulb))
         .map(|subject| app.peek(|r| r.state.name_of(subject).to_owned()))
         .filter(|name| !name.is_empty());
-    let act = fields::act(
-        fields,
-        kind,
-        Act {
-            from,
-            job,
-            ..Act::default()
-        },
-    )?;
+    let act = fields::act(fields, kind, Act { from, job, ..Act::default() })?;
     if kind == ActKind::OffsetSplit {
         return fields::split(fields, about, act, on).map(Command::Split);
     }
     let into = fields::pot_into(fields)?;
     // In one container each bulb has its position, in the order in which they were listed.
-    Ok(
-        match into.filter(|_| asks::asks(kind).contains(&asks::Ask::Container)) {
-            Some(into) => Command::Pot {
-                into,
-                act,
-                about,
-                on,
-            },
-            None => Command::Do {
-                kind,
-                act,
-                about,
-                on,
-            },
-        },
-    )
+    Ok(match into.filter(|_| asks::asks(kind).contains(&asks::Ask::Container)) {
+        Some(into) => Command::Pot { into, act, about, on },
+        None => Command::Do { kind, act, about, on },
+    })
 }

@@ -82,10 +82,7 @@ impl Fields {
             from,
             date: date.parse().ok().filter(|_| from == JobFrom::Date),
             after: self.after.get_untracked().filter(|_| from == JobFrom::Act),
-            stage: self
-                .stage
-                .get_untracked()
-                .filter(|_| from == JobFrom::Stage),
+            stage: self.stage.get_untracked().filter(|_| from == JobFrom::Stage),
             after_days: match from {
                 JobFrom::Date => 0,
                 _ => days("after", self.after_days)?,
@@ -98,23 +95,13 @@ impl Fields {
             ..before.clone()
         };
         // The grade spoke of the numbers as they stood.
-        let same = Job {
-            person: before.person,
-            words: before.words.clone(),
-            ..job.clone()
-        } == *before;
-        Ok(Job {
-            grade: job.grade.filter(|_| same),
-            ..job
-        })
+        let same = Job { person: before.person, words: before.words.clone(), ..job.clone() } == *before;
+        Ok(Job { grade: job.grade.filter(|_| same), ..job })
     }
 }
 
 fn days(field: &str, text: RwSignal<String>) -> Result<u32, Problem> {
-    let wrong = |text: String| Problem {
-        field: field.to_owned(),
-        text,
-    };
+    let wrong = |text: String| Problem { field: field.to_owned(), text };
     let text = text.get_untracked();
     let n = units::whole(&text).map_err(|why| wrong(en::sentence(&why.to_string())))?;
     u32::try_from(n).map_err(|_| wrong(en::digits_only().to_owned()))
@@ -148,17 +135,9 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
     let known = app.peek(|r| plan::find(r.state, subject, &slot).cloned());
     let is_known = known.is_some() && !slot.is_empty();
     let before = known.unwrap_or_else(|| fresh(app.today.get_untracked()));
-    let title = if is_known {
-        say_due::planned_title(&before)
-    } else {
-        say::own_job().to_owned()
-    };
+    let title = if is_known { say_due::planned_title(&before) } else { say::own_job().to_owned() };
     let place = app.peek(|r| r.state.name_of(subject).to_owned());
-    let place = if place.is_empty() {
-        say::whole_nursery().to_owned()
-    } else {
-        place
-    };
+    let place = if place.is_empty() { say::whole_nursery().to_owned() } else { place };
     let fields = Fields::of(&before);
     let draft = fields.draft(app, &Route::CareJob(subject, slot.clone()));
     let problem = RwSignal::new(None::<Problem>);
@@ -176,11 +155,7 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
         };
         let body = Body::CarePlan(job);
         wasm_bindgen_futures::spawn_local(async move {
-            let command = Command::Set {
-                subject,
-                slot,
-                body,
-            };
+            let command = Command::Set { subject, slot, body };
             match draft.record(command).await {
                 Ok(entries) => {
                     app.say_saved(said, entries.iter().map(|entry| entry.id).collect());
@@ -204,17 +179,13 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
         }
     };
     let give_up = move |_| {
-        let job = Job {
-            given_up: true,
-            ..before.get_value()
-        };
+        let job = Job { given_up: true, ..before.get_value() };
         let said = say::given_up(&say_due::planned_title(&job));
         put(job, said);
     };
     // What stands beside its field is not said twice.
     let elsewhere = Signal::derive(move || {
-        let beside =
-            |p: &Problem| ["words", "after", "every", "tolerance"].contains(&p.field.as_str());
+        let beside = |p: &Problem| ["words", "after", "every", "tolerance"].contains(&p.field.as_str());
         problem.get().filter(|p| !beside(p))
     });
     view! {
@@ -231,13 +202,9 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
 
 #[component]
 fn What(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
-    let doings = Doing::ALL
-        .iter()
-        .map(|doing| (*doing, say::doing(*doing).to_owned()));
+    let doings = Doing::ALL.iter().map(|doing| (*doing, say::doing(*doing).to_owned()));
     let doings: Vec<_> = doings.collect();
-    let acts = plan::ACTS
-        .iter()
-        .map(|act| (Some(*act), en::act(*act).to_owned()));
+    let acts = plan::ACTS.iter().map(|act| (Some(*act), en::act(*act).to_owned()));
     let acts: Vec<_> = acts.collect();
     view! {
         <Chips label=say::what_kind() choices=doings value=fields.doing />
@@ -254,35 +221,16 @@ fn What(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
 
 #[component]
 fn When(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
-    let froms: Vec<_> = JobFrom::ALL
-        .iter()
-        .map(|from| (*from, say::from(*from).to_owned()))
-        .collect();
-    let acts: Vec<_> = plan::ACTS
-        .iter()
-        .map(|act| (Some(*act), en::acted(*act).to_owned()))
-        .collect();
-    let stages: Vec<_> = plan::STAGES
-        .iter()
-        .map(|stage| (Some(*stage), en::stage(*stage).to_owned()))
-        .collect();
-    let durings: Vec<_> = During::ALL
-        .iter()
-        .map(|during| (*during, say::during(*during).to_owned()))
-        .collect();
-    let again = vec![
-        (false, say::once().to_owned()),
-        (true, say::again().to_owned()),
-    ];
+    let froms: Vec<_> = JobFrom::ALL.iter().map(|from| (*from, say::from(*from).to_owned())).collect();
+    let acts: Vec<_> = plan::ACTS.iter().map(|act| (Some(*act), en::acted(*act).to_owned())).collect();
+    let stages: Vec<_> = plan::STAGES.iter().map(|stage| (Some(*stage), en::stage(*stage).to_owned())).collect();
+    let durings: Vec<_> = During::ALL.iter().map(|during| (*during, say::during(*during).to_owned())).collect();
+    let again = vec![(false, say::once().to_owned()), (true, say::again().to_owned())];
     let more = move || match fields.from.get() {
         JobFrom::Date => view! { <DayField label=say::first_day() value=fields.date /> }.into_any(),
-        JobFrom::Act => {
-            view! { <Chips label=say::after_which() choices=acts.clone() value=fields.after /> }
-                .into_any()
-        }
+        JobFrom::Act => view! { <Chips label=say::after_which() choices=acts.clone() value=fields.after /> }.into_any(),
         JobFrom::Stage => {
-            view! { <Chips label=say::which_stage() choices=stages.clone() value=fields.stage /> }
-                .into_any()
+            view! { <Chips label=say::which_stage() choices=stages.clone() value=fields.stage /> }.into_any()
         }
         JobFrom::RunStart | JobFrom::RestEnd => ().into_any(),
     };
@@ -312,9 +260,7 @@ fn When(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
 fn Who(app: App, fields: Fields) -> impl IntoView {
     let mut persons: Vec<(Option<Id>, String)> = app.peek(|r| {
         let known = r.state.persons.keys();
-        known
-            .map(|id| (Some(*id), r.state.name_of(*id).to_owned()))
-            .collect()
+        known.map(|id| (Some(*id), r.state.name_of(*id).to_owned())).collect()
     });
     persons.insert(0, (None, say::anybody().to_owned()));
     view! { <Chips label=say::who() choices=persons value=fields.person /> }

@@ -27,11 +27,7 @@ fn subject_name(r: Records<'_>, subject: Id) -> String {
     }
     let run = r.state.runs.get(&subject).and_then(|run| run.body.shown());
     match run {
-        Some(run) => format!(
-            "{} · {}",
-            r.state.name_of(run.trial),
-            en::ordinal_try(run.ordinal)
-        ),
+        Some(run) => format!("{} · {}", r.state.name_of(run.trial), en::ordinal_try(run.ordinal)),
         None => match r.state.name_of(subject) {
             "" => say_plan::title().to_owned(),
             name => name.to_owned(),
@@ -66,17 +62,9 @@ pub(crate) fn CarePlans() -> impl IntoView {
             subjects
                 .into_iter()
                 .map(|subject| {
-                    let jobs = active
-                        .iter()
-                        .filter(|(planned, ..)| planned.subject == subject);
-                    let titles: Vec<String> = jobs
-                        .map(|(_, job, _)| say_due::planned_title(job))
-                        .collect();
-                    link(
-                        Route::CarePlan(subject),
-                        subject_name(r, subject),
-                        say::jobs_in_short(&titles),
-                    )
+                    let jobs = active.iter().filter(|(planned, ..)| planned.subject == subject);
+                    let titles: Vec<String> = jobs.map(|(_, job, _)| say_due::planned_title(job)).collect();
+                    link(Route::CarePlan(subject), subject_name(r, subject), say::jobs_in_short(&titles))
                 })
                 .collect_view()
         })
@@ -130,41 +118,26 @@ pub(crate) fn CarePlan(subject: Id) -> impl IntoView {
             .collect_view()
         })
     };
-    let none = move || {
-        app.read(|r| {
-            !active(r.state)
-                .iter()
-                .any(|(planned, ..)| planned.subject == subject)
-        })
-    };
+    let none = move || app.read(|r| !active(r.state).iter().any(|(planned, ..)| planned.subject == subject));
     let free = move || {
         app.read(|r| {
             let active = active(r.state);
             let taken = |usual: &Usual| {
-                let mut mine = active
-                    .iter()
-                    .filter(|(planned, ..)| planned.subject == subject);
+                let mut mine = active.iter().filter(|(planned, ..)| planned.subject == subject);
                 mine.any(|(planned, ..)| planned.slot == usual.key)
             };
             let usual = usual().into_iter();
             usual.filter(|usual| !taken(usual)).collect::<Vec<_>>()
         })
     };
-    let ready = move || {
-        free()
-            .into_iter()
-            .map(|usual| view! { <Ready app=app subject=subject usual=usual /> })
-            .collect_view()
-    };
+    let ready =
+        move || free().into_iter().map(|usual| view! { <Ready app=app subject=subject usual=usual /> }).collect_view();
     let take_all = move |_| {
         if app.tap_counts() {
             let free = untrack(free);
             let said = say::taken_all(free.len());
             let take = |usual: Usual| take_usual(subject, usual);
-            app.save(
-                Command::Together(free.into_iter().map(take).collect()),
-                said,
-            );
+            app.save(Command::Together(free.into_iter().map(take).collect()), said);
         }
     };
     let new = Route::CareJob(subject, String::new());
@@ -187,18 +160,11 @@ pub(crate) fn CarePlan(subject: Id) -> impl IntoView {
 
 /// A usual job with its words.
 fn worded(usual: &Usual) -> CareJob {
-    CareJob {
-        words: say::usual_words(usual.key).to_owned(),
-        ..usual.job.clone()
-    }
+    CareJob { words: say::usual_words(usual.key).to_owned(), ..usual.job.clone() }
 }
 
 fn take_usual(subject: Id, usual: Usual) -> Command {
-    Command::Set {
-        subject,
-        slot: usual.key.to_owned(),
-        body: Body::CarePlan(worded(&usual)),
-    }
+    Command::Set { subject, slot: usual.key.to_owned(), body: Body::CarePlan(worded(&usual)) }
 }
 
 /// A usual job that can be taken with one tap.

@@ -3,9 +3,7 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::error::Error;
 use bloomdue_core::forecast::said::to_keep;
-use bloomdue_core::forecast::{
-    self, Ask, BulbOutlook, Data, Drawn, Of, Offered, OnDay, Outlook, Wanted, Window,
-};
+use bloomdue_core::forecast::{self, Ask, BulbOutlook, Data, Drawn, Of, Offered, OnDay, Outlook, Wanted, Window};
 use bloomdue_core::ledger::body::DueWindow;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
@@ -53,8 +51,7 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
         all.clone().position(of_one).or_else(|| all.position(near))
     });
     let at = RwSignal::new(first.unwrap_or(0) as u32);
-    let chosen =
-        Memo::new(move |_| offered.with(|all| all.get(at.get() as usize).or(all.last()).cloned()));
+    let chosen = Memo::new(move |_| offered.with(|all| all.get(at.get() as usize).or(all.last()).cloned()));
     let wanted = RwSignal::new(Wanted::InFlower);
     let not_kept = RwSignal::new(None);
     let not_counted = RwSignal::new(None);
@@ -77,13 +74,10 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
         let choices = offered.with(|all| (0..).zip(all.iter().map(words)).collect());
         view! { <Chips label=say::for_which() choices=choices value=at /> }
     };
-    let kinds =
-        [Wanted::FitToSell, Wanted::InFlower].map(|kind| (kind, say::wanted(kind).to_owned()));
+    let kinds = [Wanted::FitToSell, Wanted::InFlower].map(|kind| (kind, say::wanted(kind).to_owned()));
     // Records that change nothing of it, the one that keeps the forecast among them, do not ask anew.
     let made = Memo::new(move |_| {
-        let window = days
-            .get()
-            .unwrap_or_else(|| forecast::next_weeks(app.today.get()));
+        let window = days.get().unwrap_or_else(|| forecast::next_weeks(app.today.get()));
         app.read(|r| {
             let data = forecast::gather(r.state, r.today);
             forecast::ask(window, r.today).map(|ask| (data, ask))
@@ -122,12 +116,7 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
 }
 
 /// Keeps what is said of a due window, and says why where it cannot be kept. What was kept today already needs no word.
-async fn keep_said(
-    app: App,
-    offered: Offered,
-    outlook: Outlook,
-    not_kept: RwSignal<Option<String>>,
-) {
+async fn keep_said(app: App, offered: Offered, outlook: Outlook, not_kept: RwSignal<Option<String>>) {
     // Only the whole ledger knows what was kept today.
     app.when_whole().await;
     let now = app.moment().now;
@@ -150,31 +139,22 @@ fn asked(
     let (data, ask) = match made {
         Ok(made) => made,
         Err(why) => {
-            return view! { <ProblemLine problem=Some(Problem::of(&why.to_string())) /> }
-                .into_any();
+            return view! { <ProblemLine problem=Some(Problem::of(&why.to_string())) /> }.into_any();
         }
     };
     if data.waiting().next().is_none() {
         return view! { <p>{say::none()}</p> }.into_any();
     }
     let seed = data.seed();
-    let window = ask.window.unwrap_or(Window {
-        from: data.today,
-        to: data.today,
-    });
-    let work = app.work(Task::Forecast {
-        data: Box::new(data),
-        seed,
-        ask,
-    });
+    let window = ask.window.unwrap_or(Window { from: data.today, to: data.today });
+    let work = app.work(Task::Forecast { data: Box::new(data), seed, ask });
     let shown = move |done| {
         let Done::Forecast(outlook) = done else {
             return ().into_any();
         };
         keep(&outlook);
         let outlook = StoredValue::new(*outlook);
-        (move || outlook.with_value(|outlook| answer(app, outlook, window, wanted.get())))
-            .into_any()
+        (move || outlook.with_value(|outlook| answer(app, outlook, window, wanted.get()))).into_any()
     };
     view! { <WorkShown work=work shown=shown /> }.into_any()
 }
@@ -191,18 +171,14 @@ fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
         let start = said.assured(0.9).clamp(1, most.max(1));
         view! { <AtLeast chances=said.at_least.clone() start=start /> }
     });
-    let published = outlook
-        .from_published
-        .then(|| view! { <p class="say">{say::from_published()}</p> });
-    let rough =
-        (!outlook.sampling.is_enough()).then(|| view! { <p class="small">{say::rough()}</p> });
+    let published = outlook.from_published.then(|| view! { <p class="say">{say::from_published()}</p> });
+    let rough = (!outlook.sampling.is_enough()).then(|| view! { <p class="small">{say::rough()}</p> });
     let planned: Vec<_> = outlook
         .planned_beginnings()
         .into_iter()
         .map(|of| view! { <p>{say::planned_beginning(of, outlook.today)}</p> })
         .collect();
-    let late = (!planned.is_empty())
-        .then(|| view! { <p class="small">{say::planned_beginning_hint()}</p> });
+    let late = (!planned.is_empty()).then(|| view! { <p class="small">{say::planned_beginning_hint()}</p> });
     let rest = (!outlook.unforeseen.is_empty())
         .then(|| view! { <p class="small">{say::unforeseen(outlook.unforeseen.len())}</p> });
     let how: Vec<_> = say::how_lines(&outlook.method, outlook.sampling)
@@ -246,16 +222,9 @@ fn by_group(app: App, outlook: &Outlook, wanted: Wanted) -> AnyView {
             let lines: Vec<_> = app.peek(|r| {
                 let line = |group: &forecast::GroupOutlook| {
                     let name = say::group_name(group.of, r.state)?;
-                    Some(say::in_window(
-                        &name,
-                        group.in_window(wanted)?,
-                        group.n_bulbs,
-                    ))
+                    Some(say::in_window(&name, group.in_window(wanted)?, group.n_bulbs))
                 };
-                groups
-                    .filter_map(line)
-                    .map(|line| view! { <li>{line}</li> })
-                    .collect()
+                groups.filter_map(line).map(|line| view! { <li>{line}</li> }).collect()
             });
             (!lines.is_empty()).then(|| view! { <h2>{title}</h2> <ul>{lines}</ul> })
         })
@@ -264,11 +233,7 @@ fn by_group(app: App, outlook: &Outlook, wanted: Wanted) -> AnyView {
 }
 
 fn due_of(window: Window) -> DueWindow {
-    DueWindow {
-        name: String::new(),
-        from: window.from,
-        to: window.to,
-    }
+    DueWindow { name: String::new(), from: window.from, to: window.to }
 }
 
 /// The count curve with its table, a row every seven days.
@@ -278,11 +243,7 @@ fn count_days(app: App, days: &[OnDay], window: Window, wanted: Wanted) -> impl 
     let table = Table {
         caption: say::by_day(wanted),
         heads: say::day_heads(),
-        rows: counted
-            .iter()
-            .step_by(7)
-            .map(|(day, counted)| say::day_row(*day, *counted, today))
-            .collect(),
+        rows: counted.iter().step_by(7).map(|(day, counted)| say::day_row(*day, *counted, today)).collect(),
     };
     let due = due_of(window);
     view! {
@@ -320,29 +281,18 @@ fn strips(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
     let until = last.map_or(window.to, |on| on.day);
     let due = due_of(window);
     let axis = app.peek(|r| DayAxis::between(outlook.today, until, &due, r.today, WIDTH - 8.0));
-    let mut table = Table {
-        caption: say::dates_of_every_bulb(),
-        heads: say::dates_heads(),
-        rows: Vec::new(),
-    };
+    let mut table = Table { caption: say::dates_of_every_bulb(), heads: say::dates_heads(), rows: Vec::new() };
     let mut places = Vec::new();
     for (place, bulbs) in outlook.by_place(wanted) {
-        let name = app.peek(|r| {
-            place.map_or_else(
-                || say::nowhere().to_owned(),
-                |place| r.state.name_of(place).to_owned(),
-            )
-        });
+        let name =
+            app.peek(|r| place.map_or_else(|| say::nowhere().to_owned(), |place| r.state.name_of(place).to_owned()));
         let rows: Vec<Strip> = app.peek(|r| {
             let row = |bulb: &&BulbOutlook| Strip {
                 bulb: bulb.bulb,
                 label: r.state.name_of(bulb.bulb).to_owned(),
                 under: say::bulb_under(bulb, r.today),
                 instead: nothing_drawn(r, bulb, until),
-                chance: bulb
-                    .in_window(wanted)
-                    .map(say::chance_words)
-                    .unwrap_or_default(),
+                chance: bulb.in_window(wanted).map(say::chance_words).unwrap_or_default(),
                 outlook: (*bulb).clone(),
             };
             bulbs.iter().map(row).collect()

@@ -18,16 +18,11 @@ use crate::words::{bulb, en, files as say, records, same as one};
 pub(crate) fn Disagreements() -> impl IntoView {
     let app = app();
     let list = move || {
-        let registers: Vec<Disagreement> =
-            app.read(|r| r.state.disagreements.iter().cloned().collect());
-        registers
-            .into_iter()
-            .map(|register| view! { <One app=app register=register /> })
-            .collect_view()
+        let registers: Vec<Disagreement> = app.read(|r| r.state.disagreements.iter().cloned().collect());
+        registers.into_iter().map(|register| view! { <One app=app register=register /> }).collect_view()
     };
     // Read once for the list and for whether there is one: it goes through every entry.
-    let twins =
-        Memo::new(move |_| app.read(|r| (twins::acts(r.ledger), twins::shoots(r.ledger, r.state))));
+    let twins = Memo::new(move |_| app.read(|r| (twins::acts(r.ledger), twins::shoots(r.ledger, r.state))));
     let none = move || {
         app.read(|r| r.state.n_to_settle() == 0 && same::shared_tags(r.state).is_empty())
             && twins.with(|(acts, shoots)| acts.is_empty() && shoots.is_empty())
@@ -95,35 +90,14 @@ fn SameAct(app: App, twins: TwinActs) -> impl IntoView {
             let entry = r.ledger.get(id)?;
             Some(records::under(entry, r.state, r.today, true))
         };
-        let what = r
-            .ledger
-            .get(twins.second)
-            .map(|entry| records::said(&entry.body, r.state));
-        let by: Vec<String> = [twins.first, twins.second]
-            .into_iter()
-            .filter_map(by)
-            .collect();
+        let what = r.ledger.get(twins.second).map(|entry| records::said(&entry.body, r.state));
+        let by: Vec<String> = [twins.first, twins.second].into_iter().filter_map(by).collect();
         let names = twins.about.iter().map(|id| r.state.name_of(*id).to_owned());
-        (
-            what.unwrap_or_default(),
-            by,
-            records::about(&names.collect::<Vec<_>>()),
-        )
+        (what.unwrap_or_default(), by, records::about(&names.collect::<Vec<_>>()))
     });
     let answer = move |same: bool| {
-        let command = Command::SameAct {
-            act: twins.second,
-            about: twins.about.clone(),
-            same,
-        };
-        app.save(
-            command,
-            if same {
-                say::one_act()
-            } else {
-                say::two_acts()
-            },
-        );
+        let command = Command::SameAct { act: twins.second, about: twins.about.clone(), same };
+        app.save(command, if same { say::one_act() } else { say::two_acts() });
     };
     let (one, two) = (answer.clone(), answer);
     view! {
@@ -145,20 +119,8 @@ fn SameShoot(app: App, twins: TwinShoots) -> impl IntoView {
     });
     let (of, shoot, to) = (twins.bulb, twins.second.id, twins.first.id);
     let answer = move |same: bool| {
-        let command = Command::SameShoot {
-            bulb: of,
-            shoot,
-            to,
-            same,
-        };
-        app.save(
-            command,
-            if same {
-                say::one_shoot()
-            } else {
-                say::two_shoots()
-            },
-        );
+        let command = Command::SameShoot { bulb: of, shoot, to, same };
+        app.save(command, if same { say::one_shoot() } else { say::two_shoots() });
     };
     view! {
         <h2>{say::one_shoot_or_two(&label)}</h2>
@@ -180,15 +142,9 @@ fn Answers(app: App) -> impl IntoView {
             answers
                 .map(|entry| {
                     let about = entry.envelope.about.first().copied();
-                    let name = about
-                        .map(|id| r.state.name_of(id).to_owned())
-                        .unwrap_or_default();
+                    let name = about.map(|id| r.state.name_of(id).to_owned()).unwrap_or_default();
                     let said = say::answer(&name, &records::said(&entry.body, r.state));
-                    (
-                        entry.id,
-                        said,
-                        records::under(entry, r.state, r.today, true),
-                    )
+                    (entry.id, said, records::under(entry, r.state, r.today, true))
                 })
                 .collect::<Vec<_>>()
         });
@@ -210,11 +166,7 @@ fn One(app: App, register: Disagreement) -> impl IntoView {
             .map(|entry| {
                 let who = r.state.name_of(entry.envelope.who).to_owned();
                 let when = en::date_short(entry.envelope.happened.date(), r.today);
-                (
-                    entry.id,
-                    say::value(&entry.body, r.state),
-                    format!("{who} · {when}"),
-                )
+                (entry.id, say::value(&entry.body, r.state), format!("{who} · {when}"))
             })
             .collect::<Vec<_>>();
         (say::register(&register, r.state), values)

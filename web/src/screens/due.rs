@@ -15,9 +15,7 @@ use crate::words::{due as say, en};
 #[component]
 pub(crate) fn Due() -> impl IntoView {
     let app = app();
-    let place = move || {
-        app.read(|r| en::nursery_and_week(r.state.name.shown().map_or("", String::as_str), r.today))
-    };
+    let place = move || app.read(|r| en::nursery_and_week(r.state.name.shown().map_or("", String::as_str), r.today));
     let title = move || app.read(|r| en::date_long(r.today));
     let planned = Memo::new(move |_| second::planned(app).unwrap_or_default());
     let all = Memo::new(move |_| {
@@ -126,10 +124,7 @@ fn first_step(r: Records<'_>) -> Route {
 #[component]
 fn Warnings(app: App) -> impl IntoView {
     let torn = move || app.torn.get();
-    let to_copy = move || {
-        app.line
-            .with(|line| line.as_ref().map_or(0, |line| line.since_export))
-    };
+    let to_copy = move || app.line.with(|line| line.as_ref().map_or(0, |line| line.since_export));
     view! {
         <Show when=move || { torn() > 0 }>
             <p class="problem" role="alert">{move || say::torn(torn())}</p>
@@ -202,13 +197,7 @@ impl Row {
     }
 
     fn view(self) -> AnyView {
-        let Self {
-            at,
-            title,
-            under,
-            to,
-            job,
-        } = self;
+        let Self { at, title, under, to, job } = self;
         let put_off = say::put_off(&title);
         let row = row(title, under, at.over_days, at.bulbs.len(), to);
         match job {
@@ -227,9 +216,7 @@ impl Row {
 fn general(app: App, due: &care::Due) -> Vec<Row> {
     let rows = due.general.iter().map(|at| {
         let to = match &at.job {
-            Job::Deadline { run, .. } | Job::StartRun { run, .. } | Job::CloseRun { run } => {
-                Route::Run(*run)
-            }
+            Job::Deadline { run, .. } | Job::StartRun { run, .. } | Job::CloseRun { run } => Route::Run(*run),
             _ => Route::Places,
         };
         Row::new(app, at, to, None)

@@ -21,14 +21,8 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
     let app = app();
     let (own, lot, label) = app.peek(|r| {
         let known = r.state.bulb(&bulb);
-        let own = known
-            .and_then(|known| known.own_name.shown().cloned())
-            .unwrap_or_default();
-        (
-            own,
-            known.and_then(|known| known.lot.shown().copied()),
-            r.state.name_of(bulb).to_owned(),
-        )
+        let own = known.and_then(|known| known.own_name.shown().cloned()).unwrap_or_default();
+        (own, known.and_then(|known| known.lot.shown().copied()), r.state.name_of(bulb).to_owned())
     });
     let own = RwSignal::new(own);
     let lot = RwSignal::new(lot);
@@ -39,17 +33,9 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
         .field("lot", lot)
         .field("mother", mother)
         .keep();
-    let lots: Vec<(Option<Id>, String)> = app.peek(|r| {
-        r.state
-            .lots
-            .iter()
-            .filter_map(|(id, body)| Some((Some(*id), en::lot(body.shown()?))))
-            .collect()
-    });
-    let (alike, sure) = (
-        RwSignal::new(Vec::<String>::new()),
-        RwSignal::new(Vec::new()),
-    );
+    let lots: Vec<(Option<Id>, String)> =
+        app.peek(|r| r.state.lots.iter().filter_map(|(id, body)| Some((Some(*id), en::lot(body.shown()?)))).collect());
+    let (alike, sure) = (RwSignal::new(Vec::<String>::new()), RwSignal::new(Vec::new()));
     let save = move || {
         let names: Vec<String> = app.peek(|r| {
             let others = called_so(r.state, &[own.get_untracked()]).into_iter();
@@ -60,13 +46,7 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
             return alike.set(names);
         }
         alike.set(Vec::new());
-        let commands = match changes(
-            app,
-            bulb,
-            &own.get_untracked(),
-            lot.get_untracked(),
-            &mother.get_untracked(),
-        ) {
+        let commands = match changes(app, bulb, &own.get_untracked(), lot.get_untracked(), &mother.get_untracked()) {
             Ok(commands) => commands,
             Err(why) => return problem.set(Some(why)),
         };
@@ -89,10 +69,7 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
     };
     let same = move || {
         app.read(|r| {
-            let tag = r
-                .state
-                .bulb(&bulb)
-                .and_then(|known| known.tag.shown().cloned());
+            let tag = r.state.bulb(&bulb).and_then(|known| known.tag.shown().cloned());
             tag.map_or(1, |tag| r.state.with_tag(&tag).len())
         })
     };
@@ -132,18 +109,10 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
     }
 }
 
-fn changes(
-    app: App,
-    bulb: Id,
-    own: &str,
-    lot: Option<Id>,
-    mother: &str,
-) -> Result<Vec<Command>, Problem> {
+fn changes(app: App, bulb: Id, own: &str, lot: Option<Id>, mother: &str) -> Result<Vec<Command>, Problem> {
     let (known_own, known_lot) = app.peek(|r| {
         let known = r.state.bulb(&bulb);
-        let own = known
-            .and_then(|known| known.own_name.shown().cloned())
-            .unwrap_or_default();
+        let own = known.and_then(|known| known.own_name.shown().cloned()).unwrap_or_default();
         (own, known.and_then(|known| known.lot.shown().copied()))
     });
     let mut commands = Vec::new();
@@ -151,42 +120,21 @@ fn changes(
     if own != known_own {
         if own.is_empty() {
             // Taking the name back leaves the tag to go by.
-            let heads = app.peek(|r| {
-                bloomdue_core::nursery::State::to_replace(r.ledger, bulb, "bulb-name", "own")
-            });
-            commands.push(Command::TakeBack {
-                entries: heads,
-                why: None,
-            });
+            let heads = app.peek(|r| bloomdue_core::nursery::State::to_replace(r.ledger, bulb, "bulb-name", "own"));
+            commands.push(Command::TakeBack { entries: heads, why: None });
         } else {
-            let body = Body::BulbName(Named {
-                name: own.to_owned(),
-            });
-            commands.push(Command::Set {
-                subject: bulb,
-                slot: "own".to_owned(),
-                body,
-            });
+            let body = Body::BulbName(Named { name: own.to_owned() });
+            commands.push(Command::Set { subject: bulb, slot: "own".to_owned(), body });
         }
     }
     if let Some(lot) = lot.filter(|lot| Some(*lot) != known_lot) {
-        commands.push(Command::Set {
-            subject: bulb,
-            slot: String::new(),
-            body: Body::Bulb(BulbBody { lot }),
-        });
+        commands.push(Command::Set { subject: bulb, slot: String::new(), body: Body::Bulb(BulbBody { lot }) });
     }
     if !mother.trim().is_empty() {
         let to = app
             .peek(|r| r.state.named(mother).map(|found| found.id))
-            .ok_or_else(|| Problem {
-                field: "mother".to_owned(),
-                text: say::no_such(mother.trim()),
-            })?;
-        commands.push(Command::Link {
-            about: bulb,
-            body: Body::OffsetOf(Linked { to, note: None }),
-        });
+            .ok_or_else(|| Problem { field: "mother".to_owned(), text: say::no_such(mother.trim()) })?;
+        commands.push(Command::Link { about: bulb, body: Body::OffsetOf(Linked { to, note: None }) });
     }
     Ok(commands)
 }

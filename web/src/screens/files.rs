@@ -88,12 +88,8 @@ fn Out(app: App) -> impl IntoView {
             }
         });
     };
-    let copied = move || {
-        app.line.with(|line| {
-            line.as_ref()
-                .map_or((0, 0), |line| (line.exported_ms, line.since_export))
-        })
-    };
+    let copied =
+        move || app.line.with(|line| line.as_ref().map_or((0, 0), |line| (line.exported_ms, line.since_export)));
     let n = move || app.read(|r| r.ledger.len());
     view! {
         <p class="small">{move || say::out_under(n(), copied())}</p>
@@ -109,25 +105,14 @@ fn Out(app: App) -> impl IntoView {
 }
 
 async fn compose(app: App, photos: PhotosIn) -> Result<(Outgoing, u64), String> {
-    let store = app
-        .store()
-        .ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
+    let store = app.store().ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
     // What other tabs have saved goes into it too. Where that cannot be read, the file holds what this one knows of.
-    let known = app
-        .line
-        .with_untracked(|line| line.as_ref().map_or(0, |line| line.line));
+    let known = app.line.with_untracked(|line| line.as_ref().map_or(0, |line| line.line));
     let up_to = store.catch_up().await.map_or(known, |line| line.line);
-    let (ledger, name) = app.peek(|r| {
-        (
-            r.ledger.clone(),
-            r.state.name.shown().cloned().unwrap_or_default(),
-        )
-    });
+    let (ledger, name) = app.peek(|r| (r.ledger.clone(), r.state.name.shown().cloned().unwrap_or_default()));
     let now = app.moment().now;
-    let blob = store
-        .export(&ledger, &name, now.as_str(), photos)
-        .await
-        .map_err(|why| crate::words::en::store_error(&why))?;
+    let blob =
+        store.export(&ledger, &name, now.as_str(), photos).await.map_err(|why| crate::words::en::store_error(&why))?;
     let who = app.who.get_untracked();
     let who = app.peek(|r| who.map_or_else(String::new, |who| r.state.name_of(who).to_owned()));
     let file_name = file_name(&name, &who, &now, "bloomdue.json");
@@ -192,11 +177,7 @@ fn OneTaken(app: App, file: FileTaken) -> impl IntoView {
         way.set(Way::Folded);
         app.save(Command::TakeBack { entries, why: None }, said);
     };
-    let first = if file.is_aside() {
-        say::write_aside()
-    } else {
-        say::take_all_back()
-    };
+    let first = if file.is_aside() { say::write_aside() } else { say::take_all_back() };
     view! {
         <div class="row">
             <span class="grow"><b>{name}</b> <br /> <span class="small">{line}</span></span>
@@ -235,25 +216,16 @@ fn OneTaken(app: App, file: FileTaken) -> impl IntoView {
 
 async fn ways(app: App, file: FileTaken) -> Result<Way, String> {
     let failed = |why| crate::words::en::store_error(&why);
-    let store = app
-        .store()
-        .ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
+    let store = app.store().ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
     if file.is_aside() {
         let name = app.peek(|r| r.state.name.shown().cloned().unwrap_or_default());
         let now = app.moment().now;
-        let blob = store
-            .aside_file(&file, &name, now.as_str())
-            .await
-            .map_err(failed)?;
+        let blob = store.aside_file(&file, &name, now.as_str()).await.map_err(failed)?;
         let file_name = file_name(&say::aside_of(&name), "", &now, "bloomdue.json");
         return Outgoing::of_blob(&file_name, "application/json", &blob).map(Way::Aside);
     }
     let brought = store.brought_by(&file).await.map_err(failed)?;
-    let device = app
-        .line
-        .with_untracked(|line| line.as_ref().map(|line| line.device));
+    let device = app.line.with_untracked(|line| line.as_ref().map(|line| line.device));
     let device = device.ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
-    Ok(Way::Asked(
-        app.peek(|r| undoing(r.ledger, &brought, device)),
-    ))
+    Ok(Way::Asked(app.peek(|r| undoing(r.ledger, &brought, device))))
 }

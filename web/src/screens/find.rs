@@ -24,28 +24,12 @@ pub(crate) fn Find() -> impl IntoView {
                     .state
                     .meant_by(&text)
                     .into_iter()
-                    .map(|b| {
-                        (
-                            b.id,
-                            b.label().to_owned(),
-                            en::bulb_under(b, r.state, r.today),
-                        )
-                    })
+                    .map(|b| (b.id, b.label().to_owned(), en::bulb_under(b, r.state, r.today)))
                     .collect();
                 return (near, true);
             }
             let rows = found.into_iter().take(MOST);
-            (
-                rows.map(|b| {
-                    (
-                        b.id,
-                        b.label().to_owned(),
-                        en::bulb_under(b, r.state, r.today),
-                    )
-                })
-                .collect(),
-                false,
-            )
+            (rows.map(|b| (b.id, b.label().to_owned(), en::bulb_under(b, r.state, r.today))).collect(), false)
         })
     };
     view! {

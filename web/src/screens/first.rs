@@ -101,10 +101,7 @@ fn HomeScreen() -> impl IntoView {
 fn StartForm() -> impl IntoView {
     let app = app();
     let (name, initials) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
-    let draft = FormDraft::of(app, START_KEY.to_owned())
-        .field("name", name)
-        .field("initials", initials)
-        .keep();
+    let draft = FormDraft::of(app, START_KEY.to_owned()).field("name", name).field("initials", initials).keep();
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
     let start = move |_| {

@@ -14,49 +14,26 @@ pub(crate) fn Groups(run: Id) -> impl IntoView {
     let app = app();
     let title = app.peek(|r| {
         let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
-        body.map(|body| {
-            (
-                r.state.name_of(body.trial).to_owned(),
-                en::ordinal_try(body.ordinal),
-            )
-        })
-        .unwrap_or_default()
+        body.map(|body| (r.state.name_of(body.trial).to_owned(), en::ordinal_try(body.ordinal))).unwrap_or_default()
     });
     let places = move || {
         app.read(|r| {
             let Some(known) = r.state.runs.get(&run) else {
                 return Vec::new();
             };
-            let groups = known
-                .allotment
-                .settled()
-                .map(|a| a.groups.clone())
-                .unwrap_or_default();
-            let name = |at: usize| {
-                groups
-                    .get(at)
-                    .map_or("", |group| r.state.name_of(*group))
-                    .to_owned()
-            };
+            let groups = known.allotment.settled().map(|a| a.groups.clone()).unwrap_or_default();
+            let name = |at: usize| groups.get(at).map_or("", |group| r.state.name_of(*group)).to_owned();
             let list = by_place(r.state, known).into_iter();
             list.map(|(place, rows)| {
-                let place = place.map_or(say::nowhere().to_owned(), |place| {
-                    r.state.name_of(place).to_owned()
-                });
-                let rows = rows
-                    .iter()
-                    .map(|row| (r.state.name_of(row.unit).to_owned(), name(row.group)));
+                let place = place.map_or(say::nowhere().to_owned(), |place| r.state.name_of(place).to_owned());
+                let rows = rows.iter().map(|row| (r.state.name_of(row.unit).to_owned(), name(row.group)));
                 (place, rows.collect::<Vec<_>>())
             })
             .collect()
         })
     };
-    let tables = move || {
-        places()
-            .into_iter()
-            .map(|(place, rows)| view! { <Table place=place rows=rows /> })
-            .collect_view()
-    };
+    let tables =
+        move || places().into_iter().map(|(place, rows)| view! { <Table place=place rows=rows /> }).collect_view();
     view! {
         <div class="spread no-print">
             <button type="button" class="btn main" on:click=move |_| screen::print()>{say::print()}</button>

@@ -44,12 +44,7 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
         }
         .into_any();
     };
-    let (title, under) = app.peek(|r| {
-        (
-            say_due::job(&at, r.state),
-            say_due::job_under(&at, r.state, r.today),
-        )
-    });
+    let (title, under) = app.peek(|r| (say_due::job(&at, r.state), say_due::job_under(&at, r.state, r.today)));
     let about = app.peek(|r| about(&at, r.state));
     let way = app.peek(|r| way(&at, r.state));
     let bulbs: Vec<(Id, String)> = app.peek(|r| {
@@ -102,8 +97,7 @@ fn due_at(app: App, place: Option<Id>, key: &str) -> Option<JobAt> {
         let mut due = care::due(r.state, r.today);
         due.add(r.state, plan::planned(r.state, r.today));
         let here = due.places.into_iter().filter(|at| at.place == place);
-        here.flat_map(|at| at.jobs)
-            .find(|at| at.job.key().as_deref() == Some(key))
+        here.flat_map(|at| at.jobs).find(|at| at.job.key().as_deref() == Some(key))
     })
 }
 
@@ -222,9 +216,7 @@ impl Form {
     }
 
     fn act(self) -> Act {
-        let from = self
-            .place
-            .map(|place| self.app.peek(|r| r.state.name_of(place).to_owned()));
+        let from = self.place.map(|place| self.app.peek(|r| r.state.name_of(place).to_owned()));
         Act {
             from: from.filter(|name| !name.is_empty()),
             place: self.to.get_untracked(),
@@ -236,10 +228,7 @@ impl Form {
     fn day_of(self, text: RwSignal<String>) -> Option<bloomdue_core::calendar::Date> {
         let day = text.get_untracked().parse().ok();
         if day.is_none() {
-            self.problem.set(Some(Problem {
-                field: String::new(),
-                text: acts::choose_day().to_owned(),
-            }));
+            self.problem.set(Some(Problem { field: String::new(), text: acts::choose_day().to_owned() }));
         }
         day
     }
@@ -271,10 +260,8 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
         Way::Act(kind) => asks::cautions(kind),
         _ => &[],
     };
-    let cautions = cautions
-        .iter()
-        .map(|caution| view! { <p class="notice small">{acts::caution(*caution)}</p> })
-        .collect_view();
+    let cautions =
+        cautions.iter().map(|caution| view! { <p class="notice small">{acts::caution(*caution)}</p> }).collect_view();
     let today = form.app.today.get_untracked().to_string();
     match way {
         Way::Looks => view! { <Looks form=form /> }.into_any(),
@@ -285,11 +272,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                 };
                 let about = form.chosen();
                 let text = say::found_firm(about.len());
-                let body = Body::Inspection(Inspection {
-                    findings: vec![Finding::Firm],
-                    watch: false,
-                    note: None,
-                });
+                let body = Body::Inspection(Inspection { findings: vec![Finding::Firm], watch: false, note: None });
                 let on = Some(on);
                 form.save(Command::Observe { about, body, on }, text);
             };
@@ -307,15 +290,8 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                     return;
                 };
                 let about = form.chosen();
-                let text = form
-                    .title
-                    .with_value(|title| acts::done(title, about.len(), false));
-                let command = Command::Do {
-                    kind,
-                    act: form.act(),
-                    about,
-                    on: Some(on),
-                };
+                let text = form.title.with_value(|title| acts::done(title, about.len(), false));
+                let command = Command::Do { kind, act: form.act(), about, on: Some(on) };
                 form.save(command, text);
             };
             let asks_place = asks::asks(kind).contains(&asks::Ask::Place);
@@ -349,10 +325,7 @@ fn Where(form: Form, must: bool) -> impl IntoView {
 #[component]
 fn Looks(form: Form) -> impl IntoView {
     match form.place {
-        Some(place) => {
-            view! { <a class="btn main" href=Route::Walk(place).href()>{en::walk_it()}</a> }
-                .into_any()
-        }
+        Some(place) => view! { <a class="btn main" href=Route::Walk(place).href()>{en::walk_it()}</a> }.into_any(),
         None => form
             .bulbs
             .get_value()
@@ -378,48 +351,21 @@ fn PutOff(form: Form) -> impl IntoView {
             return;
         };
         if until <= form.app.today.get_untracked() {
-            form.problem.set(Some(Problem {
-                field: String::new(),
-                text: say::later_day().to_owned(),
-            }));
+            form.problem.set(Some(Problem { field: String::new(), text: say::later_day().to_owned() }));
             return;
         }
-        let act = Act {
-            until: Some(until),
-            place: None,
-            ..form.act()
-        };
-        let command = Command::Do {
-            kind: ActKind::Postponed,
-            act,
-            about: form.chosen(),
-            on: None,
-        };
-        form.save(
-            command,
-            say::postponed(until, form.app.today.get_untracked()),
-        );
+        let act = Act { until: Some(until), place: None, ..form.act() };
+        let command = Command::Do { kind: ActKind::Postponed, act, about: form.chosen(), on: None };
+        form.save(command, say::postponed(until, form.app.today.get_untracked()));
     };
     let skip = move |_| {
         let why = form.why.get_untracked();
         if why.trim().is_empty() {
-            form.problem.set(Some(Problem {
-                field: String::new(),
-                text: say::say_why().to_owned(),
-            }));
+            form.problem.set(Some(Problem { field: String::new(), text: say::say_why().to_owned() }));
             return;
         }
-        let act = Act {
-            cause: Some(why),
-            place: None,
-            ..form.act()
-        };
-        let command = Command::Do {
-            kind: ActKind::Skipped,
-            act,
-            about: form.chosen(),
-            on: None,
-        };
+        let act = Act { cause: Some(why), place: None, ..form.act() };
+        let command = Command::Do { kind: ActKind::Skipped, act, about: form.chosen(), on: None };
         form.save(command, say::skipped().to_owned());
     };
     view! {

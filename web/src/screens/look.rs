@@ -3,9 +3,7 @@
 use std::sync::Arc;
 
 use bloomdue_core::calendar::Date;
-use bloomdue_core::ledger::body::{
-    Body, Leaves, Look as Said, Neck, ShootKind, ShootSeen, Side, Stage, Way,
-};
+use bloomdue_core::ledger::body::{Body, Leaves, Look as Said, Neck, ShootKind, ShootSeen, Side, Stage, Way};
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::{EntryId, Id, Noun};
 use bloomdue_core::nursery::{Cycle, walk};
@@ -79,26 +77,12 @@ impl Typed {
             let mm = units::mm_of_cm(&height)
                 .ok()
                 .and_then(|mm| u32::try_from(mm).ok())
-                .ok_or_else(|| Problem {
-                    field: "height".to_owned(),
-                    text: en::digits_only().to_owned(),
-                })?;
+                .ok_or_else(|| Problem { field: "height".to_owned(), text: en::digits_only().to_owned() })?;
             Some(mm)
         };
         let kind = self.kind.get_untracked();
-        let stage = if kind == ShootKind::Scape {
-            self.stage.get_untracked()
-        } else {
-            Stage::Shoot
-        };
-        Ok(ShootSeen {
-            id: self.id,
-            ordinal: self.ordinal,
-            side: self.side.get_untracked(),
-            kind,
-            stage,
-            height_mm,
-        })
+        let stage = if kind == ShootKind::Scape { self.stage.get_untracked() } else { Stage::Shoot };
+        Ok(ShootSeen { id: self.id, ordinal: self.ordinal, side: self.side.get_untracked(), kind, stage, height_mm })
     }
 }
 
@@ -136,10 +120,7 @@ fn as_before(app: App, bulb: Id, day: Option<Date>) -> Said {
     app.peek(|r| {
         let known = r.state.bulb(&bulb);
         let then = known.and_then(|known| known.at_end_of(r.ledger, day.unwrap_or(r.today)));
-        then.map_or_else(
-            || walk::before(&Cycle::default(), None),
-            |then| walk::before(then.cycle(), None),
-        )
+        then.map_or_else(|| walk::before(&Cycle::default(), None), |then| walk::before(then.cycle(), None))
     })
 }
 
@@ -169,33 +150,20 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
         _ => as_before(app, bulb, None),
     };
     let next_ordinal = app.peek(|r| {
-        let shoots = r
-            .state
-            .bulb(&bulb)
-            .map(|known| known.cycle().shoots.iter().map(|s| s.ordinal).max());
+        let shoots = r.state.bulb(&bulb).map(|known| known.cycle().shoots.iter().map(|s| s.ordinal).max());
         1 + shoots.flatten().unwrap_or(0)
     });
     let neck = RwSignal::new(start.neck);
     let leaves = RwSignal::new(start.leaves);
     let n_leaves = start.n_leaves.filter(|_| mend.is_some());
     let n_leaves = RwSignal::new(n_leaves.map(|n| n.to_string()).unwrap_or_default());
-    let typed = if mend.is_some() {
-        Typed::said
-    } else {
-        Typed::of
-    };
+    let typed = if mend.is_some() { Typed::said } else { Typed::of };
     let shoots = RwSignal::new(start.shoots.iter().map(typed).collect::<Vec<_>>());
-    let said_on = mend
-        .as_ref()
-        .map(|entry| entry.envelope.happened.date().to_string());
+    let said_on = mend.as_ref().map(|entry| entry.envelope.happened.date().to_string());
     let day = RwSignal::new(said_on.unwrap_or_else(|| today.clone()));
     let problem = RwSignal::new(None::<Problem>);
-    let back = mend
-        .as_ref()
-        .map_or(Route::Bulb(bulb), |entry| Route::Record(entry.id));
-    let at = mend
-        .as_ref()
-        .map_or(Route::Look(bulb), |entry| Route::MendLook(entry.id));
+    let back = mend.as_ref().map_or(Route::Bulb(bulb), |entry| Route::Record(entry.id));
+    let at = mend.as_ref().map_or(Route::Look(bulb), |entry| Route::MendLook(entry.id));
     let draft = FormDraft::of(app, format!("look {at}"))
         .field("neck", neck)
         .field("leaves", leaves)
@@ -204,10 +172,7 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
             "shoots",
             move || {
                 let shoots = shoots.try_get()?;
-                shoots
-                    .into_iter()
-                    .map(Typed::kept)
-                    .collect::<Option<Vec<Kept>>>()
+                shoots.into_iter().map(Typed::kept).collect::<Option<Vec<Kept>>>()
             },
             move |kept: Vec<Kept>| shoots.set(kept.into_iter().map(Typed::of_kept).collect()),
         )
@@ -233,8 +198,7 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
     let on_day = Memo::new(move |_| day.get().parse::<Date>().ok());
     let known = Memo::new(move |_| {
         let on = on_day.get();
-        on.map(|on| known_shoots(app, bulb, mended, on))
-            .unwrap_or_default()
+        on.map(|on| known_shoots(app, bulb, mended, on)).unwrap_or_default()
     });
     let unlisted = move || {
         let listed = shoots.with(|shoots| shoots.iter().map(|typed| typed.id).collect::<Vec<_>>());
@@ -261,8 +225,7 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
         let moved = before.is_some_and(|before| before != on);
         if let (true, None, Some(on)) = (moved, mended, on) {
             let typed = untrack(|| read(neck, leaves, n_leaves, shoots, day));
-            let untouched =
-                typed.is_ok_and(|(look, _)| offered.with_value(|offered| *offered == look));
+            let untouched = typed.is_ok_and(|(look, _)| offered.with_value(|offered| *offered == look));
             if untouched {
                 let then = as_before(app, bulb, Some(on));
                 shoots.set(then.shoots.iter().map(Typed::of).collect());
@@ -274,31 +237,15 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
         on
     });
     let save = move |_| {
-        let text = if mended.is_some() {
-            records::was_put_right().to_owned()
-        } else {
-            say::looked(&said)
-        };
+        let text = if mended.is_some() { records::was_put_right().to_owned() } else { say::looked(&said) };
         let (mut look, on) = match read(neck, leaves, n_leaves, shoots, day) {
             Ok(read) => read,
             Err(why) => return problem.set(Some(why)),
         };
-        (look.way, look.walk) = if mended.is_some() {
-            (start.way, start.walk)
-        } else {
-            (Way::Each, None)
-        };
+        (look.way, look.walk) = if mended.is_some() { (start.way, start.walk) } else { (Way::Each, None) };
         let command = match mended {
-            Some(entry) => Command::PutRight {
-                entry,
-                body: Body::Look(look),
-                on: Some(on),
-                about: vec![bulb],
-            },
-            None => Command::Look {
-                looks: vec![(bulb, look)],
-                on: Some(on),
-            },
+            Some(entry) => Command::PutRight { entry, body: Body::Look(look), on: Some(on), about: vec![bulb] },
+            None => Command::Look { looks: vec![(bulb, look)], on: Some(on) },
         };
         wasm_bindgen_futures::spawn_local(async move {
             match draft.record(command).await {
@@ -312,24 +259,10 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
             }
         });
     };
-    let necks = Neck::ALL
-        .iter()
-        .map(|neck| (*neck, say::neck(*neck).to_owned()))
-        .collect::<Vec<_>>();
-    let leaf_choices = Leaves::ALL
-        .iter()
-        .map(|leaves| (*leaves, say::leaves(*leaves).to_owned()))
-        .collect::<Vec<_>>();
-    let title = if mended.is_some() {
-        records::put_look_right()
-    } else {
-        say::look_title()
-    };
-    let act = if mended.is_some() {
-        records::put_right()
-    } else {
-        en::save()
-    };
+    let necks = Neck::ALL.iter().map(|neck| (*neck, say::neck(*neck).to_owned())).collect::<Vec<_>>();
+    let leaf_choices = Leaves::ALL.iter().map(|leaves| (*leaves, say::leaves(*leaves).to_owned())).collect::<Vec<_>>();
+    let title = if mended.is_some() { records::put_look_right() } else { say::look_title() };
+    let act = if mended.is_some() { records::put_right() } else { en::save() };
     view! {
         <Heading place=label title=title back=back />
         <GoesOn draft=draft />
@@ -359,10 +292,7 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
 }
 
 fn start_after(shoots: RwSignal<Vec<Typed>>, n: u32) -> u32 {
-    shoots
-        .with_untracked(|shoots| shoots.iter().map(|typed| typed.ordinal).max().unwrap_or(0))
-        .max(n)
-        + 1
+    shoots.with_untracked(|shoots| shoots.iter().map(|typed| typed.ordinal).max().unwrap_or(0)).max(n) + 1
 }
 
 fn read(
@@ -372,70 +302,34 @@ fn read(
     shoots: RwSignal<Vec<Typed>>,
     day: RwSignal<String>,
 ) -> Result<(Said, Date), Problem> {
-    let wrong = |field: &str, text: &str| Problem {
-        field: field.to_owned(),
-        text: text.to_owned(),
-    };
-    let on = day
-        .get_untracked()
-        .parse()
-        .map_err(|_| wrong("date", care::choose_day()))?;
+    let wrong = |field: &str, text: &str| Problem { field: field.to_owned(), text: text.to_owned() };
+    let on = day.get_untracked().parse().map_err(|_| wrong("date", care::choose_day()))?;
     let neck = neck.get_untracked();
     let seen = match neck {
-        Neck::Shoots => shoots
-            .get_untracked()
-            .into_iter()
-            .map(Typed::read)
-            .collect::<Result<Vec<_>, _>>()?,
+        Neck::Shoots => shoots.get_untracked().into_iter().map(Typed::read).collect::<Result<Vec<_>, _>>()?,
         Neck::Clear | Neck::NotLookedAt => Vec::new(),
     };
     let leaves = leaves.get_untracked();
     let n = match leaves {
         Leaves::Count => {
-            let n = n_leaves
-                .get_untracked()
-                .trim()
-                .parse()
-                .map_err(|_| wrong("leaves", en::digits_only()))?;
+            let n = n_leaves.get_untracked().trim().parse().map_err(|_| wrong("leaves", en::digits_only()))?;
             Some(n)
         }
         _ => None,
     };
-    let look = Said {
-        neck,
-        leaves,
-        n_leaves: n,
-        shoots: seen,
-        way: Way::Each,
-        walk: None,
-    };
+    let look = Said { neck, leaves, n_leaves: n, shoots: seen, way: Way::Each, walk: None };
     Ok((look, on))
 }
 
 #[component]
 fn One(typed: Typed, shoots: RwSignal<Vec<Typed>>) -> impl IntoView {
-    let kinds = ShootKind::ALL
-        .iter()
-        .map(|kind| (*kind, say::kind(*kind).to_owned()))
-        .collect::<Vec<_>>();
-    let stages = Stage::ALL
-        .iter()
-        .skip(1)
-        .map(|stage| (*stage, en::stage(*stage).to_owned()))
-        .collect::<Vec<_>>();
+    let kinds = ShootKind::ALL.iter().map(|kind| (*kind, say::kind(*kind).to_owned())).collect::<Vec<_>>();
+    let stages = Stage::ALL.iter().skip(1).map(|stage| (*stage, en::stage(*stage).to_owned())).collect::<Vec<_>>();
     let sides = Side::ALL
         .iter()
         .map(|side| {
             let words = en::side(*side);
-            (
-                *side,
-                if words.is_empty() {
-                    say::side_not_said()
-                } else {
-                    words
-                }
-                .to_owned(),
-            )
+            (*side, if words.is_empty() { say::side_not_said() } else { words }.to_owned())
         })
         .collect::<Vec<_>>();
     // A stalk is at least in sight.

@@ -53,25 +53,15 @@ pub(crate) fn Lots() -> impl IntoView {
 #[component]
 pub(crate) fn Lot(lot: Id) -> impl IntoView {
     let app = app();
-    let known = app.peek(|r| {
-        r.state
-            .lots
-            .get(&lot)
-            .and_then(|body| body.shown().cloned())
-    });
-    let (name, cultivar) = known
-        .as_ref()
-        .map(|body| (body.name.clone(), body.cultivar.clone()))
-        .unwrap_or_default();
+    let known = app.peek(|r| r.state.lots.get(&lot).and_then(|body| body.shown().cloned()));
+    let (name, cultivar) = known.as_ref().map(|body| (body.name.clone(), body.cultivar.clone())).unwrap_or_default();
     let same = name == cultivar;
     let title = name.clone();
     let out = StoredValue::new(name.clone());
     let (name, cultivar) = (RwSignal::new(name), RwSignal::new(cultivar));
     let problem = RwSignal::new(None::<Problem>);
-    let draft = FormDraft::of(app, format!("lot {}", Route::Lot(lot)))
-        .field("name", name)
-        .field("cultivar", cultivar)
-        .keep();
+    let draft =
+        FormDraft::of(app, format!("lot {}", Route::Lot(lot))).field("name", name).field("cultivar", cultivar).keep();
     let known = StoredValue::new(known);
     let save = move |_| {
         let Some(known) = known.get_value() else {
@@ -79,20 +69,9 @@ pub(crate) fn Lot(lot: Id) -> impl IntoView {
         };
         let (typed, cultivar) = (name.get_untracked(), cultivar.get_untracked());
         // A lot that goes by its cultivar is renamed with it.
-        let name = if same && typed == known.name {
-            cultivar.clone()
-        } else {
-            typed
-        };
-        let command = Command::Set {
-            subject: lot,
-            slot: String::new(),
-            body: Body::Lot(LotBody {
-                name,
-                cultivar,
-                ..known
-            }),
-        };
+        let name = if same && typed == known.name { cultivar.clone() } else { typed };
+        let command =
+            Command::Set { subject: lot, slot: String::new(), body: Body::Lot(LotBody { name, cultivar, ..known }) };
         wasm_bindgen_futures::spawn_local(async move {
             match draft.record(command).await {
                 Ok(entries) => {
@@ -108,13 +87,9 @@ pub(crate) fn Lot(lot: Id) -> impl IntoView {
     };
     let take_out = move |_| {
         let subjects = vec![lot];
-        app.save_then(
-            Command::Remove { subjects },
-            out.with_value(|name| say::taken_out(name)),
-            |_| {
-                address::replace(&Route::Lots.to_string());
-            },
-        );
+        app.save_then(Command::Remove { subjects }, out.with_value(|name| say::taken_out(name)), |_| {
+            address::replace(&Route::Lots.to_string());
+        });
     };
     let n = move || app.read(|r| n_of(r, lot));
     view! {

@@ -66,9 +66,7 @@ fn later_screen(route: Route) -> AnyView {
         Route::Place(place) => view! { <place::Place place=place /> }.into_any(),
         Route::AddBulbs(place) => view! { <add_bulbs::AddBulbs place=place /> }.into_any(),
         Route::Walk(place) => view! { <walk::Walk place=place /> }.into_any(),
-        Route::Care(subject, group) => {
-            view! { <care::Care subject=subject group=group /> }.into_any()
-        }
+        Route::Care(subject, group) => view! { <care::Care subject=subject group=group /> }.into_any(),
         Route::CareForm(subject, group, word) => {
             view! { <care::CareForm subject=subject group=group word=word /> }.into_any()
         }
@@ -81,9 +79,7 @@ fn later_screen(route: Route) -> AnyView {
         Route::Job(place, key) => view! { <job::Job place=place key=key /> }.into_any(),
         Route::CarePlans => view! { <care_plan::CarePlans /> }.into_any(),
         Route::CarePlan(subject) => view! { <care_plan::CarePlan subject=subject /> }.into_any(),
-        Route::CareJob(subject, slot) => {
-            view! { <care_job::CareJob subject=subject name=slot /> }.into_any()
-        }
+        Route::CareJob(subject, slot) => view! { <care_job::CareJob subject=subject name=slot /> }.into_any(),
         Route::Coming(of) => view! { <coming::ComingDays of=of /> }.into_any(),
         Route::Week => view! { <week::Week /> }.into_any(),
         Route::CalendarFile => view! { <calendar_file::CalendarFile /> }.into_any(),
@@ -93,9 +89,7 @@ fn later_screen(route: Route) -> AnyView {
         Route::EditBulb(bulb) => view! { <edit_bulb::EditBulb bulb=bulb /> }.into_any(),
         Route::SameBulb(bulb) => view! { <same_bulb::SameBulb bulb=bulb /> }.into_any(),
         Route::Call(bulb, shoot) => view! { <call::Call bulb=bulb shoot=shoot /> }.into_any(),
-        Route::Container(container) => {
-            view! { <container::Container container=container /> }.into_any()
-        }
+        Route::Container(container) => view! { <container::Container container=container /> }.into_any(),
         Route::Record(entry) => view! { <record::Record entry=entry /> }.into_any(),
         Route::Find => view! { <find::Find /> }.into_any(),
         Route::Files => view! { <files::Files /> }.into_any(),

@@ -21,14 +21,8 @@ pub(crate) fn People() -> impl IntoView {
     let adding = RwSignal::new(app.draft(&person_key()).is_some());
     let rows = move || {
         let people: Vec<(Id, String, String)> = app.read(|r| {
-            let known = r
-                .state
-                .persons
-                .iter()
-                .filter_map(|(id, person)| Some((id, person.shown()?)));
-            known
-                .map(|(id, person)| (*id, person.initials.clone(), person.name.clone()))
-                .collect()
+            let known = r.state.persons.iter().filter_map(|(id, person)| Some((id, person.shown()?)));
+            known.map(|(id, person)| (*id, person.initials.clone(), person.name.clone())).collect()
         });
         people
             .into_iter()
@@ -76,9 +70,7 @@ pub(crate) fn Who() -> impl IntoView {
         let people: Vec<(Id, String)> = app.read(|r| {
             let known = r.state.persons.iter();
             let known = known.filter_map(|(id, person)| Some((*id, person.shown()?)));
-            known
-                .map(|(id, person)| (id, say::person(&person.initials, &person.name)))
-                .collect()
+            known.map(|(id, person)| (id, say::person(&person.initials, &person.name))).collect()
         });
         people
             .into_iter()
@@ -99,12 +91,8 @@ pub(crate) fn Who() -> impl IntoView {
 #[component]
 fn Nursery() -> impl IntoView {
     let app = app();
-    let (known, latitude) = app.peek(|r| {
-        (
-            r.state.name.shown().cloned().unwrap_or_default(),
-            r.state.latitude_decideg.shown().copied(),
-        )
-    });
+    let (known, latitude) =
+        app.peek(|r| (r.state.name.shown().cloned().unwrap_or_default(), r.state.latitude_decideg.shown().copied()));
     let name = RwSignal::new(known);
     let typed = RwSignal::new(latitude.map_or_else(String::new, nursery::number));
     let south = RwSignal::new(latitude.is_some_and(|latitude| latitude < 0));
@@ -116,31 +104,18 @@ fn Nursery() -> impl IntoView {
         .keep();
     let save = move |_| {
         let text = typed.get_untracked();
-        let latitude = if text.trim().is_empty() {
-            Ok(None)
-        } else {
-            tenths(&text).map(Some).map_err(|why| why.at("latitude"))
-        };
+        let latitude =
+            if text.trim().is_empty() { Ok(None) } else { tenths(&text).map(Some).map_err(|why| why.at("latitude")) };
         let latitude = match latitude {
             Ok(latitude) => latitude,
             Err(why) => return problem.set(Some(Problem::of(&why.to_string()))),
         };
         let signed = |size: i64| if south.get_untracked() { -size } else { size };
-        let body = Body::Nursery(NurseryBody {
-            name: name.get_untracked(),
-            latitude_decideg: latitude.map(signed),
-        });
+        let body = Body::Nursery(NurseryBody { name: name.get_untracked(), latitude_decideg: latitude.map(signed) });
         let subject = app.peek(|r| r.ledger.id());
         wasm_bindgen_futures::spawn_local(async move {
             let slot = String::new();
-            match draft
-                .record(Command::Set {
-                    subject,
-                    slot,
-                    body,
-                })
-                .await
-            {
+            match draft.record(Command::Set { subject, slot, body }).await {
                 Ok(entries) => {
                     let _ = problem.try_set(None);
                     let ids = entries.iter().map(|entry| entry.id).collect();
@@ -152,15 +127,8 @@ fn Nursery() -> impl IntoView {
             }
         });
     };
-    let sides = vec![
-        (false, nursery::north().to_owned()),
-        (true, nursery::south().to_owned()),
-    ];
-    let other = move || {
-        problem
-            .get()
-            .filter(|p| p.field != "name" && p.field != "latitude")
-    };
+    let sides = vec![(false, nursery::north().to_owned()), (true, nursery::south().to_owned())];
+    let other = move || problem.get().filter(|p| p.field != "name" && p.field != "latitude");
     view! {
         <GoesOn draft=draft />
         <TextField label=nursery::name() value=name name="name" problem=problem />
@@ -191,22 +159,12 @@ fn AddPerson(
     let app = app();
     let (initials, name) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let problem = RwSignal::new(None::<Problem>);
-    let draft = FormDraft::of(app, person_key())
-        .field("initials", initials)
-        .field("name", name)
-        .keep();
+    let draft = FormDraft::of(app, person_key()).field("initials", initials).field("name", name).keep();
     let save = move |_| {
-        let body = Body::Person(Person {
-            initials: initials.get_untracked(),
-            name: name.get_untracked(),
-        });
+        let body = Body::Person(Person { initials: initials.get_untracked(), name: name.get_untracked() });
         let subject = app.moment().ids.draw(Noun::Person);
         wasm_bindgen_futures::spawn_local(async move {
-            let command = Command::Set {
-                subject,
-                slot: String::new(),
-                body,
-            };
+            let command = Command::Set { subject, slot: String::new(), body };
             // A person who is the first on this device records themselves.
             let nobody = app.who.get_untracked().is_none();
             if nobody {

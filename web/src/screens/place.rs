@@ -18,11 +18,7 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
             let row = r.state.place_row(place);
             row.map_or(String::new(), |row| {
                 let seen = row.last_walk.map(|day| say::days_away(day, r.today));
-                format!(
-                    "{} · {}",
-                    say::bulbs(row.n_bulbs),
-                    say::place_under(row.kind, row.blocks_percent, seen)
-                )
+                format!("{} · {}", say::bulbs(row.n_bulbs), say::place_under(row.kind, row.blocks_percent, seen))
             })
         })
     };
@@ -34,7 +30,11 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
                 .map(|bulb| {
                     let under = say::bulb_under(bulb, r.state, r.today);
                     let seen = bulb.last_look().map(|seen| seen.at.date());
-                    let found = bulb.cycle().shoots.iter().any(|shoot| shoot.kind != bloomdue_core::ledger::body::ShootKind::Leaf);
+                    let found = bulb
+                        .cycle()
+                        .shoots
+                        .iter()
+                        .any(|shoot| shoot.kind != bloomdue_core::ledger::body::ShootKind::Leaf);
                     view! {
                         <a class="row" href=Route::Bulb(bulb.id).href()>
                             <span class="mark" class:full=found aria-hidden="true"></span>

@@ -16,75 +16,36 @@ use crate::words::{en as say, mistakes};
 #[component]
 pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
     let app = app();
-    let known = place.and_then(|id| {
-        app.peek(|r| {
-            r.state
-                .places
-                .get(&id)
-                .and_then(|p| p.body.shown().cloned())
-        })
-    });
-    let name = RwSignal::new(
-        known
-            .as_ref()
-            .map(|body| body.name.clone())
-            .unwrap_or_default(),
-    );
+    let known = place.and_then(|id| app.peek(|r| r.state.places.get(&id).and_then(|p| p.body.shown().cloned())));
+    let name = RwSignal::new(known.as_ref().map(|body| body.name.clone()).unwrap_or_default());
     let kind = RwSignal::new(known.as_ref().map_or(PlaceKind::Bench, |body| body.kind));
     let shade = RwSignal::new(
-        known
-            .as_ref()
-            .and_then(|body| body.covers.first())
-            .map(|c| c.blocks_percent.to_string())
-            .unwrap_or_default(),
+        known.as_ref().and_then(|body| body.covers.first()).map(|c| c.blocks_percent.to_string()).unwrap_or_default(),
     );
-    let more_covers: Vec<Cover> = known
-        .as_ref()
-        .map(|body| body.covers.iter().skip(1).cloned().collect())
-        .unwrap_or_default();
+    let more_covers: Vec<Cover> =
+        known.as_ref().map(|body| body.covers.iter().skip(1).cloned().collect()).unwrap_or_default();
     let problem = RwSignal::new(None::<Problem>);
     let at = place.map_or(Route::NewPlace, Route::EditPlace);
-    let draft = FormDraft::of(app, format!("place {at}"))
-        .field("name", name)
-        .field("kind", kind)
-        .field("shade", shade)
-        .keep();
-    let kinds = PlaceKind::ALL
-        .iter()
-        .map(|kind| (*kind, say::place_kind(*kind).to_owned()))
-        .collect::<Vec<_>>();
+    let draft =
+        FormDraft::of(app, format!("place {at}")).field("name", name).field("kind", kind).field("shade", shade).keep();
+    let kinds = PlaceKind::ALL.iter().map(|kind| (*kind, say::place_kind(*kind).to_owned())).collect::<Vec<_>>();
     let save = move |_| {
         let typed = shade.get_untracked();
         let mut covers = Vec::new();
         match typed.trim() {
             "" | "0" => {}
             text => match text.trim_end_matches('%').trim().parse::<u32>() {
-                Ok(blocks_percent) => covers.push(Cover {
-                    what: say::shade_cloth().to_owned(),
-                    blocks_percent,
-                }),
+                Ok(blocks_percent) => covers.push(Cover { what: say::shade_cloth().to_owned(), blocks_percent }),
                 Err(_) => {
-                    problem.set(Some(Problem {
-                        field: "shade".to_owned(),
-                        text: say::digits_only().to_owned(),
-                    }));
+                    problem.set(Some(Problem { field: "shade".to_owned(), text: say::digits_only().to_owned() }));
                     return;
                 }
             },
         }
         covers.extend(more_covers.clone());
-        let body = PlaceBody {
-            name: name.get_untracked(),
-            kind: kind.get_untracked(),
-            covers,
-            given_up: false,
-        };
+        let body = PlaceBody { name: name.get_untracked(), kind: kind.get_untracked(), covers, given_up: false };
         let subject = place.unwrap_or_else(|| app.moment().ids.draw(Noun::Place));
-        let command = Command::Set {
-            subject,
-            slot: String::new(),
-            body: Body::Place(body),
-        };
+        let command = Command::Set { subject, slot: String::new(), body: Body::Place(body) };
         wasm_bindgen_futures::spawn_local(async move {
             match draft.record(command).await {
                 Ok(entries) if place.is_some() => {

@@ -48,52 +48,21 @@ fn Known(app: App, entry: Arc<Entry>) -> impl IntoView {
         }
         lines
     });
-    let standing: Vec<Id> = app.peek(|r| {
-        entry
-            .envelope
-            .about
-            .iter()
-            .copied()
-            .filter(|subject| r.ledger.stands(&entry, *subject))
-            .collect()
-    });
+    let standing: Vec<Id> = app
+        .peek(|r| entry.envelope.about.iter().copied().filter(|subject| r.ledger.stands(&entry, *subject)).collect());
     let row = |other: &Arc<Entry>| {
-        app.peek(|r| {
-            (
-                other.id,
-                say::said(&other.body, r.state),
-                say::under(other, r.state, r.today, true),
-            )
-        })
+        app.peek(|r| (other.id, say::said(&other.body, r.state), say::under(other, r.state, r.today, true)))
     };
-    let after: Vec<_> = app
-        .peek(|r| {
-            r.ledger
-                .successors(&entry)
-                .into_iter()
-                .cloned()
-                .collect::<Vec<_>>()
-        })
-        .iter()
-        .map(row)
-        .collect();
+    let after: Vec<_> =
+        app.peek(|r| r.ledger.successors(&entry).into_iter().cloned().collect::<Vec<_>>()).iter().map(row).collect();
     let before: Vec<_> = app
-        .peek(|r| {
-            entry
-                .envelope
-                .supersedes
-                .iter()
-                .filter_map(|id| r.ledger.get(*id).cloned())
-                .collect::<Vec<_>>()
-        })
+        .peek(|r| entry.envelope.supersedes.iter().filter_map(|id| r.ledger.get(*id).cloned()).collect::<Vec<_>>())
         .iter()
         .map(row)
         .collect();
     let title = app.peek(|r| say::said(&entry.body, r.state));
     let first = entry.envelope.about.first().copied();
-    let back = first
-        .filter(|id| app.peek(|r| r.state.bulb(id).is_some()))
-        .map_or(Route::Places, Route::Bulb);
+    let back = first.filter(|id| app.peek(|r| r.state.bulb(id).is_some())).map_or(Route::Places, Route::Bulb);
     let stands = !standing.is_empty();
     if !stands {
         // Put right or taken back meanwhile: there is no form to go on with.
@@ -127,22 +96,16 @@ fn Mend(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
         let gone: Vec<Id> = gone_without(r.ledger, r.state, &entry).collect();
         (!gone.is_empty()).then(|| mistakes::goes(&goes_with(r.ledger, r.state, &gone)))
     });
-    let draft = FormDraft::of(app, take_back_key(id))
-        .field("why", why)
-        .keep();
+    let draft = FormDraft::of(app, take_back_key(id)).field("why", why).keep();
     let take_back = move |_| {
         let why = why.get_untracked();
         let why = (!why.trim().is_empty()).then_some(why);
-        let command = Command::TakeBack {
-            entries: vec![id],
-            why,
-        };
+        let command = Command::TakeBack { entries: vec![id], why };
         wasm_bindgen_futures::spawn_local(async move {
             match draft.record(command).await {
-                Ok(entries) => app.say_saved(
-                    say::took_back().to_owned(),
-                    entries.iter().map(|entry| entry.id).collect(),
-                ),
+                Ok(entries) => {
+                    app.say_saved(say::took_back().to_owned(), entries.iter().map(|entry| entry.id).collect())
+                }
                 Err(why) => app.say(why),
             }
         });
@@ -178,12 +141,7 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     let n = standing.len();
     let only = RwSignal::new(None::<Id>);
     let mut choices: Vec<(Option<Id>, String)> = vec![(None, say::all_of(n))];
-    choices.extend(
-        standing
-            .iter()
-            .take(40)
-            .map(|id| (Some(*id), app.peek(|r| r.state.name_of(*id).to_owned()))),
-    );
+    choices.extend(standing.iter().take(40).map(|id| (Some(*id), app.peek(|r| r.state.name_of(*id).to_owned()))));
     let draft = fields
         .drafted(FormDraft::of(app, mend_key(entry.id)))
         .field("on", day)
@@ -193,29 +151,18 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     let before = entry.body.clone();
     let (id, about) = (entry.id, standing);
     let read = move || {
-        let on = day.get_untracked().parse().map_err(|_| Problem {
-            field: "date".to_owned(),
-            text: crate::words::care::choose_day().to_owned(),
-        })?;
+        let on = day
+            .get_untracked()
+            .parse()
+            .map_err(|_| Problem { field: "date".to_owned(), text: crate::words::care::choose_day().to_owned() })?;
         let body = match (&before, what) {
             (Body::Act(kind, act), _) => Body::Act(*kind, fields::act(fields, *kind, act.clone())?),
             (_, Some(what)) => fields::body(fields, what)?,
-            (_, None) => {
-                with_value(before.clone(), &value.get_untracked()).map_err(|text| Problem {
-                    field: "value".to_owned(),
-                    text,
-                })?
-            }
+            (_, None) => with_value(before.clone(), &value.get_untracked())
+                .map_err(|text| Problem { field: "value".to_owned(), text })?,
         };
-        let about = only
-            .get_untracked()
-            .map_or_else(|| about.clone(), |one| vec![one]);
-        Ok::<Command, Problem>(Command::PutRight {
-            entry: id,
-            body,
-            on: Some(on),
-            about,
-        })
+        let about = only.get_untracked().map_or_else(|| about.clone(), |one| vec![one]);
+        Ok::<Command, Problem>(Command::PutRight { entry: id, body, on: Some(on), about })
     };
     let save = move |_| {
         let command = match read() {
@@ -224,10 +171,7 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
         };
         wasm_bindgen_futures::spawn_local(async move {
             match draft.record(command).await {
-                Ok(entries) => app.say_saved(
-                    say::was_put_right().to_owned(),
-                    entries.iter().map(|e| e.id).collect(),
-                ),
+                Ok(entries) => app.say_saved(say::was_put_right().to_owned(), entries.iter().map(|e| e.id).collect()),
                 Err(why) => {
                     let _ = problem.try_set(Some(Problem::of(&why)));
                 }

@@ -53,11 +53,7 @@ fn front(app: App, trial: Id) -> AnyView {
     let (head, name, differs) = app.peek(|r| {
         let question = r.state.trials.get(&trial);
         let question = question.and_then(|trial| trial.question.shown());
-        (
-            head(r),
-            r.state.name_of(trial).to_owned(),
-            question.map(say::differs).unwrap_or_default(),
-        )
+        (head(r), r.state.name_of(trial).to_owned(), question.map(say::differs).unwrap_or_default())
     });
     let tries = move || {
         app.read(|r| {
@@ -94,9 +90,7 @@ fn page(app: App, run: Id) -> AnyView {
             let known = r.state.runs.get(&run);
             let body = known.and_then(|run| run.body.shown());
             let ordinal = body.map_or_else(String::new, |body| en::ordinal_try(body.ordinal));
-            let name = body
-                .map_or("", |body| r.state.name_of(body.trial))
-                .to_owned();
+            let name = body.map_or("", |body| r.state.name_of(body.trial)).to_owned();
             let when = known.map(|run| say::when(&ordinal, run));
             (head(r), name, when.unwrap_or(ordinal))
         })
@@ -144,17 +138,10 @@ fn came_out(app: App, stands: &Standing) -> AnyView {
     });
     let lines = run::lines(stands);
     let of = app.peek(|r| {
-        let body = r
-            .state
-            .runs
-            .get(&stands.run)
-            .and_then(|run| run.body.shown());
+        let body = r.state.runs.get(&stands.run).and_then(|run| run.body.shown());
         body.map_or_else(String::new, |body| en::ordinal_try(body.ordinal))
     });
-    let others: Vec<_> = others
-        .into_iter()
-        .map(|line| view! { <p class="small">{line}</p> })
-        .collect();
+    let others: Vec<_> = others.into_iter().map(|line| view! { <p class="small">{line}</p> }).collect();
     view! {
         <p class="say">{sentence}</p>
         <p class="small">{under}</p>
@@ -175,21 +162,11 @@ fn design(app: App, run: Id, stands: &Standing) -> AnyView {
         let question = question.and_then(|trial| trial.question.shown());
         let groups = stands.groups.iter().map(|group| {
             let treatment = r.state.groups.get(&group.group).and_then(Field::shown);
-            (
-                group.name.clone(),
-                say::group(treatment, group.counts.all()),
-            )
+            (group.name.clone(), say::group(treatment, group.counts.all()))
         });
-        (
-            question.map(say::differs).unwrap_or_default(),
-            trials::rule_line(stands, r.today),
-            groups.collect::<Vec<_>>(),
-        )
+        (question.map(say::differs).unwrap_or_default(), trials::rule_line(stands, r.today), groups.collect::<Vec<_>>())
     });
-    let groups: Vec<_> = groups
-        .into_iter()
-        .map(|(name, what)| view! { <li><b>{name}</b> " · " {what}</li> })
-        .collect();
+    let groups: Vec<_> = groups.into_iter().map(|(name, what)| view! { <li><b>{name}</b> " · " {what}</li> }).collect();
     view! {
         <h2>{say::design()}</h2>
         <p>{differs}</p>
@@ -207,17 +184,9 @@ fn open(app: App, run: Id, stands: &Standing) -> AnyView {
         let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
         let n_tries = body.map_or(1, |body| r.state.runs_of_trial(body.trial).len());
         let notes = stands.notes.iter().map(|note| trials::note(note, r.state));
-        (
-            say::leaves_open(stands, r.state, n_tries),
-            notes.collect::<Vec<_>>(),
-        )
+        (say::leaves_open(stands, r.state, n_tries), notes.collect::<Vec<_>>())
     });
-    let list = |lines: Vec<String>| -> Vec<_> {
-        lines
-            .into_iter()
-            .map(|line| view! { <li>{line}</li> })
-            .collect()
-    };
+    let list = |lines: Vec<String>| -> Vec<_> { lines.into_iter().map(|line| view! { <li>{line}</li> }).collect() };
     let any = !notes.is_empty();
     view! {
         <h2>{say::not_known()}</h2>
@@ -229,10 +198,7 @@ fn open(app: App, run: Id, stands: &Standing) -> AnyView {
 
 fn how(app: App, run: Id, stands: &Standing) -> AnyView {
     let lines = app.peek(|r| trials::how(r.state.runs.get(&run), stands));
-    let lines: Vec<_> = lines
-        .into_iter()
-        .map(|line| view! { <p class="small">{line}</p> })
-        .collect();
+    let lines: Vec<_> = lines.into_iter().map(|line| view! { <p class="small">{line}</p> }).collect();
     view! {
         <h2>{trials::how_worked_out()}</h2>
         {lines}
@@ -242,11 +208,7 @@ fn how(app: App, run: Id, stands: &Standing) -> AnyView {
 
 /// Every unit with its outcome, group by group.
 fn every_one(stands: &Standing) -> AnyView {
-    let known: Vec<&GroupStanding> = stands
-        .groups
-        .iter()
-        .filter(|g| !g.units.is_empty())
-        .collect();
+    let known: Vec<&GroupStanding> = stands.groups.iter().filter(|g| !g.units.is_empty()).collect();
     if known.is_empty() {
         return ().into_any();
     }

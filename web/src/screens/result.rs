@@ -52,22 +52,14 @@ pub(crate) fn Result(run: Id) -> impl IntoView {
     let head = move || {
         app.read(|r| {
             let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
-            body.map(|body| {
-                (
-                    r.state.name_of(body.trial).to_owned(),
-                    en::ordinal_try(body.ordinal),
-                )
-            })
-            .unwrap_or_default()
+            body.map(|body| (r.state.name_of(body.trial).to_owned(), en::ordinal_try(body.ordinal))).unwrap_or_default()
         })
     };
     let under = move || {
         app.read(|r| {
             answer.with(|found| {
                 let result = found.as_ref().and_then(Option::as_ref);
-                result.map_or_else(String::new, |result| {
-                    trials::rule_line(&result.standing, r.today)
-                })
+                result.map_or_else(String::new, |result| trials::rule_line(&result.standing, r.today))
             })
         })
     };
@@ -88,25 +80,16 @@ pub(crate) fn Result(run: Id) -> impl IntoView {
 
 fn body(app: App, result: RunResult) -> AnyView {
     let stands = &result.standing;
-    let (sentence, under) = app.peek(|r| {
-        (
-            trials::sentence(stands, r.state, r.today),
-            trials::sentence_under(stands, r.state),
-        )
+    let (sentence, under) =
+        app.peek(|r| (trials::sentence(stands, r.state, r.today), trials::sentence_under(stands, r.state)));
+    let pair_table = app.peek(|r| trials::pairs_table(stands, r.state)).map(|table| {
+        view! {
+            <h2>{table.caption.clone()}</h2>
+            {table.show()}
+        }
     });
-    let pair_table = app
-        .peek(|r| trials::pairs_table(stands, r.state))
-        .map(|table| {
-            view! {
-                <h2>{table.caption.clone()}</h2>
-                {table.show()}
-            }
-        });
     let lines = run::lines(stands);
-    let decided = stands
-        .groups
-        .iter()
-        .any(|group| matches!(group.shares, Shares::Known { .. }));
+    let decided = stands.groups.iter().any(|group| matches!(group.shares, Shares::Known { .. }));
     let shares = (!lines.is_empty()).then(|| {
         view! {
             <SharePlot lines=lines />
@@ -195,21 +178,11 @@ fn days(app: App, result: &RunResult) -> AnyView {
 
 /// The pairs that are compared, the group that was named first first.
 fn pairs(result: &RunResult) -> Vec<(Id, Id)> {
-    let ids: Vec<Id> = result
-        .standing
-        .groups
-        .iter()
-        .map(|group| group.group)
-        .collect();
+    let ids: Vec<Id> = result.standing.groups.iter().map(|group| group.group).collect();
     let at = |id: Id| ids.iter().position(|other| *other == id);
     let compared = result.standing.compared.iter();
-    let pair = compared.map(|one| {
-        if at(one.more) < at(one.fewer) {
-            (one.more, one.fewer)
-        } else {
-            (one.fewer, one.more)
-        }
-    });
+    let pair =
+        compared.map(|one| if at(one.more) < at(one.fewer) { (one.more, one.fewer) } else { (one.fewer, one.more) });
     pair.collect()
 }
 
@@ -217,12 +190,7 @@ fn pairs(result: &RunResult) -> Vec<(Id, Id)> {
 fn speed_line(times: &Times, (a, b): (Id, Id), state: &State) -> Option<String> {
     let of = |id: Id| times.groups.iter().find(|group| group.group == id);
     let mean = mean_gap(of(a)?, of(b)?).ok()?;
-    Some(say::speed(
-        mean,
-        times.tau_days,
-        state.name_of(a),
-        state.name_of(b),
-    ))
+    Some(say::speed(mean, times.tau_days, state.name_of(a), state.name_of(b)))
 }
 
 /// The pictures that a report on paper has: days and measures.
@@ -250,8 +218,7 @@ fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
                 gaps_of(work, move |gaps| {
                     app.peek(|r| {
                         let gaps = gaps.iter();
-                        gaps.map(|gap| say::measure_gap(what, gap, r.state))
-                            .collect()
+                        gaps.map(|gap| say::measure_gap(what, gap, r.state)).collect()
                     })
                 })
             });
@@ -283,10 +250,7 @@ fn gaps(app: App, result: &RunResult) -> Vec<Option<Work>> {
     result.measures.iter().map(ask).collect()
 }
 
-fn gaps_of(
-    work: Work,
-    said: impl Fn(Vec<MeasureGap>) -> Vec<String> + Send + 'static,
-) -> impl IntoView {
+fn gaps_of(work: Work, said: impl Fn(Vec<MeasureGap>) -> Vec<String> + Send + 'static) -> impl IntoView {
     let shown = move |done| {
         let Done::Pairs(pairs) = done else {
             return ().into_any();
@@ -297,10 +261,7 @@ fn gaps_of(
 }
 
 fn paragraphs(lines: Vec<String>) -> Vec<impl IntoView> {
-    lines
-        .into_iter()
-        .map(|line| view! { <p class="small">{line}</p> })
-        .collect()
+    lines.into_iter().map(|line| view! { <p class="small">{line}</p> }).collect()
 }
 
 /// The names of the units that have a value, group by group.
@@ -312,11 +273,7 @@ fn labels(result: &RunResult, measure: &MeasureResult) -> Vec<Vec<String>> {
                 let known = group.units.iter().find(|known| known.unit == unit);
                 known.map_or_else(String::new, |known| known.label.clone())
             };
-            measured
-                .values
-                .iter()
-                .map(|(unit, _)| label(*unit))
-                .collect()
+            measured.values.iter().map(|(unit, _)| label(*unit)).collect()
         })
         .collect()
 }
@@ -347,13 +304,7 @@ fn growing(app: App, all: &[Growing]) -> AnyView {
 }
 
 fn grown_pair(app: App, one: &Growing) -> AnyView {
-    let (a, b, today) = app.peek(|r| {
-        (
-            r.state.name_of(one.a).to_owned(),
-            r.state.name_of(one.b).to_owned(),
-            r.today,
-        )
-    });
+    let (a, b, today) = app.peek(|r| (r.state.name_of(one.a).to_owned(), r.state.name_of(one.b).to_owned(), r.today));
     view! {
         <h3>{say::by_blocks()}</h3>
         {grown::by_blocks(&one.blocks, &a, &b, |block| say::size_class(block.block))}
@@ -386,8 +337,7 @@ fn foresight(app: App, result: &RunResult) -> AnyView {
 /// Method, formula, source, and what does not decide.
 fn how(app: App, result: &RunResult, gaps: Vec<Option<Work>>) -> AnyView {
     let result = result.clone();
-    view! { <Behind summary=trials::how_worked_out()>{how_lines(app, &result, &gaps)}</Behind> }
-        .into_any()
+    view! { <Behind summary=trials::how_worked_out()>{how_lines(app, &result, &gaps)}</Behind> }.into_any()
 }
 
 fn how_lines(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
@@ -428,11 +378,7 @@ fn speeds(app: App, run: Id, pairs: Vec<PairUnits>, times: Vec<GroupTimes>) -> A
             return ().into_any();
         };
         let speeds = pairs.iter().filter_map(|pair| Speed::of(pair, &times));
-        let lines = app.peek(|r| {
-            speeds
-                .map(|speed| methods::speed(&speed, r.state))
-                .collect()
-        });
+        let lines = app.peek(|r| speeds.map(|speed| methods::speed(&speed, r.state)).collect());
         paragraphs(lines).into_any()
     };
     view! { <WorkShown work=work shown=shown /> }.into_any()
@@ -442,14 +388,10 @@ fn other_methods(app: App, pairs: &[Beside], overall: Option<&Overall>) -> AnyVi
     let lines = overall.map(methods::overall).unwrap_or_default();
     let tables = app.peek(|r| {
         let tables = pairs.iter();
-        tables
-            .map(|beside| methods::beside_table(beside, r.state))
-            .collect::<Vec<_>>()
+        tables.map(|beside| methods::beside_table(beside, r.state)).collect::<Vec<_>>()
     });
-    let tables: Vec<_> = tables
-        .iter()
-        .map(|table| view! { <p class="of-plot">{table.caption.clone()}</p> {table.show()} })
-        .collect();
+    let tables: Vec<_> =
+        tables.iter().map(|table| view! { <p class="of-plot">{table.caption.clone()}</p> {table.show()} }).collect();
     view! { {paragraphs(lines)} {tables} }.into_any()
 }
 
@@ -470,25 +412,16 @@ fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
             view! { <WorkShown work=work shown=shown /> }.into_any()
         },
     );
-    let times = result
-        .times
-        .as_ref()
-        .map_or_else(Vec::new, |times| times.groups.clone());
+    let times = result.times.as_ref().map_or_else(Vec::new, |times| times.groups.clone());
     let speeds = later(
         move || app.peek(|r| parts::speed_pairs(r.ledger, r.state, run, r.today)),
         move |pairs| speeds(app, run, pairs, times.clone()),
     );
-    let measures = result
-        .measures
-        .iter()
-        .zip(gaps)
-        .filter_map(|(measure, work)| {
-            let what = measure.what;
-            let said = move |gaps: Vec<MeasureGap>| {
-                app.peek(|r| methods::measure_tests(what, &gaps, r.state))
-            };
-            Some(gaps_of(work.clone()?, said))
-        });
+    let measures = result.measures.iter().zip(gaps).filter_map(|(measure, work)| {
+        let what = measure.what;
+        let said = move |gaps: Vec<MeasureGap>| app.peek(|r| methods::measure_tests(what, &gaps, r.state));
+        Some(gaps_of(work.clone()?, said))
+    });
     let measures: Vec<_> = measures.collect();
     view! {
         <h3>{methods::other_methods()}</h3>

@@ -19,27 +19,14 @@ use crate::words::{en, plan, report, results, show, trials as say};
 #[component]
 pub(crate) fn Run(run: Id) -> impl IntoView {
     let app = app();
-    let stands =
-        Memo::new(move |_| app.read(|r| standing::standing(r.ledger, r.state, run, r.today)));
+    let stands = Memo::new(move |_| app.read(|r| standing::standing(r.ledger, r.state, run, r.today)));
     let head = move || {
         app.read(|r| {
             let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
-            body.map(|body| {
-                (
-                    r.state.name_of(body.trial).to_owned(),
-                    en::ordinal_try(body.ordinal),
-                )
-            })
-            .unwrap_or_default()
+            body.map(|body| (r.state.name_of(body.trial).to_owned(), en::ordinal_try(body.ordinal))).unwrap_or_default()
         })
     };
-    let trial = app.peek(|r| {
-        r.state
-            .runs
-            .get(&run)
-            .and_then(|run| run.body.shown())
-            .map(|body| body.trial)
-    });
+    let trial = app.peek(|r| r.state.runs.get(&run).and_then(|run| run.body.shown()).map(|body| body.trial));
     view! {
         <Heading
             place=Signal::derive(move || head().1)
@@ -60,12 +47,8 @@ pub(crate) fn Run(run: Id) -> impl IntoView {
 
 #[component]
 fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
-    let (sentence, under) = app.peek(|r| {
-        (
-            say::sentence(&stands, r.state, r.today),
-            say::sentence_under(&stands, r.state),
-        )
-    });
+    let (sentence, under) =
+        app.peek(|r| (say::sentence(&stands, r.state, r.today), say::sentence_under(&stands, r.state)));
     let notes = app.peek(|r| {
         let notes = stands.notes.iter().map(|note| say::note(note, r.state));
         notes.map(|text| view! { <li>{text}</li> }).collect_view()
@@ -80,15 +63,11 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
     let lines = lines(&stands);
     let (started, closed) = app.peek(|r| {
         let known = r.state.runs.get(&run);
-        known.map_or((false, false), |run| {
-            (run.started.is_some(), run.closed.is_some())
-        })
+        known.map_or((false, false), |run| (run.started.is_some(), run.closed.is_some()))
     });
     // Once it has started, the bulbs come first here.
     let can_tell = match (started, closed) {
-        (false, false) => {
-            view! { <h2>{results::foresight_title()}</h2> {run_can_tell(app, run)} }.into_any()
-        }
+        (false, false) => view! { <h2>{results::foresight_title()}</h2> {run_can_tell(app, run)} }.into_any(),
         (true, false) => view! {
             <Behind summary=results::foresight_title()>{run_can_tell(app, run)}</Behind>
         }
@@ -142,20 +121,12 @@ pub(super) fn lines(stands: &Standing) -> Vec<Line> {
 fn line(at: usize, group: &GroupStanding) -> Option<Line> {
     let (lower, upper, share) = match group.shares {
         Shares::Bounds(bounds) => (bounds.lower, bounds.upper, None),
-        Shares::Known { by_rule, .. } => (
-            by_rule.interval.lower,
-            by_rule.interval.upper,
-            Some((by_rule.share.reached(), by_rule.share.of())),
-        ),
+        Shares::Known { by_rule, .. } => {
+            (by_rule.interval.lower, by_rule.interval.upper, Some((by_rule.share.reached(), by_rule.share.of())))
+        }
         Shares::Nothing => return None,
     };
-    Some(Line {
-        name: group.name.clone(),
-        lower,
-        upper,
-        share,
-        nth: at,
-    })
+    Some(Line { name: group.name.clone(), lower, upper, share, nth: at })
 }
 
 /// Counts by outcome and group; outcomes that nobody had are left out.
@@ -173,21 +144,13 @@ pub(super) fn Table(
         .iter()
         .filter(|(_, count)| groups.iter().any(|group| count(&group.counts) > 0))
         .map(|(words, count)| {
-            let cells = groups
-                .iter()
-                .map(|group| view! { <td class="num">{count(&group.counts)}</td> })
-                .collect_view();
+            let cells = groups.iter().map(|group| view! { <td class="num">{count(&group.counts)}</td> }).collect_view();
             view! { <tr><th scope="row">{*words}</th>{cells}</tr> }
         })
         .collect_view();
-    let heads = groups
-        .iter()
-        .map(|group| view! { <th scope="col" class="num">{group.name.clone()}</th> })
-        .collect_view();
-    let all = groups
-        .iter()
-        .map(|group| view! { <td class="num">{group.counts.all()}</td> })
-        .collect_view();
+    let heads =
+        groups.iter().map(|group| view! { <th scope="col" class="num">{group.name.clone()}</th> }).collect_view();
+    let all = groups.iter().map(|group| view! { <td class="num">{group.counts.all()}</td> }).collect_view();
     view! {
         <div class="scroll" tabindex="0" role="region" aria-label=say::counts_table_of(&of)>
             <table>
@@ -204,23 +167,13 @@ pub(super) fn Table(
 fn Acts(app: App, run: Id) -> impl IntoView {
     let phase = move || {
         app.read(|r| {
-            r.state.runs.get(&run).map(|run| {
-                (
-                    run.started.is_some(),
-                    run.closed.is_some(),
-                    !run.units().is_empty(),
-                )
-            })
+            r.state.runs.get(&run).map(|run| (run.started.is_some(), run.closed.is_some(), !run.units().is_empty()))
         })
     };
     let again = RwSignal::new(false);
     let reason = RwSignal::new(String::new());
     let draw = move |_| {
-        let command = Command::DrawAgain {
-            run,
-            reason: reason.get_untracked(),
-            seed: entropy::bytes32(),
-        };
+        let command = Command::DrawAgain { run, reason: reason.get_untracked(), seed: entropy::bytes32() };
         app.save_then(command, say::drawn_again(), move |_| again.set(false));
     };
     move || {

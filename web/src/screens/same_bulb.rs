@@ -27,21 +27,12 @@ pub(crate) fn SameBulb(bulb: Id) -> impl IntoView {
             let mut found = r.state.find(&text);
             // Whoever opens this for a tag that two bulbs carry need not type it.
             if text.trim().is_empty() {
-                let tags = r
-                    .state
-                    .bulb(&bulb)
-                    .into_iter()
-                    .flat_map(|known| known.tags());
+                let tags = r.state.bulb(&bulb).into_iter().flat_map(|known| known.tags());
                 found = tags.flat_map(|tag| r.state.with_tag(tag)).collect();
             }
             let others = found.into_iter().filter(|known| !known.is(bulb)).take(MOST);
-            let row = |b: &bloomdue_core::nursery::Bulb| {
-                (
-                    b.id,
-                    b.label().to_owned(),
-                    en::bulb_under(b, r.state, r.today),
-                )
-            };
+            let row =
+                |b: &bloomdue_core::nursery::Bulb| (b.id, b.label().to_owned(), en::bulb_under(b, r.state, r.today));
             others.map(row).collect()
         });
         let none = rows.is_empty() && !text.trim().is_empty();
@@ -76,29 +67,19 @@ pub(crate) fn SameBulb(bulb: Id) -> impl IntoView {
 #[component]
 fn Both(app: App, bulb: Id, to: Id, other: RwSignal<Option<Id>>) -> impl IntoView {
     let (sides, refused) = app.peek(|r| {
-        let sides = [bulb, to].map(|id| {
-            r.state
-                .bulb(&id)
-                .map(|known| words::side(known, r.ledger, r.state, r.today))
-        });
+        let sides = [bulb, to].map(|id| r.state.bulb(&id).map(|known| words::side(known, r.ledger, r.state, r.today)));
         let refused = same::may_be_one(r.state, bulb, to).err();
         (sides, refused.map(|why| en::sentence(&why.to_string())))
     });
     let sides = sides.into_iter().flatten().map(|(label, lines)| {
-        let lines = lines
-            .into_iter()
-            .map(|line| view! { <li>{line}</li> })
-            .collect_view();
+        let lines = lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view();
         view! { <div class="card"><h2 class="tag">{label}</h2><ul class="small">{lines}</ul></div> }
     });
     let join = move |_| {
         wasm_bindgen_futures::spawn_local(async move {
             match app.record(Command::SameBulb { bulb, to }).await {
                 Ok(entries) => {
-                    app.say_saved(
-                        words::joined().to_owned(),
-                        entries.iter().map(|entry| entry.id).collect(),
-                    );
+                    app.say_saved(words::joined().to_owned(), entries.iter().map(|entry| entry.id).collect());
                     address::replace(&Route::Bulb(bulb).to_string());
                 }
                 Err(why) => app.say(why),

@@ -59,9 +59,7 @@ pub(crate) fn screen(route: Route) -> AnyView {
         Part::Here if route.needs_ledger() && !app.whole.get() => {
             view! { <p class="small" role="status">{say::coming()}</p> }.into_any()
         }
-        Part::Here => {
-            at_once(second_screen(route.clone())).unwrap_or_else(|| say::coming().into_any())
-        }
+        Part::Here => at_once(second_screen(route.clone())).unwrap_or_else(|| say::coming().into_any()),
         Part::Coming => view! { <p class="small" role="status">{say::coming()}</p> }.into_any(),
         Part::Missing => {
             let again = move |_| wasm_bindgen_futures::spawn_local(load());
@@ -149,11 +147,7 @@ fn planned_now(app: App) -> Result<Planned, SplitLoaderError> {
         next: occasions::next(r.state, r.today)
             .map(|(day, next)| jobs::next(&jobs::occasion(&next, r.state), day, r.today)),
         clock: clock::clock(r.ledger, r.today).filter(|_| whole),
-        n_twice: if whole {
-            twins::acts(r.ledger).len()
-        } else {
-            0
-        },
+        n_twice: if whole { twins::acts(r.ledger).len() } else { 0 },
     }))
 }
 
@@ -166,11 +160,7 @@ pub(crate) fn keep_state(app: App) -> Result<(), SplitLoaderError> {
 
 /// What a command writes down, with the moment's ids that are left.
 #[wasm_split(second, wasm_split_path = leptos::wasm_split, fallible)]
-pub(crate) fn drafts(
-    app: App,
-    command: Command,
-    mut moment: Moment,
-) -> Result<(Vec<Draft>, Moment), Why> {
+pub(crate) fn drafts(app: App, command: Command, mut moment: Moment) -> Result<(Vec<Draft>, Moment), Why> {
     let drafts = app.peek(|r| record(command, r.ledger, r.state, &mut moment))?;
     Ok((drafts, moment))
 }

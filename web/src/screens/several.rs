@@ -38,16 +38,9 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
     };
     let fields = LotFields::fresh();
     let key = format!("several {}", Route::Several(subject));
-    let draft = fields
-        .drafted(FormDraft::of(app, key))
-        .field("left_out", left_out)
-        .keep();
+    let draft = fields.drafted(FormDraft::of(app, key)).field("left_out", left_out).keep();
     let problem = RwSignal::new(None::<Problem>);
-    let back = if subject.is(Noun::Place) {
-        Route::Place(subject)
-    } else {
-        Route::Lot(subject)
-    };
+    let back = if subject.is(Noun::Place) { Route::Place(subject) } else { Route::Lot(subject) };
     let to = StoredValue::new(back.clone());
     let save = move |command: Command, text: String| {
         wasm_bindgen_futures::spawn_local(async move {
@@ -65,10 +58,7 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
     let ticked = move || {
         let bulbs = untrack(chosen);
         if bulbs.is_empty() {
-            problem.set(Some(Problem {
-                field: String::new(),
-                text: say::tick_bulbs().to_owned(),
-            }));
+            problem.set(Some(Problem { field: String::new(), text: say::tick_bulbs().to_owned() }));
         }
         bulbs
     };

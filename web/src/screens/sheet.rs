@@ -19,14 +19,8 @@ pub(crate) fn Sheet(place: Id) -> impl IntoView {
                 .into_iter()
                 .enumerate()
                 .map(|(at, bulb)| {
-                    let boxes = say::COLUMNS
-                        .iter()
-                        .map(|_| view! { <td class="tick-box"></td> })
-                        .collect_view();
-                    let last = bulb
-                        .last_look()
-                        .map(|seen| en::look(&seen.look))
-                        .unwrap_or_default();
+                    let boxes = say::COLUMNS.iter().map(|_| view! { <td class="tick-box"></td> }).collect_view();
+                    let last = bulb.last_look().map(|seen| en::look(&seen.look)).unwrap_or_default();
                     view! {
                         <tr>
                             <td class="num">{at + 1}</td>
@@ -39,10 +33,7 @@ pub(crate) fn Sheet(place: Id) -> impl IntoView {
                 .collect_view()
         })
     };
-    let heads = say::COLUMNS
-        .iter()
-        .map(|words| view! { <th scope="col" class="up">{*words}</th> })
-        .collect_view();
+    let heads = say::COLUMNS.iter().map(|words| view! { <th scope="col" class="up">{*words}</th> }).collect_view();
     view! {
         <div class="spread no-print">
             <button type="button" class="btn main" on:click=move |_| screen::print()>{say::print()}</button>

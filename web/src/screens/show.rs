@@ -95,12 +95,8 @@ fn Choices(with: With, days: Vec<PhotoDay>) -> impl IntoView {
         }
     });
     // The best days first; a grower who wants another one finds the latest few.
-    let mut choices: Vec<(Option<usize>, String)> = days
-        .iter()
-        .enumerate()
-        .take(4)
-        .map(|(at, day)| (Some(at), say::photo_day(day)))
-        .collect();
+    let mut choices: Vec<(Option<usize>, String)> =
+        days.iter().enumerate().take(4).map(|(at, day)| (Some(at), say::photo_day(day))).collect();
     let any = !choices.is_empty();
     choices.push((None, say::no_photos().to_owned()));
     view! {
@@ -119,10 +115,7 @@ fn Make(app: App, pieces: Memo<Option<Vec<Piece>>>) -> impl IntoView {
     let form = RwSignal::new(Form::Picture);
     let made = RwSignal::new_local(None::<Outgoing>);
     let busy = RwSignal::new(false);
-    let choices = vec![
-        (Form::Picture, say::as_picture().to_owned()),
-        (Form::File, say::as_file().to_owned()),
-    ];
+    let choices = vec![(Form::Picture, say::as_picture().to_owned()), (Form::File, say::as_file().to_owned())];
     // What was made before says what was chosen before.
     Effect::new(move |_| {
         pieces.track();
@@ -159,18 +152,7 @@ async fn compose(app: App, form: Form, pieces: &[Piece]) -> Result<Outgoing, Str
         _ => "",
     };
     let now = app.moment().now;
-    let name = |ending| {
-        file_name(
-            if title.is_empty() {
-                say::file_of()
-            } else {
-                title
-            },
-            "",
-            &now,
-            ending,
-        )
-    };
+    let name = |ending| file_name(if title.is_empty() { say::file_of() } else { title }, "", &now, ending);
     match form {
         Form::Picture => {
             let picture = as_picture(app, pieces).await?;
@@ -184,13 +166,7 @@ async fn compose(app: App, form: Form, pieces: &[Piece]) -> Result<Outgoing, Str
     }
 }
 
-fn pieces(
-    r: Records<'_>,
-    run: Id,
-    stands: &Standing,
-    with: With,
-    day: Option<&PhotoDay>,
-) -> Vec<Piece> {
+fn pieces(r: Records<'_>, run: Id, stands: &Standing, with: With, day: Option<&PhotoDay>) -> Vec<Piece> {
     let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
     let n_tries = body.map_or(1, |body| r.state.runs_of_trial(body.trial).len());
     let name = body.map_or("", |body| r.state.name_of(body.trial));
@@ -241,13 +217,12 @@ fn pieces(
 
 fn person(r: Records<'_>, who: Id) -> String {
     let known = r.state.persons.get(&who).and_then(Field::shown);
-    known.map_or_else(String::new, |person| {
-        if person.name.is_empty() {
-            person.initials.clone()
-        } else {
-            person.name.clone()
-        }
-    })
+    known.map_or_else(
+        String::new,
+        |person| {
+            if person.name.is_empty() { person.initials.clone() } else { person.name.clone() }
+        },
+    )
 }
 
 fn places(r: Records<'_>, run: Id) -> Vec<String> {
@@ -267,22 +242,12 @@ fn counts(stands: &Standing) -> Piece {
     let outcomes = trials::OUTCOMES.iter().filter(|(_, count)| any(*count));
     let mut rows: Vec<Vec<String>> = outcomes
         .map(|(words, count)| {
-            let cells = stands
-                .groups
-                .iter()
-                .map(|group| count(&group.counts).to_string());
+            let cells = stands.groups.iter().map(|group| count(&group.counts).to_string());
             std::iter::once((*words).to_owned()).chain(cells).collect()
         })
         .collect();
-    let all = stands
-        .groups
-        .iter()
-        .map(|group| group.counts.all().to_string());
-    rows.push(
-        std::iter::once(trials::all().to_owned())
-            .chain(all)
-            .collect(),
-    );
+    let all = stands.groups.iter().map(|group| group.counts.all().to_string());
+    rows.push(std::iter::once(trials::all().to_owned()).chain(all).collect());
     Piece::Table(heads, rows)
 }
 
@@ -299,10 +264,7 @@ fn photos(r: Records<'_>, day: &PhotoDay, named: bool, pieces: &mut Vec<Piece>) 
             let bulb = named.then(|| r.state.name_of(picture.bulb));
             (picture.photo.clone(), say::caption(picture, day, bulb))
         });
-        columns.push(Column {
-            name,
-            photos: photos.collect(),
-        });
+        columns.push(Column { name, photos: photos.collect() });
     }
     pieces.push(Piece::Head(say::photos_head(day)));
     pieces.push(Piece::Photos(columns));

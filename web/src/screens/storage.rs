@@ -29,8 +29,7 @@ pub(crate) fn Storage() -> impl IntoView {
         });
     };
     let facts = move || {
-        let mut lines =
-            vec![app.read(|r| say::n_records(r.ledger.len(), r.ledger.unknown().count()))];
+        let mut lines = vec![app.read(|r| say::n_records(r.ledger.len(), r.ledger.unknown().count()))];
         if let Some(line) = app.line.get() {
             let n = app.read(|r| r.ledger.len());
             lines.push(say::last_copy(n, (line.exported_ms, line.since_export)));
@@ -40,21 +39,12 @@ pub(crate) fn Storage() -> impl IntoView {
             lines.push(say::promise(state.persisted).to_owned());
         }
         lines.push(say::opened(install::opened()).to_owned());
-        lines.push(
-            if updates.ready_offline.get() {
-                say::offline_ready()
-            } else {
-                say::offline_not_ready()
-            }
-            .to_owned(),
-        );
+        lines
+            .push(if updates.ready_offline.get() { say::offline_ready() } else { say::offline_not_ready() }.to_owned());
         if let Some(why) = updates.refused.get() {
             lines.push(say::no_offline(&why));
         }
-        lines
-            .into_iter()
-            .map(|line| view! { <li>{line}</li> })
-            .collect_view()
+        lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()
     };
     let problems = move || {
         app.read(|r| {
@@ -84,10 +74,7 @@ pub(crate) fn Storage() -> impl IntoView {
 fn Wipe(app: App) -> impl IntoView {
     let sure = RwSignal::new(false);
     let at_risk = move || {
-        let copied = app.line.with(|line| {
-            line.as_ref()
-                .map_or((0, 0), |line| (line.exported_ms, line.since_export))
-        });
+        let copied = app.line.with(|line| line.as_ref().map_or((0, 0), |line| (line.exported_ms, line.since_export)));
         say::wipe_risk(app.read(|r| r.ledger.len()), copied)
     };
     let wipe = move |_| {

@@ -79,10 +79,7 @@ pub(crate) fn TakeIn() -> impl IntoView {
     let app = app();
     let at = RwSignal::new_local(At::Choose);
     let chosen = move |event: leptos::ev::Event| {
-        let Some(field) = event
-            .target()
-            .and_then(|target| target.dyn_into::<HtmlInputElement>().ok())
-        else {
+        let Some(field) = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok()) else {
             return;
         };
         let Some(file) = take_chosen(&field).into_iter().next() else {
@@ -130,10 +127,7 @@ async fn look_into(app: App, file: File, join: bool) -> Result<At, String> {
     let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
     let same = open && app.peek(|r| r.ledger.id()) == reading.ledger;
     let here = match app.store().filter(|_| same) {
-        Some(store) => store
-            .photos_here()
-            .await
-            .map_err(|why| en::store_error(&why))?,
+        Some(store) => store.photos_here().await.map_err(|why| en::store_error(&why))?,
         None => Default::default(),
     };
     let may_join = open && !same && !app.demo.get_untracked();
@@ -151,30 +145,16 @@ async fn look_into(app: App, file: File, join: bool) -> Result<At, String> {
     };
     let preview = Rc::new(preview.map_err(|why| say::refusal(&why))?);
     let found = Rc::new(rehearsed(app, &preview, !same).await?);
-    Ok(At::Shown {
-        preview,
-        found,
-        file,
-        apart: !same,
-        join: None,
-    })
+    Ok(At::Shown { preview, found, file, apart: !same, join: None })
 }
 
 /// Folds a copy of the nursery with what the file brings, beside the page and within a limit.
 async fn rehearsed(app: App, preview: &Preview, apart: bool) -> Result<Rehearsed, String> {
-    let here = if apart {
-        Vec::new()
-    } else {
-        app.peek(|r| r.ledger.arrived().to_vec())
-    };
+    let here = if apart { Vec::new() } else { app.peek(|r| r.ledger.arrived().to_vec()) };
     let n = here.len() + preview.new.len();
     let limit = LIMIT + LIMIT_A_THOUSAND * (n / 1000) as u32;
-    let task = Task::Rehearse {
-        ledger: preview.ledger,
-        here,
-        new: preview.new.clone(),
-        today: app.today.get_untracked(),
-    };
+    let task =
+        Task::Rehearse { ledger: preview.ledger, here, new: preview.new.clone(), today: app.today.get_untracked() };
     match worker::within(task, limit).await {
         Ok(WorkDone::Rehearsed(found)) => Ok(*found),
         // The answer is of the kind of the task.
@@ -185,32 +165,15 @@ async fn rehearsed(app: App, preview: &Preview, apart: bool) -> Result<Rehearsed
 
 /// A file of another nursery, read as records of the open one.
 async fn look_into_joined(app: App, reading: Reading, file: File) -> Result<At, String> {
-    let store = app
-        .store()
-        .ok_or_else(|| en::no_nursery_open().to_owned())?;
-    let here = store
-        .photos_here()
-        .await
-        .map_err(|why| en::store_error(&why))?;
+    let store = app.store().ok_or_else(|| en::no_nursery_open().to_owned())?;
+    let here = store.photos_here().await.map_err(|why| en::store_error(&why))?;
     let into = app.peek(|r| r.ledger.id());
-    let rewritten = reading
-        .rewritten(into)
-        .map_err(|why| en::sentence(&why.to_string()))?;
-    let join = Join {
-        to: rewritten.from,
-        devices: rewritten.devices,
-        n_waiting: rewritten.n_waiting,
-    };
+    let rewritten = reading.rewritten(into).map_err(|why| en::sentence(&why.to_string()))?;
+    let join = Join { to: rewritten.from, devices: rewritten.devices, n_waiting: rewritten.n_waiting };
     let preview = preview_file(rewritten.reading, here, |work| app.peek(|r| work(r.ledger))).await;
     let preview = Rc::new(preview.map_err(|why| say::refusal(&why))?);
     let found = Rc::new(rehearsed(app, &preview, false).await?);
-    Ok(At::Shown {
-        preview,
-        found,
-        file,
-        apart: false,
-        join: Some(join),
-    })
+    Ok(At::Shown { preview, found, file, apart: false, join: Some(join) })
 }
 
 /// The other answer to a file of another nursery, where one of one's own is open.
@@ -218,20 +181,19 @@ async fn look_into_joined(app: App, reading: Reading, file: File) -> Result<At, 
 fn StartedTwice(app: App, at: RwSignal<At, LocalStorage>, file: File) -> impl IntoView {
     let file = StoredValue::new_local(file);
     let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
-    (open && !app.demo.get_untracked()).then(|| view! {
-        <button type="button" class="btn gap-above" on:click=move |_| look(app, at, file.get_value(), true)>
-            {say::started_twice()}
-        </button>
-        <p class="small">{say::started_twice_hint()}</p>
+    (open && !app.demo.get_untracked()).then(|| {
+        view! {
+            <button type="button" class="btn gap-above" on:click=move |_| look(app, at, file.get_value(), true)>
+                {say::started_twice()}
+            </button>
+            <p class="small">{say::started_twice_hint()}</p>
+        }
     })
 }
 
 /// A file of a nursery that this device keeps but that is not open now is taken in there.
 fn known_elsewhere(app: App, reading: &Reading) -> Result<(), String> {
-    let known: Option<Known> = app
-        .known_now()
-        .into_iter()
-        .find(|known| known.ledger == reading.ledger);
+    let known: Option<Known> = app.known_now().into_iter().find(|known| known.ledger == reading.ledger);
     match known {
         Some(known) => Err(say::open_it_first(&known.name)),
         None => Ok(()),
@@ -253,17 +215,13 @@ fn Shown(
     let much = found.is_much() && !apart;
     let much_said = say::ends_much(&found);
     let sure = RwSignal::new(false);
-    let later = found
-        .later_days
-        .map(|(first, last)| say::later(found.n_later as usize, first, last));
+    let later = found.later_days.map(|(first, last)| say::later(found.n_later as usize, first, last));
     let waiting = join.as_ref().map_or(0, |join| join.n_waiting);
     let joins = join.is_some();
     let lines = say::preview(&preview);
     let warnings = say::preview_warnings(&preview);
     // Taken back before, everything is here and only the link is not.
-    let unlinked = join
-        .as_ref()
-        .is_some_and(|join| app.peek(|r| !joined_with(r.ledger, join.to)));
+    let unlinked = join.as_ref().is_some_and(|join| app.peek(|r| !joined_with(r.ledger, join.to)));
     let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
     let kept = StoredValue::new_local((preview, file, join));
     let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
@@ -320,38 +278,19 @@ fn Shown(
     }
 }
 
-async fn write(
-    app: App,
-    preview: &Preview,
-    file: &File,
-    apart: bool,
-    join: Option<Join>,
-) -> Result<At, String> {
+async fn write(app: App, preview: &Preview, file: &File, apart: bool, join: Option<Join>) -> Result<At, String> {
     let failed = |why| en::store_error(&why);
     if apart {
-        app.make(preview.ledger, &preview.name, false)
-            .await
-            .map_err(failed)?;
+        app.make(preview.ledger, &preview.name, false).await.map_err(failed)?;
     }
-    let store: Store = app
-        .store()
-        .ok_or_else(|| en::no_nursery_open().to_owned())?;
+    let store: Store = app.store().ok_or_else(|| en::no_nursery_open().to_owned())?;
     let before = app.peek(|r| r.state.n_to_settle());
     let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
     if let Some(Join { to, devices, .. }) = join.clone().filter(|_| nothing) {
         app.record(Command::Join { to, devices }).await?;
-        return Ok(At::Done {
-            n_new: 0,
-            n_photos: 0,
-            disagreements: 0,
-            twice: 0,
-            beside: Vec::new(),
-        });
+        return Ok(At::Done { n_new: 0, n_photos: 0, disagreements: 0, twice: 0, beside: Vec::new() });
     }
-    let taken = store
-        .import(preview, file, &file.name(), fresh_device())
-        .await
-        .map_err(failed)?;
+    let taken = store.import(preview, file, &file.name(), fresh_device()).await.map_err(failed)?;
     // From here on the records are kept, and whatever fails is said beside that.
     let mut beside: Vec<String> = taken.beside.iter().map(en::saved_but).collect();
     if taken.renewed {
@@ -367,10 +306,7 @@ async fn write(
         beside.push(say::taken_but(&why));
     }
     if let Some(name) = app.peek(|r| r.state.name.shown().cloned()) {
-        let known = app
-            .known_now()
-            .into_iter()
-            .find(|known| known.ledger == preview.ledger);
+        let known = app.known_now().into_iter().find(|known| known.ledger == preview.ledger);
         if let Some(known) = known
             && let Err(why) = remember(&Known { name, ..known }).await
         {
@@ -381,11 +317,7 @@ async fn write(
         // The screen belongs to another nursery from now on; what was done is said at its foot.
         let said = [vec![say::taken(n_new, taken.n_photos)], beside.clone()].concat();
         app.say(said.join(" "));
-        app.go(if app.who.get_untracked().is_none() {
-            Route::Who
-        } else {
-            Route::Due
-        });
+        app.go(if app.who.get_untracked().is_none() { Route::Who } else { Route::Due });
     }
     let after = app.peek(|r| r.state.n_to_settle());
     Ok(At::Done {
@@ -399,20 +331,11 @@ async fn write(
 
 /// Whether all of a file could be read.
 fn preview_is_sound(preview: &Preview) -> bool {
-    preview.unreadable.is_empty()
-        && preview.changed.is_empty()
-        && preview.damaged_photos.is_empty()
-        && !preview.cut_off
+    preview.unreadable.is_empty() && preview.changed.is_empty() && preview.damaged_photos.is_empty() && !preview.cut_off
 }
 
 #[component]
-fn Done(
-    n_new: usize,
-    n_photos: usize,
-    disagreements: usize,
-    twice: usize,
-    beside: Vec<String>,
-) -> impl IntoView {
+fn Done(n_new: usize, n_photos: usize, disagreements: usize, twice: usize, beside: Vec<String>) -> impl IntoView {
     let app = app();
     view! {
         <p class="say" role="status">{say::taken(n_new, n_photos)}</p>

@@ -16,14 +16,8 @@ pub(crate) fn Trial(trial: Id) -> impl IntoView {
     let app = app();
     let groups = move || {
         app.read(|r| {
-            let question = r
-                .state
-                .trials
-                .get(&trial)
-                .and_then(|trial| trial.question.shown());
-            let ids = question
-                .map(|question| question.groups.clone())
-                .unwrap_or_default();
+            let question = r.state.trials.get(&trial).and_then(|trial| trial.question.shown());
+            let ids = question.map(|question| question.groups.clone()).unwrap_or_default();
             ids.into_iter()
                 .filter_map(|id| r.state.groups.get(&id).and_then(Field::shown).cloned())
                 .map(|treatment| {

@@ -3,9 +3,7 @@
 use bloomdue_core::evidence::Said;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::result::foresight::least_share;
-use bloomdue_core::trial::result::tries::{
-    NextTry, PairOverTries, TrialResult, strata, trial_result,
-};
+use bloomdue_core::trial::result::tries::{NextTry, PairOverTries, TrialResult, strata, trial_result};
 use bloomdue_core::trial::standing::Decided;
 use bloomdue_core::work::{Done, Task};
 use leptos::prelude::*;
@@ -40,11 +38,7 @@ pub(super) fn sentences(app: App, result: &TrialResult) -> Vec<String> {
     if !any {
         return vec![say::no_try_counts().to_owned()];
     }
-    let decided: Vec<Decided> = result
-        .pairs
-        .iter()
-        .filter_map(|pair| pair.decided)
-        .collect();
+    let decided: Vec<Decided> = result.pairs.iter().filter_map(|pair| pair.decided).collect();
     if decided.len() > trials::MOST_PAIRS {
         return vec![trials::of_pairs(&decided)];
     }
@@ -74,15 +68,10 @@ pub(crate) fn TriesResult(trial: Id) -> impl IntoView {
 }
 
 fn body(app: App, result: &TrialResult) -> AnyView {
-    let sentences: Vec<_> = sentences(app, result)
-        .into_iter()
-        .map(|line| view! { <p class="say">{line}</p> })
-        .collect();
+    let sentences: Vec<_> =
+        sentences(app, result).into_iter().map(|line| view! { <p class="say">{line}</p> }).collect();
     let counted = result.pairs.iter().filter(|pair| pair.decided.is_some());
-    let pairs: Vec<_> = counted
-        .cloned()
-        .map(|one| pair(app, result, one.ahead_first()))
-        .collect();
+    let pairs: Vec<_> = counted.cloned().map(|one| pair(app, result, one.ahead_first())).collect();
     view! {
         {sentences}
         {pairs}
@@ -102,20 +91,12 @@ fn forecasts(app: App, result: &TrialResult) -> impl IntoView + use<> {
 
 fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
     let several = result.pairs.len() > 1;
-    let (name, hint) = app.peek(|r| {
-        (
-            results::two(r.state.name_of(pair.a), r.state.name_of(pair.b)),
-            say::forest_hint(&pair, r.state),
-        )
-    });
+    let (name, hint) = app
+        .peek(|r| (results::two(r.state.name_of(pair.a), r.state.name_of(pair.b)), say::forest_hint(&pair, r.state)));
     // Where there are many pairs the page only counts them at its head.
-    let sentence = (result.pairs.len() > trials::MOST_PAIRS)
-        .then(|| app.peek(|r| say::sentence(&pair, r.state)));
+    let sentence = (result.pairs.len() > trials::MOST_PAIRS).then(|| app.peek(|r| say::sentence(&pair, r.state)));
     let kind = app.peek(|r| say::kind_of_place(&pair, result.scope, r.state));
-    let shares = pair
-        .forest
-        .iter()
-        .flat_map(|row| [(pair.a, row.a), (pair.b, row.b)]);
+    let shares = pair.forest.iter().flat_map(|row| [(pair.a, row.a), (pair.b, row.b)]);
     let base = least_share(shares);
     let (for_next, for_grown) = (pair.clone(), pair.clone());
     view! {
@@ -134,9 +115,7 @@ fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
 
 /// The picture and its table, with the next try where that is known.
 fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> AnyView {
-    let interval = |said: Said<bloomdue_core::evidence::Interval>| {
-        said.ok().map(|found| (found.lower, found.upper))
-    };
+    let interval = |said: Said<bloomdue_core::evidence::Interval>| said.ok().map(|found| (found.lower, found.upper));
     let mut lines: Vec<ForestLine> = pair
         .forest
         .iter()
@@ -169,20 +148,15 @@ fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> AnyView {
 
 /// What stands on paper: the sentences, the forest of each pair, what to expect of the next try, and how far it reaches.
 pub(super) fn paper(app: App, result: &TrialResult) -> AnyView {
-    let sentences: Vec<_> = sentences(app, result)
-        .into_iter()
-        .map(|line| view! { <p class="say">{line}</p> })
-        .collect();
+    let sentences: Vec<_> =
+        sentences(app, result).into_iter().map(|line| view! { <p class="say">{line}</p> }).collect();
     let counted = result.pairs.iter().filter(|pair| pair.decided.is_some());
     let pairs: Vec<_> = counted
         .cloned()
         .map(|pair| {
             let pair = pair.ahead_first();
             let (name, hint) = app.peek(|r| {
-                (
-                    results::two(r.state.name_of(pair.a), r.state.name_of(pair.b)),
-                    say::forest_hint(&pair, r.state),
-                )
+                (results::two(r.state.name_of(pair.a), r.state.name_of(pair.b)), say::forest_hint(&pair, r.state))
             });
             view! {
                 <h2>{name}</h2>
@@ -231,15 +205,8 @@ fn grown_over_tries(app: App, pair: &PairOverTries) -> AnyView {
             let body = r.state.runs.get(run).and_then(|run| run.body.shown());
             body.map_or(0, |body| body.ordinal)
         };
-        let runs = pair
-            .growing
-            .iter()
-            .map(|block| (block.run, ordinal(&block.run)));
-        (
-            r.state.name_of(pair.a).to_owned(),
-            r.state.name_of(pair.b).to_owned(),
-            runs.collect::<Vec<_>>(),
-        )
+        let runs = pair.growing.iter().map(|block| (block.run, ordinal(&block.run)));
+        (r.state.name_of(pair.a).to_owned(), r.state.name_of(pair.b).to_owned(), runs.collect::<Vec<_>>())
     });
     let label = |block: &bloomdue_core::trial::result::growing::AfterBlock| {
         let ordinal = runs.iter().find(|(run, _)| *run == block.run);
@@ -304,10 +271,7 @@ fn how_lines(app: App, pairs: &[PairOverTries]) -> AnyView {
     }
     lines.extend(decided.map(trials::how_decided));
     lines.push(methods::growing().to_owned());
-    let lines: Vec<_> = lines
-        .into_iter()
-        .map(|line| view! { <p class="small">{line}</p> })
-        .collect();
+    let lines: Vec<_> = lines.into_iter().map(|line| view! { <p class="small">{line}</p> }).collect();
     let tables: Vec<_> = pairs
         .iter()
         .map(|pair| app.peek(|r| methods::over_tries_table(pair, r.state)))

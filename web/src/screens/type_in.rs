@@ -27,8 +27,7 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
     // The bulbs as they were on the day of the sheet: later looks say nothing about it.
     let sheet = Memo::new(move |_| {
         let on = day.get().parse::<Date>().ok();
-        on.map(|on| app.read(|r| walk::sheet(r.state, r.ledger, place, on)))
-            .unwrap_or_default()
+        on.map(|on| app.read(|r| walk::sheet(r.state, r.ledger, place, on))).unwrap_or_default()
     });
     let key = format!("sheet {}", Route::TypeIn(place));
     let draft = FormDraft::of(app, key)
@@ -56,10 +55,7 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
     };
     let save = move |_| {
         let Ok(on) = day.get_untracked().parse() else {
-            return problem.set(Some(Problem {
-                field: "date".to_owned(),
-                text: say::choose_day().to_owned(),
-            }));
+            return problem.set(Some(Problem { field: "date".to_owned(), text: say::choose_day().to_owned() }));
         };
         let mut ids = app.moment().ids;
         let looks: Vec<_> = given.with_untracked(|given| {
@@ -78,18 +74,9 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
         });
         let n = looks.len();
         wasm_bindgen_futures::spawn_local(async move {
-            match draft
-                .record(Command::Look {
-                    looks,
-                    on: Some(on),
-                })
-                .await
-            {
+            match draft.record(Command::Look { looks, on: Some(on) }).await {
                 Ok(entries) => {
-                    app.say_saved(
-                        say::typed_in(n),
-                        entries.iter().map(|entry| entry.id).collect(),
-                    );
+                    app.say_saved(say::typed_in(n), entries.iter().map(|entry| entry.id).collect());
                     address::replace(&Route::Place(place).to_string());
                 }
                 Err(why) => {
@@ -110,8 +97,7 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
         let answers = StoredValue::new(answers);
         let now = move || {
             let answer = given.with(|given| given.get(&id).copied());
-            let at = answers
-                .with_value(|answers| answers.iter().position(|known| Some(*known) == answer));
+            let at = answers.with_value(|answers| answers.iter().position(|known| Some(*known) == answer));
             at.map(|at| at.to_string()).unwrap_or_default()
         };
         let set = move |event: leptos::ev::Event| {
@@ -134,11 +120,7 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
     };
     let rows = move || {
         let rows = sheet.with(|sheet| sheet.iter().map(row).collect::<Vec<_>>());
-        if rows.is_empty() {
-            view! { <p class="say">{say::none_then()}</p> }.into_any()
-        } else {
-            rows.into_any()
-        }
+        if rows.is_empty() { view! { <p class="say">{say::none_then()}</p> }.into_any() } else { rows.into_any() }
     };
     view! {
         <Heading

@@ -50,10 +50,7 @@ pub(crate) fn Unfinished(ledger: Id) -> impl IntoView {
             let _ = told.try_set(Some(said));
         });
     };
-    let others = app
-        .known_now()
-        .into_iter()
-        .filter(move |known| known.ledger != ledger);
+    let others = app.known_now().into_iter().filter(move |known| known.ledger != ledger);
     let others = others
         .map(|known| {
             let open = move |_| {
@@ -98,9 +95,7 @@ fn name_of(app: App, ledger: Id) -> String {
 async fn raw_file(app: App, ledger: Id) -> Result<Outgoing, String> {
     let name = name_of(app, ledger);
     let made = app.moment().now;
-    let blob = store::raw_file(ledger, &name, made.as_str())
-        .await
-        .map_err(|why| en::store_error(&why))?;
+    let blob = store::raw_file(ledger, &name, made.as_str()).await.map_err(|why| en::store_error(&why))?;
     let file_name = file_name(&say::raw_of(&name), "", &made, "bloomdue.json");
     Outgoing::of_blob(&file_name, "application/json", &blob)
 }

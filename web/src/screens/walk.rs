@@ -98,10 +98,7 @@ fn Portrait(app: App, bulb: Id, label: String, under: String) -> impl IntoView {
     });
     let strip = app.peek(|r| {
         let known = r.state.bulb(&bulb)?;
-        let run = r
-            .state
-            .running(known)
-            .and_then(|run| r.state.runs.get(&run));
+        let run = r.state.running(known).and_then(|run| r.state.runs.get(&run));
         let window = run.and_then(|run| run.window.settled());
         let strip = season::season(known, r.today, window);
         let due = window.map(|w| bulb_words::due(&say::date_short(w.to, r.today)));
@@ -149,14 +146,10 @@ fn Answers(
         let Some(look) = look else { return };
         busy.set(true);
         // The bulb is kept for a second answer, and only for one.
-        let first = app
-            .peek(|r| given.with_untracked(|given| walk::is_open(r.state, bulb, r.today, given)));
+        let first = app.peek(|r| given.with_untracked(|given| walk::is_open(r.state, bulb, r.today, given)));
         let stay = first && keep.get_untracked() == Some(bulb);
         let text = app.peek(|r| say::walked(r.state.name_of(bulb), answer));
-        let command = Command::Look {
-            looks: vec![(bulb, look)],
-            on: None,
-        };
+        let command = Command::Look { looks: vec![(bulb, look)], on: None };
         wasm_bindgen_futures::spawn_local(async move {
             let done = app.record(command).await;
             let _ = busy.try_set(false);
@@ -192,17 +185,11 @@ fn Answers(
 async fn set_first_order(app: App, place: Id, given: RwSignal<Vec<EntryId>>) {
     let given = given.try_get_untracked().unwrap_or_default();
     let order = app.peek(|r| {
-        let ended = walk::course(r.state, place, r.today, &given, None)
-            .now
-            .is_none();
+        let ended = walk::course(r.state, place, r.today, &given, None).now.is_none();
         bench::first_order(r.state, place).filter(|_| ended)
     });
     if let Some(order) = order {
-        let command = Command::Set {
-            subject: place,
-            slot: String::new(),
-            body: Body::BenchOrder(order),
-        };
+        let command = Command::Set { subject: place, slot: String::new(), body: Body::BenchOrder(order) };
         if let Err(why) = app.record(command).await {
             app.say(why);
         }
@@ -211,13 +198,7 @@ async fn set_first_order(app: App, place: Id, given: RwSignal<Vec<EntryId>>) {
 
 /// What else there is to do at a bulb.
 #[component]
-fn Beside(
-    app: App,
-    bulb: Id,
-    fit: bool,
-    keep: RwSignal<Option<Id>>,
-    gone: RwSignal<bool>,
-) -> impl IntoView {
+fn Beside(app: App, bulb: Id, fit: bool, keep: RwSignal<Option<Id>>, gone: RwSignal<bool>) -> impl IntoView {
     let staying = move || keep.get() == Some(bulb);
     let fit = RwSignal::new(fit);
     let mark = move |_| {
@@ -227,12 +208,7 @@ fn Beside(
         let text = app.peek(|r| words::marked_fit(r.state.name_of(bulb)));
         // Marked fit it still waits for its look.
         app.save_then(
-            Command::Do {
-                kind: ActKind::FitToSell,
-                act: Act::default(),
-                about: vec![bulb],
-                on: None,
-            },
+            Command::Do { kind: ActKind::FitToSell, act: Act::default(), about: vec![bulb], on: None },
             text,
             move |_| {
                 let _ = fit.try_set(false);
@@ -268,18 +244,12 @@ fn Others(app: App, place: Id, n_left: usize, given: RwSignal<Vec<EntryId>>) -> 
         if !app.tap_counts() {
             return;
         }
-        let looks = app
-            .peek(|r| given.with_untracked(|given| walk::others(r.state, place, r.today, given)));
+        let looks = app.peek(|r| given.with_untracked(|given| walk::others(r.state, place, r.today, given)));
         let n = looks.len();
-        app.save_then(
-            Command::Look { looks, on: None },
-            say::closed(n),
-            move |entries| {
-                let _ =
-                    given.try_update(|given| given.extend(entries.iter().map(|entry| entry.id)));
-                wasm_bindgen_futures::spawn_local(set_first_order(app, place, given));
-            },
-        );
+        app.save_then(Command::Look { looks, on: None }, say::closed(n), move |entries| {
+            let _ = given.try_update(|given| given.extend(entries.iter().map(|entry| entry.id)));
+            wasm_bindgen_futures::spawn_local(set_first_order(app, place, given));
+        });
     };
     (n_left > 1).then(|| {
         view! { <button type="button" class="btn soft wide small-words" on:click=close>{say::all_others(n_left)}</button> }
@@ -309,10 +279,7 @@ impl Seen {
         };
         Self {
             label: known.label().to_owned(),
-            place: known
-                .place
-                .map(|place| r.state.name_of(place).to_owned())
-                .unwrap_or_default(),
+            place: known.place.map(|place| r.state.name_of(place).to_owned()).unwrap_or_default(),
             under: say::walk_under(known, r.state, r.today),
             answers: walk::answers(known),
             may_be_fit: known.cycle().fit.is_none() && known.cycle().furthest().is_some(),
@@ -331,8 +298,7 @@ fn Progress(n_done: usize, n: usize) -> impl IntoView {
 fn Done(app: App, place: Id, n: usize, resumed: bool) -> impl IntoView {
     let news: Vec<(Id, String, String)> = app.peek(|r| {
         let news = walk::news(r.state, place, r.today).into_iter();
-        news.map(|(bulb, look)| (bulb, r.state.name_of(bulb).to_owned(), say::look(look)))
-            .collect()
+        news.map(|(bulb, look)| (bulb, r.state.name_of(bulb).to_owned(), say::look(look))).collect()
     });
     let none = news.is_empty();
     let rows = news

@@ -56,10 +56,7 @@ pub(crate) fn Week() -> impl IntoView {
 }
 
 /// The same job at several places stands in one row: what, who, where.
-fn together(
-    on: &[Occasion],
-    state: &bloomdue_core::nursery::State,
-) -> Vec<(String, String, Vec<String>)> {
+fn together(on: &[Occasion], state: &bloomdue_core::nursery::State) -> Vec<(String, String, Vec<String>)> {
     let mut rows: Vec<(String, String, Vec<String>)> = Vec::new();
     for occasion in on {
         let title = say::occasion(occasion, state);

@@ -130,15 +130,9 @@ pub(super) struct Connection {
 
 impl Connection {
     /// Opens a database, making the stores it lacks.
-    pub(super) async fn open(
-        name: &str,
-        stores: &[&'static str],
-        fate: Rc<Fate>,
-    ) -> Result<Self, StoreError> {
+    pub(super) async fn open(name: &str, stores: &[&'static str], fate: Rc<Fate>) -> Result<Self, StoreError> {
         let factory = Factory::new().map_err(|why| StoreError::at_opening(&why))?;
-        let mut request = factory
-            .open(name, Some(1))
-            .map_err(|why| StoreError::at_opening(&why))?;
+        let mut request = factory.open(name, Some(1)).map_err(|why| StoreError::at_opening(&why))?;
         let wanted = stores.to_vec();
         request.on_upgrade_needed(move |event| {
             let Ok(database) = event.database() else {
@@ -196,11 +190,7 @@ impl Connection {
                 told();
             }
         });
-        Self {
-            raw,
-            _database: database,
-            fate,
-        }
+        Self { raw, _database: database, fate }
     }
 
     /// Whether the browser closed it.
@@ -213,18 +203,13 @@ impl Connection {
     }
 
     /// Reads several things as they stood at one moment.
-    pub(super) async fn read(
-        &self,
-        reads: &[(&'static str, Read)],
-    ) -> Result<Vec<JsValue>, StoreError> {
+    pub(super) async fn read(&self, reads: &[(&'static str, Read)]) -> Result<Vec<JsValue>, StoreError> {
         let idb = |why: idb::Error| StoreError::of_idb(&why);
         let mut names: Vec<&str> = reads.iter().map(|(store, _)| *store).collect();
         names.sort();
         names.dedup();
         let database = Database::from(self.raw.clone());
-        let transaction = database
-            .transaction(&names, TransactionMode::ReadOnly)
-            .map_err(idb)?;
+        let transaction = database.transaction(&names, TransactionMode::ReadOnly).map_err(idb)?;
         // All requests are made before the first is awaited: the transaction never runs dry.
         let mut waiting = Vec::with_capacity(reads.len());
         for (store, read) in reads {
@@ -263,17 +248,10 @@ impl Connection {
         waiting.await?
     }
 
-    fn transaction(
-        &self,
-        stores: &[&'static str],
-        durability: Durability,
-    ) -> Result<IdbTransaction, StoreError> {
+    fn transaction(&self, stores: &[&'static str], durability: Durability) -> Result<IdbTransaction, StoreError> {
         let options = serde_wasm_bindgen::to_value(&TransactionOptions { durability })
             .map_err(|why| StoreError::Other(why.to_string()))?;
-        let names: Array = stores
-            .iter()
-            .map(|store| JsValue::from_str(store))
-            .collect();
+        let names: Array = stores.iter().map(|store| JsValue::from_str(store)).collect();
         self.raw
             .unchecked_ref::<DurableDatabase>()
             .transaction_with_options(&names, "readwrite", &options)
@@ -313,8 +291,7 @@ impl<T: 'static> Run<T> {
         };
         let run = Rc::clone(self);
         on_success(&last, move || {
-            let found: Result<Vec<JsValue>, JsValue> =
-                requests.iter().map(IdbRequest::result).collect();
+            let found: Result<Vec<JsValue>, JsValue> = requests.iter().map(IdbRequest::result).collect();
             let decided = found.map_err(|why| StoreError::of(&why)).and_then(decide);
             if let Err(why) = run.decide(decided) {
                 run.fail(why);
@@ -323,10 +300,7 @@ impl<T: 'static> Run<T> {
         Ok(())
     }
 
-    fn decide(
-        self: &Rc<Self>,
-        decided: Result<(Vec<Op>, T), StoreError>,
-    ) -> Result<(), StoreError> {
+    fn decide(self: &Rc<Self>, decided: Result<(Vec<Op>, T), StoreError>) -> Result<(), StoreError> {
         let (ops, value) = decided?;
         *self.value.borrow_mut() = Some(value);
         *self.ops.borrow_mut() = ops.into();
@@ -398,10 +372,8 @@ fn handle_end<T: 'static>(
         });
         done.give(Err(why));
     });
-    run.transaction
-        .set_oncomplete(Some(complete.as_ref().unchecked_ref()));
-    run.transaction
-        .set_onabort(Some(abort.as_ref().unchecked_ref()));
+    run.transaction.set_oncomplete(Some(complete.as_ref().unchecked_ref()));
+    run.transaction.set_onabort(Some(abort.as_ref().unchecked_ref()));
     [complete, abort]
 }
 
@@ -411,19 +383,14 @@ fn on_success(request: &IdbRequest, then: impl FnOnce() + 'static) {
     request.set_onsuccess(Some(then.unchecked_ref()));
 }
 
-#[allow(
-    deprecated,
-    reason = "marked so by an old draft of the standard; in every browser since 2021"
-)]
+#[allow(deprecated, reason = "marked so by an old draft of the standard; in every browser since 2021")]
 fn commit(transaction: &IdbTransaction) -> Result<(), StoreError> {
     transaction.commit().map_err(|why| StoreError::of(&why))
 }
 
 fn write(transaction: &IdbTransaction, op: &Op) -> Result<IdbRequest, StoreError> {
     let idb = |why: idb::Error| StoreError::of_idb(&why);
-    let store = idb::Transaction::from(transaction.clone())
-        .object_store(op.store().name())
-        .map_err(idb)?;
+    let store = idb::Transaction::from(transaction.clone()).object_store(op.store().name()).map_err(idb)?;
     let key = JsValue::from_str(op.key());
     match op {
         Op::Put { bytes, .. } => {
@@ -434,17 +401,10 @@ fn write(transaction: &IdbTransaction, op: &Op) -> Result<IdbRequest, StoreError
     }
 }
 
-fn request(
-    transaction: &idb::Transaction,
-    store: &str,
-    read: &Read,
-) -> Result<IdbRequest, StoreError> {
+fn request(transaction: &idb::Transaction, store: &str, read: &Read) -> Result<IdbRequest, StoreError> {
     let idb = |why: idb::Error| StoreError::of_idb(&why);
-    let after = |key: &str| {
-        idb::KeyRange::lower_bound(&JsValue::from_str(key), Some(true))
-            .map(Query::from)
-            .map_err(idb)
-    };
+    let after =
+        |key: &str| idb::KeyRange::lower_bound(&JsValue::from_str(key), Some(true)).map(Query::from).map_err(idb);
     let store = transaction.object_store(store).map_err(idb)?;
     match read {
         Read::Row(key) => store.get(JsValue::from_str(key)).map(Into::into),
@@ -466,14 +426,7 @@ pub(super) fn row(found: &JsValue) -> Option<Vec<u8>> {
 pub(super) fn keyed(keys: &JsValue, rows: &JsValue) -> Vec<(String, Vec<u8>)> {
     let (keys, rows) = (Array::from(keys), Array::from(rows));
     let pairs = keys.iter().zip(rows.iter());
-    pairs
-        .map(|(key, found)| {
-            (
-                key.as_string().unwrap_or_default(),
-                row(&found).unwrap_or_default(),
-            )
-        })
-        .collect()
+    pairs.map(|(key, found)| (key.as_string().unwrap_or_default(), row(&found).unwrap_or_default())).collect()
 }
 
 /// Runs something once, later.

@@ -18,8 +18,8 @@ use bloomdue_core::{
         entry::Entry,
         id::{AttachmentHash, Id},
         shelf::{
-            self, Attachment, BLOCK_ENTRIES, BLOCKS_KEY, FILES_KEY, Imported, Intake, LINE_KEY,
-            LineRow, Op, Store as Shelf,
+            self, Attachment, BLOCK_ENTRIES, BLOCKS_KEY, FILES_KEY, Imported, Intake, LINE_KEY, LineRow, Op,
+            Store as Shelf,
         },
     },
 };
@@ -128,11 +128,7 @@ pub(crate) async fn preview_file(
     breathe().await;
     let mut previewing = Some(previewing);
     let mut preview = None;
-    with(&mut |ledger| {
-        preview = previewing
-            .take()
-            .map(|previewing| previewing.finish(ledger))
-    });
+    with(&mut |ledger| preview = previewing.take().map(|previewing| previewing.finish(ledger)));
     preview.ok_or(Refusal::NotOurs)
 }
 
@@ -145,9 +141,7 @@ impl Piece {
         if at >= file.size() {
             return Ok(None);
         }
-        let slice = file
-            .slice_with_f64_and_f64(at, at + PIECE_BYTES)
-            .map_err(|why| StoreError::of(&why))?;
+        let slice = file.slice_with_f64_and_f64(at, at + PIECE_BYTES).map_err(|why| StoreError::of(&why))?;
         Ok(Some(Self(JsFuture::from(slice.array_buffer()))))
     }
 
@@ -188,13 +182,8 @@ impl Store {
         fresh: Id,
     ) -> Result<TakenIn, StoreError> {
         let n_photos = self.import_photos(preview, file).await?;
-        let origin = Origin {
-            file: Some(name.to_owned()),
-            doubled: preview.doubled.clone(),
-            fresh,
-        };
-        self.import_new(preview.new.clone(), n_photos, &origin)
-            .await
+        let origin = Origin { file: Some(name.to_owned()), doubled: preview.doubled.clone(), fresh };
+        self.import_new(preview.new.clone(), n_photos, &origin).await
     }
 
     /// Takes in records that were made on this device with their pictures: the demo.
@@ -209,14 +198,9 @@ impl Store {
     ) -> Result<TakenIn, StoreError> {
         for chunk in pictures.chunks(CHUNK_PHOTOS) {
             let ops: Vec<Op> = chunk.iter().map(|p| p.put(Shelf::Attachments)).collect();
-            self.run(&[Shelf::Attachments], Durability::Strict, ops)
-                .await?;
+            self.run(&[Shelf::Attachments], Durability::Strict, ops).await?;
         }
-        let origin = Origin {
-            file: None,
-            doubled: BTreeSet::new(),
-            fresh,
-        };
+        let origin = Origin { file: None, doubled: BTreeSet::new(), fresh };
         self.import_new(entries, pictures.len(), &origin).await
     }
 
@@ -253,9 +237,7 @@ impl Store {
                 });
             }
             // Another tab was quicker: what it wrote is not new any more.
-            let line = self
-                .retrying(async |connection| super::saving::read_line(&connection).await)
-                .await?;
+            let line = self.retrying(async |connection| super::saving::read_line(&connection).await).await?;
             self.claim(line.arrived);
             let there = self.read_unread().await?;
             let known: std::collections::HashSet<_> = there.iter().map(|entry| entry.id).collect();
@@ -282,9 +264,7 @@ impl Store {
                 }
             };
             // The first pass has read this file to its end; what it refused it did not give a preview of.
-            reader
-                .feed(&piece, keep)
-                .map_err(|why| StoreError::Other(why.to_string()))?;
+            reader.feed(&piece, keep).map_err(|why| StoreError::Other(why.to_string()))?;
             let n_bytes: usize = chunk.iter().map(|p| p.attachment.bytes().len()).sum();
             if chunk.len() >= CHUNK_PHOTOS || n_bytes >= CHUNK_BYTES || at >= file.size() {
                 n_photos += chunk.len();
@@ -295,10 +275,7 @@ impl Store {
     }
 
     async fn put_photos(&self, photos: Vec<PhotoFound>) -> Result<(), StoreError> {
-        let ops: Vec<Op> = photos
-            .iter()
-            .map(|photo| photo.attachment.put(shelf_of(photo.kind)))
-            .collect();
+        let ops: Vec<Op> = photos.iter().map(|photo| photo.attachment.put(shelf_of(photo.kind))).collect();
         if ops.is_empty() {
             return Ok(());
         }
@@ -341,10 +318,7 @@ impl Store {
         // From here on they are on the medium.
         let mut beside = None;
         for ops in imported.iter().flat_map(|i| i.ops.chunks(CHECKED_AT_ONCE)) {
-            match self
-                .retrying(async |connection| rows_stand(&connection, ops).await)
-                .await
-            {
+            match self.retrying(async |connection| rows_stand(&connection, ops).await).await {
                 Ok(_) => {}
                 Err(StoreError::NotReadBack) => return Err(StoreError::NotReadBack),
                 Err(why) => beside = Some(why),
@@ -382,9 +356,7 @@ impl Store {
                 let Some(bytes) = self.row(shelf_of(*kind), &hash.to_string()).await? else {
                     continue;
                 };
-                let media = media
-                    .get(&hash)
-                    .map_or("application/octet-stream", String::as_str);
+                let media = media.get(&hash).map_or("application/octet-stream", String::as_str);
                 parts.add(&composer.photo(hash, *kind, media, &bytes))?;
             }
         }
@@ -421,10 +393,7 @@ pub(super) struct Parts {
 
 impl Parts {
     pub(super) fn new() -> Self {
-        Self {
-            parts: Array::new(),
-            n_bytes: 0,
-        }
+        Self { parts: Array::new(), n_bytes: 0 }
     }
 
     /// Adds a piece; true when the pieces so far were handed to the browser.

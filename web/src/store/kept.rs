@@ -8,8 +8,8 @@ use bloomdue_core::{
         Ledger,
         id::Id,
         shelf::{
-            self, BLOCKS_KEY, BlocksRow, Fresh, LINE_KEY, LineRow, MadeOf, Op, Opening, RowProblem,
-            START_KEY, Store as Shelf,
+            self, BLOCKS_KEY, BlocksRow, Fresh, LINE_KEY, LineRow, MadeOf, Op, Opening, RowProblem, START_KEY,
+            Store as Shelf,
         },
     },
     nursery::kept::{FOLD, Resumed, resume},
@@ -67,11 +67,7 @@ impl Store {
     ///
     /// The start is marked before anything is read, until [`Store::start_done`]. `anyway` opens it whatever an earlier
     /// mark says.
-    pub(crate) async fn open_soon(
-        ledger: Id,
-        fresh_device: Id,
-        anyway: bool,
-    ) -> Result<OpenedSoon, StoreError> {
+    pub(crate) async fn open_soon(ledger: Id, fresh_device: Id, anyway: bool) -> Result<OpenedSoon, StoreError> {
         let (connection, fate) = connect(ledger).await?;
         if !mark_start(&connection, anyway).await? {
             connection.close();
@@ -81,9 +77,7 @@ impl Store {
         let found = read_first(&connection).await?;
         match resume_from(&found, fresh) {
             Some(from) => Ok(from.opened(connection, fate)),
-            None => Self::open_on(connection, fate, fresh)
-                .await
-                .map(OpenedSoon::Whole),
+            None => Self::open_on(connection, fate, fresh).await.map(OpenedSoon::Whole),
         }
     }
 
@@ -110,11 +104,7 @@ impl Store {
     }
 
     /// Keeps a state. It has a transaction of its own on a store that no save touches, so that none waits for it.
-    pub(crate) async fn keep_state(
-        &self,
-        made_of: MadeOf,
-        state: Vec<u8>,
-    ) -> Result<(), StoreError> {
+    pub(crate) async fn keep_state(&self, made_of: MadeOf, state: Vec<u8>) -> Result<(), StoreError> {
         let cache = Shelf::Cache.name();
         let connection = self.connection().await?;
         let decide = move |found: Vec<JsValue>| {
@@ -127,15 +117,7 @@ impl Store {
                 .collect();
             Ok((made_of.keep(&FOLD, &state, &there), ()))
         };
-        connection
-            .change(
-                &[cache],
-                Durability::Relaxed,
-                &[(cache, Read::Keys)],
-                decide,
-                |()| {},
-            )
-            .await
+        connection.change(&[cache], Durability::Relaxed, &[(cache, Read::Keys)], decide, |()| {}).await
     }
 
     /// Lets go of the kept state.
@@ -148,15 +130,7 @@ impl Store {
             let ops = keys.map(|key| Op::delete(Shelf::Cache, key)).collect();
             Ok((ops, ()))
         };
-        connection
-            .change(
-                &[cache],
-                Durability::Relaxed,
-                &[(cache, Read::Keys)],
-                decide,
-                |()| {},
-            )
-            .await
+        connection.change(&[cache], Durability::Relaxed, &[(cache, Read::Keys)], decide, |()| {}).await
     }
 }
 
@@ -185,8 +159,7 @@ async fn mark_start(connection: &Connection, anyway: bool) -> Result<bool, Store
 
 /// Everything but the blocks, as it stands at one moment.
 async fn read_first(connection: &Connection) -> Result<Vec<JsValue>, StoreError> {
-    let [meta, tail, cache, drafts] =
-        [Shelf::Meta, Shelf::Tail, Shelf::Cache, Shelf::Drafts].map(Shelf::name);
+    let [meta, tail, cache, drafts] = [Shelf::Meta, Shelf::Tail, Shelf::Cache, Shelf::Drafts].map(Shelf::name);
     connection
         .read(&[
             (meta, Read::Row(LINE_KEY.to_owned())),
@@ -220,12 +193,7 @@ fn resume_from(found: &[JsValue], fresh: Fresh) -> Option<From> {
     let list = found.get(1).and_then(row);
     let tail = pair(found, 2);
     let kept = shelf::kept(&cache, &FOLD, fresh.ledger, &line, list.as_deref(), &tail)?;
-    let resumed = resume(
-        &kept.state,
-        fresh.ledger,
-        kept.line.today(fresh.today),
-        &kept.later,
-    )?;
+    let resumed = resume(&kept.state, fresh.ledger, kept.line.today(fresh.today), &kept.later)?;
     Some(From {
         resumed,
         n_later: kept.later.len(),
@@ -267,14 +235,8 @@ impl Rest {
         let blocks = Shelf::Blocks.name();
         let mut opening = Opening::new(Some(&self.line), self.list.as_deref(), self.fresh);
         for keys in self.blocks.keys_after(0).chunks(BLOCKS_AT_ONCE) {
-            let reads: Vec<_> = keys
-                .iter()
-                .map(|key| (blocks, Read::Row(key.clone())))
-                .collect();
-            let found = self
-                .store
-                .retrying(async |connection| connection.read(&reads).await)
-                .await?;
+            let reads: Vec<_> = keys.iter().map(|key| (blocks, Read::Row(key.clone()))).collect();
+            let found = self.store.retrying(async |connection| connection.read(&reads).await).await?;
             for (key, found) in keys.iter().zip(&found) {
                 // One that is gone is told of at the end.
                 if let Some(block) = row(found) {

@@ -97,23 +97,14 @@ impl Store {
     }
 
     /// Reads every entry over a connection, and puts right what the two rows of `meta` do not say as it is.
-    async fn open_on(
-        connection: Connection,
-        fate: Rc<Fate>,
-        fresh: Fresh,
-    ) -> Result<Opened, StoreError> {
+    async fn open_on(connection: Connection, fate: Rc<Fate>, fresh: Fresh) -> Result<Opened, StoreError> {
         let mut read = read_all(&connection, fresh).await?;
         let renewed = read.opened.renewed;
         // Another tab may be setting up the same database: whoever is second reads again.
         while !read.opened.repairs.is_empty() && !repair(&connection, &read).await? {
             read = read_all(&connection, fresh).await?;
         }
-        let ReadAll {
-            opened,
-            drafts,
-            n_tail,
-            ..
-        } = read;
+        let ReadAll { opened, drafts, n_tail, .. } = read;
         Ok(Opened {
             store: Self::of(connection, fate, &opened.line, n_tail),
             ledger: opened.ledger,
@@ -218,10 +209,7 @@ impl Store {
     }
 
     /// Does something that may be done twice; when the connection was lost, once more on a new one.
-    async fn retrying<T>(
-        &self,
-        work: impl AsyncFn(Rc<Connection>) -> Result<T, StoreError>,
-    ) -> Result<T, StoreError> {
+    async fn retrying<T>(&self, work: impl AsyncFn(Rc<Connection>) -> Result<T, StoreError>) -> Result<T, StoreError> {
         let connection = self.connection().await?;
         match work(connection).await {
             Err(StoreError::ConnectionLost) => {
@@ -233,18 +221,11 @@ impl Store {
     }
 
     /// Carries out operations that depend on nothing that is stored.
-    async fn run(
-        &self,
-        stores: &[Shelf],
-        durability: Durability,
-        ops: Vec<Op>,
-    ) -> Result<(), StoreError> {
+    async fn run(&self, stores: &[Shelf], durability: Durability, ops: Vec<Op>) -> Result<(), StoreError> {
         let names: Vec<&'static str> = stores.iter().map(|store| store.name()).collect();
         self.retrying(async |connection| {
             let ops = ops.clone();
-            connection
-                .change(&names, durability, &[], move |_| Ok((ops, ())), |()| {})
-                .await
+            connection.change(&names, durability, &[], move |_| Ok((ops, ())), |()| {}).await
         })
         .await
     }
@@ -258,20 +239,14 @@ impl Store {
     /// One row as the browser holds it, so that large ones need not pass through the program's memory.
     async fn raw_row(&self, store: Shelf, key: &str) -> Result<JsValue, StoreError> {
         let reads = [(store.name(), Read::Row(key.to_owned()))];
-        let found = self
-            .retrying(async |connection| connection.read(&reads).await)
-            .await?;
+        let found = self.retrying(async |connection| connection.read(&reads).await).await?;
         Ok(found.into_iter().next().unwrap_or_default())
     }
 
     /// Keeps forms that are not saved yet; empty ones are let go. Quick, and not proof against a power cut.
     pub(crate) async fn keep_drafts(&self, drafts: &[(String, Vec<u8>)]) -> Result<(), StoreError> {
         let op = |(key, draft): &(String, Vec<u8>)| {
-            if draft.is_empty() {
-                Op::delete(Shelf::Drafts, key)
-            } else {
-                Op::put(Shelf::Drafts, key, &draft[..])
-            }
+            if draft.is_empty() { Op::delete(Shelf::Drafts, key) } else { Op::put(Shelf::Drafts, key, &draft[..]) }
         };
         let ops = drafts.iter().map(op).collect();
         self.run(&[Shelf::Drafts], Durability::Relaxed, ops).await
@@ -300,12 +275,7 @@ async fn connect(ledger: Id) -> Result<(Connection, Rc<Fate>), StoreError> {
 
 /// What a nursery starts with that was not kept here before.
 fn fresh(ledger: Id, device: Id) -> Fresh {
-    Fresh {
-        ledger,
-        device,
-        now_ms: now_ms(),
-        today: crate::device::clock::today(),
-    }
+    Fresh { ledger, device, now_ms: now_ms(), today: crate::device::clock::today() }
 }
 
 /// Everything that opening reads.
@@ -326,8 +296,7 @@ fn pair(found: &[JsValue], at: usize) -> Vec<(String, Vec<u8>)> {
 }
 
 async fn read_all(connection: &Connection, fresh: Fresh) -> Result<ReadAll, StoreError> {
-    let [meta, blocks, tail, drafts] =
-        [Shelf::Meta, Shelf::Blocks, Shelf::Tail, Shelf::Drafts].map(Shelf::name);
+    let [meta, blocks, tail, drafts] = [Shelf::Meta, Shelf::Blocks, Shelf::Tail, Shelf::Drafts].map(Shelf::name);
     let found = connection
         .read(&[
             (meta, Read::Row(LINE_KEY.to_owned())),
@@ -350,13 +319,7 @@ async fn read_all(connection: &Connection, fresh: Fresh) -> Result<ReadAll, Stor
     for (key, row) in &tail {
         opening.tail(key, row);
     }
-    Ok(ReadAll {
-        opened: opening.finish(),
-        line,
-        list,
-        drafts: pair(&found, 6),
-        n_tail: tail.len() as u64,
-    })
+    Ok(ReadAll { opened: opening.finish(), line, list, drafts: pair(&found, 6), n_tail: tail.len() as u64 })
 }
 
 /// Writes the repairs, unless the two rows are no longer what was read.
@@ -368,10 +331,7 @@ async fn repair(connection: &Connection, read: &ReadAll) -> Result<bool, StoreEr
         .change(
             &[meta],
             Durability::Strict,
-            &[
-                (meta, Read::Row(LINE_KEY.to_owned())),
-                (meta, Read::Row(BLOCKS_KEY.to_owned())),
-            ],
+            &[(meta, Read::Row(LINE_KEY.to_owned())), (meta, Read::Row(BLOCKS_KEY.to_owned()))],
             move |found| {
                 let same = found.iter().map(row).eq(before);
                 Ok((if same { repairs } else { Vec::new() }, same))

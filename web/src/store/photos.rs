@@ -21,29 +21,18 @@ impl Store {
     }
 
     /// An address under which the page can show a small picture. The caller revokes it when the picture goes.
-    pub(crate) async fn thumb_blob_url(
-        &self,
-        hash: AttachmentHash,
-        media: &str,
-    ) -> Result<Option<String>, StoreError> {
+    pub(crate) async fn thumb_blob_url(&self, hash: AttachmentHash, media: &str) -> Result<Option<String>, StoreError> {
         self.blob_url(Shelf::Thumbs, hash, media).await
     }
 
     /// The bytes go from storage to the picture without passing through the program's memory.
-    async fn blob_url(
-        &self,
-        store: Shelf,
-        hash: AttachmentHash,
-        media: &str,
-    ) -> Result<Option<String>, StoreError> {
+    async fn blob_url(&self, store: Shelf, hash: AttachmentHash, media: &str) -> Result<Option<String>, StoreError> {
         let found = self.raw_row(store, &hash.to_string()).await?;
         if !found.is_instance_of::<Uint8Array>() {
             return Ok(None);
         }
         let blob = blob_of(&Array::of1(&found), media)?;
-        Url::create_object_url_with_blob(&blob)
-            .map(Some)
-            .map_err(|why| StoreError::of(&why))
+        Url::create_object_url_with_blob(&blob).map(Some).map_err(|why| StoreError::of(&why))
     }
 
     /// Hashes of all photos and files kept here.
@@ -58,14 +47,10 @@ impl Store {
 
     pub(super) async fn hashes(&self, store: Shelf) -> Result<Vec<AttachmentHash>, StoreError> {
         let reads = [(store.name(), Read::Keys)];
-        let found = self
-            .retrying(async |connection| connection.read(&reads).await)
-            .await?;
+        let found = self.retrying(async |connection| connection.read(&reads).await).await?;
         let keys = Array::from(&found.into_iter().next().unwrap_or_default());
         let keys = keys.iter().filter_map(|key| key.as_string());
-        Ok(keys
-            .filter_map(|key| AttachmentHash::parse(&key).ok())
-            .collect())
+        Ok(keys.filter_map(|key| AttachmentHash::parse(&key).ok()).collect())
     }
 
     /// Which photos are kept here, for a preview.
@@ -81,6 +66,5 @@ impl Store {
 pub(super) fn blob_of(parts: &Array, media: &str) -> Result<Blob, StoreError> {
     let options = BlobPropertyBag::new();
     options.set_type(media);
-    Blob::new_with_u8_array_sequence_and_options(&JsValue::from(parts), &options)
-        .map_err(|why| StoreError::of(&why))
+    Blob::new_with_u8_array_sequence_and_options(&JsValue::from(parts), &options).map_err(|why| StoreError::of(&why))
 }

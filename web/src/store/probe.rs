@@ -27,9 +27,7 @@ use web_sys::Blob;
 
 use crate::app::worker::{Working, ask};
 
-use super::{
-    FileError, Known, Opened, PhotosIn, Store, StoreError, preview_file, read_file, remember,
-};
+use super::{FileError, Known, Opened, PhotosIn, Store, StoreError, preview_file, read_file, remember};
 
 /// The probe's nursery has the same id in every browser, so that files of two of them fit together.
 const LEDGER_SEED: [u8; 32] = *b"the ledger that checks work on..";
@@ -83,47 +81,23 @@ pub(crate) fn install() -> bool {
     let object = Object::new();
     let on = |name: &str, call: fn(Probe, JsValue) -> Promise| {
         let probe = probe.clone();
-        let call = Closure::<dyn FnMut(JsValue) -> Promise>::new(move |argument| {
-            call(probe.clone(), argument)
-        });
+        let call = Closure::<dyn FnMut(JsValue) -> Promise>::new(move |argument| call(probe.clone(), argument));
         // A plain object takes any property.
         let _ = Reflect::set(&object, &name.into(), &call.into_js_value());
     };
     on("open", |probe, _| answer(async move { probe.open().await }));
-    on("append", |probe, n| {
-        answer(async move { probe.append(n.as_f64().unwrap_or(1.0) as u32).await })
-    });
-    on("save", |probe, n| {
-        answer(async move { probe.save(n.as_f64().unwrap_or(1.0) as u32, false).await })
-    });
-    on("care", |probe, n| {
-        answer(async move { probe.care(n.as_f64().unwrap_or(1.0) as u32).await })
-    });
-    on("ledgerId", |_, _| {
-        answer(async { Ok(ledger_id().to_string()) })
-    });
-    on("photo", |probe, _| {
-        answer(async move { probe.save(1, true).await })
-    });
-    on("state", |probe, _| {
-        answer(async move { probe.state().await })
-    });
-    on("compact", |probe, _| {
-        answer(async move { probe.store()?.compact().await })
-    });
-    on("exportText", |probe, _| {
-        answer(async move { probe.export().await })
-    });
-    on("importText", |probe, text| {
-        answer(async move { probe.import(text).await })
-    });
+    on("append", |probe, n| answer(async move { probe.append(n.as_f64().unwrap_or(1.0) as u32).await }));
+    on("save", |probe, n| answer(async move { probe.save(n.as_f64().unwrap_or(1.0) as u32, false).await }));
+    on("care", |probe, n| answer(async move { probe.care(n.as_f64().unwrap_or(1.0) as u32).await }));
+    on("ledgerId", |_, _| answer(async { Ok(ledger_id().to_string()) }));
+    on("photo", |probe, _| answer(async move { probe.save(1, true).await }));
+    on("state", |probe, _| answer(async move { probe.state().await }));
+    on("compact", |probe, _| answer(async move { probe.store()?.compact().await }));
+    on("exportText", |probe, _| answer(async move { probe.export().await }));
+    on("importText", |probe, text| answer(async move { probe.import(text).await }));
     on("work", |_, times| answer(async move { work(times).await }));
-    on("speed", |_, name| {
-        answer(async move { speed(name.as_string().unwrap_or_default()) })
-    });
-    on("workerSpeed", |_, seed| {
-        answer(async move { worker_speed(seed.as_f64().unwrap_or(1.0) as u64).await })
-    });
+    on("speed", |_, name| answer(async move { speed(name.as_string().unwrap_or_default()) }));
+    on("workerSpeed", |_, seed| answer(async move { worker_speed(seed.as_f64().unwrap_or(1.0) as u64).await }));
     on("wipe", |probe, _| answer(async move { probe.wipe().await }));
     let _ = Reflect::set(&window, &"bloomdueProbe".into(), &object);
     true
@@ -134,9 +108,7 @@ fn answer<T: Serialize>(call: impl Future<Output = Result<T, StoreError>> + 'sta
     future_to_promise(async move {
         let plain = serde_wasm_bindgen::Serializer::json_compatible();
         match call.await {
-            Ok(value) => value
-                .serialize(&plain)
-                .map_err(|why| JsValue::from_str(&why.to_string())),
+            Ok(value) => value.serialize(&plain).map_err(|why| JsValue::from_str(&why.to_string())),
             Err(why) => Err(js_sys::Error::new(&why.to_string()).into()),
         }
     })
@@ -145,9 +117,7 @@ fn answer<T: Serialize>(call: impl Future<Output = Result<T, StoreError>> + 'sta
 impl Probe {
     fn with<T>(&self, read: impl FnOnce(&Open) -> T) -> Result<T, StoreError> {
         let open = self.0.borrow();
-        open.as_ref()
-            .map(read)
-            .ok_or_else(|| StoreError::Other("open the probe first".to_owned()))
+        open.as_ref().map(read).ok_or_else(|| StoreError::Other("open the probe first".to_owned()))
     }
 
     fn store(&self) -> Result<Store, StoreError> {
@@ -163,21 +133,9 @@ impl Probe {
             .map_err(|why| StoreError::of(&why))?;
         let mut ids = Ids::new(seed);
         let start_ms = js_sys::Date::now();
-        let Opened {
-            store,
-            ledger: entries,
-            line,
-            problems,
-            ..
-        } = Store::open(ledger, ids.draw(Noun::Device)).await?;
+        let Opened { store, ledger: entries, line, problems, .. } = Store::open(ledger, ids.draw(Noun::Device)).await?;
         let open_ms = js_sys::Date::now() - start_ms;
-        remember(&Known {
-            ledger,
-            name: "Probe".to_owned(),
-            demo: true,
-            opened_ms: super::now_ms(),
-        })
-        .await?;
+        remember(&Known { ledger, name: "Probe".to_owned(), demo: true, opened_ms: super::now_ms() }).await?;
         let entries = Rc::new(RefCell::new(entries));
         let n_changes = Rc::new(RefCell::new(0));
         let (to_fill, counted) = (Rc::clone(&entries), Rc::clone(&n_changes));
@@ -210,13 +168,8 @@ impl Probe {
 
     /// One save of this many entries.
     async fn save(self, n: u32, with_photo: bool) -> Result<Vec<u64>, StoreError> {
-        let (store, ledger, ids) = self.with(|open| {
-            (
-                open.store.clone(),
-                Rc::clone(&open.ledger),
-                Rc::clone(&open.ids),
-            )
-        })?;
+        let (store, ledger, ids) =
+            self.with(|open| (open.store.clone(), Rc::clone(&open.ledger), Rc::clone(&open.ids)))?;
         let form = form(&mut ids.borrow_mut(), n, with_photo)?;
         keep(&store, &ledger, form).await
     }
@@ -244,12 +197,9 @@ impl Probe {
                 n_entries: ledger.len(),
                 digest: to_hex(&ledger.digest()),
                 device: open.device.to_string(),
-                own_lines: own
-                    .map(|lines| lines.keys().copied().collect())
-                    .unwrap_or_default(),
+                own_lines: own.map(|lines| lines.keys().copied().collect()).unwrap_or_default(),
                 n_problems: open.n_problems,
-                n_ledger_problems: ledger.problems().len()
-                    + clock::suspects(&ledger, super::now_ms()).len(),
+                n_ledger_problems: ledger.problems().len() + clock::suspects(&ledger, super::now_ms()).len(),
                 n_changes: *open.n_changes.borrow(),
                 n_photos,
                 open_ms: open.open_ms,
@@ -260,9 +210,7 @@ impl Probe {
     async fn export(self) -> Result<String, StoreError> {
         let (store, ledger) = self.with(|open| (open.store.clone(), Rc::clone(&open.ledger)))?;
         let ledger = ledger.borrow().clone();
-        let file = store
-            .export(&ledger, "Probe", "2027-03-14T18:20+02:00", PhotosIn::All)
-            .await?;
+        let file = store.export(&ledger, "Probe", "2027-03-14T18:20+02:00", PhotosIn::All).await?;
         let line = store.catch_up().await?;
         store.mark_exported(line.line).await?;
         let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;
@@ -293,12 +241,7 @@ impl Probe {
             }
             super::files::breathe().await;
         }
-        Ok(Imported {
-            n_new,
-            n_known: preview.n_known,
-            n_photos: taken.n_photos,
-            whole: preview.whole,
-        })
+        Ok(Imported { n_new, n_known: preview.n_known, n_photos: taken.n_photos, whole: preview.whole })
     }
 
     async fn wipe(self) -> Result<bool, StoreError> {
@@ -323,10 +266,7 @@ async fn work(wish: JsValue) -> Result<Worked, StoreError> {
     let wish = Array::from(&wish);
     let [n_tries, stop_at] = [0, 1].map(|at| wish.get(at).as_f64().map(|number| number as u32));
     let share = |reached| Share::new(reached, 10).map_err(|why| StoreError::Other(why.to_string()));
-    let one = Stratum {
-        a: share(7)?,
-        b: share(5)?,
-    };
+    let one = Stratum { a: share(7)?, b: share(5)? };
     let tries = vec![one; n_tries.unwrap_or(1) as usize];
     let mut ids = Ids::new(LEDGER_SEED);
     let [a, b] = [(); 2].map(|()| ids.draw(Noun::Group));
@@ -400,11 +340,7 @@ fn speed(name: String) -> Result<f64, StoreError> {
 }
 
 /// Saves a form and takes its entries over; gives their line numbers.
-async fn keep(
-    store: &Store,
-    ledger: &Rc<RefCell<Ledger>>,
-    form: Form,
-) -> Result<Vec<u64>, StoreError> {
+async fn keep(store: &Store, ledger: &Rc<RefCell<Ledger>>, form: Form) -> Result<Vec<u64>, StoreError> {
     let saved = store.append(form).await?;
     let lines = saved.entries.iter().map(|entry| entry.envelope.line);
     let lines = lines.collect();

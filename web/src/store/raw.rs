@@ -7,9 +7,7 @@ use bloomdue_core::{
     ledger::{
         entry::Entry,
         id::{EntryId, Id},
-        shelf::{
-            self, BLOCKS_KEY, FILES_KEY, FileTaken, FilesRow, Store as Shelf, read_block, read_tail,
-        },
+        shelf::{self, BLOCKS_KEY, FILES_KEY, FileTaken, FilesRow, Store as Shelf, read_block, read_tail},
     },
 };
 use web_sys::Blob;
@@ -26,14 +24,8 @@ use super::{
 pub(crate) async fn raw_file(ledger: Id, name: &str, made: &str) -> Result<Blob, StoreError> {
     let (connection, _) = connect(ledger).await?;
     let [blocks, tail] = [Shelf::Blocks, Shelf::Tail].map(Shelf::name);
-    let found = connection
-        .read(&[
-            (blocks, Read::Keys),
-            (blocks, Read::Rows),
-            (tail, Read::Keys),
-            (tail, Read::Rows),
-        ])
-        .await;
+    let found =
+        connection.read(&[(blocks, Read::Keys), (blocks, Read::Rows), (tail, Read::Keys), (tail, Read::Rows)]).await;
     connection.close();
     let found = found?;
     let mut rows = pair(&found, 0);
@@ -53,12 +45,7 @@ pub(crate) async fn raw_file(ledger: Id, name: &str, made: &str) -> Result<Blob,
     compose(ledger, entries.into_values().collect(), name, made).await
 }
 
-async fn compose(
-    ledger: Id,
-    mut entries: Vec<Arc<Entry>>,
-    name: &str,
-    made: &str,
-) -> Result<Blob, StoreError> {
+async fn compose(ledger: Id, mut entries: Vec<Arc<Entry>>, name: &str, made: &str) -> Result<Blob, StoreError> {
     entries.retain(|entry| entry.envelope.ledger == ledger);
     let mut composer = Composer::of_entries(ledger, entries, name, made);
     let mut parts = Parts::new();
@@ -97,8 +84,7 @@ async fn set_aside_on(connection: &Connection) -> Result<Option<FileTaken>, Stor
                 let files = found.first().and_then(row);
                 let list = found.get(1).and_then(row);
                 let (blocks, tail) = (shared(pair(&found, 2)), shared(pair(&found, 4)));
-                let aside =
-                    shelf::set_aside(files.as_deref(), list.as_deref(), &blocks, &tail, now_ms())?;
+                let aside = shelf::set_aside(files.as_deref(), list.as_deref(), &blocks, &tail, now_ms())?;
                 let (ops, file) = aside.map_or((Vec::new(), None), |(ops, file)| (ops, Some(file)));
                 Ok((ops, file))
             },
@@ -116,25 +102,14 @@ impl Store {
 
     /// The records that a file brought, as far as they are in the ledger.
     pub(crate) async fn brought_by(&self, file: &FileTaken) -> Result<Vec<Arc<Entry>>, StoreError> {
-        self.retrying(async |connection| {
-            self.entries_between(&connection, file.first, file.last())
-                .await
-        })
-        .await
+        self.retrying(async |connection| self.entries_between(&connection, file.first, file.last()).await).await
     }
 
     /// What was set aside of a file, as a file that can be taken in again.
-    pub(crate) async fn aside_file(
-        &self,
-        file: &FileTaken,
-        name: &str,
-        made: &str,
-    ) -> Result<Blob, StoreError> {
+    pub(crate) async fn aside_file(&self, file: &FileTaken, name: &str, made: &str) -> Result<Blob, StoreError> {
         let meta = Shelf::Meta.name();
         let reads = [(meta, Read::Keys), (meta, Read::Rows)];
-        let found = self
-            .retrying(async |connection| connection.read(&reads).await)
-            .await?;
+        let found = self.retrying(async |connection| connection.read(&reads).await).await?;
         let rows = pair(&found, 0).into_iter();
         let rows = rows.filter(|(key, _)| file.is_aside_row(key));
         let read = rows.filter_map(|(_, row)| read_block(&row).ok());

@@ -51,10 +51,7 @@ pub(crate) async fn registry() -> Result<Vec<Known>, StoreError> {
     let rows = found?.pop().unwrap_or_default();
     let rows = js_sys::Array::from(&rows);
     // A row that cannot be read is passed over: the nursery itself is untouched in its own database.
-    let mut known: Vec<Known> = rows
-        .iter()
-        .filter_map(|found| json::read_bytes(&row(&found)?).ok())
-        .collect();
+    let mut known: Vec<Known> = rows.iter().filter_map(|found| json::read_bytes(&row(&found)?).ok()).collect();
     known.sort_by_key(|known| std::cmp::Reverse(known.opened_ms));
     Ok(known)
 }
@@ -78,15 +75,7 @@ pub(super) async fn wipe(ledger: Id) -> Result<(), StoreError> {
 
 async fn change(op: Op) -> Result<(), StoreError> {
     let connection = connect().await?;
-    let done = connection
-        .change(
-            &[STORE.name()],
-            Durability::Strict,
-            &[],
-            move |_| Ok((vec![op], ())),
-            |()| {},
-        )
-        .await;
+    let done = connection.change(&[STORE.name()], Durability::Strict, &[], move |_| Ok((vec![op], ())), |()| {}).await;
     connection.close();
     done
 }

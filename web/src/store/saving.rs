@@ -5,10 +5,7 @@ use std::{rc::Rc, sync::Arc};
 use bloomdue_core::ledger::{
     entry::Entry,
     id::EntryId,
-    shelf::{
-        self, Appended, BLOCKS_KEY, BlocksRow, Bytes, Form, LINE_KEY, LineRow, Op, Store as Shelf,
-        arrival_key,
-    },
+    shelf::{self, Appended, BLOCKS_KEY, BlocksRow, Bytes, Form, LINE_KEY, LineRow, Op, Store as Shelf, arrival_key},
 };
 use wasm_bindgen::{JsCast as _, JsValue, closure::Closure};
 use web_sys::{BroadcastChannel, MessageEvent};
@@ -76,12 +73,7 @@ impl Store {
             Err(why) => (Vec::new(), Some(why)),
         };
         let beside = unproven.or(unread);
-        Ok(Saved {
-            entries: appended.entries,
-            missed,
-            line: appended.line,
-            beside,
-        })
+        Ok(Saved { entries: appended.entries, missed, line: appended.line, beside })
     }
 
     async fn append_on(
@@ -147,17 +139,11 @@ impl Store {
     }
 
     /// Compares what stands in a new transaction with what was written.
-    async fn read_back(
-        &self,
-        connection: &Connection,
-        appended: &Appended,
-    ) -> Result<(), StoreError> {
+    async fn read_back(&self, connection: &Connection, appended: &Appended) -> Result<(), StoreError> {
         if !rows_stand(connection, &appended.ops).await? {
             // Another tab may have moved the rows into a block already.
             let first = appended.line.arrived - appended.entries.len() as u64 + 1;
-            let there = self
-                .entries_between(connection, first, appended.line.arrived)
-                .await?;
+            let there = self.entries_between(connection, first, appended.line.arrived).await?;
             let same = |entry: &Arc<Entry>| there.iter().any(|found| found == entry);
             if !appended.entries.iter().all(same) {
                 return Err(StoreError::NotReadBack);
@@ -179,9 +165,7 @@ impl Store {
         if line.arrived == known {
             return Ok(None);
         }
-        let mut entries = self
-            .entries_between(connection, known + 1, line.arrived)
-            .await?;
+        let mut entries = self.entries_between(connection, known + 1, line.arrived).await?;
         entries.retain(|entry| entry.envelope.form == form.id);
         if entries.is_empty() {
             return Ok(None);
@@ -191,12 +175,7 @@ impl Store {
             Err(why) => (Vec::new(), Some(why)),
         };
         missed.retain(|entry| entry.envelope.form != form.id);
-        Ok(Some(Saved {
-            entries,
-            missed,
-            line,
-            beside,
-        }))
+        Ok(Some(Saved { entries, missed, line, beside }))
     }
 
     /// Entries with these arrivals, from wherever they stand now.
@@ -220,8 +199,7 @@ impl Store {
         if self.0.unread.borrow().is_empty() {
             return Ok(Vec::new());
         }
-        self.retrying(async |connection| self.read_unread_on(&connection).await)
-            .await
+        self.retrying(async |connection| self.read_unread_on(&connection).await).await
     }
 
     async fn read_unread_on(&self, connection: &Connection) -> Result<Vec<Arc<Entry>>, StoreError> {
@@ -246,9 +224,7 @@ impl Store {
     /// Looks whether another tab has saved something, and gives it out: on a message, when the page is seen again, and
     /// before a file is composed. Gives how far this device has come; everything up to there has been given out.
     pub(crate) async fn catch_up(&self) -> Result<LineRow, StoreError> {
-        let line = self
-            .retrying(async |connection| read_line(&connection).await)
-            .await;
+        let line = self.retrying(async |connection| read_line(&connection).await).await;
         let line = self.noticed(line)?;
         self.claim(line.arrived);
         let entries = self.read_unread().await?;
@@ -298,11 +274,7 @@ impl Store {
             .change(
                 &[meta, blocks, tail],
                 Durability::Strict,
-                &[
-                    (meta, Read::Row(BLOCKS_KEY.to_owned())),
-                    (tail, Read::Keys),
-                    (tail, Read::Rows),
-                ],
+                &[(meta, Read::Row(BLOCKS_KEY.to_owned())), (tail, Read::Keys), (tail, Read::Rows)],
                 |found| {
                     let list = found.first().and_then(row);
                     let tail: Rows = shared(pair(&found, 1));
@@ -314,9 +286,7 @@ impl Store {
                 |_| {},
             )
             .await?;
-        self.0
-            .n_tail
-            .set(self.0.n_tail.get().saturating_sub(n_moved));
+        self.0.n_tail.set(self.0.n_tail.get().saturating_sub(n_moved));
         Ok(n_moved > 0)
     }
 
@@ -372,10 +342,7 @@ pub(super) async fn rows_stand(connection: &Connection, ops: &[Op]) -> Result<bo
     if put.is_empty() {
         return Ok(true);
     }
-    let reads: Vec<_> = put
-        .iter()
-        .map(|(store, key, _)| (store.name(), Read::Row((*key).clone())))
-        .collect();
+    let reads: Vec<_> = put.iter().map(|(store, key, _)| (store.name(), Read::Row((*key).clone()))).collect();
     let found = connection.read(&reads).await?;
     let mut all_there = true;
     for ((store, _, bytes), found) in put.iter().zip(&found) {
@@ -391,9 +358,7 @@ pub(super) async fn rows_stand(connection: &Connection, ops: &[Op]) -> Result<bo
 /// The `line` row as it is now.
 pub(super) async fn read_line(connection: &Connection) -> Result<LineRow, StoreError> {
     let meta = Shelf::Meta.name();
-    let found = connection
-        .read(&[(meta, Read::Row(LINE_KEY.to_owned()))])
-        .await?;
+    let found = connection.read(&[(meta, Read::Row(LINE_KEY.to_owned()))]).await?;
     Ok(LineRow::read(&line_row(&found)?)?)
 }
 
@@ -417,10 +382,7 @@ async fn rows_after(connection: &Connection, after: u64) -> Result<(Rows, Rows),
     let list = found.get(3).and_then(row);
     let list = list.map_or(Ok(BlocksRow::default()), |list| BlocksRow::read(&list))?;
     let keys = list.keys_after(after);
-    let reads: Vec<_> = keys
-        .iter()
-        .map(|key| (blocks, Read::Row(key.clone())))
-        .collect();
+    let reads: Vec<_> = keys.iter().map(|key| (blocks, Read::Row(key.clone()))).collect();
     if reads.is_empty() {
         return Ok((Vec::new(), in_tail));
     }
@@ -430,7 +392,5 @@ async fn rows_after(connection: &Connection, after: u64) -> Result<(Rows, Rows),
 }
 
 pub(super) fn shared(rows: Vec<(String, Vec<u8>)>) -> Rows {
-    rows.into_iter()
-        .map(|(key, row)| (key, Bytes::from(row)))
-        .collect()
+    rows.into_iter().map(|(key, row)| (key, Bytes::from(row))).collect()
 }

@@ -36,9 +36,7 @@ pub(crate) async fn storage_state() -> StorageState {
         Err(_) => JsValue::UNDEFINED,
     };
     let bytes = |name: &str| {
-        let found = estimate
-            .is_object()
-            .then(|| crate::device::get(&estimate, name));
+        let found = estimate.is_object().then(|| crate::device::get(&estimate, name));
         found.and_then(|n| n.as_f64()).map(|n| n as u64)
     };
     StorageState {

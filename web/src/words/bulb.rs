@@ -81,10 +81,8 @@ pub(crate) fn shoot(shoot: &Shoot, today: Date) -> String {
         ShootKind::Leaf => "a leaf".to_owned(),
         ShootKind::Unknown => "not sure".to_owned(),
     };
-    let mut parts = vec![
-        format!("Shoot {}: {what}", shoot.ordinal),
-        format!("first seen {}", date_short(shoot.since, today)),
-    ];
+    let mut parts =
+        vec![format!("Shoot {}: {what}", shoot.ordinal), format!("first seen {}", date_short(shoot.since, today))];
     let side = en::side(shoot.side);
     if !side.is_empty() {
         parts.push(side.to_owned());
@@ -131,11 +129,7 @@ pub(crate) fn photo_missing() -> &'static str {
 }
 
 pub(crate) fn photo_of(label: &str, day: &str, drawn: bool) -> String {
-    if drawn {
-        format!("Drawing of {label}, {day}")
-    } else {
-        format!("Photo of {label}, {day}")
-    }
+    if drawn { format!("Drawing of {label}, {day}") } else { format!("Photo of {label}, {day}") }
 }
 
 pub(crate) fn making_photo() -> &'static str {
@@ -156,14 +150,9 @@ pub(crate) fn show_all(n: usize) -> String {
 
 pub(crate) fn season_summary(bulb: &Bulb, today: Date) -> String {
     let n = bulb.cycle().looks.len();
-    let last = bulb
-        .last_look()
-        .map(|seen| days_away(seen.at.date(), today));
+    let last = bulb.last_look().map(|seen| days_away(seen.at.date(), today));
     match last {
-        Some(last) => format!(
-            "Season: {}, the last {last}",
-            en::plural(n, "look", "looks")
-        ),
+        Some(last) => format!("Season: {}, the last {last}", en::plural(n, "look", "looks")),
         None => "Season: no look yet".to_owned(),
     }
 }
@@ -351,23 +340,11 @@ pub(crate) fn looked(label: &str) -> String {
 /// A question of the key.
 pub(crate) fn question(character: Character) -> (&'static str, &'static str) {
     match character {
-        Character::Thickness => (
-            "How thick is its tip?",
-            "Beside a leaf of the same bulb or its neighbour.",
-        ),
+        Character::Thickness => ("How thick is its tip?", "Beside a leaf of the same bulb or its neighbour."),
         Character::Rise => ("Where does it rise?", "Look straight down into the neck."),
-        Character::Outline => (
-            "What does its tip look like?",
-            "From the side, at eye level.",
-        ),
-        Character::Split => (
-            "Is there a fine line over the tip?",
-            "Where two bracts of the bud sheath meet.",
-        ),
-        Character::Face => (
-            "How does its flat side stand?",
-            "Look straight down; do not bend it.",
-        ),
+        Character::Outline => ("What does its tip look like?", "From the side, at eye level."),
+        Character::Split => ("Is there a fine line over the tip?", "Where two bracts of the bud sheath meet."),
+        Character::Face => ("How does its flat side stand?", "Look straight down; do not bend it."),
         Character::Growth => ("How fast did it grow?", "Since it was first seen."),
         Character::Order => ("What came first?", "After the rest."),
     }
@@ -420,16 +397,10 @@ pub(crate) fn reading(reading: &Reading) -> String {
     match reading.lean {
         Lean::Even if reading.sure == Sure::Nothing => "Nothing to go by yet.".to_owned(),
         Lean::Even => "Even: it may be either.".to_owned(),
-        Lean::LeansStalk(how) => format!(
-            "Leaning {} to a stalk, {}.",
-            strength(how),
-            chance(reading.stalk_permille)
-        ),
-        Lean::LeansLeaf(how) => format!(
-            "Leaning {} to a leaf, {}.",
-            strength(how),
-            chance(1000 - reading.stalk_permille)
-        ),
+        Lean::LeansStalk(how) => format!("Leaning {} to a stalk, {}.", strength(how), chance(reading.stalk_permille)),
+        Lean::LeansLeaf(how) => {
+            format!("Leaning {} to a leaf, {}.", strength(how), chance(1000 - reading.stalk_permille))
+        }
     }
 }
 
@@ -450,9 +421,7 @@ pub(crate) fn past(n_right: usize, n_proved: usize) -> String {
     if n_proved == 0 {
         "No call here was proved yet.".to_owned()
     } else {
-        format!(
-            "Of {n_proved} first calls here that were proved later, {n_right} leaned the right way."
-        )
+        format!("Of {n_proved} first calls here that were proved later, {n_right} leaned the right way.")
     }
 }
 

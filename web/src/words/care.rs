@@ -116,11 +116,7 @@ pub(crate) fn none() -> &'static str {
 }
 
 pub(crate) fn done(what: &str, n: usize, of_place: bool) -> String {
-    if of_place {
-        what.to_owned()
-    } else {
-        format!("{what}: {}", bulbs(n))
-    }
+    if of_place { what.to_owned() } else { format!("{what}: {}", bulbs(n)) }
 }
 
 pub(crate) fn where_to() -> &'static str {
@@ -179,12 +175,7 @@ pub(crate) fn condition() -> &'static str {
 
 pub(crate) fn conditions() -> Vec<(String, String)> {
     ["", "dry", "damp"]
-        .map(|word| {
-            (
-                word.to_owned(),
-                if word.is_empty() { "not said" } else { word }.to_owned(),
-            )
-        })
+        .map(|word| (word.to_owned(), if word.is_empty() { "not said" } else { word }.to_owned()))
         .to_vec()
 }
 
@@ -225,11 +216,7 @@ pub(crate) fn whom() -> &'static str {
 }
 
 pub(crate) fn cause(kind: ActKind) -> &'static str {
-    if kind == ActKind::Died {
-        "Of what, if known"
-    } else {
-        "Why"
-    }
+    if kind == ActKind::Died { "Of what, if known" } else { "Why" }
 }
 
 pub(crate) fn until() -> &'static str {
@@ -271,11 +258,7 @@ pub(crate) fn measured(what: Measured) -> &'static str {
 }
 
 pub(crate) fn measured_unit(what: Measured) -> &'static str {
-    if what == Measured::Weight {
-        "Weight, g"
-    } else {
-        "Length, cm"
-    }
+    if what == Measured::Weight { "Weight, g" } else { "Length, cm" }
 }
 
 pub(crate) fn counted_label() -> &'static str {
@@ -316,15 +299,11 @@ pub(crate) fn caution(caution: Caution) -> &'static str {
         Caution::Sap => {
             "Sap irritates skin: wear gloves. Bulbs and leaves are poisonous to eat for people and animals; ask a poison centre or vet if some was eaten."
         }
-        Caution::Knife => {
-            "Clean and disinfect the knife between bulbs, as its product's label says."
-        }
+        Caution::Knife => "Clean and disinfect the knife between bulbs, as its product's label says.",
         Caution::Dust => "Damp perlite and compost before handling; don't breathe the dust.",
         Caution::Label => {
             "Pesticides, dips and hot water only as the label and local law allow; ask a licensed adviser. No doses are given here."
         }
-        Caution::Heavy => {
-            "Full pots are heavy: lift with help. Mind ladders and heat in the shade house."
-        }
+        Caution::Heavy => "Full pots are heavy: lift with help. Mind ladders and heat in the shade house.",
     }
 }

@@ -2,8 +2,7 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::{
-    Attempt, Begins, BulbOutlook, Coming, Counted, InWindow, Of, Offered, Sampling, StageComing,
-    Wanted, Window,
+    Attempt, Begins, BulbOutlook, Coming, Counted, InWindow, Of, Offered, Sampling, StageComing, Wanted, Window,
 };
 use bloomdue_core::nursery::State;
 
@@ -23,22 +22,14 @@ pub(crate) fn for_which() -> &'static str {
 
 pub(crate) fn offered(one: &Offered, today: Date) -> String {
     let days = days(one.window, today);
-    if one.name.is_empty() {
-        days
-    } else {
-        format!("{}: {days}", one.name)
-    }
+    if one.name.is_empty() { days } else { format!("{}: {days}", one.name) }
 }
 
 pub(crate) fn days(window: Window, today: Date) -> String {
     if window.from == window.to {
         return date_short(window.to, today);
     }
-    format!(
-        "{} to {}",
-        date_short(window.from, today),
-        date_short(window.to, today)
-    )
+    format!("{} to {}", date_short(window.from, today), date_short(window.to, today))
 }
 
 /// What the chips say, where there are none: `Lantern Fair: 18 Dec to 20 Dec, in flower`.
@@ -77,21 +68,13 @@ pub(crate) fn none() -> &'static str {
 /// `6 to 9 of 12 bulbs`.
 fn number(said: &InWindow, n_bulbs: usize) -> String {
     let Counted { p10, p90, .. } = said.counted;
-    let number = if p10 == p90 {
-        p10.to_string()
-    } else {
-        format!("{p10} to {p90}")
-    };
+    let number = if p10 == p90 { p10.to_string() } else { format!("{p10} to {p90}") };
     format!("{number} of {}", bulbs(n_bulbs))
 }
 
 /// `6 to 9 of 12 bulbs in flower on at least one of these days.`
 pub(crate) fn sentence(wanted: Wanted, said: &InWindow, n_bulbs: usize) -> String {
-    format!(
-        "{} {} on at least one of these days.",
-        number(said, n_bulbs),
-        self::wanted(wanted)
-    )
+    format!("{} {} on at least one of these days.", number(said, n_bulbs), self::wanted(wanted))
 }
 
 /// `Bench 2: 6 to 9 of 12 bulbs`.
@@ -147,19 +130,12 @@ pub(crate) fn by_day_hint() -> &'static str {
 }
 
 pub(crate) fn day_heads() -> Vec<String> {
-    ["Day", "Least", "Middle", "Most"]
-        .map(str::to_owned)
-        .to_vec()
+    ["Day", "Least", "Middle", "Most"].map(str::to_owned).to_vec()
 }
 
 /// A row of the table by day.
 pub(crate) fn day_row(day: Date, counted: Counted, today: Date) -> Vec<String> {
-    vec![
-        date_short(day, today),
-        counted.p10.to_string(),
-        counted.p50.to_string(),
-        counted.p90.to_string(),
-    ]
+    vec![date_short(day, today), counted.p10.to_string(), counted.p50.to_string(), counted.p90.to_string()]
 }
 
 pub(crate) fn by_place() -> &'static str {
@@ -180,11 +156,7 @@ pub(crate) fn group_name(of: Of, state: &State) -> Option<String> {
         Of::Place(id) | Of::Lot(id) => Some(state.name_of(id).to_owned()),
         Of::Try(Attempt::Run(run)) => {
             let body = state.runs.get(&run)?.body.shown()?;
-            Some(format!(
-                "{} ({})",
-                state.name_of(body.trial),
-                ordinal_try(body.ordinal)
-            ))
+            Some(format!("{} ({})", state.name_of(body.trial), ordinal_try(body.ordinal)))
         }
         Of::Try(Attempt::Plan(plan)) => Some(state.forcings.get(&plan)?.shown()?.name.clone()),
         _ => None,
@@ -224,10 +196,7 @@ pub(crate) fn bulb_under(bulb: &BulbOutlook, today: Date) -> String {
         .map(|one| stage_and_days(one, today))
         .collect();
     if bulb.blind > 0.02 {
-        parts.push(format!(
-            "may stay without a stalk, {}",
-            chance_words(bulb.blind)
-        ));
+        parts.push(format!("may stay without a stalk, {}", chance_words(bulb.blind)));
     }
     let from = |what: &str| format!("counts from {what}, {}", date_short(bulb.origin, today));
     match bulb.begins {
@@ -240,31 +209,15 @@ pub(crate) fn bulb_under(bulb: &BulbOutlook, today: Date) -> String {
 }
 
 /// `12 bulbs are still in leaf and count from the planned end of a rest to come, 3 Mar to 17 Mar.`
-pub(crate) fn planned_beginning(
-    (begins, n, first, last): (Begins, usize, Date, Date),
-    today: Date,
-) -> String {
-    let (are, count) = if n == 1 {
-        ("is", "counts")
-    } else {
-        ("are", "count")
-    };
+pub(crate) fn planned_beginning((begins, n, first, last): (Begins, usize, Date, Date), today: Date) -> String {
+    let (are, count) = if n == 1 { ("is", "counts") } else { ("are", "count") };
     let (stand, from) = match begins {
         Begins::RestEnds => ("at rest", "the planned end of it"),
         Begins::BroughtOn => ("still in leaf", "the day of bringing on, without a rest"),
-        Begins::RestAhead | Begins::Recorded => {
-            ("still in leaf", "the planned end of a rest to come")
-        }
+        Begins::RestAhead | Begins::Recorded => ("still in leaf", "the planned end of a rest to come"),
     };
-    let window = Window {
-        from: first,
-        to: last,
-    };
-    format!(
-        "{} {are} {stand} and {count} from {from}, {}.",
-        bulbs(n),
-        days(window, today)
-    )
+    let window = Window { from: first, to: last };
+    format!("{} {are} {stand} and {count} from {from}, {}.", bulbs(n), days(window, today))
 }
 
 pub(crate) fn planned_beginning_hint() -> &'static str {
@@ -296,9 +249,7 @@ pub(crate) fn dates_of_every_bulb() -> String {
 }
 
 pub(crate) fn dates_heads() -> Vec<String> {
-    ["Bulb", "Where", "What is next", "In the window"]
-        .map(str::to_owned)
-        .to_vec()
+    ["Bulb", "Where", "What is next", "In the window"].map(str::to_owned).to_vec()
 }
 
 pub(crate) fn stage(stage: Coming) -> &'static str {

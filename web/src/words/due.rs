@@ -6,9 +6,7 @@ use bloomdue_core::ledger::body::{ActKind, CareJob, Doing};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::{State, place::PlaceRow};
 
-use super::en::{
-    act as act_word, bulbs, date_short, days_away, grade as grade_word, place_kind, plural,
-};
+use super::en::{act as act_word, bulbs, date_short, days_away, grade as grade_word, place_kind, plural};
 
 /// After so many records without a copy in a file, Due asks for one.
 pub(crate) const COPY_AFTER: u64 = 150;
@@ -80,11 +78,7 @@ pub(crate) fn unfinished_form(key: &str, of: &str) -> String {
             act.map_or("a form not saved yet", super::en::act)
         }
     };
-    if of.is_empty() {
-        form.to_owned()
-    } else {
-        format!("{form}: {of}")
-    }
+    if of.is_empty() { form.to_owned() } else { format!("{form}: {of}") }
 }
 
 pub(crate) fn clock(clock: Clock, today: Date) -> String {
@@ -144,10 +138,7 @@ pub(crate) fn put_off(title: &str) -> String {
 }
 
 pub(crate) fn over(days: i64) -> String {
-    format!(
-        "{} over",
-        plural(days.unsigned_abs() as usize, "day", "days")
-    )
+    format!("{} over", plural(days.unsigned_abs() as usize, "day", "days"))
 }
 
 pub(crate) fn place_under(row: &PlaceRow) -> String {
@@ -160,14 +151,8 @@ pub(crate) fn place_under(row: &PlaceRow) -> String {
 
 pub(crate) fn question(run: Id, state: &State) -> String {
     let body = state.runs.get(&run).and_then(|run| run.body.shown());
-    body.map(|body| {
-        format!(
-            "{} · {}",
-            state.name_of(body.trial),
-            super::en::ordinal_try(body.ordinal)
-        )
-    })
-    .unwrap_or_default()
+    body.map(|body| format!("{} · {}", state.name_of(body.trial), super::en::ordinal_try(body.ordinal)))
+        .unwrap_or_default()
 }
 
 pub(crate) fn plan_back() -> &'static str {
@@ -189,9 +174,7 @@ pub(crate) fn job(at: &JobAt, state: &State) -> String {
             [bulb] => format!("{} woke early", state.name_of(*bulb)),
             bulbs => format!("{} woke early", super::en::bulbs(bulbs.len())),
         },
-        Job::Planned { subject, slot } => plan::find(state, *subject, slot)
-            .map(planned_title)
-            .unwrap_or_default(),
+        Job::Planned { subject, slot } => plan::find(state, *subject, slot).map(planned_title).unwrap_or_default(),
         Job::Deadline { run, .. } => {
             let window = state.runs.get(run).and_then(|run| run.window.settled());
             match window.map(|window| window.name.as_str()) {
@@ -235,43 +218,25 @@ fn planned_under(job: &CareJob, subject: Id, state: &State) -> String {
 /// Why, and since when.
 pub(crate) fn job_under(at: &JobAt, state: &State, today: Date) -> String {
     match &at.job {
-        Job::Walk {
-            last_look_days: None,
-            interval_days,
-        } => {
-            format!(
-                "some never looked at · looks every {}",
-                plural(*interval_days as usize, "day", "days")
-            )
+        Job::Walk { last_look_days: None, interval_days } => {
+            format!("some never looked at · looks every {}", plural(*interval_days as usize, "day", "days"))
         }
-        Job::Walk {
-            last_look_days: Some(days),
-            interval_days,
-        } => format!(
+        Job::Walk { last_look_days: Some(days), interval_days } => format!(
             "last look {} ago · looks every {}",
             plural(*days as usize, "day", "days"),
             plural(*interval_days as usize, "day", "days")
         ),
         Job::DeadlineLook { run, deadline } => {
-            format!(
-                "{} · {}",
-                date_short(*deadline, today),
-                question(*run, state)
-            )
+            format!("{} · {}", date_short(*deadline, today), question(*run, state))
         }
         Job::SeeAgain => "a few days show what it is".to_owned(),
         Job::RestEnds { run, on } => {
-            format!(
-                "{} ({}) · {}",
-                date_short(*on, today),
-                days_away(*on, today),
-                question(*run, state)
-            )
+            format!("{} ({}) · {}", date_short(*on, today), days_away(*on, today), question(*run, state))
         }
         Job::WokeEarly => "a shoot or new leaves during the rest".to_owned(),
-        Job::Planned { subject, slot } => plan::find(state, *subject, slot)
-            .map(|job| planned_under(job, *subject, state))
-            .unwrap_or_default(),
+        Job::Planned { subject, slot } => {
+            plan::find(state, *subject, slot).map(|job| planned_under(job, *subject, state)).unwrap_or_default()
+        }
         Job::Deadline { run, on, n_open } => format!(
             "{} ({}) · {} not decided · {}",
             date_short(*on, today),
@@ -279,22 +244,14 @@ pub(crate) fn job_under(at: &JobAt, state: &State, today: Date) -> String {
             bulbs(*n_open),
             question(*run, state)
         ),
-        Job::StartRun { run, on } => format!(
-            "planned for {} · {}",
-            date_short(*on, today),
-            question(*run, state)
-        ),
+        Job::StartRun { run, on } => format!("planned for {} · {}", date_short(*on, today), question(*run, state)),
         Job::CloseRun { run } => question(*run, state),
         Job::ApartEnds { on, .. } => date_short(*on, today),
     }
 }
 
 pub(crate) fn disagreements(n: usize) -> String {
-    if n == 1 {
-        "Two records disagree".to_owned()
-    } else {
-        format!("{n} values disagree")
-    }
+    if n == 1 { "Two records disagree".to_owned() } else { format!("{n} values disagree") }
 }
 
 pub(crate) use super::files::acts_twice;

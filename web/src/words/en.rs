@@ -2,9 +2,7 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::care::clock::Clock;
-use bloomdue_core::ledger::body::{
-    ActKind, Leaves, Look, Neck, PlaceKind, ShootKind, ShootSeen, Side, Stage,
-};
+use bloomdue_core::ledger::body::{ActKind, Leaves, Look, Neck, PlaceKind, ShootKind, ShootSeen, Side, Stage};
 use bloomdue_core::nursery::walk::Answer;
 
 use crate::store::{Gone, StoreError};
@@ -23,28 +21,13 @@ const MONTHS: [&str; 12] = [
     "November",
     "December",
 ];
-const WEEKDAYS: [&str; 7] = [
-    "Monday",
-    "Tuesday",
-    "Wednesday",
-    "Thursday",
-    "Friday",
-    "Saturday",
-    "Sunday",
-];
+const WEEKDAYS: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 
 /// A core error as a sentence: a capital first, a stop last, the field's name left to the field.
 pub(crate) fn sentence(text: &str) -> String {
     let mut chars = text.chars();
-    let first: String = chars
-        .next()
-        .map(|c| c.to_uppercase().collect())
-        .unwrap_or_default();
-    let stop = if text.ends_with(['.', '!', '?']) {
-        ""
-    } else {
-        "."
-    };
+    let first: String = chars.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    let stop = if text.ends_with(['.', '!', '?']) { "" } else { "." };
     format!("{first}{}{stop}", chars.as_str())
 }
 
@@ -115,10 +98,7 @@ pub(crate) fn write_them_now() -> &'static str {
 }
 
 pub(crate) fn draft_not_kept(why: &StoreError) -> String {
-    format!(
-        "What is typed here is not kept until you save it. {}",
-        store_error(why)
-    )
+    format!("What is typed here is not kept until you save it. {}", store_error(why))
 }
 
 pub(crate) fn choose_who() -> &'static str {
@@ -135,9 +115,7 @@ pub(crate) fn clock_outside(day: &str) -> String {
 pub(crate) fn saved_under(clock: Clock, today: Date) -> String {
     match clock {
         Clock::Behind { newest } => {
-            format!(
-                " The clock says {today}, but records are of {newest}: check this device's date."
-            )
+            format!(" The clock says {today}, but records are of {newest}: check this device's date.")
         }
         Clock::Ahead { .. } => {
             format!(" The clock says {today}: if that is wrong, set this device's date.")
@@ -165,11 +143,7 @@ pub(crate) fn bulbs(n: usize) -> String {
 /// `Wednesday 25 November`.
 pub(crate) fn date_long(date: Date) -> String {
     let weekday = WEEKDAYS[(date.iso_week().weekday as usize + 6) % 7];
-    format!(
-        "{weekday} {} {}",
-        date.day(),
-        MONTHS[(date.month() as usize + 11) % 12]
-    )
+    format!("{weekday} {} {}", date.day(), MONTHS[(date.month() as usize + 11) % 12])
 }
 
 /// `25 Nov`, with the year when it is not this one.
@@ -210,20 +184,12 @@ pub(crate) fn cm(mm: i64) -> String {
 
 /// The number alone, as it is typed into a field of centimetres.
 pub(crate) fn cm_number(mm: i64) -> String {
-    if mm % 10 == 0 {
-        format!("{}", mm / 10)
-    } else {
-        format!("{}.{}", mm / 10, mm % 10)
-    }
+    if mm % 10 == 0 { format!("{}", mm / 10) } else { format!("{}.{}", mm / 10, mm % 10) }
 }
 
 /// A circumference that is one value or a grade.
 pub(crate) fn circumference((low, high): (i64, i64)) -> String {
-    if low == high {
-        cm(low)
-    } else {
-        format!("{} to {}", cm(low).trim_end_matches(" cm"), cm(high))
-    }
+    if low == high { cm(low) } else { format!("{} to {}", cm(low).trim_end_matches(" cm"), cm(high)) }
 }
 
 pub(crate) fn place_kind(kind: PlaceKind) -> &'static str {
@@ -301,11 +267,7 @@ pub(crate) fn look(look: &Look) -> String {
         Leaves::None => parts.push("no leaves".to_owned()),
         Leaves::Same => parts.push("leaves as before".to_owned()),
         Leaves::More => parts.push("more leaves".to_owned()),
-        Leaves::Count => parts.push(plural(
-            look.n_leaves.unwrap_or(0) as usize,
-            "leaf",
-            "leaves",
-        )),
+        Leaves::Count => parts.push(plural(look.n_leaves.unwrap_or(0) as usize, "leaf", "leaves")),
         Leaves::NotLookedAt => {}
     }
     match look.neck {
@@ -516,11 +478,7 @@ pub(crate) fn load_again() -> &'static str {
 }
 
 pub(crate) fn nursery_and_week(name: &str, today: Date) -> String {
-    if name.is_empty() {
-        week(today)
-    } else {
-        format!("{name} · {}", week(today))
-    }
+    if name.is_empty() { week(today) } else { format!("{name} · {}", week(today)) }
 }
 
 pub(crate) fn nothing_recorded() -> &'static str {
@@ -535,11 +493,7 @@ pub(crate) fn no_places() -> &'static str {
     "No place yet. A place is a bench, a bed, a room: wherever bulbs stand together."
 }
 
-pub(crate) fn place_under(
-    kind: PlaceKind,
-    blocks_percent: u32,
-    last_walk: Option<String>,
-) -> String {
+pub(crate) fn place_under(kind: PlaceKind, blocks_percent: u32, last_walk: Option<String>) -> String {
     let mut parts = vec![place_kind(kind).to_owned()];
     if blocks_percent > 0 {
         parts.push(format!("blocks {blocks_percent} % of the light"));
@@ -758,11 +712,7 @@ pub(crate) fn walk_under(bulb: &Bulb, state: &State, today: Date) -> String {
         parts.push(circumference(size));
     }
     match bulb.last_look() {
-        Some(seen) => parts.push(format!(
-            "{}: {}",
-            days_away(seen.at.date(), today),
-            look(&seen.look)
-        )),
+        Some(seen) => parts.push(format!("{}: {}", days_away(seen.at.date(), today), look(&seen.look))),
         None => parts.push("first look".to_owned()),
     }
     parts.join(" · ")

@@ -138,10 +138,7 @@ pub(crate) fn handed_to_browser(name: &str) -> String {
 
 /// After the file was written where it was wished, and looked at there.
 pub(crate) fn written(name: &str, size_bytes: f64) -> String {
-    format!(
-        "Saved as {name}, {}, and found there whole.",
-        bytes(size_bytes)
-    )
+    format!("Saved as {name}, {}, and found there whole.", bytes(size_bytes))
 }
 
 pub(crate) fn not_whole(name: &str) -> String {
@@ -199,13 +196,8 @@ pub(crate) fn taking_in() -> &'static str {
 /// Why a file cannot be taken in, and what to do.
 pub(crate) fn refusal(why: &Refusal) -> String {
     match why {
-        Refusal::NotOurs => {
-            "This is not a file of records. Choose one whose name ends in .bloomdue.json."
-                .to_owned()
-        }
-        Refusal::CutOff => {
-            "This file was cut off before its first whole record. Ask for it again.".to_owned()
-        }
+        Refusal::NotOurs => "This is not a file of records. Choose one whose name ends in .bloomdue.json.".to_owned(),
+        Refusal::CutOff => "This file was cut off before its first whole record. Ask for it again.".to_owned(),
         Refusal::NewerFormat(format) => format!(
             "This file was written by a newer version of the program (format {format}). Load the newest version first, then take it in."
         ),
@@ -229,30 +221,16 @@ pub(crate) fn preview(preview: &Preview) -> Vec<String> {
     let mut lines = vec![
         format!("Nursery: {}", preview.name),
         format!("Made: {}", preview.made.replace('T', " ")),
-        format!(
-            "{} new here, {} known already",
-            records(preview.new.len()),
-            preview.n_known
-        ),
+        format!("{} new here, {} known already", records(preview.new.len()), preview.n_known),
     ];
     if !preview.new_photos.is_empty() || preview.n_known_photos > 0 {
-        lines.push(format!(
-            "{} new here, {} known already",
-            photos(preview.new_photos.len()),
-            preview.n_known_photos
-        ));
+        lines.push(format!("{} new here, {} known already", photos(preview.new_photos.len()), preview.n_known_photos));
     }
     if !preview.reformatted.is_empty() {
-        lines.push(format!(
-            "{} with their layout changed, content intact",
-            records(preview.reformatted.len())
-        ));
+        lines.push(format!("{} with their layout changed, content intact", records(preview.reformatted.len())));
     }
     if preview.n_twin_acts > 0 {
-        lines.push(format!(
-            "{}; you settle it afterwards under Disagreements",
-            acts_twice(preview.n_twin_acts)
-        ));
+        lines.push(format!("{}; you settle it afterwards under Disagreements", acts_twice(preview.n_twin_acts)));
     }
     let n_unknown: usize = preview.unknown_kinds.values().sum();
     if n_unknown > 0 {
@@ -298,24 +276,13 @@ pub(crate) fn endings(found: &Rehearsed, state: &State) -> Vec<String> {
         }
     }
     if found.endings.len() > NAMED {
-        lines.push(format!(
-            "… and {} more kinds of records",
-            found.endings.len() - NAMED
-        ));
+        lines.push(format!("… and {} more kinds of records", found.endings.len() - NAMED));
     }
     let mut of_bulbs = |ids: &[Id], how: &str| {
         if !ids.is_empty() {
-            let named: Vec<&str> = ids
-                .iter()
-                .take(NAMED)
-                .map(|id| name_or(state, *id))
-                .collect();
+            let named: Vec<&str> = ids.iter().take(NAMED).map(|id| name_or(state, *id)).collect();
             let more = if ids.len() > NAMED { " …" } else { "" };
-            lines.push(format!(
-                "{} would {how}: {}{more}",
-                bulbs(ids.len()),
-                named.join(", ")
-            ));
+            lines.push(format!("{} would {how}: {}{more}", bulbs(ids.len()), named.join(", ")));
         }
     };
     of_bulbs(&found.died, "have died");
@@ -381,15 +348,8 @@ pub(crate) fn leave_it() -> &'static str {
 
 /// Records of days after tomorrow; `first` and `last` are their days.
 pub(crate) fn later(n: usize, first: Date, last: Date) -> String {
-    let days = if first == last {
-        format!("{first}")
-    } else {
-        format!("{first} to {last}")
-    };
-    format!(
-        "{} dated after tomorrow ({days}): they do not count until their day",
-        records(n)
-    )
+    let days = if first == last { format!("{first}") } else { format!("{first} to {last}") };
+    format!("{} dated after tomorrow ({days}): they do not count until their day", records(n))
 }
 
 /// The same of those that are here; nothing when there are none.
@@ -420,11 +380,7 @@ pub(crate) fn files_taken() -> &'static str {
 /// A file that was taken in, in one line.
 pub(crate) fn file_taken(file: &FileTaken, when: &str) -> String {
     let n = records(file.n as usize);
-    if file.is_aside() {
-        format!("{when}, {n}, set aside")
-    } else {
-        format!("{when}, {n}")
-    }
+    if file.is_aside() { format!("{when}, {n}, set aside") } else { format!("{when}, {n}") }
 }
 
 pub(crate) fn take_all_back() -> &'static str {
@@ -504,11 +460,7 @@ pub(crate) fn set_aside_under() -> &'static str {
 }
 
 pub(crate) fn was_set_aside(file: &FileTaken) -> String {
-    format!(
-        "{} of {} are set aside. Open the nursery now.",
-        records(file.n as usize),
-        file.name
-    )
+    format!("{} of {} are set aside. Open the nursery now.", records(file.n as usize), file.name)
 }
 
 pub(crate) fn nothing_to_set_aside() -> &'static str {
@@ -523,45 +475,25 @@ pub(crate) fn other_nursery(name: &str) -> String {
 pub(crate) fn preview_warnings(preview: &Preview) -> Vec<String> {
     let mut lines = Vec::new();
     if preview.cut_off {
-        lines.push(
-            "The file was cut off; what verifies can be taken in, the rest is missing.".to_owned(),
-        );
+        lines.push("The file was cut off; what verifies can be taken in, the rest is missing.".to_owned());
     }
     for changed in preview.changed.iter().take(5) {
-        lines.push(format!(
-            "Line {}: changed after it was written, so it is not taken in.",
-            changed.line
-        ));
+        lines.push(format!("Line {}: changed after it was written, so it is not taken in.", changed.line));
     }
     if preview.changed.len() > 5 {
-        lines.push(format!(
-            "… and {} more changed records.",
-            preview.changed.len() - 5
-        ));
+        lines.push(format!("… and {} more changed records.", preview.changed.len() - 5));
     }
     for unreadable in preview.unreadable.iter().take(5) {
-        lines.push(format!(
-            "Line {}: cannot be read ({}).",
-            unreadable.line, unreadable.why
-        ));
+        lines.push(format!("Line {}: cannot be read ({}).", unreadable.line, unreadable.why));
     }
     if preview.unreadable.len() > 5 {
-        lines.push(format!(
-            "… and {} more that cannot be read.",
-            preview.unreadable.len() - 5
-        ));
+        lines.push(format!("… and {} more that cannot be read.", preview.unreadable.len() - 5));
     }
     if !preview.damaged_photos.is_empty() {
-        lines.push(format!(
-            "{} in it are damaged and are not taken in.",
-            photos(preview.damaged_photos.len())
-        ));
+        lines.push(format!("{} in it are damaged and are not taken in.", photos(preview.damaged_photos.len())));
     }
     if !preview.missing_photos.is_empty() {
-        lines.push(format!(
-            "{} it speaks of are neither in it nor here.",
-            photos(preview.missing_photos.len())
-        ));
+        lines.push(format!("{} it speaks of are neither in it nor here.", photos(preview.missing_photos.len())));
     }
     lines.extend(problems(&preview.gaps, preview.n_gaps));
     lines.extend(problems(&preview.cloned, preview.n_cloned));
@@ -645,11 +577,7 @@ pub(crate) fn new_disagreements(n: usize) -> String {
 
 /// Initials, with the name where it is known.
 pub(crate) fn person(initials: &str, name: &str) -> String {
-    if name.is_empty() {
-        initials.to_owned()
-    } else {
-        format!("{initials} · {name}")
-    }
+    if name.is_empty() { initials.to_owned() } else { format!("{initials} · {name}") }
 }
 
 pub(crate) fn who_is_it() -> &'static str {
@@ -676,10 +604,7 @@ pub(crate) fn n_records(n: usize, n_unknown: usize) -> String {
     if n_unknown == 0 {
         records(n)
     } else {
-        format!(
-            "{}, {n_unknown} of them need a newer version of the program; they are kept as they are",
-            records(n)
-        )
+        format!("{}, {n_unknown} of them need a newer version of the program; they are kept as they are", records(n))
     }
 }
 
@@ -689,21 +614,14 @@ pub(crate) fn last_copy(n: usize, (exported_ms, since): (u64, u64)) -> String {
         (0, 0) if n == 0 => "Nothing to write to a file yet.".to_owned(),
         (0, 0) => "All of them were taken in; none was written on this device.".to_owned(),
         (0, since) => format!("{since} written on this device, none of them to a file."),
-        (ms, 0) => format!(
-            "The file handed out on {} holds all that was written on this device.",
-            clock::written(ms)
-        ),
+        (ms, 0) => format!("The file handed out on {} holds all that was written on this device.", clock::written(ms)),
         (ms, since) => format!("{since} written since the file of {}.", clock::written(ms)),
     }
 }
 
 pub(crate) fn room(used: Option<u64>, quota: Option<u64>) -> String {
     match (used, quota) {
-        (Some(used), Some(quota)) => format!(
-            "Room used: {} of {}",
-            bytes(used as f64),
-            bytes(quota as f64)
-        ),
+        (Some(used), Some(quota)) => format!("Room used: {} of {}", bytes(used as f64), bytes(quota as f64)),
         (Some(used), None) => format!("Room used: {}", bytes(used as f64)),
         _ => "The browser does not say how much room is used.".to_owned(),
     }
@@ -760,9 +678,7 @@ pub(crate) fn ask_to_keep() -> &'static str {
 pub(crate) fn kept(answer: Option<bool>) -> &'static str {
     match answer {
         Some(true) => "The browser promises to keep them.",
-        Some(false) => {
-            "The browser does not promise. Put the app on the home screen and ask again; keep a file."
-        }
+        Some(false) => "The browser does not promise. Put the app on the home screen and ask again; keep a file.",
         None => "This browser cannot be asked. Keep a file.",
     }
 }
@@ -787,18 +703,13 @@ pub(crate) fn wipe() -> &'static str {
 pub(crate) fn wipe_risk(n: usize, (exported_ms, since): (u64, u64)) -> String {
     match (exported_ms, since) {
         (0, 0) if n == 0 => "Nothing is recorded here. Wipe it?".to_owned(),
-        (0, 0) => {
-            "All of it was taken in from a file. Look for that file first. Is it there?".to_owned()
-        }
+        (0, 0) => "All of it was taken in from a file. Look for that file first. Is it there?".to_owned(),
         (ms, 0) => format!(
             "All that was written on this device stands in the file handed out on {}. Look for it first, under Downloads or \
              with whom you gave it to. Is it there?",
             clock::written(ms)
         ),
-        (_, since) => format!(
-            "In no file yet, and lost for good when wiped: {}.",
-            records(since as usize)
-        ),
+        (_, since) => format!("In no file yet, and lost for good when wiped: {}.", records(since as usize)),
     }
 }
 
@@ -854,11 +765,7 @@ pub(crate) fn settled() -> &'static str {
 pub(crate) fn register((subject, kind, slot): &Disagreement, state: &State) -> String {
     let what = register_word(kind, slot);
     let name = state.name_of(*subject);
-    if name.is_empty() {
-        what.to_owned()
-    } else {
-        format!("{name}: {what}")
-    }
+    if name.is_empty() { what.to_owned() } else { format!("{name}: {what}") }
 }
 
 fn register_word(kind: &str, slot: &str) -> &'static str {
@@ -892,19 +799,11 @@ pub(crate) fn value(body: &Body, state: &State) -> String {
             Some(decideg) => format!("{}, {}", nursery.name, super::nursery::latitude(decideg)),
             None => nursery.name.clone(),
         },
-        Body::Person(person) => format!("{} {}", person.initials, person.name)
-            .trim()
-            .to_owned(),
+        Body::Person(person) => format!("{} {}", person.initials, person.name).trim().to_owned(),
         Body::Place(place) => {
-            let covers: Vec<String> = place
-                .covers
-                .iter()
-                .map(|cover| format!("{} {} %", cover.what, cover.blocks_percent))
-                .collect();
-            let mut parts = vec![
-                place.name.clone(),
-                super::en::place_kind(place.kind).to_owned(),
-            ];
+            let covers: Vec<String> =
+                place.covers.iter().map(|cover| format!("{} {} %", cover.what, cover.blocks_percent)).collect();
+            let mut parts = vec![place.name.clone(), super::en::place_kind(place.kind).to_owned()];
             parts.extend(covers);
             if place.given_up {
                 parts.push("no longer in use".to_owned());
@@ -912,12 +811,7 @@ pub(crate) fn value(body: &Body, state: &State) -> String {
             parts.join(", ")
         }
         Body::BenchOrder(order) => {
-            let names: Vec<&str> = order
-                .bulbs
-                .iter()
-                .take(6)
-                .map(|bulb| state.name_of(*bulb))
-                .collect();
+            let names: Vec<&str> = order.bulbs.iter().take(6).map(|bulb| state.name_of(*bulb)).collect();
             let rest = if order.bulbs.len() > 6 { " …" } else { "" };
             format!("{}{rest}", names.join(", "))
         }
@@ -930,51 +824,25 @@ pub(crate) fn value(body: &Body, state: &State) -> String {
         Body::Container(container) => container.name.clone(),
         Body::Question(question) => question.text.clone(),
         Body::Treatment(treatment) => treatment.name.clone(),
-        Body::Run(run) => format!(
-            "start {}, looks every {} days",
-            short(run.start),
-            run.look_interval_days
-        ),
+        Body::Run(run) => format!("start {}, looks every {} days", short(run.start), run.look_interval_days),
         Body::Rule(rule) => {
-            format!(
-                "{}, dead bulbs count {}",
-                super::trials::goal_stage(rule.stage),
-                super::trials::died_as(rule.died)
-            )
+            format!("{}, dead bulbs count {}", super::trials::goal_stage(rule.stage), super::trials::died_as(rule.died))
         }
-        Body::DueWindow(window) => format!(
-            "{} to {} {} {}",
-            short(window.from),
-            short(window.to),
-            window.to.year(),
-            window.name
-        ),
-        Body::Forcing(forcing) => format!(
-            "{}: {} to {} {}",
-            forcing.name,
-            short(forcing.from),
-            short(forcing.to),
-            forcing.to.year()
-        ),
+        Body::DueWindow(window) => {
+            format!("{} to {} {} {}", short(window.from), short(window.to), window.to.year(), window.name)
+        }
+        Body::Forcing(forcing) => {
+            format!("{}: {} to {} {}", forcing.name, short(forcing.from), short(forcing.to), forcing.to.year())
+        }
         Body::Allotment(allotment) => {
             let seed: String = allotment.seed.chars().take(8).collect();
-            format!(
-                "{} in {} groups {seed}",
-                bulbs(allotment.units.len()),
-                allotment.groups.len()
-            )
+            format!("{} in {} groups {seed}", bulbs(allotment.units.len()), allotment.groups.len())
         }
         Body::CarePlan(job) => super::due::planned_title(job),
         Body::Tallies(tallies) => tallies
             .groups
             .iter()
-            .map(|tally| {
-                format!(
-                    "{}: {} in time",
-                    state.name_of(tally.group),
-                    tally.n_in_time
-                )
-            })
+            .map(|tally| format!("{}: {} in time", state.name_of(tally.group), tally.n_in_time))
             .collect::<Vec<_>>()
             .join(", "),
         _ => body.kind().to_owned(),
@@ -1035,9 +903,5 @@ pub(crate) fn waiting_for_others(n: usize) -> String {
 
 /// An answer that was given, with the bulb that it is about where there is one.
 pub(crate) fn answer(bulb: &str, said: &str) -> String {
-    if bulb.is_empty() {
-        super::trials::upper_first(said)
-    } else {
-        format!("{bulb}: {said}")
-    }
+    if bulb.is_empty() { super::trials::upper_first(said) } else { format!("{bulb}: {said}") }
 }

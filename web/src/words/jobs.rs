@@ -59,12 +59,8 @@ pub(crate) fn taken(title: &str) -> String {
 /// The advice that goes with a usual job; for one that is no act, the job itself.
 pub(crate) fn usual_words(key: &str) -> &'static str {
     match key {
-        "cut-back" => {
-            "Once the leaves have died back: brown ones come off, green ones still feed the bulb."
-        }
-        "stop-water" => {
-            "After about half a year in leaf the bulb has what it needs: let the leaves die back."
-        }
+        "cut-back" => "Once the leaves have died back: brown ones come off, green ones still feed the bulb.",
+        "stop-water" => "After about half a year in leaf the bulb has what it needs: let the leaves die back.",
         "lay-to-rest" => "Dry and in the dark, once the leaves are off.",
         "inspect-rest" => "Feel each bulb: firm is well. Take soft, mouldy or shrivelled ones out.",
         "pot" => "Pot soon after the rest, so that roots grow before the stalk does.",
@@ -75,9 +71,7 @@ pub(crate) fn usual_words(key: &str) -> &'static str {
         "cooler" => "Stand them cooler and out of the noon sun, so that flowers last longer",
         "cut-scape" => "Cut the spent stalk a few centimetres above the bulb; keep the leaves.",
         "feed" => "While leaves grow. Which feed and how much is on its label.",
-        "measure" => {
-            "Measure around each bulb, clean and on the same day, so that sizes can be compared"
-        }
+        "measure" => "Measure around each bulb, clean and on the same day, so that sizes can be compared",
         _ => "",
     }
 }
@@ -95,10 +89,7 @@ pub(crate) fn usual_title(key: &str, job: &CareJob) -> String {
 fn counted(job: &CareJob, today: Date) -> String {
     let anchor = match job.from {
         JobFrom::Date => {
-            return job
-                .date
-                .map(|day| date_short(day, today))
-                .unwrap_or_default();
+            return job.date.map(|day| date_short(day, today)).unwrap_or_default();
         }
         JobFrom::RunStart => "the try's start".to_owned(),
         JobFrom::RestEnd => "the end of the rest".to_owned(),
@@ -118,10 +109,7 @@ pub(crate) fn job_in_short(job: &CareJob, state: &State, today: Date) -> String 
         parts.push(format!("every {}", plural(days as usize, "day", "days")));
     }
     if job.tolerance_days > 0 {
-        parts.push(format!(
-            "± {}",
-            plural(job.tolerance_days as usize, "day", "days")
-        ));
+        parts.push(format!("± {}", plural(job.tolerance_days as usize, "day", "days")));
     }
     match job.during {
         During::Always => {}
@@ -136,19 +124,10 @@ pub(crate) fn job_in_short(job: &CareJob, state: &State, today: Date) -> String 
 /// The same of a job of a saved plan, with the days on which it was done and its next.
 pub(crate) fn job_of_plan(planned: &Planned, job: &CareJob, state: &State, today: Date) -> String {
     let mut parts = vec![job_in_short(job, state, today)];
-    if let Some(Progress {
-        n_bulbs,
-        done,
-        next,
-    }) = progress(state, planned, job)
-    {
+    if let Some(Progress { n_bulbs, done, next }) = progress(state, planned, job) {
         let day = |(on, n): &(Date, usize)| {
             let on = date_short(*on, today);
-            if *n == n_bulbs {
-                on
-            } else {
-                format!("{on} ({n} of {})", bulbs(n_bulbs))
-            }
+            if *n == n_bulbs { on } else { format!("{on} ({n} of {})", bulbs(n_bulbs)) }
         };
         let days: Vec<String> = done.iter().map(day).collect();
         if !days.is_empty() {
@@ -167,11 +146,7 @@ pub(crate) fn about_job(job: &CareJob) -> Vec<String> {
         lines.push(job.words.clone());
     }
     if let Some(of) = job.grade {
-        let source = if job.source.is_empty() {
-            String::new()
-        } else {
-            format!(": {}", job.source)
-        };
+        let source = if job.source.is_empty() { String::new() } else { format!(": {}", job.source) };
         lines.push(format!("Based on: {}{source}.", grade(of)));
     }
     lines
@@ -187,9 +162,7 @@ pub(crate) fn woke_early() -> &'static str {
 
 pub(crate) fn clash(found: &Contradiction, state: &State, one_of: &str, other_of: &str) -> String {
     let title = |id: &(bloomdue_core::ledger::id::Id, String)| {
-        plan::find(state, id.0, &id.1)
-            .map(planned_title)
-            .unwrap_or_default()
+        plan::find(state, id.0, &id.1).map(planned_title).unwrap_or_default()
     };
     let one = format!("“{}” ({one_of})", title(&found.one));
     let other = format!("“{}” ({other_of})", title(&found.other));
@@ -405,9 +378,7 @@ pub(crate) fn given_up(title: &str) -> String {
 pub(crate) fn occasion(occasion: &Occasion, state: &State) -> String {
     let name = |run| super::due::question(run, state);
     match &occasion.job {
-        Job::Planned { subject, slot } => plan::find(state, *subject, slot)
-            .map(planned_title)
-            .unwrap_or_default(),
+        Job::Planned { subject, slot } => plan::find(state, *subject, slot).map(planned_title).unwrap_or_default(),
         Job::RestEnds { run, .. } => format!("End the rest: {}", name(*run)),
         Job::Deadline { run, .. } => format!("Last day that counts: {}", name(*run)),
         Job::StartRun { run, .. } => format!("Start the planned try: {}", name(*run)),
@@ -430,8 +401,7 @@ pub(crate) fn occasion_bulbs(occasion: &Occasion) -> String {
 
 pub(crate) fn occasion_person(occasion: &Occasion, state: &State) -> String {
     let who = plan::person_of(state, &occasion.job);
-    who.map(|who| state.name_of(who).to_owned())
-        .unwrap_or_default()
+    who.map(|who| state.name_of(who).to_owned()).unwrap_or_default()
 }
 
 /// The saved plan that a job is of.
@@ -459,11 +429,7 @@ pub(crate) fn occasion_more(occasion: &Occasion, state: &State) -> String {
 
 pub(crate) fn week_title(today: Date) -> String {
     let week = today.iso_week();
-    format!(
-        "Jobs from {} · week {}",
-        date_short(today, today),
-        week.week
-    )
+    format!("Jobs from {} · week {}", date_short(today, today), week.week)
 }
 
 pub(crate) fn week_under() -> &'static str {

@@ -92,14 +92,10 @@ fn interval(name: IntervalName) -> &'static str {
     match name {
         IntervalName::DifferenceMiettinenNurminen => "difference, Miettinen & Nurminen (1985)",
         IntervalName::DifferenceAgrestiCaffo => "difference, Agresti & Caffo (2000)",
-        IntervalName::DifferenceAtAnyTime => {
-            "difference that holds at all looks (Howard and others 2021)"
-        }
+        IntervalName::DifferenceAtAnyTime => "difference that holds at all looks (Howard and others 2021)",
         IntervalName::RatioKoopman => "ratio of the shares, Koopman (1984)",
         IntervalName::OddsRatioExact => "odds ratio, exact (Gart 1970)",
-        IntervalName::OddsRatioMantelHaenszel => {
-            "odds ratio, Mantel & Haenszel (Robins and others 1986)"
-        }
+        IntervalName::OddsRatioMantelHaenszel => "odds ratio, Mantel & Haenszel (Robins and others 1986)",
     }
 }
 
@@ -113,11 +109,7 @@ fn p(said: Said<f64>) -> String {
 
 fn limits(said: Said<Interval>) -> String {
     let end = |value: f64| {
-        if value.is_finite() {
-            format!("{value:.2}")
-        } else {
-            "no end".to_owned()
-        }
+        if value.is_finite() { format!("{value:.2}") } else { "no end".to_owned() }
     };
     match said {
         Ok(found) => format!("{} to {}", end(found.lower), end(found.upper)),
@@ -135,24 +127,18 @@ pub(crate) fn beside_table(beside: &Beside, state: &State) -> Table {
             vec![upper_first(test(one.name)), found]
         })
         .collect();
-    rows.extend(
-        beside
-            .intervals
-            .iter()
-            .map(|one| vec![upper_first(interval(one.name)), limits(one.interval)]),
-    );
+    rows.extend(beside.intervals.iter().map(|one| vec![upper_first(interval(one.name)), limits(one.interval)]));
     if let Ok(chance) = beside.a_better {
         rows.push(vec![
-            format!("Chance that the true share of {a} is the larger one (two beta posteriors, Jeffreys' priors; no p)"),
+            format!(
+                "Chance that the true share of {a} is the larger one (two beta posteriors, Jeffreys' priors; no p)"
+            ),
             format!("{chance:.2}"),
         ]);
     }
     Table {
         caption: format!("{}: other methods", two(a, b)),
-        heads: vec![
-            "Method".to_owned(),
-            format!("{a} less {b}, or over it; intervals 95 %"),
-        ],
+        heads: vec!["Method".to_owned(), format!("{a} less {b}, or over it; intervals 95 %")],
         rows,
     }
 }
@@ -212,19 +198,13 @@ fn found_by(how: Option<How>) -> String {
 /// What other methods say of all tries.
 pub(crate) fn over_tries_table(pair: &PairOverTries, state: &State) -> Table {
     let (a, b) = (state.name_of(pair.a), state.name_of(pair.b));
-    let mut rows = vec![vec![
-        "Are the tries alike (Breslow & Day 1980; Tarone 1985)".to_owned(),
-        p(pair.alike_p),
-    ]];
+    let mut rows = vec![vec!["Are the tries alike (Breslow & Day 1980; Tarone 1985)".to_owned(), p(pair.alike_p)]];
     if let Ok(random) = pair.random {
         rows.push(vec![
             "Tries that may truly differ: mean difference (restricted likelihood, Viechtbauer 2005; limits by Hartung & Knapp 2001)".to_owned(),
             format!("{:.2} ({})", random.estimate, limits(Ok(random.interval))),
         ]);
-        rows.push(vec![
-            "The same: standard deviation between tries".to_owned(),
-            format!("{:.2}", random.tau),
-        ]);
+        rows.push(vec!["The same: standard deviation between tries".to_owned(), format!("{:.2}", random.tau)]);
     }
     Table {
         caption: format!("{}: other methods", two(a, b)),
@@ -237,26 +217,16 @@ pub(crate) fn over_tries_table(pair: &PairOverTries, state: &State) -> Table {
 pub(crate) fn factors_table(factors: &[FactorEffect]) -> Table {
     let row = |effect: &FactorEffect| {
         let odds = |log: f64| log.exp();
-        let span = effect.interval.map(|found| Interval {
-            lower: odds(found.lower),
-            upper: odds(found.upper),
-        });
+        let span = effect.interval.map(|found| Interval { lower: odds(found.lower), upper: odds(found.upper) });
         vec![
-            format!(
-                "{}: {} instead of {}",
-                upper_first(&effect.factor),
-                effect.to,
-                effect.from
-            ),
+            format!("{}: {} instead of {}", upper_first(&effect.factor), effect.to, effect.from),
             format!("× {:.2}", odds(effect.estimate)),
             limits(span),
         ]
     };
     Table {
         caption: "What each factor did to the odds of being in time".to_owned(),
-        heads: ["Factor, all else alike", "Odds", "95 times in 100"]
-            .map(str::to_owned)
-            .to_vec(),
+        heads: ["Factor, all else alike", "Odds", "95 times in 100"].map(str::to_owned).to_vec(),
         rows: factors.iter().map(row).collect(),
     }
 }

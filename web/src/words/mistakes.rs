@@ -50,16 +50,9 @@ pub(crate) fn goes(goes: &Goes) -> String {
     }
     let whose = if goes.n_bulbs == 1 { "it" } else { "them" };
     if parts.is_empty() {
-        format!(
-            "{}. Nothing else was recorded of {whose}.",
-            bulbs(goes.n_bulbs)
-        )
+        format!("{}. Nothing else was recorded of {whose}.", bulbs(goes.n_bulbs))
     } else {
-        let go = if goes.n_looks + goes.n_acts + goes.n_others == 1 {
-            "goes"
-        } else {
-            "go"
-        };
+        let go = if goes.n_looks + goes.n_acts + goes.n_others == 1 { "goes" } else { "go" };
         format!(
             "{}. With {whose} {go}: {}. All of it comes back when this is taken back.",
             bulbs(goes.n_bulbs),

@@ -56,20 +56,13 @@ pub(crate) fn light() -> &'static str {
 /// How long days were.
 pub(crate) fn day_lengths(light: &DayLengths, today: Date) -> String {
     let day = |on: Date| date_short(on, today);
-    let ends = format!(
-        "Daylight lasted {} on {}",
-        hours(light.from_hours),
-        day(light.from)
-    );
+    let ends = format!("Daylight lasted {} on {}", hours(light.from_hours), day(light.from));
     let ends = if light.from == light.to {
         ends
     } else {
         format!("{ends} and {} on {}", hours(light.to_hours), day(light.to))
     };
-    let (low, high) = (
-        light.from_hours.min(light.to_hours),
-        light.from_hours.max(light.to_hours),
-    );
+    let (low, high) = (light.from_hours.min(light.to_hours), light.from_hours.max(light.to_hours));
     // A quarter of an hour beyond both ends is worth a word.
     let mut beyond = Vec::new();
     if light.shortest_hours < low - 0.25 {
@@ -78,11 +71,7 @@ pub(crate) fn day_lengths(light: &DayLengths, today: Date) -> String {
     if light.longest_hours > high + 0.25 {
         beyond.push(format!("the longest {}", hours(light.longest_hours)));
     }
-    if beyond.is_empty() {
-        format!("{ends}.")
-    } else {
-        format!("{ends}; between them {}.", beyond.join(", "))
-    }
+    if beyond.is_empty() { format!("{ends}.") } else { format!("{ends}; between them {}.", beyond.join(", ")) }
 }
 
 fn hours(hours: f64) -> String {

@@ -4,9 +4,7 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::evidence::Said;
 use bloomdue_core::evidence::verdict::Strength;
 use bloomdue_core::nursery::State;
-use bloomdue_core::trial::result::tries::{
-    ForestRow, NextTry, NotCounted, PairOverTries, Scope, Try,
-};
+use bloomdue_core::trial::result::tries::{ForestRow, NextTry, NotCounted, PairOverTries, Scope, Try};
 
 use super::en::{self, ordinal_try, plural};
 use super::results::{in_ten_times, of_ten, two};
@@ -38,11 +36,7 @@ pub(crate) fn sentence(pair: &PairOverTries, state: &State) -> String {
     };
     let gap = decided.compared.gap;
     let spread = match gap.interval {
-        Ok(interval) => format!(
-            ", anything from {} to {}",
-            of_ten(interval.lower),
-            of_ten(interval.upper)
-        ),
+        Ok(interval) => format!(", anything from {} to {}", of_ten(interval.lower), of_ten(interval.upper)),
         Err(_) => String::new(),
     };
     let strength = match decided.verdict.strength {
@@ -54,10 +48,7 @@ pub(crate) fn sentence(pair: &PairOverTries, state: &State) -> String {
         1 => "One try".to_owned(),
         n => format!("{} together", upper_first(&tries(n))),
     };
-    format!(
-        "{counted}: of ten bulbs {a} brought {} into time than {b}{spread}. {strength}",
-        of_ten(gap.difference)
-    )
+    format!("{counted}: of ten bulbs {a} brought {} into time than {b}{spread}. {strength}", of_ten(gap.difference))
 }
 
 pub(crate) fn forest_title() -> &'static str {
@@ -90,10 +81,7 @@ pub(crate) fn forest_table(pair: &PairOverTries, next: Option<&NextTry>, state: 
             format!("{} of {}", row.a.reached(), row.a.of()),
             format!("{} of {}", row.b.reached(), row.b.of()),
             of_ten(row.gap.difference),
-            row.gap.interval.map_or_else(
-                |_| "–".to_owned(),
-                |found| interval(found.lower, found.upper),
-            ),
+            row.gap.interval.map_or_else(|_| "–".to_owned(), |found| interval(found.lower, found.upper)),
         ]
     };
     let mut rows: Vec<Vec<String>> = pair.forest.iter().map(row).collect();
@@ -104,10 +92,7 @@ pub(crate) fn forest_table(pair: &PairOverTries, next: Option<&NextTry>, state: 
             String::new(),
             String::new(),
             of_ten(gap.difference),
-            gap.interval.map_or_else(
-                |_| "–".to_owned(),
-                |found| interval(found.lower, found.upper),
-            ),
+            gap.interval.map_or_else(|_| "–".to_owned(), |found| interval(found.lower, found.upper)),
         ]);
     }
     if let Some(next) = next {
@@ -152,11 +137,7 @@ pub(crate) fn prediction(next: Said<NextTry>, pair: &PairOverTries, state: &Stat
 
 /// `first try, class 2`.
 pub(crate) fn class_of_try(ordinal: u32, block: u32) -> String {
-    format!(
-        "{}, {}",
-        ordinal_try(ordinal),
-        super::results::size_class(block)
-    )
+    format!("{}, {}", ordinal_try(ordinal), super::results::size_class(block))
 }
 
 pub(crate) fn reach_title() -> &'static str {
@@ -165,26 +146,16 @@ pub(crate) fn reach_title() -> &'static str {
 
 pub(crate) fn scope(scope: Scope) -> String {
     match scope {
-        Scope::TheseTries { n_tries: 0 } | Scope::ThesePlaces { n_tries: 0 } => {
-            no_try_counts().to_owned()
-        }
+        Scope::TheseTries { n_tries: 0 } | Scope::ThesePlaces { n_tries: 0 } => no_try_counts().to_owned(),
         Scope::TheseTries { n_tries: 1 } => {
-            "This one try, in this nursery and its season. Another one may come out differently."
-                .to_owned()
+            "This one try, in this nursery and its season. Another one may come out differently.".to_owned()
         }
         Scope::TheseTries { n_tries } => {
-            format!(
-                "These {}, in this nursery and their seasons.",
-                tries(n_tries)
-            )
+            format!("These {}, in this nursery and their seasons.", tries(n_tries))
         }
         Scope::ThesePlaces { n_tries } => format!(
             "In these very places, {}; one place each, so the place itself may have made the difference. Next time swap the places, or split the groups.",
-            if n_tries == 1 {
-                "this time".to_owned()
-            } else {
-                format!("these {} times", n_tries)
-            }
+            if n_tries == 1 { "this time".to_owned() } else { format!("these {} times", n_tries) }
         ),
     }
 }
@@ -215,16 +186,10 @@ pub(crate) fn not_counted(one: &Try, why: NotCounted, state: &State, today: Date
     let why = match why {
         NotCounted::Waiting => "something is still waiting.".to_owned(),
         NotCounted::CantSay => "something can't be said.".to_owned(),
-        NotCounted::OtherRule => {
-            "what counts is not the same as in the first try that does.".to_owned()
-        }
+        NotCounted::OtherRule => "what counts is not the same as in the first try that does.".to_owned(),
         NotCounted::NoTest(why) => no_test(why, state, today),
     };
-    format!(
-        "{} ({}): {why}",
-        upper_first(&ordinal_try(one.ordinal)),
-        en::date_short(one.start, today)
-    )
+    format!("{} ({}): {why}", upper_first(&ordinal_try(one.ordinal)), en::date_short(one.start, today))
 }
 
 pub(crate) fn factors_title() -> &'static str {

@@ -4,8 +4,7 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::{Coming, Dates, Sampling, Wanted, Window};
 use bloomdue_core::ledger::body::{Forcing, GoalStage, RestWay};
 use bloomdue_core::plan::{
-    Advice, Choice, INSPECT_DAYS, Lacks, METHOD, Moved, Nearest, Now, Plan, Readiness, WITHER_DAYS,
-    Wish,
+    Advice, Choice, INSPECT_DAYS, Lacks, METHOD, Moved, Nearest, Now, Plan, Readiness, WITHER_DAYS, Wish,
 };
 
 use super::coming::{chance_words, days, wanted};
@@ -18,21 +17,12 @@ pub(crate) fn title() -> &'static str {
 /// `Lantern Fair: 18 Dec to 20 Dec · 20 fit to sell · 34 bulbs`.
 pub(crate) fn saved_under(forcing: &Forcing, today: Date) -> String {
     let n: usize = forcing.batches.iter().map(|batch| batch.bulbs.len()).sum();
-    let window = Window {
-        from: forcing.from,
-        to: forcing.to,
-    };
+    let window = Window { from: forcing.from, to: forcing.to };
     let stage = match forcing.stage {
         GoalStage::FirstFlower => Wanted::InFlower,
         _ => Wanted::FitToSell,
     };
-    format!(
-        "{} · {} {} · {}",
-        days(window, today),
-        forcing.wanted,
-        wanted(stage),
-        bulbs(n)
-    )
+    format!("{} · {} {} · {}", days(window, today), forcing.wanted, wanted(stage), bulbs(n))
 }
 
 pub(crate) fn saved_plans() -> &'static str {
@@ -58,11 +48,7 @@ pub(crate) fn weeks(window: Window) -> String {
 }
 
 pub(crate) fn move_window(days: i64) -> &'static str {
-    if days < 0 {
-        "A week earlier"
-    } else {
-        "A week later"
-    }
+    if days < 0 { "A week earlier" } else { "A week later" }
 }
 
 pub(crate) fn at_least() -> &'static str {
@@ -179,19 +165,11 @@ fn lack(lack: Lacks) -> &'static str {
 /// What is known of a bulb, and what it lacks.
 pub(crate) fn bulb_under(one: &Readiness) -> String {
     let mut parts: Vec<String> = Vec::new();
-    parts.extend(one.days_in_leaf.map(|days| {
-        format!(
-            "{} in leaf",
-            plural((days / 30) as usize, "month", "months")
-        )
-    }));
+    parts.extend(one.days_in_leaf.map(|days| format!("{} in leaf", plural((days / 30) as usize, "month", "months"))));
     parts.extend(one.leaves.map(|n| plural(n as usize, "leaf", "leaves")));
     let around = |mm| format!("{} around", circumference((mm, mm)));
     parts.extend(one.circumference_mm.map(around));
-    parts.extend(
-        one.last_scapes
-            .map(|n| format!("{} last time", plural(n, "stalk", "stalks"))),
-    );
+    parts.extend(one.last_scapes.map(|n| format!("{} last time", plural(n, "stalk", "stalks"))));
     if parts.is_empty() {
         parts.push("nothing known yet".to_owned());
     }
@@ -320,20 +298,12 @@ pub(crate) fn sentence(plan: &Plan, wish: &Wish) -> String {
 /// A chance that is less than was asked; rounded to tens it may read the same.
 fn chance_below(chance: f64, asked: f64) -> String {
     let words = chance_words(chance);
-    if words == sure((asked * 1000.0).round() as u32) {
-        format!("not quite {words}")
-    } else {
-        words
-    }
+    if words == sure((asked * 1000.0).round() as u32) { format!("not quite {words}") } else { words }
 }
 
 pub(crate) fn assured(plan: &Plan, wish: &Wish) -> Option<String> {
-    (plan.met && plan.assured > wish.wanted).then(|| {
-        format!(
-            "With so many started, even {} come as surely as asked.",
-            plan.assured
-        )
-    })
+    (plan.met && plan.assured > wish.wanted)
+        .then(|| format!("With so many started, even {} come as surely as asked.", plan.assured))
 }
 
 pub(crate) fn nearest_title() -> &'static str {
@@ -341,8 +311,7 @@ pub(crate) fn nearest_title() -> &'static str {
 }
 
 pub(crate) fn nearest(near: &Nearest, wish: &Wish, today: Date) -> String {
-    let window =
-        |window: Window| format!("{}, {}", days(window, today), weeks(window).to_lowercase());
+    let window = |window: Window| format!("{}, {}", days(window, today), weeks(window).to_lowercase());
     match near {
         Nearest::Fewer(n) => format!("{n} in the same days"),
         Nearest::Later(later) => format!("{} later: {}", wish.wanted, window(*later)),
@@ -371,11 +340,7 @@ pub(crate) fn day_heads() -> Vec<String> {
 /// A day with its week; one that is past is marked.
 pub(crate) fn day_row(what: &str, day: Date, today: Date) -> Vec<String> {
     let past = if day < today { " (past)" } else { "" };
-    vec![
-        what.to_owned(),
-        format!("{}{past}", day_near(day, today)),
-        week_number(day),
-    ]
+    vec![what.to_owned(), format!("{}{past}", day_near(day, today)), week_number(day)]
 }
 
 /// A day of the coming months, without its year.
@@ -418,20 +383,12 @@ pub(crate) fn inspect() -> &'static str {
 
 /// `Inspected, 8 bulbs`.
 pub(crate) fn inspected(n: u32, n_all: u32) -> String {
-    if n == n_all {
-        "Inspected".to_owned()
-    } else {
-        format!("Inspected, {}", bulbs(n as usize))
-    }
+    if n == n_all { "Inspected".to_owned() } else { format!("Inspected, {}", bulbs(n as usize)) }
 }
 
 /// A day on which something was done.
 pub(crate) fn done_row(what: &str, day: Date, today: Date) -> Vec<String> {
-    vec![
-        what.to_owned(),
-        format!("{} (done)", date_short(day, today)),
-        week_number(day),
-    ]
+    vec![what.to_owned(), format!("{} (done)", date_short(day, today)), week_number(day)]
 }
 
 pub(crate) fn inspect_next() -> &'static str {
@@ -451,9 +408,7 @@ pub(crate) fn first_look() -> &'static str {
 }
 
 pub(crate) fn coming_heads() -> Vec<String> {
-    ["If it comes", "1 in 10 by", "Half by", "9 in 10 by"]
-        .map(str::to_owned)
-        .to_vec()
+    ["If it comes", "1 in 10 by", "Half by", "9 in 10 by"].map(str::to_owned).to_vec()
 }
 
 pub(crate) fn coming_caption() -> &'static str {
@@ -468,12 +423,7 @@ pub(crate) fn coming_row(stage: Coming, dates: &Dates, today: Date) -> Vec<Strin
         Coming::Over => "over",
     };
     let day = |on: Date| format!("{}, {}", day_near(on, today), week(on));
-    vec![
-        what.to_owned(),
-        day(dates.p10),
-        day(dates.p50),
-        day(dates.p90),
-    ]
+    vec![what.to_owned(), day(dates.p10), day(dates.p50), day(dates.p90)]
 }
 
 pub(crate) fn a_week_title() -> &'static str {
@@ -495,10 +445,7 @@ pub(crate) fn moved(moved: &Moved, n_started: u32) -> String {
         Some(n) => format!(" To be as sure as asked, start {}.", bulbs(n as usize)),
         None => " To be as sure as asked, all bulbs at hand would not be enough.".to_owned(),
     };
-    format!(
-        "All work {by}, for the same due days: {}.{need}",
-        chance_words(moved.chance)
-    )
+    format!("All work {by}, for the same due days: {}.{need}", chance_words(moved.chance))
 }
 
 pub(crate) fn aid() -> &'static str {
@@ -609,11 +556,7 @@ pub(crate) fn choice(choice: &Choice, treatments: &[String]) -> String {
         .and_then(|at| treatments.get(at as usize))
         .cloned()
         .unwrap_or_else(|| format!("{} weeks of rest", choice.rest_weeks));
-    let n = if choice.n > 0 {
-        format!(" · {}", bulbs(choice.n as usize))
-    } else {
-        String::new()
-    };
+    let n = if choice.n > 0 { format!(" · {}", bulbs(choice.n as usize)) } else { String::new() };
     format!("{}: {what}{n}", advice(choice.advice))
 }
 
@@ -624,9 +567,9 @@ pub(crate) fn choice_under(choice: &Choice, wish: &Wish) -> String {
         Advice::Control => format!("What would be done anyway; the best of all {best}."),
         Advice::Keep => format!("It could be the best of all: {best}."),
         Advice::Drop if choice.best < 0.05 => format!("It is the best of all {best}."),
-        Advice::Drop => format!(
-            "It could be the best of all, {best}, but more groups would be too small to tell anything."
-        ),
+        Advice::Drop => {
+            format!("It could be the best of all, {best}, but more groups would be too small to tell anything.")
+        }
         Advice::Add => format!("Not tried here yet, and it could be the best of all: {best}."),
         Advice::LeaveOut if choice.best < 0.15 => {
             format!("Not tried here yet, and the best of all {best}.")
@@ -640,11 +583,7 @@ pub(crate) fn choice_under(choice: &Choice, wish: &Wish) -> String {
         sd if sd > 0.09 => "A try of it would teach something.",
         _ => "A try of it would teach little more.",
     };
-    format!(
-        "{why} If all bulbs had it, {} would be reached {}. {teach}",
-        wish.wanted,
-        chance_words(choice.chance)
-    )
+    format!("{why} If all bulbs had it, {} would be reached {}. {teach}", wish.wanted, chance_words(choice.chance))
 }
 
 pub(crate) fn make_try() -> &'static str {

@@ -14,33 +14,14 @@ pub(crate) fn said(body: &Body, state: &State) -> String {
     match body {
         Body::Act(kind, act) => {
             let more = act_more(act, state);
-            if more.is_empty() {
-                acted(*kind).to_owned()
-            } else {
-                format!("{}: {more}", acted(*kind))
-            }
+            if more.is_empty() { acted(*kind).to_owned() } else { format!("{}: {more}", acted(*kind)) }
         }
         Body::Look(seen) => format!("look: {}", look(seen)),
-        Body::Sweep(sweep) => format!(
-            "walked past all in {}, nothing at any neck",
-            state.name_of(sweep.place)
-        ),
+        Body::Sweep(sweep) => format!("walked past all in {}, nothing at any neck", state.name_of(sweep.place)),
         Body::Inspection(inspection) => {
-            let found: Vec<&str> = inspection
-                .findings
-                .iter()
-                .map(|finding| care::finding(*finding))
-                .collect();
-            let watch = if inspection.watch {
-                ", to be watched"
-            } else {
-                ""
-            };
-            format!(
-                "inspected: {}{watch}{}",
-                found.join(", "),
-                after(inspection.note.as_deref())
-            )
+            let found: Vec<&str> = inspection.findings.iter().map(|finding| care::finding(*finding)).collect();
+            let watch = if inspection.watch { ", to be watched" } else { "" };
+            format!("inspected: {}{watch}{}", found.join(", "), after(inspection.note.as_deref()))
         }
         Body::Measure(measure) => {
             let value = match (measure.what, measure.mm, measure.mm_to, measure.g) {
@@ -67,16 +48,8 @@ pub(crate) fn said(body: &Body, state: &State) -> String {
             }
             parts.join(", ")
         }
-        Body::Photo(photo) => if photo.drawn {
-            "drawing in place of a photo"
-        } else {
-            "photo"
-        }
-        .to_owned(),
-        Body::Call(call) => format!(
-            "call: a stalk with a chance of about {} in 100",
-            (call.scape_permille + 5) / 10
-        ),
+        Body::Photo(photo) => if photo.drawn { "drawing in place of a photo" } else { "photo" }.to_owned(),
+        Body::Call(call) => format!("call: a stalk with a chance of about {} in 100", (call.scape_permille + 5) / 10),
         Body::Proof(proof) => match proof.kind {
             ShootKind::Scape => "it was a stalk".to_owned(),
             ShootKind::Leaf => "it was a leaf".to_owned(),
@@ -96,11 +69,7 @@ pub(crate) fn said(body: &Body, state: &State) -> String {
         Body::Shown(_) => "forecast, kept to be compared".to_owned(),
         Body::TakeBack(back) => format!("taken back{}", after(back.why.as_deref())),
         Body::Unknown => "needs a newer version of the program; kept as it is".to_owned(),
-        register => format!(
-            "{}: {}",
-            register.kind().replace('-', " "),
-            files::value(register, state)
-        ),
+        register => format!("{}: {}", register.kind().replace('-', " "), files::value(register, state)),
     }
 }
 
@@ -120,10 +89,7 @@ fn act_more(act: &Act, state: &State) -> String {
         parts.push(format!("to {}", state.name_of(place)));
     }
     if let Some(container) = act.container {
-        let position = act
-            .position
-            .map(|at| format!(", position {at}"))
-            .unwrap_or_default();
+        let position = act.position.map(|at| format!(", position {at}")).unwrap_or_default();
         parts.push(format!("in {}{position}", state.name_of(container)));
     }
     parts.extend(act.how.map(|how| care::how(how).to_owned()));
@@ -161,10 +127,7 @@ pub(crate) fn not_here() -> &'static str {
 }
 
 pub(crate) fn happened(entry: &Entry) -> String {
-    format!(
-        "Happened {}",
-        entry.envelope.happened.as_str().replace('T', " ")
-    )
+    format!("Happened {}", entry.envelope.happened.as_str().replace('T', " "))
 }
 
 /// When it was written down, by the device's own clock.
@@ -179,11 +142,7 @@ pub(crate) fn by(name: &str) -> String {
 pub(crate) fn about(names: &[String]) -> String {
     let shown: Vec<&str> = names.iter().take(12).map(String::as_str).collect();
     let rest = names.len().saturating_sub(12);
-    let more = if rest > 0 {
-        format!(" and {}", plural(rest, "more", "more"))
-    } else {
-        String::new()
-    };
+    let more = if rest > 0 { format!(" and {}", plural(rest, "more", "more")) } else { String::new() };
     format!("About {}{more}", shown.join(", "))
 }
 

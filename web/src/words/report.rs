@@ -29,11 +29,7 @@ pub(crate) fn back() -> &'static str {
 /// The line over a page: whose it is, and when it was printed.
 pub(crate) fn head(nursery: &str, today: Date) -> String {
     let day = date_full(today);
-    if nursery.is_empty() {
-        format!("{} · {day}", title())
-    } else {
-        format!("{nursery} · {} · {day}", title())
-    }
+    if nursery.is_empty() { format!("{} · {day}", title()) } else { format!("{nursery} · {} · {day}", title()) }
 }
 
 /// `25 Nov 2026`: on paper the year is never left out.
@@ -102,10 +98,7 @@ pub(crate) fn ground(ground: &Ground, state: &State) -> String {
     let name = state.name_of(ground.place);
     let n = bulbs(ground.n_bulbs);
     if ground.blocks_percent > 0 {
-        format!(
-            "{name} ({n}, {} % of the light kept out)",
-            ground.blocks_percent
-        )
+        format!("{name} ({n}, {} % of the light kept out)", ground.blocks_percent)
     } else {
         format!("{name} ({n})")
     }
@@ -127,28 +120,23 @@ pub(crate) fn leaves_open(stands: &Standing, state: &State, n_tries: usize) -> V
             "What the {} still waiting will do; until then nothing is said of a difference.",
             bulbs(*n_waiting as usize)
         )),
-        Sentence::Undecided { n_cant_say } => lines.push(format!(
-            "What became of {} that nobody saw in time.",
-            bulbs(*n_cant_say as usize)
-        )),
+        Sentence::Undecided { n_cant_say } => {
+            lines.push(format!("What became of {} that nobody saw in time.", bulbs(*n_cant_say as usize)))
+        }
         Sentence::CountsOnly(why) | Sentence::NoTest(why) => lines.extend(open_without_test(*why)),
         Sentence::Decided(all) => lines.extend(all.iter().map(|one| open_after_test(one, state))),
     }
     let total = &stands.total;
     if total.n_left > 0 {
-        lines.push(format!(
-            "What {} would have done that left before it was decided.",
-            bulbs(total.n_left as usize)
-        ));
+        lines.push(format!("What {} would have done that left before it was decided.", bulbs(total.n_left as usize)));
     }
     if total.n_missing > 0 {
-        lines.push(format!(
-            "What became of {} that went missing.",
-            bulbs(total.n_missing as usize)
-        ));
+        lines.push(format!("What became of {} that went missing.", bulbs(total.n_missing as usize)));
     }
     lines.push(match n_tries {
-        0 | 1 => "Whether another season, another place or another lot would give the same: this is one try.".to_owned(),
+        0 | 1 => {
+            "Whether another season, another place or another lot would give the same: this is one try.".to_owned()
+        }
         n => format!(
             "Whether another nursery, place or lot would give the same: these are {} of one nursery.",
             plural(n, "try", "tries")
@@ -178,17 +166,14 @@ fn open_without_test(why: WhyNoTest) -> Option<String> {
 }
 
 fn open_after_test(decided: &Decided, state: &State) -> String {
-    let (more, fewer) = (
-        state.name_of(decided.compared.more),
-        state.name_of(decided.compared.fewer),
-    );
+    let (more, fewer) = (state.name_of(decided.compared.more), state.name_of(decided.compared.fewer));
     match decided.verdict.strength {
         Strength::TooFewToTell => format!(
             "Whether {more} and {fewer} differ at all: with so few bulbs, chance alone can make such a difference."
         ),
-        Strength::OnTheEdge => format!(
-            "Whether {more} and {fewer} differ: it is on the edge of what chance alone can make."
-        ),
+        Strength::OnTheEdge => {
+            format!("Whether {more} and {fewer} differ: it is on the edge of what chance alone can make.")
+        }
         Strength::ToldApart => format!(
             "How large the difference between {more} and {fewer} truly is; the counts leave the room that is said above."
         ),

@@ -163,37 +163,16 @@ fn end(bar: &Bar) -> &'static str {
 /// Every bulb with its two looks.
 pub(crate) fn bars_table(times: &Times, names: &[String], today: Date) -> Table {
     let row = |name: &String, bar: &Bar| {
-        let with = bar
-            .with
-            .map_or_else(|| "–".to_owned(), |with| date_short(with, today));
-        let ended = if bar.contradicted {
-            format!("{}; looks contradict each other", end(bar))
-        } else {
-            end(bar).to_owned()
-        };
-        vec![
-            bar.label.clone(),
-            name.clone(),
-            date_short(bar.without, today),
-            with,
-            ended,
-        ]
+        let with = bar.with.map_or_else(|| "–".to_owned(), |with| date_short(with, today));
+        let ended =
+            if bar.contradicted { format!("{}; looks contradict each other", end(bar)) } else { end(bar).to_owned() };
+        vec![bar.label.clone(), name.clone(), date_short(bar.without, today), with, ended]
     };
     let groups = times.groups.iter().zip(names);
     Table {
         caption: "Each bulb in a table".to_owned(),
-        heads: [
-            "Bulb",
-            "Group",
-            "Last look without",
-            "First look with",
-            "Then",
-        ]
-        .map(str::to_owned)
-        .to_vec(),
-        rows: groups
-            .flat_map(|(group, name)| group.bars.iter().map(move |bar| row(name, bar)))
-            .collect(),
+        heads: ["Bulb", "Group", "Last look without", "First look with", "Then"].map(str::to_owned).to_vec(),
+        rows: groups.flat_map(|(group, name)| group.bars.iter().map(move |bar| row(name, bar))).collect(),
     }
 }
 
@@ -211,20 +190,12 @@ pub(crate) fn curve_table(times: &Times, names: &[String], today: Date) -> Table
                 Some(to) => (day(to), per_hundred(rise.after)),
                 None => ("open".to_owned(), "open".to_owned()),
             };
-            rows.push(vec![
-                name.clone(),
-                day(rise.from_day),
-                until,
-                per_hundred(rise.before),
-                after,
-            ]);
+            rows.push(vec![name.clone(), day(rise.from_day), until, per_hundred(rise.before), after]);
         }
     }
     Table {
         caption: "The shares in a table".to_owned(),
-        heads: ["Group", "After", "Up to", "Share before", "Share then"]
-            .map(str::to_owned)
-            .to_vec(),
+        heads: ["Group", "After", "Up to", "Share before", "Share then"].map(str::to_owned).to_vec(),
         rows,
     }
 }
@@ -246,20 +217,14 @@ fn per_hundred(share: f64) -> String {
 
 /// By when half of a group had it.
 pub(crate) fn half_by(group: &GroupTimes, start: Date, today: Date) -> String {
-    let day = |days: f64| {
-        start
-            .add_days(days as i64)
-            .map(|date| date_short(date, today))
-    };
+    let day = |days: f64| start.add_days(days as i64).map(|date| date_short(date, today));
     match group.median_days {
         Ok((from, to)) => match (day(from), day(to)) {
             (Ok(from), Ok(to)) if from == to => format!("Half of them by {to}."),
             (Ok(from), Ok(to)) => format!("Half of them between {from} and {to}."),
             _ => String::new(),
         },
-        Err(CannotSay(Reason::NotReachedYet)) => {
-            "Half of them had not got so far by the last look.".to_owned()
-        }
+        Err(CannotSay(Reason::NotReachedYet)) => "Half of them had not got so far by the last look.".to_owned(),
         Err(why) => cannot(why),
     }
 }
@@ -274,11 +239,7 @@ pub(crate) fn speed((least, most): (f64, f64), tau_days: f64, a: &str, b: &str) 
         (least, most) if least == most => format!("{} less than", days(most)),
         (least, most) if least >= 0 => format!("{least} to {} longer than", days(most)),
         (least, most) if most <= 0 => format!("{} to {} less than", -most, days(least)),
-        (least, most) => format!(
-            "anything from {} less to {} longer than",
-            days(least),
-            days(most)
-        ),
+        (least, most) => format!("anything from {} less to {} longer than", days(least), days(most)),
     };
     format!(
         "Over the first {tau_days:.0} days a bulb of {a} waited on average {span} one of {b}; the looks leave no closer answer."
@@ -320,27 +281,15 @@ fn unit_of(what: Measurand) -> &'static str {
 
 /// A value without its unit; heights are shown in centimetres.
 pub(crate) fn bare(what: Measurand, value: f64) -> String {
-    let value = if what == Measurand::HeightMm {
-        value / 10.0
-    } else {
-        value
-    };
+    let value = if what == Measurand::HeightMm { value / 10.0 } else { value };
     let tenths = (value * 10.0).round() / 10.0;
-    if tenths.fract() == 0.0 {
-        format!("{tenths:.0}")
-    } else {
-        format!("{tenths:.1}")
-    }
+    if tenths.fract() == 0.0 { format!("{tenths:.0}") } else { format!("{tenths:.1}") }
 }
 
 pub(crate) fn name_and_mean(name: &str, what: Measurand, group: &MeasureGroup) -> String {
     match group.mean {
         Some(mean) if group.n_without == 0 => {
-            format!(
-                "{name}: mean {} of all {}",
-                bare(what, mean),
-                group.values.len()
-            )
+            format!("{name}: mean {} of all {}", bare(what, mean), group.values.len())
         }
         Some(mean) => format!(
             "{name}: mean {}, known of {} of {}",
@@ -358,11 +307,7 @@ pub(crate) fn measure_gap(what: Measurand, gap: &MeasureGap, state: &State) -> S
     let Ok(difference) = gap.difference else {
         return format!("{} and {b} cannot be compared in it.", upper_first(a));
     };
-    let (more, fewer, sign) = if difference < 0.0 {
-        (b, a, -1.0)
-    } else {
-        (a, b, 1.0)
-    };
+    let (more, fewer, sign) = if difference < 0.0 { (b, a, -1.0) } else { (a, b, 1.0) };
     let said = |value: f64| {
         let text = bare(what, value.abs());
         match (text.as_str(), value < 0.0) {
@@ -374,11 +319,7 @@ pub(crate) fn measure_gap(what: Measurand, gap: &MeasureGap, state: &State) -> S
     let spread = match gap.interval {
         Ok(interval) => {
             let (low, high) = (sign * interval.lower, sign * interval.upper);
-            format!(
-                " (anything from {} to {})",
-                said(low.min(high)),
-                said(low.max(high))
-            )
+            format!(" (anything from {} to {})", said(low.min(high)), said(low.max(high)))
         }
         Err(_) => " (lots could have fallen in too few ways to say how surely)".to_owned(),
     };
@@ -386,23 +327,13 @@ pub(crate) fn measure_gap(what: Measurand, gap: &MeasureGap, state: &State) -> S
     if bare(what, difference) == "0" {
         format!("{} and {b}: alike in {unit}{spread}.", upper_first(a))
     } else {
-        format!(
-            "{}: {} {unit} more than {fewer}{spread}.",
-            upper_first(more),
-            bare(what, difference.abs())
-        )
+        format!("{}: {} {unit} more than {fewer}{spread}.", upper_first(more), bare(what, difference.abs()))
     }
 }
 
-pub(crate) fn measure_table(
-    measure: &MeasureResult,
-    names: &[String],
-    labels: &[Vec<String>],
-) -> Table {
+pub(crate) fn measure_table(measure: &MeasureResult, names: &[String], labels: &[Vec<String>]) -> Table {
     let groups = measure.groups.iter().zip(names).zip(labels);
-    let row = |label: &String, name: &String, value: f64| {
-        vec![label.clone(), name.clone(), bare(measure.what, value)]
-    };
+    let row = |label: &String, name: &String, value: f64| vec![label.clone(), name.clone(), bare(measure.what, value)];
     Table {
         caption: format!("{}: every value", measurand(measure.what)),
         heads: ["Bulb", "Group", "Value"].map(str::to_owned).to_vec(),
@@ -506,12 +437,7 @@ pub(crate) fn looks_table(looks: &[AfterLook], a: &str, b: &str, today: Date) ->
 }
 
 /// `label` names a size class, with its try where there are several.
-pub(crate) fn blocks_table(
-    blocks: &[AfterBlock],
-    a: &str,
-    b: &str,
-    label: impl Fn(&AfterBlock) -> String,
-) -> Table {
+pub(crate) fn blocks_table(blocks: &[AfterBlock], a: &str, b: &str, label: impl Fn(&AfterBlock) -> String) -> Table {
     let row = |block: &AfterBlock| {
         vec![
             label(block),
@@ -522,12 +448,7 @@ pub(crate) fn blocks_table(
     };
     Table {
         caption: "Size class by size class in a table".to_owned(),
-        heads: vec![
-            "Size class".to_owned(),
-            format!("{a} in time"),
-            format!("{b} in time"),
-            "Evidence".to_owned(),
-        ],
+        heads: vec!["Size class".to_owned(), format!("{a} in time"), format!("{b} in time"), "Evidence".to_owned()],
         rows: blocks.iter().map(row).collect(),
     }
 }
@@ -565,11 +486,7 @@ pub(crate) fn settles(settles: &Settles) -> String {
                 Err(_) => format!("to notice it 19 times in 20 takes more than {MOST_BULBS}."),
             };
             // A single try of so many is beyond most nurseries.
-            let several = if bulbs > 60 {
-                " Several tries together can get there too."
-            } else {
-                ""
-            };
+            let several = if bulbs > 60 { " Several tries together can get there too." } else { "" };
             format!(
                 "To notice {gap}, 8 times in 10, plan {} a group in one new try; {nearly}{several}",
                 en::bulbs(bulbs as usize)
@@ -585,10 +502,7 @@ pub(crate) fn settles(settles: &Settles) -> String {
 /// What one more try like this would add, for a gap.
 pub(crate) fn one_more(gap: &OfGap) -> Option<String> {
     let power = gap.power_with_one_more.ok()?;
-    Some(format!(
-        "One more try like this one, both taken together, would notice it {}.",
-        in_ten_times(power)
-    ))
+    Some(format!("One more try like this one, both taken together, would notice it {}.", in_ten_times(power)))
 }
 
 pub(crate) fn settle_base(base: f64) -> String {
@@ -627,11 +541,9 @@ pub(crate) fn chances_of(pair: &str) -> String {
 /// The smallest gap that is likely to be noticed, and from what it is counted.
 pub(crate) fn smallest_gap(foresight: &Foresight) -> String {
     let from = match foresight.base {
-        Base::PastTries(share) => format!(
-            "Counted from {} of {} in time in earlier tries.",
-            share.reached(),
-            share.of()
-        ),
+        Base::PastTries(share) => {
+            format!("Counted from {} of {} in time in earlier tries.", share.reached(), share.of())
+        }
         Base::Half => "Counted from 5 in 10, where chance plays most.".to_owned(),
     };
     match foresight.smallest_gap {
@@ -667,20 +579,11 @@ pub(crate) fn with_one_more() -> &'static str {
 }
 
 pub(crate) fn power_table(gaps: &[OfGap]) -> Table {
-    let chance =
-        |said: Result<f64, CannotSay>| said.map_or_else(|_| "–".to_owned(), chance_per_hundred);
-    let row = |gap: &OfGap| {
-        vec![
-            gap_value(gap.more_in_ten),
-            chance(gap.power),
-            chance(gap.power_with_one_more),
-        ]
-    };
+    let chance = |said: Result<f64, CannotSay>| said.map_or_else(|_| "–".to_owned(), chance_per_hundred);
+    let row = |gap: &OfGap| vec![gap_value(gap.more_in_ten), chance(gap.power), chance(gap.power_with_one_more)];
     Table {
         caption: "How often a gap is noticed, in a table".to_owned(),
-        heads: ["True gap", "With this try", "With one more"]
-            .map(str::to_owned)
-            .to_vec(),
+        heads: ["True gap", "With this try", "With one more"].map(str::to_owned).to_vec(),
         rows: gaps.iter().map(row).collect(),
     }
 }

@@ -43,12 +43,7 @@ pub(crate) fn head() -> &'static str {
 }
 
 /// What one side says: its names, where it is, since when, how much is recorded of it.
-pub(crate) fn side(
-    bulb: &Bulb,
-    ledger: &Ledger,
-    state: &State,
-    today: Date,
-) -> (String, Vec<String>) {
+pub(crate) fn side(bulb: &Bulb, ledger: &Ledger, state: &State, today: Date) -> (String, Vec<String>) {
     let records = bulb.standing(ledger);
     let mut lines: Vec<String> = bulb.tags().map(|tag| of_bulb::tag(&grouped(tag))).collect();
     lines.push(of_bulb::under(bulb, state, today));
@@ -71,34 +66,19 @@ pub(crate) fn side(
 }
 
 fn grouped(tag: &str) -> String {
-    tag.parse().map_or_else(
-        |_| tag.to_owned(),
-        |tag: bloomdue_core::tag::Tag| tag.grouped(),
-    )
+    tag.parse().map_or_else(|_| tag.to_owned(), |tag: bloomdue_core::tag::Tag| tag.grouped())
 }
 
 /// Under what names it was entered: `also entered as M4K-7Q`.
 pub(crate) fn also(bulb: &Bulb) -> String {
-    let names: Vec<String> = bulb
-        .also
-        .iter()
-        .map(|also| {
-            also.own_name
-                .clone()
-                .unwrap_or_else(|| grouped(also.label()))
-        })
-        .collect();
+    let names: Vec<String> =
+        bulb.also.iter().map(|also| also.own_name.clone().unwrap_or_else(|| grouped(also.label()))).collect();
     format!("Also entered as {}", names.join(", "))
 }
 
 /// What a link says: `A and B are one bulb`.
 pub(crate) fn one_bulb(about: Id, to: Id, state: &State) -> String {
-    let name = |id: Id| {
-        state
-            .bulb(&id)
-            .map_or("", |bulb| bulb.label_as(id))
-            .to_owned()
-    };
+    let name = |id: Id| state.bulb(&id).map_or("", |bulb| bulb.label_as(id)).to_owned();
     format!("{} and {} are one bulb", name(about), name(to))
 }
 

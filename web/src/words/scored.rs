@@ -1,9 +1,7 @@
 //! Words of how earlier forecasts did.
 
 use bloomdue_core::calendar::Date;
-use bloomdue_core::forecast::score::{
-    BRIER_OF_EVEN, Chances, DatesHeld, Tenth, WEEKS_BEFORE, WindowScore,
-};
+use bloomdue_core::forecast::score::{BRIER_OF_EVEN, Chances, DatesHeld, Tenth, WEEKS_BEFORE, WindowScore};
 
 use super::coming::{days, wanted};
 use super::en::{bulbs, date_short, plural};
@@ -49,9 +47,7 @@ pub(crate) fn by_window() -> String {
 }
 
 pub(crate) fn window_heads() -> Vec<String> {
-    ["Due window", "Said on", "Said", "Came"]
-        .map(str::to_owned)
-        .to_vec()
+    ["Due window", "Said on", "Said", "Came"].map(str::to_owned).to_vec()
 }
 
 /// `3 Dec to 9 Dec, in flower | 12 Nov | 6 to 9 of 12 | 7`.
@@ -78,12 +74,7 @@ pub(crate) fn window_row(one: &WindowScore, today: Date) -> Vec<String> {
 pub(crate) fn calibration(chances: &Chances) -> String {
     let most = chances.tenths.iter().max_by_key(|tenth| tenth.n);
     let mut said = most.map_or_else(String::new, |most| {
-        format!(
-            "Of the pots given {}, {} of {} came.",
-            given(most.tenths),
-            most.came,
-            most.n
-        )
+        format!("Of the pots given {}, {} of {} came.", given(most.tenths), most.came, most.n)
     });
     if chances.n_undecided > 0 {
         said.push_str(&format!(
@@ -103,11 +94,7 @@ pub(crate) fn chance_heads() -> Vec<String> {
 }
 
 pub(crate) fn chance_row(tenth: &Tenth) -> Vec<String> {
-    vec![
-        given(tenth.tenths),
-        tenth.n.to_string(),
-        tenth.came.to_string(),
-    ]
+    vec![given(tenth.tenths), tenth.n.to_string(), tenth.came.to_string()]
 }
 
 fn given(tenths: u8) -> String {
@@ -143,10 +130,7 @@ pub(crate) fn dates(held: &DatesHeld) -> String {
         held.n_outside
     );
     if held.n_straddle > 0 {
-        said.push_str(&format!(
-            "; {} lie between two looks and can't be said",
-            held.n_straddle
-        ));
+        said.push_str(&format!("; {} lie between two looks and can't be said", held.n_straddle));
     }
     said.push('.');
     if held.n_not_come > 0 {

@@ -3,15 +3,8 @@
 use super::en::bulbs;
 
 /// Boxes of the sheet, left to right.
-pub(crate) const COLUMNS: [&str; 7] = [
-    "same",
-    "more leaves",
-    "shoot, not sure",
-    "stalk",
-    "sheath split",
-    "flower open",
-    "fading",
-];
+pub(crate) const COLUMNS: [&str; 7] =
+    ["same", "more leaves", "shoot, not sure", "stalk", "sheath split", "flower open", "fading"];
 
 pub(crate) fn print() -> &'static str {
     "Print"

@@ -42,11 +42,7 @@ pub(crate) fn photos_label() -> &'static str {
 
 /// A day to choose: `day 84, 2 groups`.
 pub(crate) fn photo_day(day: &PhotoDay) -> String {
-    format!(
-        "day {}, {}",
-        day.day_of_try,
-        plural(day.n_groups(), "group", "groups")
-    )
+    format!("day {}, {}", day.day_of_try, plural(day.n_groups(), "group", "groups"))
 }
 
 pub(crate) fn no_photos() -> &'static str {
@@ -81,10 +77,7 @@ pub(crate) fn chosen_by_lot() -> &'static str {
 
 /// The line at the foot.
 pub(crate) fn foot(n: usize) -> String {
-    format!(
-        "{} in all. Made with Bloomdue from this nursery's own records.",
-        bulbs(n)
-    )
+    format!("{} in all. Made with Bloomdue from this nursery's own records.", bulbs(n))
 }
 
 pub(crate) fn from_nursery(name: &str) -> String {

@@ -2,15 +2,12 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::evidence::verdict::{IntervalBy, Method, Strength};
-use bloomdue_core::ledger::body::{
-    AppliedTo, DiedAs, DueDays, Goal, GoalStage, LeftHow, Rule, Unit,
-};
+use bloomdue_core::ledger::body::{AppliedTo, DiedAs, DueDays, Goal, GoalStage, LeftHow, Rule, Unit};
 use bloomdue_core::nursery::{State, state::Run};
 use bloomdue_core::trial::outcome::{Outcome, Why};
 use bloomdue_core::trial::ready::Ready;
 use bloomdue_core::trial::standing::{
-    Compared, Counts, Decided, Note, OtherStage, Register, Sentence, Shares, Standing,
-    UnitStanding, WhyNoTest,
+    Compared, Counts, Decided, Note, OtherStage, Register, Sentence, Shares, Standing, UnitStanding, WhyNoTest,
 };
 
 use crate::parts::plots::table::Table;
@@ -51,11 +48,7 @@ pub(crate) fn ready(key: &str) -> &'static str {
 
 pub(crate) fn ready_under(ready: &Ready) -> String {
     let groups: Vec<&str> = ready.groups.iter().map(|group| group.text).collect();
-    format!(
-        "{} ({})",
-        groups.join(" · "),
-        super::en::grade(ready.source)
-    )
+    format!("{} ({})", groups.join(" · "), super::en::grade(ready.source))
 }
 
 pub(crate) fn goes_on() -> &'static str {
@@ -71,11 +64,7 @@ pub(crate) fn step_back() -> &'static str {
 }
 
 pub(crate) fn trial_step(text: &str) -> String {
-    if text.is_empty() {
-        trials().to_owned()
-    } else {
-        text.to_owned()
-    }
+    if text.is_empty() { trials().to_owned() } else { text.to_owned() }
 }
 
 pub(crate) fn groups_title() -> &'static str {
@@ -227,10 +216,7 @@ pub(crate) fn computed_window(window: Option<(Date, Date)>, goal: Goal, today: D
             date_short(from, today),
             date_short(to, today)
         ),
-        Some((_, to)) => format!(
-            "That is by {}; it moves with the day the try really starts.",
-            date_short(to, today)
-        ),
+        Some((_, to)) => format!("That is by {}; it moves with the day the try really starts.", date_short(to, today)),
         None => "Type how many days.".to_owned(),
     }
 }
@@ -238,14 +224,10 @@ pub(crate) fn computed_window(window: Option<(Date, Date)>, goal: Goal, today: D
 /// Beside a result: the window was counted from the start.
 pub(crate) fn counted_from_start(days: DueDays, goal: Option<Goal>) -> String {
     match goal {
-        Some(Goal::InWindow) => format!(
-            "The due window was counted from the start: {} to {} days after it.",
-            days.from, days.to
-        ),
-        _ => format!(
-            "The last day was counted from the start: {} days after it.",
-            days.to
-        ),
+        Some(Goal::InWindow) => {
+            format!("The due window was counted from the start: {} to {} days after it.", days.from, days.to)
+        }
+        _ => format!("The last day was counted from the start: {} days after it.", days.to),
     }
 }
 
@@ -351,11 +333,7 @@ pub(crate) fn no_bulbs() -> &'static str {
 
 /// Heading over the bulbs of one lot in one place.
 pub(crate) fn place_and_lot(place: &str, lot: &str) -> String {
-    if lot.is_empty() {
-        place.to_owned()
-    } else {
-        format!("{place} · {lot}")
-    }
+    if lot.is_empty() { place.to_owned() } else { format!("{place} · {lot}") }
 }
 
 pub(crate) fn all_free(n: usize) -> String {
@@ -453,11 +431,7 @@ pub(crate) fn lots_button(draw: bool, starts: bool) -> &'static str {
 }
 
 pub(crate) fn planned(started: bool) -> &'static str {
-    if started {
-        "Try started"
-    } else {
-        "Try planned"
-    }
+    if started { "Try started" } else { "Try planned" }
 }
 
 pub(crate) fn choose_day() -> &'static str {
@@ -486,11 +460,9 @@ pub(crate) fn run_under(run: &Run, stands: &Standing, today: Date) -> String {
     let counts = counts_line(&stands.total);
     match (run.started, run.closed, window) {
         (_, Some(closed), _) => format!("closed {} · {counts}", date_short(closed, today)),
-        (Some(_), None, Some(to)) => format!(
-            "running, due {} ({}) · {counts}",
-            date_short(to, today),
-            days_away(to, today)
-        ),
+        (Some(_), None, Some(to)) => {
+            format!("running, due {} ({}) · {counts}", date_short(to, today), days_away(to, today))
+        }
         (None, None, Some(to)) => format!("planned, due {}", date_short(to, today)),
         _ => counts,
     }
@@ -499,10 +471,7 @@ pub(crate) fn run_under(run: &Run, stands: &Standing, today: Date) -> String {
 /// `7 in time · 3 still waiting`.
 pub(crate) fn counts_line(counts: &Counts) -> String {
     let parts = OUTCOMES.iter().filter(|(_, count)| count(counts) > 0);
-    parts
-        .map(|(words, count)| format!("{} {words}", count(counts)))
-        .collect::<Vec<_>>()
-        .join(" · ")
+    parts.map(|(words, count)| format!("{} {words}", count(counts))).collect::<Vec<_>>().join(" · ")
 }
 
 /// A word for an outcome, and how it is counted.
@@ -532,9 +501,7 @@ pub(crate) fn outcome_of(outcome: &Outcome) -> String {
         Outcome::CantSay(Why::NotLookedAt) => "can't say: not looked at in time".to_owned(),
         Outcome::CantSay(Why::Straddles) => "can't say: it came between two looks".to_owned(),
         Outcome::CantSay(Why::Unproved) => "can't say: a shoot not proved".to_owned(),
-        Outcome::CantSay(Why::Disputed) => {
-            "can't say: records of what became of it differ".to_owned()
-        }
+        Outcome::CantSay(Why::Disputed) => "can't say: records of what became of it differ".to_owned(),
         Outcome::Died(cause) if cause.is_empty() => "died".to_owned(),
         Outcome::Died(cause) => format!("died: {cause}"),
         Outcome::Missing => "missing".to_owned(),
@@ -563,35 +530,20 @@ pub(crate) fn rule_line(stands: &Standing, today: Date) -> String {
     let (Some(rule), Some(window)) = (&stands.rule, &stands.window) else {
         return String::new();
     };
-    let name = if window.name.is_empty() {
-        String::new()
-    } else {
-        format!(" ({})", window.name)
-    };
+    let name = if window.name.is_empty() { String::new() } else { format!(" ({})", window.name) };
     let when = match rule.goal {
         Goal::By => format!("by {}{name}", date_short(window.to, today)),
         Goal::InWindow => {
-            format!(
-                "on a day from {} to {}{name}",
-                date_short(window.from, today),
-                date_short(window.to, today)
-            )
+            format!("on a day from {} to {}{name}", date_short(window.from, today), date_short(window.to, today))
         }
     };
-    format!(
-        "In time: {} {when}. A bulb that dies counts {}.",
-        goal_stage(rule.stage),
-        died_as(rule.died)
-    )
+    format!("In time: {} {when}. A bulb that dies counts {}.", goal_stage(rule.stage), died_as(rule.died))
 }
 
 /// The one sentence.
 pub(crate) fn sentence(stands: &Standing, state: &State, today: Date) -> String {
     match &stands.sentence {
-        Sentence::StillRunning {
-            n_waiting,
-            deadline,
-        } => format!(
+        Sentence::StillRunning { n_waiting, deadline } => format!(
             "{} still waiting; the last day that counts is {} ({}).",
             bulbs(*n_waiting as usize),
             date_short(*deadline, today),
@@ -602,18 +554,13 @@ pub(crate) fn sentence(stands: &Standing, state: &State, today: Date) -> String 
             bulbs(*n_cant_say as usize)
         ),
         Sentence::CountsOnly(why) | Sentence::NoTest(why) => {
-            format!("{} {}", shares_line(stands), no_test(*why, state, today))
-                .trim()
-                .to_owned()
+            format!("{} {}", shares_line(stands), no_test(*why, state, today)).trim().to_owned()
         }
         Sentence::Decided(all) if all.len() > MOST_PAIRS => {
             format!("{} {}", shares_line(stands), of_pairs(all))
         }
         Sentence::Decided(all) => {
-            let verdicts: Vec<String> = all
-                .iter()
-                .map(|one| verdict(one, all.len(), state))
-                .collect();
+            let verdicts: Vec<String> = all.iter().map(|one| verdict(one, all.len(), state)).collect();
             format!("{} {}", shares_line(stands), verdicts.join(" "))
         }
     }
@@ -652,11 +599,7 @@ pub(crate) fn pairs_table(stands: &Standing, state: &State) -> Option<Table> {
     let row = |one: &Decided| {
         let gap = one.compared.gap;
         let spread = match gap.interval {
-            Ok(found) => format!(
-                "{} to {}",
-                more_or_fewer(tens(found.lower)),
-                more_or_fewer(tens(found.upper))
-            ),
+            Ok(found) => format!("{} to {}", more_or_fewer(tens(found.lower)), more_or_fewer(tens(found.upper))),
             Err(_) => "–".to_owned(),
         };
         let strength = match one.verdict.strength {
@@ -664,18 +607,13 @@ pub(crate) fn pairs_table(stands: &Standing, state: &State) -> Option<Table> {
             Strength::OnTheEdge => "on the edge",
             Strength::TooFewToTell => "too few to tell",
         };
-        let pair = format!(
-            "{} than {}",
-            upper_first(state.name_of(one.compared.more)),
-            state.name_of(one.compared.fewer)
-        );
+        let pair =
+            format!("{} than {}", upper_first(state.name_of(one.compared.more)), state.name_of(one.compared.fewer));
         vec![pair, spread, strength.to_owned()]
     };
     Some(Table {
         caption: "Pair by pair".to_owned(),
-        heads: ["More in time with", "Of ten bulbs", "That is"]
-            .map(str::to_owned)
-            .to_vec(),
+        heads: ["More in time with", "Of ten bulbs", "That is"].map(str::to_owned).to_vec(),
         rows: all.iter().map(row).collect(),
     })
 }
@@ -704,10 +642,7 @@ fn verdict(decided: &Decided, n_pairs: usize, state: &State) -> String {
 
 pub(super) fn upper_first(line: &str) -> String {
     let mut chars = line.chars();
-    let first: String = chars
-        .next()
-        .map(|c| c.to_uppercase().collect())
-        .unwrap_or_default();
+    let first: String = chars.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
     format!("{first}{}", chars.as_str())
 }
 
@@ -717,12 +652,9 @@ fn shares_line(stands: &Standing) -> String {
         .groups
         .iter()
         .filter_map(|group| match group.shares {
-            Shares::Known { by_rule, .. } => Some(format!(
-                "{} {} of {}",
-                group.name,
-                by_rule.share.reached(),
-                by_rule.share.of()
-            )),
+            Shares::Known { by_rule, .. } => {
+                Some(format!("{} {} of {}", group.name, by_rule.share.reached(), by_rule.share.of()))
+            }
             Shares::Bounds(_) | Shares::Nothing => None,
         })
         .collect();
@@ -736,10 +668,7 @@ fn shares_line(stands: &Standing) -> String {
 /// What stands under the sentence: the spread in tens, the dead and the missing.
 pub(crate) fn sentence_under(stands: &Standing, state: &State) -> String {
     let mut parts = Vec::new();
-    let few = stands
-        .compared
-        .iter()
-        .filter(|_| stands.compared.len() <= MOST_PAIRS);
+    let few = stands.compared.iter().filter(|_| stands.compared.len() <= MOST_PAIRS);
     parts.extend(few.map(|compared| could_bring(compared, state)));
     for group in &stands.groups {
         if let Shares::Bounds(bounds) = group.shares {
@@ -750,11 +679,7 @@ pub(crate) fn sentence_under(stands: &Standing, state: &State) -> String {
                 in_ten(bounds.upper)
             ));
         }
-        if let Shares::Known {
-            died_otherwise: Some(other),
-            ..
-        } = group.shares
-        {
+        if let Shares::Known { died_otherwise: Some(other), .. } = group.shares {
             parts.push(format!(
                 "{} with its dead counted the other way: {} of {}.",
                 group.name,
@@ -762,11 +687,7 @@ pub(crate) fn sentence_under(stands: &Standing, state: &State) -> String {
                 other.share.of()
             ));
         }
-        if let Shares::Known {
-            missing_counted: Some(other),
-            ..
-        } = group.shares
-        {
+        if let Shares::Known { missing_counted: Some(other), .. } = group.shares {
             parts.push(format!(
                 "{} with the missing counted as not in time: {} of {}.",
                 group.name,
@@ -782,9 +703,7 @@ pub(crate) fn sentence_under(stands: &Standing, state: &State) -> String {
 fn could_bring(compared: &Compared, state: &State) -> String {
     let (more, fewer) = (state.name_of(compared.more), state.name_of(compared.fewer));
     let Ok(interval) = compared.gap.interval else {
-        return format!(
-            "Lots could have fallen in too few ways to say by how much {more} and {fewer} truly differ."
-        );
+        return format!("Lots could have fallen in too few ways to say by how much {more} and {fewer} truly differ.");
     };
     let (low, high) = (tens(interval.lower), tens(interval.upper));
     let within = match compared.gap.by {
@@ -805,11 +724,7 @@ pub(super) fn tens(share: f64) -> i64 {
 
 pub(super) fn in_ten(share: f64) -> String {
     let tenths = (share * 100.0).round() / 10.0;
-    if tenths.fract() == 0.0 {
-        format!("{tenths:.0}")
-    } else {
-        format!("{tenths:.1}")
-    }
+    if tenths.fract() == 0.0 { format!("{tenths:.0}") } else { format!("{tenths:.1}") }
 }
 
 pub(super) fn more_or_fewer(n: i64) -> String {
@@ -920,11 +835,7 @@ pub(crate) fn note(note: &Note, state: &State) -> String {
 
 /// What would come out under the stage before or after.
 pub(crate) fn other_stage(other: &OtherStage, state: &State) -> String {
-    let names: Vec<&str> = other
-        .ahead
-        .iter()
-        .map(|group| state.name_of(*group))
-        .collect();
+    let names: Vec<&str> = other.ahead.iter().map(|group| state.name_of(*group)).collect();
     let whose = format!("Counted by bulbs that had {}", goal_stage(other.stage));
     let names = match names.as_slice() {
         [] => return format!("{whose}, no group would be ahead."),
@@ -937,11 +848,7 @@ pub(crate) fn other_stage(other: &OtherStage, state: &State) -> String {
 /// The name of the table of counts, with the try where a page has several.
 pub(crate) fn counts_table_of(of: &str) -> String {
     let all = "Counts by outcome and group";
-    if of.is_empty() {
-        all.to_owned()
-    } else {
-        format!("{all}, {of}")
-    }
+    if of.is_empty() { all.to_owned() } else { format!("{all}, {of}") }
 }
 
 pub(crate) fn outcome() -> &'static str {
@@ -1009,17 +916,12 @@ pub(crate) fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
         }
     }
     if let Some(days) = run.and_then(|run| run.due_days.settled()) {
-        lines.push(counted_from_start(
-            *days,
-            stands.rule.as_ref().map(|rule| rule.goal),
-        ));
+        lines.push(counted_from_start(*days, stands.rule.as_ref().map(|rule| rule.goal)));
     }
-    if let Some(Rule {
-        goal: Goal::InWindow,
-        ..
-    }) = stands.rule
-    {
-        lines.push("In flower lasts from the first look with a flower open to the first that showed all over.".to_owned());
+    if let Some(Rule { goal: Goal::InWindow, .. }) = stands.rule {
+        lines.push(
+            "In flower lasts from the first look with a flower open to the first that showed all over.".to_owned(),
+        );
     }
     lines.push("While anything is undecided the broken line runs from the lowest to the highest share that can still come out (Manski 1989). After that the line is Wilson's 95 % interval (Wilson 1927).".to_owned());
     if let Sentence::Decided(all) = &stands.sentence {
@@ -1029,49 +931,32 @@ pub(crate) fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
 }
 
 fn smallest(p: f64) -> String {
-    if p < 0.001 {
-        "below 0.001".to_owned()
-    } else {
-        format!("{p:.3}")
-    }
+    if p < 0.001 { "below 0.001".to_owned() } else { format!("{p:.3}") }
 }
 
 /// The test and the interval of two groups.
 pub(crate) fn how_decided(decided: &Decided) -> String {
     let verdict = decided.verdict;
     let method = match verdict.method {
-        Method::Boschloo => {
-            "Boschloo's exact test, two-sided, ordered by Fisher's p (Boschloo 1970)"
-        }
+        Method::Boschloo => "Boschloo's exact test, two-sided, ordered by Fisher's p (Boschloo 1970)",
         Method::Fisher => "Fisher's exact test, two-sided (Fisher 1935)",
-        Method::ExactConditional => {
-            "The exact conditional test within size classes, two-sided (Gart 1970)"
-        }
+        Method::ExactConditional => "The exact conditional test within size classes, two-sided (Gart 1970)",
         Method::UnitPermutation => {
             "The permutation of whole containers within size classes, two-sided (Edgington & Onghena 2007)"
         }
     };
     let interval = match decided.compared.gap.by {
         IntervalBy::Newcombe => "Newcombe 1998, method 10",
-        IntervalBy::MantelHaenszel => {
-            "Mantel and Haenszel's within size classes, variance by Sato 1989"
-        }
+        IntervalBy::MantelHaenszel => "Mantel and Haenszel's within size classes, variance by Sato 1989",
         IntervalBy::Permutation => "the shifts that the same permutation does not refuse",
     };
     let family = if verdict.n_family > 1 {
-        format!(
-            " ({:.3} after Holm 1979 over {} comparisons)",
-            verdict.p_family, verdict.n_family
-        )
+        format!(" ({:.3} after Holm 1979 over {} comparisons)", verdict.p_family, verdict.n_family)
     } else {
         String::new()
     };
     let limits = match decided.compared.gap.interval {
-        Ok(limits) => format!(
-            "{:.0} to {:.0} in 100",
-            100.0 * limits.lower,
-            100.0 * limits.upper
-        ),
+        Ok(limits) => format!("{:.0} to {:.0} in 100", 100.0 * limits.lower, 100.0 * limits.upper),
         Err(why) => why.to_string(),
     };
     format!(

@@ -29,24 +29,19 @@ impl Block {
         for (which, ln_sd) in theta.iter().enumerate().skip(1) {
             let (from, n) = self.effects(which);
             let squares: f64 = x[from..from + n].iter().map(|e| e * e).sum();
-            sum += self.ln_prior_deviation(which, *ln_sd)
-                - n as f64 * ln_sd
-                - 0.5 * squares * exp(-2.0 * ln_sd);
+            sum += self.ln_prior_deviation(which, *ln_sd) - n as f64 * ln_sd - 0.5 * squares * exp(-2.0 * ln_sd);
         }
         sum
     }
 
     pub(super) fn ln_likelihood(&self, x: &[f64], ln_spread: f64) -> f64 {
-        self.ln_durations(self.square(x), ln_spread)
-            + self.ln_not_blind(x)
-            + self.ln_without(x, ln_spread)
+        self.ln_durations(self.square(x), ln_spread) + self.ln_not_blind(x) + self.ln_without(x, ln_spread)
     }
 
     /// What bulbs that reached the stage say of staying blind.
     pub(super) fn ln_not_blind(&self, x: &[f64]) -> f64 {
         let each = self.not_blind.iter();
-        each.map(|(terms, reached)| -reached * softplus(terms.of(x)))
-            .sum()
+        each.map(|(terms, reached)| -reached * softplus(terms.of(x))).sum()
     }
 
     /// Squares of known ln days around their medians, added up.
@@ -79,11 +74,7 @@ impl Block {
                 }
             }
             let u = (without.ln_days - median) * steep;
-            let one = if self.blind_beliefs.is_some() {
-                ln(p + (1.0 - p) * tails.upper(u))
-            } else {
-                tails.ln_upper(u)
-            };
+            let one = if self.blind_beliefs.is_some() { ln(p + (1.0 - p) * tails.upper(u)) } else { tails.ln_upper(u) };
             sum += without.n * one;
         }
         sum
@@ -110,14 +101,7 @@ impl Block {
 
     /// Gradient and negative curvature of the log density in x. Without `exact` the curvature is the one that were
     /// there if it were known which bulbs are blind, which is always positive.
-    pub(super) fn curve(
-        &self,
-        theta: &[f64],
-        x: &[f64],
-        gradient: &mut [f64],
-        curvature: &mut [f64],
-        exact: bool,
-    ) {
+    pub(super) fn curve(&self, theta: &[f64], x: &[f64], gradient: &mut [f64], curvature: &mut [f64], exact: bool) {
         let n = x.len();
         curvature.fill(0.0);
         for (column, prior) in self.fixed() {
@@ -155,14 +139,7 @@ impl Block {
     }
 
     /// The part of bulbs without the stage.
-    fn curve_without(
-        &self,
-        ln_spread: f64,
-        x: &[f64],
-        gradient: &mut [f64],
-        curvature: &mut [f64],
-        exact: bool,
-    ) {
+    fn curve_without(&self, ln_spread: f64, x: &[f64], gradient: &mut [f64], curvature: &mut [f64], exact: bool) {
         let (n, steep) = (x.len(), exp(-ln_spread));
         for alike in self.without.chunk_by(|a, b| a.cell == b.cell) {
             let cell = alike[0].cell;

@@ -30,9 +30,7 @@ fn due_on(world: &World, today: i64) -> Vec<(Option<Id>, Vec<Id>, i64)> {
     let places = planned(&world.state(), on(today)).into_iter();
     let jobs = places.flat_map(|at| {
         let place = at.place;
-        at.jobs
-            .into_iter()
-            .map(move |job| (place, job.bulbs, job.over_days))
+        at.jobs.into_iter().map(move |job| (place, job.bulbs, job.over_days))
     });
     jobs.collect()
 }
@@ -46,19 +44,10 @@ fn a_job_of_the_nursery_is_due_in_every_place_and_for_bulbs_in_none() {
     let mut world = nursery().and(&water);
     assert!(due_on(&world, 9).is_empty());
     let bed = Some(id("pl_1"));
-    assert_eq!(
-        due_on(&world, 10),
-        [
-            (bed, vec![id("b_1"), id("b_2")], 0),
-            (None, vec![id("b_3")], 0)
-        ]
-    );
+    assert_eq!(due_on(&world, 10), [(bed, vec![id("b_1"), id("b_2")], 0), (None, vec![id("b_3")], 0)]);
     // Another person did it on another phone, for one of them.
     world.add("10 jo watered b_1");
-    assert_eq!(
-        due_on(&world, 12),
-        [(bed, vec![id("b_2")], 1), (None, vec![id("b_3")], 1)]
-    );
+    assert_eq!(due_on(&world, 12), [(bed, vec![id("b_2")], 1), (None, vec![id("b_3")], 1)]);
     assert_eq!(due_on(&world, 17)[0], (bed, vec![id("b_1"), id("b_2")], 6));
     world.add("11 jo watered b_2,b_3\n12 mia died b_3");
     assert!(due_on(&world, 16).is_empty());
@@ -67,10 +56,7 @@ fn a_job_of_the_nursery_is_due_in_every_place_and_for_bulbs_in_none() {
 
 #[test]
 fn a_treatment_has_jobs_of_its_own() {
-    let end = job(
-        "gr_a",
-        r#""doing":"act","act":"rest-ended","from":"run start","after_days":30,"during":"always""#,
-    );
+    let end = job("gr_a", r#""doing":"act","act":"rest-ended","from":"run start","after_days":30,"during":"always""#);
     let mut world = nursery().and(&end);
     world.add("1 mia laid-to-rest b_1,b_2");
     assert!(due_on(&world, 29).is_empty());
@@ -87,9 +73,7 @@ fn a_job_waits_for_a_stage() {
         r#""doing":"act","act":"staked","from":"stage","stage":"scape stretching","after_days":2,"during":"always""#,
     );
     let mut world = nursery().and(&stake);
-    world.add(
-        "3 mia look b_1 sh_1/scape/scape-in-sight\n3 mia look b_2 sh_2/unknown/scape-stretching",
-    );
+    world.add("3 mia look b_1 sh_1/scape/scape-in-sight\n3 mia look b_2 sh_2/unknown/scape-stretching");
     assert!(due_on(&world, 20).is_empty());
     world.add("8 mia look b_1 sh_1/scape/spathe-split");
     assert!(due_on(&world, 9).is_empty());
@@ -118,10 +102,7 @@ fn a_job_is_told_only_in_its_part_of_the_cycle() {
 
 #[test]
 fn a_job_counted_from_the_end_of_the_rest_takes_whatever_ended_it() {
-    let look = job(
-        "l_1",
-        r#""doing":"look","from":"rest end","after_days":7,"every_days":7,"during":"growth""#,
-    );
+    let look = job("l_1", r#""doing":"look","from":"rest end","after_days":7,"every_days":7,"during":"growth""#);
     let mut world = nursery().and(&look).and("0 mia laid-to-rest b_1,b_2");
     assert!(due_on(&world, 90).is_empty());
     world.add("50 mia potted b_1\n52 mia rest-ended b_2");
@@ -138,10 +119,7 @@ fn a_job_in_the_growers_words_is_done_when_it_is_ticked() {
         r#""doing":"own","words":"turn","from":"date","date":"2027-01-04","every_days":3,"during":"always""#,
     );
     let mut world = nursery().and(&turn);
-    assert_eq!(
-        due_on(&world, 4),
-        [(Some(id("pl_1")), vec![id("b_1"), id("b_2")], 0)]
-    );
+    assert_eq!(due_on(&world, 4), [(Some(id("pl_1")), vec![id("b_1"), id("b_2")], 0)]);
     world.add("4 jo job-done b_1,b_2 job=pl_1/\n4 jo job-done b_1,b_2 job=pl_1/other");
     assert!(due_on(&world, 6).is_empty());
     assert_eq!(due_on(&world, 7)[0].1.len(), 2);
@@ -154,26 +132,17 @@ fn a_job_in_the_growers_words_is_done_when_it_is_ticked() {
 
 #[test]
 fn a_job_is_not_late_for_the_time_before_it_was_in_the_plan() {
-    let water = job(
-        "l_1",
-        r#""doing":"act","act":"watered","from":"act","after":"potted","every_days":7,"during":"always""#,
-    );
+    let water =
+        job("l_1", r#""doing":"act","act":"watered","from":"act","after":"potted","every_days":7,"during":"always""#);
     let water = water.replacen("0 mia", "40 mia", 1);
-    let mut world = nursery()
-        .and("1 mia potted b_1")
-        .and(&format!("set: {water}"));
+    let mut world = nursery().and("1 mia potted b_1").and(&format!("set: {water}"));
     assert_eq!(due_on(&world, 41), [(Some(id("pl_1")), vec![id("b_1")], 0)]);
     assert_eq!(due_on(&world, 44)[0].2, 3);
     // Changed since, it is as old as it was; given up and taken again, it begins anew.
     let changed = water.replacen("40 mia", "43 mia ~set", 1);
     let mut changed = world.clone().and(&changed);
     assert_eq!(due_on(&changed, 44)[0].2, 3);
-    world.add(&format!(
-        "off: {}",
-        water
-            .replacen("40 mia", "50 mia ~set", 1)
-            .replace('}', ",\"given_up\":true}")
-    ));
+    world.add(&format!("off: {}", water.replacen("40 mia", "50 mia ~set", 1).replace('}', ",\"given_up\":true}")));
     world.add(&water.replacen("40 mia", "60 mia ~off", 1));
     assert_eq!(due_on(&world, 61)[0].2, 0);
     // What was done counts from when it was done.
@@ -183,20 +152,14 @@ fn a_job_is_not_late_for_the_time_before_it_was_in_the_plan() {
 
 #[test]
 fn an_act_of_last_year_is_not_the_one_that_is_asked_for() {
-    let cut = job(
-        "pl_1",
-        r#""doing":"act","act":"cut-back","from":"date","date":"2027-02-10","during":"always""#,
-    );
-    let world = nursery()
-        .and(&cut)
-        .and("3 mia cut-back b_1\n39 mia cut-back b_2");
+    let cut = job("pl_1", r#""doing":"act","act":"cut-back","from":"date","date":"2027-02-10","during":"always""#);
+    let world = nursery().and(&cut).and("3 mia cut-back b_1\n39 mia cut-back b_2");
     assert_eq!(due_on(&world, 41), [(Some(id("pl_1")), vec![id("b_1")], 0)]);
 }
 
 #[test]
 fn a_job_given_up_or_taken_back_is_none() {
-    let set =
-        r#""doing":"act","act":"watered","from":"date","date":"2027-01-03","during":"always""#;
+    let set = r#""doing":"act","act":"watered","from":"date","date":"2027-01-03","during":"always""#;
     let world = nursery().and(&format!("set: {}", job("pl_1", set)));
     assert_eq!(due_on(&world, 5).len(), 1);
     let given_up = job("pl_1", &format!("{set},\"given_up\":true"));
@@ -214,12 +177,9 @@ fn days_are_the_civil_ones_as_written() {
         r#""doing":"act","act":"watered","from":"date","date":"2027-03-13","every_days":1,"during":"always""#,
     );
     let mut world = nursery().and(&water);
-    for written in [
-        "2027-03-13T23:50-08:00",
-        "2027-03-14T00:10-07:00",
-        "2027-03-27T23:50+01:00",
-        "2027-03-28T00:10+02:00",
-    ] {
+    for written in
+        ["2027-03-13T23:50-08:00", "2027-03-14T00:10-07:00", "2027-03-27T23:50+01:00", "2027-03-28T00:10+02:00"]
+    {
         let draft = crate::ledger::entry::Draft::new(
             vec![id("b_1"), id("b_2")],
             written.parse().unwrap(),
@@ -234,17 +194,9 @@ fn days_are_the_civil_ones_as_written() {
 
 #[test]
 fn days_to_come_are_told_by_job_place_and_day() {
-    let pot = job(
-        "l_1",
-        r#""doing":"act","act":"potted","from":"rest end","during":"always""#,
-    );
-    let world = nursery()
-        .and(&pot)
-        .and("0 mia laid-to-rest b_1,b_2\n50 mia rest-ended b_1\n52 mia rest-ended b_2");
-    let days: Vec<(Date, Vec<Id>)> = coming(&world.state())
-        .into_iter()
-        .map(|c| (c.day, c.bulbs))
-        .collect();
+    let pot = job("l_1", r#""doing":"act","act":"potted","from":"rest end","during":"always""#);
+    let world = nursery().and(&pot).and("0 mia laid-to-rest b_1,b_2\n50 mia rest-ended b_1\n52 mia rest-ended b_2");
+    let days: Vec<(Date, Vec<Id>)> = coming(&world.state()).into_iter().map(|c| (c.day, c.bulbs)).collect();
     assert_eq!(days, [(on(50), vec![id("b_1")]), (on(52), vec![id("b_2")])]);
 }
 
@@ -255,7 +207,8 @@ fn read(body: &str) -> CareJob {
 #[test]
 fn jobs_that_contradict_themselves_are_refused_with_a_sentence() {
     let refused = |body: &str| check(&read(body)).unwrap_err().to_string();
-    let often = r#""doing":"look","from":"date","date":"2027-01-01","every_days":3,"tolerance_days":5,"during":"always""#;
+    let often =
+        r#""doing":"look","from":"date","date":"2027-01-01","every_days":3,"tolerance_days":5,"during":"always""#;
     assert!(refused(often).contains("every 3 days cannot be 5 days"));
     let itself = r#""doing":"act","act":"potted","from":"act","after":"potted","after_days":3,"during":"always""#;
     assert!(refused(itself).contains("cannot wait for itself"));
@@ -263,81 +216,45 @@ fn jobs_that_contradict_themselves_are_refused_with_a_sentence() {
     assert!(refused(wet).contains("ends a rest"));
     let never = r#""doing":"inspection","from":"rest end","during":"rest""#;
     assert!(refused(never).contains("never comes"));
+    assert!(refused(r#""doing":"own","from":"date","date":"2027-01-01","during":"always""#).contains("write what"));
     assert!(
-        refused(r#""doing":"own","from":"date","date":"2027-01-01","during":"always""#)
-            .contains("write what")
+        refused(r#""doing":"act","act":"died","from":"date","date":"2027-01-01","during":"always""#)
+            .contains("cannot be planned")
     );
-    assert!(
-        refused(
-            r#""doing":"act","act":"died","from":"date","date":"2027-01-01","during":"always""#
-        )
-        .contains("cannot be planned")
-    );
-    assert!(
-        refused(r#""doing":"look","from":"stage","during":"always""#).contains("choose the stage")
-    );
-    assert!(
-        refused(r#""doing":"look","from":"date","during":"always""#).contains("choose the day")
-    );
+    assert!(refused(r#""doing":"look","from":"stage","during":"always""#).contains("choose the stage"));
+    assert!(refused(r#""doing":"look","from":"date","during":"always""#).contains("choose the day"));
 }
 
 #[test]
 fn jobs_that_contradict_each_other_are_told() {
     let clashes = |lines: &[String]| -> Vec<Clash> {
         let world = nursery().and(&lines.join("\n"));
-        contradictions(&world.state())
-            .iter()
-            .map(|found| found.clash)
-            .collect()
+        contradictions(&world.state()).iter().map(|found| found.clash).collect()
     };
     let water = job(
         "l_1",
         r#""doing":"act","act":"watered","from":"date","date":"2027-01-11","every_days":7,"during":"always""#,
     );
-    let stop = job(
-        "gr_a",
-        r#""doing":"act","act":"water-stopped","from":"run start","during":"always""#,
-    );
-    assert_eq!(
-        clashes(&[water.clone(), stop.clone()]),
-        [Clash::WaterInRest]
-    );
-    assert!(
-        clashes(&[
-            water.replace("\"during\":\"always\"", "\"during\":\"growth\""),
-            stop
-        ])
-        .is_empty()
-    );
+    let stop = job("gr_a", r#""doing":"act","act":"water-stopped","from":"run start","during":"always""#);
+    assert_eq!(clashes(&[water.clone(), stop.clone()]), [Clash::WaterInRest]);
+    assert!(clashes(&[water.replace("\"during\":\"always\"", "\"during\":\"growth\""), stop]).is_empty());
     let more = water.replace("l_1", "pl_1").replace(":7,", ":3,");
     assert_eq!(clashes(&[water.clone(), more]), [Clash::TwoRhythms]);
     assert!(clashes(&[water.clone(), water.replace("l_1", "pl_1")]).is_empty());
-    let pot = job(
-        "pl_1",
-        r#""doing":"act","act":"potted","from":"act","after":"moved","during":"always""#,
-    );
-    let lay = job(
-        "ru_1",
-        r#""doing":"act","act":"moved","from":"act","after":"potted","during":"always""#,
-    );
+    let pot = job("pl_1", r#""doing":"act","act":"potted","from":"act","after":"moved","during":"always""#);
+    let lay = job("ru_1", r#""doing":"act","act":"moved","from":"act","after":"potted","during":"always""#);
     assert_eq!(clashes(&[pot, lay]), [Clash::Circle]);
     let end = job(
         "gr_a",
         r#""doing":"act","act":"rest-ended","from":"act","after":"laid-to-rest","after_days":60,"during":"always""#,
     );
-    assert_eq!(
-        clashes(std::slice::from_ref(&end)),
-        [Clash::RestOfTreatment { days: 56 }]
-    );
+    assert_eq!(clashes(std::slice::from_ref(&end)), [Clash::RestOfTreatment { days: 56 }]);
     assert!(clashes(&[end.replace(":60,", ":56,")]).is_empty());
 }
 
 #[test]
 fn one_more_entry_folds_to_the_same_plans() {
-    let water = job(
-        "l_1",
-        r#""doing":"look","from":"date","date":"2027-01-11","during":"always""#,
-    );
+    let water = job("l_1", r#""doing":"look","from":"date","date":"2027-01-11","during":"always""#);
     let world = nursery().and(&water).and(&water.replace("l_1", "pl_1"));
     let whole = world.state();
     let mut again = whole.clone();

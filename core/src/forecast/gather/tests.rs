@@ -65,23 +65,14 @@ fn bulbs_in_leaf_count_from_the_end_of_the_rest_that_their_batch_has_ahead() {
     let world = planned("");
     assert_eq!(why(&in_leaf(), 1, "b_1"), Some(Unforeseen::IsOver));
     let data = gather(&world.state(), day(1));
-    let (first, second) = (
-        waiting(&data, "b_1").unwrap(),
-        waiting(&data, "b_2").unwrap(),
-    );
+    let (first, second) = (waiting(&data, "b_1").unwrap(), waiting(&data, "b_2").unwrap());
     assert_eq!((first.origin, second.origin), (day(80), day(87)));
     for course in [&first, &second] {
-        assert_eq!(
-            (course.begins, course.rest_days, course.height),
-            (Begins::RestAhead, Some(56), None)
-        );
+        assert_eq!((course.begins, course.rest_days, course.height), (Begins::RestAhead, Some(56), None));
         let plan = world.state().forcings.keys().next().copied().unwrap();
         let attempt = course.attempt.unwrap() as usize;
         assert_eq!(data.tries[attempt], Attempt::Plan(plan));
-        assert_eq!(
-            data.treatments[course.treatment.unwrap() as usize],
-            "weeks of rest: 8"
-        );
+        assert_eq!(data.treatments[course.treatment.unwrap() as usize], "weeks of rest: 8");
         assert!(course.stages.iter().all(|known| !says_anything(*known)));
     }
     // The last flowers still teach, and nobody asks for the bulb that is in no plan.
@@ -113,11 +104,7 @@ fn a_cycle_in_leaf_that_stayed_without_a_scape_teaches_and_is_not_forecast_besid
     world.force(0, None, fair());
     let data = gather(&world.state(), day(1));
     assert_eq!(waiting(&data, "b_1").unwrap().origin, day(80));
-    let past = data
-        .courses
-        .iter()
-        .find(|course| course.origin == day(-170))
-        .unwrap();
+    let past = data.courses.iter().find(|course| course.origin == day(-170)).unwrap();
     assert_eq!((past.waiting, past.stages[0]), (false, Known::NotBy(70)));
     // Laid to rest in that same cycle it is one course again.
     let rests = world.and("24 mia laid-to-rest b_1");
@@ -138,10 +125,7 @@ fn a_scape_or_flower_of_the_present_cycle_comes_first() {
     world.add("12 mia look b_1 sh_2/scape/first-flower-open");
     assert_eq!(of(&world, 13, "b_1").unwrap().1, day(-50));
     world.add("20 mia look b_1 sh_2/scape/over");
-    assert_eq!(
-        of(&world, 20, "b_1"),
-        Some((Begins::RestAhead, day(80), Some(56)))
-    );
+    assert_eq!(of(&world, 20, "b_1"), Some((Begins::RestAhead, day(80), Some(56))));
     // Where nothing says since when it is under way it is named.
     let mut unsaid = in_leaf().and("-60 mia cycle-began b_1");
     unsaid.force(0, None, fair());
@@ -153,30 +137,16 @@ fn a_scape_or_flower_of_the_present_cycle_comes_first() {
 fn late_moved_and_given_up_plans_and_those_that_are_over() {
     let mut world = in_leaf();
     let plan = world.force(0, None, fair());
-    assert_eq!(
-        of(&world, 30, "b_1"),
-        Some((Begins::RestAhead, day(86), Some(56)))
-    );
-    let late = world
-        .clone()
-        .and("30 mia cycle-began b_1\n30 mia laid-to-rest b_1");
-    assert_eq!(
-        of(&late, 31, "b_1"),
-        Some((Begins::RestEnds, day(86), Some(56)))
-    );
-    let moved = Forcing {
-        batches: vec![batch("b_1,b_2", 40, 117)],
-        ..fair()
-    };
+    assert_eq!(of(&world, 30, "b_1"), Some((Begins::RestAhead, day(86), Some(56))));
+    let late = world.clone().and("30 mia cycle-began b_1\n30 mia laid-to-rest b_1");
+    assert_eq!(of(&late, 31, "b_1"), Some((Begins::RestEnds, day(86), Some(56))));
+    let moved = Forcing { batches: vec![batch("b_1,b_2", 40, 117)], ..fair() };
     world.force(31, Some(plan), moved.clone());
     assert_eq!(of(&world, 32, "b_1").unwrap().1, day(117));
     assert_eq!(of(&world, 32, "b_2").unwrap().1, day(117));
     // Its days are over: nothing is counted for them any more.
     assert_eq!(of(&world, 141, "b_1"), None);
-    let given_up = Forcing {
-        given_up: true,
-        ..moved
-    };
+    let given_up = Forcing { given_up: true, ..moved };
     world.force(33, Some(plan), given_up);
     assert_eq!(of(&world, 34, "b_1"), None);
     assert_eq!(why(&world, 34, "b_1"), Some(Unforeseen::IsOver));
@@ -187,10 +157,7 @@ fn gone_bulbs_and_those_in_a_running_try_wait_for_no_plan() {
     let gone = planned("5 mia died b_1 cause=rot\n5 mia left b_2 how=sold");
     assert!(gather(&gone.state(), day(6)).waiting().next().is_none());
     let missing = planned("5 mia missing b_1");
-    assert_eq!(
-        (of(&missing, 6, "b_1"), why(&missing, 6, "b_1")),
-        (None, None)
-    );
+    assert_eq!((of(&missing, 6, "b_1"), why(&missing, 6, "b_1")), (None, None));
     let run = planned(
         "1 mia question tr_1 gr_a
          1 mia group gr_a tr_1 Eight control
@@ -206,31 +173,14 @@ fn gone_bulbs_and_those_in_a_running_try_wait_for_no_plan() {
 #[test]
 fn a_batch_without_a_rest_counts_from_the_day_it_is_brought_on() {
     let mut world = in_leaf();
-    let unrested = Batch {
-        stop_water: None,
-        lay_to_rest: None,
-        ..batch("b_1", 0, 20)
-    };
-    let plan = Forcing {
-        rest_weeks: 0,
-        batches: vec![unrested],
-        ..forcing("Fair", 70, 80)
-    };
+    let unrested = Batch { stop_water: None, lay_to_rest: None, ..batch("b_1", 0, 20) };
+    let plan = Forcing { rest_weeks: 0, batches: vec![unrested], ..forcing("Fair", 70, 80) };
     world.force(0, None, plan);
-    assert_eq!(
-        of(&world, 1, "b_1"),
-        Some((Begins::BroughtOn, day(20), Some(0)))
-    );
+    assert_eq!(of(&world, 1, "b_1"), Some((Begins::BroughtOn, day(20), Some(0))));
     // Late, it is today.
-    assert_eq!(
-        of(&world, 25, "b_1"),
-        Some((Begins::BroughtOn, day(25), Some(0)))
-    );
+    assert_eq!(of(&world, 25, "b_1"), Some((Begins::BroughtOn, day(25), Some(0))));
     world.add("26 mia cycle-began b_1\n26 mia brought-to-light b_1");
-    assert_eq!(
-        of(&world, 27, "b_1"),
-        Some((Begins::Recorded, day(26), Some(0)))
-    );
+    assert_eq!(of(&world, 27, "b_1"), Some((Begins::Recorded, day(26), Some(0))));
 }
 
 /// A treatment that a plan only has ahead was not tried, and plans go on counting as they did.
@@ -247,14 +197,7 @@ fn what_is_ahead_is_not_what_was_tried() {
     assert!(format!("{choosing:?}").contains("control: None"));
     // A nursery that only plans has no tries of its own.
     let mut new = World::of("-9 mia lot lo_1 Red\n-9 mia bulb b_1 lo_1");
-    new.force(
-        0,
-        None,
-        Forcing {
-            batches: vec![batch("b_1", 3, 80)],
-            ..fair()
-        },
-    );
+    new.force(0, None, Forcing { batches: vec![batch("b_1", 3, 80)], ..fair() });
     let data = gather(&new.state(), day(1));
     assert!(data.waiting().count() == 1 && !data.knows_own_tries());
 }

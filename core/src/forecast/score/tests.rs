@@ -58,11 +58,7 @@ fn a_window_is_scored_once_it_is_over_and_by_what_was_said_in_time() {
     let in_time = told(26, "mia", [900, 900, 100, 800, 800, 300], "");
     let late = told(35, "mia", [990, 990, 10, 0, 990, 10], "");
     let text = format!("{early}{in_time}{late}{LOOKS}");
-    assert_eq!(
-        scored(&text, 44),
-        Scores::default(),
-        "its last day is not over"
-    );
+    assert_eq!(scored(&text, 44), Scores::default(), "its last day is not over");
     let scores = scored(&text, 46);
     let [window] = &scores.windows[..] else {
         panic!("one window: {scores:?}");
@@ -77,11 +73,7 @@ fn a_window_is_scored_once_it_is_over_and_by_what_was_said_in_time() {
     let brier = (0.01 + 0.01 + 0.01 + 0.64) / 4.0;
     assert!((chances.brier - brier).abs() < 1e-12, "{}", chances.brier);
     assert!((chances.brier_of_share - 0.25).abs() < 1e-12);
-    let tenths: Vec<_> = chances
-        .tenths
-        .iter()
-        .map(|t| (t.tenths, t.n, t.came))
-        .collect();
+    let tenths: Vec<_> = chances.tenths.iter().map(|t| (t.tenths, t.n, t.came)).collect();
     assert_eq!(tenths, [(1, 1, 0), (8, 1, 0), (9, 2, 2)]);
     assert_eq!(scores.counts_held(), (1, 1));
 }
@@ -98,10 +90,8 @@ fn the_first_word_counts_where_none_left_time_and_none_after_the_window_began() 
 
 #[test]
 fn a_second_phone_that_said_the_same_day_counts_nothing_twice_and_order_does_not_matter() {
-    let (mia, ben) = (
-        told(26, "mia", [900, 900, 100, 800, 800, 300], ""),
-        told(26, "ben", [850, 900, 100, 800, 800, 300], ""),
-    );
+    let (mia, ben) =
+        (told(26, "mia", [900, 900, 100, 800, 800, 300], ""), told(26, "ben", [850, 900, 100, 800, 800, 300], ""));
     let one = scored(&format!("{mia}{ben}{LOOKS}"), 46);
     let world = World::of(&format!("{TRY}{mia}{ben}{LOOKS}"));
     let mut turned = Ledger::new(world.ledger.id());
@@ -117,19 +107,10 @@ fn a_second_phone_that_said_the_same_day_counts_nothing_twice_and_order_does_not
 #[test]
 fn a_date_is_in_its_band_only_when_all_of_the_stretch_between_looks_is() {
     let dates = |text: &str, p10: i64, p90: i64| {
-        let band = format!(
-            ",\"0.flower.p10\":{},\"0.flower.p90\":{}",
-            p10 - 26,
-            p90 - 26
-        );
+        let band = format!(",\"0.flower.p10\":{},\"0.flower.p90\":{}", p10 - 26, p90 - 26);
         let told = told(26, "mia", [900, 900, 100, 800, 800, 300], &band);
         let dates = scored(&format!("{told}{text}"), 60).dates;
-        (
-            dates.n_within,
-            dates.n_outside,
-            dates.n_straddle,
-            dates.n_not_come,
-        )
+        (dates.n_within, dates.n_outside, dates.n_straddle, dates.n_not_come)
     };
     // Seen without on day 36 and with on day 42: it opened on one of days 37 to 42.
     assert_eq!(dates(LOOKS, 37, 42), (1, 0, 0, 0));
@@ -145,9 +126,7 @@ fn a_date_is_in_its_band_only_when_all_of_the_stretch_between_looks_is() {
 
 #[test]
 fn tenths_are_those_of_the_words() {
-    let said: Vec<u8> = [0, 49, 50, 149, 150, 849, 850, 950, 951, 1000]
-        .map(tenths)
-        .to_vec();
+    let said: Vec<u8> = [0, 49, 50, 149, 150, 849, 850, 950, 951, 1000].map(tenths).to_vec();
     assert_eq!(said, [0, 0, 1, 1, 2, 8, 9, 9, 10, 10]);
 }
 
@@ -165,10 +144,7 @@ fn keep(
     today: i64,
     (offered, outlook): (Offered, Outlook),
 ) -> crate::error::Result<Vec<crate::ledger::entry::Draft>> {
-    let mut moment = Moment {
-        now: Happened::at(day(today), 600, 60).unwrap(),
-        ids: Ids::new([3; 32]),
-    };
+    let mut moment = Moment { now: Happened::at(day(today), 600, 60).unwrap(), ids: Ids::new([3; 32]) };
     let outlook = Box::new(outlook);
     let command = Command::KeepForecast { offered, outlook };
     record(command, &world.ledger, &world.state(), &mut moment)
@@ -190,17 +166,8 @@ fn what_is_on_the_screen_is_kept_once_a_day_and_is_what_is_scored() {
     let window = &scores.windows[0];
     assert_eq!((window.said_on, window.window), (day(20), said.0.window));
     assert_eq!((window.wanted, window.n_bulbs), (said.0.wanted, 6));
-    let counted = said
-        .1
-        .all()
-        .unwrap()
-        .in_window(said.0.wanted)
-        .unwrap()
-        .counted;
-    assert_eq!(
-        (window.p10, window.p90),
-        (counted.p10.into(), counted.p90.into())
-    );
+    let counted = said.1.all().unwrap().in_window(said.0.wanted).unwrap().counted;
+    assert_eq!((window.p10, window.p90), (counted.p10.into(), counted.p90.into()));
 }
 
 #[test]
@@ -259,11 +226,7 @@ fn nothing_is_kept_where_nothing_is_known() {
 fn the_window_of_a_saved_plan_is_kept_and_scored_too() {
     let mut world = World::of(TRY);
     let (mut offered, outlook) = outlook_of(&world, 20);
-    let plan = Forcing {
-        stage: GoalStage::FirstFlower,
-        wanted: 2,
-        ..forcing("", 40, 44)
-    };
+    let plan = Forcing { stage: GoalStage::FirstFlower, wanted: 2, ..forcing("", 40, 44) };
     let on = Happened::on(day(0));
     let plan = Draft::new(vec![id("fo_1")], on, Body::Forcing(plan));
     world.save("mia", vec![plan]);
@@ -316,9 +279,7 @@ fn a_forecast_of_a_cycle_ahead_is_scored_in_the_cycle_that_then_began() {
     for rests in [true, false] {
         let mut world = ahead(rests);
         let drafts = keep(&world, 0, outlook_of(&world, 0)).unwrap();
-        let Body::Shown(shown) = &drafts[0].body else {
-            panic!("no forecast")
-        };
+        let Body::Shown(shown) = &drafts[0].body else { panic!("no forecast") };
         let name = if rests { "0.rest-ends" } else { "0.brought-on" };
         assert_eq!(shown.numbers[name], 8);
         world.save("mia", drafts);
@@ -341,9 +302,7 @@ fn a_forecast_of_a_cycle_ahead_is_scored_in_the_cycle_that_then_began() {
             "8 mia cycle-began b_1\n8 mia potted b_1"
         };
         let begun = world.and(begun);
-        let came = begun
-            .clone()
-            .and("41 mia look b_1 sh_2/scape/first-flower-open");
+        let came = begun.clone().and("41 mia look b_1 sh_2/scape/first-flower-open");
         assert_eq!((of(&came).0, of(&came).1), (1, 0));
         // In a later cycle it is no longer what was spoken of.
         let late = begun.and(
@@ -359,16 +318,9 @@ fn a_forecast_of_a_cycle_ahead_is_scored_in_the_cycle_that_then_began() {
 #[test]
 fn a_cycle_that_was_to_begin_after_a_window_did_not_come_in_it() {
     let mut world = ahead(true).and("-400 mia bulb b_2 lo_1");
-    let batch = crate::ledger::body::Batch {
-        stop_water: None,
-        lay_to_rest: None,
-        ..crate::testing::batch("b_2", 0, 1)
-    };
-    let soon = Forcing {
-        rest_weeks: 0,
-        batches: vec![batch],
-        ..forcing("Market", 3, 5)
-    };
+    let batch =
+        crate::ledger::body::Batch { stop_water: None, lay_to_rest: None, ..crate::testing::batch("b_2", 0, 1) };
+    let soon = Forcing { rest_weeks: 0, batches: vec![batch], ..forcing("Market", 3, 5) };
     world.force(0, None, soon);
     let drafts = keep(&world, 0, outlook_of(&world, 0)).unwrap();
     world.save("mia", drafts);
@@ -377,8 +329,5 @@ fn a_cycle_that_was_to_begin_after_a_window_did_not_come_in_it() {
         panic!("one window: {scores:?}");
     };
     // Of the one that was to be brought on for it, and was not, nothing can be said.
-    assert_eq!(
-        (window.n_bulbs, window.n_came, window.n_undecided),
-        (2, 0, 1)
-    );
+    assert_eq!((window.n_bulbs, window.n_came, window.n_undecided), (2, 0, 1));
 }

@@ -1,7 +1,6 @@
 use super::*;
 use icalendar::{
-    CalendarComponent, CalendarDateTime, Component as _, DatePerhapsTime, EventLike as _,
-    EventStatus, parser,
+    CalendarComponent, CalendarDateTime, Component as _, DatePerhapsTime, EventLike as _, EventStatus, parser,
 };
 use proptest::prelude::*;
 
@@ -16,7 +15,9 @@ fn watering() -> Event {
         every_days: Some(2),
         until: Some(date("2027-04-01")),
         summary: "Water; 12 bulbs, all of them".to_owned(),
-        description: "Bed 2\nevery 2 days \\ common practice, größer als 75 Oktette, damit die Zeile wirklich gefaltet wird".to_owned(),
+        description:
+            "Bed 2\nevery 2 days \\ common practice, größer als 75 Oktette, damit die Zeile wirklich gefaltet wird"
+                .to_owned(),
         location: "Bed 2".to_owned(),
         remind_min: Some(420),
         called_off: false,
@@ -39,25 +40,17 @@ fn potting() -> Event {
 
 fn written(events: &[Event], n_records: usize, now: &str) -> String {
     let now: Happened = now.parse().unwrap();
-    let calendar = Calendar {
-        ledger: "l_1",
-        name: "Vale, of Leaves",
-        n_records,
-        now: &now,
-    };
+    let calendar = Calendar { ledger: "l_1", name: "Vale, of Leaves", n_records, now: &now };
     write(&calendar, events).unwrap()
 }
 
 /// What another program reads.
 fn read(text: &str) -> Vec<icalendar::Event> {
     let calendar: icalendar::Calendar = text.parse().expect("a calendar file");
-    let events = calendar
-        .components
-        .into_iter()
-        .map(|component| match component {
-            CalendarComponent::Event(event) => event,
-            other => panic!("not an event: {other:?}"),
-        });
+    let events = calendar.components.into_iter().map(|component| match component {
+        CalendarComponent::Event(event) => event,
+        other => panic!("not an event: {other:?}"),
+    });
     events.collect()
 }
 
@@ -72,8 +65,7 @@ fn another_program_reads_what_was_written() {
         assert_eq!(read.get_location().unwrap_or(""), meant.location);
         assert_eq!(read.get_sequence(), Some(41));
         assert_eq!(read.get_status(), Some(EventStatus::Confirmed));
-        let day =
-            chrono::NaiveDate::from_ymd_opt(meant.day.year(), meant.day.month(), meant.day.day());
+        let day = chrono::NaiveDate::from_ymd_opt(meant.day.year(), meant.day.month(), meant.day.day());
         assert_eq!(read.get_start(), day.map(DatePerhapsTime::Date));
         // Ten past midnight on the 14th in summer time is still the 13th in UTC.
         let stamp = read.get_timestamp().unwrap().to_rfc3339();
@@ -88,15 +80,8 @@ fn repetitions_unroll_to_the_days_meant_over_the_change_of_the_clocks() {
     // Summer time begins in Europe on 2027-03-28.
     let events = read(&written(&[watering(), potting()], 1, "2027-03-14"));
     let unrolled = events[0].get_recurrence().expect("a rule").all(50);
-    let days: Vec<String> = unrolled
-        .dates
-        .iter()
-        .map(|at| at.date_naive().to_string())
-        .collect();
-    assert_eq!(
-        days,
-        ["2027-03-26", "2027-03-28", "2027-03-30", "2027-04-01"]
-    );
+    let days: Vec<String> = unrolled.dates.iter().map(|at| at.date_naive().to_string()).collect();
+    assert_eq!(days, ["2027-03-26", "2027-03-28", "2027-03-30", "2027-04-01"]);
     assert!(events[1].property_value("RRULE").is_none());
 }
 
@@ -117,34 +102,23 @@ fn reminders_are_relative_to_the_day() {
         })
         .collect();
     let start = || "START".to_owned();
-    assert_eq!(
-        triggers,
-        [(start(), "PT7H".to_owned()), (start(), "-PT15H".to_owned())]
-    );
-    assert_eq!(
-        (duration(0), duration(-75)),
-        ("PT0M".to_owned(), "-PT1H15M".to_owned())
-    );
+    assert_eq!(triggers, [(start(), "PT7H".to_owned()), (start(), "-PT15H".to_owned())]);
+    assert_eq!((duration(0), duration(-75)), ("PT0M".to_owned(), "-PT1H15M".to_owned()));
 }
 
 /// Takes files in as a calendar does: of two revisions with one UID the greater SEQUENCE stands, and what is cancelled
 /// goes.
 fn taken_in(files: &[&str]) -> Vec<(String, DatePerhapsTime)> {
-    let mut kept: std::collections::BTreeMap<String, icalendar::Event> =
-        std::collections::BTreeMap::new();
+    let mut kept: std::collections::BTreeMap<String, icalendar::Event> = std::collections::BTreeMap::new();
     for event in files.iter().flat_map(|file| read(file)) {
         let uid = event.get_uid().unwrap().to_owned();
-        let newer = kept
-            .get(&uid)
-            .is_none_or(|known| known.get_sequence() <= event.get_sequence());
+        let newer = kept.get(&uid).is_none_or(|known| known.get_sequence() <= event.get_sequence());
         if newer {
             kept.insert(uid, event);
         }
     }
     kept.retain(|_, event| event.get_status() != Some(EventStatus::Cancelled));
-    kept.into_iter()
-        .map(|(uid, event)| (uid, event.get_start().unwrap()))
-        .collect()
+    kept.into_iter().map(|(uid, event)| (uid, event.get_start().unwrap())).collect()
 }
 
 #[test]
@@ -175,9 +149,7 @@ fn days_read_back_are_never_times() {
     let start = events[0].get_start();
     assert!(!matches!(
         start,
-        Some(DatePerhapsTime::DateTime(
-            CalendarDateTime::Utc(_) | CalendarDateTime::Floating(_)
-        ))
+        Some(DatePerhapsTime::DateTime(CalendarDateTime::Utc(_) | CalendarDateTime::Floating(_)))
     ));
 }
 

@@ -33,14 +33,7 @@ pub struct Form {
 impl Form {
     /// A form without photos.
     pub const fn new(id: Id, who: Id, drafts: Vec<Draft>) -> Self {
-        Self {
-            id,
-            who,
-            drafts,
-            attachments: Vec::new(),
-            thumbs: Vec::new(),
-            draft_key: None,
-        }
+        Self { id, who, drafts, attachments: Vec::new(), thumbs: Vec::new(), draft_key: None }
     }
 }
 
@@ -65,9 +58,7 @@ pub struct Appended {
 /// holds what a record cannot hold.
 pub fn append(line_row: &[u8], form: &Form, now_ms: u64) -> Result<Appended> {
     if form.drafts.is_empty() {
-        return Err(Error::new(
-            "there is nothing to save; tap what was seen or done",
-        ));
+        return Err(Error::new("there is nothing to save; tap what was seen or done"));
     }
     clock::check(now_ms)?;
     let mut line = LineRow::read(line_row)?;
@@ -77,20 +68,12 @@ pub fn append(line_row: &[u8], form: &Form, now_ms: u64) -> Result<Appended> {
     let mut entries = Vec::with_capacity(form.drafts.len());
     for draft in &form.drafts {
         let entry = seal(&mut line, form, draft, now_ms)?;
-        ops.push(Op::put(
-            Store::Tail,
-            arrival_key(line.arrived),
-            tail_row(&entry),
-        ));
+        ops.push(Op::put(Store::Tail, arrival_key(line.arrived), tail_row(&entry)));
         entries.push(Arc::new(entry));
     }
     ops.extend(form.attachments.iter().map(|a| a.put(Store::Attachments)));
     ops.extend(form.thumbs.iter().map(|a| a.put(Store::Thumbs)));
-    ops.extend(
-        form.draft_key
-            .iter()
-            .map(|key| Op::delete(Store::Drafts, key)),
-    );
+    ops.extend(form.draft_key.iter().map(|key| Op::delete(Store::Drafts, key)));
     ops.push(line.put());
     Ok(Appended { ops, entries, line })
 }
@@ -148,26 +131,9 @@ mod tests {
         let appended = append(&row(&before), &form, NOON_MS).unwrap();
         let lines: Vec<_> = appended.entries.iter().map(|e| e.envelope.line).collect();
         assert_eq!(lines, [41, 42]);
-        assert_eq!(
-            appended.entries[1].envelope.hlc,
-            crate::ledger::entry::HybridTime {
-                ms: NOON_MS,
-                counter: 1
-            }
-        );
-        assert_eq!(
-            (
-                appended.line.line,
-                appended.line.arrived,
-                appended.line.since_export
-            ),
-            (42, 102, 2)
-        );
-        let keys: Vec<_> = appended
-            .ops
-            .iter()
-            .map(|op| (op.store(), op.key().to_owned()))
-            .collect();
+        assert_eq!(appended.entries[1].envelope.hlc, crate::ledger::entry::HybridTime { ms: NOON_MS, counter: 1 });
+        assert_eq!((appended.line.line, appended.line.arrived, appended.line.since_export), (42, 102, 2));
+        let keys: Vec<_> = appended.ops.iter().map(|op| (op.store(), op.key().to_owned())).collect();
         assert_eq!(
             keys,
             [
@@ -178,9 +144,7 @@ mod tests {
                 (Store::Meta, LINE_KEY.into()),
             ]
         );
-        let Op::Put { bytes, .. } = &appended.ops[0] else {
-            panic!("a put")
-        };
+        let Op::Put { bytes, .. } = &appended.ops[0] else { panic!("a put") };
         assert_eq!(read_tail(bytes).unwrap(), appended.entries[0]);
     }
 
@@ -214,14 +178,8 @@ mod tests {
         let form = Form::new(writer.form(), writer.who(), vec![note("good"), nobody]);
         assert!(append(&row(&line), &form, NOON_MS).is_err());
         assert!(append(b"{}", &form, NOON_MS).is_err());
-        let newer = String::from_utf8(row(&line).to_vec())
-            .unwrap()
-            .replace("\"format\":1", "\"format\":2");
-        let why = append(
-            newer.as_bytes(),
-            &Form::new(writer.form(), writer.who(), vec![note("x")]),
-            NOON_MS,
-        );
+        let newer = String::from_utf8(row(&line).to_vec()).unwrap().replace("\"format\":1", "\"format\":2");
+        let why = append(newer.as_bytes(), &Form::new(writer.form(), writer.who(), vec![note("x")]), NOON_MS);
         assert!(why.unwrap_err().to_string().contains("newer version"));
     }
 }

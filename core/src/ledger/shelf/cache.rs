@@ -35,28 +35,17 @@ pub struct MadeOf {
 impl MadeOf {
     /// What a ledger is made of, if it holds exactly what stands on the shelf: all that these rows, read at one moment,
     /// speak of, and nothing else. No tab has more than what is stored, so it is enough to count.
-    pub fn of(
-        ledger: &Ledger,
-        line: &[u8],
-        list: Option<&[u8]>,
-        tail: &[(String, Bytes)],
-    ) -> Option<Self> {
+    pub fn of(ledger: &Ledger, line: &[u8], list: Option<&[u8]>, tail: &[(String, Bytes)]) -> Option<Self> {
         let line = LineRow::read(line).ok()?;
         let list = read_list(list)?;
         let n_blocks: u64 = list.blocks.iter().map(|block| block.n).sum();
         if n_blocks + tail.len() as u64 != ledger.len() as u64 {
             return None;
         }
-        let tail: Vec<(u64, EntryId)> = tail
-            .iter()
-            .map(|(key, row)| Some((key_arrival(key)?, tail_id(row)?)))
-            .collect::<Option<_>>()?;
-        let is_here =
-            |(arrival, id): &(u64, EntryId)| *arrival <= line.arrived && ledger.get(*id).is_some();
-        tail.iter().all(is_here).then(|| Self {
-            arrived: line.arrived,
-            digest: digest(&list, &tail),
-        })
+        let tail: Vec<(u64, EntryId)> =
+            tail.iter().map(|(key, row)| Some((key_arrival(key)?, tail_id(row)?))).collect::<Option<_>>()?;
+        let is_here = |(arrival, id): &(u64, EntryId)| *arrival <= line.arrived && ledger.get(*id).is_some();
+        tail.iter().all(is_here).then(|| Self { arrived: line.arrived, digest: digest(&list, &tail) })
     }
 
     /// The operations that keep a state that was folded from these entries, over any kept before. `there` are the keys
@@ -153,9 +142,7 @@ pub fn kept<Row: AsRef<[u8]>>(
     list: Option<&[u8]>,
     tail: &[(String, Row)],
 ) -> Option<Kept> {
-    let line = LineRow::read(line)
-        .ok()
-        .filter(|line| line.ledger == ledger)?;
+    let line = LineRow::read(line).ok().filter(|line| line.ledger == ledger)?;
     // Such lines are somebody else's; opening the long way takes a new name.
     if line.line > line.arrived {
         return None;
@@ -172,9 +159,8 @@ pub fn kept<Row: AsRef<[u8]>>(
     }
     let n_covered = arrivals.partition_point(|arrival| *arrival <= made_of.arrived);
     let covered = arrivals.iter().zip(tail).take(n_covered);
-    let covered: Vec<(u64, EntryId)> = covered
-        .map(|(arrival, (_, row))| Some((*arrival, tail_id(row.as_ref())?)))
-        .collect::<Option<_>>()?;
+    let covered: Vec<(u64, EntryId)> =
+        covered.map(|(arrival, (_, row))| Some((*arrival, tail_id(row.as_ref())?))).collect::<Option<_>>()?;
     if digest(&blocks, &covered) != made_of.digest {
         return None;
     }
@@ -182,12 +168,7 @@ pub fn kept<Row: AsRef<[u8]>>(
     let later = later.map(|(_, row)| read_tail(row.as_ref()).ok());
     let later: Vec<Arc<Entry>> = later.collect::<Option<_>>()?;
     let ours = |entry: &Arc<Entry>| entry.envelope.ledger == ledger;
-    later.iter().all(ours).then_some(Kept {
-        state,
-        later,
-        line,
-        blocks,
-    })
+    later.iter().all(ours).then_some(Kept { state, later, line, blocks })
 }
 
 /// The pieces put together, if all are there and whole and belong together.
@@ -205,10 +186,8 @@ fn read_pieces(cache: &[&[u8]], fold: &[u8; 32]) -> Option<(MadeOf, Vec<u8>)> {
         let good = head[0] == CACHE_FORMAT
             && head[1..CHECKED_FROM] == checksum(&row[CHECKED_FROM..]).to_le_bytes()
             && next(32) == fold;
-        let made_of = MadeOf {
-            digest: next(32).try_into().ok()?,
-            arrived: u64::from_le_bytes(next(8).try_into().ok()?),
-        };
+        let made_of =
+            MadeOf { digest: next(32).try_into().ok()?, arrived: u64::from_le_bytes(next(8).try_into().ok()?) };
         let place = next(4) == at.to_le_bytes() && next(4) == (cache.len() as u32).to_le_bytes();
         if !good || !place || found.is_some_and(|found| found != made_of) {
             return None;
@@ -349,11 +328,7 @@ mod tests {
             other.run(&[Op::delete(Store::Cache, pieces[lost].0.as_str())]);
             assert!(read(&other, &writer, &FOLD).is_none(), "piece {lost} lost");
             let mut other = disk.clone();
-            other.run(&[Op::put(
-                Store::Cache,
-                pieces[lost].0.as_str(),
-                pieces[1 - lost].1.clone(),
-            )]);
+            other.run(&[Op::put(Store::Cache, pieces[lost].0.as_str(), pieces[1 - lost].1.clone())]);
             assert!(read(&other, &writer, &FOLD).is_none(), "piece {lost} twice");
         }
     }

@@ -6,8 +6,8 @@ use std::{
 };
 
 use super::{
-    BlockListed, BlocksRow, Bytes, FilesRow, LineRow, Op, RowProblem, Store, arrival_key,
-    block_row, greatest_lines, read_tail, rows,
+    BlockListed, BlocksRow, Bytes, FilesRow, LineRow, Op, RowProblem, Store, arrival_key, block_row, greatest_lines,
+    read_tail, rows,
     rows::{block_digest, key_arrival},
     tail_row,
 };
@@ -68,21 +68,14 @@ pub fn compact(blocks_row: Option<&[u8]>, tail: &[(String, Bytes)]) -> Result<Co
             let packed = Packed::of(entries);
             ops.push(packed.put(first));
             blocks.blocks.push(packed.listed(first));
-            ops.extend(
-                (first..first + packed.n)
-                    .map(|arrival| Op::delete(Store::Tail, arrival_key(arrival))),
-            );
+            ops.extend((first..first + packed.n).map(|arrival| Op::delete(Store::Tail, arrival_key(arrival))));
         }
     }
     if !ops.is_empty() {
         blocks.blocks.sort_by_key(|block| block.first);
         ops.push(blocks.put());
     }
-    Ok(Compacted {
-        ops,
-        blocks,
-        problems,
-    })
+    Ok(Compacted { ops, blocks, problems })
 }
 
 /// A block before it is known where it will stand.
@@ -95,11 +88,7 @@ struct Packed {
 
 impl Packed {
     fn of(entries: &[Arc<Entry>]) -> Self {
-        Self {
-            bytes: block_row(entries).into(),
-            n: entries.len() as u64,
-            digest: block_digest(entries),
-        }
+        Self { bytes: block_row(entries).into(), n: entries.len() as u64, digest: block_digest(entries) }
     }
 
     fn put(&self, first: u64) -> Op {
@@ -107,11 +96,7 @@ impl Packed {
     }
 
     fn listed(&self, first: u64) -> BlockListed {
-        BlockListed {
-            first,
-            n: self.n,
-            digest: self.digest.clone(),
-        }
+        BlockListed { first, n: self.n, digest: self.digest.clone() }
     }
 }
 
@@ -158,8 +143,7 @@ impl Intake {
     /// Packs some more entries, at best [`BLOCK_ENTRIES`]: a slice of work between two frames.
     pub fn add(&mut self, entries: &[Arc<Entry>]) {
         if self.packed.is_empty() && entries.len() < ROWS_MAX {
-            self.rows
-                .extend(entries.iter().map(|entry| Bytes::from(tail_row(entry))));
+            self.rows.extend(entries.iter().map(|entry| Bytes::from(tail_row(entry))));
         } else {
             for entries in entries.chunks(BLOCK_ENTRIES) {
                 self.packed.push(Packed::of(entries));
@@ -241,11 +225,7 @@ pub fn import(
     let mut ops = Vec::with_capacity(intake.rows.len() + intake.packed.len() + 2);
     for row in &intake.rows {
         line.arrived += 1;
-        ops.push(Op::put(
-            Store::Tail,
-            rows::arrival_key(line.arrived),
-            row.clone(),
-        ));
+        ops.push(Op::put(Store::Tail, rows::arrival_key(line.arrived), row.clone()));
     }
     for packed in &intake.packed {
         let first = line.arrived + 1;
@@ -257,8 +237,7 @@ pub fn import(
     clock.observe(intake.clock.last(), intake.now_ms);
     line.set_clock(clock);
     let greatest = intake.greatest_lines.get(&line.device).copied();
-    let renewed = greatest.is_some_and(|greatest| greatest > line.line)
-        || intake.doubled.contains(&line.device);
+    let renewed = greatest.is_some_and(|greatest| greatest > line.line) || intake.doubled.contains(&line.device);
     if renewed {
         line.renew(intake.fresh);
     }
@@ -271,10 +250,5 @@ pub fn import(
         ops.push(blocks.put());
     }
     ops.push(line.put());
-    Ok(Some(Imported {
-        ops,
-        line,
-        blocks,
-        renewed,
-    }))
+    Ok(Some(Imported { ops, line, blocks, renewed }))
 }

@@ -73,15 +73,8 @@ pub enum Store {
 
 impl Store {
     /// Every store.
-    pub const ALL: [Self; 7] = [
-        Self::Meta,
-        Self::Tail,
-        Self::Blocks,
-        Self::Attachments,
-        Self::Thumbs,
-        Self::Drafts,
-        Self::Cache,
-    ];
+    pub const ALL: [Self; 7] =
+        [Self::Meta, Self::Tail, Self::Blocks, Self::Attachments, Self::Thumbs, Self::Drafts, Self::Cache];
 
     /// The store's name in the database.
     pub const fn name(self) -> &'static str {
@@ -121,19 +114,12 @@ pub enum Op {
 impl Op {
     /// Writes a row.
     pub fn put(store: Store, key: impl Into<String>, bytes: impl Into<Bytes>) -> Self {
-        Self::Put {
-            store,
-            key: key.into(),
-            bytes: bytes.into(),
-        }
+        Self::Put { store, key: key.into(), bytes: bytes.into() }
     }
 
     /// Removes a row.
     pub fn delete(store: Store, key: impl Into<String>) -> Self {
-        Self::Delete {
-            store,
-            key: key.into(),
-        }
+        Self::Delete { store, key: key.into() }
     }
 
     /// The store it changes.
@@ -177,16 +163,7 @@ pub struct LineRow {
 impl LineRow {
     /// The row of a device that has written nothing yet.
     pub const fn new(ledger: Id, device: Id) -> Self {
-        Self {
-            format: SHELF_FORMAT,
-            ledger,
-            device,
-            line: 0,
-            hlc: (0, 0),
-            arrived: 0,
-            since_export: 0,
-            exported_ms: 0,
-        }
+        Self { format: SHELF_FORMAT, ledger, device, line: 0, hlc: (0, 0), arrived: 0, since_export: 0, exported_ms: 0 }
     }
 
     /// Reads the row.
@@ -199,10 +176,7 @@ impl LineRow {
 
     /// The clock, as far as it has come.
     pub const fn clock(&self) -> Clock {
-        Clock::new(HybridTime {
-            ms: self.hlc.0,
-            counter: self.hlc.1,
-        })
+        Clock::new(HybridTime { ms: self.hlc.0, counter: self.hlc.1 })
     }
 
     /// Keeps how far the clock has come.
@@ -214,10 +188,7 @@ impl LineRow {
     /// The civil day to read records on, while the device says that it is `today`: none before a day that this device
     /// has known, so that a clock that fell back to its first year hides nothing.
     pub fn today(&self, today: Date) -> Date {
-        self.clock()
-            .last()
-            .day()
-            .map_or(today, |known| known.max(today))
+        self.clock().last().day().map_or(today, |known| known.max(today))
     }
 
     /// Gives this installation a new name, whose lines start again at 1: another one writes under the present name.
@@ -262,10 +233,7 @@ pub struct BlocksRow {
 
 impl Default for BlocksRow {
     fn default() -> Self {
-        Self {
-            format: SHELF_FORMAT,
-            blocks: Vec::new(),
-        }
+        Self { format: SHELF_FORMAT, blocks: Vec::new() }
     }
 }
 
@@ -322,10 +290,7 @@ impl Attachment {
     /// Hashes the bytes.
     pub fn of(bytes: impl Into<Bytes>) -> Self {
         let bytes = bytes.into();
-        Self {
-            hash: AttachmentHash::of(&bytes),
-            bytes,
-        }
+        Self { hash: AttachmentHash::of(&bytes), bytes }
     }
 
     /// SHA-256 of the bytes.

@@ -30,11 +30,7 @@ pub struct RowProblem {
 
 impl RowProblem {
     pub(super) fn garbled(store: Store, key: &str, why: Error) -> Self {
-        Self {
-            store,
-            key: key.to_owned(),
-            why,
-        }
+        Self { store, key: key.to_owned(), why }
     }
 }
 
@@ -108,19 +104,11 @@ impl Opening {
         };
         let line = line.and_then(|row| {
             let read = LineRow::read(row).and_then(|line| {
-                if line.ledger == fresh.ledger {
-                    Ok(line)
-                } else {
-                    Err(Error::new("this row is of another nursery"))
-                }
+                if line.ledger == fresh.ledger { Ok(line) } else { Err(Error::new("this row is of another nursery")) }
             });
             read.map_err(|why| note(super::LINE_KEY, why)).ok()
         });
-        let list = list.and_then(|row| {
-            BlocksRow::read(row)
-                .map_err(|why| note(super::BLOCKS_KEY, why))
-                .ok()
-        });
+        let list = list.and_then(|row| BlocksRow::read(row).map_err(|why| note(super::BLOCKS_KEY, why)).ok());
         let today = line.as_ref().map(|line| line.today(fresh.today));
         Self {
             ledger: Ledger::on(fresh.ledger, today.unwrap_or(fresh.today)),
@@ -140,28 +128,18 @@ impl Opening {
             Err(why) => (Vec::new(), vec![why]),
         };
         let first = self.arrival(Store::Blocks, key);
-        let listed = self
-            .list
-            .as_ref()
-            .and_then(|list| list.blocks.iter().find(|block| block.first == first));
+        let listed = self.list.as_ref().and_then(|list| list.blocks.iter().find(|block| block.first == first));
         let whole = problems.is_empty();
         let block = match listed {
             Some(listed) if whole && listed.n == entries.len() as u64 => listed.clone(),
             // The row is not what the list says: its digest has to be computed, so that no cached state fits.
-            _ => BlockListed {
-                first,
-                n: entries.len() as u64,
-                digest: block_digest(&entries),
-            },
+            _ => BlockListed { first, n: entries.len() as u64, digest: block_digest(&entries) },
         };
         let gone = listed.map_or(0, |listed| listed.n.saturating_sub(entries.len() as u64));
         if whole && gone > 0 {
             self.note(Store::Blocks, key, missing(gone));
         }
-        self.last_arrival = self
-            .last_arrival
-            .max(block.last())
-            .max(listed_last(self.list.as_ref(), first));
+        self.last_arrival = self.last_arrival.max(block.last()).max(listed_last(self.list.as_ref(), first));
         self.read.push(block);
         for why in problems {
             self.note(Store::Blocks, key, why);
@@ -188,10 +166,7 @@ impl Opening {
             }
         }
         self.read.sort_by_key(|block| block.first);
-        let blocks = BlocksRow {
-            blocks: std::mem::take(&mut self.read),
-            ..BlocksRow::default()
-        };
+        let blocks = BlocksRow { blocks: std::mem::take(&mut self.read), ..BlocksRow::default() };
         let mut repairs = Vec::new();
         if listed.as_ref() != Some(&blocks) {
             repairs.push(blocks.put());
@@ -234,11 +209,7 @@ impl Opening {
 
     fn arrival(&mut self, store: Store, key: &str) -> u64 {
         key_arrival(key).unwrap_or_else(|| {
-            self.note(
-                store,
-                key,
-                Error::new("this row's key is no number of arrival"),
-            );
+            self.note(store, key, Error::new("this row's key is no number of arrival"));
             0
         })
     }
@@ -265,9 +236,7 @@ fn listed_last(list: Option<&BlocksRow>, first: u64) -> u64 {
 }
 
 fn missing(n: u64) -> Error {
-    Error::new(format!(
-        "{n} records that were kept here are gone; take in a file that has them"
-    ))
+    Error::new(format!("{n} records that were kept here are gone; take in a file that has them"))
 }
 
 /// Opens a shelf at once.
@@ -322,10 +291,7 @@ pub fn sample(ledger: &Ledger, start: usize, n: usize) -> Vec<EntryId> {
     let n = n.min(entries.len());
     let from = start.checked_rem(entries.len()).unwrap_or(0);
     let picked = entries.iter().cycle().skip(from).take(n);
-    picked
-        .filter(|entry| EntryId::of(entry.bytes().as_bytes()) != entry.id)
-        .map(|entry| entry.id)
-        .collect()
+    picked.filter(|entry| EntryId::of(entry.bytes().as_bytes()) != entry.id).map(|entry| entry.id).collect()
 }
 
 #[cfg(test)]
@@ -389,32 +355,18 @@ mod tests {
     fn taking_in_goes_to_blocks_and_a_stale_preview_is_given_up() {
         let (writer, mut disk) = filled(10);
         let mut other = Writer::new(2);
-        let theirs: Vec<_> = (0..700)
-            .map(|at| other.note(&at.to_string(), NOON_MS + 60_000))
-            .collect();
+        let theirs: Vec<_> = (0..700).map(|at| other.note(&at.to_string(), NOON_MS + 60_000)).collect();
         let intake = Intake::of(&theirs, NOON_MS, writer.device());
         let list = disk.rows().list;
-        assert!(
-            import(&disk.line(), list.as_deref(), None, 9, &intake)
-                .unwrap()
-                .is_none()
-        );
-        let imported = import(&disk.line(), list.as_deref(), None, 10, &intake)
-            .unwrap()
-            .unwrap();
+        assert!(import(&disk.line(), list.as_deref(), None, 9, &intake).unwrap().is_none());
+        let imported = import(&disk.line(), list.as_deref(), None, 10, &intake).unwrap().unwrap();
         disk.run(&imported.ops);
         let after = open(&disk.rows(), fresh(&writer));
-        assert!(
-            after.problems.is_empty() && after.repairs.is_empty(),
-            "{:?}",
-            after.problems
-        );
+        assert!(after.problems.is_empty() && after.repairs.is_empty(), "{:?}", after.problems);
         assert_eq!((after.ledger.len(), after.line.arrived), (710, 710));
         assert_eq!(after.line.clock().last().ms, NOON_MS + 60_000);
         let few = Intake::of(&[other.note("one more", NOON_MS)], NOON_MS, writer.device());
-        let imported = import(&disk.line(), None, None, 710, &few)
-            .unwrap()
-            .unwrap();
+        let imported = import(&disk.line(), None, None, 710, &few).unwrap().unwrap();
         assert!(imported.ops.iter().all(|op| op.store() != Store::Blocks));
     }
 
@@ -424,10 +376,7 @@ mod tests {
         disk.run(&compact(None, &disk.rows().tail).unwrap().ops);
         disk.run(&[Op::delete(Store::Meta, crate::ledger::shelf::LINE_KEY)]);
         let heir = Writer::new(9);
-        let fresh = Fresh {
-            device: heir.device(),
-            ..fresh(&Writer::new(1))
-        };
+        let fresh = Fresh { device: heir.device(), ..fresh(&Writer::new(1)) };
         let opened = open(&disk.rows(), fresh);
         assert_eq!((opened.ledger.len(), opened.line.arrived), (600, 600));
         assert_eq!((opened.line.line, opened.line.device), (0, heir.device()));
@@ -445,34 +394,15 @@ mod tests {
         disk.run(&[torn, garbled]);
         let opened = open(&disk.rows(), fresh(&writer));
         let stores: Vec<_> = opened.problems.iter().map(|p| p.store).collect();
-        assert_eq!(
-            stores,
-            [Store::Blocks, Store::Tail],
-            "{:?}",
-            opened.problems
-        );
-        assert!(
-            (750..770).contains(&opened.ledger.len()),
-            "{}",
-            opened.ledger.len()
-        );
+        assert_eq!(stores, [Store::Blocks, Store::Tail], "{:?}", opened.problems);
+        assert!((750..770).contains(&opened.ledger.len()), "{}", opened.ledger.len());
         // No cached state may claim to be made from the torn block.
-        assert_ne!(
-            Some(opened.blocks.put()),
-            rows.list.map(|row| Op::put(Store::Meta, "blocks", row))
-        );
+        assert_ne!(Some(opened.blocks.put()), rows.list.map(|row| Op::put(Store::Meta, "blocks", row)));
         assert_eq!(opened.line.arrived, 1010);
         disk.run(&opened.repairs);
         disk.run(&[Op::delete(Store::Blocks, key)]);
         let opened = open(&disk.rows(), fresh(&writer));
-        assert!(
-            opened
-                .problems
-                .iter()
-                .any(|p| p.why.to_string().contains("gone")),
-            "{:?}",
-            opened.problems
-        );
+        assert!(opened.problems.iter().any(|p| p.why.to_string().contains("gone")), "{:?}", opened.problems);
     }
 
     #[test]
@@ -492,11 +422,7 @@ mod tests {
     #[test]
     fn a_stale_tab_reads_what_it_missed_even_from_blocks() {
         let (writer, mut disk) = filled(400);
-        let form = Form::new(
-            writer.form(),
-            writer.who(),
-            (0..300).map(|n| note(&n.to_string())).collect(),
-        );
+        let form = Form::new(writer.form(), writer.who(), (0..300).map(|n| note(&n.to_string())).collect());
         let appended = append(&disk.line(), &form, NOON_MS).unwrap();
         disk.run(&appended.ops);
         disk.run(&compact(None, &disk.rows().tail).unwrap().ops);

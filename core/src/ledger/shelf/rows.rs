@@ -43,10 +43,7 @@ pub fn tail_row(entry: &Entry) -> Vec<u8> {
 
 /// Entries as a row of `blocks`.
 pub fn block_row(entries: &[Arc<Entry>]) -> Vec<u8> {
-    let length: usize = entries
-        .iter()
-        .map(|entry| ID_LEN + 4 + entry.bytes().len())
-        .sum();
+    let length: usize = entries.iter().map(|entry| ID_LEN + 4 + entry.bytes().len()).sum();
     let mut row = Vec::with_capacity(5 + length);
     row.push(ROW_FORMAT);
     row.extend_from_slice(&(entries.len() as u32).to_le_bytes());
@@ -133,10 +130,7 @@ pub fn read_block(row: &[u8]) -> Result<(Vec<Arc<Entry>>, Vec<Error>)> {
                 Err(why) => problems.push(why),
             },
             Err(_) => {
-                problems.push(Error::new(format!(
-                    "this row was cut off: {} of {n} records are not in it",
-                    n - at
-                )));
+                problems.push(Error::new(format!("this row was cut off: {} of {n} records are not in it", n - at)));
                 return Ok((entries, problems));
             }
         }
@@ -182,10 +176,8 @@ fn take_framed<'a>(rest: &mut &'a [u8]) -> Result<(EntryId, &'a [u8])> {
 }
 
 fn read_entry(id: EntryId, bytes: &[u8]) -> Result<Arc<Entry>> {
-    let text = str::from_utf8(bytes)
-        .map_err(|_| Error::new(format!("record {id} is garbled (not text)")))?;
-    let entry = Entry::read(id, text)
-        .map_err(|why| Error::new(format!("record {id} cannot be read ({why})")))?;
+    let text = str::from_utf8(bytes).map_err(|_| Error::new(format!("record {id} is garbled (not text)")))?;
+    let entry = Entry::read(id, text).map_err(|why| Error::new(format!("record {id} cannot be read ({why})")))?;
     Ok(Arc::new(entry))
 }
 
@@ -196,19 +188,14 @@ mod tests {
 
     fn some() -> Vec<Arc<Entry>> {
         let mut writer = Writer::new(3);
-        ["one", "two", "three"]
-            .map(|text| writer.note(text, 1_804_954_811_000))
-            .to_vec()
+        ["one", "two", "three"].map(|text| writer.note(text, 1_804_954_811_000)).to_vec()
     }
 
     #[test]
     fn rows_read_back() {
         let entries = some();
         assert_eq!(read_tail(&tail_row(&entries[0])).unwrap(), entries[0]);
-        assert_eq!(
-            read_block(&block_row(&entries)).unwrap(),
-            (entries, Vec::new())
-        );
+        assert_eq!(read_block(&block_row(&entries)).unwrap(), (entries, Vec::new()));
     }
 
     #[test]
@@ -221,16 +208,10 @@ mod tests {
                 continue;
             };
             assert_eq!(read, entries[..read.len()]);
-            assert!(
-                read.len() < entries.len() && problems.len() == 1,
-                "cut at {cut}"
-            );
+            assert!(read.len() < entries.len() && problems.len() == 1, "cut at {cut}");
         }
         for cut in 0..tail_row(&entries[0]).len() {
-            assert!(
-                read_tail(&tail_row(&entries[0])[..cut]).is_err(),
-                "cut at {cut}"
-            );
+            assert!(read_tail(&tail_row(&entries[0])[..cut]).is_err(), "cut at {cut}");
         }
     }
 

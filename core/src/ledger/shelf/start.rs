@@ -27,14 +27,10 @@ pub fn begin_start(row: Option<&[u8]>, now_ms: u64) -> Option<Vec<Op>> {
     // A row that cannot be read says nothing of how a start went.
     let unfinished = row.and_then(|row| json::read_bytes::<StartRow>(row).ok());
     let marked = match unfinished {
-        None => StartRow {
-            since_ms: now_ms,
-            n: 1,
-        },
-        Some(row) if row.n < 2 && now_ms < row.since_ms.saturating_add(YOUNG_MS) => StartRow {
-            since_ms: row.since_ms,
-            n: row.n + 1,
-        },
+        None => StartRow { since_ms: now_ms, n: 1 },
+        Some(row) if row.n < 2 && now_ms < row.since_ms.saturating_add(YOUNG_MS) => {
+            StartRow { since_ms: row.since_ms, n: row.n + 1 }
+        }
         Some(_) => return None,
     };
     Some(vec![mark(&marked)])
@@ -42,10 +38,7 @@ pub fn begin_start(row: Option<&[u8]>, now_ms: u64) -> Option<Vec<Op>> {
 
 /// A start begins because somebody said so.
 pub fn start_anyway(now_ms: u64) -> Vec<Op> {
-    vec![mark(&StartRow {
-        since_ms: now_ms,
-        n: 1,
-    })]
+    vec![mark(&StartRow { since_ms: now_ms, n: 1 })]
 }
 
 /// The first screen stands.

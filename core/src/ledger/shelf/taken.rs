@@ -72,10 +72,7 @@ pub struct FilesRow {
 
 impl Default for FilesRow {
     fn default() -> Self {
-        Self {
-            format: SHELF_FORMAT,
-            files: Vec::new(),
-        }
+        Self { format: SHELF_FORMAT, files: Vec::new() }
     }
 }
 
@@ -85,9 +82,7 @@ impl FilesRow {
     /// # Errors
     /// When it is garbled, or was written by a newer version.
     pub fn read(row: Option<&[u8]>) -> Result<Self> {
-        row.map_or(Ok(Self::default()), |row| {
-            read_meta(row, |row: &Self| row.format)
-        })
+        row.map_or(Ok(Self::default()), |row| read_meta(row, |row: &Self| row.format))
     }
 
     /// The operation that writes it.
@@ -103,13 +98,7 @@ impl FilesRow {
         {
             self.files.remove(oldest);
         }
-        self.files.push(FileTaken {
-            name: name.chars().take(NAME_CHARS).collect(),
-            taken_ms,
-            first,
-            n,
-            aside_ms: 0,
-        });
+        self.files.push(FileTaken { name: name.chars().take(NAME_CHARS).collect(), taken_ms, first, n, aside_ms: 0 });
         self
     }
 
@@ -142,12 +131,9 @@ pub fn set_aside(
     file.aside_ms = now_ms.max(1);
     let file = file.clone();
     let mut ops = Vec::new();
-    let aside = |first: u64, row: Bytes| {
-        Op::put(Store::Meta, format!("{ASIDE}{}", arrival_key(first)), row)
-    };
+    let aside = |first: u64, row: Bytes| Op::put(Store::Meta, format!("{ASIDE}{}", arrival_key(first)), row);
     for (key, row) in tail {
-        let Some(arrival) = key_arrival(key).filter(|at| (file.first..=file.last()).contains(at))
-        else {
+        let Some(arrival) = key_arrival(key).filter(|at| (file.first..=file.last()).contains(at)) else {
             continue;
         };
         // A row that is cut off is no entry, but it may still be of use to somebody.
@@ -177,29 +163,20 @@ pub fn set_aside(
             continue;
         }
         let frames = frames.map_err(|why| {
-            Error::new(format!(
-                "what the file brought cannot be told from what was there before: {why}"
-            ))
+            Error::new(format!("what the file brought cannot be told from what was there before: {why}"))
         })?;
         let at = |arrival: u64| (arrival.clamp(first, last + 1) - first) as usize;
         let (from, to) = (at(file.first), at(file.last().saturating_add(1)));
         let mut keep = |first: u64, frames: &[Frame<'_>]| {
             if !frames.is_empty() {
                 let row: Bytes = rows::framed_row(frames).into();
-                list.blocks.push(BlockListed {
-                    first,
-                    n: frames.len() as u64,
-                    digest: rows::framed_digest(frames),
-                });
+                list.blocks.push(BlockListed { first, n: frames.len() as u64, digest: rows::framed_digest(frames) });
                 ops.push(Op::put(Store::Blocks, arrival_key(first), row));
             }
         };
         keep(first, &frames[..from]);
         keep(first + to as u64, &frames[to..]);
-        ops.push(aside(
-            first + from as u64,
-            rows::framed_row(&frames[from..to]).into(),
-        ));
+        ops.push(aside(first + from as u64, rows::framed_row(&frames[from..to]).into()));
     }
     list.blocks.sort_by_key(|block| block.first);
     ops.push(list.put());
@@ -250,14 +227,8 @@ mod tests {
     fn set_last_aside(disk: &mut Disk) -> Option<FileTaken> {
         let rows = disk.rows();
         let files = disk.meta(FILES_KEY);
-        let (ops, file) = set_aside(
-            files.as_deref(),
-            rows.list.as_deref(),
-            &rows.blocks,
-            &rows.tail,
-            NOON_MS,
-        )
-        .unwrap()?;
+        let (ops, file) =
+            set_aside(files.as_deref(), rows.list.as_deref(), &rows.blocks, &rows.tail, NOON_MS).unwrap()?;
         disk.run(&ops);
         Some(file)
     }
@@ -266,8 +237,7 @@ mod tests {
     fn entries_aside(disk: &Disk, file: &FileTaken) -> Vec<Arc<Entry>> {
         let rows = disk.all_meta().into_iter();
         let rows = rows.filter(|(key, _)| file.is_aside_row(key));
-        rows.flat_map(|(_, row)| read_block(&row).unwrap().0)
-            .collect()
+        rows.flat_map(|(_, row)| read_block(&row).unwrap().0).collect()
     }
 
     #[test]
@@ -279,9 +249,7 @@ mod tests {
             let mut disk = Disk::default();
             disk.run(&open(&disk.rows(), fresh(&writer)).repairs);
             save(&mut disk, &mut writer, 470);
-            let theirs: Vec<_> = (0..n)
-                .map(|at| other.note(&at.to_string(), NOON_MS))
-                .collect();
+            let theirs: Vec<_> = (0..n).map(|at| other.note(&at.to_string(), NOON_MS)).collect();
             let device = writer.device();
             take_in(&mut disk, "theirs.json", &theirs, device);
             save(&mut disk, &mut writer, 600);
@@ -291,10 +259,7 @@ mod tests {
             }
             let before = open(&disk.rows(), fresh(&writer)).ledger;
             let file = set_last_aside(&mut disk).unwrap();
-            assert_eq!(
-                (file.name.as_str(), file.first, file.n),
-                ("theirs.json", 471, n)
-            );
+            assert_eq!((file.name.as_str(), file.first, file.n), ("theirs.json", 471, n));
             assert_eq!(entries_aside(&disk, &file), theirs);
             let after = open(&disk.rows(), fresh(&writer));
             assert!(after.problems.is_empty(), "{:?}", after.problems);
@@ -307,10 +272,7 @@ mod tests {
             assert!(set_last_aside(&mut disk).is_none());
             // Taken in again, everything is there once more.
             take_in(&mut disk, "again.json", &theirs, device);
-            assert_eq!(
-                open(&disk.rows(), fresh(&writer)).ledger.ids(),
-                before.ids()
-            );
+            assert_eq!(open(&disk.rows(), fresh(&writer)).ledger.ids(), before.ids());
         }
     }
 

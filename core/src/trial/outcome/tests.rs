@@ -10,18 +10,8 @@ use crate::{
 fn judged(goal: Goal, stage: GoalStage, window: (i64, i64), today: i64, records: &str) -> Judged {
     let world = World::of("0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1\n0 mia cycle-began b_1");
     let state = world.and(records).state();
-    let rule = Rule {
-        goal,
-        stage,
-        unit: Unit::Bulb,
-        died: DiedAs::NotInTime,
-        test: Test::None,
-    };
-    let window = DueWindow {
-        name: String::new(),
-        from: day(window.0),
-        to: day(window.1),
-    };
+    let rule = Rule { goal, stage, unit: Unit::Bulb, died: DiedAs::NotInTime, test: Test::None };
+    let window = DueWindow { name: String::new(), from: day(window.0), to: day(window.1) };
     judge(&state.bulbs[&id("b_1")], day(0), &rule, &window, day(today))
 }
 
@@ -115,17 +105,11 @@ fn contradicting_looks_widen_the_interval_and_are_flagged() {
     let denied = format!("1 mia look b_1 clear\n5 {SCAPE}8 mia look b_1 clear");
     let judged = said(&denied);
     assert!(judged.reach.contradicted);
-    assert_eq!(
-        (judged.reach.without, judged.reach.with),
-        (Some(day(1)), None)
-    );
+    assert_eq!((judged.reach.without, judged.reach.with), (Some(day(1)), None));
     assert_eq!(judged.outcome, Outcome::CantSay(Why::Straddles));
     // Left bound: last without before the first with; right bound: first with after the last without.
     let judged = said(&format!("{denied}\n12 {SCAPE}"));
-    assert_eq!(
-        (judged.reach.without, judged.reach.with),
-        (Some(day(1)), Some(day(12)))
-    );
+    assert_eq!((judged.reach.without, judged.reach.with), (Some(day(1)), Some(day(12))));
     assert_eq!(judged.outcome, Outcome::CantSay(Why::Straddles));
     // Both readings in time: said, and still flagged.
     let judged = said(&format!("{denied}\n9 {SCAPE}"));
@@ -148,10 +132,7 @@ fn a_cut_or_faded_stalk_contradicts_nothing() {
     let stage = GoalStage::FirstFlower;
     let back = format!("5 {FLOWER}8 mia look b_1 sh_1/scape/scape-in-sight");
     let judged = judged(Goal::By, stage, (10, 10), 20, &back);
-    assert!(
-        judged.reach.contradicted,
-        "the same stalk stands further back"
-    );
+    assert!(judged.reach.contradicted, "the same stalk stands further back");
     assert_eq!(judged.outcome, Outcome::CantSay(Why::Straddles));
 }
 
@@ -177,10 +158,7 @@ fn what_left_after_the_deadline_was_there_to_be_looked_at() {
     assert_eq!(by_10(20, &given), Outcome::CantSay(Why::NotLookedAt));
     let stage = GoalStage::FirstFlower;
     let bud = "14 mia left b_1 how=sold stage=scape-in-sight";
-    assert_eq!(
-        judged(Goal::By, stage, (10, 10), 20, bud).outcome,
-        Outcome::NotReached
-    );
+    assert_eq!(judged(Goal::By, stage, (10, 10), 20, bud).outcome, Outcome::NotReached);
 }
 
 #[test]
@@ -264,17 +242,8 @@ fn in_a_window_late_not_reached_and_gone() {
 #[test]
 fn fit_to_sell_is_the_growers_mark() {
     let by = |records: &str| judged(Goal::By, GoalStage::FitToSell, (10, 10), 20, records).outcome;
-    assert_eq!(
-        by(&format!("8 {SCAPE}9 mia fit-to-sell b_1")),
-        Outcome::InTime
-    );
-    assert_eq!(
-        by(&format!("8 {SCAPE}12 mia fit-to-sell b_1")),
-        Outcome::CantSay(Why::Straddles)
-    );
-    assert_eq!(
-        by(&format!("10 {SCAPE}12 mia fit-to-sell b_1")),
-        Outcome::Late
-    );
+    assert_eq!(by(&format!("8 {SCAPE}9 mia fit-to-sell b_1")), Outcome::InTime);
+    assert_eq!(by(&format!("8 {SCAPE}12 mia fit-to-sell b_1")), Outcome::CantSay(Why::Straddles));
+    assert_eq!(by(&format!("10 {SCAPE}12 mia fit-to-sell b_1")), Outcome::Late);
     assert_eq!(by(&format!("11 {SCAPE}")), Outcome::NotReached);
 }

@@ -58,9 +58,7 @@ fn grown() -> impl Strategy<Value = Grown> {
             *on += step;
             Some(this)
         });
-        Grown {
-            since: since.collect(),
-        }
+        Grown { since: since.collect() }
     })
 }
 
@@ -83,8 +81,7 @@ fn life() -> impl Strategy<Value = Life> {
 
 impl Life {
     fn records(&self) -> String {
-        let mut text =
-            String::from("0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1\n0 mia cycle-began b_1\n");
+        let mut text = String::from("0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1\n0 mia cycle-began b_1\n");
         for on in &self.looks {
             let shoots: Vec<String> = self
                 .scapes
@@ -100,11 +97,7 @@ impl Life {
                     Some(format!("sh_{at}/{kind}/{stage}"))
                 })
                 .collect();
-            let said = if shoots.is_empty() {
-                "clear".to_owned()
-            } else {
-                shoots.join(" ")
-            };
+            let said = if shoots.is_empty() { "clear".to_owned() } else { shoots.join(" ") };
             let _ = writeln!(text, "{on} mia look b_1 {said}");
         }
         text
@@ -116,18 +109,8 @@ impl Life {
     }
 
     fn judged(&self, bulb: &Bulb, goal: Goal, stage: GoalStage) -> Judged {
-        let rule = Rule {
-            goal,
-            stage,
-            unit: Unit::Bulb,
-            died: DiedAs::NotInTime,
-            test: Test::None,
-        };
-        let window = DueWindow {
-            name: String::new(),
-            from: day(self.window.0),
-            to: day(self.window.1),
-        };
+        let rule = Rule { goal, stage, unit: Unit::Bulb, died: DiedAs::NotInTime, test: Test::None };
+        let window = DueWindow { name: String::new(), from: day(self.window.0), to: day(self.window.1) };
         judge(bulb, day(0), &rule, &window, day(self.today))
     }
 
@@ -139,9 +122,7 @@ impl Life {
     /// Whether it is in the stage on a day: reached and not over.
     fn is_in(&self, stage: Stage, on: i64) -> bool {
         let stages = self.scapes.iter().filter_map(|scape| scape.stage_on(on));
-        stages
-            .into_iter()
-            .any(|now| now >= stage && now < Stage::Over)
+        stages.into_iter().any(|now| now >= stage && now < Stage::Over)
     }
 
     /// Whether a stalk came in sight after the last look.
@@ -152,11 +133,7 @@ impl Life {
     }
 }
 
-const BY: [GoalStage; 3] = [
-    GoalStage::ScapeInSight,
-    GoalStage::SpatheSplit,
-    GoalStage::FirstFlower,
-];
+const BY: [GoalStage; 3] = [GoalStage::ScapeInSight, GoalStage::SpatheSplit, GoalStage::FirstFlower];
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 200, ..ProptestConfig::default() })]

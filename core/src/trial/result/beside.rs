@@ -4,9 +4,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     evidence::{
-        How, Interval, Level, Reason, Said, Share, Tested, agresti_caffo, barnard, better,
-        boschloo, cmh, exact_conditional, fisher, k_groups, mantel_haenszel, ratio,
-        score_difference,
+        How, Interval, Level, Reason, Said, Share, Tested, agresti_caffo, barnard, better, boschloo, cmh,
+        exact_conditional, fisher, k_groups, mantel_haenszel, ratio, score_difference,
         sequence::Mixture,
         serialize_said,
         strata::Stratum,
@@ -137,10 +136,7 @@ const FEW_IN_ALL: u64 = 200;
 impl Sides {
     /// What the tests that do not decide are made of.
     pub(super) fn of(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Self {
-        Self {
-            pairs: comparable(groups, design.counting()),
-            all: all_of(design, state, groups),
-        }
+        Self { pairs: comparable(groups, design.counting()), all: all_of(design, state, groups) }
     }
 
     /// True when everything is worked out in a moment.
@@ -153,8 +149,7 @@ impl Sides {
             Groups::Containers(_) => 0,
         };
         let in_all = self.all.iter().flat_map(|all| &all.shares).map(of);
-        self.pairs.iter().map(in_pair).sum::<u64>() <= FEW_IN_PAIRS
-            && in_all.sum::<u64>() <= FEW_IN_ALL
+        self.pairs.iter().map(in_pair).sum::<u64>() <= FEW_IN_PAIRS && in_all.sum::<u64>() <= FEW_IN_ALL
     }
 }
 
@@ -169,12 +164,7 @@ pub struct Others {
 impl Others {
     /// Makes ready for the first step.
     pub fn new(sides: Sides) -> Self {
-        Self {
-            sides,
-            found: Vec::new(),
-            going: None,
-            alike: None,
-        }
+        Self { sides, found: Vec::new(), going: None, alike: None }
     }
 
     /// The next step: one method; all of them after the last one.
@@ -219,13 +209,7 @@ pub fn others(sides: Sides) -> (Vec<Beside>, Option<Overall>) {
 }
 
 fn nothing_yet(a: Id, b: Id) -> Beside {
-    Beside {
-        a,
-        b,
-        tests: Vec::new(),
-        intervals: Vec::new(),
-        a_better: super::refused(Reason::SpreadUnknown),
-    }
+    Beside { a, b, tests: Vec::new(), intervals: Vec::new(), a_better: super::refused(Reason::SpreadUnknown) }
 }
 
 impl Beside {
@@ -267,14 +251,8 @@ impl Beside {
         let level = Level::PCT_95;
         let any_time = Mixture::new(1.0, 1.0, ALPHA).map(|mixture| mixture.difference(x, y));
         let all = [
-            (
-                IntervalName::DifferenceMiettinenNurminen,
-                Ok(score_difference::miettinen_nurminen(x, y, level)),
-            ),
-            (
-                IntervalName::DifferenceAgrestiCaffo,
-                Ok(agresti_caffo::interval(x, y, level)),
-            ),
+            (IntervalName::DifferenceMiettinenNurminen, Ok(score_difference::miettinen_nurminen(x, y, level))),
+            (IntervalName::DifferenceAgrestiCaffo, Ok(agresti_caffo::interval(x, y, level))),
             (IntervalName::RatioKoopman, Ok(ratio::koopman(x, y, level))),
             (IntervalName::DifferenceAtAnyTime, any_time),
         ];
@@ -301,10 +279,7 @@ impl Beside {
         });
         let exact = exact_conditional::odds_ratio(strata, level).map(|odds| odds.interval);
         let pooled = mantel_haenszel::odds_ratio(strata, level).and_then(|odds| odds.interval);
-        let all = [
-            (IntervalName::OddsRatioExact, exact),
-            (IntervalName::OddsRatioMantelHaenszel, pooled),
-        ];
+        let all = [(IntervalName::OddsRatioExact, exact), (IntervalName::OddsRatioMantelHaenszel, pooled)];
         for (name, interval) in all {
             self.intervals.push(BesideInterval { name, interval });
         }
@@ -318,10 +293,7 @@ impl Beside {
 }
 
 fn apart(found: Said<Tested>) -> (Said<f64>, Option<How>) {
-    (
-        found.map(|tested| tested.p),
-        found.ok().map(|tested| tested.how),
-    )
+    (found.map(|tested| tested.p), found.ok().map(|tested| tested.how))
 }
 
 fn jeffreys_better(x: Share, y: Share) -> Said<f64> {
@@ -351,22 +323,12 @@ fn all_of(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Optio
     if groups.len() < 3 || design.counting().by_container() {
         return None;
     }
-    let shares: Said<Vec<Share>> = groups
-        .iter()
-        .map(|group| group.counts.share(design.rule.died))
-        .collect();
-    Some(All {
-        shares: shares.ok()?,
-        scores: scores(design, state, groups),
-    })
+    let shares: Said<Vec<Share>> = groups.iter().map(|group| group.counts.share(design.rule.died)).collect();
+    Some(All { shares: shares.ok()?, scores: scores(design, state, groups) })
 }
 
 /// The numbers of the one factor of which every group has another one.
-fn scores(
-    design: &Design<'_>,
-    state: &State,
-    groups: &[GroupStanding],
-) -> Option<(String, Vec<f64>)> {
+fn scores(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Option<(String, Vec<f64>)> {
     let question = state.trials.get(&design.body.trial)?.question.shown()?;
     let [factor] = question.factors.as_slice() else {
         return None;

@@ -126,74 +126,25 @@ fn every_bound_has_an_answer_or_a_reason() {
     let cases: [Case; 14] = [
         ("no bulb", 2, [&[], &[]], 60, "no-test|counts-only"),
         ("one bulb", 2, [&[InTime], &[]], 60, "no-test|counts-only"),
-        (
-            "one a group",
-            2,
-            [&[InTime], &[Not]],
-            60,
-            "no-test|counts-only",
-        ),
+        ("one a group", 2, [&[InTime], &[Not]], 60, "no-test|counts-only"),
         ("all", 2, [&[InTime; 6], &[InTime; 6]], 60, "decided"),
         ("none", 2, [&[Not; 6], &[Not; 6]], 60, "decided"),
         ("all and none", 2, [&[InTime; 6], &[Not; 6]], 60, "decided"),
-        (
-            "one group",
-            1,
-            [&[InTime, Not, Not], &[]],
-            60,
-            "no-test|counts-only",
-        ),
-        (
-            "an empty group",
-            2,
-            [&[InTime, Not, Not], &[]],
-            60,
-            "no-test|counts-only",
-        ),
-        (
-            "all waiting",
-            2,
-            [&[Unseen; 5], &[Unseen; 5]],
-            10,
-            "still-running",
-        ),
-        (
-            "nobody looked",
-            2,
-            [&[Unseen; 5], &[Unseen; 5]],
-            60,
-            "undecided",
-        ),
-        (
-            "all sold",
-            2,
-            [&[Sold; 5], &[Sold; 5]],
-            60,
-            "no-test|counts-only",
-        ),
+        ("one group", 1, [&[InTime, Not, Not], &[]], 60, "no-test|counts-only"),
+        ("an empty group", 2, [&[InTime, Not, Not], &[]], 60, "no-test|counts-only"),
+        ("all waiting", 2, [&[Unseen; 5], &[Unseen; 5]], 10, "still-running"),
+        ("nobody looked", 2, [&[Unseen; 5], &[Unseen; 5]], 60, "undecided"),
+        ("all sold", 2, [&[Sold; 5], &[Sold; 5]], 60, "no-test|counts-only"),
         ("all died", 2, [&[Died; 5], &[Died; 5]], 60, "decided"),
-        (
-            "ties",
-            2,
-            [&[InTime; 9], &[InTime, InTime, Not]],
-            60,
-            "decided",
-        ),
-        (
-            "a single look",
-            2,
-            [&[OneLook; 5], &[Not; 5]],
-            60,
-            "decided",
-        ),
+        ("ties", 2, [&[InTime; 9], &[InTime, InTime, Not]], 60, "decided"),
+        ("a single look", 2, [&[OneLook; 5], &[Not; 5]], 60, "decided"),
     ];
     let mut wrong = Vec::new();
     for (what, n_groups, groups, today, expected) in cases {
         let (found, nulls) = sentence(&nursery(n_groups, groups), today);
         // A p-value stands nowhere without a verdict.
         let begins = |word: &str| found.starts_with(&format!("{{\"{word}\""));
-        let right = expected.split('|').any(begins)
-            && (found.contains("decided\":[") || !found.contains("\"p\""));
+        let right = expected.split('|').any(begins) && (found.contains("decided\":[") || !found.contains("\"p\""));
         if !right || !nulls.is_empty() {
             wrong.push(format!("{what}: {found} null in {nulls:?}"));
         }
@@ -215,16 +166,10 @@ fn very_many_bulbs_have_an_answer_in_a_moment() {
          31 mia tallies ru_1 gr_a=30000,20000,0,0 gr_b=25000,24000,1000,0",
     );
     let (found, nulls) = sentence(&typed, 60);
-    assert!(
-        found.contains("typed-in") && nulls.is_empty(),
-        "{found} {nulls:?}"
-    );
+    assert!(found.contains("typed-in") && nulls.is_empty(), "{found} {nulls:?}");
     let (mut a, mut b) = (vec![InTime; 600], vec![InTime; 500]);
     a.resize(1_000, Not);
     b.resize(1_000, Not);
     let (found, nulls) = sentence(&nursery(2, [&a, &b]), 60);
-    assert!(
-        found.contains("told-apart") && nulls.is_empty(),
-        "{found} {nulls:?}"
-    );
+    assert!(found.contains("told-apart") && nulls.is_empty(), "{found} {nulls:?}");
 }

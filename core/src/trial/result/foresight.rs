@@ -112,12 +112,7 @@ pub struct Settling {
 impl Settling {
     /// Makes ready for the first step.
     pub fn new(base: f64) -> Self {
-        Self {
-            base,
-            found: Vec::new(),
-            first: None,
-            search: None,
-        }
+        Self { base, found: Vec::new(), first: None, search: None }
     }
 
     /// The next step, of some milliseconds at most; after the last one, gap by gap what is told apart 8 times in 10 and
@@ -183,10 +178,7 @@ pub fn least_share(shares: impl IntoIterator<Item = (Id, Share)>) -> f64 {
     let mut sums: BTreeMap<Id, (u32, u32)> = BTreeMap::new();
     for (group, share) in shares {
         let sum = sums.entry(group).or_default();
-        *sum = (
-            sum.0.saturating_add(share.reached()),
-            sum.1.saturating_add(share.of()),
-        );
+        *sum = (sum.0.saturating_add(share.reached()), sum.1.saturating_add(share.of()));
     }
     let known = sums.into_values().filter(|(_, of)| *of > 0);
     let rates = known.map(|(reached, of)| f64::from(reached) / f64::from(of));
@@ -302,11 +294,7 @@ struct Going {
 impl Foreseeing {
     /// Makes ready for the first step.
     pub fn new(drawn: Drawn) -> Self {
-        Self {
-            drawn,
-            found: Vec::new(),
-            going: None,
-        }
+        Self { drawn, found: Vec::new(), going: None }
     }
 
     /// The next step; every pair after the last one.
@@ -326,12 +314,7 @@ impl Foreseeing {
         };
         if let Some(whole) = whole {
             self.going = None;
-            self.found.push(Foresight {
-                a: pair.a,
-                b: pair.b,
-                smallest_p: smallest_p(pair.sides.as_ref()),
-                ..whole
-            });
+            self.found.push(Foresight { a: pair.a, b: pair.b, smallest_p: smallest_p(pair.sides.as_ref()), ..whole });
         }
         None
     }
@@ -406,8 +389,7 @@ impl Going {
         }
         let smallest_gap = match region {
             // Where the base leaves no room for such a gap, the base is moved as it is gap by gap.
-            Ok(region) => power::smallest_gap(region, drawn.base.share(), TARGET)
-                .or_else(|_| smallest_of(&self.gaps)),
+            Ok(region) => power::smallest_gap(region, drawn.base.share(), TARGET).or_else(|_| smallest_of(&self.gaps)),
             Err(_) => smallest_of(&self.gaps),
         };
         Some(Foresight {
@@ -439,11 +421,7 @@ fn smallest_p(sides: Option<&Groups>) -> Said<f64> {
 
 /// The test of an undivided draw.
 fn region(n_a: u32, n_b: u32, alpha: f64) -> Said<Region> {
-    let test = if n_a.max(n_b) > MOST_FOR_BOSCHLOO {
-        power::Test::Fisher
-    } else {
-        power::Test::Boschloo
-    };
+    let test = if n_a.max(n_b) > MOST_FOR_BOSCHLOO { power::Test::Fisher } else { power::Test::Boschloo };
     Region::new(test, n_a, n_b, alpha)
 }
 
@@ -460,32 +438,13 @@ fn smallest_of(gaps: &[OfGap]) -> Said<f64> {
 /// The bulbs of both groups in every size class as they were drawn.
 fn classes(a: &GroupStanding, b: &GroupStanding) -> Vec<(u32, u32)> {
     let last = a.units.iter().chain(&b.units).map(|unit| unit.block).max();
-    let n = |group: &GroupStanding, block: u32| {
-        group
-            .units
-            .iter()
-            .filter(|unit| unit.block == block)
-            .count() as u32
-    };
-    (0..=last.unwrap_or(0))
-        .map(|block| (n(a, block), n(b, block)))
-        .collect()
+    let n = |group: &GroupStanding, block: u32| group.units.iter().filter(|unit| unit.block == block).count() as u32;
+    (0..=last.unwrap_or(0)).map(|block| (n(a, block), n(b, block))).collect()
 }
 
 /// The control's share (or the first group's) in the trial's other tries that are finished under the same stage.
-fn base(
-    design: &Design<'_>,
-    ledger: &Ledger,
-    state: &State,
-    groups: &[GroupStanding],
-    today: Date,
-) -> Base {
-    let Some(of) = groups
-        .iter()
-        .find(|group| group.control)
-        .or(groups.first())
-        .map(|group| group.group)
-    else {
+fn base(design: &Design<'_>, ledger: &Ledger, state: &State, groups: &[GroupStanding], today: Date) -> Base {
+    let Some(of) = groups.iter().find(|group| group.control).or(groups.first()).map(|group| group.group) else {
         return Base::Half;
     };
     let (mut reached, mut all) = (0, 0);
@@ -496,10 +455,7 @@ fn base(
         let Some(past) = standing(ledger, state, run, today) else {
             continue;
         };
-        let same = past
-            .rule
-            .as_ref()
-            .is_some_and(|rule| rule.stage == design.rule.stage);
+        let same = past.rule.as_ref().is_some_and(|rule| rule.stage == design.rule.stage);
         let group = super::group_of(&past.groups, of).filter(|_| same);
         if let Some(Shares::Known { by_rule, .. }) = group.map(|group| group.shares) {
             reached += by_rule.share.reached();
@@ -523,12 +479,7 @@ mod tests {
         let (a, b) = (ids.draw(Noun::Group), ids.draw(Noun::Group));
         let share = |reached, of| Share::new(reached, of).expect("a share");
         // Over two tries a has 6 of 10, b 2 of 10.
-        let all = [
-            (a, share(2, 5)),
-            (b, share(2, 5)),
-            (a, share(4, 5)),
-            (b, share(0, 5)),
-        ];
+        let all = [(a, share(2, 5)), (b, share(2, 5)), (a, share(4, 5)), (b, share(0, 5))];
         assert!((least_share(all) - 0.2).abs() < 1e-12);
         assert!((least_share([(a, share(0, 0))]) - 0.5).abs() < 1e-12);
     }

@@ -59,23 +59,14 @@ pub struct Growing {
 }
 
 /// The evidence of every pair of a drawn try. Whole containers have neither process.
-pub(super) fn growing(
-    design: &Design<'_>,
-    state: &State,
-    groups: &[GroupStanding],
-) -> Vec<Growing> {
+pub(super) fn growing(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Vec<Growing> {
     if design.counting().by_container() {
         return Vec::new();
     }
     let of = |(a, b): (usize, usize)| {
         let (a, b) = (groups.get(a)?, groups.get(b)?);
         let resolved = resolved(design.run, a, b, design.counting());
-        Some(Growing {
-            a: a.group,
-            b: b.group,
-            blocks: over_blocks(&resolved),
-            looks: over_looks(design, state, a, b),
-        })
+        Some(Growing { a: a.group, b: b.group, blocks: over_blocks(&resolved), looks: over_looks(design, state, a, b) })
     };
     pairs(groups).into_iter().filter_map(of).collect()
 }
@@ -125,12 +116,7 @@ pub(super) fn over_blocks(resolved: &[(Id, u32, e_process::Block)]) -> Vec<After
 }
 
 /// On each day that saw both groups: of the bulbs looked at and without the stage until then, how many now have it.
-fn over_looks(
-    design: &Design<'_>,
-    state: &State,
-    a: &GroupStanding,
-    b: &GroupStanding,
-) -> Vec<AfterLook> {
+fn over_looks(design: &Design<'_>, state: &State, a: &GroupStanding, b: &GroupStanding) -> Vec<AfterLook> {
     let mut days: BTreeMap<Date, [(u32, u32); 2]> = BTreeMap::new();
     for (at, group) in [a, b].into_iter().enumerate() {
         let bulbs = group.units.iter().flat_map(|unit| &unit.bulbs);
@@ -147,10 +133,7 @@ fn over_looks(
         .into_iter()
         .filter(|(_, [a, b])| a.1 > 0 && b.1 > 0)
         .filter_map(|(day, [a, b])| {
-            let look = logrank_e_process::Look {
-                a: share(a)?,
-                b: share(b)?,
-            };
+            let look = logrank_e_process::Look { a: share(a)?, b: share(b)? };
             Some((day, look))
         })
         .collect();

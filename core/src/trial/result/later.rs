@@ -25,11 +25,7 @@ pub(super) struct About<'a> {
 
 impl<'a> About<'a> {
     pub(super) fn of(ledger: &Ledger, state: &'a State, run: Id, today: Date) -> Option<Self> {
-        Some(Self {
-            run,
-            known: state.runs.get(&run)?,
-            stands: standing(ledger, state, run, today)?,
-        })
+        Some(Self { run, known: state.runs.get(&run)?, stands: standing(ledger, state, run, today)? })
     }
 
     pub(super) fn design(&self) -> Option<Design<'a>> {
@@ -65,11 +61,7 @@ pub fn at_once(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<R
     Some(RunResult {
         times: times::times(&design, state, groups, today, false),
         measures: measures::measures(&design, ledger, state, groups, false),
-        growing: if drawn {
-            growing::growing(&design, state, groups)
-        } else {
-            Vec::new()
-        },
+        growing: if drawn { growing::growing(&design, state, groups) } else { Vec::new() },
         ..about.without_design()
     })
 }
@@ -87,12 +79,7 @@ pub fn speed_pairs(ledger: &Ledger, state: &State, run: Id, today: Date) -> Vec<
     let pairs = || {
         let about = About::of(ledger, state, run, today)?;
         let design = about.design().filter(|_| about.is_decided())?;
-        Some(times::speed_pairs(
-            &design,
-            state,
-            &about.stands.groups,
-            today,
-        ))
+        Some(times::speed_pairs(&design, state, &about.stands.groups, today))
     };
     pairs().unwrap_or_default()
 }
@@ -108,12 +95,7 @@ pub fn foresight(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option
 }
 
 /// The same where there is one pair, so that it is clear which one another try like it would add to.
-pub fn of_only_pair(
-    ledger: &Ledger,
-    state: &State,
-    run: Id,
-    today: Date,
-) -> Option<foresight::Drawn> {
+pub fn of_only_pair(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<foresight::Drawn> {
     foresight(ledger, state, run, today).filter(|drawn| drawn.pairs.len() == 1)
 }
 

@@ -109,19 +109,9 @@ pub(super) fn measures(
         if read.iter().all(|group| group.values.is_empty()) {
             return None;
         }
-        let gaps = if decided {
-            compared(to_compare(groups, &read))
-                .iter()
-                .map(MeasureGap::of)
-                .collect()
-        } else {
-            Vec::new()
-        };
-        Some(MeasureResult {
-            what,
-            groups: read,
-            gaps,
-        })
+        let gaps =
+            if decided { compared(to_compare(groups, &read)).iter().map(MeasureGap::of).collect() } else { Vec::new() };
+        Some(MeasureResult { what, groups: read, gaps })
     };
     MEASURANDS.into_iter().filter_map(of).collect()
 }
@@ -135,20 +125,13 @@ fn group_of(
 ) -> MeasureGroup {
     let of_unit = |unit: &UnitStanding| {
         let bulbs = unit.bulbs.iter().filter_map(|bulb| state.bulb(bulb));
-        let values: Vec<f64> = bulbs
-            .filter_map(|bulb| value(what, design, ledger, bulb))
-            .collect();
+        let values: Vec<f64> = bulbs.filter_map(|bulb| value(what, design, ledger, bulb)).collect();
         let mean = mean(&values)?;
         Some((unit.unit, mean))
     };
     let values: Vec<(Id, f64)> = group.units.iter().filter_map(of_unit).collect();
     let numbers: Vec<f64> = values.iter().map(|(_, value)| *value).collect();
-    MeasureGroup {
-        group: group.group,
-        n_without: group.units.len() - values.len(),
-        mean: mean(&numbers),
-        values,
-    }
+    MeasureGroup { group: group.group, n_without: group.units.len() - values.len(), mean: mean(&numbers), values }
 }
 
 fn mean(values: &[f64]) -> Option<f64> {
@@ -163,13 +146,7 @@ pub(super) fn to_compare(groups: &[GroupStanding], read: &[MeasureGroup]) -> Vec
             unit.map_or(0, |unit| unit.block as usize)
         };
         let values = read[at].values.iter();
-        values
-            .map(|(unit, score)| Scored {
-                score: *score,
-                in_a,
-                block: block(*unit),
-            })
-            .collect()
+        values.map(|(unit, score)| Scored { score: *score, in_a, block: block(*unit) }).collect()
     };
     let pair = |(a, b): (usize, usize)| PairUnits {
         a: groups[a].group,
@@ -198,12 +175,7 @@ impl MeasureGap {
 
 fn value(what: Measurand, design: &Design<'_>, ledger: &Ledger, bulb: &Bulb) -> Option<f64> {
     let cycle = bulb.cycle_on(design.start);
-    let records = Records {
-        ledger,
-        bulb,
-        cycle,
-        start: design.start,
-    };
+    let records = Records { ledger, bulb, cycle, start: design.start };
     match what {
         Measurand::Scapes => records.scapes(),
         Measurand::Florets => records.most(Counted::Florets),
@@ -234,8 +206,7 @@ impl Records<'_> {
     /// Values of the ledger about this bulb, by day.
     fn values(&self, read: impl Fn(&Body) -> Option<i64>) -> Vec<(Date, i64)> {
         let entries = self.bulb.standing(self.ledger);
-        let value =
-            |entry: &&Arc<Entry>| Some((entry.envelope.happened.date(), read(&entry.body)?));
+        let value = |entry: &&Arc<Entry>| Some((entry.envelope.happened.date(), read(&entry.body)?));
         let mut values: Vec<(Date, i64)> = entries.iter().filter_map(value).collect();
         values.sort_by_key(|(day, _)| *day);
         values
@@ -247,10 +218,7 @@ impl Records<'_> {
             _ => None,
         };
         let values = self.values(read).into_iter();
-        values
-            .filter(|(day, _)| self.in_cycle(*day))
-            .map(|(_, n)| n)
-            .collect()
+        values.filter(|(day, _)| self.in_cycle(*day)).map(|(_, n)| n).collect()
     }
 
     fn most(&self, what: Counted) -> Option<f64> {
@@ -302,10 +270,7 @@ impl Records<'_> {
         };
         let values = self.values(read);
         let before = values.iter().rev().find(|(day, _)| *day <= self.start)?;
-        let after = values
-            .iter()
-            .rev()
-            .find(|(day, _)| *day > self.start && self.in_cycle(*day))?;
+        let after = values.iter().rev().find(|(day, _)| *day > self.start && self.in_cycle(*day))?;
         Some((after.1 - before.1) as f64)
     }
 }
@@ -314,12 +279,7 @@ impl Records<'_> {
 fn days_in_flower(cycle: &Cycle) -> Option<f64> {
     let flowering = cycle.flowering();
     let (first, last, over) = (flowering.first?, flowering.last?, flowering.over?);
-    let before = cycle
-        .looks
-        .iter()
-        .map(|seen| seen.at.date())
-        .filter(|day| *day < first)
-        .max();
+    let before = cycle.looks.iter().map(|seen| seen.at.date()).filter(|day| *day < first).max();
     let fewest = first.days_until(last) + 1;
     let most = before.map_or(fewest, |before| before.days_until(over) - 1);
     Some((fewest + most.max(fewest)) as f64 / 2.0)

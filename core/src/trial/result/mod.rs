@@ -53,19 +53,12 @@ pub fn run_result(ledger: &Ledger, state: &State, run: Id, today: Date) -> Optio
     };
     let groups = &about.stands.groups;
     let drawn = design.never(state, groups).is_none();
-    let (beside, overall) = if about.is_decided() {
-        beside::others(beside::Sides::of(&design, state, groups))
-    } else {
-        (Vec::new(), None)
-    };
+    let (beside, overall) =
+        if about.is_decided() { beside::others(beside::Sides::of(&design, state, groups)) } else { (Vec::new(), None) };
     Some(RunResult {
         times: times::times(&design, state, groups, today, about.is_decided()),
         measures: measures::measures(&design, ledger, state, groups, about.is_decided()),
-        growing: if drawn {
-            growing::growing(&design, state, groups)
-        } else {
-            Vec::new()
-        },
+        growing: if drawn { growing::growing(&design, state, groups) } else { Vec::new() },
         foresight: if drawn {
             foresight::foreseen(foresight::Drawn::of(&design, ledger, state, groups, today))
         } else {

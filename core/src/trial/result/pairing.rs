@@ -67,11 +67,7 @@ enum Going {
 impl Pairing {
     /// Makes ready for the first step.
     pub fn new(pairs: Vec<PairUnits>) -> Self {
-        Self {
-            pairs,
-            found: Vec::new(),
-            going: None,
-        }
+        Self { pairs, found: Vec::new(), going: None }
     }
 
     /// The next step, of some milliseconds; all answers after the last one.
@@ -141,25 +137,13 @@ mod tests {
     use crate::testing::id;
 
     fn pair(n: usize, how_much: bool) -> PairUnits {
-        let unit = |at: usize| Scored {
-            score: (at * at % 17) as f64,
-            in_a: at.is_multiple_of(2),
-            block: at / 8,
-        };
-        PairUnits {
-            a: id("gr_a"),
-            b: id("gr_b"),
-            units: Ok((0..n).map(unit).collect()),
-            how_much,
-        }
+        let unit = |at: usize| Scored { score: (at * at % 17) as f64, in_a: at.is_multiple_of(2), block: at / 8 };
+        PairUnits { a: id("gr_a"), b: id("gr_b"), units: Ok((0..n).map(unit).collect()), how_much }
     }
 
     #[test]
     fn many_steps_say_what_one_go_says() {
-        let nothing = PairUnits {
-            units: Err(CannotSay(Reason::NoBulbs)),
-            ..pair(0, false)
-        };
+        let nothing = PairUnits { units: Err(CannotSay(Reason::NoBulbs)), ..pair(0, false) };
         let pairs = vec![pair(60, true), pair(12, false), nothing, pair(0, true)];
         let (mut pairing, mut n_steps, mut before) = (Pairing::new(pairs.clone()), 0, 0);
         let found = loop {

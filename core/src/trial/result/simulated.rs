@@ -65,11 +65,7 @@ fn nursery(dice: &mut Dice, truths: [Truth; 2]) -> World {
             let names: Vec<&str> = of(arm).iter().map(|(_, name)| name.as_str()).collect();
             names.join(",")
         };
-        let classes: Vec<String> = [0, 1]
-            .iter()
-            .flat_map(|arm| of(*arm))
-            .map(|(n, _)| (n / 4).to_string())
-            .collect();
+        let classes: Vec<String> = [0, 1].iter().flat_map(|arm| of(*arm)).map(|(n, _)| (n / 4).to_string()).collect();
         let all = bulbs.join(",");
         let _ = writeln!(
             text,
@@ -93,11 +89,7 @@ fn nursery(dice: &mut Dice, truths: [Truth; 2]) -> World {
             let flowers = dice.uniform() < truth.share;
             let on = (dice.uniform() * truth.latest * (DAYS - 1) as f64) as i64 + 1;
             let died = (dice.uniform() < 0.05).then(|| (dice.uniform() * DAYS as f64) as i64);
-            fates.push((
-                bulb,
-                flowers.then_some(start + on),
-                died.map(|on| start + on),
-            ));
+            fates.push((bulb, flowers.then_some(start + on), died.map(|on| start + on)));
         }
         for look in (start..=start + DAYS).step_by(4) {
             let here = |died: &Option<i64>| died.is_none_or(|died| died > look);
@@ -136,24 +128,14 @@ struct Said {
 
 fn simulate(seed: u64, n: u32, truths: [Truth; 2]) -> Said {
     let mut dice = Dice(seed);
-    let mut said = Said {
-        n,
-        ..Said::default()
-    };
+    let mut said = Said { n, ..Said::default() };
     for _ in 0..n {
         let world = nursery(&mut dice, truths);
         let state = world.state();
         let result = trial_result(&world.ledger, &state, id("tr_1"), day(1000)).unwrap();
         let pair = &result.pairs[0];
         let decided = pair.decided.unwrap();
-        assert_eq!(
-            result
-                .tries
-                .iter()
-                .filter(|one| one.not_counted.is_none())
-                .count(),
-            2
-        );
+        assert_eq!(result.tries.iter().filter(|one| one.not_counted.is_none()).count(), 2);
         said.told_apart += u32::from(decided.verdict.strength == Strength::ToldApart);
         said.edge += u32::from(decided.verdict.strength == Strength::OnTheEdge);
         let ever = |evidence: &[f64]| evidence.iter().any(|e| *e >= 20.0);
@@ -170,13 +152,8 @@ fn simulate(seed: u64, n: u32, truths: [Truth; 2]) -> Said {
         let interval = gap.interval.unwrap();
         let truth = truths[0].share - truths[1].share;
         // The dead count as not in time: of both groups alike one in forty or so of those that would have flowered.
-        let truth = if decided.compared.more == id("gr_a") {
-            truth
-        } else {
-            -truth
-        };
-        said.interval_missed +=
-            u32::from(truth < interval.lower - 0.03 || truth > interval.upper + 0.03);
+        let truth = if decided.compared.more == id("gr_a") { truth } else { -truth };
+        said.interval_missed += u32::from(truth < interval.lower - 0.03 || truth > interval.upper + 0.03);
     }
     said
 }
@@ -190,15 +167,9 @@ fn at_most(k: u32, n: u32, alpha: f64) -> bool {
 /// No group is better: whatever is looked at, and however often, one nursery in twenty at most hears of a difference.
 #[test]
 fn groups_that_are_alike_are_rarely_told_apart() {
-    let half = Truth {
-        share: 0.5,
-        latest: 1.0,
-    };
+    let half = Truth { share: 0.5, latest: 1.0 };
     let said = simulate(1, 120, [half, half]);
-    assert!(
-        at_most(said.told_apart + said.edge, said.n, 0.05),
-        "{said:?}"
-    );
+    assert!(at_most(said.told_apart + said.edge, said.n, 0.05), "{said:?}");
     assert!(at_most(said.grown_over_tries, said.n, 0.05), "{said:?}");
     assert!(at_most(said.grown_look_by_look, said.n, 0.05), "{said:?}");
     assert!(at_most(said.interval_missed, said.n, 0.05), "{said:?}");
@@ -208,19 +179,10 @@ fn groups_that_are_alike_are_rarely_told_apart() {
 /// is decided.
 #[test]
 fn a_faster_group_is_not_a_better_one() {
-    let slow = Truth {
-        share: 0.6,
-        latest: 1.0,
-    };
-    let fast = Truth {
-        share: 0.6,
-        latest: 0.3,
-    };
+    let slow = Truth { share: 0.6, latest: 1.0 };
+    let fast = Truth { share: 0.6, latest: 0.3 };
     let said = simulate(2, 120, [fast, slow]);
-    assert!(
-        at_most(said.told_apart + said.edge, said.n, 0.05),
-        "{said:?}"
-    );
+    assert!(at_most(said.told_apart + said.edge, said.n, 0.05), "{said:?}");
     assert!(at_most(said.grown_over_tries, said.n, 0.05), "{said:?}");
     // That it is faster, the looks may find out.
     assert!(said.grown_look_by_look > said.n / 20, "{said:?}");
@@ -229,14 +191,8 @@ fn a_faster_group_is_not_a_better_one() {
 /// Nine of ten against one of five: it is found, and the interval holds the truth.
 #[test]
 fn what_is_so_is_found() {
-    let good = Truth {
-        share: 0.9,
-        latest: 1.0,
-    };
-    let bad = Truth {
-        share: 0.2,
-        latest: 1.0,
-    };
+    let good = Truth { share: 0.9, latest: 1.0 };
+    let bad = Truth { share: 0.2, latest: 1.0 };
     let said = simulate(3, 40, [good, bad]);
     assert!(said.told_apart > said.n * 8 / 10, "{said:?}");
     assert!(said.grown_over_tries > said.n / 4, "{said:?}");

@@ -2,9 +2,7 @@
 
 use super::tries::{NotCounted, Scope, TrialResult, next_try, trial_result};
 use super::*;
-use super::{
-    beside::others, foresight::foreseen, measures::MeasureGap, pairing::compared, times::Speed,
-};
+use super::{beside::others, foresight::foreseen, measures::MeasureGap, pairing::compared, times::Speed};
 use crate::{
     evidence::verdict::{Method, Strength},
     testing::{World, day, id},
@@ -27,12 +25,7 @@ impl Trial {
              -2 mia group gr_a tr_1 Long control
              -2 mia group gr_b tr_1 Short"
         ));
-        Self {
-            world,
-            n_bulbs: 0,
-            n_tries: 0,
-            stage: "scape-in-sight",
-        }
+        Self { world, n_bulbs: 0, n_tries: 0, stage: "scape-in-sight" }
     }
 
     /// One more try, a year after the last one; `extra` are further lines with their days counted from its start.
@@ -43,9 +36,7 @@ impl Trial {
         let mut groups = Vec::new();
         let mut looks = String::new();
         for (n, in_time) in n.into_iter().zip(in_time) {
-            let bulbs: Vec<String> = (1..=n)
-                .map(|at| format!("b_{}", self.n_bulbs + at))
-                .collect();
+            let bulbs: Vec<String> = (1..=n).map(|at| format!("b_{}", self.n_bulbs + at)).collect();
             self.n_bulbs += n;
             for (at, bulb) in bulbs.iter().enumerate() {
                 let shows = if at < in_time {
@@ -77,20 +68,13 @@ impl Trial {
             b = groups[1],
         ));
         if closed {
-            self.world
-                .add(&format!("{} mia run-closed {run}", start + 31));
+            self.world.add(&format!("{} mia run-closed {run}", start + 31));
         }
         start
     }
 
     fn result(&self, today: i64) -> TrialResult {
-        trial_result(
-            &self.world.ledger,
-            &self.world.state(),
-            id("tr_1"),
-            day(today),
-        )
-        .unwrap()
+        trial_result(&self.world.ledger, &self.world.state(), id("tr_1"), day(today)).unwrap()
     }
 }
 
@@ -104,9 +88,7 @@ fn three_tries_are_compared_try_beside_try() {
     }
     let result = trial.result(5000);
     assert_eq!(result.scope, Scope::TheseTries { n_tries: 3 });
-    let [pair] = result.pairs.as_slice() else {
-        panic!("{:?}", result.pairs)
-    };
+    let [pair] = result.pairs.as_slice() else { panic!("{:?}", result.pairs) };
     let decided = pair.decided.unwrap();
     assert_eq!(decided.verdict.method, Method::ExactConditional);
     assert!((decided.verdict.p - 0.019_594_495_163_2).abs() < 1e-9);
@@ -131,9 +113,7 @@ fn a_single_try_says_in_its_trial_what_it_says_alone() {
     let result = trial.result(5000);
     let state = trial.world.state();
     let alone = run_result(&trial.world.ledger, &state, id("ru_1"), day(5000)).unwrap();
-    let Sentence::Decided(all) = alone.standing.sentence else {
-        panic!("{:?}", alone.standing.sentence)
-    };
+    let Sentence::Decided(all) = alone.standing.sentence else { panic!("{:?}", alone.standing.sentence) };
     assert_eq!(result.pairs[0].decided, Some(all[0]));
     assert_eq!(all[0].verdict.method, Method::Boschloo);
 }
@@ -148,10 +128,7 @@ fn tries_that_are_not_finished_stand_beside_and_do_not_count() {
     let result = trial.result(start + 30);
     let why: Vec<Option<NotCounted>> = result.tries.iter().map(|one| one.not_counted).collect();
     assert_eq!((why[0], why[1]), (None, None));
-    assert!(matches!(
-        why[2],
-        Some(NotCounted::NoTest(WhyNoTest::BeforeDeadline(_)))
-    ));
+    assert!(matches!(why[2], Some(NotCounted::NoTest(WhyNoTest::BeforeDeadline(_)))));
     assert_eq!(result.pairs[0].forest.len(), 2);
     // The evidence that may be looked at any day takes what is decided of all drawn tries.
     assert_eq!(result.pairs[0].growing.len(), 3);
@@ -230,10 +207,7 @@ fn looks_grow_the_evidence_and_curves_keep_what_is_not_known() {
     let ahead = &result.foresight[0];
     assert!(ahead.size.is_ok_and(|size| size <= 0.05 + 1e-9));
     let power: Vec<f64> = ahead.gaps.iter().map(|gap| gap.power.unwrap()).collect();
-    assert!(
-        power.windows(2).all(|pair| pair[0] <= pair[1] + 1e-9),
-        "{power:?}"
-    );
+    assert!(power.windows(2).all(|pair| pair[0] <= pair[1] + 1e-9), "{power:?}");
     assert_eq!(result.beside[0].tests.len(), 4);
 }
 
@@ -246,8 +220,7 @@ fn small_and_empty_tries_have_an_answer() {
             let in_time = if full { n } else { [0, 0] };
             let n = n.map(|n: usize| n.max(1));
             trial.try_of(n, in_time.map(|x| x.min(1)), true);
-            let answers =
-                crate::answers::answers(&trial.world.ledger, &trial.world.state(), day(5000));
+            let answers = crate::answers::answers(&trial.world.ledger, &trial.world.state(), day(5000));
             let text = serde_json::to_string(&answers).unwrap();
             assert!(text.contains("standing"));
         }
@@ -278,27 +251,19 @@ fn the_parts_of_a_result_are_the_whole() {
     assert!(matches!(whole.standing.sentence, Sentence::Decided(_)));
     let mut parts = later::at_once(ledger, &state, run, today).expect("a result");
     assert_ne!(parts, whole);
-    let pairs = parts
-        .measures
-        .iter()
-        .map(|measure| later::gap_pairs(&parts, measure));
+    let pairs = parts.measures.iter().map(|measure| later::gap_pairs(&parts, measure));
     let pairs: Vec<_> = pairs.collect();
     for (measure, pairs) in parts.measures.iter_mut().zip(pairs) {
         measure.gaps = compared(pairs).iter().map(MeasureGap::of).collect();
     }
     if let Some(times) = &mut parts.times {
         let pairs = compared(later::speed_pairs(ledger, &state, run, today));
-        let speeds = pairs
-            .iter()
-            .filter_map(|pair| Speed::of(pair, &times.groups));
+        let speeds = pairs.iter().filter_map(|pair| Speed::of(pair, &times.groups));
         times.speeds = speeds.collect();
     }
     let drawn = later::foresight(ledger, &state, run, today).expect("drawn groups");
     assert!(drawn.is_short());
-    assert_eq!(
-        later::of_only_pair(ledger, &state, run, today).as_ref(),
-        Some(&drawn)
-    );
+    assert_eq!(later::of_only_pair(ledger, &state, run, today).as_ref(), Some(&drawn));
     parts.foresight = foreseen(drawn);
     let sides = later::beside(ledger, &state, run, today).expect("a verdict");
     assert!(sides.is_short());

@@ -89,17 +89,10 @@ impl GroupTimes {
     pub fn alike(&self) -> Vec<Alike> {
         let mut all: Vec<Alike> = Vec::new();
         for bar in &self.bars {
-            let same = |one: &&mut Alike| {
-                (one.without, one.with, one.end) == (bar.without, bar.with, bar.end)
-            };
+            let same = |one: &&mut Alike| (one.without, one.with, one.end) == (bar.without, bar.with, bar.end);
             match all.iter_mut().find(same) {
                 Some(one) => one.n += 1,
-                None => all.push(Alike {
-                    without: bar.without,
-                    with: bar.with,
-                    end: bar.end,
-                    n: 1,
-                }),
+                None => all.push(Alike { without: bar.without, with: bar.with, end: bar.end, n: 1 }),
             }
         }
         all
@@ -149,11 +142,7 @@ pub(super) fn times(
     if groups.iter().all(|group| group.units.is_empty()) {
         return None;
     }
-    let axis = Axis {
-        design,
-        state,
-        today,
-    };
+    let axis = Axis { design, state, today };
     let (tau_days, all) = axis.of_groups(groups);
     let last = all.iter().flat_map(|group| &group.bars);
     let last = last.filter_map(|bar| bar.with).max();
@@ -165,13 +154,7 @@ pub(super) fn times(
     } else {
         Vec::new()
     };
-    Some(Times {
-        start: design.start,
-        until,
-        tau_days,
-        groups: all,
-        speeds,
-    })
+    Some(Times { start: design.start, until, tau_days, groups: all, speeds })
 }
 
 /// Mean days without the stage, a less b, as the least and most that the looks allow.
@@ -184,20 +167,11 @@ pub fn mean_gap(a: &GroupTimes, b: &GroupTimes) -> Said<(f64, f64)> {
 }
 
 /// The pairs whose speeds are to be compared, which takes longer than the rest.
-pub(super) fn speed_pairs(
-    design: &Design<'_>,
-    state: &State,
-    groups: &[GroupStanding],
-    today: Date,
-) -> Vec<PairUnits> {
+pub(super) fn speed_pairs(design: &Design<'_>, state: &State, groups: &[GroupStanding], today: Date) -> Vec<PairUnits> {
     if design.counting().by_container() {
         return Vec::new();
     }
-    let axis = Axis {
-        design,
-        state,
-        today,
-    };
+    let axis = Axis { design, state, today };
     axis.to_compare(groups)
 }
 
@@ -243,28 +217,19 @@ impl Axis<'_> {
     fn bounds(&self, bar: &Bar) -> Bounds {
         let day = |date: Date| self.design.start.days_until(date).max(0) as f64;
         let left = day(bar.without);
-        Bounds {
-            left,
-            right: bar.with.map_or(f64::INFINITY, |with| day(with).max(left)),
-        }
+        Bounds { left, right: bar.with.map_or(f64::INFINITY, |with| day(with).max(left)) }
     }
 
     fn of_group(&self, group: &GroupStanding, tau_days: f64) -> GroupTimes {
         let units = group.units.iter();
-        let mut bars: Vec<Bar> = units
-            .flat_map(|unit| self.bulbs(unit))
-            .map(|bulb| self.bar(bulb))
-            .collect();
+        let mut bars: Vec<Bar> = units.flat_map(|unit| self.bulbs(unit)).map(|bulb| self.bar(bulb)).collect();
         bars.sort_by_key(|bar| (bar.with.is_none(), bar.with, bar.without));
         let bounds: Vec<Bounds> = bars.iter().map(|bar| self.bounds(bar)).collect();
         let curve = Curve::new(&bounds);
         GroupTimes {
             group: group.group,
             median_days: curve.as_ref().map_err(|e| *e).and_then(|c| c.quantile(0.5)),
-            mean_days: curve
-                .as_ref()
-                .map_err(|e| *e)
-                .and_then(|c| c.restricted_mean(tau_days)),
+            mean_days: curve.as_ref().map_err(|e| *e).and_then(|c| c.restricted_mean(tau_days)),
             stretches: curve.map(|curve| curve.stretches),
             bars,
         }
@@ -302,12 +267,7 @@ impl Axis<'_> {
         let pair = |(a, b): (usize, usize)| {
             let (a, b) = (groups.get(a)?, groups.get(b)?);
             let both = [members(a, true), members(b, false)].concat();
-            Some(PairUnits {
-                a: a.group,
-                b: b.group,
-                units: interval_scores::scored(&both),
-                how_much: false,
-            })
+            Some(PairUnits { a: a.group, b: b.group, units: interval_scores::scored(&both), how_much: false })
         };
         pairs(groups).into_iter().filter_map(pair).collect()
     }

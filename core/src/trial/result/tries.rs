@@ -29,8 +29,8 @@ use crate::{
     limits,
     nursery::State,
     trial::standing::{
-        Decided, Design, GroupStanding, Sentence, Shares, Standing, WhyNoTest, family_of, oriented,
-        side_by_side, standing,
+        Decided, Design, GroupStanding, Sentence, Shares, Standing, WhyNoTest, family_of, oriented, side_by_side,
+        standing,
     },
 };
 
@@ -155,17 +155,8 @@ impl PairOverTries {
         if self.decided.is_none_or(|one| one.compared.more == self.a) {
             return self;
         }
-        let row = |row: &ForestRow| ForestRow {
-            a: row.b,
-            b: row.a,
-            gap: row.gap.turned(),
-            ..*row
-        };
-        let after = |block: &AfterBlock| AfterBlock {
-            a: block.b,
-            b: block.a,
-            ..*block
-        };
+        let row = |row: &ForestRow| ForestRow { a: row.b, b: row.a, gap: row.gap.turned(), ..*row };
+        let after = |block: &AfterBlock| AfterBlock { a: block.b, b: block.a, ..*block };
         Self {
             a: self.b,
             b: self.a,
@@ -174,16 +165,10 @@ impl PairOverTries {
             alike_p: self.alike_p,
             random: self.random.map(|random| OverTries {
                 estimate: -random.estimate,
-                interval: Interval {
-                    lower: -random.interval.upper,
-                    upper: -random.interval.lower,
-                },
+                interval: Interval { lower: -random.interval.upper, upper: -random.interval.lower },
                 ..random
             }),
-            kind_of_place: self.kind_of_place.map(|found| KindOfPlace {
-                mean: -found.mean,
-                ..found
-            }),
+            kind_of_place: self.kind_of_place.map(|found| KindOfPlace { mean: -found.mean, ..found }),
             growing: self.growing.iter().map(after).collect(),
         }
     }
@@ -251,22 +236,15 @@ pub fn trial_result(ledger: &Ledger, state: &State, trial: Id, today: Date) -> O
         })
         .collect();
     runs.sort_by_key(|(id, ordinal, _)| (*ordinal, *id));
-    let first = runs
-        .iter()
-        .find(|(.., stands)| not_counted(stands).is_none())
-        .and_then(|(.., stands)| stands.rule.clone());
-    let why =
-        |stands: &Standing| not_counted(stands).or_else(|| other_rule(stands, first.as_ref()));
+    let first =
+        runs.iter().find(|(.., stands)| not_counted(stands).is_none()).and_then(|(.., stands)| stands.rule.clone());
+    let why = |stands: &Standing| not_counted(stands).or_else(|| other_rule(stands, first.as_ref()));
     let tries = runs
         .iter()
         .map(|(run, ordinal, stands)| Try {
             run: *run,
             ordinal: *ordinal,
-            start: state
-                .runs
-                .get(run)
-                .and_then(|run| run.start())
-                .unwrap_or(today),
+            start: state.runs.get(run).and_then(|run| run.start()).unwrap_or(today),
             not_counted: why(stands),
             shares: known_shares(stands),
         })
@@ -290,17 +268,8 @@ pub fn trial_result(ledger: &Ledger, state: &State, trial: Id, today: Date) -> O
     Some(TrialResult {
         trial,
         tries,
-        pairs: over_tries(
-            &counted,
-            &drawn,
-            by_place,
-            &in_order(state, question, &runs),
-        ),
-        scope: if by_place {
-            Scope::ThesePlaces { n_tries }
-        } else {
-            Scope::TheseTries { n_tries }
-        },
+        pairs: over_tries(&counted, &drawn, by_place, &in_order(state, question, &runs)),
+        scope: if by_place { Scope::ThesePlaces { n_tries } } else { Scope::TheseTries { n_tries } },
         factors: question.map_or_else(Vec::new, |question| factors(state, question, &counted)),
     })
 }
@@ -369,10 +338,7 @@ fn other_rule(stands: &Standing, first: Option<&Rule>) -> Option<NotCounted> {
 
 /// Whether lots were drawn, finished or not: the evidence as it grew takes what is decided of these.
 fn is_drawn(state: &State, run: Id, stands: &Standing) -> bool {
-    let design = state
-        .runs
-        .get(&run)
-        .and_then(|known| Design::of(run, known).ok());
+    let design = state.runs.get(&run).and_then(|known| Design::of(run, known).ok());
     design.is_some_and(|design| design.never(state, &stands.groups).is_none())
 }
 
@@ -407,12 +373,7 @@ struct Counted<'a> {
 impl<'a> Counted<'a> {
     fn of(state: &State, run: Id, ordinal: u32, stands: &'a Standing) -> Option<Self> {
         let design = Design::of(run, state.runs.get(&run)?).ok()?;
-        Some(Self {
-            run,
-            ordinal,
-            stands,
-            counting: design.counting(),
-        })
+        Some(Self { run, ordinal, stands, counting: design.counting() })
     }
 
     fn pair(&self, a: Id, b: Id) -> Option<(&GroupStanding, &GroupStanding)> {
@@ -449,22 +410,13 @@ fn over_tries(
         return Vec::new();
     }
     let control = groups.iter().position(|(_, control)| *control);
-    let pairs: Vec<(Id, Id)> = family_of(groups.len(), control)
-        .into_iter()
-        .map(|(a, b)| (groups[a].0, groups[b].0))
-        .collect();
-    let sides: Vec<Option<Groups>> = pairs
-        .iter()
-        .map(|(a, b)| together(counted, *a, *b))
-        .collect();
+    let pairs: Vec<(Id, Id)> =
+        family_of(groups.len(), control).into_iter().map(|(a, b)| (groups[a].0, groups[b].0)).collect();
+    let sides: Vec<Option<Groups>> = pairs.iter().map(|(a, b)| together(counted, *a, *b)).collect();
     let comparable: Vec<Groups> = sides.iter().flatten().cloned().collect();
     let mut verdicts = family(&comparable).unwrap_or_default().into_iter();
     let mut next = |side: &Option<Groups>| side.as_ref().and_then(|_| verdicts.next());
-    pairs
-        .iter()
-        .zip(&sides)
-        .map(|((a, b), side)| of_pair(counted, drawn, by_place, (*a, *b), next(side)))
-        .collect()
+    pairs.iter().zip(&sides).map(|((a, b), side)| of_pair(counted, drawn, by_place, (*a, *b), next(side))).collect()
 }
 
 /// Two groups of all tries that count, as one design: each try with its size classes.
@@ -481,15 +433,8 @@ fn together(counted: &[Counted<'_>], a: Id, b: Id) -> Option<Groups> {
             Groups::Whole(one) => strata.push(one),
             Groups::Strata(classes) => strata.extend(classes),
             Groups::Containers(units) => {
-                let first = containers
-                    .iter()
-                    .map(|unit| unit.block + 1)
-                    .max()
-                    .unwrap_or(0);
-                containers.extend(units.into_iter().map(|unit| Scored {
-                    block: first + unit.block,
-                    ..unit
-                }));
+                let first = containers.iter().map(|unit| unit.block + 1).max().unwrap_or(0);
+                containers.extend(units.into_iter().map(|unit| Scored { block: first + unit.block, ..unit }));
             }
         }
     }
@@ -529,10 +474,7 @@ fn of_pair(
     PairOverTries {
         a,
         b,
-        decided: verdict.map(|(gap, verdict)| Decided {
-            compared: oriented(a, b, gap),
-            verdict,
-        }),
+        decided: verdict.map(|(gap, verdict)| Decided { compared: oriented(a, b, gap), verdict }),
         alike_p: strata
             .as_ref()
             .map_err(|reason| *reason)
@@ -555,12 +497,7 @@ fn of_pair(
 
 fn random(strata: &[Stratum]) -> Said<OverTries> {
     let estimates = random_effects::differences(strata)?;
-    let pooled = random_effects::pool(
-        &estimates,
-        Between::Reml,
-        Limits::HartungKnappAtLeastOne,
-        Level::PCT_95,
-    )?;
+    let pooled = random_effects::pool(&estimates, Between::Reml, Limits::HartungKnappAtLeastOne, Level::PCT_95)?;
     Ok(OverTries {
         estimate: pooled.estimate,
         interval: pooled.interval,
@@ -574,13 +511,9 @@ fn random(strata: &[Stratum]) -> Said<OverTries> {
 const MOST_COLUMNS: usize = 60;
 
 /// Firth's regression of the share on try and factors, where a trial has two factors or more.
-fn factors(
-    state: &State,
-    question: &crate::ledger::body::Question,
-    counted: &[Counted<'_>],
-) -> Vec<FactorEffect> {
-    let too_many = question.factors.len() + counted.len() > MOST_COLUMNS
-        || question.groups.len() > limits::GROUPS.max as usize;
+fn factors(state: &State, question: &crate::ledger::body::Question, counted: &[Counted<'_>]) -> Vec<FactorEffect> {
+    let too_many =
+        question.factors.len() + counted.len() > MOST_COLUMNS || question.groups.len() > limits::GROUPS.max as usize;
     if question.factors.len() < 2
         || too_many
         || counted.is_empty()
@@ -620,14 +553,12 @@ fn factors(
             };
             let mut x = vec![1.0];
             x.extend((1..counted.len()).map(|run| f64::from(u8::from(run == at))));
-            x.extend(columns.iter().map(|(factor, _, to)| {
-                f64::from(u8::from(level(group.group, factor).as_deref() == Some(to)))
-            }));
-            rows.push(firth::Row {
-                x,
-                reached: f64::from(share.reached()),
-                missed: f64::from(share.missed()),
-            });
+            x.extend(
+                columns
+                    .iter()
+                    .map(|(factor, _, to)| f64::from(u8::from(level(group.group, factor).as_deref() == Some(to)))),
+            );
+            rows.push(firth::Row { x, reached: f64::from(share.reached()), missed: f64::from(share.missed()) });
         }
     }
     let Ok(fit) = firth::fit(&rows, Level::PCT_95) else {

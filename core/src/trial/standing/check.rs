@@ -33,25 +33,17 @@ fn aliased(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Vec<
     let Some(question) = trial.and_then(|trial| trial.question.shown()) else {
         return Vec::new();
     };
-    let treatments: Vec<&Treatment> = groups
-        .iter()
-        .filter_map(|group| state.groups.get(&group.group).and_then(Field::shown))
-        .collect();
+    let treatments: Vec<&Treatment> =
+        groups.iter().filter_map(|group| state.groups.get(&group.group).and_then(Field::shown)).collect();
     let level = |treatment: &'_ Treatment, factor: &str| -> Option<String> {
         let of = |level: &&crate::ledger::body::Level| level.factor == factor;
-        treatment
-            .levels
-            .iter()
-            .find(of)
-            .map(|level| level.text.clone())
+        treatment.levels.iter().find(of).map(|level| level.text.clone())
     };
     let rows: Option<Vec<Vec<String>>> = treatments
         .iter()
         .map(|treatment| {
             let levels = question.factors.iter();
-            levels
-                .map(|factor| level(treatment, &factor.name))
-                .collect()
+            levels.map(|factor| level(treatment, &factor.name)).collect()
         })
         .collect();
     // A group without a level for a factor cannot be laid out.
@@ -64,27 +56,15 @@ fn aliased(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Vec<
         .enumerate()
         .map(|(at, factor)| {
             let levels: BTreeSet<&str> = rows.iter().map(|row| row[at].as_str()).collect();
-            aliasing::Factor {
-                name: &factor.name,
-                levels: levels.into_iter().collect(),
-            }
+            aliasing::Factor { name: &factor.name, levels: levels.into_iter().collect() }
         })
         .collect();
-    let rows: Vec<Vec<&str>> = rows
-        .iter()
-        .map(|row| row.iter().map(String::as_str).collect())
-        .collect();
+    let rows: Vec<Vec<&str>> = rows.iter().map(|row| row.iter().map(String::as_str).collect()).collect();
     let Ok(found) = aliasing::check(&factors, &rows) else {
         return Vec::new();
     };
     let name = |at: usize| question.factors[at].name.clone();
-    found
-        .aliased
-        .iter()
-        .map(|(a, b)| Note::Aliased {
-            factors: [name(*a), name(*b)],
-        })
-        .collect()
+    found.aliased.iter().map(|(a, b)| Note::Aliased { factors: [name(*a), name(*b)] }).collect()
 }
 
 /// The pairs that could not be told apart whatever came out.
@@ -98,9 +78,7 @@ fn too_few(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Opti
     let least = pairs
         .iter()
         .filter_map(|(.., side)| side.smallest_p().ok())
-        .fold(None, |least: Option<f64>, p| {
-            Some(least.map_or(p, |least| least.min(p)))
-        })?;
+        .fold(None, |least: Option<f64>, p| Some(least.map_or(p, |least| least.min(p))))?;
     // Holm asks the best of a family for α divided by its size.
     let smallest_p = (least * n_family as f64).min(1.0);
     (smallest_p > ALPHA).then_some(Note::TooFewForTest { smallest_p })
@@ -113,10 +91,7 @@ fn all_in_time(group: &GroupStanding) -> GroupStanding {
     for unit in &mut group.units {
         let n = unit.counts.all().max(1);
         unit.outcome = crate::trial::outcome::Outcome::InTime;
-        unit.counts = super::Counts {
-            n_in_time: n,
-            ..super::Counts::default()
-        };
+        unit.counts = super::Counts { n_in_time: n, ..super::Counts::default() };
         sum.add(&unit.outcome);
     }
     group.counts = sum;
@@ -136,10 +111,7 @@ fn sizes_differ(design: &Design<'_>, groups: &[GroupStanding]) -> Option<Note> {
     let means = sums.iter().filter(|(_, n)| *n > 0);
     let means: Vec<i64> = means.map(|(sum, n)| (sum + n / 2) / n).collect();
     let (least, most) = (*means.iter().min()?, *means.iter().max()?);
-    ((most - least) * 100 > most * SIZES_APART_PERCENT).then_some(Note::SizesDiffer {
-        least_mm: least,
-        most_mm: most,
-    })
+    ((most - least) * 100 > most * SIZES_APART_PERCENT).then_some(Note::SizesDiffer { least_mm: least, most_mm: most })
 }
 
 fn losses_differ(groups: &[GroupStanding]) -> Option<Note> {

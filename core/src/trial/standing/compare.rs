@@ -83,45 +83,27 @@ pub(in crate::trial) fn pairs(groups: &[GroupStanding]) -> Vec<(usize, usize)> {
 /// there is none. The one named first comes first.
 pub(in crate::trial) fn family_of(n: usize, control: Option<usize>) -> Vec<(usize, usize)> {
     match control {
-        Some(control) => (0..n)
-            .filter(|&at| at != control)
-            .map(|at| (at.min(control), at.max(control)))
-            .collect(),
-        None => (0..n)
-            .flat_map(|a| (a + 1..n).map(move |b| (a, b)))
-            .collect(),
+        Some(control) => (0..n).filter(|&at| at != control).map(|at| (at.min(control), at.max(control))).collect(),
+        None => (0..n).flat_map(|a| (a + 1..n).map(move |b| (a, b))).collect(),
     }
 }
 
 /// Two groups as their design has them; nothing when counts only are known and they are too many to hold.
-pub(in crate::trial) fn side_by_side(
-    a: &GroupStanding,
-    b: &GroupStanding,
-    counting: Counting,
-) -> Option<Groups> {
+pub(in crate::trial) fn side_by_side(a: &GroupStanding, b: &GroupStanding, counting: Counting) -> Option<Groups> {
     if counting.by_container() {
         let scored = |group: &GroupStanding, in_a: bool| -> Vec<Scored> {
             let shares = group.units.iter().filter_map(|unit| {
-                Some(Scored {
-                    score: counting.share(unit).ok()?.rate().ok()?,
-                    in_a,
-                    block: unit.block as usize,
-                })
+                Some(Scored { score: counting.share(unit).ok()?.rate().ok()?, in_a, block: unit.block as usize })
             });
             shares.collect()
         };
-        return Some(Groups::Containers(
-            [scored(a, true), scored(b, false)].concat(),
-        ));
+        return Some(Groups::Containers([scored(a, true), scored(b, false)].concat()));
     }
     let units = || a.units.iter().chain(&b.units);
     let last = units().map(|unit| unit.block).max().unwrap_or(0);
     let whole = |group: &GroupStanding| group.counts.share(counting.died).ok();
     if last == 0 {
-        return Some(Groups::Whole(Stratum {
-            a: whole(a)?,
-            b: whole(b)?,
-        }));
+        return Some(Groups::Whole(Stratum { a: whole(a)?, b: whole(b)? }));
     }
     let class = |group: &GroupStanding, block: u32| -> Option<Share> {
         let mut counts = Counts::default();
@@ -129,37 +111,21 @@ pub(in crate::trial) fn side_by_side(
         members.for_each(|unit| counts.add(&unit.outcome));
         counts.share(counting.died).ok()
     };
-    let strata = (0..=last).map(|block| {
-        Some(Stratum {
-            a: class(a, block)?,
-            b: class(b, block)?,
-        })
-    });
+    let strata = (0..=last).map(|block| Some(Stratum { a: class(a, block)?, b: class(b, block)? }));
     Some(Groups::Strata(strata.collect::<Option<_>>()?))
 }
 
 /// Orients a gap: the group with more first.
 pub(in crate::trial) fn oriented(a: Id, b: Id, gap: Gap) -> Compared {
     if gap.difference < 0.0 {
-        Compared {
-            more: b,
-            fewer: a,
-            gap: gap.turned(),
-        }
+        Compared { more: b, fewer: a, gap: gap.turned() }
     } else {
-        Compared {
-            more: a,
-            fewer: b,
-            gap,
-        }
+        Compared { more: a, fewer: b, gap }
     }
 }
 
 /// The pairs that can be compared, as their design has them.
-pub(in crate::trial) fn comparable(
-    groups: &[GroupStanding],
-    counting: Counting,
-) -> Vec<(Id, Id, Groups)> {
+pub(in crate::trial) fn comparable(groups: &[GroupStanding], counting: Counting) -> Vec<(Id, Id, Groups)> {
     let pair = |(a, b): (usize, usize)| {
         let (a, b) = (groups.get(a)?, groups.get(b)?);
         // A group of a single unit cannot be compared.
@@ -175,10 +141,7 @@ pub(in crate::trial) fn comparable(
 
 pub(super) fn compare(groups: &[GroupStanding], counting: Counting) -> Vec<Compared> {
     let gap = |(a, b, side): (Id, Id, Groups)| Some(oriented(a, b, side.gap().ok()?));
-    comparable(groups, counting)
-        .into_iter()
-        .filter_map(gap)
-        .collect()
+    comparable(groups, counting).into_iter().filter_map(gap).collect()
 }
 
 pub(super) fn decide(groups: &[GroupStanding], counting: Counting) -> Vec<Decided> {
@@ -186,10 +149,5 @@ pub(super) fn decide(groups: &[GroupStanding], counting: Counting) -> Vec<Decide
     let sides: Vec<Groups> = pairs.iter().map(|(.., side)| side.clone()).collect();
     let verdicts = family(&sides).unwrap_or_default();
     let decided = pairs.iter().zip(verdicts);
-    decided
-        .map(|((a, b, _), (gap, verdict))| Decided {
-            compared: oriented(*a, *b, gap),
-            verdict,
-        })
-        .collect()
+    decided.map(|((a, b, _), (gap, verdict))| Decided { compared: oriented(*a, *b, gap), verdict }).collect()
 }

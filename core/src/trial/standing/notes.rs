@@ -117,9 +117,7 @@ struct Looked {
 
 impl Looked {
     fn rests_on(&self, day: Date) -> bool {
-        let holds = |(began, ended): &(Date, Option<Date>)| {
-            *began <= day && ended.is_none_or(|ended| day < ended)
-        };
+        let holds = |(began, ended): &(Date, Option<Date>)| *began <= day && ended.is_none_or(|ended| day < ended);
         self.rests.iter().any(holds)
     }
 }
@@ -156,12 +154,7 @@ pub(super) fn notes(
 }
 
 /// Bulbs whose outcome is decided and would not be the same if every sweep were left out.
-fn on_sweeps(
-    design: &Design<'_>,
-    state: &State,
-    groups: &[GroupStanding],
-    today: Date,
-) -> Option<Note> {
+fn on_sweeps(design: &Design<'_>, state: &State, groups: &[GroupStanding], today: Date) -> Option<Note> {
     let units = groups.iter().flat_map(|group| &group.units);
     let bulbs: BTreeSet<Id> = units.flat_map(|unit| unit.bulbs.iter().copied()).collect();
     let outcome = |bulb: &Bulb| design.judge(bulb, design.rule, today).outcome;
@@ -181,10 +174,7 @@ fn on_sweeps(
         !said.is_open() && outcome(&without) != said
     };
     let n_bulbs = bulbs.iter().filter(rests).count() as u32;
-    (n_bulbs > 0).then_some(Note::RestsOnSweeps {
-        n_bulbs,
-        of: bulbs.len() as u32,
-    })
+    (n_bulbs > 0).then_some(Note::RestsOnSweeps { n_bulbs, of: bulbs.len() as u32 })
 }
 
 fn origin(design: &Design<'_>) -> Vec<Note> {
@@ -206,13 +196,7 @@ fn origin(design: &Design<'_>) -> Vec<Note> {
     notes
 }
 
-fn looked(
-    design: &Design<'_>,
-    ledger: &Ledger,
-    state: &State,
-    groups: &[GroupStanding],
-    today: Date,
-) -> Vec<Looked> {
+fn looked(design: &Design<'_>, ledger: &Ledger, state: &State, groups: &[GroupStanding], today: Date) -> Vec<Looked> {
     let end = today.min(design.window.to);
     let mut all = Vec::new();
     for (at, group) in groups.iter().enumerate() {
@@ -222,14 +206,9 @@ fn looked(
             };
             let cycle = bulb.cycle_on(design.start);
             let judged = design.judge(bulb, design.rule, today);
-            let counts = |seen: &&Seen| {
-                seen.look.neck != Neck::NotLookedAt && seen.at.date() >= design.start
-            };
+            let counts = |seen: &&Seen| seen.look.neck != Neck::NotLookedAt && seen.at.date() >= design.start;
             let looks = || cycle.looks.iter().filter(counts);
-            let written = looks()
-                .filter_map(|seen| ledger.get(seen.entry))
-                .map(|entry| entry.envelope.hlc)
-                .min();
+            let written = looks().filter_map(|seen| ledger.get(seen.entry)).map(|entry| entry.envelope.hlc).min();
             let mut until = judged.reach.with.map_or(end, |with| with.min(end));
             if let Some(gone) = gone(bulb) {
                 until = until.min(gone);
@@ -267,21 +246,11 @@ fn sparse(design: &Design<'_>, looked: &[Looked]) -> Option<Note> {
     let longest = |unit: &Looked| {
         let days = unit.days.iter().copied().filter(|day| *day < unit.until);
         let days: Vec<Date> = days.chain([unit.until]).collect();
-        let gaps = days
-            .windows(2)
-            .map(|pair| awake(pair[0], pair[1], &unit.rests));
+        let gaps = days.windows(2).map(|pair| awake(pair[0], pair[1], &unit.rests));
         gaps.max().unwrap_or(0)
     };
-    let too_long: Vec<i64> = looked
-        .iter()
-        .map(longest)
-        .filter(|days| *days > meant_days)
-        .collect();
-    Some(Note::LooksSparse {
-        meant_days,
-        longest_days: *too_long.iter().max()?,
-        n_units: too_long.len() as u32,
-    })
+    let too_long: Vec<i64> = looked.iter().map(longest).filter(|days| *days > meant_days).collect();
+    Some(Note::LooksSparse { meant_days, longest_days: *too_long.iter().max()?, n_units: too_long.len() as u32 })
 }
 
 /// The most days on end between two looks on which the bulb was not at rest: in the dark there is nothing to see.
@@ -309,23 +278,12 @@ fn different_days(n_groups: usize, looked: &[Looked]) -> Option<Note> {
         (0..n_groups).any(|group| !groups.contains(&group) && had_something(group, **day))
     };
     let n_days = seen.iter().filter(uneven).count() as u32;
-    (n_days > 0).then_some(Note::SeenOnDifferentDays {
-        n_days,
-        n_looked: seen.len() as u32,
-    })
+    (n_days > 0).then_some(Note::SeenOnDifferentDays { n_days, n_looked: seen.len() as u32 })
 }
 
-fn one_place(
-    design: &Design<'_>,
-    state: &State,
-    groups: &[GroupStanding],
-    today: Date,
-) -> Option<Note> {
+fn one_place(design: &Design<'_>, state: &State, groups: &[GroupStanding], today: Date) -> Option<Note> {
     let question = state.trials.get(&design.body.trial)?.question.shown()?;
-    let by_place = question
-        .factors
-        .iter()
-        .any(|factor| factor.applied_to == AppliedTo::Place);
+    let by_place = question.factors.iter().any(|factor| factor.applied_to == AppliedTo::Place);
     let until = today.min(design.window.to).max(design.start);
     // Bulbs of a group that went through the same places, one after another, had one place together each time.
     let places = |group: &GroupStanding| {

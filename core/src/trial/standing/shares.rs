@@ -65,16 +65,12 @@ impl Counts {
     pub fn all(&self) -> u32 {
         let decided = self.n_not_in_time().saturating_add(self.n_in_time);
         let gone = self.n_died.saturating_add(self.n_lost());
-        decided
-            .saturating_add(gone)
-            .saturating_add(self.n_undecided())
+        decided.saturating_add(gone).saturating_add(self.n_undecided())
     }
 
     /// Too early, late or not reached.
     pub fn n_not_in_time(&self) -> u32 {
-        self.n_too_early
-            .saturating_add(self.n_late)
-            .saturating_add(self.n_not_reached)
+        self.n_too_early.saturating_add(self.n_late).saturating_add(self.n_not_reached)
     }
 
     /// Waiting, or can't be said.
@@ -136,13 +132,7 @@ impl Reading {
     fn of_containers(self, containers: &[Counts], died: DiedAs) -> Self {
         let shares: Said<Vec<Share>> = containers.iter().map(|one| one.share(died)).collect();
         let interval = shares.and_then(|shares| clusters::interval(&shares, Level::PCT_95));
-        Self {
-            interval: interval.unwrap_or(Interval {
-                lower: 0.0,
-                upper: 1.0,
-            }),
-            ..self
-        }
+        Self { interval: interval.unwrap_or(Interval { lower: 0.0, upper: 1.0 }), ..self }
     }
 }
 
@@ -170,12 +160,7 @@ pub(super) fn sum(counts: impl Iterator<Item = Counts>) -> Counts {
 }
 
 /// The shares of a group; `containers` are the counts of each of its containers where their bulbs are counted.
-pub(super) fn shares(
-    counts: &Counts,
-    containers: Option<&[Counts]>,
-    died: DiedAs,
-    undecided: bool,
-) -> Shares {
+pub(super) fn shares(counts: &Counts, containers: Option<&[Counts]>, died: DiedAs, undecided: bool) -> Shares {
     if undecided {
         let bounds = counts.undecided(died).bounds();
         return bounds.map_or(Shares::Nothing, Shares::Bounds);
@@ -194,10 +179,7 @@ pub(super) fn shares(
         DiedAs::NotInTime => DiedAs::LeftOut,
         DiedAs::LeftOut => DiedAs::NotInTime,
     };
-    let missing = Share::new(
-        by_rule.share.reached(),
-        by_rule.share.of().saturating_add(counts.n_missing),
-    );
+    let missing = Share::new(by_rule.share.reached(), by_rule.share.of().saturating_add(counts.n_missing));
     let differs = |reading: &Reading| reading.share != by_rule.share;
     Shares::Known {
         by_rule,

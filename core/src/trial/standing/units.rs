@@ -44,17 +44,10 @@ pub(super) fn judge_unit(
 ) -> UnitStanding {
     let mut bulbs = state.bulbs_of_unit_on(unit, design.start);
     bulbs.sort_by_key(|bulb| !bulb.is_here());
-    let judged: Vec<Judged> = bulbs
-        .iter()
-        .map(|bulb| design.judge(bulb, rule, today))
-        .collect();
+    let judged: Vec<Judged> = bulbs.iter().map(|bulb| design.judge(bulb, rule, today)).collect();
     let outcome = together(judged.iter().map(|judged| &judged.outcome)).unwrap_or_else(|| {
         // Nothing stands for the unit here yet: its records have not arrived.
-        if today <= design.window.to {
-            Outcome::Waiting
-        } else {
-            Outcome::CantSay(Why::NotLookedAt)
-        }
+        if today <= design.window.to { Outcome::Waiting } else { Outcome::CantSay(Why::NotLookedAt) }
     });
     let mut counts = Counts::default();
     if bulbs.is_empty() {

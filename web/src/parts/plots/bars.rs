@@ -16,39 +16,18 @@ const COUNTED_LINE: f64 = 14.0;
 
 /// The picture with its key and its table; `names` are the groups' in their order.
 #[component]
-pub(crate) fn BarsPlot(
-    times: Times,
-    names: Vec<String>,
-    window: Option<DueWindow>,
-    today: Date,
-) -> impl IntoView {
-    let counted = times
-        .groups
-        .iter()
-        .any(|group| group.bars.len() > MOST_LINES);
-    let axis = DayAxis::new(
-        &times,
-        window.as_ref(),
-        today,
-        counted.then_some(WIDTH - 34.0),
-    );
+pub(crate) fn BarsPlot(times: Times, names: Vec<String>, window: Option<DueWindow>, today: Date) -> impl IntoView {
+    let counted = times.groups.iter().any(|group| group.bars.len() > MOST_LINES);
+    let axis = DayAxis::new(&times, window.as_ref(), today, counted.then_some(WIDTH - 34.0));
     let table = say::bars_table(&times, &names, today);
-    let ends: Vec<End> = times
-        .groups
-        .iter()
-        .flat_map(|group| group.bars.iter().map(|bar| bar.end))
-        .collect();
+    let ends: Vec<End> = times.groups.iter().flat_map(|group| group.bars.iter().map(|bar| bar.end)).collect();
     let panels: Vec<_> = times
         .groups
         .iter()
         .zip(&names)
         .enumerate()
         .map(|(nth, (group, name))| {
-            let lines: Vec<Alike> = if counted {
-                group.alike()
-            } else {
-                group.bars.iter().map(one).collect()
-            };
+            let lines: Vec<Alike> = if counted { group.alike() } else { group.bars.iter().map(one).collect() };
             let words = say::name_and_bulbs(name, group.bars.len());
             view! {
                 <p class="of-plot">{words}</p>
@@ -67,12 +46,7 @@ pub(crate) fn BarsPlot(
 }
 
 fn one(bar: &Bar) -> Alike {
-    Alike {
-        without: bar.without,
-        with: bar.with,
-        end: bar.end,
-        n: 1,
-    }
+    Alike { without: bar.without, with: bar.with, end: bar.end, n: 1 }
 }
 
 fn panel(axis: &DayAxis, nth: usize, lines: &[Alike], counted: bool) -> impl IntoView + use<> {
@@ -90,10 +64,8 @@ fn panel(axis: &DayAxis, nth: usize, lines: &[Alike], counted: bool) -> impl Int
             None => end_mark(line.end, from, right, y),
         });
         if counted {
-            marks.push(
-                view! { <text x=u(WIDTH) y=u(y + 4.0) text-anchor="end">{say::times(line.n)}</text> }
-                    .into_any(),
-            );
+            marks
+                .push(view! { <text x=u(WIDTH) y=u(y + 4.0) text-anchor="end">{say::times(line.n)}</text> }.into_any());
         }
     }
     view! {
@@ -126,10 +98,7 @@ fn end_mark(end: End, x: f64, right: f64, y: f64) -> AnyView {
             <text class="of-mark" x=u(x + 2.0) y=u(y + 4.0)>"?"</text>
         }
         .into_any(),
-        End::Died => path(
-            "ln",
-            format!("M{} {}l6 6m0 -6l-6 6", u(x - 3.0), u(y - 3.0)),
-        ),
+        End::Died => path("ln", format!("M{} {}l6 6m0 -6l-6 6", u(x - 3.0), u(y - 3.0))),
         End::Missing => path("ln fl", format!("M{} {}l4 4l-4 4l-4 -4z", u(x), u(y - 4.0))),
         // An arrow out of the row.
         End::Left(_) => path("ln", format!("M{} {}v-7m-3 3l3 -3l3 3", u(x), u(y + 3.5))),
@@ -140,28 +109,12 @@ fn end_mark(end: End, x: f64, right: f64, y: f64) -> AnyView {
 fn key(ends: &[End]) -> impl IntoView + use<> {
     let left = |end: &End| matches!(end, End::Left(_));
     let all: [(bool, End, &'static str); 6] = [
-        (
-            ends.contains(&End::Reached),
-            End::Reached,
-            say::key_reached(),
-        ),
+        (ends.contains(&End::Reached), End::Reached, say::key_reached()),
         (ends.contains(&End::Open), End::Open, say::key_open()),
-        (
-            ends.contains(&End::Unproved),
-            End::Unproved,
-            say::key_unproved(),
-        ),
+        (ends.contains(&End::Unproved), End::Unproved, say::key_unproved()),
         (ends.contains(&End::Died), End::Died, say::key_died()),
-        (
-            ends.contains(&End::Missing),
-            End::Missing,
-            say::key_missing(),
-        ),
-        (
-            ends.iter().any(left),
-            End::Left(LeftHow::Sold),
-            say::key_left(),
-        ),
+        (ends.contains(&End::Missing), End::Missing, say::key_missing()),
+        (ends.iter().any(left), End::Left(LeftHow::Sold), say::key_left()),
     ];
     let shown: Vec<_> = all
         .into_iter()

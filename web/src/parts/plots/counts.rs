@@ -13,11 +13,7 @@ const FOOT: f64 = 106.0;
 
 /// The picture; a table with its numbers stands below it.
 #[component]
-pub(crate) fn CountPlot(
-    counted: Vec<(Date, Counted)>,
-    due: DueWindow,
-    today: Date,
-) -> impl IntoView {
+pub(crate) fn CountPlot(counted: Vec<(Date, Counted)>, due: DueWindow, today: Date) -> impl IntoView {
     let (Some(first), Some(last)) = (counted.first(), counted.last()) else {
         return ().into_any();
     };
@@ -26,12 +22,7 @@ pub(crate) fn CountPlot(
     let y = |n: u32| FOOT - f64::from(n) / f64::from(most) * (FOOT - TOP);
     let point = |(day, n): (Date, u32)| format!("{} {}", u(axis.at(day)), u(y(n)));
     let path = |points: Vec<String>| format!("M{}", points.join("L"));
-    let line = path(
-        counted
-            .iter()
-            .map(|(day, n)| point((*day, n.p50)))
-            .collect(),
-    );
+    let line = path(counted.iter().map(|(day, n)| point((*day, n.p50))).collect());
     let upper = counted.iter().map(|(day, n)| point((*day, n.p90)));
     let lower = counted.iter().rev().map(|(day, n)| point((*day, n.p10)));
     let band = path(upper.chain(lower).collect()) + "z";

@@ -16,12 +16,7 @@ const FOOT: f64 = 70.0;
 
 /// The picture with its table; `names` are the groups' in their order.
 #[component]
-pub(crate) fn CurvePlot(
-    times: Times,
-    names: Vec<String>,
-    window: Option<DueWindow>,
-    today: Date,
-) -> impl IntoView {
+pub(crate) fn CurvePlot(times: Times, names: Vec<String>, window: Option<DueWindow>, today: Date) -> impl IntoView {
     let axis = DayAxis::new(&times, window.as_ref(), today, Some(WIDTH - 34.0));
     let table = say::curve_table(&times, &names, today);
     let panels: Vec<_> = times
@@ -81,9 +76,7 @@ fn panel(axis: &DayAxis, rises: &[Rise]) -> impl IntoView + use<> {
     if x < right {
         level.push_str(&format!("M{} {}H{}", u(x), u(y(share)), u(right)));
     }
-    let grid = [0.0, 0.5, 1.0]
-        .map(|share| format!("M{} {}H{}", u(left), u(y(share)), u(right)))
-        .concat();
+    let grid = [0.0, 0.5, 1.0].map(|share| format!("M{} {}H{}", u(left), u(y(share)), u(right))).concat();
     let beside = right + 4.0;
     view! {
         <svg class="plot" viewBox=format!("0 0 {WIDTH} {HEIGHT}") aria-hidden="true">

@@ -24,12 +24,7 @@ const APART: f64 = 34.0;
 
 impl DayAxis {
     /// The axis of a try; what stands at the right of `right` has room there.
-    pub(crate) fn new(
-        times: &Times,
-        window: Option<&DueWindow>,
-        today: Date,
-        right: Option<f64>,
-    ) -> Self {
+    pub(crate) fn new(times: &Times, window: Option<&DueWindow>, today: Date, right: Option<f64>) -> Self {
         let n_days = times.start.days_until(times.until).max(1);
         let scale = Scale::new(0.0, n_days as f64 + 1.0);
         let scale = right.map_or(scale, |right| scale.until(right));
@@ -44,13 +39,7 @@ impl DayAxis {
     }
 
     /// The axis of days to come.
-    pub(crate) fn between(
-        start: Date,
-        until: Date,
-        window: &DueWindow,
-        today: Date,
-        right: f64,
-    ) -> Self {
+    pub(crate) fn between(start: Date, until: Date, window: &DueWindow, today: Date, right: f64) -> Self {
         let n_days = start.days_until(until).max(1);
         let scale = Scale::new(0.0, n_days as f64 + 1.0).until(right);
         let place = |date: Date, more: f64| {
@@ -133,11 +122,7 @@ fn ticks(start: Date, n_days: i64, scale: Scale) -> Vec<(f64, String)> {
     };
     days.filter(is_tick)
         .map(|(day, date)| {
-            let words = if short {
-                say::day_and_month(date)
-            } else {
-                say::month(date)
-            };
+            let words = if short { say::day_and_month(date) } else { say::month(date) };
             (scale.x(day as f64), words)
         })
         .collect()

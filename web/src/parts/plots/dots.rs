@@ -16,22 +16,14 @@ const MOST_OVER: usize = 30;
 
 /// The picture with its table; `names` are the groups' in their order, `labels` name the units.
 #[component]
-pub(crate) fn DotsPlot(
-    measure: MeasureResult,
-    names: Vec<String>,
-    labels: Vec<Vec<String>>,
-) -> impl IntoView {
+pub(crate) fn DotsPlot(measure: MeasureResult, names: Vec<String>, labels: Vec<Vec<String>>) -> impl IntoView {
     let values = || {
         let groups = measure.groups.iter();
         groups.flat_map(|group| group.values.iter().map(|(_, value)| *value))
     };
     let low = values().fold(f64::INFINITY, f64::min);
     let high = values().fold(f64::NEG_INFINITY, f64::max);
-    let (low, high) = if low < high {
-        (low, high)
-    } else {
-        (low - 1.0, low + 1.0)
-    };
+    let (low, high) = if low < high { (low, high) } else { (low - 1.0, low + 1.0) };
     let scale = Scale::new(low, high).from(16.0).until(WIDTH - 16.0);
     let what = measure.what;
     let panels: Vec<_> = measure
@@ -71,9 +63,7 @@ pub(crate) fn DotsPlot(
 fn panel(scale: Scale, nth: usize, group: &MeasureGroup) -> impl IntoView + use<> {
     let mut columns: BTreeMap<i64, usize> = BTreeMap::new();
     for (_, value) in &group.values {
-        *columns
-            .entry((scale.x(*value) / DOT).round() as i64)
-            .or_default() += 1;
+        *columns.entry((scale.x(*value) / DOT).round() as i64).or_default() += 1;
     }
     let most = columns.values().copied().max().unwrap_or(1).min(MOST_OVER);
     let step = DOT.min((HEIGHT - 18.0) / most as f64);
@@ -85,10 +75,7 @@ fn panel(scale: Scale, nth: usize, group: &MeasureGroup) -> impl IntoView + use<
             dots.push(mark(nth, x, foot - over as f64 * step, 3.0));
         }
         if n > MOST_OVER {
-            dots.push(
-                view! { <text x=u(x) y="9" text-anchor="middle">{say::times(n as u32)}</text> }
-                    .into_any(),
-            );
+            dots.push(view! { <text x=u(x) y="9" text-anchor="middle">{say::times(n as u32)}</text> }.into_any());
         }
     }
     let mean = group.mean.map(|mean| {

@@ -39,22 +39,15 @@ pub(crate) fn ForestPlot(lines: Vec<ForestLine>) -> impl IntoView {
     let each = if lines.len() > MANY { 17.0 } else { 26.0 };
     let height = each * lines.len() as f64 + 32.0;
     let scale = Scale::new(-1.0, 1.0).from(LABELS + 6.0);
-    let rows: Vec<_> = lines
-        .iter()
-        .enumerate()
-        .map(|(at, line)| row(scale, line, each * (at as f64 + 0.5) + 2.0))
-        .collect();
+    let rows: Vec<_> =
+        lines.iter().enumerate().map(|(at, line)| row(scale, line, each * (at as f64 + 0.5) + 2.0)).collect();
     let foot = height - 30.0;
     let tick = |value: f64| format!("M{} 0V{}", u(scale.x(value)), u(foot + 4.0));
-    let words = [
-        (-0.5, say::fewer_on_axis(5)),
-        (0.0, "0".to_owned()),
-        (0.5, say::more_on_axis(5)),
-    ]
-    .map(|(value, words)| {
-        view! { <text x=u(scale.x(value)) y=u(height - 12.0) text-anchor="middle">{words}</text> }
-    })
-    .collect_view();
+    let words = [(-0.5, say::fewer_on_axis(5)), (0.0, "0".to_owned()), (0.5, say::more_on_axis(5))]
+        .map(|(value, words)| {
+            view! { <text x=u(scale.x(value)) y=u(height - 12.0) text-anchor="middle">{words}</text> }
+        })
+        .collect_view();
     view! {
         <svg class="plot" viewBox=format!("0 0 {WIDTH} {height}") aria-hidden="true">
             <path class="ln tick" d=[tick(-1.0), tick(-0.5), tick(0.5), tick(1.0)].concat() />
@@ -66,11 +59,7 @@ pub(crate) fn ForestPlot(lines: Vec<ForestLine>) -> impl IntoView {
 }
 
 fn row(scale: Scale, line: &ForestLine, y: f64) -> impl IntoView + use<> {
-    let class = if line.row == Row::Next {
-        "ln thick broken"
-    } else {
-        "ln thick"
-    };
+    let class = if line.row == Row::Next { "ln thick broken" } else { "ln thick" };
     let x = scale.x(line.estimate);
     let interval = line.interval.map(|(lower, upper)| {
         let (from, to) = (u(scale.x(lower)), u(scale.x(upper)));

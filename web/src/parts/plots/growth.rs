@@ -47,9 +47,7 @@ pub(crate) fn GrowthPlot(points: Vec<Point>) -> impl IntoView {
         .collect();
     let ends = match points.as_slice() {
         [] => ().into_any(),
-        [only] => {
-            view! { <text x=x(0) y="108" text-anchor="end">{only.label.clone()}</text> }.into_any()
-        }
+        [only] => view! { <text x=x(0) y="108" text-anchor="end">{only.label.clone()}</text> }.into_any(),
         [first, .., last] => view! {
             <text x=x(0) y="108">{first.label.clone()}</text>
             <text x=x(points.len() - 1) y="108" text-anchor="end">{last.label.clone()}</text>

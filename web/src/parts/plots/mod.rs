@@ -33,12 +33,7 @@ impl Scale {
     /// A scale over the whole width; ends that are the same are moved apart.
     pub(crate) fn new(low: f64, high: f64) -> Self {
         let high = if high > low { high } else { low + 1.0 };
-        Self {
-            low,
-            high,
-            left: LEFT,
-            right: RIGHT,
-        }
+        Self { low, high, left: LEFT, right: RIGHT }
     }
 
     /// The same with room for words at its left.
@@ -72,11 +67,7 @@ pub(crate) fn mark(nth: usize, x: f64, y: f64, radius: f64) -> AnyView {
 
 /// The class of a mark and its outline.
 fn mark_path(nth: usize, x: f64, y: f64, radius: f64) -> (&'static str, String) {
-    let class = if nth.is_multiple_of(2) {
-        "ln dot-full"
-    } else {
-        "ln fl"
-    };
+    let class = if nth.is_multiple_of(2) { "ln dot-full" } else { "ln fl" };
     let r = radius * 0.9;
     let d = match nth / 2 % 3 {
         0 => {
@@ -85,14 +76,7 @@ fn mark_path(nth: usize, x: f64, y: f64, radius: f64) -> (&'static str, String) 
             format!("M{x} {y}a{half} {wide} 0a{half} -{wide} 0z")
         }
         1 => format!("M{} {}h{2}v{2}h-{2}z", u(x - r), u(y - r), u(2.0 * r)),
-        _ => format!(
-            "M{} {}l{} {}h-{}z",
-            u(x),
-            u(y - radius),
-            u(1.1 * radius),
-            u(1.9 * radius),
-            u(2.2 * radius)
-        ),
+        _ => format!("M{} {}l{} {}h-{}z", u(x), u(y - radius), u(1.1 * radius), u(1.9 * radius), u(2.2 * radius)),
     };
     (class, d)
 }
@@ -101,21 +85,12 @@ fn mark_path(nth: usize, x: f64, y: f64, radius: f64) -> (&'static str, String) 
 fn stretch(nth: usize, from: f64, to: f64, y: f64) -> impl IntoView {
     let width = (to - from).max(2.0);
     let height = if nth % 6 < 4 { 5.0 } else { 2.0 };
-    let class = if matches!(nth % 6, 0 | 4) {
-        "ln dot-full"
-    } else {
-        "ln fl"
-    };
-    let d = format!(
-        "M{} {}h{}v{height}h-{2}z",
-        u(from),
-        u(y - height / 2.0),
-        u(width)
-    );
+    let class = if matches!(nth % 6, 0 | 4) { "ln dot-full" } else { "ln fl" };
+    let d = format!("M{} {}h{}v{height}h-{2}z", u(from), u(y - height / 2.0), u(width));
     let inside = match nth % 6 {
-        2 => (1..(width / 3.0) as i32)
-            .map(|at| format!("M{} {}v5", u(from + 3.0 * f64::from(at)), u(y - 2.5)))
-            .collect(),
+        2 => {
+            (1..(width / 3.0) as i32).map(|at| format!("M{} {}v5", u(from + 3.0 * f64::from(at)), u(y - 2.5))).collect()
+        }
         3 => format!("M{} {}h{}", u(from), u(y), u(width)),
         _ => String::new(),
     };

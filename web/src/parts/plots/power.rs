@@ -18,18 +18,10 @@ pub(crate) fn PowerPlot(gaps: Vec<OfGap>) -> impl IntoView {
     let scale = Scale::new(1.0, 9.0).from(44.0).until(WIDTH - 12.0);
     let x = |gap: &OfGap| scale.x(f64::from(gap.more_in_ten));
     let series = |nth: usize, chance: fn(&OfGap) -> Option<f64>| {
-        let known: Vec<(f64, f64)> = gaps
-            .iter()
-            .filter_map(|gap| Some((x(gap), y(chance(gap)?))))
-            .collect();
+        let known: Vec<(f64, f64)> = gaps.iter().filter_map(|gap| Some((x(gap), y(chance(gap)?)))).collect();
         let mut line = String::new();
         for (at, (x, y)) in known.iter().enumerate() {
-            line.push_str(&format!(
-                "{}{} {}",
-                if at == 0 { "M" } else { "L" },
-                u(*x),
-                u(*y)
-            ));
+            line.push_str(&format!("{}{} {}", if at == 0 { "M" } else { "L" }, u(*x), u(*y)));
         }
         let class = if nth == 0 { "ln" } else { "ln dotted" };
         let dots: Vec<_> = known.iter().map(|(x, y)| mark(nth, *x, *y, 3.6)).collect();

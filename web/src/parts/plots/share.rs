@@ -41,11 +41,7 @@ impl Line {
         let (from, to) = (u(scale.x(self.lower)), u(scale.x(self.upper)));
         let grid = AXIS.map(|share| format!("M{} 0V30", u(scale.x(share))));
         // While something is undecided a broken line shows what is still possible.
-        let class = if self.share.is_some() {
-            "ln thick"
-        } else {
-            "ln thick broken"
-        };
+        let class = if self.share.is_some() { "ln thick" } else { "ln thick broken" };
         let mut paths = vec![
             ("ln tick", grid.concat()),
             (class, format!("M{from} 15H{to}")),
@@ -66,9 +62,7 @@ pub(crate) fn SharePlot(lines: Vec<Line>) -> impl IntoView {
         .into_iter()
         .map(|line| {
             let paths = line.paths().into_iter();
-            let paths: Vec<_> = paths
-                .map(|(class, d)| view! { <path class=class d=d /> })
-                .collect();
+            let paths: Vec<_> = paths.map(|(class, d)| view! { <path class=class d=d /> }).collect();
             view! {
                 <p class="of-plot">{line.name_and_share()}<span class="unseen">{line.in_words()}</span></p>
                 <svg class="plot" viewBox=format!("0 0 {WIDTH} {HEIGHT}") aria-hidden="true">{paths}</svg>
@@ -93,7 +87,5 @@ pub(crate) fn axis_words() -> Vec<(f64, &'static str, String)> {
     let set = ["start", "middle", "end"];
     let scale = Scale::new(0.0, 1.0);
     let places = AXIS.into_iter().zip(set).zip(words);
-    places
-        .map(|((share, set), words)| (scale.x(share), set, words))
-        .collect()
+    places.map(|((share, set), words)| (scale.x(share), set, words)).collect()
 }

@@ -23,9 +23,7 @@ fn nth(stage: Coming) -> usize {
 /// One bulb's strip.
 pub(crate) fn strip(axis: &DayAxis, bulb: &BulbOutlook) -> AnyView {
     let shown = bulb.coming.iter().filter(|one| one.stage != Coming::Over);
-    let marks: Vec<_> = shown
-        .map(|one| line(axis, one.stage, &one.dates, 4.0))
-        .collect();
+    let marks: Vec<_> = shown.map(|one| line(axis, one.stage, &one.dates, 4.0)).collect();
     let box_of = format!("0 0 {WIDTH} {HEIGHT}");
     view! {
         <svg class="plot strip" viewBox=box_of aria-hidden="true">
@@ -59,13 +57,8 @@ fn line(axis: &DayAxis, stage: Coming, dates: &Dates, top: f64) -> AnyView {
 pub(crate) fn planned(axis: &DayAxis, lot: &LotDates) -> AnyView {
     const TALL: f64 = 32.0;
     const TO_DO: f64 = 8.0;
-    let shown = lot
-        .coming
-        .iter()
-        .filter(|(stage, _)| *stage != Coming::Over);
-    let coming: Vec<_> = shown
-        .map(|(stage, dates)| line(axis, *stage, dates, 18.0))
-        .collect();
+    let shown = lot.coming.iter().filter(|(stage, _)| *stage != Coming::Over);
+    let coming: Vec<_> = shown.map(|(stage, dates)| line(axis, *stage, dates, 18.0)).collect();
     let x = |day| u(axis.at(day));
     let ripens = lot.stop_water.zip(lot.cut_back);
     let ripens = ripens.map(|(from, to)| format!("M{} {TO_DO}H{}", x(from), x(to)));
@@ -74,11 +67,7 @@ pub(crate) fn planned(axis: &DayAxis, lot: &LotDates) -> AnyView {
         let checks: String = checks.map(|day| format!("M{} 5v6", x(*day))).collect();
         format!("M{} 5H{}v6H{0}z{checks}", x(from), x(lot.pot_up))
     });
-    let marks = [
-        (STOP_WATER, lot.stop_water),
-        (POT_UP, Some(lot.pot_up)),
-        (LOOK, Some(lot.first_look)),
-    ];
+    let marks = [(STOP_WATER, lot.stop_water), (POT_UP, Some(lot.pot_up)), (LOOK, Some(lot.first_look))];
     let marks = marks.map(|(nth, day)| day.map(|day| mark(nth, axis.at(day), TO_DO, 3.5)));
     view! {
         <svg class="plot strip" viewBox=format!("0 0 {WIDTH} {TALL}") aria-hidden="true">

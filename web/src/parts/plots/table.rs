@@ -18,11 +18,7 @@ pub(crate) struct Table {
 impl Table {
     /// The table itself.
     pub(crate) fn show(&self) -> AnyView {
-        let heads: Vec<_> = self
-            .heads
-            .iter()
-            .map(|head| view! { <th scope="col">{head.clone()}</th> })
-            .collect();
+        let heads: Vec<_> = self.heads.iter().map(|head| view! { <th scope="col">{head.clone()}</th> }).collect();
         let row = |cells: &Vec<String>| {
             let mut cells = cells.iter().cloned();
             // A bulb that has no tag yet still heads its row.

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::body::{
-    Act, ActKind, Body, Climate, ContainerBody, ContainerKind, Count, Counted, Finding, Inspection,
-    LeftHow, Light, Measure, Measured, Note, Stage,
+    Act, ActKind, Body, Climate, ContainerBody, ContainerKind, Count, Counted, Finding, Inspection, LeftHow, Light,
+    Measure, Measured, Note, Stage,
 };
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::{PotInto, Split, asks};
@@ -45,14 +45,7 @@ impl What {
 
     /// What this word means; nothing when it is none.
     pub(crate) fn of_word(word: &str) -> Option<Self> {
-        let seen = [
-            Self::Inspection,
-            Self::Measure,
-            Self::Count,
-            Self::Note,
-            Self::Light,
-            Self::Climate,
-        ];
+        let seen = [Self::Inspection, Self::Measure, Self::Count, Self::Note, Self::Light, Self::Climate];
         let seen = seen.into_iter().find(|what| what.word() == word);
         seen.or_else(|| ActKind::from_word(word).map(Self::Act))
     }
@@ -128,33 +121,17 @@ impl Fields {
         match body {
             Body::Act(_, act) => fields.take_act(act),
             Body::Inspection(inspection) => {
-                fields
-                    .findings
-                    .set(inspection.findings.iter().copied().collect());
+                fields.findings.set(inspection.findings.iter().copied().collect());
                 fields.watch.set(inspection.watch);
                 fields.note.set(inspection.note.clone().unwrap_or_default());
             }
             Body::Light(light) => {
-                fields
-                    .number
-                    .set(light.ppfd_umol.map(|n| n.to_string()).unwrap_or_default());
-                fields
-                    .second
-                    .set(light.lux.map(|n| n.to_string()).unwrap_or_default());
+                fields.number.set(light.ppfd_umol.map(|n| n.to_string()).unwrap_or_default());
+                fields.second.set(light.lux.map(|n| n.to_string()).unwrap_or_default());
             }
             Body::Climate(climate) => {
-                fields.number.set(
-                    climate
-                        .temperature_dc
-                        .map(records::decimal)
-                        .unwrap_or_default(),
-                );
-                fields.second.set(
-                    climate
-                        .humidity_percent
-                        .map(|n| n.to_string())
-                        .unwrap_or_default(),
-                );
+                fields.number.set(climate.temperature_dc.map(records::decimal).unwrap_or_default());
+                fields.second.set(climate.humidity_percent.map(|n| n.to_string()).unwrap_or_default());
             }
             _ => {}
         }
@@ -203,8 +180,7 @@ impl Fields {
         self.how.set(act.how.unwrap_or(LeftHow::Sold));
         self.stage.set(act.stage);
         self.fit.set(act.fit);
-        self.until
-            .set(act.until.map(|day| day.to_string()).unwrap_or_default());
+        self.until.set(act.until.map(|day| day.to_string()).unwrap_or_default());
     }
 }
 
@@ -239,10 +215,7 @@ pub(crate) fn Asked(
             .into_any(),
         What::Inspection => view! { <Findings fields=fields /> }.into_any(),
         What::Measure => {
-            let choices = Measured::ALL
-                .iter()
-                .map(|m| (*m, say::measured(*m).to_owned()))
-                .collect::<Vec<_>>();
+            let choices = Measured::ALL.iter().map(|m| (*m, say::measured(*m).to_owned())).collect::<Vec<_>>();
             let unit = move || say::measured_unit(fields.measured.get());
             view! {
                 <Chips label=say::measured_label() choices=choices value=fields.measured />
@@ -256,10 +229,7 @@ pub(crate) fn Asked(
             .into_any()
         }
         What::Count => {
-            let choices = Counted::ALL
-                .iter()
-                .map(|c| (*c, say::counted(*c).to_owned()))
-                .collect::<Vec<_>>();
+            let choices = Counted::ALL.iter().map(|c| (*c, say::counted(*c).to_owned())).collect::<Vec<_>>();
             view! {
                 <Chips label=say::counted_label() choices=choices value=fields.counted />
                 <Show when=move || !each.get()>
@@ -314,34 +284,19 @@ fn One(
             }
             .into_any()
         }
-        asks::Ask::With => {
-            view! { <TextField label=say::with(kind) value=fields.with /> }.into_any()
-        }
+        asks::Ask::With => view! { <TextField label=say::with(kind) value=fields.with /> }.into_any(),
         asks::Ask::Condition => {
             let choices = say::conditions();
-            view! { <Chips label=say::condition() choices=choices value=fields.condition /> }
-                .into_any()
+            view! { <Chips label=say::condition() choices=choices value=fields.condition /> }.into_any()
         }
         asks::Ask::How => {
-            let choices = LeftHow::ALL
-                .iter()
-                .map(|how| (*how, say::how(*how).to_owned()))
-                .collect::<Vec<_>>();
+            let choices = LeftHow::ALL.iter().map(|how| (*how, say::how(*how).to_owned())).collect::<Vec<_>>();
             view! { <Chips label=say::how_label() choices=choices value=fields.how /> }.into_any()
         }
         asks::Ask::StageWhenLeft => {
-            let mut choices: Vec<(Option<Stage>, String)> =
-                vec![(None, say::no_stalk().to_owned())];
-            choices.extend(
-                Stage::ALL
-                    .iter()
-                    .skip(1)
-                    .map(|stage| (Some(*stage), en::stage(*stage).to_owned())),
-            );
-            let fit = vec![
-                (true, say::fit().to_owned()),
-                (false, say::not_fit().to_owned()),
-            ];
+            let mut choices: Vec<(Option<Stage>, String)> = vec![(None, say::no_stalk().to_owned())];
+            choices.extend(Stage::ALL.iter().skip(1).map(|stage| (Some(*stage), en::stage(*stage).to_owned())));
+            let fit = vec![(true, say::fit().to_owned()), (false, say::not_fit().to_owned())];
             view! {
                 <Chips label=say::stage_when_left() choices=choices value=fields.stage />
                 <Chips label=say::fit_when_left() choices=fit value=fields.fit />
@@ -349,9 +304,7 @@ fn One(
             .into_any()
         }
         asks::Ask::Whom => view! { <TextField label=say::whom() value=fields.whom /> }.into_any(),
-        asks::Ask::Cause => {
-            view! { <TextField label=say::cause(kind) value=fields.cause /> }.into_any()
-        }
+        asks::Ask::Cause => view! { <TextField label=say::cause(kind) value=fields.cause /> }.into_any(),
         asks::Ask::Until => view! { <DayField label=say::until() value=fields.until /> }.into_any(),
         asks::Ask::Offsets if mending => ().into_any(),
         asks::Ask::Offsets => {
@@ -371,9 +324,7 @@ fn One(
             }
             .into_any()
         }
-        asks::Ask::Note if mending => {
-            view! { <LinesField label=say::note() value=fields.note /> }.into_any()
-        }
+        asks::Ask::Note if mending => view! { <LinesField label=say::note() value=fields.note /> }.into_any(),
         asks::Ask::Note => view! {
             <details>
                 <summary>{say::add_note()}</summary>
@@ -397,9 +348,7 @@ fn NewContainer(fields: Fields) -> impl IntoView {
     let named = move || fields.container_name.with(|name| !name.trim().is_empty());
     let kinds = move || {
         let kinds = ContainerKind::ALL.iter();
-        kinds
-            .map(|kind| (*kind, say::container_kind(*kind).to_owned()))
-            .collect::<Vec<_>>()
+        kinds.map(|kind| (*kind, say::container_kind(*kind).to_owned())).collect::<Vec<_>>()
     };
     view! {
         <TextField label=say::new_container() value=fields.container_name hint=say::new_container_hint() />
@@ -449,10 +398,7 @@ fn some(text: RwSignal<String>) -> Option<String> {
     (!text.trim().is_empty()).then_some(text)
 }
 fn wrong(field: &str, text: &str) -> Problem {
-    Problem {
-        field: field.to_owned(),
-        text: text.to_owned(),
-    }
+    Problem { field: field.to_owned(), text: text.to_owned() }
 }
 
 fn whole(text: RwSignal<String>) -> Result<Option<i64>, Problem> {
@@ -481,37 +427,18 @@ pub(crate) fn body(fields: Fields, what: What) -> Result<Body, Problem> {
         What::Measure => {
             let measured = fields.measured.get_untracked();
             let weight = measured == Measured::Weight;
-            let (mm, g) = if weight {
-                (None, whole(fields.number)?)
-            } else {
-                (tenths(fields.number)?, None)
-            };
-            Body::Measure(Measure {
-                what: measured,
-                mm,
-                mm_to: None,
-                g,
-                at: None,
-            })
+            let (mm, g) = if weight { (None, whole(fields.number)?) } else { (tenths(fields.number)?, None) };
+            Body::Measure(Measure { what: measured, mm, mm_to: None, g, at: None })
         }
         What::Count => {
             let n = whole(fields.number)?.ok_or_else(|| wrong("number", en::digits_only()))?;
-            Body::Count(Count {
-                what: fields.counted.get_untracked(),
-                n,
-            })
+            Body::Count(Count { what: fields.counted.get_untracked(), n })
         }
-        What::Note => Body::Note(Note {
-            text: fields.note.get_untracked(),
-        }),
-        What::Light => Body::Light(Light {
-            ppfd_umol: whole(fields.number)?,
-            lux: whole(fields.second)?,
-        }),
-        What::Climate => Body::Climate(Climate {
-            temperature_dc: tenths(fields.number)?,
-            humidity_percent: whole(fields.second)?,
-        }),
+        What::Note => Body::Note(Note { text: fields.note.get_untracked() }),
+        What::Light => Body::Light(Light { ppfd_umol: whole(fields.number)?, lux: whole(fields.second)? }),
+        What::Climate => {
+            Body::Climate(Climate { temperature_dc: tenths(fields.number)?, humidity_percent: whole(fields.second)? })
+        }
     })
 }
 
@@ -529,16 +456,8 @@ pub(crate) fn act(fields: Fields, kind: ActKind, before: Act) -> Result<Act, Pro
     let stage = fields.stage.get_untracked();
     let pot = asked(asks::Ask::Container);
     Ok(Act {
-        place: if asked(asks::Ask::Place) {
-            fields.place.get_untracked()
-        } else {
-            before.place
-        },
-        container: if pot {
-            fields.container.get_untracked()
-        } else {
-            before.container
-        },
+        place: if asked(asks::Ask::Place) { fields.place.get_untracked() } else { before.place },
+        container: if pot { fields.container.get_untracked() } else { before.container },
         with: some(fields.with),
         condition: some(fields.condition),
         how: left.then(|| fields.how.get_untracked()),
@@ -553,17 +472,9 @@ pub(crate) fn act(fields: Fields, kind: ActKind, before: Act) -> Result<Act, Pro
 }
 
 /// Offsets split off, with how many new bulbs each mother gave.
-pub(crate) fn split(
-    fields: Fields,
-    mothers: Vec<Id>,
-    act: Act,
-    on: Option<Date>,
-) -> Result<Split, Problem> {
+pub(crate) fn split(fields: Fields, mothers: Vec<Id>, act: Act, on: Option<Date>) -> Result<Split, Problem> {
     let typed = fields.n_offsets.get_untracked();
-    let n_each = typed
-        .trim()
-        .parse()
-        .map_err(|_| wrong("offsets", en::digits_only()))?;
+    let n_each = typed.trim().parse().map_err(|_| wrong("offsets", en::digits_only()))?;
     Ok(Split {
         mothers,
         n_each,
@@ -582,10 +493,7 @@ pub(crate) fn pot_into(fields: Fields) -> Result<Option<PotInto>, Problem> {
     let inner_width_mm = some(fields.container_width)
         .map(|text| units::tenths(&text))
         .transpose()
-        .map_err(|why| Problem {
-            field: "width".to_owned(),
-            text: en::sentence(&why.to_string()),
-        })?;
+        .map_err(|why| Problem { field: "width".to_owned(), text: en::sentence(&why.to_string()) })?;
     Ok(Some(PotInto::New(ContainerBody {
         name,
         kind: fields.container_kind.get_untracked(),

@@ -21,11 +21,8 @@ pub(super) fn Which(wizard: Wizard) -> impl IntoView {
             if plan.gone_too {
                 plan.how = How::Recorded;
             } else {
-                let here = wizard
-                    .app
-                    .peek(|r| candidates(r.state, plan.counted, false));
-                plan.chosen
-                    .retain(|chosen| here.iter().any(|c| c.unit == chosen.unit));
+                let here = wizard.app.peek(|r| candidates(r.state, plan.counted, false));
+                plan.chosen.retain(|chosen| here.iter().any(|c| c.unit == chosen.unit));
             }
         });
     };
@@ -52,24 +49,12 @@ fn Choices(wizard: Wizard, gone_too: bool) -> impl IntoView {
     let found = wizard.app.peek(|r| candidates(r.state, unit, gone_too));
     let mut by_place: BTreeMap<String, Vec<Candidate>> = BTreeMap::new();
     for candidate in found {
-        let place = candidate
-            .place
-            .map(|place| wizard.app.peek(|r| r.state.name_of(place).to_owned()));
-        by_place
-            .entry(say::place_and_lot(
-                &place.unwrap_or_default(),
-                &candidate.lot,
-            ))
-            .or_default()
-            .push(candidate);
+        let place = candidate.place.map(|place| wizard.app.peek(|r| r.state.name_of(place).to_owned()));
+        by_place.entry(say::place_and_lot(&place.unwrap_or_default(), &candidate.lot)).or_default().push(candidate);
     }
     // With one lot in one place there is nothing to choose between: all free bulbs of it are meant until one is taken out.
     if first && by_place.len() == 1 {
-        for candidate in by_place
-            .values()
-            .flatten()
-            .filter(|candidate| candidate.busy.is_none())
-        {
+        for candidate in by_place.values().flatten().filter(|candidate| candidate.busy.is_none()) {
             choose(wizard, candidate, true);
         }
     }
@@ -110,11 +95,7 @@ fn Onward(wizard: Wizard) -> impl IntoView {
 
 fn choose(wizard: Wizard, candidate: &Candidate, yes: bool) {
     let unit = candidate.unit;
-    let chosen = Chosen {
-        unit,
-        size_mm: candidate.size_mm,
-        arm: None,
-    };
+    let chosen = Chosen { unit, size_mm: candidate.size_mm, arm: None };
     wizard.plan.update(|plan| {
         plan.chosen.retain(|known| known.unit != unit);
         if yes {
@@ -126,30 +107,18 @@ fn choose(wizard: Wizard, candidate: &Candidate, yes: bool) {
 #[component]
 fn At(wizard: Wizard, place: String, found: Vec<Candidate>) -> impl IntoView {
     let plan = wizard.plan;
-    let free: Vec<Candidate> = found
-        .iter()
-        .filter(|candidate| candidate.busy.is_none() && candidate.gone.is_none())
-        .cloned()
-        .collect();
+    let free: Vec<Candidate> =
+        found.iter().filter(|candidate| candidate.busy.is_none() && candidate.gone.is_none()).cloned().collect();
     let ids: Vec<Id> = free.iter().map(|candidate| candidate.unit).collect();
     let all = Memo::new(move |_| {
-        plan.with(|plan| {
-            !ids.is_empty()
-                && ids
-                    .iter()
-                    .all(|id| plan.chosen.iter().any(|chosen| chosen.unit == *id))
-        })
+        plan.with(|plan| !ids.is_empty() && ids.iter().all(|id| plan.chosen.iter().any(|chosen| chosen.unit == *id)))
     });
     let n_free = free.len();
     let toggle = move |_| {
         let yes = !all.get_untracked();
-        free.iter()
-            .for_each(|candidate| choose(wizard, candidate, yes));
+        free.iter().for_each(|candidate| choose(wizard, candidate, yes));
     };
-    let rows = found
-        .into_iter()
-        .map(|candidate| view! { <One wizard=wizard candidate=candidate /> })
-        .collect_view();
+    let rows = found.into_iter().map(|candidate| view! { <One wizard=wizard candidate=candidate /> }).collect_view();
     view! {
         <h2>{place.clone()}</h2>
         <button
@@ -167,11 +136,7 @@ fn At(wizard: Wizard, place: String, found: Vec<Candidate>) -> impl IntoView {
 #[component]
 fn One(wizard: Wizard, candidate: Candidate) -> impl IntoView {
     let unit = candidate.unit;
-    let chosen = move || {
-        wizard
-            .plan
-            .with(|plan| plan.chosen.iter().any(|known| known.unit == unit))
-    };
+    let chosen = move || wizard.plan.with(|plan| plan.chosen.iter().any(|known| known.unit == unit));
     let mut under = vec![candidate.lot.clone()];
     if candidate.size_mm > 0 {
         under.push(en::cm(candidate.size_mm));
@@ -179,20 +144,14 @@ fn One(wizard: Wizard, candidate: Candidate) -> impl IntoView {
     // What runs since does not matter to a try from a notebook.
     let busy = candidate.busy.is_some() && !wizard.plan.with_untracked(|plan| plan.gone_too);
     if let Some(since) = candidate.gone {
-        under.push(
-            wizard
-                .app
-                .peek(|r| say::gone_since(&en::date_short(since, r.today))),
-        );
+        under.push(wizard.app.peek(|r| say::gone_since(&en::date_short(since, r.today))));
     }
     if busy {
         under.push(say::in_a_try().to_owned());
     }
     let label = candidate.label.clone();
     let toggle = move |_| {
-        let yes = wizard
-            .plan
-            .with_untracked(|plan| plan.chosen.iter().all(|known| known.unit != unit));
+        let yes = wizard.plan.with_untracked(|plan| plan.chosen.iter().all(|known| known.unit != unit));
         choose(wizard, &candidate, yes);
     };
     view! {

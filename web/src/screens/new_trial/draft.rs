@@ -3,14 +3,11 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::Wanted;
 use bloomdue_core::ledger::body::{
-    AppliedTo, CareJob, DiedAs, DueDays, DueWindow, Factor, Goal, GoalStage, Level, Rule, Tally,
-    Test, Unit,
+    AppliedTo, CareJob, DiedAs, DueDays, DueWindow, Factor, Goal, GoalStage, Level, Rule, Tally, Test, Unit,
 };
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
 use bloomdue_core::plan::{Now, jobs_of_group};
-use bloomdue_core::record::{
-    Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length,
-};
+use bloomdue_core::record::{Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length};
 use bloomdue_core::trial::{choose, ready::Ready};
 use bloomdue_core::{json, units};
 use serde::{Deserialize, Serialize};
@@ -101,10 +98,7 @@ pub(super) struct Plan {
 }
 
 fn wrong(field: &str, text: impl Into<String>) -> Problem {
-    Problem {
-        field: field.to_owned(),
-        text: text.into(),
-    }
+    Problem { field: field.to_owned(), text: text.into() }
 }
 
 impl Plan {
@@ -176,13 +170,7 @@ impl Plan {
                 self.ready = String::new();
                 self.text = String::new();
                 self.factor = String::new();
-                self.groups = vec![
-                    GroupTyped {
-                        control: true,
-                        ..GroupTyped::default()
-                    },
-                    GroupTyped::default(),
-                ];
+                self.groups = vec![GroupTyped { control: true, ..GroupTyped::default() }, GroupTyped::default()];
             }
         }
         if let Ok((from, to)) = choose::proposed_window(ready, today) {
@@ -209,10 +197,7 @@ impl Plan {
             Wanted::FitToSell => GoalStage::FitToSell,
             Wanted::InFlower => GoalStage::FirstFlower,
         };
-        (plan.from, plan.to) = (
-            proposal.window.from.to_string(),
-            proposal.window.to.to_string(),
-        );
+        (plan.from, plan.to) = (proposal.window.from.to_string(), proposal.window.to.to_string());
         plan.begun_in = proposal.begun_in;
         plan.name = proposal.name;
         plan.pot_up = proposal.pot_up;
@@ -223,38 +208,26 @@ impl Plan {
         let bulbs = choose::candidates(r.state, Unit::Bulb, false).into_iter();
         plan.chosen = bulbs
             .filter(|one| one.busy.is_none() && proposal.bulbs.contains(&one.unit))
-            .map(|one| Chosen {
-                unit: one.unit,
-                size_mm: one.size_mm,
-                arm: None,
-            })
+            .map(|one| Chosen { unit: one.unit, size_mm: one.size_mm, arm: None })
             .collect();
         plan.step = 1;
         plan
     }
 
     fn take_over(&mut self, trial: Id, r: Records<'_>) {
-        let question = r
-            .state
-            .trials
-            .get(&trial)
-            .and_then(|trial| trial.question.shown());
+        let question = r.state.trials.get(&trial).and_then(|trial| trial.question.shown());
         if let Some(question) = question {
             self.text = question.text.clone();
             self.ready = question.ready.clone();
             self.groups = question
                 .groups
                 .iter()
-                .map(|group| GroupTyped {
-                    name: r.state.name_of(*group).to_owned(),
-                    ..GroupTyped::default()
-                })
+                .map(|group| GroupTyped { name: r.state.name_of(*group).to_owned(), ..GroupTyped::default() })
                 .collect();
         }
         if let Some((_, run)) = r.state.runs_of_trial(trial).last() {
             if let Some(rule) = run.rule.shown() {
-                (self.goal, self.stage, self.died, self.counted) =
-                    (rule.goal, rule.stage, rule.died, rule.unit);
+                (self.goal, self.stage, self.died, self.counted) = (rule.goal, rule.stage, rule.died, rule.unit);
             }
             if let Some(body) = run.body.shown() {
                 self.every_days = body.look_interval_days.to_string();
@@ -277,8 +250,7 @@ impl Plan {
     /// Whether size classes are used when lots are drawn.
     pub(super) fn uses_classes(&self) -> bool {
         let sizes = self.sizes();
-        self.classes
-            .unwrap_or_else(|| default_block_length(&sizes, self.groups.len()) < sizes.len())
+        self.classes.unwrap_or_else(|| default_block_length(&sizes, self.groups.len()) < sizes.len())
     }
 
     fn sizes(&self) -> Vec<i64> {
@@ -298,16 +270,10 @@ impl Plan {
         let start = day("start", &self.start)?;
         let counted = self.counted()?;
         let (from, to) = match counted {
-            Some(counted) => counted
-                .window(start)
-                .map_err(|why| wrong("window", en::sentence(&why.to_string())))?,
+            Some(counted) => counted.window(start).map_err(|why| wrong("window", en::sentence(&why.to_string())))?,
             None => {
                 let to = day("window", &self.to)?;
-                let from = if self.goal == Goal::InWindow {
-                    day("window", &self.from)?
-                } else {
-                    start.min(to)
-                };
+                let from = if self.goal == Goal::InWindow { day("window", &self.from)? } else { start.min(to) };
                 (from, to)
             }
         };
@@ -316,32 +282,16 @@ impl Plan {
             "" => None,
             text => Some(day("finished", text)?).filter(|_| from_notebook),
         };
-        let whole = |field: &str, text: &str| {
-            units::whole(text).map_err(|why| wrong(field, en::sentence(&why.to_string())))
-        };
+        let whole =
+            |field: &str, text: &str| units::whole(text).map_err(|why| wrong(field, en::sentence(&why.to_string())));
         let every = whole("looks", &self.every_days)?;
         Ok(PlanTry {
             trial: self.trial()?,
             start,
-            look_interval_days: u32::try_from(every)
-                .map_err(|_| wrong("looks", en::digits_only()))?,
-            rule: Rule {
-                goal: self.goal,
-                stage: self.stage,
-                unit: self.counted,
-                died: self.died,
-                test: Test::None,
-            },
-            window: DueWindow {
-                name: self.name.clone(),
-                from,
-                to,
-            },
-            units: if self.how == How::Counts {
-                Vec::new()
-            } else {
-                self.chosen.iter().map(|c| c.unit).collect()
-            },
+            look_interval_days: u32::try_from(every).map_err(|_| wrong("looks", en::digits_only()))?,
+            rule: Rule { goal: self.goal, stage: self.stage, unit: self.counted, died: self.died, test: Test::None },
+            window: DueWindow { name: self.name.clone(), from, to },
+            units: if self.how == How::Counts { Vec::new() } else { self.chosen.iter().map(|c| c.unit).collect() },
             allot: self.allot()?,
             // A start that has not come yet only plans the try; counts from a notebook have no bulbs to start.
             begin: start <= today,
@@ -370,18 +320,9 @@ impl Plan {
         if !self.from_start {
             return Ok(None);
         }
-        let whole = |text: &str| {
-            units::whole(text).map_err(|why| wrong("window", en::sentence(&why.to_string())))
-        };
-        let from = if self.goal == Goal::InWindow {
-            whole(&self.from_days)?
-        } else {
-            0
-        };
-        Ok(Some(DueDays {
-            from,
-            to: whole(&self.to_days)?,
-        }))
+        let whole = |text: &str| units::whole(text).map_err(|why| wrong("window", en::sentence(&why.to_string())));
+        let from = if self.goal == Goal::InWindow { whole(&self.from_days)? } else { 0 };
+        Ok(Some(DueDays { from, to: whole(&self.to_days)? }))
     }
 
     /// The days that a window counted from the start comes to.
@@ -400,11 +341,8 @@ impl Plan {
         if let Some(trial) = self.again {
             return Ok(TrialChoice::Again(trial));
         }
-        let factor = if self.factor.trim().is_empty() {
-            say::what_differs_word().to_owned()
-        } else {
-            self.factor.clone()
-        };
+        let factor =
+            if self.factor.trim().is_empty() { say::what_differs_word().to_owned() } else { self.factor.clone() };
         let groups = self.groups.iter().map(|group| {
             let value_milli = match group.value.trim() {
                 "" => None,
@@ -416,32 +354,21 @@ impl Plan {
             };
             Ok(GroupPlan {
                 name: group.name.clone(),
-                levels: vec![Level {
-                    factor: factor.clone(),
-                    text: group.name.clone(),
-                    value_milli,
-                }],
+                levels: vec![Level { factor: factor.clone(), text: group.name.clone(), value_milli }],
                 control: group.control,
             })
         });
         Ok(TrialChoice::New {
             text: self.text.clone(),
             ready: self.ready.clone(),
-            factors: vec![Factor {
-                name: factor.clone(),
-                unit: self.unit.clone(),
-                applied_to: self.applied_to,
-            }],
+            factors: vec![Factor { name: factor.clone(), unit: self.unit.clone(), applied_to: self.applied_to }],
             groups: groups.collect::<Result<_, Problem>>()?,
         })
     }
 
     fn allot(&self) -> Result<Allot, Problem> {
         let arms = || {
-            let arms = self
-                .chosen
-                .iter()
-                .map(|chosen| chosen.arm.ok_or_else(|| wrong("groups", say::place_all())));
+            let arms = self.chosen.iter().map(|chosen| chosen.arm.ok_or_else(|| wrong("groups", say::place_all())));
             arms.collect::<Result<Vec<u32>, Problem>>()
         };
         Ok(match self.how {
@@ -467,9 +394,7 @@ impl Plan {
             if text.trim().is_empty() {
                 return Ok(0);
             }
-            text.trim()
-                .parse()
-                .map_err(|_| wrong("counts", en::digits_only()))
+            text.trim().parse().map_err(|_| wrong("counts", en::digits_only()))
         };
         let tally = |group: &GroupTyped| {
             Ok(Tally {

@@ -15,8 +15,7 @@ pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
     let unit = RwSignal::new(plan.with_untracked(|plan| plan.unit.clone()));
     let applied_to = RwSignal::new(plan.with_untracked(|plan| plan.applied_to));
     Effect::new(move |_| {
-        let (text, factor, unit, applied_to) =
-            (text.get(), factor.get(), unit.get(), applied_to.get());
+        let (text, factor, unit, applied_to) = (text.get(), factor.get(), unit.get(), applied_to.get());
         plan.update(|plan| {
             plan.text = text;
             plan.factor = factor;
@@ -27,10 +26,7 @@ pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
     let n_groups = Memo::new(move |_| plan.with(|plan| plan.groups.len()));
     let applied = vec![
         (AppliedTo::Bulb, say::applied(AppliedTo::Bulb).to_owned()),
-        (
-            AppliedTo::Container,
-            say::applied(AppliedTo::Container).to_owned(),
-        ),
+        (AppliedTo::Container, say::applied(AppliedTo::Container).to_owned()),
         (AppliedTo::Place, say::applied(AppliedTo::Place).to_owned()),
     ];
     view! {

@@ -24,10 +24,7 @@ pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
     let button = move || {
         let today = wizard.app.today.get();
         plan.with(|plan| {
-            let starts = plan
-                .start
-                .parse()
-                .is_ok_and(|start: bloomdue_core::calendar::Date| start <= today);
+            let starts = plan.start.parse().is_ok_and(|start: bloomdue_core::calendar::Date| start <= today);
             say::lots_button(how.get() == How::Draw, starts)
         })
     };
@@ -67,10 +64,7 @@ fn Finished(wizard: Wizard) -> impl IntoView {
         let finished = if over.get() { day.get() } else { String::new() };
         plan.update(|plan| plan.finished = finished);
     });
-    let choices = vec![
-        (true, say::finished().to_owned()),
-        (false, say::under_way().to_owned()),
-    ];
+    let choices = vec![(true, say::finished().to_owned()), (false, say::under_way().to_owned())];
     view! {
         <Chips label=say::this_try() choices=choices value=over />
         <Show when=move || over.get()>
@@ -96,15 +90,10 @@ fn Draw(wizard: Wizard) -> impl IntoView {
         plan.with(|plan| {
             let sizes = plan.group_sizes();
             let groups = plan.groups.iter().zip(sizes);
-            groups
-                .map(|(group, n)| view! { <li>{say::group_gets(&group.name, n)}</li> })
-                .collect_view()
+            groups.map(|(group, n)| view! { <li>{say::group_gets(&group.name, n)}</li> }).collect_view()
         })
     };
-    let choices = vec![
-        (true, say::with_classes().to_owned()),
-        (false, say::without_classes().to_owned()),
-    ];
+    let choices = vec![(true, say::with_classes().to_owned()), (false, say::without_classes().to_owned())];
     // Which bulbs would stand in which class; the draw itself decides only within them.
     let shown = move || {
         let listed = plan.with(|plan| plan.uses_classes().then(|| plan.size_classes()));
@@ -114,9 +103,8 @@ fn Draw(wizard: Wizard) -> impl IntoView {
             .into_iter()
             .enumerate()
             .map(|(at, class)| {
-                let names: Vec<String> = wizard.app.peek(|r| {
-                    class.iter().map(|(id, _)| r.state.name_of(*id).to_owned()).collect()
-                });
+                let names: Vec<String> =
+                    wizard.app.peek(|r| class.iter().map(|(id, _)| r.state.name_of(*id).to_owned()).collect());
                 let sizes = class.first().zip(class.last()).map(|(a, b)| (a.1, b.1));
                 view! {
                     <li>
@@ -147,8 +135,7 @@ fn Draw(wizard: Wizard) -> impl IntoView {
 #[component]
 fn Place(wizard: Wizard) -> impl IntoView {
     let plan = wizard.plan;
-    let groups: Vec<String> =
-        plan.with_untracked(|plan| plan.groups.iter().map(|group| group.name.clone()).collect());
+    let groups: Vec<String> = plan.with_untracked(|plan| plan.groups.iter().map(|group| group.name.clone()).collect());
     let rows = plan
         .get_untracked()
         .chosen
@@ -165,11 +152,7 @@ fn Place(wizard: Wizard) -> impl IntoView {
                     }
                 });
             });
-            let choices = groups
-                .iter()
-                .enumerate()
-                .map(|(n, name)| (Some(n as u32), name.clone()))
-                .collect::<Vec<_>>();
+            let choices = groups.iter().enumerate().map(|(n, name)| (Some(n as u32), name.clone())).collect::<Vec<_>>();
             view! { <Chips label=label choices=choices value=arm /> }
         })
         .collect_view();
@@ -186,23 +169,18 @@ fn Tallies(wizard: Wizard) -> impl IntoView {
         .into_iter()
         .enumerate()
         .map(|(at, group)| {
-            let fields = group
-                .counts
-                .clone()
-                .into_iter()
-                .enumerate()
-                .map(|(which, text)| {
-                    let value = RwSignal::new(text);
-                    Effect::new(move |_| {
-                        let value = value.get();
-                        plan.update(|plan| {
-                            if let Some(group) = plan.groups.get_mut(at) {
-                                group.counts[which] = value;
-                            }
-                        });
+            let fields = group.counts.clone().into_iter().enumerate().map(|(which, text)| {
+                let value = RwSignal::new(text);
+                Effect::new(move |_| {
+                    let value = value.get();
+                    plan.update(|plan| {
+                        if let Some(group) = plan.groups.get_mut(at) {
+                            group.counts[which] = value;
+                        }
                     });
-                    view! { <TextField label=say::tally(which) value=value mode="numeric" /> }
                 });
+                view! { <TextField label=say::tally(which) value=value mode="numeric" /> }
+            });
             view! {
                 <fieldset class="group">
                     <legend class="caps">{group.name}</legend>

@@ -34,13 +34,7 @@ enum Step {
     Lots,
 }
 
-const STEPS: [Step; 5] = [
-    Step::Question,
-    Step::Groups,
-    Step::Rule,
-    Step::Bulbs,
-    Step::Lots,
-];
+const STEPS: [Step; 5] = [Step::Question, Step::Groups, Step::Rule, Step::Bulbs, Step::Lots];
 
 /// What the steps share.
 #[derive(Clone, Copy)]
@@ -53,11 +47,7 @@ struct Wizard {
 
 impl Wizard {
     fn step(self) -> Step {
-        STEPS[self
-            .plan
-            .try_with_untracked(|plan| plan.step)
-            .unwrap_or(0)
-            .min(STEPS.len() - 1)]
+        STEPS[self.plan.try_with_untracked(|plan| plan.step).unwrap_or(0).min(STEPS.len() - 1)]
     }
 
     fn to(self, step: Step) {
@@ -97,19 +87,10 @@ impl Wizard {
                 Ok(entries) => {
                     // The plan that it was proposed by has become this try.
                     app.let_go(&from);
-                    let run = entries
-                        .iter()
-                        .find(|entry| matches!(entry.body, Body::Run(_)));
-                    let started = entries
-                        .iter()
-                        .any(|e| matches!(e.body, Body::Act(ActKind::RunStarted, _)));
-                    app.say_saved(
-                        say::planned(started).to_owned(),
-                        entries.iter().map(|entry| entry.id).collect(),
-                    );
-                    let run = run
-                        .and_then(|entry| entry.envelope.about.first().copied())
-                        .filter(|id| id.is(Noun::Run));
+                    let run = entries.iter().find(|entry| matches!(entry.body, Body::Run(_)));
+                    let started = entries.iter().any(|e| matches!(e.body, Body::Act(ActKind::RunStarted, _)));
+                    app.say_saved(say::planned(started).to_owned(), entries.iter().map(|entry| entry.id).collect());
+                    let run = run.and_then(|entry| entry.envelope.about.first().copied()).filter(|id| id.is(Noun::Run));
                     let to = run.map_or(Route::Trials, Route::Run);
                     address::replace(&to.to_string());
                 }
@@ -164,31 +145,11 @@ pub(crate) fn NewTrial(again: Option<Id>) -> impl IntoView {
     let untouched = fresh.to_bytes();
     let now = move || {
         // Only to have gone on is nothing typed.
-        let at_first = |plan: &Plan| {
-            Plan {
-                step: first_step,
-                ..plan.clone()
-            } == fresh
-        };
-        plan.try_with(|plan| {
-            if at_first(plan) {
-                fresh.to_bytes()
-            } else {
-                plan.to_bytes()
-            }
-        })
+        let at_first = |plan: &Plan| Plan { step: first_step, ..plan.clone() } == fresh;
+        plan.try_with(|plan| if at_first(plan) { fresh.to_bytes() } else { plan.to_bytes() })
     };
-    let wizard = Wizard {
-        app,
-        plan,
-        problem: RwSignal::new(None),
-        draft: Draft::of(app, key, begun, untouched, now),
-    };
-    let first = if again.is_some() {
-        Step::Rule
-    } else {
-        Step::Question
-    };
+    let wizard = Wizard { app, plan, problem: RwSignal::new(None), draft: Draft::of(app, key, begun, untouched, now) };
+    let first = if again.is_some() { Step::Rule } else { Step::Question };
     let step = Memo::new(move |_| wizard.plan.with(|plan| plan.step));
     view! {
         {move || {
@@ -219,11 +180,7 @@ fn StepHead(wizard: Wizard, step: Step, back: Option<Route>, first: Step) -> imp
         Step::Bulbs => (say::bulbs_title(), say::bulbs_under()),
         Step::Lots => (say::lots_title(), say::lots_under()),
     };
-    let before = STEPS
-        .iter()
-        .position(|known| *known == step)
-        .filter(|at| *at > 0)
-        .map(|at| STEPS[at - 1]);
+    let before = STEPS.iter().position(|known| *known == step).filter(|at| *at > 0).map(|at| STEPS[at - 1]);
     let place = move || wizard.plan.with(|plan| say::trial_step(&plan.text));
     view! {
         {match back.clone() {

@@ -15,11 +15,7 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
     let stage = RwSignal::new(now.stage);
     let died = RwSignal::new(now.died);
     let counted = RwSignal::new(now.counted);
-    let (from, to, name) = (
-        RwSignal::new(now.from),
-        RwSignal::new(now.to),
-        RwSignal::new(now.name),
-    );
+    let (from, to, name) = (RwSignal::new(now.from), RwSignal::new(now.to), RwSignal::new(now.name));
     let (every_days, start) = (RwSignal::new(now.every_days), RwSignal::new(now.start));
     let from_start = RwSignal::new(now.from_start);
     let (from_days, to_days) = (RwSignal::new(now.from_days), RwSignal::new(now.to_days));
@@ -29,13 +25,7 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
     });
     Effect::new(move |_| {
         let (goal, stage, died, counted) = (goal.get(), stage.get(), died.get(), counted.get());
-        let (from, to, name, every_days, start) = (
-            from.get(),
-            to.get(),
-            name.get(),
-            every_days.get(),
-            start.get(),
-        );
+        let (from, to, name, every_days, start) = (from.get(), to.get(), name.get(), every_days.get(), start.get());
         plan.update(|plan| {
             if plan.counted != counted {
                 plan.chosen.clear();
@@ -45,29 +35,15 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
             (plan.every_days, plan.start) = (every_days, start);
         });
     });
-    let stages = GoalStage::ALL
-        .iter()
-        .map(|stage| (*stage, say::goal_stage(*stage).to_owned()))
-        .collect::<Vec<_>>();
-    let goals = vec![
-        (Goal::By, say::goal_by().to_owned()),
-        (Goal::InWindow, say::goal_window().to_owned()),
-    ];
+    let stages = GoalStage::ALL.iter().map(|stage| (*stage, say::goal_stage(*stage).to_owned())).collect::<Vec<_>>();
+    let goals = vec![(Goal::By, say::goal_by().to_owned()), (Goal::InWindow, say::goal_window().to_owned())];
     let dead = vec![
-        (
-            DiedAs::NotInTime,
-            say::died_as(DiedAs::NotInTime).to_owned(),
-        ),
+        (DiedAs::NotInTime, say::died_as(DiedAs::NotInTime).to_owned()),
         (DiedAs::LeftOut, say::died_as(DiedAs::LeftOut).to_owned()),
     ];
-    let units = vec![
-        (Unit::Bulb, say::unit(Unit::Bulb).to_owned()),
-        (Unit::Container, say::unit(Unit::Container).to_owned()),
-    ];
-    let windows = vec![
-        (false, say::fixed_days().to_owned()),
-        (true, say::days_after_start().to_owned()),
-    ];
+    let units =
+        vec![(Unit::Bulb, say::unit(Unit::Bulb).to_owned()), (Unit::Container, say::unit(Unit::Container).to_owned())];
+    let windows = vec![(false, say::fixed_days().to_owned()), (true, say::days_after_start().to_owned())];
     let computed = move || {
         let today = wizard.app.today.get();
         plan.with(|plan| say::computed_window(plan.computed(), plan.goal, today))

@@ -29,20 +29,11 @@ pub(super) fn shown(page: Page, answer: &Answer, wish: &Wish) -> AnyView {
     };
     let plan = &plan;
     let today = page.app.peek(|r| r.today);
-    let published = plan
-        .from_published
-        .then(|| view! { <p class="say">{coming::from_published()}</p> });
-    let rough =
-        (!answer.sampling.is_enough()).then(|| view! { <p class="small">{coming::rough()}</p> });
-    let moved: Vec<_> = plan
-        .moved
-        .iter()
-        .map(|moved| view! { <li>{say::moved(moved, plan.to_start)}</li> })
-        .collect();
-    let how: Vec<_> = say::how_lines(answer.sampling)
-        .into_iter()
-        .map(|line| view! { <p class="small">{line}</p> })
-        .collect();
+    let published = plan.from_published.then(|| view! { <p class="say">{coming::from_published()}</p> });
+    let rough = (!answer.sampling.is_enough()).then(|| view! { <p class="small">{coming::rough()}</p> });
+    let moved: Vec<_> = plan.moved.iter().map(|moved| view! { <li>{say::moved(moved, plan.to_start)}</li> }).collect();
+    let how: Vec<_> =
+        say::how_lines(answer.sampling).into_iter().map(|line| view! { <p class="small">{line}</p> }).collect();
     let axis = axis(plan, wish, today);
     let several = plan.lots.len() > 1;
     let batches: Vec<_> = plan
@@ -160,11 +151,7 @@ fn axis(plan: &Plan, wish: &Wish, today: Date) -> DayAxis {
     let coming = coming.filter(|(stage, _)| *stage != Coming::Over);
     let last = coming.map(|(_, dates)| dates.p90).max();
     let until = last.unwrap_or(wish.window.to).max(wish.window.to);
-    let due = DueWindow {
-        name: String::new(),
-        from: wish.window.from,
-        to: wish.window.to,
-    };
+    let due = DueWindow { name: String::new(), from: wish.window.from, to: wish.window.to };
     DayAxis::between(today, until, &due, today, WIDTH - 8.0)
 }
 
@@ -194,11 +181,7 @@ fn nearest(form: Form, plan: &Plan, wish: &Wish, today: Date) -> impl IntoView +
             }
         })
         .collect();
-    let title = if chips.is_empty() {
-        say::nothing_near()
-    } else {
-        say::nearest_title()
-    };
+    let title = if chips.is_empty() { say::nothing_near() } else { say::nearest_title() };
     view! { <p class="no-print"><b>{title}</b></p> <div class="stack">{chips}</div> }
 }
 
@@ -214,28 +197,16 @@ fn days(lot: &LotDates, today: Date) -> AnyView {
         rows.push(say::done_row(&say::inspected(*n, lot.n), *day, today));
     }
     for (at, day) in lot.inspect.iter().enumerate() {
-        let what = if at == 0 && !lot.inspected.is_empty() {
-            say::inspect_next()
-        } else {
-            say::inspect()
-        };
+        let what = if at == 0 && !lot.inspected.is_empty() { say::inspect_next() } else { say::inspect() };
         rows.extend(row(what, Some(*day)));
     }
     rows.extend(row(say::pot_up(), Some(lot.pot_up)));
     rows.extend(row(say::first_look(), Some(lot.first_look)));
-    let to_do = Table {
-        caption: say::what_to_do().to_owned(),
-        heads: say::day_heads(),
-        rows,
-    };
+    let to_do = Table { caption: say::what_to_do().to_owned(), heads: say::day_heads(), rows };
     let coming = Table {
         caption: say::coming_caption().to_owned(),
         heads: say::coming_heads(),
-        rows: lot
-            .coming
-            .iter()
-            .map(|(stage, dates)| say::coming_row(*stage, dates, today))
-            .collect(),
+        rows: lot.coming.iter().map(|(stage, dates)| say::coming_row(*stage, dates, today)).collect(),
     };
     view! { {to_do.show()} <div class="gap-above">{coming.show()}</div> }.into_any()
 }
@@ -243,13 +214,9 @@ fn days(lot: &LotDates, today: Date) -> AnyView {
 /// What to mind with the acts that are planned.
 fn cautions(plan: &Plan) -> impl IntoView + use<> {
     let cuts = plan.lots.iter().any(|lot| lot.cut_back.is_some());
-    let acts = [
-        Some(ActKind::CutBack).filter(|_| cuts),
-        Some(ActKind::Potted),
-    ];
+    let acts = [Some(ActKind::CutBack).filter(|_| cuts), Some(ActKind::Potted)];
     let all = acts.into_iter().flatten().flat_map(asks::cautions);
-    all.map(|caution| view! { <p class="notice small">{care::caution(*caution)}</p> })
-        .collect::<Vec<_>>()
+    all.map(|caution| view! { <p class="notice small">{care::caution(*caution)}</p> }).collect::<Vec<_>>()
 }
 
 /// Saving it as it is: plain forcing without a trial.
@@ -259,11 +226,7 @@ fn take(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
     let is_saved = basis.saved.is_some();
     let n = plan.to_start;
     let tap = saving(page, plan, wish);
-    let words = if is_saved {
-        say::save_moved().to_owned()
-    } else {
-        say::save(n)
-    };
+    let words = if is_saved { say::save_moved().to_owned() } else { say::save(n) };
     view! {
         <h2>{say::save_title()}</h2>
         <TextField label=say::name() value=form.name />

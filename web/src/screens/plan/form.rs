@@ -45,15 +45,7 @@ impl Basis {
             (wish, ticked, stands) = plan::wish_now(r.state, forcing, &data);
             under_way = stands.n_started * 2 > ticked.len();
         }
-        Some(Self {
-            seed: data.seed(),
-            data,
-            at_hand,
-            wish,
-            ticked,
-            saved,
-            under_way,
-        })
+        Some(Self { seed: data.seed(), data, at_hand, wish, ticked, saved, under_way })
     }
 }
 
@@ -91,10 +83,7 @@ pub(super) struct Form {
 }
 
 fn wrong(field: &str, text: &str) -> Problem {
-    Problem {
-        field: field.to_owned(),
-        text: text.to_owned(),
-    }
+    Problem { field: field.to_owned(), text: text.to_owned() }
 }
 
 fn whole(field: &str, text: RwSignal<String>) -> Result<u32, Problem> {
@@ -105,9 +94,7 @@ fn whole(field: &str, text: RwSignal<String>) -> Result<u32, Problem> {
 }
 
 fn day(field: &str, text: RwSignal<String>) -> Result<Date, Problem> {
-    text.get()
-        .parse()
-        .map_err(|_| wrong(field, say::choose_day()))
+    text.get().parse().map_err(|_| wrong(field, say::choose_day()))
 }
 
 impl Form {
@@ -145,15 +132,7 @@ impl Form {
 
     fn texts(self) -> [RwSignal<String>; 7] {
         let Self { name, from, to, .. } = self;
-        [
-            name,
-            from,
-            to,
-            self.wanted,
-            self.number,
-            self.since,
-            self.weeks,
-        ]
+        [name, from, to, self.wanted, self.number, self.since, self.weeks]
     }
 
     fn choices(self) -> [RwSignal<u32>; 6] {
@@ -166,9 +145,7 @@ impl Form {
     /// the records.
     pub(super) fn to_bytes(self, basis: &Basis) -> Vec<u8> {
         let at = |chosen: RwSignal<u32>| Some(chosen.get().checked_sub(1)? as usize);
-        let treatment = at(self.treatment)
-            .and_then(|at| basis.data.treatments.get(at))
-            .cloned();
+        let treatment = at(self.treatment).and_then(|at| basis.data.treatments.get(at)).cloned();
         let lot = at(self.lot).and_then(|at| basis.data.lots.get(at)).copied();
         let (texts, choices) = (self.texts().map(|one| one.get()), self.choices());
         let choices = choices.map(|one| one.get());
@@ -178,15 +155,8 @@ impl Form {
 
     /// Fills a draft in, as far as what it names is still there. Whether it could be read.
     pub(super) fn fill(self, draft: &[u8], basis: &Basis) -> bool {
-        type Typed = (
-            [String; 7],
-            [u32; 6],
-            Option<String>,
-            Option<Id>,
-            BTreeSet<Id>,
-        );
-        let Ok((texts, choices, treatment, lot, mut ticked)) = json::read_bytes::<Typed>(draft)
-        else {
+        type Typed = ([String; 7], [u32; 6], Option<String>, Option<Id>, BTreeSet<Id>);
+        let Ok((texts, choices, treatment, lot, mut ticked)) = json::read_bytes::<Typed>(draft) else {
             return false;
         };
         for (field, text) in self.texts().into_iter().zip(texts) {
@@ -213,10 +183,7 @@ impl Form {
     }
 
     pub(super) fn window(self) -> Result<Window, Problem> {
-        Ok(Window {
-            from: day("window", self.from)?,
-            to: day("window", self.to)?,
-        })
+        Ok(Window { from: day("window", self.from)?, to: day("window", self.to)? })
     }
 
     pub(super) fn way(self) -> Option<RestWay> {
@@ -248,8 +215,7 @@ impl Form {
             lot: self.lot.get().checked_sub(1),
             staggered: self.batches.get(),
         };
-        plan::check(&wish, today)
-            .map_err(|why| wrong(why.field(), &en::sentence(&why.to_string())))?;
+        plan::check(&wish, today).map_err(|why| wrong(why.field(), &en::sentence(&why.to_string())))?;
         Ok(wish)
     }
 }

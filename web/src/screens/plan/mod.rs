@@ -51,9 +51,7 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
     let form = Form::of(&basis);
     let basis = Arc::new(basis);
     let fresh = untrack(|| form.to_bytes(&basis));
-    let begun = app
-        .draft(&key)
-        .is_some_and(|draft| form.fill(&draft, &basis));
+    let begun = app.draft(&key).is_some_and(|draft| form.fill(&draft, &basis));
     let of = Arc::clone(&basis);
     let now = move || Some(form.to_bytes(&of));
     let page = Page {
@@ -131,10 +129,7 @@ fn wanted(page: Page) -> impl IntoView {
         coming::wanted(bloomdue_core::forecast::Wanted::FitToSell),
         coming::wanted(bloomdue_core::forecast::Wanted::InFlower),
     ];
-    let stages = stages
-        .into_iter()
-        .zip(0..)
-        .map(|(words, at)| (at, words.to_owned()));
+    let stages = stages.into_iter().zip(0..).map(|(words, at)| (at, words.to_owned()));
     let sure = [800, 900, 950].map(|permille| (permille, say::sure(permille).to_owned()));
     let problem = Signal::derive(move || page.wish.with(|wish| wish.as_ref().err().cloned()));
     view! {
@@ -177,24 +172,16 @@ fn at_hand(page: Page) -> impl IntoView {
 
 fn hand(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
     let (app, form) = (page.app, page.form);
-    let both = vec![
-        (0, say::by_records().to_owned()),
-        (1, say::by_number().to_owned()),
-    ];
+    let both = vec![(0, say::by_records().to_owned()), (1, say::by_number().to_owned())];
     let basis = Arc::clone(basis);
-    let bulbs = move || {
-        match form.by_number.get() {
+    let bulbs = move || match form.by_number.get() {
         0 => bulbs::lists(app, form, &basis.at_hand),
         _ => view! {
             <TextField label=say::n_at_hand() value=form.number mode="numeric" hint=say::n_at_hand_hint() />
         }
         .into_any(),
-    }
     };
-    let now = vec![
-        (0, say::in_leaf().to_owned()),
-        (1, say::at_rest().to_owned()),
-    ];
+    let now = vec![(0, say::in_leaf().to_owned()), (1, say::at_rest().to_owned())];
     let by_records = move || {
         let ids: Vec<Id> = form.ticked.with(|ticked| ticked.iter().copied().collect());
         let stands = app.peek(|r| stands(r.state, &ids, r.today));
@@ -214,10 +201,7 @@ fn hand(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
             }
         }
     });
-    let since = move || {
-        (form.resting.get() == 1)
-            .then(|| view! { <DayField label=say::since() value=form.since /> })
-    };
+    let since = move || (form.resting.get() == 1).then(|| view! { <DayField label=say::since() value=form.since /> });
     view! {
         <Chips label=say::which_bulbs() choices=both value=form.by_number />
         {bulbs}
@@ -236,9 +220,7 @@ fn rest(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
     let weeks_of = tried(&basis.data);
     Effect::new(move |before: Option<u32>| {
         let now = form.treatment.get();
-        let at = now
-            .checked_sub(1)
-            .filter(|_| before.is_some_and(|before| before != now));
+        let at = now.checked_sub(1).filter(|_| before.is_some_and(|before| before != now));
         if let Some((_, weeks)) = at.and_then(|at| weeks_of.get(at as usize)) {
             form.weeks.set(weeks.to_string());
         }
@@ -246,11 +228,7 @@ fn rest(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
     });
     let mut lots = vec![(0, say::any_lot().to_owned())];
     page.app.peek(|r| {
-        let names = basis
-            .data
-            .lots
-            .iter()
-            .map(|lot| r.state.name_of(*lot).to_owned());
+        let names = basis.data.lots.iter().map(|lot| r.state.name_of(*lot).to_owned());
         lots.extend((1..).zip(names));
     });
     let has_lots = lots.len() > 1;
@@ -258,9 +236,7 @@ fn rest(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
     ways.extend((1..).zip(WAYS.iter().map(|way| say::way(way.way).to_owned())));
     Effect::new(move |before: Option<u32>| {
         let now = form.way.get();
-        let at = now
-            .checked_sub(1)
-            .filter(|_| before.is_some_and(|before| before != now));
+        let at = now.checked_sub(1).filter(|_| before.is_some_and(|before| before != now));
         if let Some(way) = at.and_then(|at| WAYS.get(at as usize)) {
             form.weeks.set(way.weeks.to_string());
             form.treatment.set(0);
@@ -282,21 +258,14 @@ fn rest(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
 /// Each way of resting with who says what, and how far that carries.
 fn published() -> AnyView {
     let line = |(basis, words): (&bloomdue_core::forecast::priors::Basis, &'static str)| {
-        let text = format!(
-            "{} ({}; {words})",
-            en::sentence(basis.says),
-            en::grade(basis.source)
-        );
+        let text = format!("{} ({}; {words})", en::sentence(basis.says), en::grade(basis.source));
         view! { <li>{text}</li> }
     };
     let ways: Vec<_> = WAYS
         .iter()
         .map(|way| {
             let speaks_for = way.basis.iter().map(|basis| (basis, say::speaks_for()));
-            let against = way
-                .against
-                .iter()
-                .map(|basis| (basis, say::speaks_against()));
+            let against = way.against.iter().map(|basis| (basis, say::speaks_against()));
             let lines: Vec<_> = speaks_for.chain(against).map(line).collect();
             view! { <p><b>{say::way(way.way)}</b></p> <ul class="small">{lines}</ul> }
         })
@@ -335,15 +304,7 @@ fn under_way(page: Page) -> impl IntoView {
         let (Ok(wish), Some((_, saved))) = (page.wish.get_untracked(), &basis.saved) else {
             return;
         };
-        save(
-            page,
-            Forcing {
-                from: wish.window.from,
-                to: wish.window.to,
-                wanted: wish.wanted,
-                ..saved.clone()
-            },
-        );
+        save(page, Forcing { from: wish.window.from, to: wish.window.to, wanted: wish.wanted, ..saved.clone() });
     };
     view! {
         <p class="say">{say::under_way()}</p>
@@ -357,28 +318,14 @@ fn save(page: Page, body: Forcing) {
     if !app.tap_counts() {
         return;
     }
-    let forcing = page
-        .basis
-        .with_value(|basis| basis.saved.as_ref().map(|(id, _)| *id));
-    let said = if forcing.is_some() {
-        say::days_moved()
-    } else {
-        say::saved()
-    };
-    let command = Command::Force {
-        forcing,
-        body: Box::new(body),
-    };
+    let forcing = page.basis.with_value(|basis| basis.saved.as_ref().map(|(id, _)| *id));
+    let said = if forcing.is_some() { say::days_moved() } else { say::saved() };
+    let command = Command::Force { forcing, body: Box::new(body) };
     wasm_bindgen_futures::spawn_local(async move {
         match page.draft.record(command).await {
             Ok(entries) => {
-                app.say_saved(
-                    said.to_owned(),
-                    entries.iter().map(|entry| entry.id).collect(),
-                );
-                let id = entries
-                    .first()
-                    .and_then(|entry| entry.envelope.about.first().copied());
+                app.say_saved(said.to_owned(), entries.iter().map(|entry| entry.id).collect());
+                let id = entries.first().and_then(|entry| entry.envelope.about.first().copied());
                 match forcing {
                     None => address::replace(&Route::PlanBack(id).to_string()),
                     // The page is made anew from what stands now.

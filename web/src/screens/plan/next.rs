@@ -39,10 +39,7 @@ fn asked(page: Page, pot_up: Option<Date>, wish: &Arc<Wish>) -> AnyView {
     let shown = move |done| match done {
         Done::Choices(said) => match *said {
             Ok(next) => choices(page, pot_up, &next, &wish),
-            Err(why) => {
-                view! { <p class="problem">{crate::words::en::sentence(&why.to_string())}</p> }
-                    .into_any()
-            }
+            Err(why) => view! { <p class="problem">{crate::words::en::sentence(&why.to_string())}</p> }.into_any(),
         },
         _ => ().into_any(),
     };
@@ -61,19 +58,13 @@ fn choices(page: Page, pot_up: Option<Date>, next: &NextTry, wish: &Arc<Wish>) -
             }
         })
         .collect();
-    let published = next
-        .from_published
-        .then(|| view! { <p>{coming::from_published()}</p> });
+    let published = next.from_published.then(|| view! { <p>{coming::from_published()}</p> });
     let proposed = proposed(next, &basis.data);
     let wish = Arc::clone(wish);
     let make = move |_| {
         let form = page.form;
         let by_number = form.by_number.get_untracked() != 0;
-        let bulbs = form
-            .ticked
-            .get_untracked()
-            .into_iter()
-            .filter(|_| !by_number);
+        let bulbs = form.ticked.get_untracked().into_iter().filter(|_| !by_number);
         let name = form.name.get_untracked();
         let proposal = Proposal {
             question: say::question(&name),

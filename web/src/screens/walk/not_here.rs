@@ -17,36 +17,21 @@ const N_FOUND: usize = 6;
 
 /// Mends the order in two taps.
 #[component]
-pub(super) fn NotHere(
-    app: App,
-    place: Id,
-    bulb: Id,
-    label: String,
-    gone: RwSignal<bool>,
-) -> impl IntoView {
+pub(super) fn NotHere(app: App, place: Id, bulb: Id, label: String, gone: RwSignal<bool>) -> impl IntoView {
     let label = StoredValue::new(label);
     let at_end = move |_| {
         let order = app.peek(|r| bench::put(r.state, place, bulb, None));
-        app.save(
-            set_order(place, order),
-            label.with_value(|l| say::put_at_end(l)),
-        );
+        app.save(set_order(place, order), label.with_value(|l| say::put_at_end(l)));
         let _ = gone.try_set(false);
     };
     let missing = move |_| {
-        let command = Command::Do {
-            kind: ActKind::Missing,
-            act: Act::default(),
-            about: vec![bulb],
-            on: None,
-        };
+        let command = Command::Do { kind: ActKind::Missing, act: Act::default(), about: vec![bulb], on: None };
         app.save(command, label.with_value(|l| say::missed(l)));
     };
     let offered = app.peek(|r| {
         let open = bench::others_open(r.state, place, bulb, r.today);
         let open = open.into_iter().take(N_OFFERED);
-        open.map(|id| (id, r.state.name_of(id).to_owned()))
-            .collect::<Vec<_>>()
+        open.map(|id| (id, r.state.name_of(id).to_owned())).collect::<Vec<_>>()
     });
     let typed = RwSignal::new(String::new());
     let found = move || {
@@ -54,9 +39,7 @@ pub(super) fn NotHere(
         app.read(|r| {
             let found = r.state.find(&text).into_iter();
             let others = found.filter(|known| known.id != bulb && known.is_here());
-            let rows = others
-                .take(N_FOUND)
-                .map(|known| (known.id, known.label().to_owned()));
+            let rows = others.take(N_FOUND).map(|known| (known.id, known.label().to_owned()));
             rows.collect::<Vec<_>>()
         })
     };
@@ -89,39 +72,25 @@ pub(super) fn NotHere(
 }
 
 fn set_order(place: Id, order: BenchOrder) -> Command {
-    Command::Set {
-        subject: place,
-        slot: String::new(),
-        body: Body::BenchOrder(order),
-    }
+    Command::Set { subject: place, slot: String::new(), body: Body::BenchOrder(order) }
 }
 
 /// Puts a bulb before the one that was expected, and moves it here when its records have it elsewhere.
 fn put_here(app: App, place: Id, id: Id, before: Id, gone: RwSignal<bool>) {
     let (name, elsewhere, order) = app.peek(|r| {
-        let elsewhere = r
-            .state
-            .bulb(&id)
-            .is_some_and(|known| known.place != Some(place));
+        let elsewhere = r.state.bulb(&id).is_some_and(|known| known.place != Some(place));
         let order = bench::put(r.state, place, id, Some(before));
         (r.state.name_of(id).to_owned(), elsewhere, order)
     });
     wasm_bindgen_futures::spawn_local(async move {
         let moved = Command::Do {
             kind: ActKind::Moved,
-            act: Act {
-                place: Some(place),
-                ..Act::default()
-            },
+            act: Act { place: Some(place), ..Act::default() },
             about: vec![id],
             on: None,
         };
         let mut saved = Vec::new();
-        for command in elsewhere
-            .then_some(moved)
-            .into_iter()
-            .chain([set_order(place, order)])
-        {
+        for command in elsewhere.then_some(moved).into_iter().chain([set_order(place, order)]) {
             match app.record(command).await {
                 Ok(entries) => saved.extend(entries.iter().map(|entry| entry.id)),
                 Err(why) => return app.say(why),
