@@ -245,7 +245,7 @@ fn future(n: usize) -> Maker {
     for at in 0..n {
         let bulb = format!("b_{}", at % 100);
         named(&mut maker, &bulb, "White");
-        maker.add("watered", &[bulb.clone()], &[], "{}");
+        maker.add("watered", std::slice::from_ref(&bulb), &[], "{}");
         maker.add("rest-ended", &[bulb], &[], "{}");
     }
     maker

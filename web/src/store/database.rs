@@ -79,6 +79,9 @@ pub(super) enum Read {
     KeysAfter(String),
 }
 
+/// Who is told that the database went away under an open page.
+pub(super) type OnGone = Rc<dyn Fn(Gone)>;
+
 /// What happens to a connection from outside.
 #[derive(Default)]
 pub(super) struct Fate {
@@ -87,7 +90,7 @@ pub(super) struct Fate {
     /// Why this tab can no longer save, once it cannot.
     gone: Cell<Option<Gone>>,
     /// Called when it cannot.
-    pub(super) on_gone: RefCell<Option<Rc<dyn Fn(Gone)>>>,
+    pub(super) on_gone: RefCell<Option<OnGone>>,
     /// Called when the browser has closed a connection.
     pub(super) on_lost: RefCell<Option<Rc<dyn Fn()>>>,
 }
