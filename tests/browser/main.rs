@@ -11,6 +11,7 @@ macro_rules! checks {
 mod care;
 mod clocks;
 mod demo;
+mod detours;
 mod drafts;
 mod files;
 mod hosts;
@@ -122,6 +123,7 @@ fn main() -> ExitCode {
         .chain(files::CHECKS)
         .chain(slice::CHECKS)
         .chain(slips::CHECKS)
+        .chain(detours::CHECKS)
         .chain(care::CHECKS)
         .chain(plan::CHECKS)
         .chain(once::CHECKS)
