@@ -200,6 +200,9 @@ fn files_of_a_colleague(browser: &mut Browser, host: &Host, walk: &str, n_files:
     other.see("Hollow Lane")?;
     other.tap("css:.btn.main")?;
     other.see("records taken in")?;
+    // Who records here is asked once.
+    other.tap("EK")?;
+    other.wait_until("location.hash === '#/due'")?;
     let mut files = Vec::new();
     for _ in 0..n_files {
         other.eval("new Promise((done) => setTimeout(done, 420))")?;

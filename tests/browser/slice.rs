@@ -29,6 +29,11 @@ pub(crate) fn start(browser: &mut Browser, address: &str, n_bulbs: &str) -> Resu
     browser.fill("Name of the nursery", "Hollow Lane")?;
     browser.fill("Your initials", "EK")?;
     browser.tap("css:.btn.main")?;
+    place_with_bulbs(browser, n_bulbs)
+}
+
+/// The first place of a nursery just started, with bulbs.
+pub(crate) fn place_with_bulbs(browser: &mut Browser, n_bulbs: &str) -> Result<()> {
     browser.see("A new place")?;
     browser.fill("Name of the place", "Bench 2")?;
     browser.tap("Save and add bulbs")?;

@@ -214,11 +214,11 @@ impl App {
         self.clock_outside.get_untracked().map_or(Ok(()), |day| Err(say::clock_outside(&day)))
     }
 
-    /// Looks at the device's clock again: a day that has changed is drawn anew.
+    /// Looks at the device's clock again: on a day that has changed, what is dated for it counts and all is drawn anew.
     pub(crate) fn look_at_clock(self) {
         let (today, outside) = (clock::today(), clock::outside());
         if self.today.get_untracked() != today {
-            self.today.set(today);
+            self.day_comes(today);
         }
         if self.clock_outside.with_untracked(|before| *before != outside) {
             self.clock_outside.set(outside);

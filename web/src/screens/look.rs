@@ -179,6 +179,14 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
         .field("day", day)
         .keep();
     let label = app.peek(|r| r.state.name_of(bulb).to_owned());
+    // What an effect makes goes when it runs again; fields of a shoot stay as long as the form.
+    let owner = StoredValue::new(Owner::current());
+    let for_the_form = move |make: &dyn Fn()| {
+        owner.with_value(|owner| match owner {
+            Some(owner) => owner.with(make),
+            None => make(),
+        });
+    };
     let add = move |()| {
         let n = shoots.with_untracked(Vec::len) as u32;
         let ordinal = next_ordinal.max(start_after(shoots, n));
@@ -211,11 +219,13 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
         let has_shoots = neck.get() == Neck::Shoots;
         if before.is_some() && has_shoots && shoots.with_untracked(Vec::is_empty) {
             let known = untrack(unlisted);
-            if known.is_empty() {
-                add(());
-            } else {
-                shoots.set(known.iter().map(Typed::of).collect());
-            }
+            for_the_form(&|| {
+                if known.is_empty() {
+                    add(());
+                } else {
+                    shoots.set(known.iter().map(Typed::of).collect());
+                }
+            });
         }
     });
     // Another day begins with what was known then, as long as nothing was typed.
@@ -228,7 +238,7 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
             let untouched = typed.is_ok_and(|(look, _)| offered.with_value(|offered| *offered == look));
             if untouched {
                 let then = as_before(app, bulb, Some(on));
-                shoots.set(then.shoots.iter().map(Typed::of).collect());
+                for_the_form(&|| shoots.set(then.shoots.iter().map(Typed::of).collect()));
                 neck.set(then.neck);
                 leaves.set(then.leaves);
                 offered.set_value(then);
