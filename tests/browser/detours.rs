@@ -2,7 +2,7 @@
 
 use crate::slice::{answer, give, go, start, written};
 use crate::{Check, Device, Ground};
-use anyhow::Result;
+use anyhow::{Context, Result, ensure};
 use bloomdue_tests::driver::{Browser, Screen};
 use serde_json::json;
 
@@ -150,15 +150,18 @@ fn detours_from_nothing_to_a_verdict_on_two_phones(ground: &Ground) -> Result<()
     // Both phones come to the same counts.
     in_week(two, 10)?;
     exchange(one, two)?;
+    let mut told = Vec::new();
     for browser in [one, two] {
         go(browser, "/trials")?;
         browser.tap("css:main a.row")?;
         browser.tap("css:main a.row")?;
         browser.see("in time")?;
         let text = browser.eval("document.querySelector('main').innerText")?;
-        println!("        {}", text.as_str().unwrap_or_default().replace('\n', " | "));
-        browser.see("5")?;
+        told.push(text.as_str().context("the page has a text")?.to_owned());
         browser.finish()?;
     }
+    let n_in_time = told[0].lines().filter(|line| *line == "in time").count();
+    ensure!(n_in_time == 5, "{n_in_time} in time: {}", told[0]);
+    ensure!(told[0] == told[1], "one phone says {}, the other {}", told[0], told[1]);
     Ok(())
 }

@@ -137,6 +137,8 @@ fn what_two_phones_say_of_one_bulb_is_settled_in_one_tap(ground: &Ground) -> Res
     other.browser.see("Hollow Lane")?;
     other.browser.tap("css:.btn.main")?;
     other.browser.see("records taken in")?;
+    other.browser.tap("EK")?;
+    other.browser.wait_until("location.hash === '#/due'")?;
     // One sees a flower where the other, later, sees nothing new; one finds a bulb dead that the other has sold.
     bulb(&mut other.browser, &tags[0])?;
     other.browser.tap("Look")?;

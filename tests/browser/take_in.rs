@@ -151,7 +151,7 @@ fn a_file_that_ends_much_is_told_taken_in_undone_and_brought_again(ground: &Grou
     browser.tap("Take it in all the same")?;
     browser.see("2 records taken in")?;
     browser.eval("location.hash = '/places'")?;
-    browser.see("0 bulbs")?;
+    browser.wait_until("/Bench 2\\s+bench\\s+0\\b/.test(document.body.innerText)")?;
     browser.eval("location.hash = '/files'")?;
     browser.see("grim.bloomdue.json")?;
     browser.see("do not count until their day")?;
@@ -160,7 +160,7 @@ fn a_file_that_ends_much_is_told_taken_in_undone_and_brought_again(ground: &Grou
     browser.tap("Take all of it back")?;
     browser.see("All of grim.bloomdue.json taken back")?;
     browser.eval("location.hash = '/places'")?;
-    browser.see("12 bulbs")?;
+    browser.wait_until("/Bench 2\\s+bench\\s+12\\b/.test(document.body.innerText)")?;
     browser.eval("location.hash = '/files'")?;
     browser.tap("Take all of it back")?;
     browser.tap("Bring it back")?;
