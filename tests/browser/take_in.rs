@@ -262,7 +262,7 @@ fn a_start_that_did_not_finish_is_told_and_the_last_file_set_aside(ground: &Grou
     browser.tap("Write the records to a file, as they stand")?;
     browser.see("The file is ready")?;
     browser.tap("Set aside what the last file brought")?;
-    browser.see("1 record of last.bloomdue.json are set aside")?;
+    browser.see("Set aside: 1 record of last.bloomdue.json")?;
     browser.tap("Open it")?;
     browser.see("Hollow Lane")?;
     browser.eval("location.hash = '/files'")?;

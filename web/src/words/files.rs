@@ -460,7 +460,7 @@ pub(crate) fn set_aside_under() -> &'static str {
 }
 
 pub(crate) fn was_set_aside(file: &FileTaken) -> String {
-    format!("{} of {} are set aside. Open the nursery now.", records(file.n as usize), file.name)
+    format!("Set aside: {} of {}. Open the nursery now.", records(file.n as usize), file.name)
 }
 
 pub(crate) fn nothing_to_set_aside() -> &'static str {
