@@ -59,7 +59,7 @@ fn main() {
     // A line for each, without a trace, which would bury the summary.
     std::panic::set_hook(Box::new(|panic| println!("{panic}")));
     let mut attack = Attack { is_timed: !quick, ..Attack::default() };
-    let size = if quick { 2000 } else { 20_000 };
+    let size = if quick { 2000 } else { 50_000 };
     for shape in shapes::shapes(size) {
         let took = attack.file(start, 0, shape.cause, shape.file.as_bytes());
         println!("{took} {}", shape.cause);

@@ -1,4 +1,4 @@
-//! Names as they are shown: whatever a file says, no screen gets more than fits on a label.
+//! Names and notes as they are shown: whatever a file says, no screen gets more than fits on a label or can be noted.
 //!
 //! What is recorded here is no longer than that ([`limits::NAME_CHARS`]); records of others are kept byte for byte, and
 //! what is read from them is cut.
@@ -16,6 +16,16 @@ pub(crate) fn shown(mut text: String) -> String {
         text.push('…');
     }
     text
+}
+
+/// A note, cut to the longest that can be recorded.
+fn cut_note(text: &mut String) {
+    let max = limits::NOTE_BYTES.max as usize;
+    if text.len() > max {
+        let end = (0..=max).rev().find(|at| text.is_char_boundary(*at));
+        text.truncate(end.unwrap_or(0));
+        text.push('…');
+    }
 }
 
 fn cut(text: &mut String) {
@@ -60,6 +70,9 @@ impl Body {
                     cut(&mut level.text);
                 });
             }
+            Self::Note(note) => cut_note(&mut note.text),
+            Self::Inspection(inspection) => inspection.note.iter_mut().for_each(cut_note),
+            Self::Act(_, act) => act.note.iter_mut().for_each(cut_note),
             Self::DueWindow(window) => cut(&mut window.name),
             Self::CarePlan(job) => {
                 cut(&mut job.words);
@@ -78,6 +91,7 @@ impl Body {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::ledger::body::Note;
 
     #[test]
     fn a_name_is_cut_between_characters_and_a_short_one_stays() {
@@ -86,5 +100,16 @@ mod tests {
         assert_eq!(shown(name(201)), name(199) + "…");
         assert_eq!(shown("a".repeat(4_000_000)).chars().count(), 200);
         assert_eq!(shown(String::new()), "");
+    }
+
+    #[test]
+    fn a_note_is_cut_between_characters_and_one_that_can_be_recorded_stays() {
+        let read = |text: String| match Body::Note(Note { text }).with_names_cut() {
+            Body::Note(note) => note.text,
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(read("a".repeat(4096)), "a".repeat(4096));
+        assert_eq!(read("a".repeat(4097)), "a".repeat(4096) + "…");
+        assert_eq!(read("a".to_owned() + &"ö".repeat(4000)), "a".to_owned() + &"ö".repeat(2047) + "…");
     }
 }
