@@ -23,6 +23,11 @@ pub(crate) const CHECKS: &[Check] = checks![
 /// Starts a nursery with one place and so many bulbs, by taps.
 pub(crate) fn start(browser: &mut Browser, address: &str, n_bulbs: &str) -> Result<()> {
     browser.open(address)?;
+    begin(browser, n_bulbs)
+}
+
+/// The same, from the first screen on.
+pub(crate) fn begin(browser: &mut Browser, n_bulbs: &str) -> Result<()> {
     // In a phone's tab the home screen is advised before anything can be recorded.
     browser.see("put this on the home screen")?;
     browser.tap("Start a nursery")?;
