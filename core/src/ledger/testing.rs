@@ -8,9 +8,17 @@ use super::{
     clock::Clock,
     entry::{Draft, Entry, Envelope},
     id::{Id, Ids, Noun},
-    shelf::{Bytes, LINE_KEY, Op, Rows, Store},
+    shelf::{Bytes, Fresh, LINE_KEY, Op, Rows, Store},
 };
 use crate::calendar::{Date, Happened};
+
+/// Noon of 2027-03-14 in Central Europe, in ms since 1970.
+pub(crate) const NOON_MS: u64 = 1_804_954_811_000;
+
+/// What a writer's new database starts with.
+pub(crate) fn fresh(writer: &Writer) -> Fresh {
+    Fresh { ledger: writer.ledger(), device: writer.device(), now_ms: NOON_MS, today: Date::new(2027, 3, 14).unwrap() }
+}
 
 /// A device that writes notes, with a line number and a clock of its own.
 pub(crate) struct Writer {

@@ -201,13 +201,11 @@ fn read_pieces(cache: &[&[u8]], fold: &[u8; 32]) -> Option<(MadeOf, Vec<u8>)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::calendar::Date;
     use crate::ledger::{
-        shelf::{Form, Fresh, append, compact, open},
-        testing::{Disk, Writer, note},
+        shelf::{Form, append, compact, open},
+        testing::{Disk, NOON_MS, Writer, fresh, note},
     };
 
-    const NOON_MS: u64 = 1_804_954_811_000;
     const FOLD: [u8; 32] = [1; 32];
 
     fn save(disk: &mut Disk, writer: &mut Writer, n: usize) {
@@ -227,15 +225,6 @@ mod tests {
         disk.run(&compact(rows.list.as_deref(), &rows.tail).unwrap().ops);
         keep(&mut disk, &writer, &vec![7; PIECE_BYTES + 9]);
         (writer, disk)
-    }
-
-    fn fresh(writer: &Writer) -> Fresh {
-        Fresh {
-            ledger: writer.ledger(),
-            device: writer.device(),
-            now_ms: NOON_MS,
-            today: Date::new(2027, 3, 14).unwrap(),
-        }
     }
 
     fn keep(disk: &mut Disk, writer: &Writer, state: &[u8]) {

@@ -300,19 +300,8 @@ mod tests {
     use crate::ledger::{
         have::to_hex,
         shelf::{Form, Intake, append, block_row, compact, import, tail_row},
-        testing::{Disk, Writer, note},
+        testing::{Disk, NOON_MS, Writer, fresh, note},
     };
-
-    const NOON_MS: u64 = 1_804_954_811_000;
-
-    fn fresh(writer: &Writer) -> Fresh {
-        Fresh {
-            ledger: writer.ledger(),
-            device: writer.device(),
-            now_ms: NOON_MS,
-            today: Date::new(2027, 3, 14).unwrap(),
-        }
-    }
 
     /// A shelf with this many entries, all in `tail`.
     fn filled(n: usize) -> (Writer, Disk) {

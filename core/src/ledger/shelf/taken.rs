@@ -187,25 +187,13 @@ pub fn set_aside(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::calendar::Date;
     use crate::ledger::{
         entry::Entry,
         id::Id,
-        shelf::{Form, Fresh, Intake, append, compact, import, open, read_block},
-        testing::{Disk, Writer, note},
+        shelf::{Form, Intake, append, compact, import, open, read_block},
+        testing::{Disk, NOON_MS, Writer, fresh, note},
     };
     use std::sync::Arc;
-
-    const NOON_MS: u64 = 1_804_954_811_000;
-
-    fn fresh(writer: &Writer) -> Fresh {
-        Fresh {
-            ledger: writer.ledger(),
-            device: writer.device(),
-            now_ms: NOON_MS,
-            today: Date::new(2027, 3, 14).unwrap(),
-        }
-    }
 
     fn save(disk: &mut Disk, writer: &mut Writer, n: usize) {
         let drafts = (0..n).map(|at| note(&at.to_string())).collect();
