@@ -11,17 +11,17 @@ use crate::{
     calendar::Date,
     care::{self, Due, plan::planned},
     error::Error,
-    evidence::{Said, serialize_said},
+    evidence::serialize_said,
     forecast::{
         self, Futures, Outlook, Wanted, Window,
         score::{Scores, scores},
     },
-    ledger::{Field, Ledger, id::Id},
+    ledger::{Ledger, Register, body::Forcing, id::Id},
     nursery::State,
     plan::{self, Plan, Refusal, Wish},
     trial::result::{
         RunResult,
-        foresight::{Settles, least_share, settles},
+        design_power::{Settles, least_share, settles},
         run_result,
         tries::{NextTry, TrialResult, next_try, trial_result},
     },
@@ -46,7 +46,7 @@ pub struct Answers {
     pub due: Due,
     /// What to expect, when it was asked for.
     #[serde(serialize_with = "asked_for")]
-    pub forecast: Option<Said<ForecastAnswer>>,
+    pub forecast: Option<crate::evidence::Result<ForecastAnswer>>,
     /// Plans back from dates, when they were asked for.
     pub plans: Option<Vec<PlanAnswer>>,
     /// How the forecasts that were kept did.
@@ -84,7 +84,10 @@ pub struct WindowAnswer {
     pub outlook: Result<Outlook, Error>,
 }
 
-fn asked_for<S: Serializer>(forecast: &Option<Said<ForecastAnswer>>, to: S) -> Result<S::Ok, S::Error> {
+fn asked_for<S: Serializer>(
+    forecast: &Option<crate::evidence::Result<ForecastAnswer>>,
+    to: S,
+) -> Result<S::Ok, S::Error> {
     match forecast {
         Some(said) => serialize_said(said, to),
         None => to.serialize_none(),
@@ -150,7 +153,7 @@ pub struct Next {
     pub b: Id,
     /// The prediction.
     #[serde(serialize_with = "serialize_said")]
-    pub prediction: Said<NextTry>,
+    pub prediction: crate::evidence::Result<NextTry>,
     /// Bulbs a group that would tell each gap apart 8 times in 10.
     pub settles: Vec<Settles>,
 }
@@ -191,7 +194,7 @@ pub fn answers(ledger: &Ledger, state: &State, today: Date) -> Answers {
 ///
 /// # Errors
 /// As [`forecast::fit`].
-pub fn forecast_of(state: &State, today: Date) -> Said<ForecastAnswer> {
+pub fn forecast_of(state: &State, today: Date) -> crate::evidence::Result<ForecastAnswer> {
     let data = forecast::gather(state, today);
     let seed = data.seed();
     let fit = forecast::fit(&data, seed, |_| true)?;
@@ -205,7 +208,7 @@ pub fn forecast_of(state: &State, today: Date) -> Said<ForecastAnswer> {
         wanted: Wanted::FitToSell,
     });
     let windows = offered.into_iter().map(|one| WindowAnswer {
-        outlook: forecast::ask(one.window, today).map(|ask| forecast::outlook_of(&data, &fit, &futures, &ask)),
+        outlook: one.ask(state, today).map(|ask| forecast::outlook_of(&data, &fit, &futures, &ask)),
         name: one.name,
         runs: one.runs,
         plans: one.plans,
@@ -220,16 +223,23 @@ pub fn forecast_of(state: &State, today: Date) -> Said<ForecastAnswer> {
 ///
 /// # Errors
 /// As [`forecast::fit`].
-pub fn plans_of(state: &State, today: Date) -> Said<Vec<PlanAnswer>> {
+pub fn plans_of(state: &State, today: Date) -> crate::evidence::Result<Vec<PlanAnswer>> {
     let data = forecast::gather(state, today);
     let fit = forecast::fit(&data, data.seed(), |_| true)?;
-    let answer = |forcing: Option<Id>, name: &str, wish: Wish, bulbs: &[Id]| {
+    let answer = |saved: Option<(Id, &Forcing)>, name: &str, wish: Wish, bulbs: &[Id]| {
         let mut plan = plan::plan(&data, &fit, &wish);
         if let Ok(plan) = &mut plan {
-            plan::with_inspections(plan, state, bulbs, today);
+            let forcing = saved.map(|(_, forcing)| forcing);
+            // A saved plan keeps its days, as its page shows them.
+            let kept = forcing.and_then(|forcing| plan::as_saved(plan, &wish, forcing, bulbs, &data, state));
+            let as_saved = forcing.filter(|_| kept.is_some());
+            if let Some(kept) = kept {
+                *plan = kept;
+            }
+            plan::with_inspections(plan, state, as_saved, bulbs, today);
         }
         PlanAnswer {
-            forcing,
+            forcing: saved.map(|(id, _)| id),
             name: name.to_owned(),
             plan,
             next_try: plan::next_try(&data, &fit, &wish, wish.treatment),
@@ -242,7 +252,7 @@ pub fn plans_of(state: &State, today: Date) -> Said<Vec<PlanAnswer>> {
     let mut all: Vec<PlanAnswer> = saved
         .map(|(id, forcing)| {
             let (wish, bulbs, _) = plan::wish_now(state, forcing, &data);
-            answer(Some(id), &forcing.name, wish, &bulbs)
+            answer(Some((id, forcing)), &forcing.name, wish, &bulbs)
         })
         .collect();
     let at_hand = plan::AtHand::of(state, None, today);
@@ -262,7 +272,7 @@ fn of_trial(ledger: &Ledger, state: &State, trial: Id, today: Date) -> Option<Tr
     let group = |group: &Id| GroupName {
         group: *group,
         name: state.name_of(*group).to_owned(),
-        control: state.groups.get(group).and_then(Field::shown).is_some_and(|treatment| treatment.control),
+        control: state.groups.get(group).and_then(Register::shown).is_some_and(|treatment| treatment.control),
     };
     // Pairs with the same share have the same numbers to settle them, which take seconds to find.
     let mut known: BTreeMap<u64, Vec<Settles>> = BTreeMap::new();

@@ -10,9 +10,12 @@ use std::str::FromStr;
 use chrono::{Datelike, Days, NaiveDate};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 
-use crate::error::{Error, Result};
 use crate::json;
 use crate::limits;
+use crate::{
+    error::{Error, Result},
+    refusal::{Clock, DateRefusal},
+};
 
 /// A civil date from 1990-01-01 to 2199-12-31, written `YYYY-MM-DD`.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -43,6 +46,13 @@ impl Date {
     ///
     /// # Errors
     /// Names the part that is impossible: the year's bounds, the month, or the day that this month does not have.
+    ///
+    /// # A day that the month does not have is refused
+    /// ```
+    /// use bloomdue_core::calendar::Date;
+    /// assert_eq!(Date::new(2028, 2, 29).map(|day| day.to_string()), Ok("2028-02-29".to_owned()));
+    /// assert!(Date::new(2027, 2, 29).is_err());
+    /// ```
     pub fn new(year: i32, month: u32, day: u32) -> Result<Self> {
         limits::YEAR.check(i64::from(year))?;
         civil(year, month, day).map(Self)
@@ -52,20 +62,37 @@ impl Date {
     ///
     /// # Errors
     /// When the result leaves the years 1990 to 2199.
+    ///
+    /// # Days are those of the calendar, whatever clocks do
+    /// ```
+    /// # use bloomdue_core::calendar::Date;
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let saturday: Date = "2027-03-27".parse()?;
+    /// assert_eq!(saturday.add_days(2)?, "2027-03-29".parse()?);
+    /// assert_eq!(saturday.add_days(-27)?, "2027-02-28".parse()?);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn add_days(self, days: i64) -> Result<Self> {
         let step = Days::new(days.unsigned_abs());
         let moved = if days < 0 { self.0.checked_sub_days(step) } else { self.0.checked_add_days(step) };
         match moved {
             Some(date) if limits::YEAR.contains(i64::from(date.year())) => Ok(Self(date)),
-            _ => Err(Error::new(format!(
-                "{days} days from {self} is outside the years {} to {}; choose a nearer date",
-                limits::YEAR.min,
-                limits::YEAR.max
-            ))),
+            _ => Err(Error::new(DateRefusal::OutOfYears { from: self, days })),
         }
     }
 
     /// Whole days from this date to `other`; negative when `other` is earlier.
+    ///
+    /// # It counts back as it counts forth
+    /// ```
+    /// # use bloomdue_core::calendar::Date;
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let (rest, pot): (Date, Date) = ("2027-09-01".parse()?, "2027-11-10".parse()?);
+    /// assert_eq!((rest.days_until(pot), pot.days_until(rest)), (70, -70));
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn days_until(self, other: Self) -> i64 {
         i64::from(other.0.num_days_from_ce()) - i64::from(self.0.num_days_from_ce())
     }
@@ -109,6 +136,16 @@ impl Date {
     }
 
     /// This day in the ISO 8601 week calendar.
+    ///
+    /// # The first of January may lie in the last week of the year before
+    /// ```
+    /// # use bloomdue_core::calendar::Date;
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let week = Date::new(2027, 1, 1)?.iso_week();
+    /// assert_eq!((week.year, week.week, week.weekday), (2026, 53, 5));
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn iso_week(self) -> IsoWeek {
         iso_week(self.0)
     }
@@ -124,11 +161,10 @@ impl Date {
     }
 }
 
-/// The day in UTC of a moment in milliseconds since 1970, in any year, for a message.
-pub fn day_written(ms: u64) -> String {
+/// The day in UTC of a moment in milliseconds since 1970, in any year that has a calendar, for a message.
+pub fn day_written(ms: u64) -> Option<String> {
     let days = Days::new(ms / 86_400_000);
-    let day = NaiveDate::default().checked_add_days(days);
-    day.map_or_else(|| "a day beyond any year".to_owned(), |day| day.to_string())
+    NaiveDate::default().checked_add_days(days).map(|day| day.to_string())
 }
 
 /// The ISO 8601 week date of a day written `YYYY-MM-DD`, in any year of four digits.
@@ -155,9 +191,7 @@ fn iso_week(date: NaiveDate) -> IsoWeek {
 /// When the year is before the Gregorian calendar's first Easter or has more than four digits.
 pub fn easter_sunday(year: i32) -> Result<(u32, u32)> {
     if !(1583..=9999).contains(&year) {
-        return Err(Error::new(format!(
-            "expected a year from 1583 to 9999 for Easter, not {year}; choose a year of the Gregorian calendar"
-        )));
+        return Err(Error::new(DateRefusal::NoEaster(year)));
     }
     let year = year.unsigned_abs();
     let golden = year % 19;
@@ -173,17 +207,17 @@ pub fn easter_sunday(year: i32) -> Result<(u32, u32)> {
 /// A day of the proleptic Gregorian calendar, or the part of it that does not exist.
 fn civil(year: i32, month: u32, day: u32) -> Result<NaiveDate> {
     if !(1..=12).contains(&month) {
-        return Err(Error::new(format!("there is no month {month}; put a month from 01 to 12 after the year")));
+        return Err(Error::new(DateRefusal::NoMonth(month)));
     }
     NaiveDate::from_ymd_opt(year, month, day).ok_or_else(|| {
         let last = (28..=31).rev().find(|&last| NaiveDate::from_ymd_opt(year, month, last).is_some());
-        Error::new(format!("there is no day {day} in {year}-{month:02}; put a day from 01 to {}", last.unwrap_or(31)))
+        Error::new(DateRefusal::NoDay { year, month, day, last: last.unwrap_or(31) })
     })
 }
 
 /// The refusal of a text that is not a date at all.
 fn malformed(text: &str) -> Error {
-    Error::new(format!("expected a date written year-month-day like 2027-03-14, not “{text}”"))
+    Error::new(DateRefusal::NoDate(text.to_owned()))
 }
 
 /// Reads exactly `YYYY-MM-DD` in ASCII digits.
@@ -246,6 +280,17 @@ impl<'de> Deserialize<'de> for Date {
 ///
 /// Ordered by the civil date as written, then by the time as written; on one day, an entry with a date
 /// alone sorts after those with a time. Offsets only break ties, so that the order is total and agrees with equality.
+///
+/// # It happened on the day as written, wherever it is read
+/// ```
+/// # use bloomdue_core::calendar::Happened;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let look: Happened = "2027-03-14T00:10+02:00".parse()?;
+/// assert_eq!(look.date().to_string(), "2027-03-14");
+/// assert_eq!(look.as_str(), "2027-03-14T00:10+02:00");
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Clone, PartialEq, Eq, Hash)]
 pub struct Happened {
     text: String,
@@ -281,7 +326,7 @@ impl Happened {
 
     /// Minutes east of UTC as written; 0 when only the day is known.
     pub fn offset_min(&self) -> i16 {
-        let offset = self.text.get(17..).and_then(|text| clock(text, "").ok());
+        let offset = self.text.get(17..).and_then(|text| clock(text, Clock::FromUtc).ok());
         let minutes = offset.and_then(|minutes| i16::try_from(minutes).ok());
         let east = minutes.unwrap_or(0);
         if self.text.get(16..17) == Some("-") { -east } else { east }
@@ -294,20 +339,19 @@ impl Happened {
 }
 
 /// Hours and minutes of exactly `HH:MM`, as a minute of the day.
-fn clock(text: &str, what: &str) -> Result<u16> {
+fn clock(text: &str, what: Clock) -> Result<u16> {
     let parts = match *text.as_bytes() {
         [h1, h2, b':', m1, m2] => number(&[h1, h2]).zip(number(&[m1, m2])),
         _ => None,
     };
-    let (hours, minutes) = parts
-        .ok_or_else(|| Error::new(format!("expected the {what} as hours and minutes like 18:20, not “{text}”")))?;
+    let (hours, minutes) = parts.ok_or_else(|| Error::new(DateRefusal::NoClock(what, text.to_owned())))?;
     if hours > 23 {
-        return Err(Error::new(format!("there is no hour {hours:02} in the {what}; put an hour from 00 to 23")));
+        return Err(Error::new(DateRefusal::NoHour(what, hours)));
     }
     if minutes > 59 {
-        return Err(Error::new(format!("there is no minute {minutes:02} in the {what}; put a minute from 00 to 59")));
+        return Err(Error::new(DateRefusal::NoMinute(what, minutes)));
     }
-    u16::try_from(hours * 60 + minutes).map_err(|_| Error::new("expected a time of day"))
+    Ok((hours * 60 + minutes) as u16)
 }
 
 impl FromStr for Happened {
@@ -318,19 +362,15 @@ impl FromStr for Happened {
             return text.parse().map(Self::on);
         };
         let date = date.parse()?;
-        let malformed = || {
-            Error::new(format!(
-                "expected a time with its distance from UTC like T18:20+02:00 after the date, not “T{rest}”"
-            ))
-        };
+        let malformed = || Error::new(DateRefusal::NoTime(rest.to_owned()));
         let sign = rest.get(5..6).ok_or_else(malformed)?;
         if !matches!(sign, "+" | "-") {
             return Err(malformed());
         }
-        let minute = clock(rest.get(..5).ok_or_else(malformed)?, "time of day")?;
-        let offset = clock(rest.get(6..).ok_or_else(malformed)?, "distance from UTC")?;
+        let minute = clock(rest.get(..5).ok_or_else(malformed)?, Clock::TimeOfDay)?;
+        let offset = clock(rest.get(6..).ok_or_else(malformed)?, Clock::FromUtc)?;
         if sign == "-" && offset == 0 {
-            return Err(Error::new("a distance of nothing from UTC is written +00:00, not -00:00"));
+            return Err(Error::new(DateRefusal::MinusNothing));
         }
         Ok(Self { text: text.to_owned(), date, minute: Some(minute) })
     }
@@ -390,32 +430,38 @@ impl<'de> Deserialize<'de> for Happened {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::error::Refusal;
     use proptest::prelude::*;
 
-    fn refusal<T: FromStr<Err = Error> + fmt::Debug>(text: &str) -> String {
-        text.parse::<T>().expect_err(text).to_string()
+    fn refusal<T: FromStr<Err = Error> + fmt::Debug>(text: &str) -> Refusal {
+        text.parse::<T>().expect_err(text).refusal
     }
 
     #[test]
     fn impossible_dates_name_the_part_and_what_to_do() {
-        assert_eq!(refusal::<Date>("2027-02-29"), "there is no day 29 in 2027-02; put a day from 01 to 28");
-        assert_eq!(refusal::<Date>("2027-13-01"), "there is no month 13; put a month from 01 to 12 after the year");
-        assert!(refusal::<Date>("1989-12-31").starts_with("year must be from 1990 to 2199, not 1989"));
-        assert!(refusal::<Date>("14.3.2027").contains("like 2027-03-14"));
-        assert!(refusal::<Date>("2027-3-14").contains("year-month-day"));
-        assert!(refusal::<Date>("+027-03-14").contains("year-month-day"));
+        assert_eq!(
+            refusal::<Date>("2027-02-29"),
+            DateRefusal::NoDay { year: 2027, month: 2, day: 29, last: 28 }.into()
+        );
+        assert_eq!(refusal::<Date>("2027-13-01"), DateRefusal::NoMonth(13).into());
+        assert_eq!(refusal::<Date>("1989-12-31"), Refusal::OutOfBounds { limit: &limits::YEAR, value: 1989 });
+        for text in ["14.3.2027", "2027-3-14", "+027-03-14"] {
+            assert_eq!(refusal::<Date>(text), DateRefusal::NoDate(text.to_owned()).into());
+        }
     }
 
     #[test]
     fn impossible_times_name_the_part_and_what_to_do() {
-        assert!(refusal::<Happened>("2027-03-14T24:00+02:00").contains("no hour 24 in the time of day"));
-        assert!(refusal::<Happened>("2027-03-14T18:60+02:00").contains("no minute 60 in the time of day"));
-        assert!(refusal::<Happened>("2027-03-14T18:20+25:00").contains("no hour 25 in the distance from UTC"));
-        assert!(refusal::<Happened>("2027-03-14T18:20-00:00").contains("+00:00"));
+        assert_eq!(refusal::<Happened>("2027-03-14T24:00+02:00"), DateRefusal::NoHour(Clock::TimeOfDay, 24).into());
+        assert_eq!(refusal::<Happened>("2027-03-14T18:60+02:00"), DateRefusal::NoMinute(Clock::TimeOfDay, 60).into());
+        assert_eq!(refusal::<Happened>("2027-03-14T18:20+25:00"), DateRefusal::NoHour(Clock::FromUtc, 25).into());
+        assert_eq!(refusal::<Happened>("2027-03-14T18:20-00:00"), DateRefusal::MinusNothing.into());
         for text in
             ["2027-03-14T18:20", "2027-03-14T18:20Z", "2027-03-14T", "2027-03-14T18:2é+02:00", "2027-03-14 18:20+02:00"]
         {
-            assert!(refusal::<Happened>(text).contains("expected"), "{text}");
+            let why = refusal::<Happened>(text);
+            let no_time = matches!(why, Refusal::Date(DateRefusal::NoTime(_) | DateRefusal::NoClock(..)));
+            assert!(no_time || why == DateRefusal::NoDate(text.to_owned()).into(), "{text}: {why:?}");
         }
     }
 
@@ -444,7 +490,7 @@ mod tests {
             assert_eq!(json::to_text(&happened), text);
         }
         let error = json::read::<Date>("\"2027-02-30\"").expect_err("30 February");
-        assert!(error.to_string().contains("no day 30 in 2027-02"), "{error}");
+        assert!(error.to_string().contains("NoDay"), "{error}");
     }
 
     /// Extremes and exceptions of the Gregorian Easter: Meeus, *Astronomical Algorithms*, chapter 8.

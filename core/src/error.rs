@@ -1,93 +1,54 @@
-//! The one error type of core.
+//! The one error type of core: which field was refused, and why, as a code with arguments.
 //!
-//! An error is a sentence for a person: lower case, without a final stop, saying what was expected
-//! and what to do. Callers show it, or the name of the field it belongs to; nothing branches on its text.
+//! Core has no sentence for a grower. The words crate says each [`Refusal`] in a person's language; screens ask an
+//! error for its [`Field`] and nothing branches on text.
 
 use std::fmt;
 
-use crate::limits::Limit;
+use crate::words::words;
+
+pub use crate::refusal::Refusal;
 
 /// The result of anything in core that can be refused.
 pub type Result<T> = std::result::Result<T, Error>;
 
-/// Why core refused something, as a sentence, with the field it concerns where there is one.
+/// Why core refused something, and the field that it concerns where there is one.
 ///
 /// # Examples
 /// ```
-/// let error = bloomdue_core::error::Error::new("a tag has at least two symbols; type the whole tag").at("tag");
-/// assert_eq!(error.field(), Some("tag"));
-/// assert_eq!(error.to_string(), "tag: a tag has at least two symbols; type the whole tag");
+/// use bloomdue_core::{error::{Error, Field, Refusal}, refusal::Missing};
+/// let error = Error::new(Missing::NurseryName).at(Field::Name);
+/// assert_eq!(error.field, Some(Field::Name));
+/// assert_eq!(error.refusal, Refusal::Missing(Missing::NurseryName));
 /// ```
 #[derive(Clone, PartialEq, Eq)]
 pub struct Error {
-    kind: Kind,
-    field: Option<String>,
-}
-
-/// What went wrong. Private, so that kinds can be added without breaking a caller.
-#[derive(Clone, PartialEq, Eq)]
-enum Kind {
-    Said(String),
-    OutOfBounds { limit: &'static Limit, value: i64 },
+    /// The field beside which it stands; none for the whole form.
+    pub field: Option<Field>,
+    /// Why.
+    pub refusal: Refusal,
 }
 
 impl Error {
-    /// An error that says `what`: lower case, no final stop, what was expected and what to do.
-    pub fn new(what: impl Into<String>) -> Self {
-        Self { kind: Kind::Said(what.into()), field: None }
+    /// An error that concerns no single field.
+    pub fn new(refusal: impl Into<Refusal>) -> Self {
+        Self { field: None, refusal: refusal.into() }
     }
 
-    /// A value outside one of the bounds in [`crate::limits`].
-    pub(crate) fn out_of_bounds(limit: &'static Limit, value: i64) -> Self {
-        Self { kind: Kind::OutOfBounds { limit, value }, field: None }
-    }
-
-    /// The same error with the name of the field it concerns; an outer name is put before an inner one (`body.mm`).
+    /// The same error beside a field; whoever knows the form speaks last.
     #[must_use]
-    pub fn at(mut self, field: impl AsRef<str>) -> Self {
-        let outer = field.as_ref();
-        self.field = Some(match self.field {
-            Some(inner) => format!("{outer}.{inner}"),
-            None => outer.to_owned(),
-        });
-        self
-    }
-
-    /// The field this error concerns, if one was named.
-    pub fn field(&self) -> Option<&str> {
-        self.field.as_deref()
+    pub fn at(self, field: Field) -> Self {
+        Self { field: Some(field), ..self }
     }
 }
 
 impl fmt::Display for Error {
+    /// For developers: the code and its arguments.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if let Some(field) = &self.field {
-            write!(f, "{field}: ")?;
+        if let Some(field) = self.field {
+            write!(f, "{}: ", field.word())?;
         }
-        match &self.kind {
-            Kind::Said(what) => f.write_str(what),
-            Kind::OutOfBounds { limit, value } => write!(
-                f,
-                "{} must be from {} to {}{}, not {value}: {}",
-                limit.name,
-                limit.min,
-                limit.max,
-                Spaced(limit.unit),
-                limit.reason
-            ),
-        }
-    }
-}
-
-/// A unit with a space before it, or nothing for pure numbers.
-struct Spaced(&'static str);
-
-impl fmt::Display for Spaced {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.0.is_empty() {
-            return Ok(());
-        }
-        write!(f, " {}", self.0)
+        write!(f, "{:?}", self.refusal)
     }
 }
 
@@ -99,14 +60,126 @@ impl fmt::Debug for Error {
 
 impl std::error::Error for Error {}
 
+/// A field that a form can show.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, strum::IntoStaticStr, strum::VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Field {
+    /// What a job is.
+    Act,
+    /// Days until a job.
+    After,
+    /// Bulbs that a plan may start.
+    AtHand,
+    /// Bulbs, or how many.
+    Bulbs,
+    /// Of what, or why.
+    Cause,
+    /// Circumference.
+    Circumference,
+    /// Damp or dry.
+    Condition,
+    /// A container.
+    Container,
+    /// Containers and how many each takes.
+    Containers,
+    /// Counts by group.
+    Counts,
+    /// When it happened.
+    Date,
+    /// When a job is told.
+    During,
+    /// Days until a job comes again.
+    Every,
+    /// What an inspection found.
+    Findings,
+    /// The day on which a try was finished.
+    Finished,
+    /// What a job waits for.
+    From,
+    /// Who is in which group.
+    Groups,
+    /// Height of a shoot.
+    Height,
+    /// Initials of a person.
+    Initials,
+    /// Latitude of the nursery.
+    Latitude,
+    /// Number of leaves.
+    Leaves,
+    /// A reading of light.
+    Light,
+    /// Days between looks.
+    Looks,
+    /// The lot.
+    Lot,
+    /// How many lots a plan makes.
+    Lots,
+    /// The mother of an offset.
+    Mother,
+    /// A name.
+    Name,
+    /// Names, one a line.
+    Names,
+    /// A note.
+    Note,
+    /// The number that was read or counted.
+    Number,
+    /// How many offsets each mother gave.
+    Offsets,
+    /// The grower's own name.
+    Own,
+    /// Where to.
+    Place,
+    /// The question of a trial.
+    Question,
+    /// Why.
+    Reason,
+    /// Weeks of rest.
+    Rest,
+    /// Share of the light kept out.
+    Shade,
+    /// Since when bulbs rest.
+    Since,
+    /// First day of a try.
+    Start,
+    /// How sure a plan has to be.
+    Sure,
+    /// The tag.
+    Tag,
+    /// A temperature.
+    Temperature,
+    /// The last day of some.
+    To,
+    /// Days that a job may be early or late.
+    Tolerance,
+    /// The groups that a trial compares.
+    Treatments,
+    /// To which day.
+    Until,
+    /// The value of a record that is put right.
+    Value,
+    /// How many are wanted.
+    Wanted,
+    /// Inner width of a container.
+    Width,
+    /// The due window.
+    Window,
+    /// A job in the grower's words.
+    Words,
+}
+
+words!(Field);
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::refusal::Missing;
 
     #[test]
-    fn an_outer_field_goes_before_the_inner_one() {
-        let error = Error::new("expected a number; type digits only").at("mm").at("body");
-        assert_eq!(error.field(), Some("body.mm"));
-        assert_eq!(error.to_string(), "body.mm: expected a number; type digits only");
+    fn whoever_knows_the_form_names_the_field() {
+        let error = Error::new(Missing::Day).at(Field::Date).at(Field::Finished);
+        assert_eq!(error.field, Some(Field::Finished));
+        assert_eq!(error.to_string(), "finished: Missing(Day)");
+        assert_eq!(Field::AtHand.word(), "at-hand");
     }
 }

@@ -8,7 +8,11 @@ use serde::{
     de::{self, MapAccess, Visitor, value::MapAccessDeserializer},
 };
 
-use crate::error::{Error, Result};
+use crate::{
+    error::{Error, Result},
+    ledger::names::shown,
+    refusal::StoredRefusal,
+};
 
 /// Reads a whole text.
 ///
@@ -19,10 +23,9 @@ pub fn read<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T> {
     serde_json::from_str(text).map_err(|why| {
         // Only what is refused is read a second time, to find the place.
         let found = serde_path_to_error::deserialize::<_, T>(&mut serde_json::Deserializer::from_str(text)).err();
-        match found.map(|found| found.path().to_string()) {
-            Some(path) if path != "." => Error::new(why.to_string()).at(path),
-            _ => Error::new(why.to_string()),
-        }
+        let path = found.map(|found| found.path().to_string()).filter(|path| path != ".").unwrap_or_default();
+        // What is wrong may quote what stands there, which may be long.
+        Error::new(StoredRefusal::Json { path: shown(path), detail: shown(why.to_string()) })
     })
 }
 
@@ -32,7 +35,7 @@ pub fn read<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T> {
 ///
 /// As [`read`], and when the bytes are no text.
 pub fn read_bytes<'de, T: Deserialize<'de>>(bytes: &'de [u8]) -> Result<T> {
-    read(str::from_utf8(bytes).map_err(|_| Error::new("expected text"))?)
+    read(str::from_utf8(bytes).map_err(|_| Error::new(StoredRefusal::NotText))?)
 }
 
 /// Writes a value that is no record: any text and any number can stand in it.
@@ -102,6 +105,7 @@ impl<T> Visitor<'_> for Parsed<T> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::error::Refusal;
     use crate::ledger::{
         body::{Body, Neck},
         canonical::to_canonical,
@@ -148,9 +152,13 @@ mod tests {
     #[test]
     fn what_is_wrong_is_named() {
         for (from, to, why) in [
-            ("b_1", "B_1", "id: 'B_1' is not the name of anything in a ledger"),
+            ("b_1", "B_1", "id: Stored(NoId(\"B_1\"))"),
             (r#""id":"b_1","#, "", "missing field `id`"),
-            ("\"shoots\"", "\"blue\"", "colours[0]: 'blue' is none of: clear, shoots, not looked at"),
+            (
+                "\"shoots\"",
+                "\"blue\"",
+                "colours[0]: Stored(NoWord { word: \"blue\", known: \"clear, shoots, not looked at\" })",
+            ),
             ("\"shoots\"", "{\"shoots\":null}", "colours[0]: invalid type: map, expected text"),
             ("true", "null", "watch: invalid type: null, expected a boolean"),
             ("3", "4294967296", "days: invalid value: integer `4294967296`, expected u32"),
@@ -164,7 +172,11 @@ mod tests {
             ("}]", "}", "within[1]: invalid type: string \"zone\", expected an object"),
         ] {
             assert!(FULL.contains(from), "{from}");
-            let found = sample(&FULL.replacen(from, to, 1)).unwrap_err().to_string();
+            let found = match sample(&FULL.replacen(from, to, 1)).unwrap_err().refusal {
+                Refusal::Stored(StoredRefusal::Json { path, detail }) if path.is_empty() => detail,
+                Refusal::Stored(StoredRefusal::Json { path, detail }) => format!("{path}: {detail}"),
+                other => format!("{other:?}"),
+            };
             assert!(found.starts_with(why), "{found}");
         }
     }

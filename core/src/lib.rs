@@ -12,6 +12,7 @@ pub mod demo;
 pub mod error;
 pub mod evidence;
 pub mod forecast;
+pub mod habits;
 pub mod handover;
 pub mod json;
 pub mod ledger;
@@ -21,10 +22,12 @@ pub mod nursery;
 pub mod picture;
 pub mod plan;
 pub mod record;
+pub mod refusal;
 pub mod sketch;
 pub mod source;
 #[cfg(any(test, feature = "testing"))]
 pub mod speed;
+pub mod stock;
 pub mod tag;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;

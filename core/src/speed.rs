@@ -5,7 +5,7 @@
 
 use crate::{
     evidence::{
-        Level, Said, Share, barnard, boschloo, clopper_pearson, exact_conditional, fisher, hierarchical,
+        Level, Share, barnard, boschloo, clopper_pearson, exact_conditional, fisher, hierarchical,
         interval_scores::{self, Member},
         k_groups, newcombe,
         power::{Region, Test},
@@ -149,7 +149,7 @@ impl Work {
     }
 
     /// Each table with the three after it.
-    fn fours(&self, of: impl Fn(&[Stratum]) -> Said<f64>) -> f64 {
+    fn fours(&self, of: impl Fn(&[Stratum]) -> crate::evidence::Result<f64>) -> f64 {
         let round = [&self.tables[..], &self.tables[..3]].concat();
         round.windows(4).map(|four| of(four).unwrap_or(0.0)).sum()
     }
@@ -169,7 +169,7 @@ impl Work {
             return 0.0;
         };
         let window = Some(four_weeks(data, 0));
-        let ask = Ask { window, days: window };
+        let ask = Ask { window, days: window, ..Ask::default() };
         let fit = forecast::fit(data, data.seed(), |_| true);
         fit.map_or(0.0, |fit| {
             let outlook = forecast::outlook(data, &fit, &ask);
@@ -207,7 +207,7 @@ impl Work {
 pub fn tasks(seed: u64) -> [Task; 2] {
     let data = simulate::waiting_300();
     let window = Some(four_weeks(&data, 0));
-    let ask = Ask { window, days: window };
+    let ask = Ask { window, days: window, ..Ask::default() };
     let wish = Box::new(wish(&data));
     let again = Box::new(data.clone());
     let data = Box::new(data);

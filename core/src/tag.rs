@@ -11,7 +11,10 @@ use std::str::FromStr;
 use serde::{Serialize, Serializer};
 use sha2::{Digest, Sha256};
 
-use crate::error::{Error, Result};
+use crate::{
+    error::{Error, Result},
+    refusal::TagRefusal,
+};
 
 /// The symbols of a tag: ten digits and the capitals without I, L, O and U.
 pub const ALPHABET: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
@@ -36,7 +39,7 @@ impl Tag {
     /// When the body is empty, too long, or has a symbol that tags do not use.
     pub fn of_body(body: &str) -> Result<Self> {
         let mut values = read(body)?;
-        bounds(values.len(), "the body of a tag", 1)?;
+        bounds(values.len(), true)?;
         values.push(check_value(&values));
         Ok(Self(written(&values)))
     }
@@ -49,7 +52,7 @@ impl Tag {
     /// # Errors
     /// When `length` is out of bounds.
     pub fn nth(entropy: &[u8; 32], n: u64, length: usize) -> Result<Self> {
-        bounds(length, "the body of a tag", 1)?;
+        bounds(length, true)?;
         let hash = Sha256::new()
             .chain_update(b"bloomdue tag 1\0")
             .chain_update(entropy)
@@ -78,9 +81,7 @@ impl Tag {
             }
         }
         if made.len() < count {
-            return Err(Error::new(format!(
-                "nearly all tags of {length} symbols are taken; make the new tags one symbol longer"
-            )));
+            return Err(Error::new(TagRefusal::NoneFree(length)));
         }
         Ok(made)
     }
@@ -116,7 +117,7 @@ impl Tag {
 /// As [`Tag::of_body`].
 pub fn check_character(body: &str) -> Result<char> {
     let values = read(body)?;
-    bounds(values.len(), "the body of a tag", 1)?;
+    bounds(values.len(), true)?;
     Ok(char::from(ALPHABET[usize::from(check_value(&values))]))
 }
 
@@ -124,6 +125,19 @@ pub fn check_character(body: &str) -> Result<char> {
 /// that tags do not use), two neighbours swapped, one symbol left out, or one too many.
 ///
 /// In the order of the tags; a known tag that was typed exactly is the only answer.
+///
+/// # A tag with two neighbours swapped is found again
+/// ```
+/// # use bloomdue_core::tag::{Tag, suggestions};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let known = [Tag::of_body("4k7")?, Tag::of_body("9qx")?];
+/// let typed = known[0].as_str();
+/// let swapped = format!("{}{}{}", &typed[1..2], &typed[..1], &typed[2..]);
+/// assert_eq!(suggestions(&swapped, &known), [&known[0]]);
+/// assert!(swapped.parse::<Tag>().is_err());
+/// # Ok(())
+/// # }
+/// ```
 pub fn suggestions<'a>(typed: &str, known: impl IntoIterator<Item = &'a Tag>) -> Vec<&'a Tag> {
     let typed: Vec<Option<u8>> = symbols(typed).map(|(_, value)| value).collect();
     let mut found: Vec<&Tag> = Vec::new();
@@ -174,26 +188,16 @@ fn value(c: char) -> Option<u8> {
 
 /// The values of all symbols of a text.
 fn read(text: &str) -> Result<Vec<u8>> {
-    symbols(text)
-        .map(|(c, value)| {
-            value.ok_or_else(|| {
-                Error::new(format!(
-                    "tags have digits and letters without I, L, O and U, not “{c}”; look at the label again"
-                ))
-            })
-        })
-        .collect()
+    symbols(text).map(|(c, value)| value.ok_or_else(|| Error::new(TagRefusal::Symbol(c)))).collect()
 }
 
 /// Refuses a number of symbols below `least` or above what fits.
-fn bounds(length: usize, what: &str, least: usize) -> Result<()> {
+fn bounds(length: usize, is_body: bool) -> Result<()> {
+    let least = if is_body { 1 } else { 2 };
     if (least..least + BODY_MAX).contains(&length) {
         return Ok(());
     }
-    Err(Error::new(format!(
-        "{what} has {least} to {} symbols, not {length}; type all that stands on the label and no more",
-        least + BODY_MAX - 1
-    )))
+    Err(Error::new(TagRefusal::Length { least, most: least + BODY_MAX - 1, length, is_body }))
 }
 
 /// The symbols of some values.
@@ -223,13 +227,10 @@ impl FromStr for Tag {
     /// Reads a whole tag as people type it: small letters, I and L for 1, O for 0, spaces and hyphens anywhere.
     fn from_str(text: &str) -> Result<Self> {
         let values = read(text)?;
-        bounds(values.len(), "a tag", 2)?;
+        bounds(values.len(), false)?;
         match values.split_last() {
             Some((&check, body)) if check == check_value(body) => Ok(Self(written(&values))),
-            _ => Err(Error::new(format!(
-                "{} is not a tag: one symbol is wrong or two are swapped; compare it with the label",
-                written(&values)
-            ))),
+            _ => Err(Error::new(TagRefusal::Check(written(&values)))),
         }
     }
 }
@@ -267,8 +268,7 @@ mod tests {
             assert_eq!(tag(text).as_str(), "19GRYN", "{text}");
         }
         assert_eq!(Tag::of_body("dco").expect("body").as_str(), "DC09");
-        let error = "19GUYN".parse::<Tag>().expect_err("U").to_string();
-        assert!(error.contains("“U”"), "{error}");
+        assert_eq!("19GUYN".parse::<Tag>(), Err(Error::new(TagRefusal::Symbol('U'))));
         assert!("".parse::<Tag>().is_err() && "1".parse::<Tag>().is_err());
         assert!(Tag::of_body("").is_err() && Tag::of_body("0123456789ABC").is_err());
     }

@@ -1,13 +1,16 @@
 //! Numbers as growers type them, turned into whole numbers of a stated unit.
 
-use crate::error::{Error, Result};
+use crate::{
+    error::{Error, Field, Result},
+    refusal::NumberRefusal,
+};
 
 /// Millimetres of a length typed in centimetres, with a comma or a point: `28`, `27,5`.
 ///
 /// # Errors
 /// When it is no number, is negative, or has more than one decimal.
 pub fn mm_of_cm(text: &str) -> Result<i64> {
-    tenths(text).map_err(|why| why.at("circumference"))
+    tenths(text).map_err(|why| why.at(Field::Circumference))
 }
 
 /// Tenths of what was typed: tenths of a degree of a temperature, millimetres of centimetres.
@@ -15,12 +18,7 @@ pub fn mm_of_cm(text: &str) -> Result<i64> {
 /// # Errors
 /// When it is no number or has more than one decimal.
 pub fn tenths(text: &str) -> Result<i64> {
-    let wrong = || {
-        Error::new(format!(
-            "'{}' is not a number with at most one decimal; type digits, such as 28 or 27.5",
-            text.trim()
-        ))
-    };
+    let wrong = || Error::new(NumberRefusal::NoTenths(text.trim().to_owned()));
     let typed = text.trim().replace(',', ".");
     let (negative, digits) = typed.strip_prefix('-').map_or((false, typed.as_str()), |rest| (true, rest));
     let (whole, part) = digits.split_once('.').unwrap_or((digits, "0"));
@@ -40,7 +38,7 @@ pub fn tenths(text: &str) -> Result<i64> {
 /// When it is none.
 pub fn whole(text: &str) -> Result<i64> {
     let typed = text.trim();
-    typed.parse().map_err(|_| Error::new(format!("'{typed}' is not a whole number; type digits only")))
+    typed.parse().map_err(|_| Error::new(NumberRefusal::NotWhole(typed.to_owned())))
 }
 
 /// The items of a list typed with spaces, semicolons or one a line.

@@ -36,7 +36,7 @@ macro_rules! words {
                 $crate::json::parsed(from, |word| {
                     let known = || Self::ALL.iter().map(|known| known.word()).collect::<Vec<_>>().join(", ");
                     Self::from_word(word)
-                        .ok_or_else(|| $crate::error::Error::new(format!("'{word}' is none of: {}", known())))
+                        .ok_or_else(|| $crate::error::Error::new($crate::refusal::StoredRefusal::NoWord { word: word.to_owned(), known: known() }))
                 })
             }
         }

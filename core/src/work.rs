@@ -1,7 +1,7 @@
 //! Longer work, cut into steps: what can be asked for, how far it is, and what came of it.
 //!
 //! Where the steps are taken is not decided here. The app takes them off the main thread when the device lets it, else on
-//! the page between two pictures; both run the same [`Desk`]. Messages cross from one thread to the other as bytes
+//! the page between two pictures; both run the same [`Scheduler`]. Messages cross from one thread to the other as bytes
 //! (`postcard`). Nothing here knows the time: whoever runs the desk decides how many steps make a slice.
 //!
 //! To add a task: a variant of [`Task`], [`Kind`] and [`Done`], and its part of `Steps`.
@@ -12,7 +12,6 @@ use serde::{Deserialize, Serialize};
 
 use crate::calendar::Date;
 use crate::evidence::{
-    Said,
     hierarchical::{Fit, Priors},
     strata::Stratum,
 };
@@ -21,10 +20,10 @@ use crate::handover::{Rehearsal, Rehearsed};
 use crate::ledger::{entry::Entry, id::Id};
 use crate::plan::{self, Answer, Choosing, Refusal, Wish};
 use crate::trial::result::{
-    beside::{Beside, Others, Overall, Sides, others},
-    foresight::{Drawn, Foreseeing, Foresight, OfGap, Settling, foreseen},
+    design_power::{Drawn, Foreseeing, Foresight, OfGap, Settling, foreseen},
     measures::Measurand,
     pairing::{Pair, PairUnits, Pairing, compared, is_short},
+    secondary::{Beside, Others, Overall, Sides, others},
     tries::NextTry,
 };
 
@@ -169,7 +168,7 @@ impl Task {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Done {
     /// Of [`Task::NextTry`].
-    NextTry(Said<NextTry>),
+    NextTry(crate::evidence::Result<NextTry>),
     /// Of [`Task::Forecast`].
     Forecast(Box<Outlook>),
     /// Of [`Task::Plan`].
@@ -180,8 +179,8 @@ pub enum Done {
     Rehearsed(Box<Rehearsed>),
     /// Of [`Task::Settles`].
     Settles {
-        /// Gap by gap; [`Settles::of`](crate::trial::result::foresight::Settles::of) names the numbers.
-        found: Vec<[Said<u32>; 2]>,
+        /// Gap by gap; [`Settles::of`](crate::trial::result::design_power::Settles::of) names the numbers.
+        found: Vec<[crate::evidence::Result<u32>; 2]>,
         /// What one more try would add; empty where it was not asked.
         one_more: Vec<OfGap>,
     },
@@ -217,7 +216,7 @@ pub enum Message {
 
 /// From where the work is done to the page.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub enum Told {
+pub enum Update {
     /// Messages are heard from now on.
     Ready,
     /// Still at it.
@@ -250,7 +249,7 @@ impl Message {
     }
 }
 
-impl Told {
+impl Update {
     /// As bytes.
     pub fn to_bytes(&self) -> Vec<u8> {
         to_bytes(self)
@@ -276,7 +275,7 @@ fn of_bytes<'a, T: Deserialize<'a>>(bytes: &'a [u8]) -> Option<T> {
 
 /// Tasks waiting and in work, in the order in which they came.
 #[derive(Default)]
-pub struct Desk {
+pub struct Scheduler {
     jobs: Vec<Job>,
     /// The last fit: a date that is moved asks about the same records again, and only the fit takes long.
     fitted: Option<Rc<Fitted>>,
@@ -298,7 +297,7 @@ struct Job {
 
 /// What is left of a task to do.
 enum Steps {
-    NextTry(Said<Box<Fit>>),
+    NextTry(crate::evidence::Result<Box<Fit>>),
     OfFit(Box<OfFit>),
     Pairs(Pairing),
     Settles(Box<SettlesThen>),
@@ -310,7 +309,7 @@ enum Steps {
 /// What would settle a question, then what one more try would add.
 struct SettlesThen {
     settling: Settling,
-    found: Option<Vec<[Said<u32>; 2]>>,
+    found: Option<Vec<[crate::evidence::Result<u32>; 2]>>,
     one_more: Option<Foreseeing>,
 }
 
@@ -415,7 +414,7 @@ impl Then {
     }
 }
 
-impl Desk {
+impl Scheduler {
     /// Takes a message in.
     pub fn hear(&mut self, message: Message) {
         match message {
@@ -435,15 +434,15 @@ impl Desk {
     }
 
     /// One step of the oldest task; nothing when idle. A step takes some milliseconds.
-    pub fn step(&mut self) -> Option<Told> {
+    pub fn step(&mut self) -> Option<Update> {
         let job = self.jobs.first_mut()?;
         let n = job.n;
         match job.steps.step(&mut self.fitted) {
             Some(done) => {
                 self.jobs.remove(0);
-                Some(Told::Done { n, done })
+                Some(Update::Done { n, done })
             }
-            None => Some(Told::Going { n, permille: job.steps.done_permille() }),
+            None => Some(Update::Going { n, permille: job.steps.done_permille() }),
         }
     }
 }

@@ -27,12 +27,13 @@ cargo xtask COMMAND
           --salt: the same app under another version, to try an update
   serve [--dev] [--port N] [--dir DIR] [--base /PATH] [--no-build]
           builds, then serves on this machine and prints the address
-  test [--dev] [--install] [--tier NAME] [--only NAME]
+  test [--dev] [--install] [--tier NAME] [--only NAME] [--slow TIMES]
           every tier in order: fmt, clippy, units, build, browser
           --dev: the browser tier on the fast build
           --install: installs missing system packages (as root: always)
           --only: of the browser tier, only checks whose name contains NAME
-  size [--no-build]
+          --slow: pages of the browser tier so many times slower, with as much more patience
+  size [--no-build] [--functions N]
           what is kept for offline use and what the first visit needs,
           compressed, beside their budgets; exit 1 when over
   bench [--no-build] [--only NAME]

@@ -87,7 +87,7 @@ fn compose(app: &App, mut statics: BTreeMap<String, Vec<u8>>, salt: &str) -> Res
     let mut words = vec![("__VERSION__", version.clone())];
     words.push(("__WASM__", add(&mut named, "bloomdue", "wasm", wasm)));
     words.push(("__STYLE__", add(&mut named, "style", "css", style)));
-    words.push(("__GLUE__", add_scripts(&mut named, app)));
+    words.push(("__GLUE__", add_scripts(&mut named, app)?));
     let work = fill(&templates["work.js"], &words)?;
     words.push(("__WORK__", add(&mut named, "work", "js", work.into_bytes())));
     let boot = fill(&templates["boot.js"], &words)?;
@@ -110,25 +110,34 @@ fn add(named: &mut BTreeMap<String, Vec<u8>>, stem: &str, end: &str, bytes: Vec<
 /// Adds glue, link script and parts, and answers the glue's name.
 ///
 /// Glue and link name each other, so neither's name can come from its own bytes: both carry a hash over the two.
-fn add_scripts(named: &mut BTreeMap<String, Vec<u8>>, app: &App) -> String {
+///
+/// # Errors
+///
+/// When a script no longer says what is changed in it here.
+fn add_scripts(named: &mut BTreeMap<String, Vec<u8>>, app: &App) -> Result<String> {
     // Hosts that give wasm another type than its own would fail the streaming.
-    let mut link = app.link.replace(
-        "WebAssembly.instantiateStreaming(src, imports)",
-        "WebAssembly.instantiate(await (await src).arrayBuffer(), imports)",
-    );
+    let streaming = "WebAssembly.instantiateStreaming(src, imports)";
+    let whole = "WebAssembly.instantiate(await (await src).arrayBuffer(), imports)";
+    let mut link = replaced(&app.link, streaming, whole)?;
     for (name, bytes) in &app.parts {
         let hashed = add(named, "part", "wasm", bytes.clone());
-        link = link.replace(&format!("./{name}"), &format!("./{hashed}"));
+        link = replaced(&link, &format!("./{name}"), &format!("./{hashed}"))?;
     }
     let hash = &hex(format!("{}{link}", app.glue).as_bytes())[..16];
     let (glue_name, link_name) = (format!("bloomdue-{hash}.js"), format!("link-{hash}.js"));
     // Only where the script is fetched from: the module goes on to ask for its imports by the first name.
     let fetched = format!("from \"./{LINK}\"");
-    let glue = app.glue.replace(&fetched, &format!("from \"./{link_name}\""));
-    let link = link.replace("./bloomdue.js", &format!("./{glue_name}"));
+    let glue = replaced(&app.glue, &fetched, &format!("from \"./{link_name}\""))?;
+    let link = replaced(&link, "./bloomdue.js", &format!("./{glue_name}"))?;
     named.insert(glue_name.clone(), glue.into_bytes());
     named.insert(link_name, link.into_bytes());
-    glue_name
+    Ok(glue_name)
+}
+
+/// A script that a tool made, with something in it changed.
+fn replaced(script: &str, from: &str, to: &str) -> Result<String> {
+    anyhow::ensure!(script.contains(from), "the made script lacks `{from}`: its tool has changed, and so must pack.rs");
+    Ok(script.replace(from, to))
 }
 
 /// Joins the style sheets: tokens, base, then the others by name.
@@ -269,13 +278,18 @@ mod tests {
     use crate::system::root;
 
     fn packed(wasm: &[u8], salt: &str) -> Files {
-        let app = App {
+        compose(&app(wasm), read_tree(&root().join("web/static")).unwrap(), salt).unwrap()
+    }
+
+    fn app(wasm: &[u8]) -> App {
+        App {
             wasm: wasm.to_vec(),
             glue: r#"import * as link from "./__wasm_split.js"; ({ "./__wasm_split.js": link })"#.to_owned(),
-            link: "import { initSync } from './bloomdue.js'; fetch('./second.wasm')".to_owned(),
+            link: "import { initSync } from './bloomdue.js'; fetch('./second.wasm'); \
+                   WebAssembly.instantiateStreaming(src, imports)"
+                .to_owned(),
             parts: [("second.wasm".to_owned(), EMPTY_WASM.to_vec())].into(),
-        };
-        compose(&app, read_tree(&root().join("web/static")).unwrap(), salt).unwrap()
+        }
     }
 
     /// An empty module: magic and version of the binary format.
@@ -333,6 +347,18 @@ mod tests {
         assert!(text(&link).contains(&format!("'./{part}'")));
         assert!(text(&boot).contains(&format!("\"./{work}\"")));
         assert!(text(&work).contains(&format!("from \"./{glue}\"")));
+    }
+
+    #[test]
+    fn a_script_in_which_nothing_is_found_to_change_is_refused() {
+        let good = app(EMPTY_WASM);
+        let statics = || read_tree(&root().join("web/static")).unwrap();
+        assert!(compose(&good, statics(), "").is_ok());
+        for gone in ["instantiateStreaming(src, imports)", "./second.wasm", "./bloomdue.js"] {
+            let link = good.link.replace(gone, "");
+            assert!(compose(&App { link, ..app(EMPTY_WASM) }, statics(), "").is_err(), "{gone}");
+        }
+        assert!(compose(&App { glue: String::new(), ..good }, statics(), "").is_err());
     }
 
     #[test]

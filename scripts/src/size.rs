@@ -21,6 +21,7 @@ const CRATE_SHOWN_BYTES: usize = 5 * 1024;
 /// When something cannot be built, or a budget is exceeded.
 pub(crate) fn run(mut args: Args) -> Result<()> {
     let no_build = args.switch("--no-build");
+    let n_functions = args.number("--functions")?.unwrap_or(0);
     args.end()?;
     let dist = Profile::App.dist();
     if !no_build {
@@ -63,7 +64,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
             if good { "ok" } else { "OVER" }
         );
     }
-    print_crates(app_wasm, part_wasm)?;
+    print_crates(app_wasm, part_wasm, n_functions)?;
     if over {
         bail!("over budget");
     }
@@ -92,7 +93,7 @@ fn brotli_len(bytes: &[u8]) -> Result<usize> {
 ///
 /// An estimate: the bodies of functions are counted by the crate that their names begin with, generic
 /// code by the type or trait it was made for, and the compressed total is split in the same proportion.
-fn print_crates(first_brotli: usize, later_brotli: usize) -> Result<()> {
+fn print_crates(first_brotli: usize, later_brotli: usize, n_functions: usize) -> Result<()> {
     // What was compiled last may have been the checks' build.
     build::compile(Profile::App, Extra::None)?;
     let named = build::bind(Profile::App, true)?;
@@ -105,6 +106,20 @@ fn print_crates(first_brotli: usize, later_brotli: usize) -> Result<()> {
         }
     }
     print_shares("later", &later, later_brotli);
+    print_functions("first", &named.wasm, n_functions)?;
+    for part in named.parts.values() {
+        print_functions("later", part, n_functions)?;
+    }
+    Ok(())
+}
+
+/// Prints the largest functions, in raw bytes.
+fn print_functions(when: &str, wasm: &[u8], n_functions: usize) -> Result<()> {
+    let (mut functions, _) = functions(wasm)?;
+    functions.sort_by(|(a, a_bytes), (b, b_bytes)| b_bytes.cmp(a_bytes).then_with(|| a.cmp(b)));
+    for (name, bytes) in functions.iter().take(n_functions) {
+        println!("{bytes:>8} bytes  {when}  {}", without_hashes(name));
+    }
     Ok(())
 }
 
@@ -126,10 +141,20 @@ fn print_shares(when: &str, shares: &BTreeMap<String, usize>, brotli: usize) {
 
 /// Raw bytes of code by crate, and of the data sections under a name of their own.
 fn shares(wasm: &[u8]) -> Result<BTreeMap<String, usize>> {
+    let (functions, data_bytes) = functions(wasm)?;
+    let mut shares = BTreeMap::from([("(texts and tables)".to_owned(), data_bytes)]);
+    for (name, bytes) in functions {
+        *shares.entry(crate_of(&name)).or_default() += bytes;
+    }
+    Ok(shares)
+}
+
+/// Every function's name with the raw bytes of its body, and those of the data sections.
+fn functions(wasm: &[u8]) -> Result<(Vec<(String, usize)>, usize)> {
     let mut imported = 0;
     let mut bodies = Vec::new();
     let mut names = BTreeMap::new();
-    let mut shares = BTreeMap::new();
+    let mut data_bytes = 0;
     for payload in Parser::new(0).parse_all(wasm) {
         match payload.context("reading the bound wasm")? {
             Payload::ImportSection(imports) => {
@@ -140,17 +165,14 @@ fn shares(wasm: &[u8]) -> Result<BTreeMap<String, usize>> {
                 }
             }
             Payload::CodeSectionEntry(body) => bodies.push(len(&body.range())?),
-            Payload::DataSection(data) => {
-                shares.insert("(texts and tables)".to_owned(), len(&data.range())?);
-            }
+            Payload::DataSection(data) => data_bytes += len(&data.range())?,
             Payload::CustomSection(section) => {
                 if let KnownCustom::Name(sections) = section.as_known() {
                     for section in sections {
                         if let Name::Function(map) = section? {
                             for naming in map {
                                 let naming = naming?;
-                                let name = rustc_demangle::demangle(naming.name).to_string();
-                                names.insert(naming.index, name);
+                                names.insert(naming.index, rustc_demangle::demangle(naming.name).to_string());
                             }
                         }
                     }
@@ -159,11 +181,11 @@ fn shares(wasm: &[u8]) -> Result<BTreeMap<String, usize>> {
             _ => {}
         }
     }
-    for (index, bytes) in (imported..).zip(bodies) {
-        let crate_name = names.get(&index).map_or_else(|| "(no name)".to_owned(), |name| crate_of(name));
-        *shares.entry(crate_name).or_default() += bytes;
-    }
-    Ok(shares)
+    let functions = (imported..).zip(bodies).map(|(index, bytes)| {
+        let name = names.get(&index).cloned();
+        (name.unwrap_or_else(|| "(no name)".to_owned()), bytes)
+    });
+    Ok((functions.collect(), data_bytes))
 }
 
 fn len(range: &std::ops::Range<u64>) -> Result<usize> {

@@ -14,6 +14,8 @@ struct Wish {
     profile: Profile,
     install: bool,
     only: Option<String>,
+    /// How many times slower than this machine the pages of the browser tier are made.
+    slow: Option<String>,
     /// The soak runs while the app is built, which keeps one core busy and leaves the other.
     soak_beside: bool,
     /// This program. Asked for before anything is built: a tier may build it anew, and then the system calls the
@@ -46,6 +48,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
         profile: Profile::from_args(&mut args),
         install: args.switch("--install"),
         only: args.value("--only")?,
+        slow: args.value("--slow")?,
         soak_beside: tier.is_none(),
         xtask: std::env::current_exe()?,
     };
@@ -104,7 +107,7 @@ fn clippy(_: &Wish) -> Result<()> {
     ]))
 }
 
-/// Core, these scripts, the numbers from outside and the simulation.
+/// Core, words, these scripts, the numbers from outside and the simulation.
 fn units(_: &Wish) -> Result<()> {
     must(cargo().args(["test", "--workspace", "--exclude", "bloomdue-web"]))
 }
@@ -161,6 +164,7 @@ pub(crate) fn kills(profile: Profile) -> Result<()> {
         profile,
         install: false,
         only: Some("outlives_a_kill".to_owned()),
+        slow: None,
         soak_beside: false,
         xtask: std::env::current_exe()?,
     };
@@ -183,6 +187,9 @@ fn browser_command(wish: &Wish) -> Result<Command> {
         .env("BLOOMDUE_PROBE_DIST", probe_dist())
         .env("BLOOMDUE_AXE", axe)
         .env("BLOOMDUE_XTASK", &wish.xtask);
+    if let Some(slow) = &wish.slow {
+        command.env("BLOOMDUE_SLOW", slow);
+    }
     if let Some(only) = &wish.only {
         command.args(["--", only]);
     }

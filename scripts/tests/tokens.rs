@@ -6,12 +6,12 @@ const TOKENS: &str = include_str!("../../web/static/style/tokens.css");
 const BASE: &str = include_str!("../../web/static/style/base.css");
 
 /// Colours that text is set in, on any paper.
-const TEXT: &[&str] = &["ink", "ink-2", "leaf", "scape", "rest", "straw", "sun", "ok", "late", "lost"];
+const TEXT: &[&str] = &["ink", "ink-2", "leaf", "scape", "rest", "late"];
 /// Colours that surround something to tap or carry meaning as a shape.
 const EDGES: &[&str] = &["ink", "ink-2", "edge", "leaf", "scape", "rest", "late"];
-const PAPERS: &[&str] = &["paper", "paper-2"];
-/// Text that stands in paper's colour on a filled ground: the main button, the undo bar, a ticked box.
-const GROUNDS: &[&str] = &["ink", "leaf"];
+const PAPERS: &[&str] = &["paper", "paper-2", "press"];
+/// Text on a filled ground: what is ticked, the main button.
+const FILLED: &[(&str, &str)] = &[("paper", "ink"), ("on-main", "main")];
 
 type Colours = BTreeMap<String, String>;
 
@@ -47,7 +47,7 @@ fn check(mode: &str, colours: &Colours) {
     let pairs = TEXT
         .iter()
         .flat_map(|text| PAPERS.iter().map(move |paper| (text, paper, 7.0)))
-        .chain(GROUNDS.iter().map(|ground| (&"paper", ground, 7.0)))
+        .chain(FILLED.iter().map(|(text, ground)| (text, ground, 7.0)))
         .chain(EDGES.iter().flat_map(|edge| PAPERS.iter().map(move |paper| (edge, paper, 3.0))));
     for (one, other, least) in pairs {
         let found = contrast(&colours[*one], &colours[*other]);

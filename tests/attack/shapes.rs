@@ -19,8 +19,8 @@ use bloomdue_core::{
         id::{EntryId, Id},
         shelf::{self, Form, Fresh, Intake, LineRow, Op, Rows, Store},
     },
-    nursery::{State, twins},
-    trial::result::{later::at_once, tries::trial_result},
+    nursery::{State, duplicates},
+    trial::result::{parts::at_once, tries::trial_result},
 };
 
 /// The nursery that all of them are of.
@@ -507,10 +507,10 @@ fn screens(ledger: &Ledger, state: &State) -> usize {
 /// What screens ask of the records themselves.
 fn ask(ledger: &Ledger, state: &State) {
     ledger.problems();
-    twins::acts(ledger);
-    twins::shoots(ledger, state);
-    twins::answers(ledger);
-    twins::n_arriving(ledger, ledger.arrived());
+    duplicates::acts(ledger);
+    duplicates::shoots(ledger, state);
+    duplicates::answers(ledger);
+    duplicates::n_arriving(ledger, ledger.arrived());
     for register in state.disagreements.iter().take(50) {
         state.heads(ledger, register);
     }

@@ -33,7 +33,7 @@ pub(crate) fn did(browser: &mut Browser, act: &str, n_days_ago: u32) -> Result<(
 
 /// The titles of the jobs on Due.
 fn jobs(browser: &mut Browser) -> Result<String> {
-    let rows = "[...document.querySelectorAll('main a.row b')].map((b) => b.textContent).join('; ')";
+    let rows = "[...document.querySelectorAll('main .row:not(.done) .name')].map((b) => b.textContent).join('; ')";
     Ok(browser.eval(rows)?.as_str().unwrap_or_default().to_owned())
 }
 
@@ -64,7 +64,7 @@ fn a_care_plan_by_taps(ground: &Ground) -> Result<()> {
     browser.see("Cut back the leaves")?;
     browser.tap("Yours today (1)")?;
     browser.wait_until(
-        "![...document.querySelectorAll('main a.row b')].some((b) => b.textContent.includes('Cut back'))",
+        "![...document.querySelectorAll('main .row:not(.done) .name')].some((b) => b.textContent.includes('Cut back'))",
     )?;
     let mine = jobs(browser)?;
     ensure!(mine.contains("Inspect"), "yours are {mine}");
@@ -87,7 +87,7 @@ fn a_care_plan_by_taps(ground: &Ground) -> Result<()> {
     browser.tap("css:details[open] .btn")?;
     browser.see("Skipped")?;
     browser.wait_until(
-        "![...document.querySelectorAll('main a.row b')].some((b) => b.textContent.includes('Cut back'))",
+        "![...document.querySelectorAll('main .row:not(.done) .name')].some((b) => b.textContent.includes('Cut back'))",
     )?;
     // Inspected three weeks ago: it came again a fortnight later, and is late.
     browser.tap("Inspect")?;
@@ -95,20 +95,24 @@ fn a_care_plan_by_taps(ground: &Ground) -> Result<()> {
     browser.fill("When", &day)?;
     browser.tap("These were found firm")?;
     browser.see("Found firm: 4 bulbs")?;
-    browser.see("days over")?;
+    browser.see("days late")?;
     // Postponed, it is gone from today; undone, it is back.
     browser.tap("Inspect")?;
     browser.tap("css:details:nth-last-of-type(2) summary")?;
     browser.tap("css:details[open] .btn")?;
     browser.see("Postponed until")?;
-    browser.wait_until("![...document.querySelectorAll('main a.row b')].some((b) => b.textContent === 'Inspect')")?;
+    browser.wait_until(
+        "![...document.querySelectorAll('main .row:not(.done) .name')].some((b) => b.textContent === 'Inspect')",
+    )?;
     browser.tap("Undo")?;
-    browser.see("days over")?;
+    browser.see("days late")?;
     // Done today, it comes again in a fortnight and not before.
     browser.tap("Inspect")?;
     browser.tap("These were found firm")?;
     browser.see("Found firm: 4 bulbs")?;
-    browser.wait_until("![...document.querySelectorAll('main a.row b')].some((b) => b.textContent === 'Inspect')")?;
+    browser.wait_until(
+        "![...document.querySelectorAll('main .row:not(.done) .name')].some((b) => b.textContent === 'Inspect')",
+    )?;
     let left = jobs(browser)?;
     ensure!(!left.contains("Inspect"), "still due: {left}");
     browser.finish()

@@ -44,8 +44,8 @@ fn clock_by(browser: &mut Browser, days: i64) -> Result<()> {
 fn walk(browser: &mut Browser) -> Result<()> {
     go(browser, "/places")?;
     browser.tap("Bench 2")?;
-    browser.tap("Walk through, bulb by bulb")?;
-    browser.wait_until("document.querySelector('.walk .grid2 .btn')")
+    browser.tap("Walk through")?;
+    browser.wait_until("document.querySelector('.walk .slot-1')")
 }
 
 /// Gives the first answer to so many bulbs, one after another, each of which must be another one.
@@ -55,7 +55,7 @@ fn answer(browser: &mut Browser, n: usize) -> Result<()> {
         let before = browser.eval(tag)?;
         // Two taps within 400 ms count once.
         browser.eval("new Promise((done) => setTimeout(done, 420))")?;
-        browser.tap("css:.walk .grid2 .btn")?;
+        browser.tap("css:.walk .slot-1")?;
         browser.wait_until(&format!("{tag} !== {before}"))?;
     }
     Ok(())
@@ -158,7 +158,7 @@ fn a_clock_beyond_the_years_of_records_saves_nothing(ground: &Ground) -> Result<
     for (day, ms) in beyond {
         browser.eval(&format!("clockAt({ms})"))?;
         browser.eval("new Promise((done) => setTimeout(done, 420))")?;
-        browser.tap("css:.walk .grid2 .btn")?;
+        browser.tap("css:.walk .slot-1")?;
         browser.wait_until(&format!("document.querySelector('.said').innerText.includes('clock says {day}')"))?;
     }
     clock_by(browser, 0)?;

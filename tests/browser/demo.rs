@@ -1,6 +1,7 @@
 //! The demo, by taps.
 
-use crate::slice::demo;
+use crate::plan::{BULBS, DAYS, N_WANTED, REST, ask};
+use crate::slice::{demo, go};
 use crate::{Check, Device, Ground};
 use anyhow::{Result, ensure};
 use bloomdue_tests::driver::{Browser, Screen};
@@ -29,9 +30,13 @@ pub(crate) const CHECKS: &[Check] = checks![
     the_demo_is_alive,
     a_forecast_on_the_screen_is_kept_once_a_day,
     a_plan_back_from_the_date_falls_due_and_moves,
+    a_result_is_read_chapter_by_chapter,
 ];
 
-const DEMO: &str = "Demo: an invented nursery";
+const DEMO: &str = "A demo nursery";
+
+/// The forecast on top of Due has been worked out.
+const FORESEEN: &str = "/bulbs in flower\\.$/m.test(document.querySelector('.foreseen')?.innerText)";
 
 fn the_demo_is_alive(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
@@ -41,11 +46,13 @@ fn the_demo_is_alive(ground: &Ground) -> Result<()> {
     browser.see("Cellar")?;
     // Jobs of the care plan follow with the second part of the app.
     browser.see("Stake")?;
+    browser.wait_until(FORESEEN)?;
     let due = browser.eval("document.querySelector('main').innerText")?;
     // The demo is kept: opened again it is what it was, and nothing was written twice.
     browser.reload()?;
     browser.see(DEMO)?;
     browser.see("Stake")?;
+    browser.wait_until(FORESEEN)?;
     let again = browser.eval("document.querySelector('main').innerText")?;
     ensure!(due == again, "the demo changed from {due} to {again}");
     let widths = browser.eval(SHOW_PICTURES)?;
@@ -91,7 +98,7 @@ fn a_forecast_on_the_screen_is_kept_once_a_day(ground: &Ground) -> Result<()> {
         browser.eval("document.querySelector('.undo button') === null")? == true,
         "what the program said can be undone"
     );
-    browser.see("How earlier forecasts did")?;
+    browser.tap("How earlier forecasts did")?;
     browser.see("the number lay within what was said")?;
     browser.inspect("what is coming", &ground.axe)?;
     browser.check_no_sideways("what is coming")?;
@@ -111,7 +118,8 @@ fn a_forecast_on_the_screen_is_kept_once_a_day(ground: &Ground) -> Result<()> {
 }
 
 /// Whether Due tells a job.
-const POT_UP_IS_DUE: &str = "[...document.querySelectorAll('main b')].some((b) => b.textContent === 'Pot up')";
+const POT_UP_IS_DUE: &str =
+    "[...document.querySelectorAll('main .name')].some((name) => name.textContent === 'Pot up')";
 
 fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
@@ -125,20 +133,25 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     browser.inspect("a plan", &ground.axe)?;
     browser.check_no_sideways("a plan")?;
     // What makes no sense is said beside its field, and nothing is worked out.
+    ask(browser, N_WANTED)?;
     browser.fill("At least how many bulbs", "500")?;
     browser.see("500 are wanted")?;
     browser.fill("css:main input[inputmode=numeric]", "4")?;
     browser.see("What a week sooner or later does")?;
-    browser.tap("Bulbs at hand")?;
+    ask(browser, BULBS)?;
     browser.tap("At rest already")?;
+    browser.inspect("a plan with its bulbs", &ground.axe)?;
+    ask(browser, REST)?;
     browser.tap("What is published on each")?;
     browser.see("8 to 10 weeks at least")?;
     browser.inspect("a plan with all that is behind it", &ground.axe)?;
     // A short rest for days that are near: they would have to be potted today.
     browser.fill("Weeks of rest", "4")?;
+    ask(browser, DAYS)?;
     for _ in 0..9 {
         browser.tap("A week earlier")?;
     }
+    browser.tap("What a week sooner or later does")?;
     browser.see("All work a week later")?;
     browser.tap("What would be worth trying")?;
     browser.see("Keep, to compare with")?;
@@ -153,6 +166,7 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     browser.tap("Trials")?;
     browser.tap("Market")?;
     browser.see("Its jobs")?;
+    ask(browser, DAYS)?;
     for _ in 0..6 {
         browser.tap("A week later")?;
     }
@@ -162,5 +176,46 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     browser.tap("Due")?;
     browser.see("Bench 2")?;
     browser.wait_until(&format!("!({POT_UP_IS_DUE})"))?;
+    browser.finish()
+}
+
+/// The tries of the demo that are over, as addresses of their pages.
+const ENDED: &str = "[...document.querySelectorAll('main a.trialrow')]
+    .filter((row) => /tell|told|edge/.test(row.querySelector('.small').textContent))
+    .map((row) => row.getAttribute('href').slice(1))";
+
+fn a_result_is_read_chapter_by_chapter(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    demo(browser, host.server.address())?;
+    browser.tap("Trials")?;
+    // A mark a bulb, named for those who do not see it.
+    browser.wait_until("!!document.querySelector('main .trialrow [role=img][aria-label*=\"in time\"]')")?;
+    browser.wait_until(&format!("{ENDED}.length > 0"))?;
+    let ended = browser.eval(&format!("{ENDED}[0]"))?;
+    let ended = ended.as_str().unwrap_or_default();
+    go(browser, ended)?;
+    browser.see("ten more bulbs")?;
+    browser.tap("css:main details.bulbs-row summary")?;
+    browser.see("last look")?;
+    browser.inspect("a try with a group open", &ground.axe)?;
+    browser.check_no_sideways("a try with a group open")?;
+    go(browser, &format!("{ended}/result"))?;
+    browser.wait_until("document.querySelector('.chapters [aria-current]')?.textContent === 'Counted'")?;
+    for chapter in ["When", "Next"] {
+        browser.tap(chapter)?;
+        let read = format!("document.querySelector('.chapters [aria-current]').textContent === '{chapter}'");
+        browser.wait_until(&read)?;
+        browser.wait_until("document.activeElement.tagName === 'H2'")?;
+    }
+    browser.tap("What these groups can tell")?;
+    browser.see("likely to be noticed")?;
+    browser.tap("The evidence as it grew")?;
+    browser.see("on whatever day it is looked at")?;
+    browser.eval("document.querySelectorAll('main details:not([open]) > summary').forEach((fold) => fold.click())")?;
+    browser.see("Other methods, which do not decide")?;
+    browser.inspect("a result with all its folds open", &ground.axe)?;
+    browser.check_no_sideways("a result with all its folds open")?;
     browser.finish()
 }

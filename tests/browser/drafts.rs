@@ -2,6 +2,7 @@
 //! nothing behind.
 
 use crate::offline::{READY_OFFLINE, STARTED, take};
+use crate::plan::{N_WANTED, ask};
 use crate::slice::{demo, go, start};
 use crate::{Check, Device, Ground};
 use anyhow::{Context, Result, ensure};
@@ -13,6 +14,7 @@ use std::time::Duration;
 pub(crate) const CHECKS: &[Check] = checks![
     a_sheet_typed_in_outlives_everything,
     forms_half_typed_outlive_leaving_and_reloading,
+    a_job_a_lot_and_several_bulbs_half_typed_outlive_a_reload,
     a_nursery_half_named_outlives_a_reload,
     same_again_only_opened_leaves_nothing,
     a_plan_that_became_a_try_is_no_longer_begun,
@@ -80,7 +82,7 @@ fn a_sheet_typed_in_outlives_everything(ground: &Ground) -> Result<()> {
     let browser = &mut device.browser;
     start(browser, host.server.address(), "30")?;
     browser.eval(READY_OFFLINE)?;
-    let place = link(browser, "/place/")?;
+    let place = link(browser, "/walk")?;
     let place = place.trim_end_matches("/walk").to_owned();
     go(browser, &format!("{place}/type-in"))?;
     browser.wait_until("document.querySelectorAll('main select').length === 30")?;
@@ -145,7 +147,7 @@ fn forms_half_typed_outlive_leaving_and_reloading(ground: &Ground) -> Result<()>
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
     start(browser, host.server.address(), "3")?;
-    let place = link(browser, "/place/")?;
+    let place = link(browser, "/walk")?;
     let place = place.trim_end_matches("/walk").to_owned();
     let place_id = place.trim_start_matches("/place/").to_owned();
     let bulb = link(browser, "/bulb/")?;
@@ -205,6 +207,63 @@ fn forms_half_typed_outlive_leaving_and_reloading(ground: &Ground) -> Result<()>
     browser.finish()
 }
 
+/// Whether a box to tick among the bulbs of this page is ticked.
+const ONE_TICKED: &str = "[...document.querySelectorAll('main input[type=checkbox]')].some((one) => one.checked)";
+
+fn a_job_a_lot_and_several_bulbs_half_typed_outlive_a_reload(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "4")?;
+    // Laid to rest long ago, they are due to be inspected.
+    crate::care::did(browser, "Lay to rest", 40)?;
+    go(browser, "/due")?;
+    browser.tap("Care plans")?;
+    browser.tap("The whole nursery")?;
+    browser.tap("Take: Inspect")?;
+    browser.see("Taken into the care plan: Inspect")?;
+    go(browser, "/due")?;
+    let job = link(browser, "/due/job/")?;
+    go(browser, "/lots")?;
+    let lot = link(browser, "/lot/")?;
+    let several = lot.replace("/lot/", "/several/");
+    let skip = "css:details:nth-last-of-type(1) summary";
+    let forms = [
+        (&job, Some(skip), "Why", "no light in the cellar", "a job that is due"),
+        (&lot, None, "Cultivar", "Evenfall Red", "a lot"),
+        (&several, None, "Cultivar", "Morning Sail", "several bulbs to another lot, or to take out"),
+    ];
+    for (at, tap, field, typed, called) in forms {
+        let open = |browser: &mut Browser| tap.map_or(Ok(()), |words| browser.tap(words));
+        go(browser, at)?;
+        open(browser).with_context(|| at.clone())?;
+        ensure!(!begun(browser)?, "{at} was only opened and is unfinished");
+        go(browser, at)?;
+        open(browser)?;
+        browser.fill(field, typed).with_context(|| at.clone())?;
+        // Which bulbs it is about is kept with it.
+        if called.starts_with("several") {
+            browser.tap("css:main .choice:nth-of-type(2)")?;
+            browser.wait_until(ONE_TICKED)?;
+        }
+        go(browser, "/due")?;
+        browser.see(called)?;
+        browser.tap(BEGUN)?;
+        browser.see(GOES_ON)?;
+        browser.reload()?;
+        browser.wait_until(STARTED)?;
+        browser.see(GOES_ON)?;
+        holds(browser, typed).with_context(|| format!("{at} after a reload"))?;
+        if called.starts_with("several") {
+            browser.wait_until(ONE_TICKED)?;
+        }
+        browser.tap("Start over")?;
+        browser.wait_until(&format!("!document.body.innerText.includes({})", json!(GOES_ON)))?;
+        ensure!(!begun(browser)?, "{at} was started over and is unfinished");
+    }
+    browser.finish()
+}
+
 fn a_nursery_half_named_outlives_a_reload(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
     let mut device = Device::new(Screen::phone())?;
@@ -246,6 +305,7 @@ fn a_plan_that_became_a_try_is_no_longer_begun(ground: &Ground) -> Result<()> {
     let browser = &mut device.browser;
     start(browser, host.server.address(), "12")?;
     go(browser, "/trials/plan")?;
+    ask(browser, N_WANTED)?;
     browser.fill("At least how many bulbs", "2")?;
     go(browser, "/due")?;
     browser.see("a plan back from a date")?;

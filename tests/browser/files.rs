@@ -52,7 +52,7 @@ fn a_file_counts_what_it_holds_once_it_is_out(ground: &Ground) -> Result<()> {
     let second = browser.turn_to(first)?;
     browser.tap("Save it on this device")?;
     browser.see("Handed to the browser. Look under Downloads that hollow-lane-EK-")?;
-    browser.see("1 written since the file of")?;
+    browser.see("1 record written since the file of")?;
     go(browser, "/files/storage")?;
     browser.tap("Wipe this nursery from this device")?;
     browser.see("lost for good when wiped: 1 record.")?;

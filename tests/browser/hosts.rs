@@ -18,6 +18,7 @@ pub(crate) const CHECKS: &[Check] = checks![
     mending_under_a_sign_in_page_leaves_all_as_it_was,
     a_sign_in_page_kept_for_long_is_got_rid_of,
     a_page_of_another_address_does_not_show_it,
+    a_save_waits_for_no_part_and_due_tells_nothing_before_its_jobs_are_known,
 ];
 
 /// Something of the app is kept for use without a network.
@@ -294,4 +295,49 @@ fn a_page_of_another_address_does_not_show_it(ground: &Ground) -> Result<()> {
 fn open_and_see_inside(browser: &mut Browser, address: &str) -> Result<()> {
     browser.open(address)?;
     browser.wait_until("frames[0].document.body.innerText.includes('Start a nursery')")
+}
+
+/// Every number that the app has put at its icon.
+const BADGES: &str = "window.badges = [];
+    for (const name of ['setAppBadge', 'clearAppBadge'])
+        Object.defineProperty(Navigator.prototype, name, { value: async (n) => { window.badges.push(n ?? 0); } });";
+
+fn a_save_waits_for_no_part_and_due_tells_nothing_before_its_jobs_are_known(ground: &Ground) -> Result<()> {
+    let mut place = place(ground)?;
+    let browser = &mut place.device.browser;
+    browser.call("Page.addScriptToEvaluateOnNewDocument", serde_json::json!({ "source": BADGES }))?;
+    place.host.set(Fault::Held("part-"));
+    browser.open(place.host.address())?;
+    browser.see("put this on the home screen")?;
+    browser.tap("Start a nursery")?;
+    browser.fill("Name of the nursery", "Hollow Lane")?;
+    // What core refuses is told as well.
+    browser.tap("css:.btn.main")?;
+    browser.wait_until("document.querySelector('[aria-invalid=true]')")?;
+    browser.fill("Your initials", "EK")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("One moment")?;
+    crate::slice::go(browser, "/due")?;
+    browser.see("Hollow Lane")?;
+    place.host.set(Fault::None);
+    crate::slice::go(browser, "/places/new")?;
+    crate::slice::place_with_bulbs(browser, "1")?;
+    browser.tap("Walk through")?;
+    browser.tap("Nothing yet")?;
+    browser.see("looked at today")?;
+    crate::slice::go(browser, "/due")?;
+    browser.see("Nothing needs hands today.")?;
+    // Nothing is due, and nobody says so before it is known.
+    browser.call("Network.setBypassServiceWorker", serde_json::json!({ "bypass": true }))?;
+    browser.call("Network.setCacheDisabled", serde_json::json!({ "cacheDisabled": true }))?;
+    place.host.set(Fault::Held("part-"));
+    browser.open(place.host.address())?;
+    browser.see("One moment")?;
+    let told = browser.eval("[document.body.innerText.includes('Nothing needs hands'), window.badges.length]")?;
+    ensure!(told == serde_json::json!([false, 0]), "Due told before it knew: {told}");
+    browser.inspect("Due before its jobs are known", &ground.axe)?;
+    place.host.set(Fault::None);
+    browser.see("Nothing needs hands today.")?;
+    browser.wait_until("!document.body.innerText.includes('One moment') && window.badges.length === 1")?;
+    browser.finish()
 }

@@ -92,7 +92,7 @@ fn whatever_was_said_to_be_saved_outlives_a_kill(ground: &Ground) -> Result<()> 
     // Seven kills of ten take up to two bulbs each, a colleague's file one.
     let n_bulbs = n_kills * 3 / 2 + 20;
     start(browser, host.server.address(), &n_bulbs.to_string())?;
-    browser.tap("Walk through, bulb by bulb")?;
+    browser.tap("Walk through")?;
     browser.wait_until("location.hash.endsWith('/walk')")?;
     let walk = browser.eval("location.hash.slice(1)")?;
     let walk = walk.as_str().context("the walk has an address")?.to_owned();
@@ -157,12 +157,12 @@ const SAID: &str = "document.querySelector('.said').innerText.trim()";
 
 fn look(browser: &mut Browser, walk: &str) -> Result<()> {
     go(browser, walk)?;
-    browser.wait_until("document.querySelector('.walk .grid2 .btn')")?;
-    browser.tap("css:.walk .grid2 .btn")?;
+    browser.wait_until("document.querySelector('.walk .slot-1')")?;
+    browser.tap("css:.walk .slot-1")?;
     browser.wait_until(&format!("{SAID} !== ''"))?;
     // One more, which may be killed at any point on its way; nobody has said of it that it is saved.
     browser.eval(&format!(
-        "void setTimeout(() => document.querySelector('.walk .grid2 .btn')?.click(), {NEXT_SAVE_AFTER_MS})"
+        "void setTimeout(() => document.querySelector('.walk .slot-1')?.click(), {NEXT_SAVE_AFTER_MS})"
     ))?;
     Ok(())
 }
@@ -209,7 +209,7 @@ fn files_of_a_colleague(browser: &mut Browser, host: &Host, walk: &str, n_files:
         go(other, walk)?;
         let heading = "document.querySelector('[data-heading]').textContent";
         let before = other.eval(heading)?;
-        other.tap("css:.walk .grid2 .btn")?;
+        other.tap("css:.walk .slot-1")?;
         other.wait_until(&format!("{heading} !== {before}"))?;
         files.push(written(other)?);
     }

@@ -25,6 +25,8 @@ mod slice;
 mod slips;
 mod storage;
 mod take_in;
+mod walk;
+mod way_back;
 mod work;
 
 use anyhow::{Context, Result};
@@ -123,10 +125,12 @@ fn main() -> ExitCode {
         .chain(files::CHECKS)
         .chain(slice::CHECKS)
         .chain(slips::CHECKS)
+        .chain(walk::CHECKS)
         .chain(detours::CHECKS)
         .chain(care::CHECKS)
         .chain(plan::CHECKS)
         .chain(once::CHECKS)
+        .chain(way_back::CHECKS)
         .chain(work::CHECKS)
         .chain(large::CHECKS)
         .chain(show::CHECKS)

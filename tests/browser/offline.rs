@@ -188,7 +188,7 @@ fn a_form_begun_is_there_after_an_update(ground: &Ground) -> Result<()> {
     slice::start(browser, host.server.address(), "12")?;
     browser.eval(READY_OFFLINE)?;
     browser.tap("css:.foot a:nth-child(3)")?;
-    browser.tap("Ask a new question")?;
+    browser.tap("Begin a new trial")?;
     browser.tap("Longer or shorter rest?")?;
     browser.see("What is done differently in each")?;
     browser.tap("Next")?;

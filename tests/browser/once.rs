@@ -16,9 +16,9 @@ pub(crate) const CHECKS: &[Check] = checks![
 fn tags(browser: &mut Browser) -> Result<Vec<String>> {
     go(browser, "/places")?;
     browser.tap("Bench 2")?;
-    browser.see("Walk through, bulb by bulb")?;
+    browser.see("Walk through")?;
     let tags = browser
-        .eval("[...document.querySelectorAll('main a.row .tag')].map((b) => b.textContent.replaceAll(' ', ''))")?;
+        .eval("[...document.querySelectorAll('main .cell .tag')].map((b) => b.textContent.replaceAll(' ', ''))")?;
     let tags = tags.as_array().into_iter().flatten();
     Ok(tags.filter_map(|tag| tag.as_str().map(str::to_owned)).collect())
 }
@@ -40,7 +40,7 @@ fn a_bulb_entered_twice_is_joined_and_parted(ground: &Ground) -> Result<()> {
     browser.inspect("both sides of a bulb", &ground.axe)?;
     browser.tap("They are one bulb")?;
     browser.see("One bulb now, with the records of both")?;
-    browser.see("Also entered as")?;
+    browser.see("Alias entered as")?;
     browser.inspect("a bulb entered twice", &ground.axe)?;
     let joined = tags(browser)?;
     ensure!(joined.len() == 2, "after joining {joined:?}");
@@ -50,7 +50,7 @@ fn a_bulb_entered_twice_is_joined_and_parted(ground: &Ground) -> Result<()> {
         browser.fill("Tag, own name, lot or cultivar", tag)?;
         browser.wait_until("document.querySelectorAll('main a.row').length === 1")?;
         browser.tap("css:main a.row")?;
-        browser.see("Also entered as")?;
+        browser.see("Alias entered as")?;
     }
     browser.tap("Take back")?;
     browser.see("Taken back")?;
@@ -126,7 +126,7 @@ fn what_two_phones_say_of_one_bulb_is_settled_in_one_tap(ground: &Ground) -> Res
     let mut one = Device::new(Screen::phone())?;
     start(&mut one.browser, host.server.address(), "2")?;
     let tags = tags(&mut one.browser)?;
-    one.browser.tap("Walk through, bulb by bulb")?;
+    one.browser.tap("Walk through")?;
     answer(&mut one.browser, "A stalk")?;
     answer(&mut one.browser, "A stalk")?;
     let beginning = written(&mut one.browser)?;

@@ -25,6 +25,18 @@ fn value(browser: &mut Browser, css: &str) -> Result<String> {
 
 const WANTED: &str = "input[inputmode=numeric]";
 
+/// Opens the fields of a part of what is asked, from 1.
+pub(crate) fn ask(browser: &mut Browser, part: u32) -> Result<()> {
+    browser.tap(&format!("css:.sentence .ed:nth-of-type({part})"))
+}
+
+/// Parts of what is asked.
+pub(crate) const BULBS: u32 = 1;
+pub(crate) const REST: u32 = 3;
+pub(crate) const N_WANTED: u32 = 5;
+pub(crate) const STAGE: u32 = 6;
+pub(crate) const DAYS: u32 = 7;
+
 fn worked_out(browser: &mut Browser, words: &str) -> Result<()> {
     let there = format!("document.body.innerText.includes({})", json!(words));
     browser.wait_within(&there, WORKED_OUT)
@@ -36,30 +48,40 @@ fn a_plan_half_typed_is_kept_until_it_is_saved(ground: &Ground) -> Result<()> {
     let browser = &mut device.browser;
     demo(browser, host.server.address())?;
     go(browser, "/trials/plan")?;
+    ask(browser, N_WANTED)?;
     browser.fill("At least how many bulbs", "2")?;
+    ask(browser, STAGE)?;
     browser.tap("in flower")?;
+    browser.see("at least 2 in flower")?;
     // Left at once, before anything would have been kept on the way.
     go(browser, "/due")?;
     browser.see("a plan back from a date")?;
     browser.tap("Go on with what was begun")?;
     browser.see("This goes on with what was typed before.")?;
+    browser.see("at least 2 in flower")?;
+    ask(browser, N_WANTED)?;
     ensure!(value(browser, WANTED)? == "2", "what was typed is gone");
+    // Enter in a part of the sentence sends nothing off.
+    worked_out(browser, "What the days are for")?;
+    browser.eval("document.querySelector('.asked input').dispatchEvent(new KeyboardEvent('keydown', { key: 'Enter', bubbles: true }))")?;
+    browser.wait_until("location.hash === '#/trials/plan' && !document.querySelector('.undo')")?;
     // The same after a restart.
     worked_out(browser, "What the days are for")?;
     browser.fill("What the days are for", "Lantern Fair")?;
     go(browser, "/due")?;
     browser.reload()?;
+    // What comes with the second part moves what stands below it.
+    browser.wait_until("!!document.querySelector('.foreseen-place')?.textContent.includes('expect')")?;
     browser.tap("Go on with what was begun")?;
     worked_out(browser, "What the days are for")?;
+    ask(browser, N_WANTED)?;
     ensure!(value(browser, WANTED)? == "2", "a restart lost what was typed");
     browser.wait_until("[...document.querySelectorAll('input')].some((field) => field.value === 'Lantern Fair')")?;
-    browser.wait_until(
-        "[...document.querySelectorAll('.chip[aria-pressed=true]')].some((chip) => chip.innerText === 'in flower')",
-    )?;
+    browser.see("at least 2 in flower")?;
     browser.inspect("a plan with its picture", &ground.axe)?;
     browser.check_no_sideways("a plan with its picture")?;
     // Saved, nothing is unfinished any more, and the plan leads to its forecast.
-    browser.tap("css:main .btn.main.wide")?;
+    browser.tap("css:main .act .btn.main")?;
     browser.see("Plan saved")?;
     browser.see("Its jobs")?;
     browser.tap("What is coming in these days")?;
@@ -110,7 +132,7 @@ fn paper_gets_all_of_what_is_coming(ground: &Ground) -> Result<()> {
     go(browser, "/due/coming")?;
     worked_out(browser, "Bulb by bulb")?;
     let shown = "({ rows: document.querySelectorAll('a.row').length, hidden: [...document.querySelectorAll('button')]
-        .filter((one) => one.innerText.startsWith('Show all')).length, tables: document.querySelectorAll('table').length })";
+        .filter((one) => one.textContent.startsWith('Show all')).length, tables: document.querySelectorAll('table').length })";
     let before = browser.eval(shown)?;
     ensure!(before["hidden"].as_u64() > Some(0), "nothing was collapsed: {before}");
     // As a browser prints: the event comes, then what stands is laid out.

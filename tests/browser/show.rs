@@ -9,6 +9,7 @@ use std::path::Path;
 /// Every check of this file.
 pub(crate) const CHECKS: &[Check] = checks![
     a_shown_page_names_nobody_and_no_place_unless_chosen,
+    a_picture_that_gets_too_long_is_refused_with_a_sentence,
     the_season_report_prints_each_try_on_a_page_of_its_own,
 ];
 
@@ -48,6 +49,14 @@ fn made(browser: &mut Browser, folder: &Path) -> Result<Vec<u8>> {
     Ok(bytes)
 }
 
+/// Opens the choices of a part of how the page is made, from 1.
+fn part(browser: &mut Browser, part: u32) -> Result<()> {
+    browser.tap(&format!("css:.sentence .ed:nth-of-type({part})"))
+}
+
+const FORM: u32 = 1;
+const NAMED: u32 = 3;
+
 fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
     let folder = Scratch::new("shown")?;
@@ -55,11 +64,13 @@ fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Resu
     let browser = &mut device.browser;
     browser.download_into(folder.path())?;
     let (_, runs) = of_demo(browser, &host)?;
-    let run = runs.first().context("a run")?;
+    // The latest stands first; the first one has its photos.
+    let run = runs.last().context("a run")?;
     go(browser, &format!("{run}/show"))?;
-    browser.see("What it will say")?;
+    browser.see("Named on it")?;
     browser.inspect("show it", &ground.axe)?;
     browser.check_no_sideways("show it")?;
+    part(browser, FORM)?;
     browser.tap("a page for any browser")?;
     let plain = String::from_utf8(made(browser, folder.path())?)?;
     for name in NAMES {
@@ -71,14 +82,47 @@ fn a_shown_page_names_nobody_and_no_place_unless_chosen(ground: &Ground) -> Resu
     let n_photos = plain.matches("src=\"data:image/jpeg;base64,").count();
     ensure!(n_photos >= 2, "the page has {n_photos} photos");
     ensure!(!plain.contains("http:") && !plain.contains("https:"), "the page asks for something");
+    part(browser, NAMED)?;
     browser.tap("Where the groups stood, and what the due day is for")?;
     browser.tap("Who looked")?;
     let full = String::from_utf8(made(browser, folder.path())?)?;
     ensure!(full.contains("Cellar") && full.contains("RT"), "what was chosen is not there");
-    browser.tap("a picture")?;
+    part(browser, FORM)?;
+    browser.tap("css:.asked .chip")?;
     let picture = made(browser, folder.path())?;
     ensure!(picture.starts_with(&[0xff, 0xd8, 0xff]), "the picture is no JPEG");
     ensure!(picture.len() > 50_000, "the picture has {} bytes", picture.len());
+    browser.finish()
+}
+
+fn a_picture_that_gets_too_long_is_refused_with_a_sentence(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let folder = Scratch::new("too-long")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    browser.download_into(folder.path())?;
+    let (_, runs) = of_demo(browser, &host)?;
+    // The first try of the first question, which has the most to say; the newest stands first.
+    let run = runs.get(2).context("a run")?;
+    go(browser, &format!("{run}/show"))?;
+    browser.see("Named on it")?;
+    part(browser, NAMED)?;
+    browser.tap("Where the groups stood, and what the due day is for")?;
+    // Every word takes a line of its own.
+    browser.eval(
+        "void (window.measure = CanvasRenderingContext2D.prototype.measureText, \
+         CanvasRenderingContext2D.prototype.measureText = () => ({ width: 1e6 }))",
+    )?;
+    browser.tap("Make it")?;
+    browser.see("This page is too long for one picture")?;
+    browser.see("make it a page to open in a browser")?;
+    // As such a page it can be made; and the picture, too, once it is short enough.
+    part(browser, FORM)?;
+    browser.tap("a page for any browser")?;
+    ensure!(made(browser, folder.path())?.starts_with(b"<!doctype html>"), "no page was made");
+    browser.eval("void (CanvasRenderingContext2D.prototype.measureText = window.measure)")?;
+    browser.tap("css:.asked .chip")?;
+    ensure!(made(browser, folder.path())?.starts_with(&[0xff, 0xd8, 0xff]), "the picture is no JPEG");
     browser.finish()
 }
 

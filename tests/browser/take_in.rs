@@ -9,7 +9,9 @@ use bloomdue_core::{
     handover::json::{compose, read},
     ledger::{
         Ledger,
-        body::{Act, ActKind, Body, Linked, Note, TakeBack},
+        body::{
+            Act, ActKind, Body, Leaves, Linked, Look, Neck, Note, ShootKind, ShootSeen, Side, Stage, TakeBack, Way,
+        },
         entry::{Draft, Entry, Envelope, HybridTime},
         id::{Id, Ids, Noun},
     },
@@ -21,6 +23,7 @@ use crate::{Check, Device, Ground, slice};
 /// Every check of this file.
 pub(crate) const CHECKS: &[Check] = checks![
     a_file_that_ends_much_is_told_taken_in_undone_and_brought_again,
+    a_shoot_called_a_stalk_and_a_leaf_is_settled_in_one_tap,
     a_file_that_ties_the_program_up_is_answered_and_the_app_opens,
     a_copy_of_this_device_does_not_stop_it_from_recording,
     a_start_that_did_not_finish_is_told_and_the_last_file_set_aside,
@@ -144,6 +147,10 @@ fn a_file_that_ends_much_is_told_taken_in_undone_and_brought_again(ground: &Grou
     colleague.write(colleague.note(60, "of a later day")?)?;
     let file = colleague.file(&folder, "grim.bloomdue.json")?;
     choose(browser, &file)?;
+    // Which bulbs it is about is named, and its day is told as days are.
+    browser.see("Work on 12 bulbs: ")?;
+    browser.see("and 9 more")?;
+    browser.see("Made: 14 Mar")?;
     browser.see("12 bulbs would have died")?;
     browser.see("1 record dated after tomorrow")?;
     browser.tap("Take it in")?;
@@ -155,16 +162,68 @@ fn a_file_that_ends_much_is_told_taken_in_undone_and_brought_again(ground: &Grou
     browser.eval("location.hash = '/files'")?;
     browser.see("grim.bloomdue.json")?;
     browser.see("do not count until their day")?;
+    let machine = browser.eval("/\\d{4}-\\d\\d-\\d\\d/.test(document.querySelector('main').innerText)")?;
+    ensure!(machine == false, "a day is told as machines write it");
     browser.tap("Take all of it back")?;
     browser.see("Like all records they travel")?;
     browser.tap("Take all of it back")?;
     browser.see("All of grim.bloomdue.json taken back")?;
+    // The page itself says so, and how to bring it back.
+    browser.see("Taken back here: all 2 records.")?;
+    browser.see("Bring it back")?;
+    browser.inspect("files with one taken back", &ground.axe)?;
     browser.eval("location.hash = '/places'")?;
     browser.wait_until("/Bench 2\\s+bench\\s+12\\b/.test(document.body.innerText)")?;
     browser.eval("location.hash = '/files'")?;
-    browser.tap("Take all of it back")?;
+    browser.see("Taken back here: all 2 records.")?;
     browser.tap("Bring it back")?;
     browser.see("grim.bloomdue.json stands again")?;
+    browser.see("Take all of it back")?;
+    browser.wait_until("!document.body.innerText.includes('Taken back here')")?;
+    browser.finish()
+}
+
+fn a_shoot_called_a_stalk_and_a_leaf_is_settled_in_one_tap(ground: &Ground) -> Result<()> {
+    let (_host, mut device, folder, mut colleague) = begun(ground)?;
+    let browser = &mut device.browser;
+    let bulb = *colleague.bulbs().first().context("a bulb")?;
+    let shoot = colleague.ids.draw(Noun::Shoot);
+    let other = colleague.ids.draw(Noun::Device);
+    let look = |colleague: &Colleague, kind, stage| -> Result<Draft> {
+        let seen = ShootSeen { id: shoot, ordinal: 1, side: Side::NotSaid, kind, stage, height_mm: None };
+        let look = Look {
+            neck: Neck::Shoots,
+            leaves: Leaves::NotLookedAt,
+            n_leaves: None,
+            shoots: vec![seen],
+            way: Way::Each,
+            walk: None,
+        };
+        Ok(Draft::new(vec![bulb], colleague.on(0)?, Body::Look(look)))
+    };
+    // Two colleagues looked at it on one day and took it for different things.
+    let stalk = look(&colleague, ShootKind::Scape, Stage::ScapeInSight)?;
+    colleague.write(stalk)?;
+    let leaf = look(&colleague, ShootKind::Leaf, Stage::Shoot)?;
+    let leaf = colleague.seal(leaf, other, 1)?;
+    colleague.ledger.insert(Arc::new(leaf));
+    let file = colleague.file(&folder, "both.bloomdue.json")?;
+    choose(browser, &file)?;
+    browser.tap("Take it in")?;
+    browser.see("2 records taken in")?;
+    // Due says that something disagrees, the bulb's page offers to settle it, and so does the list.
+    browser.eval("location.hash = '/due'")?;
+    browser.see("Two records disagree")?;
+    browser.eval(&format!("location.hash = '/bulb/{bulb}'"))?;
+    browser.see("is shoot 1 a stalk or a leaf?")?;
+    browser.inspect("a bulb whose shoot is disputed", &ground.axe)?;
+    browser.eval("location.hash = '/files/disagreements'")?;
+    browser.see("is shoot 1 a stalk or a leaf?")?;
+    browser.see("A leaf")?;
+    browser.tap("This stands: A stalk")?;
+    browser.wait_until("!document.body.innerText.includes('a stalk or a leaf')")?;
+    browser.eval(&format!("location.hash = '/bulb/{bulb}'"))?;
+    browser.see("Shoot 1: stalk in sight")?;
     browser.finish()
 }
 

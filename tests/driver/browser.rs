@@ -16,6 +16,13 @@ const PATIENCE: Duration = Duration::from_secs(10);
 /// Between two looks at something awaited.
 const PAUSE: Duration = Duration::from_millis(30);
 
+/// How many times slower than this machine pages are made, and how much more patience they get: what `cargo xtask test
+/// --slow TIMES` asks for, to find checks, and screens, that hold only where an answer comes at once.
+fn slowness() -> f64 {
+    let named = std::env::var("BLOOMDUE_SLOW").ok();
+    named.and_then(|times| times.parse().ok()).unwrap_or(1.0)
+}
+
 /// Put into every page before its own scripts: policy violations are said aloud.
 const WATCH: &str = "addEventListener('securitypolicyviolation', (event) => \
     console.error(`policy violation: ${event.violatedDirective} ${event.blockedURI} ${event.sourceFile}`));";
@@ -215,6 +222,9 @@ impl Browser {
             json!({"width": screen.width, "height": screen.height,
                    "deviceScaleFactor": screen.ratio, "mobile": screen.touch}),
         )?;
+        if slowness() > 1.0 {
+            self.cdp.call(&session, "Emulation.setCPUThrottlingRate", json!({"rate": slowness()}))?;
+        }
         if screen.touch {
             let touch = json!({"enabled": true, "maxTouchPoints": 1});
             self.cdp.call(&session, "Emulation.setTouchEmulationEnabled", touch)?;
@@ -333,7 +343,7 @@ impl Browser {
     ///
     /// When it is not; the text says what the page shows instead.
     pub fn wait_within(&mut self, expression: &str, time: Duration) -> Result<()> {
-        let deadline = Instant::now() + time;
+        let deadline = Instant::now() + time.mul_f64(slowness());
         loop {
             // A page that is just being left answers with an error; that only means not yet.
             let found = self.eval(&format!("!!({expression})"));
@@ -386,7 +396,7 @@ impl Browser {
     /// Where the middle of a thing is, once it stands still and free.
     fn place_of(&mut self, name: &str) -> Result<(f64, f64)> {
         let find = format!("({FIND})({}, true)", json!(name));
-        let deadline = Instant::now() + PATIENCE;
+        let deadline = Instant::now() + PATIENCE.mul_f64(slowness());
         let mut before = Value::Null;
         loop {
             let found = self.eval(&find).unwrap_or(Value::Null);
@@ -501,17 +511,25 @@ impl Browser {
     ///
     /// When none comes within the usual patience.
     pub fn downloaded(&mut self, folder: &Path, known: &[PathBuf]) -> Result<PathBuf> {
-        let deadline = Instant::now() + PATIENCE;
+        let deadline = Instant::now() + PATIENCE.mul_f64(slowness());
+        let mut before = None;
         while Instant::now() < deadline {
+            let mut found = None;
             for entry in std::fs::read_dir(folder)? {
                 let path = entry?.path();
-                // The browser writes under another name first.
+                // The browser writes under another name first, and may hold the final one with an empty file meanwhile.
                 let name = path.file_name().unwrap_or_default().to_string_lossy();
                 let unfinished = name.ends_with(".crdownload") || name.starts_with('.');
-                if !unfinished && !known.contains(&path) {
-                    return Ok(path);
+                let n_bytes = std::fs::metadata(&path).map_or(0, |file| file.len());
+                if !unfinished && n_bytes > 0 && !known.contains(&path) {
+                    found = Some((path, n_bytes));
                 }
             }
+            // Whole is what has not grown meanwhile.
+            if let Some((path, _)) = found.as_ref().filter(|found| before.as_ref() == Some(*found)) {
+                return Ok(path.clone());
+            }
+            before = found;
             self.cdp.listen(PAUSE)?;
         }
         bail!("nothing was downloaded")

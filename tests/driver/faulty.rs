@@ -13,6 +13,7 @@ use std::net::TcpListener;
 use std::path::Path;
 use std::sync::{Arc, Mutex, PoisonError};
 use tokio::runtime::Runtime;
+use tokio::sync::watch;
 use tower_http::services::ServeDir;
 
 /// What is wrong with the host, or with the network before it.
@@ -30,6 +31,8 @@ pub enum Fault {
     PortalKeptFor(&'static str),
     /// Answers for addresses with this in them break off in the middle.
     CutOff(&'static str),
+    /// Addresses with this in them are answered once the host has another fault, or none.
+    Held(&'static str),
 }
 
 /// One request.
@@ -42,7 +45,7 @@ pub struct Asked {
 }
 
 struct Shared {
-    fault: Mutex<Fault>,
+    fault: watch::Sender<Fault>,
     asked: Mutex<Vec<Asked>>,
 }
 
@@ -69,7 +72,7 @@ impl Faulty {
         let listener = TcpListener::bind(("127.0.0.1", 0)).context("listening")?;
         listener.set_nonblocking(true)?;
         let address = format!("http://localhost:{}/", listener.local_addr()?.port());
-        let shared = Arc::new(Shared { fault: Mutex::new(Fault::None), asked: Mutex::default() });
+        let shared = Arc::new(Shared { fault: watch::Sender::new(Fault::None), asked: Mutex::default() });
         let app = Router::new()
             .fallback_service(ServeDir::new(folder))
             .layer(middleware::from_fn_with_state(Arc::clone(&shared), answer));
@@ -93,7 +96,7 @@ impl Faulty {
 
     /// Switches to a fault, or to none.
     pub fn set(&self, fault: Fault) {
-        *self.shared.fault.lock().unwrap_or_else(PoisonError::into_inner) = fault;
+        self.shared.fault.send_replace(fault);
     }
 
     /// Takes what was asked since the start or the last time.
@@ -120,7 +123,10 @@ impl Drop for Faulty {
 /// Answers one request as the fault has it, and notes it.
 async fn answer(State(shared): State<Arc<Shared>>, request: Request, next: Next) -> Response {
     let path = request.uri().path().to_owned();
-    let fault = *shared.fault.lock().unwrap_or_else(PoisonError::into_inner);
+    let holds = |fault: &Fault| matches!(fault, Fault::Held(part) if path.contains(part));
+    // It waits no longer than the host runs.
+    let waited = shared.fault.subscribe().wait_for(|fault| !holds(fault)).await.map(|fault| *fault);
+    let fault = waited.unwrap_or(Fault::None);
     let response = match fault {
         Fault::LeadsToIndex if path == "/" => leads_to("/index.html"),
         Fault::PortalElsewhere if path != "/sign-in" => leads_to("/sign-in"),

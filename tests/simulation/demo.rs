@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use bloomdue_core::{
     calendar::Date,
-    care::due::{Job, JobAt, due},
+    care::{Job, JobAt, due},
     demo::{SCRIPT, generate},
     nursery::State,
     trial::outcome::{Outcome, judge},

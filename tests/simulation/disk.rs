@@ -1,7 +1,8 @@
-//! Storage with faults, and a tab that uses it as the browser does: it executes core's lists of operations.
+//! Storage with faults, and a tab that uses it as the browser does: both carry out core's sessions.
 
 use std::{
     collections::{BTreeMap, HashSet},
+    ops::ControlFlow,
     sync::Arc,
 };
 
@@ -17,20 +18,18 @@ use bloomdue_core::{
         entry::Entry,
         id::{AttachmentHash, Id, Ids, Noun},
         shelf::{
-            self, BLOCKS_KEY, BlocksRow, Bytes, FILES_KEY, Form, Fresh, Intake, LINE_KEY, LineRow, Op, RowProblem,
-            Rows, Store,
+            Bytes, Form, Fresh, LineRow, Op, RowProblem, Store,
+            session::{
+                self, Answers, CatchUp, Change, Fault, Found, Open, Origin, Read, Save, Session, Step, TakeIn,
+                compacting,
+            },
         },
     },
 };
 
-use crate::make::Dice;
+pub(crate) use bloomdue_core::ledger::shelf::session::Durability;
 
-/// When a transaction counts as complete.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Durability {
-    Strict,
-    Relaxed,
-}
+use crate::make::{Dice, NOON_MS};
 
 /// Why something was not done.
 #[derive(Debug)]
@@ -38,8 +37,38 @@ pub(crate) enum Durability {
 pub(crate) enum Trouble {
     Aborted,
     Full,
+    Lost,
+    Cleared,
+    NotReadBack,
     Refused(Error),
     File(Refusal),
+}
+
+impl Fault for Trouble {
+    fn cleared() -> Self {
+        Self::Cleared
+    }
+
+    fn not_read_back() -> Self {
+        Self::NotReadBack
+    }
+
+    fn is_not_read_back(&self) -> bool {
+        matches!(self, Self::NotReadBack)
+    }
+
+    fn is_lost(&self) -> bool {
+        matches!(self, Self::Lost)
+    }
+}
+
+/// When the connection is lost.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Loss {
+    /// Before the change is carried out.
+    Before,
+    /// After it, so that its answer does not come.
+    After,
 }
 
 impl From<Error> for Trouble {
@@ -67,6 +96,10 @@ pub(crate) struct Disk {
     pub(crate) fail_at: Option<usize>,
     /// The most bytes there is room for.
     pub(crate) quota_bytes: Option<usize>,
+    /// The connection is lost at the next change.
+    pub(crate) loss: Option<Loss>,
+    /// No read outside a change is answered.
+    pub(crate) mute: bool,
 }
 
 impl Disk {
@@ -137,8 +170,61 @@ impl Disk {
         keys.iter().map(|key| AttachmentHash::parse(key).unwrap()).collect()
     }
 
-    fn line(&self) -> Vec<u8> {
-        self.row(Store::Meta, LINE_KEY).map_or_else(Vec::new, |row| row.to_vec())
+    fn found(&self, reads: &[Read]) -> Answers {
+        let found = |read: &Read| match read {
+            Read::Row(store, key) => Found::Row(self.row(*store, key)),
+            Read::All(store) => Found::Rows(self.all(*store)),
+            Read::Keys(store) => Found::Keys(self.keys(*store)),
+            Read::After(store, key) => Found::Rows(self.all(*store).into_iter().filter(|(at, _)| at > key).collect()),
+        };
+        Answers::new(reads.iter().map(found).collect())
+    }
+
+    /// Carries a session out.
+    pub(crate) fn carry_out<S: Session<Trouble>>(
+        &mut self,
+        at: &mut session::Tab,
+        mut session: S,
+        now_ms: u64,
+    ) -> Result<S::Done, Trouble> {
+        loop {
+            let next = match session.step(at, now_ms) {
+                Step::Rest => continue,
+                Step::Read(reads) => {
+                    assert!(!reads.is_empty(), "a browser reads no nothing");
+                    let found = if self.mute { Err(Trouble::Aborted) } else { Ok(self.found(&reads)) };
+                    session.found(at, found)?
+                }
+                Step::Change(change) => match self.change(at, &mut session, &change, now_ms) {
+                    Err(Trouble::Lost) if change.again => continue,
+                    changed => session.ended(at, changed)?,
+                },
+            };
+            if let ControlFlow::Break(done) = next {
+                return Ok(done);
+            }
+        }
+    }
+
+    fn change<S: Session<Trouble>>(
+        &mut self,
+        at: &mut session::Tab,
+        session: &mut S,
+        change: &Change,
+        now_ms: u64,
+    ) -> Result<(), Trouble> {
+        let loss = self.loss.take();
+        if loss == Some(Loss::Before) {
+            return Err(Trouble::Lost);
+        }
+        let ops = session.decide(at, self.found(&change.reads), now_ms)?;
+        let stores = change.reads.iter().map(Read::store).chain(ops.iter().map(Op::store));
+        assert!(
+            stores.into_iter().all(|store| change.stores.contains(&store)),
+            "a store that the change does not name"
+        );
+        self.transaction(change.durability, &ops)?;
+        if loss.is_some() { Err(Trouble::Lost) } else { Ok(()) }
     }
 
     pub(crate) fn photos(&self) -> PhotosHere {
@@ -151,67 +237,47 @@ impl Disk {
 pub(crate) struct Tab {
     pub(crate) ledger: Ledger,
     pub(crate) line: LineRow,
-    pub(crate) blocks: BlocksRow,
     pub(crate) problems: Vec<RowProblem>,
+    at: session::Tab,
 }
 
 impl Tab {
     pub(crate) fn open(disk: &mut Disk, fresh: Fresh) -> Result<Self, Trouble> {
-        let rows = Rows {
-            line: disk.row(Store::Meta, LINE_KEY),
-            list: disk.row(Store::Meta, BLOCKS_KEY),
-            blocks: disk.all(Store::Blocks),
-            tail: disk.all(Store::Tail),
-        };
-        let opened = shelf::open(&rows, fresh);
-        disk.transaction(Durability::Strict, &opened.repairs)?;
-        Ok(Self { ledger: opened.ledger, line: opened.line, blocks: opened.blocks, problems: opened.problems })
+        let mut at = session::Tab::default();
+        let opened = disk.carry_out(&mut at, Open::new(fresh), fresh.now_ms)?;
+        let opened = opened.opened;
+        Ok(Self { ledger: opened.ledger, line: opened.line, problems: opened.problems, at })
     }
 
     /// Saves a form; gives its entries.
     pub(crate) fn save(&mut self, disk: &mut Disk, form: &Form, now_ms: u64) -> Result<Vec<Arc<Entry>>, Trouble> {
-        let appended = shelf::append(&disk.line(), form, now_ms)?;
-        disk.transaction(Durability::Strict, &appended.ops)?;
-        let before = appended.line.arrived - appended.entries.len() as u64;
-        self.read_news(disk, before)?;
-        for entry in &appended.entries {
+        let saved = disk.carry_out(&mut self.at, Save::new(form.clone()), now_ms)?;
+        if let Some(beside) = saved.beside {
+            assert!(disk.mute, "{beside:?}");
+        }
+        self.hear(saved.missed, saved.line);
+        for entry in &saved.entries {
             assert!(self.ledger.insert(entry.clone()), "an entry was saved twice");
         }
-        self.line = appended.line;
-        Ok(appended.entries)
+        Ok(saved.entries)
     }
 
-    /// Takes over what another tab has written, up to this arrival.
-    fn read_news(&mut self, disk: &Disk, to: u64) -> Result<(), Trouble> {
-        let from = self.line.arrived + 1;
-        if from > to {
-            return Ok(());
-        }
-        let list = disk.row(Store::Meta, BLOCKS_KEY).map(|row| BlocksRow::read(&row));
-        let keys = list.transpose()?.unwrap_or_default().keys_after(from - 1);
-        let blocks: Vec<_> =
-            keys.into_iter().filter_map(|key| Some((key.clone(), disk.row(Store::Blocks, &key)?))).collect();
-        let (entries, _) = shelf::news(from, to, &blocks, &disk.all(Store::Tail));
-        for entry in entries {
+    /// Takes over what another tab has written.
+    fn hear(&mut self, missed: Vec<Arc<Entry>>, line: LineRow) {
+        for entry in missed {
             self.ledger.insert(entry);
         }
-        self.line.arrived = to;
-        Ok(())
-    }
-
-    pub(crate) fn catch_up(&mut self, disk: &Disk) -> Result<(), Trouble> {
-        let line = LineRow::read(&disk.line())?;
-        self.read_news(disk, line.arrived)?;
         self.line = line;
+    }
+
+    pub(crate) fn catch_up(&mut self, disk: &mut Disk) -> Result<(), Trouble> {
+        let (missed, line) = disk.carry_out(&mut self.at, CatchUp::default(), NOON_MS)?;
+        self.hear(missed, line);
         Ok(())
     }
 
-    pub(crate) fn compact(&mut self, disk: &mut Disk) -> Result<usize, Trouble> {
-        let list = disk.row(Store::Meta, BLOCKS_KEY);
-        let compacted = shelf::compact(list.as_deref(), &disk.all(Store::Tail))?;
-        disk.transaction(Durability::Strict, &compacted.ops)?;
-        self.blocks = compacted.blocks;
-        Ok(compacted.ops.len())
+    pub(crate) fn compact(&mut self, disk: &mut Disk) -> Result<u64, Trouble> {
+        disk.carry_out(&mut self.at, compacting(), NOON_MS)
     }
 
     /// Reads a file without writing.
@@ -236,26 +302,17 @@ impl Tab {
         for chunk in photos.chunks(2) {
             disk.transaction(Durability::Strict, chunk)?;
         }
-        loop {
-            let mut new = preview.new.clone();
-            new.retain(|entry| self.ledger.get(entry.id).is_none());
-            let intake = Intake::of(&new, now_ms, fresh_name(&self.line))
-                .of_file("theirs.json")
-                .with_doubled(preview.doubled.iter().copied());
-            let files = disk.row(Store::Meta, FILES_KEY);
-            let list = disk.row(Store::Meta, BLOCKS_KEY);
-            let imported = shelf::import(&disk.line(), list.as_deref(), files.as_deref(), self.line.arrived, &intake)?;
-            let Some(imported) = imported else {
-                self.catch_up(disk)?;
-                continue;
-            };
-            disk.transaction(Durability::Strict, &imported.ops)?;
-            for entry in new {
-                assert!(self.ledger.insert(entry), "an entry was taken in twice");
-            }
-            (self.line, self.blocks) = (imported.line, imported.blocks);
-            return Ok(preview);
+        let origin = Origin {
+            file: Some("theirs.json".to_owned()),
+            doubled: preview.doubled.clone(),
+            fresh: fresh_name(&self.line),
+        };
+        let taken = disk.carry_out(&mut self.at, TakeIn::new(preview.new.clone(), origin), now_ms)?;
+        self.hear(taken.missed, taken.line);
+        for entry in taken.entries {
+            assert!(self.ledger.insert(entry), "an entry was taken in twice");
         }
+        Ok(preview)
     }
 
     /// Everything as a file.

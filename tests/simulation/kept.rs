@@ -123,7 +123,7 @@ impl World {
                 keep(&self.tabs[at], &mut self.disk).unwrap();
             }
             _ => {
-                self.tabs[at].catch_up(&self.disk).unwrap();
+                self.tabs[at].catch_up(&mut self.disk).unwrap();
             }
         }
         if self.dice.often(40) {

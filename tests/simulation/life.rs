@@ -40,7 +40,7 @@ pub(crate) fn any_of_life(dice: &mut Dice, ledger: &Ledger, day: i64) -> Draft {
             named
         }
         2 => {
-            let standing = ledger.standing(id(bulb));
+            let standing = ledger.in_force(id(bulb));
             let picked = standing.len().saturating_sub(1 + dice.below(3));
             match standing.get(picked) {
                 Some(entry) => {

@@ -140,14 +140,14 @@ pub(crate) struct Said {
 
 pub(crate) fn said(ledger: &Ledger) -> Said {
     let standing = ledger.subjects().into_iter().map(|subject| {
-        let standing = ledger.standing(subject);
+        let standing = ledger.in_force(subject);
         (subject, standing.iter().map(|entry| entry.id).collect())
     });
     Said {
         digest: ledger.digest(),
         standing: standing.collect(),
         problems: format!("{:?}", ledger.problems()),
-        have: format!("{:?}", bloomdue_core::ledger::have::Have::of(ledger)),
+        have: format!("{:?}", bloomdue_core::ledger::have::Have::of(ledger.arrived())),
         suspects: bloomdue_core::ledger::clock::suspects(ledger, NOON_MS),
         newest: ledger.newest(),
     }

@@ -5,7 +5,6 @@ mod device;
 mod parts;
 mod screens;
 mod store;
-mod words;
 
 fn main() {
     if let Some(thread) = device::work::thread() {

@@ -29,7 +29,7 @@
     const said = element("div", "", screen);
     said.setAttribute("role", "alert");
     element("h1", "Something went wrong", said);
-    element("hr", "", said).className = "rule2";
+    element("hr", "", said).className = "scotch";
     element("p", "Nothing recorded is lost by this: what is saved on this device stays as it is.", said);
     const again = element("button", "Reload", screen);
     again.className = "btn main";

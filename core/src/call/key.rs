@@ -8,6 +8,7 @@ use crate::{
     calendar::Date,
     error::{Error, Result},
     ledger::body::Answer,
+    refusal::BulbRefusal,
 };
 
 /// Name and version of the method, stored with every call.
@@ -168,8 +169,7 @@ pub fn next_question_but(
 /// The last answer to each question that can be judged here, in order of the questions.
 fn counted(situation: &Situation, answers: &[Answered]) -> Result<Vec<Answered>> {
     if let Some((character, choice)) = answers.iter().find(|(c, a)| !c.choices().contains(a)) {
-        let (question, answer) = (character.key(), choice.key());
-        return Err(Error::new(format!("“{answer}” is no answer to the question about {question}; answer it again")));
+        return Err(Error::new(BulbRefusal::NoAnswer(choice.key(), character.key())));
     }
     let last = |character: &Character| {
         let given = answers.iter().rev().find(|(known, _)| known == character);

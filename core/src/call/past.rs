@@ -9,7 +9,7 @@ use crate::{
         entry::Entry,
         id::Id,
     },
-    nursery::{State, same},
+    nursery::State,
 };
 
 /// Counts over the first call of every shoot, the one that was made with least to go by.
@@ -40,7 +40,7 @@ pub fn past_calls(ledger: &Ledger, state: &State) -> PastCalls {
         let Body::Call(call) = &entry.body else {
             continue;
         };
-        if !decisions.stands_for_any(entry) {
+        if !decisions.is_in_force_for_any(entry) {
             continue;
         }
         let said = (entry.order(), call.scape_permille);
@@ -69,7 +69,7 @@ pub fn past_calls(ledger: &Ledger, state: &State) -> PastCalls {
 
 /// The proofs of a shoot of a bulb that stand, under whichever of the bulb's ids, in order of when they happened.
 pub fn proofs_of<'a>(ledger: &'a Ledger, ids: &[Id], shoot: Id) -> Vec<&'a Arc<Entry>> {
-    let mut proofs = same::standing(ledger, ids);
+    let mut proofs = ledger.in_force_of_all(ids);
     proofs.retain(|entry| matches!(&entry.body, Body::Proof(proof) if proof.shoot == shoot));
     proofs
 }

@@ -2,16 +2,20 @@
 //!
 //! Jobs that mean *looking* open a walk and are never ticked; done work is recognised from the ledger, whoever did it.
 
+use std::collections::BTreeSet;
+
 use crate::counted::Counted;
 use serde::Serialize;
 
-use super::heed::{key, told};
+use super::{
+    job::{DueAt, Gathered, Job, JobAt},
+    plan::{is_look, person_of},
+    rest::rest_end,
+    snooze::{key, reminder_day},
+};
 use crate::{
     calendar::Date,
-    ledger::{
-        body::{ActKind, ShootKind},
-        id::Id,
-    },
+    ledger::{body::ShootKind, id::Id},
     nursery::{Bulb, State, state::Run, walk},
     trial::outcome::judge,
 };
@@ -22,133 +26,6 @@ pub const DEADLINE_NOTICE_DAYS: i64 = 7;
 pub const REST_NOTICE_DAYS: i64 = 3;
 /// After how many days an unsure shoot without a call is to be seen again (common practice, no source).
 pub const UNSURE_AGAIN_DAYS: i64 = 4;
-
-/// What is to be done.
-#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Job {
-    /// Bulbs of a running try whose last look is as old as the try's look interval, or older.
-    Walk {
-        /// Days since the oldest last look among them; nothing when one was never looked at.
-        last_look_days: Option<i64>,
-        /// Days between looks that the try asks for.
-        interval_days: i64,
-    },
-    /// The last day that counts has come, and these are not decided.
-    DeadlineLook {
-        /// The run.
-        run: Id,
-        /// The day.
-        deadline: Date,
-    },
-    /// Shoots to see again.
-    SeeAgain,
-    /// A rest has run its weeks, or will within days.
-    RestEnds {
-        /// The run that says how long.
-        run: Id,
-        /// The day.
-        on: Date,
-    },
-    /// The last day that counts is near.
-    Deadline {
-        /// The run.
-        run: Id,
-        /// The day.
-        on: Date,
-        /// Bulbs still undecided.
-        n_open: usize,
-    },
-    /// A planned try can start.
-    StartRun {
-        /// The run.
-        run: Id,
-        /// The day planned.
-        on: Date,
-    },
-    /// Past its last day with everything decided: the try can be closed.
-    CloseRun {
-        /// The run.
-        run: Id,
-    },
-    /// Bulbs at rest that show a shoot or new leaves.
-    WokeEarly,
-    /// A job of a care plan.
-    Planned {
-        /// What the plan is for.
-        subject: Id,
-        /// Which job.
-        slot: String,
-    },
-    /// A lot need not be kept apart any longer, or not for long.
-    ApartEnds {
-        /// The lot.
-        lot: Id,
-        /// The day.
-        on: Date,
-    },
-}
-
-impl Job {
-    /// Whether it means looking: then it opens a walk and has no box to tick.
-    pub fn is_look(&self) -> bool {
-        matches!(self, Self::Walk { .. } | Self::DeadlineLook { .. } | Self::SeeAgain)
-    }
-
-    /// The key that skipped and postponed name it by; nothing for what cannot be put off.
-    pub fn key(&self) -> Option<String> {
-        match self {
-            Self::Walk { .. } => Some(key::WALK.to_owned()),
-            Self::SeeAgain => Some(key::SEE_AGAIN.to_owned()),
-            Self::WokeEarly => Some(key::WOKE.to_owned()),
-            Self::DeadlineLook { run, .. } => Some(format!("{}/{run}", key::DEADLINE)),
-            Self::RestEnds { run, .. } => Some(format!("{}/{run}", key::REST_ENDS)),
-            Self::Planned { subject, slot } => Some(super::plan::key_of(*subject, slot)),
-            Self::Deadline { .. } | Self::StartRun { .. } | Self::CloseRun { .. } | Self::ApartEnds { .. } => None,
-        }
-    }
-
-    /// Whether bulbs with these two jobs are told together.
-    fn is_with(&self, other: &Self) -> bool {
-        match (self, other) {
-            (Self::Walk { interval_days, .. }, Self::Walk { interval_days: other, .. }) => interval_days == other,
-            _ => self == other,
-        }
-    }
-
-    /// Which stands first of two that are equally late.
-    fn rank(&self) -> u8 {
-        match self {
-            Self::DeadlineLook { .. } => 0,
-            Self::Walk { .. } => 1,
-            Self::SeeAgain => 2,
-            Self::WokeEarly => 3,
-            _ => 4,
-        }
-    }
-}
-
-/// A job, for which bulbs, and how late it is.
-#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize)]
-pub struct JobAt {
-    /// What.
-    pub job: Job,
-    /// For which bulbs, in bench order.
-    pub bulbs: Vec<Id>,
-    /// Days over; negative for days still to go.
-    pub over_days: i64,
-}
-
-/// The jobs of one place.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct DueAt {
-    /// The place; nothing for bulbs that stand in none.
-    pub place: Option<Id>,
-    /// Bulbs that stand there.
-    pub n_bulbs: usize,
-    /// Jobs, the latest first.
-    pub jobs: Vec<JobAt>,
-}
 
 /// What is due on a day.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
@@ -167,11 +44,13 @@ impl Due {
         self.general.is_empty() && self.places.is_empty() && self.n_disagreements == 0
     }
 
-    /// Adds what care plans make due ([`super::plan::planned`]) to what tries do.
+    /// Adds what care plans make due ([`super::plan::planned`]) to what tries do. A walk through a place looks at each, so
+    /// that looks of care plans are no work beside it: they are part of it.
     pub fn add(&mut self, state: &State, planned: Vec<DueAt>) {
-        for more in planned {
+        for mut more in planned {
             match self.places.iter_mut().find(|at| at.place == more.place) {
                 Some(at) => {
+                    more.jobs.retain(|job| !walk_covers(state, &mut at.jobs, job));
                     at.jobs.extend(more.jobs);
                     sort_jobs(&mut at.jobs);
                 }
@@ -187,6 +66,12 @@ impl Due {
         let all = self.general.iter().chain(placed);
         all.filter(|at| at.over_days >= 0).count()
     }
+
+    /// Bulbs of which a shoot that may be scape or leaf is to be seen again by today.
+    pub fn bulbs_to_see_again(&self) -> BTreeSet<Id> {
+        let jobs = self.places.iter().flat_map(|at| &at.jobs);
+        jobs.filter(|at| at.job == Job::SeeAgain).flat_map(|at| at.bulbs.iter().copied()).collect()
+    }
 }
 
 /// What is due on `today`.
@@ -200,7 +85,7 @@ pub fn due(state: &State, today: Date) -> Due {
     let mut places: Vec<DueAt> = Vec::new();
     let wheres = state.places.keys().map(|place| Some(*place));
     for place in wheres.chain([None]) {
-        let bulbs = place.map_or_else(|| nowhere(state), |place| state.bulbs_in(place));
+        let bulbs = place.map_or_else(|| state.bulbs_nowhere(), |place| state.bulbs_in(place));
         let jobs = at_place(state, &bulbs, today);
         if !jobs.is_empty() {
             places.push(DueAt { place, n_bulbs: bulbs.len(), jobs });
@@ -210,6 +95,21 @@ pub fn due(state: &State, today: Date) -> Due {
     Due { general, places, n_disagreements: state.n_to_settle() }
 }
 
+/// Whether a job of a care plan is done by the walk that is due at the place, which then is for its bulbs too. What was
+/// given to a person stays that person's.
+fn walk_covers(state: &State, jobs: &mut [JobAt], job: &JobAt) -> bool {
+    if !is_look(state, &job.job) || person_of(state, &job.job).is_some() {
+        return false;
+    }
+    let Some(walk) = jobs.iter_mut().find(|at| matches!(at.job, Job::Walk { .. })) else {
+        return false;
+    };
+    let more: Vec<Id> = job.bulbs.iter().copied().filter(|bulb| !walk.bulbs.contains(bulb)).collect();
+    walk.bulbs.extend(more);
+    walk.over_days = walk.over_days.max(job.over_days);
+    true
+}
+
 fn sort_places(state: &State, places: &mut [DueAt]) {
     places.sort_by_cached_key(|at| {
         (
@@ -217,13 +117,6 @@ fn sort_places(state: &State, places: &mut [DueAt]) {
             at.place.map(|place| Counted(state.name_of(place).to_lowercase())),
         )
     });
-}
-
-/// Bulbs that are here and stand in no place that is known.
-pub(super) fn nowhere(state: &State) -> Vec<&Bulb> {
-    let known = |bulb: &Bulb| bulb.place.is_some_and(|place| state.places.contains_key(&place));
-    let bulbs = state.bulbs.values();
-    bulbs.filter(|bulb| bulb.is_here() && !known(bulb)).collect()
 }
 
 /// Bulbs of a started run that are not decided yet.
@@ -278,29 +171,11 @@ fn lots_apart(state: &State, today: Date) -> Vec<JobAt> {
     ends.collect()
 }
 
-/// Jobs being gathered: the same job of several bulbs is one.
-#[derive(Default)]
-pub(super) struct Gathered(pub(super) Vec<JobAt>);
-
-impl Gathered {
-    pub(super) fn put(&mut self, job: Job, bulb: Id, over_days: i64) {
-        let same = self.0.iter_mut().find(|at| at.job.is_with(&job));
-        let Some(at) = same else {
-            let bulbs = vec![bulb];
-            return self.0.push(JobAt { job, bulbs, over_days });
-        };
-        at.bulbs.push(bulb);
-        at.over_days = at.over_days.max(over_days);
-        if let (Job::Walk { last_look_days, .. }, Job::Walk { last_look_days: last, .. }) = (&mut at.job, &job) {
-            *last_look_days = last_look_days.zip(*last).map(|(a, b)| a.max(b));
-        }
-    }
-}
-
 fn at_place(state: &State, bulbs: &[&Bulb], today: Date) -> Vec<JobAt> {
     let mut jobs = Gathered::default();
     for bulb in bulbs {
-        if let Some(over_days) = see_again(bulb, today) {
+        let again = see_again(bulb).map(|on| on.days_until(today));
+        if let Some(over_days) = again.filter(|over_days| *over_days >= 0) {
             jobs.put(Job::SeeAgain, bulb.id, over_days);
         }
         if let Some(over_days) = woke_early(bulb, today) {
@@ -323,18 +198,16 @@ fn sort_jobs(jobs: &mut [JobAt]) {
 /// What the running try of a bulb asks for.
 fn of_running(state: &State, (run_id, run): (Id, &Run), bulb: &Bulb, today: Date, jobs: &mut Gathered) {
     let told_at = |key: &str, due: Date, notice_days: i64| {
-        let told = told(bulb, &format!("{key}/{run_id}"), due, None, notice_days);
+        let told = reminder_day(bulb, &format!("{key}/{run_id}"), due, None, notice_days);
         told.map(|day| (day, day.days_until(today))).filter(|(_, over_days)| *over_days >= -notice_days)
     };
-    let undecided = undecided_at_deadline(run, bulb, today);
-    if let Some((deadline, true)) = undecided {
+    if let Some(deadline) = deadline_unseen(run, bulb, today) {
         if let Some((_, over_days)) = told_at(key::DEADLINE, deadline, 0) {
             let run = run_id;
             jobs.put(Job::DeadlineLook { run, deadline }, bulb.id, over_days);
         }
-    } else if let Some((last_look_days, interval_days, over_days)) = walk_due(run, bulb, today) {
-        let job = Job::Walk { last_look_days, interval_days };
-        jobs.put(job, bulb.id, over_days);
+    } else if let Some(WalkDue { last_look_days, interval_days, over_days }) = walk_due(run, bulb, today) {
+        jobs.put(Job::Walk { last_look_days, interval_days }, bulb.id, over_days);
     }
     let rest = rest_end(state, run, bulb);
     if let Some((on, over_days)) = rest.and_then(|on| told_at(key::REST_ENDS, on, REST_NOTICE_DAYS)) {
@@ -344,7 +217,11 @@ fn of_running(state: &State, (run_id, run): (Id, &Run), bulb: &Bulb, today: Date
 
 /// The first day on which a bulb of a run is to be looked at again and the day from which that is late, counted from its
 /// last look or, where none was made since, from a day on which something can be seen: the start, or the end of its rest.
+/// None for a bulb that is blind: no stalk comes before its next cycle.
 pub(super) fn next_look(run: &Run, bulb: &Bulb, awake_from: Option<Date>) -> Option<(Date, Date)> {
+    if bulb.is_blind() {
+        return None;
+    }
     let interval_days = i64::from(run.body.settled()?.look_interval_days);
     let last = bulb.cycle().last_neck_look().map(|seen| seen.at.date());
     let base = last.or(run.start())?.max(awake_from.unwrap_or(Date::EARLIEST));
@@ -353,9 +230,18 @@ pub(super) fn next_look(run: &Run, bulb: &Bulb, awake_from: Option<Date>) -> Opt
     Some((if last.is_some() { used_up } else { base }, used_up))
 }
 
-/// Days since the last look, the interval asked for, and days over it, when it is used up. Nothing at rest: a bulb in the
-/// dark is inspected, and its neck is looked at from the end of its rest on.
-fn walk_due(run: &Run, bulb: &Bulb, today: Date) -> Option<(Option<i64>, i64, i64)> {
+/// A look that a running try asks for.
+struct WalkDue {
+    /// Days since the last look; nothing when there was none.
+    last_look_days: Option<i64>,
+    interval_days: i64,
+    /// Days over the interval.
+    over_days: i64,
+}
+
+/// The look that is due when the interval is used up. Nothing at rest: a bulb in the dark is inspected, and its neck is
+/// looked at from the end of its rest on.
+fn walk_due(run: &Run, bulb: &Bulb, today: Date) -> Option<WalkDue> {
     let cycle = bulb.cycle();
     if cycle.resting() {
         return None;
@@ -363,25 +249,23 @@ fn walk_due(run: &Run, bulb: &Bulb, today: Date) -> Option<(Option<i64>, i64, i6
     let interval_days = i64::from(run.body.settled()?.look_interval_days);
     let last = cycle.last_neck_look().map(|seen| seen.at.date());
     let (first, used_up) = next_look(run, bulb, cycle.rest_ended_on())?;
-    let day = told(bulb, key::WALK, first, Some(interval_days), 0)?;
+    let day = reminder_day(bulb, key::WALK, first, Some(interval_days), 0)?;
     let late_from = if day == first { used_up } else { day };
-    (day <= today).then(|| {
-        let last_days = last.map(|last| last.days_until(today));
-        (last_days, interval_days, late_from.days_until(today).max(0))
+    (day <= today).then(|| WalkDue {
+        last_look_days: last.map(|last| last.days_until(today)),
+        interval_days,
+        over_days: late_from.days_until(today).max(0),
     })
 }
 
-/// The deadline, and whether this bulb needs a look for it today: it has come, the bulb is undecided, and no look of
-/// today or later stands.
-fn undecided_at_deadline(run: &Run, bulb: &Bulb, today: Date) -> Option<(Date, bool)> {
+/// The deadline of a bulb that needs a look for it today: it has come, the bulb is undecided, and no look of that day or
+/// later stands.
+fn deadline_unseen(run: &Run, bulb: &Bulb, today: Date) -> Option<Date> {
     let (rule, window, start) = (run.rule.settled()?, run.window.settled()?, run.start()?);
-    if today < window.to {
-        return None;
-    }
-    let open = judge(bulb, start, rule, window, today).outcome.is_open();
     let looked = bulb.cycle().last_neck_look();
     let looked = looked.is_some_and(|seen| seen.at.date() >= window.to);
-    Some((window.to, open && !looked))
+    let unseen = today >= window.to && !looked && judge(bulb, start, rule, window, today).outcome.is_open();
+    unseen.then_some(window.to)
 }
 
 /// Days since it was seen that this bulb woke during its rest.
@@ -390,12 +274,17 @@ fn woke_early(bulb: &Bulb, today: Date) -> Option<i64> {
     let since = cycle.resting_since()?;
     let sprouted = bulb.sprouted.filter(|on| *on >= since);
     let woke = cycle.woke_on().into_iter().chain(sprouted).min()?;
-    let over_days = told(bulb, key::WOKE, woke, None, 0)?.days_until(today);
+    let over_days = reminder_day(bulb, key::WOKE, woke, None, 0)?.days_until(today);
     (over_days >= 0).then_some(over_days)
 }
 
-/// Days over for an unsure shoot of this bulb that is to be seen again.
-fn see_again(bulb: &Bulb, today: Date) -> Option<i64> {
+/// The day on which an unsure shoot of this bulb is to be seen again.
+pub(super) fn see_again(bulb: &Bulb) -> Option<Date> {
+    see_again_on(bulb).map(|(_, day)| day)
+}
+
+/// The unsure shoot of this bulb, and the day on which it is to be seen again.
+pub(super) fn see_again_on(bulb: &Bulb) -> Option<(Id, Date)> {
     let cycle = bulb.cycle();
     let unsure = walk::present_unsure(cycle)?;
     debug_assert_eq!(unsure.kind, ShootKind::Unknown, "a shoot that is known is not unsure");
@@ -404,41 +293,8 @@ fn see_again(bulb: &Bulb, today: Date) -> Option<i64> {
         Some((_, again)) if again > last => again,
         _ => last.add_days(UNSURE_AGAIN_DAYS).ok()?,
     };
-    let day = told(bulb, key::SEE_AGAIN, again, Some(UNSURE_AGAIN_DAYS), 0)?;
-    let over_days = day.days_until(today);
-    (over_days >= 0).then_some(over_days)
-}
-
-/// When the rest of a bulb ends by its treatment: its days of rest, counted from the day it was laid to rest in this
-/// cycle. Nothing when it does not rest or nothing says how long.
-pub fn rest_end(state: &State, run: &Run, bulb: &Bulb) -> Option<Date> {
-    let cycle = bulb.cycle();
-    let since = cycle.resting_since()?;
-    let (_, group) = state.group_of(run, bulb)?;
-    let days = rest_days(state, group)?;
-    // Water stops before bulbs are laid to rest; the weeks count from laying down or packing, where that was recorded.
-    let began = [ActKind::LaidToRest, ActKind::Packed].into_iter().find_map(|kind| {
-        let mut acts = cycle.acts.iter();
-        acts.find(|(on, act)| *act == kind && *on >= since).map(|(on, _)| *on)
-    });
-    let began = began.unwrap_or(since);
-    began.add_days(days).ok()
-}
-
-/// How many days a treatment lets bulbs rest: the weeks or days of its level whose factor is a rest.
-pub fn rest_days(state: &State, group: Id) -> Option<i64> {
-    let treatment = state.groups.get(&group)?.settled()?;
-    let question = state.trials.get(&treatment.trial)?.question.settled()?;
-    treatment.levels.iter().find_map(|level| {
-        let factor = question.factors.iter().find(|factor| factor.name == level.factor)?;
-        let each_days = match factor.unit.as_str() {
-            "weeks" => 7,
-            "days" => 1,
-            _ => return None,
-        };
-        let rest = factor.name.to_lowercase().contains("rest");
-        level.value_milli.filter(|_| rest).map(|milli| milli * each_days / 1000)
-    })
+    let day = reminder_day(bulb, key::SEE_AGAIN, again, Some(UNSURE_AGAIN_DAYS), 0)?;
+    Some((unsure.id, day))
 }
 
 #[cfg(test)]
@@ -491,6 +347,38 @@ mod tests {
         let jobs = on(&world, 10).places.remove(0).jobs;
         assert_eq!(jobs[0].job, Job::Walk { last_look_days: Some(9), interval_days: 7 });
         assert_eq!((jobs[0].bulbs.len(), jobs[0].over_days), (3, 2));
+    }
+
+    #[test]
+    fn looks_of_a_care_plan_are_part_of_the_walk_that_is_due() {
+        let look = r#"0 mia json PLACE care-plan {"doing":"look","from":"date","date":"2027-01-02","every_days":4,"during":"always"}"#;
+        let mut world = growing().and("-9 mia bulb b_5 lo_1 in=pl_1");
+        world.add(&look.replace("PLACE", "pl_1"));
+        let all = |world: &World, today: i64| {
+            let state = world.state();
+            let mut due = due(&state, day(today));
+            due.add(&state, super::super::plan::planned(&state, day(today)));
+            let jobs = due.places.into_iter().flat_map(|at| at.jobs);
+            jobs.map(|at| (matches!(at.job, Job::Walk { .. }), at.bulbs.len())).collect::<Vec<_>>()
+        };
+        // Four bulbs of the try have never been looked at; the fifth is looked at by the care plan only.
+        assert_eq!(all(&world, 1), [(true, 5)]);
+        // Where no walk is due the care plan's looks are told by themselves.
+        world.add("1 mia look b_1,b_2,b_3,b_4,b_5 clear");
+        assert_eq!(all(&world, 5), [(false, 5)]);
+    }
+
+    #[test]
+    fn a_blind_bulb_is_asked_for_neither_by_a_walk_nor_on_the_last_day() {
+        let world = growing().and(
+            "1 mia look b_1,b_2,b_3,b_4 clear
+1 mia cycle-ended b_1",
+        );
+        let jobs = on(&world, 8).places.remove(0).jobs;
+        assert_eq!(jobs[0].bulbs, [id("b_2"), id("b_3"), id("b_4")]);
+        let last_day = on(&world, 100);
+        assert_eq!(last_day.general[0].job, Job::Deadline { run: id("ru_1"), on: day(100), n_open: 3 });
+        assert_eq!(last_day.places[0].jobs[0].bulbs, [id("b_2"), id("b_3"), id("b_4")]);
     }
 
     #[test]
@@ -586,6 +474,7 @@ mod tests {
         assert_eq!((&jobs[0].job, jobs[0].bulbs.as_slice()), (&Job::SeeAgain, &[id("b_1")][..]));
         world.add("3 mia call b_1 sh_1 700 5");
         assert_eq!(on(&world, 5).places[0].jobs[0].job, Job::SeeAgain);
+        assert_eq!(on(&world, 5).bulbs_to_see_again(), [id("b_1")].into());
         // Proved, it is nothing to see again.
         world.add("5 mia proof b_1 sh_1 leaf");
         assert!(on(&world, 6).is_empty());

@@ -1,14 +1,18 @@
 //! Care: what needs hands today.
 
-pub mod ahead;
+pub mod after_walk;
+pub mod calendar_events;
 pub mod clock;
+pub mod day;
 pub mod due;
-pub mod heed;
-pub mod occasions;
+mod job;
 pub mod plan;
 pub mod progress;
+pub mod rest;
+pub mod saved_plan;
 pub mod scope;
+pub mod snooze;
+pub mod usual_jobs;
 
-pub mod usual;
-
-pub use due::{Due, DueAt, Job, JobAt, due};
+pub use due::{Due, due};
+pub use job::{DueAt, Job, JobAt, key_of};

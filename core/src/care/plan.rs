@@ -1,18 +1,22 @@
 //! Care plans: from jobs to days, for each bulb, and what the ledger says is done already.
 
 use super::{
-    due::{DueAt, Gathered, Job},
-    heed::told,
+    job::{DueAt, Gathered, Job, key_of},
+    rest::rest_days,
+    saved_plan::saved_on,
+    snooze::reminder_day,
 };
 use crate::{
     calendar::Date,
+    error::{self, Error},
     ledger::{
-        Field,
+        Register,
         body::{ActKind, CareJob, Doing, During, Forcing, JobFrom, Stage},
         id::{Id, Noun},
     },
     limits,
     nursery::{Bulb, State, state::Planned},
+    refusal::{JobRefusal, Missing, Refusal},
 };
 
 /// Acts that a job may ask for.
@@ -47,11 +51,6 @@ const REPEATED: &[ActKind] = &[
     ActKind::ScapeCut,
     ActKind::SprayedOrDipped,
 ];
-
-/// The key that skipped, postponed and done name a job of a care plan by.
-pub fn key_of(subject: Id, slot: &str) -> String {
-    format!("{subject}/{slot}")
-}
 
 /// The job that a key names, if the care plans hold it.
 pub fn find<'a>(state: &'a State, subject: Id, slot: &str) -> Option<&'a CareJob> {
@@ -89,7 +88,10 @@ pub struct Belongs {
     place: Option<Id>,
     run: Option<Id>,
     group: Option<Id>,
+    /// Its forcings, each with its batch there.
     forcings: Vec<(Id, usize)>,
+    /// Forcings whose work its try has taken over.
+    became_try: Vec<(Id, usize)>,
 }
 
 impl Belongs {
@@ -98,12 +100,9 @@ impl Belongs {
         let run = state.running(bulb).or_else(|| state.awaited(bulb));
         let in_run = run.and_then(|run| state.runs.get(&run));
         let group = in_run.and_then(|run| state.group_of(run, bulb));
-        Self {
-            place: bulb.place,
-            run,
-            group: group.map(|(_, group)| group),
-            forcings: state.forcings_of(bulb.id).collect(),
-        }
+        let (became_try, forcings) =
+            state.forcings_of(bulb.id).partition(|(forcing, _)| became_try(state, bulb, *forcing));
+        Self { place: bulb.place, run, group: group.map(|(_, group)| group), forcings, became_try }
     }
 
     /// Whether a job of a care plan is for the bulb.
@@ -111,11 +110,38 @@ impl Belongs {
         let subject = planned.subject;
         subject.is(Noun::Ledger)
             || [self.place, self.run, self.group].contains(&Some(subject))
-            || self
-                .forcings
-                .iter()
-                .any(|(forcing, batch)| *forcing == subject && batch_of(&planned.slot) == Some(*batch))
+            || is_of(&self.forcings, planned)
     }
+
+    /// Whether a job of a forcing was for the bulb until its try took the work over.
+    pub fn gave_up(&self, planned: &Planned) -> bool {
+        is_of(&self.became_try, planned)
+    }
+}
+
+fn is_of(forcings: &[(Id, usize)], planned: &Planned) -> bool {
+    let batch = batch_of(&planned.slot);
+    forcings.iter().any(|(forcing, own)| *forcing == planned.subject && batch == Some(*own))
+}
+
+/// Whether the try that a bulb is in has taken over the work of a saved plan: the try's care plan, written since the plan
+/// was saved, names the day on which the bulb is brought on. The plan's days beside it would ask for the same work twice,
+/// and for another length of rest. A try that was closed before the plan's last day gives the work back.
+pub fn became_try(state: &State, bulb: &Bulb, forcing: Id) -> bool {
+    let Some(plan) = state.forcings.get(&forcing).and_then(Register::shown) else {
+        return false;
+    };
+    let saved_on = saved_on(state, forcing);
+    let brings_on = |planned: &Planned| {
+        let job = planned.job.shown().filter(|job| !job.given_up && job.from == JobFrom::Date);
+        job.and_then(|job| job.act).is_some_and(ActKind::brings_on) && planned.since >= saved_on
+    };
+    state.runs_of(bulb).into_iter().any(|id| {
+        let run = state.runs.get(&id).filter(|run| run.closed.is_none_or(|closed| closed >= plan.to));
+        let group = run.and_then(|run| state.group_of(run, bulb)).map(|(_, group)| group);
+        let mut care = state.care.iter();
+        run.is_some() && care.any(|job| (job.subject == id || Some(job.subject) == group) && brings_on(job))
+    })
 }
 
 /// The last day on which a job of a forcing can come again: the one before the rest of its bulbs is to end, for what is
@@ -137,6 +163,10 @@ pub fn batch_of(slot: &str) -> Option<usize> {
 /// The day on which a job is to be told for a bulb: done jobs, skipped ones and those of another time of the cycle have
 /// none.
 pub fn day(state: &State, bulb: &Bulb, planned: &Planned, job: &CareJob, key: &str) -> Option<Date> {
+    // A walk does not ask for a blind bulb, so a job that is done by walking would never be.
+    if job.doing == Doing::Look && bulb.is_blind() {
+        return None;
+    }
     let cycle = bulb.cycle();
     let fits = match job.during {
         During::Always => true,
@@ -157,10 +187,10 @@ pub fn day(state: &State, bulb: &Bulb, planned: &Planned, job: &CareJob, key: &s
     // What comes again for a due window ends with it.
     let over = |forcing: &Forcing| every_days.is_some() && due > forcing.to;
     let forcing = state.forcings.get(&planned.subject);
-    if forcing.and_then(Field::shown).is_some_and(over) {
+    if forcing.and_then(Register::shown).is_some_and(over) {
         return None;
     }
-    told(bulb, key, due, every_days, i64::from(job.tolerance_days))
+    reminder_day(bulb, key, due, every_days, i64::from(job.tolerance_days))
 }
 
 /// The day on which it was last done for this job, if it was, which is counted `from` a day and due `first`.
@@ -268,7 +298,7 @@ pub fn planned(state: &State, today: Date) -> Vec<DueAt> {
 /// Bulbs of each job in the order in which they stand.
 fn in_bench_order(state: &State, at: &mut DueAt) {
     let Some(place) = at.place else {
-        at.n_bulbs = super::due::nowhere(state).len();
+        at.n_bulbs = state.bulbs_nowhere().len();
         return;
     };
     let bench: Vec<Id> = state.bulbs_in(place).iter().map(|bulb| bulb.id).collect();
@@ -326,18 +356,32 @@ fn each(state: &State, mut found: impl FnMut(&Bulb, &Planned, &CareJob, Date)) {
         return;
     }
     for bulb in state.bulbs.values().filter(|bulb| bulb.is_here()) {
-        let belongs = Belongs::of(state, bulb);
-        let own = active.iter().filter(|(planned, ..)| belongs.to(planned));
-        let own: Vec<_> = own
-            .filter_map(|(planned, job, key)| Some((*planned, *job, day(state, bulb, planned, job, key)?)))
-            .collect();
-        for (planned, job, day) in &own {
-            let others = own.iter().map(|(planned, job, _)| (*planned, *job));
-            if !is_told_anyway(planned, job, others) {
-                found(bulb, planned, job, *day);
-            }
+        for (planned, job, day) in told(state, &active, bulb) {
+            found(bulb, planned, job, day);
         }
     }
+}
+
+/// Of the jobs that are not given up, those that are for a bulb and have a day, as they are told.
+fn told<'a>(
+    state: &State,
+    active: &[(&'a Planned, &'a CareJob, String)],
+    bulb: &Bulb,
+) -> Vec<(&'a Planned, &'a CareJob, Date)> {
+    let belongs = Belongs::of(state, bulb);
+    let own = active.iter().filter(|(planned, ..)| belongs.to(planned));
+    let own: Vec<_> =
+        own.filter_map(|(planned, job, key)| Some((*planned, *job, day(state, bulb, planned, job, key)?))).collect();
+    let others = || own.iter().map(|(planned, job, _)| (*planned, *job));
+    let is_told = |(planned, job, _): &&(&'a Planned, &'a CareJob, Date)| !is_told_anyway(planned, job, others());
+    own.iter().filter(is_told).copied().collect()
+}
+
+/// The day on which a bulb is next to be inspected, whichever care plan says so: what Due tells, and what a saved plan
+/// shows.
+pub fn next_inspection(state: &State, bulb: &Bulb) -> Option<Date> {
+    let all = told(state, &active(state), bulb).into_iter();
+    all.filter(|(_, job, _)| job.doing == Doing::Inspect).map(|(.., day)| day).min()
 }
 
 /// What a forcing repeats for nobody in particular is not told twice where the care plan of the nursery or the place
@@ -363,58 +407,47 @@ pub(super) fn is_told_anyway<'a>(
 ///
 /// # Errors
 /// What is missing or contradicts itself, with what to do.
-pub fn check(job: &CareJob) -> crate::error::Result<()> {
-    use crate::error::Error;
-    let refuse = |field: &str, text: String| Err(Error::new(text).at(field));
-    limits::JOB_AFTER_DAYS.check(i64::from(job.after_days)).map_err(|why| why.at("after"))?;
-    limits::JOB_TOLERANCE_DAYS.check(i64::from(job.tolerance_days)).map_err(|why| why.at("tolerance"))?;
+pub fn check(job: &CareJob) -> error::Result<()> {
+    let refuse = |field: error::Field, why: Refusal| Err(Error::new(why).at(field));
+    limits::JOB_AFTER_DAYS.check(i64::from(job.after_days)).map_err(|why| why.at(error::Field::After))?;
+    limits::JOB_TOLERANCE_DAYS.check(i64::from(job.tolerance_days)).map_err(|why| why.at(error::Field::Tolerance))?;
     if let Some(every_days) = job.every_days {
-        limits::JOB_EVERY_DAYS.check(i64::from(every_days)).map_err(|why| why.at("every"))?;
+        limits::JOB_EVERY_DAYS.check(i64::from(every_days)).map_err(|why| why.at(error::Field::Every))?;
         if job.tolerance_days >= every_days {
-            return refuse(
-                "tolerance",
-                format!(
-                    "a job that comes every {every_days} days cannot be {} days early or late; make that shorter than the repeat",
-                    job.tolerance_days
-                ),
-            );
+            let too_loose = JobRefusal::TooLoose { every_days, tolerance_days: job.tolerance_days };
+            return refuse(error::Field::Tolerance, too_loose.into());
         }
     }
+    limits::NAME_CHARS.check(job.words.chars().count() as i64).map_err(|why| why.at(error::Field::Words))?;
     match (job.doing, job.act) {
-        (Doing::Act, None) => return refuse("act", "choose what is to be done".to_owned()),
+        (Doing::Act, None) => return refuse(error::Field::Act, Missing::Act.into()),
         (Doing::Act, Some(act)) if !ACTS.contains(&act) => {
-            return refuse("act", "that cannot be planned as a job; choose another".to_owned());
+            return refuse(error::Field::Act, JobRefusal::NotPlanned.into());
         }
         (Doing::Own, _) if job.words.is_empty() => {
-            return refuse("words", "write what the job is".to_owned());
+            return refuse(error::Field::Words, Missing::JobWords.into());
         }
         _ => {}
     }
     let missing = match job.from {
-        JobFrom::Date if job.date.is_none() => Some(("date", "choose the day")),
-        JobFrom::Act if job.after.is_none() => Some(("from", "choose the act it comes after")),
-        JobFrom::Stage if job.stage.is_none() => Some(("from", "choose the stage it waits for")),
+        JobFrom::Date if job.date.is_none() => Some((error::Field::Date, Missing::Day)),
+        JobFrom::Act if job.after.is_none() => Some((error::Field::From, Missing::AfterAct)),
+        JobFrom::Stage if job.stage.is_none() => Some((error::Field::From, Missing::Stage)),
         _ => None,
     };
-    if let Some((field, text)) = missing {
-        return refuse(field, text.to_owned());
+    if let Some((field, what)) = missing {
+        return refuse(field, what.into());
     }
     if job.from == JobFrom::Act && job.act == job.after && job.doing == Doing::Act && job.every_days.is_none() {
-        let text = "a job cannot wait for itself; choose another act or a day of the calendar";
-        return refuse("from", text.to_owned());
+        return refuse(error::Field::From, JobRefusal::WaitsForItself.into());
     }
-    let ends = [ActKind::RestEnded, ActKind::Potted, ActKind::BroughtToLight, ActKind::Watered];
-    if job.during == During::Rest && job.every_days.is_some() && job.act.is_some_and(|act| ends.contains(&act)) {
-        let text =
-            "this ends a rest, so it cannot come again and again during one; choose growth, or damp the base instead";
-        return refuse("during", text.to_owned());
+    if job.during == During::Rest && job.every_days.is_some() && job.act.is_some_and(ActKind::ends_rest) {
+        return refuse(error::Field::During, JobRefusal::EndsRestInRest.into());
     }
     let never = job.during == During::Rest
-        && (job.from == JobFrom::RestEnd
-            || job.from == JobFrom::Act && job.after.is_some_and(|act| ends.contains(&act)));
+        && (job.from == JobFrom::RestEnd || job.from == JobFrom::Act && job.after.is_some_and(ActKind::ends_rest));
     if never {
-        let text = "it is counted from the end of the rest and told only during it, so it never comes; choose growth or always";
-        return refuse("during", text.to_owned());
+        return refuse(error::Field::During, JobRefusal::Never.into());
     }
     Ok(())
 }
@@ -452,10 +485,10 @@ pub fn contradictions(state: &State) -> Vec<Contradiction> {
     let of = |planned: &Planned| (planned.subject, planned.slot.clone());
     let mut found = Vec::new();
     for (n, (planned, job, _)) in active.iter().enumerate() {
-        if let Some(days) = super::due::rest_days(state, planned.subject)
+        if let Some(days) = rest_days(state, planned.subject)
             && job.act == Some(ActKind::RestEnded)
             && job.from == JobFrom::Act
-            && matches!(job.after, Some(ActKind::LaidToRest | ActKind::Packed))
+            && job.after.is_some_and(ActKind::lays_down)
             && i64::from(job.after_days) != days
         {
             found.push(Contradiction { one: of(planned), other: of(planned), clash: Clash::RestOfTreatment { days } });
@@ -474,9 +507,8 @@ pub fn contradictions(state: &State) -> Vec<Contradiction> {
 fn clash(one: &CareJob, other: &CareJob) -> Option<Clash> {
     let (act, second) = (one.act?, other.act?);
     let waters = matches!(act, ActKind::Watered | ActKind::Fed) && one.during == During::Always;
-    let rests = matches!(second, ActKind::WaterStopped | ActKind::LaidToRest | ActKind::Packed);
     let waits = |a: &CareJob, b: &CareJob| a.from == JobFrom::Act && a.after == b.act;
-    if waters && one.every_days.is_some() && rests {
+    if waters && one.every_days.is_some() && second.begins_rest() {
         Some(Clash::WaterInRest)
     } else if act == second
         && one.during == other.during

@@ -1,6 +1,9 @@
 //! How far a job of a saved plan is.
 
-use super::plan::{batch_of, day, done_on, key_of};
+use super::{
+    job::key_of,
+    plan::{batch_of, became_try, day, done_on},
+};
 use crate::{
     calendar::Date,
     ledger::body::{CareJob, Doing},
@@ -10,8 +13,10 @@ use crate::{
 /// How far a job is for the bulbs of its batch that are here.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Progress {
-    /// These.
+    /// These, but for those in a try.
     pub n_bulbs: usize,
+    /// Those whose try has taken the plan's work over.
+    pub n_in_try: usize,
     /// The days on which it was done, and for how many of them; of looks the last only.
     pub done: Vec<(Date, usize)>,
     /// Its next day for the first of those it is still to be done for.
@@ -24,8 +29,12 @@ pub fn progress(state: &State, planned: &Planned, job: &CareJob) -> Option<Progr
     let batch = plan.batches.get(batch_of(&planned.slot)?.checked_sub(1)?)?;
     let key = key_of(planned.subject, &planned.slot);
     let bulbs = batch.bulbs.iter().filter_map(|id| state.bulb(id));
-    let mut progress = Progress { n_bulbs: 0, done: Vec::new(), next: None };
+    let mut progress = Progress { n_bulbs: 0, n_in_try: 0, done: Vec::new(), next: None };
     for bulb in bulbs.filter(|bulb| bulb.is_here()) {
+        if became_try(state, bulb, planned.subject) {
+            progress.n_in_try += 1;
+            continue;
+        }
         progress.n_bulbs += 1;
         for on in done(bulb, planned, job, &key) {
             match progress.done.iter_mut().find(|(known, _)| *known == on) {
@@ -80,6 +89,7 @@ mod tests {
         };
         let is = |n_bulbs, done: &[(i64, usize)], next: Option<i64>| Progress {
             n_bulbs,
+            n_in_try: 0,
             done: done.iter().map(|(on, n)| (day(*on), *n)).collect(),
             next: next.map(day),
         };

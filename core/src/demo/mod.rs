@@ -28,6 +28,7 @@ use crate::{
         id::{Id, Ids},
         shelf::Attachment,
     },
+    refusal::ScriptRefusal,
 };
 
 /// The script that comes with the program.
@@ -62,8 +63,7 @@ impl Demo {
 /// # Errors
 /// When the script is not one, tells something that the program refuses, or reaches out of the calendar.
 pub fn generate(script: &str, today: Date) -> Result<Demo> {
-    let script: Script =
-        json::read(script).map_err(|why| Error::new(format!("this is no script of a demo ({why})")))?;
+    let script: Script = json::read(script).map_err(|why| Error::new(ScriptRefusal::NoScript(Box::new(why))))?;
     let mut hash = Sha256::new();
     hash.update(b"bloomdue demo 1\0");
     hash.update(script.seed.as_bytes());

@@ -13,6 +13,7 @@ use crate::{
     },
     nursery::State,
     record::{Command, Moment, record},
+    refusal::ScriptRefusal,
 };
 
 /// Minutes that the demo's nursery is east of UTC.
@@ -110,7 +111,7 @@ impl Phones {
         let days = DAYS_BEFORE_1990 + first.days_until(self.day);
         let now_ms = days * DAY_MS + i64::from(self.minute as i16 - OFFSET_MIN) * MINUTE_MS;
         let form = self.ids.draw(Noun::Form);
-        let unknown = || Error::new("the script names a person or a phone that it does not have");
+        let unknown = || Error::new(ScriptRefusal::NoPerson);
         let writer = self.writers.get(person).ok_or_else(unknown)?;
         let phone = self.phones.get_mut(writer.phone).ok_or_else(unknown)?;
         let mut changed = BTreeSet::new();

@@ -93,8 +93,14 @@ pub(super) struct Lot {
 pub(super) struct Try {
     /// Key of the ready question.
     pub(super) ready: String,
-    /// The question as a sentence.
+    /// The question as a sentence; empty for a further try of one that was asked before.
     pub(super) question: String,
+    /// What differs; as the question.
+    #[serde(default)]
+    pub(super) factor: String,
+    /// What the groups are called; as the question.
+    #[serde(default)]
+    pub(super) groups: Vec<String>,
     /// The lot whose bulbs are in it.
     pub(super) lot: String,
     /// Its first day, counted from today.
@@ -255,19 +261,20 @@ pub(super) struct Disagreement {
 #[cfg(test)]
 mod tests {
     use super::{super::SCRIPT, Script};
-    use crate::json;
+    use crate::{error::Refusal, json, refusal::StoredRefusal};
 
     #[test]
     fn what_is_misspelt_missing_or_of_another_kind_is_named() {
         assert!(json::read::<Script>(SCRIPT).is_ok());
-        let refused = |from: &str, to: &str, why: &str| {
+        let refused = |from: &str, to: &str, place: &str, why: &str| {
             assert!(SCRIPT.contains(from), "{from}");
-            let found = json::read::<Script>(&SCRIPT.replacen(from, to, 1)).expect_err(to).to_string();
-            assert!(found.starts_with(why), "{found}");
+            let found = json::read::<Script>(&SCRIPT.replacen(from, to, 1)).expect_err(to).refusal;
+            let Refusal::Stored(StoredRefusal::Json { path, detail }) = found else { panic!("{found:?}") };
+            assert!(path == place && detail.starts_with(why), "{path}: {detail}");
         };
-        refused("\"began\"", "\"begun\"", "begun: unknown field `begun`");
-        refused("\"phone\"", "\"fone\"", "people[0].fone: unknown field `fone`");
-        refused("\"phone\": 0", "\"phone\": -1", "people[0].phone: invalid value: integer `-1`");
-        refused("{", "", "");
+        refused("\"began\"", "\"begun\"", "begun", "unknown field `begun`");
+        refused("\"phone\"", "\"fone\"", "people[0].fone", "unknown field `fone`");
+        refused("\"phone\": 0", "\"phone\": -1", "people[0].phone", "invalid value: integer `-1`");
+        refused("{", "", "", "");
     }
 }

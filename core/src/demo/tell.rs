@@ -11,7 +11,7 @@ use super::{
 use crate::{
     calendar::Date,
     call::{self, Character, Choice},
-    care::usual,
+    care::usual_jobs,
     error::{Error, Result},
     ledger::{
         body::{
@@ -24,6 +24,7 @@ use crate::{
     },
     nursery::walk::present_unsure,
     record::{Allot, Circumference, Command, LotChoice, NewBulbs, PlanTry, TrialChoice},
+    refusal::ScriptRefusal,
     sketch::{Pose, bulb_side},
     trial::ready::Ready,
 };
@@ -123,14 +124,14 @@ impl Teller<'_> {
 
     fn place(&self, name: &str) -> Result<Id> {
         let place = self.places.get(name).copied();
-        place.ok_or_else(|| Error::new(format!("the script has no place called {name}")))
+        place.ok_or_else(|| Error::new(ScriptRefusal::NoPlace(name.to_owned())))
     }
 
     /// The bulb that lives this life.
     fn bulb(&self, t: usize, g: usize, l: usize) -> Result<Id> {
         let bulbs = self.groups.get(&t).and_then(|groups| groups.get(g));
         let bulb = bulbs.and_then(|bulbs| bulbs.get(l)).copied();
-        bulb.ok_or_else(|| Error::new("the script has more lives than bulbs"))
+        bulb.ok_or_else(|| Error::new(ScriptRefusal::MoreLives))
     }
 
     /// Bulbs of a try, or of one group, that are here.
@@ -207,7 +208,7 @@ impl Teller<'_> {
         let bulbs: Vec<Id> = bulbs.collect();
         for (offset, mother) in &lot.offsets {
             let (Some(offset), Some(mother)) = (bulbs.get(*offset), bulbs.get(*mother)) else {
-                return Err(Error::new("the script's lot has no such offset"));
+                return Err(Error::new(ScriptRefusal::NoOffset));
             };
             let link = Linked { to: *mother, note: None };
             self.record(Command::Link { about: *offset, body: Body::OffsetOf(link) })?;
@@ -218,10 +219,9 @@ impl Teller<'_> {
 
     fn begin_try(&mut self, t: usize) -> Result<()> {
         let told = &self.script.tries[t];
-        let lacks = |what: &str| Error::new(format!("the script's try lacks {what}"));
-        let ready = Ready::from_key(&told.ready).ok_or_else(|| lacks("a ready question"))?;
+        let ready = Ready::from_key(&told.ready).ok_or_else(|| Error::new(ScriptRefusal::NoQuestion))?;
         let units = self.bulbs.get(told.lot.as_str()).cloned();
-        let units = units.ok_or_else(|| lacks("its lot"))?;
+        let units = units.ok_or_else(|| Error::new(ScriptRefusal::NoLot))?;
         let start = self.phones.today();
         let sizes: Vec<usize> = told.lives.iter().map(Vec::len).collect();
         let block_length = if told.classes { 2 * sizes.len() } else { units.len() };
@@ -234,8 +234,8 @@ impl Teller<'_> {
             || TrialChoice::New {
                 text: told.question.clone(),
                 ready: told.ready.clone(),
-                factors: vec![ready.factor()],
-                groups: ready.group_plans(),
+                factors: vec![ready.factor(&told.factor)],
+                groups: ready.group_plans(&told.factor, told.groups.iter().cloned()),
             },
             |(trial, _)| TrialChoice::Again(*trial),
         );
@@ -246,7 +246,7 @@ impl Teller<'_> {
         };
         let rule = Rule { goal: ready.goal, stage: ready.stage, unit: Unit::Bulb, died: ready.died, test: Test::None };
         if rule.goal == Goal::By && window.from != window.to {
-            return Err(lacks("one deadline"));
+            return Err(Error::new(ScriptRefusal::NoDeadline));
         }
         let before: Vec<Id> = self.phones.state.runs.keys().copied().collect();
         self.record(Command::PlanTry(Box::new(PlanTry {
@@ -265,7 +265,7 @@ impl Teller<'_> {
         let mut runs = self.phones.state.runs.iter();
         let run = runs.find(|(id, _)| !before.contains(id));
         let allotment = run.and_then(|(_, run)| run.allotment.settled());
-        let allotment = allotment.ok_or_else(|| lacks("its draw"))?;
+        let allotment = allotment.ok_or_else(|| Error::new(ScriptRefusal::NoDraw))?;
         let mut groups = vec![Vec::new(); allotment.groups.len()];
         for (unit, arm) in allotment.units.iter().zip(&allotment.arms) {
             groups[*arm as usize].push(*unit);
@@ -278,7 +278,7 @@ impl Teller<'_> {
         let bulb = self.bulb(t, 0, 0)?;
         let mut runs = self.phones.state.runs.iter();
         let run = runs.find(|(_, run)| run.units().contains(&bulb));
-        run.map(|(id, _)| *id).ok_or_else(|| Error::new("the script closes a try that did not begin"))
+        run.map(|(id, _)| *id).ok_or_else(|| Error::new(ScriptRefusal::NotBegun))
     }
 
     fn job(&mut self, t: usize, job: &Job) -> Result<()> {
@@ -286,8 +286,7 @@ impl Teller<'_> {
         if job.act == "inspected" {
             return self.observe(about, inspection(Finding::Firm, false));
         }
-        let kind =
-            ActKind::from_word(&job.act).ok_or_else(|| Error::new(format!("the script has a job {}", job.act)))?;
+        let kind = ActKind::from_word(&job.act).ok_or_else(|| Error::new(ScriptRefusal::NoJob(job.act.clone())))?;
         let place = job.place.as_deref().map(|name| self.place(name));
         let act = Act { place: place.transpose()?, with: job.with.clone(), ..Act::default() };
         self.act(kind, act, about)
@@ -296,7 +295,7 @@ impl Teller<'_> {
     fn sweep(&mut self, t: usize) -> Result<()> {
         let bulbs: Vec<Id> = self.here(t, None).into_iter().filter(|id| self.is_resting(*id)).collect();
         let place = bulbs.first().and_then(|id| self.phones.state.bulb(id)?.place);
-        let place = place.ok_or_else(|| Error::new("the script sweeps where nothing rests"))?;
+        let place = place.ok_or_else(|| Error::new(ScriptRefusal::NothingRests))?;
         self.record(Command::Sweep { place, bulbs, on: None })
     }
 
@@ -345,14 +344,14 @@ impl Teller<'_> {
     fn call(&mut self, t: usize, g: usize, l: usize, day: i64) -> Result<()> {
         let life = &self.script.tries[t].lives[g][l];
         let id = self.bulb(t, g, l)?;
-        let no_shoot = || Error::new("the script calls a shoot that nobody saw");
+        let no_shoot = || Error::new(ScriptRefusal::NoShoot);
         let bulb = self.phones.state.bulb(&id).ok_or_else(no_shoot)?;
         let shoot = present_unsure(bulb.cycle()).ok_or_else(no_shoot)?;
         let known =
             |(question, answer): &(String, String)| Some((Character::from_key(question)?, Choice::from_key(answer)?));
         let said = life.call.iter().flat_map(|call| &call.answers);
         let answers: Option<Vec<call::Answered>> = said.map(known).collect();
-        let answers = answers.ok_or_else(|| Error::new("the script has an answer that is not in the key"))?;
+        let answers = answers.ok_or_else(|| Error::new(ScriptRefusal::NoAnswer))?;
         let situation = call::Situation {
             leaves_show: life.n_leaves(day) > 0,
             height_mm: shoot.height_mm,
@@ -433,11 +432,11 @@ impl Teller<'_> {
     }
 
     fn care(&mut self, care: &Care) -> Result<()> {
-        let usual = usual::usual().into_iter().find(|job| job.key == care.usual);
-        let usual = usual.ok_or_else(|| Error::new("the script takes a job that is not usual"))?;
+        let usual = usual_jobs::USUAL.iter().find(|job| job.key == care.usual);
+        let usual = usual.ok_or_else(|| Error::new(ScriptRefusal::NotUsual))?;
         let writers = &self.phones.writers;
         let person = care.person.and_then(|at| writers.get(at)).map(|w| w.who);
-        let job = CareJob { words: care.words.clone(), person, ..usual.job };
+        let job = CareJob { words: care.words.clone(), person, ..usual.job() };
         self.record(Command::Set {
             subject: self.phones.ledger.id(),
             slot: usual.key.to_owned(),
@@ -464,7 +463,7 @@ impl Teller<'_> {
         let said = &self.script.disagreement;
         let subject = self.place(&said.place)?;
         let place = self.script.places.iter().find(|place| place.name == said.place);
-        let place = place.ok_or_else(|| Error::new("the script has no such place"))?;
+        let place = place.ok_or_else(|| Error::new(ScriptRefusal::NoPlace(said.place.clone())))?;
         let set = |blocks_percent: u32| Command::Set {
             subject,
             slot: String::new(),
@@ -472,7 +471,7 @@ impl Teller<'_> {
         };
         let writers = &self.phones.writers;
         let other = writers.iter().position(|w| w.phone != writers[0].phone);
-        let other = other.ok_or_else(|| Error::new("one phone cannot disagree with itself"))?;
+        let other = other.ok_or_else(|| Error::new(ScriptRefusal::OnePhone))?;
         let (one, two) = said.blocks_percent;
         self.phones.record_apart((0, set(one)), (other, set(two)))
     }

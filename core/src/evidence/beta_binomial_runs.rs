@@ -5,7 +5,7 @@
 //! singularities, so Gauss–Legendre in m and ρ serves. The prediction is the beta-binomial one of a new try of given
 //! size. Gelman et al. 2013, *Bayesian Data Analysis*, ch. 5 for the model.
 
-use super::{CannotSay, Reason, Said, Share, special};
+use super::{NoAnswer, Reason, Result, Share, special};
 
 /// Nodes along m and along ρ.
 const NODES: usize = 120;
@@ -30,13 +30,13 @@ pub struct Posterior {
 ///
 /// # Errors
 /// When there is no resolved bulb or there are too many of them.
-pub fn posterior(tries: &[Share], size: u32, wanted: u32) -> Said<Posterior> {
+pub fn posterior(tries: &[Share], size: u32, wanted: u32) -> Result<Posterior> {
     let all = tries.iter().fold(size, |all, one| all.saturating_add(one.of()));
     if tries.iter().all(|one| one.of() == 0) {
-        return Err(CannotSay(Reason::NoBulbs));
+        return Err(NoAnswer(Reason::NoBulbs));
     }
     if all > MOST_BULBS_TOGETHER {
-        return Err(CannotSay(Reason::TooManyStates));
+        return Err(NoAnswer(Reason::TooManyStates));
     }
     let nodes: Vec<(f64, f64)> =
         special::gauss_legendre(NODES).into_iter().map(|(x, w)| (f64::midpoint(x, 1.0), w)).collect();
@@ -127,6 +127,6 @@ mod tests {
         assert!((all.at_least - 1.0).abs() < 1e-12 && all.mean > 0.6);
         assert_eq!(posterior(&[share(9, 9)], 5, 6).map(|posterior| posterior.at_least), Ok(0.0));
         assert!(posterior(&[], 5, 1).is_err() && posterior(&[share(0, 0)], 5, 1).is_err());
-        assert_eq!(posterior(&[share(5, 9_000)], 5, 1), Err(CannotSay(Reason::TooManyStates)));
+        assert_eq!(posterior(&[share(5, 9_000)], 5, 1), Err(NoAnswer(Reason::TooManyStates)));
     }
 }

@@ -6,7 +6,7 @@
 //! then that end counts as certain. Altham 1969, Journal of the Royal Statistical Society B 31:261, gives the link to
 //! Fisher's test: with Beta(0, 1) on a and Beta(1, 0) on b, P(pₐ ≤ p_b) is its one-sided p.
 
-use super::{CannotSay, Reason, Said, Share, special};
+use super::{NoAnswer, Reason, Result, Share, special};
 
 /// A beta prior: as many bulbs that reached the stage, and as many that did not, as were seen before the first.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,7 +28,18 @@ impl Prior {
 ///
 /// # Errors
 /// When a prior count is negative or not finite, or when prior and counts together say nothing of a group.
-pub fn probability(a: Share, b: Share, prior_a: Prior, prior_b: Prior) -> Said<f64> {
+///
+/// # Equal counts make neither likelier
+/// ```
+/// # use bloomdue_core::evidence::{Share, better::{Prior, probability}};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let share = Share::new(6, 10)?;
+/// let even = probability(share, share, Prior::JEFFREYS, Prior::JEFFREYS)?;
+/// assert!((even - 0.5).abs() < 1e-9);
+/// # Ok(())
+/// # }
+/// ```
+pub fn probability(a: Share, b: Share, prior_a: Prior, prior_b: Prior) -> Result<f64> {
     let (a, b) = (posterior(a, prior_a)?, posterior(b, prior_b)?);
     Ok(match (a, b) {
         (Posterior::Certain(p), Posterior::Certain(q)) => f64::from(p > q),
@@ -48,17 +59,17 @@ enum Posterior {
     Beta(f64, f64),
 }
 
-fn posterior(share: Share, prior: Prior) -> Said<Posterior> {
+fn posterior(share: Share, prior: Prior) -> Result<Posterior> {
     let valid = |count: f64| count >= 0.0 && count.is_finite();
     if !valid(prior.reached) || !valid(prior.missed) {
-        return Err(CannotSay(Reason::NotAProbability));
+        return Err(NoAnswer(Reason::NotAProbability));
     }
     let (reached, missed) = (share.x() + prior.reached, share.n() - share.x() + prior.missed);
     match (reached > 0.0, missed > 0.0) {
         (true, true) => Ok(Posterior::Beta(reached, missed)),
         (true, false) => Ok(Posterior::Certain(1.0)),
         (false, true) => Ok(Posterior::Certain(0.0)),
-        (false, false) => Err(CannotSay(Reason::NoBulbs)),
+        (false, false) => Err(NoAnswer(Reason::NoBulbs)),
     }
 }
 

@@ -5,7 +5,7 @@
 //! gives. Worst-case bounds: Manski 1989, Journal of Human Resources 24:343.
 
 use super::tables::{Row, countable};
-use super::{CannotSay, Interval, Reason, Said, Share, fisher};
+use super::{Interval, NoAnswer, Reason, Result, Share, fisher};
 
 /// The counts of one group while something is undecided.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -25,18 +25,18 @@ impl Undecided {
     ///
     /// # Errors
     /// When they are more than can be counted.
-    pub fn all(self) -> Said<u32> {
+    pub fn all(self) -> Result<u32> {
         [self.not_reached, self.pending, self.lost]
             .into_iter()
             .try_fold(self.reached, u32::checked_add)
-            .ok_or(CannotSay(Reason::TooManyStates))
+            .ok_or(NoAnswer(Reason::TooManyStates))
     }
 
     /// The bulbs of which the outcome is known.
     ///
     /// # Errors
     /// As [`Self::all`].
-    pub fn resolved(self) -> Said<Share> {
+    pub fn resolved(self) -> Result<Share> {
         self.all()?;
         Share::new(self.reached, self.reached + self.not_reached)
     }
@@ -45,7 +45,7 @@ impl Undecided {
     ///
     /// # Errors
     /// When there is no bulb at all.
-    pub fn bounds(self) -> Said<Interval> {
+    pub fn bounds(self) -> Result<Interval> {
         let all = self.all()?;
         let lower = Share::new(self.reached, all)?.rate()?;
         let upper = Share::new(all - self.not_reached, all)?.rate()?;
@@ -56,7 +56,7 @@ impl Undecided {
     ///
     /// # Errors
     /// When there is no bulb at all.
-    pub fn highest_with_lost_failed(self) -> Said<f64> {
+    pub fn highest_with_lost_failed(self) -> Result<f64> {
         Share::new(self.reached + self.pending, self.all()?)?.rate()
     }
 
@@ -64,7 +64,7 @@ impl Undecided {
     ///
     /// # Errors
     /// When no bulb is resolved or lost.
-    pub fn lost_failed(self) -> Said<Share> {
+    pub fn lost_failed(self) -> Result<Share> {
         Share::new(self.reached, self.all()? - self.pending)
     }
 }
@@ -73,7 +73,7 @@ impl Undecided {
 ///
 /// # Errors
 /// When a group has no bulb at all.
-pub fn difference(a: Undecided, b: Undecided) -> Said<Interval> {
+pub fn difference(a: Undecided, b: Undecided) -> Result<Interval> {
     let (a, b) = (a.bounds()?, b.bounds()?);
     Ok(Interval::new(a.lower - b.upper, a.upper - b.lower))
 }
@@ -82,13 +82,13 @@ pub fn difference(a: Undecided, b: Undecided) -> Said<Interval> {
 ///
 /// # Errors
 /// When a group has no bulb, or there are more than [`super::MOST_STATES`] tables.
-pub fn fisher_over_completions(a: Undecided, b: Undecided) -> Said<Interval> {
+pub fn fisher_over_completions(a: Undecided, b: Undecided) -> Result<Interval> {
     let (all_a, all_b) = (Share::new(0, a.all()?)?, Share::new(0, b.all()?)?);
     if all_a.of() == 0 || all_b.of() == 0 {
-        return Err(CannotSay(Reason::NoBulbs));
+        return Err(NoAnswer(Reason::NoBulbs));
     }
     if !countable(all_a, all_b) {
-        return Err(CannotSay(Reason::TooManyStates));
+        return Err(NoAnswer(Reason::TooManyStates));
     }
     let (least, most) = (a.reached + b.reached, all_a.of() - a.not_reached + all_b.of() - b.not_reached);
     let mut range = Interval::new(1.0, 0.0);
@@ -109,6 +109,6 @@ pub fn fisher_over_completions(a: Undecided, b: Undecided) -> Said<Interval> {
 ///
 /// # Errors
 /// When the counts are too large.
-pub fn fisher_of_resolved(a: Undecided, b: Undecided) -> Said<f64> {
+pub fn fisher_of_resolved(a: Undecided, b: Undecided) -> Result<f64> {
     Ok(fisher::two_sided(a.resolved()?, b.resolved()?))
 }

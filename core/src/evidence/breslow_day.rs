@@ -6,7 +6,7 @@
 //! *Statistical Methods in Cancer Research* 1, §4.4; Tarone 1985, Biometrika 72:91.
 
 use super::strata::{Stratum, counts};
-use super::{CannotSay, Level, Reason, Said, mantel_haenszel, special};
+use super::{Level, NoAnswer, Reason, Result, mantel_haenszel, special};
 
 /// Both statistics.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,7 +27,7 @@ pub struct Homogeneity {
 ///
 /// # Errors
 /// When fewer than two strata are informative, or the pooled odds ratio is 0 or infinite.
-pub fn test(strata: &[Stratum]) -> Said<Homogeneity> {
+pub fn test(strata: &[Stratum]) -> Result<Homogeneity> {
     let pooled = mantel_haenszel::odds_ratio(strata, Level::PCT_95)?;
     pooled.log_se?;
     let informative = counts(strata)?.into_iter().filter(|c| c.total() > 0.0 && c.total() < c.all());
@@ -42,7 +42,7 @@ pub fn test(strata: &[Stratum]) -> Said<Homogeneity> {
         strata += 1;
     }
     if strata < 2 {
-        return Err(CannotSay(Reason::OneTry));
+        return Err(NoAnswer(Reason::OneTry));
     }
     let df = strata - 1;
     let tarone = (sum - gap * gap / variances).max(0.0);

@@ -5,16 +5,16 @@
 //! effect, at least 1. Wilson's interval is then made for N ÷ design effect bulbs. With none or all in time the
 //! containers show no spread, and each counts as one. Rao & Scott 1992, Biometrics 48:577.
 
-use super::{CannotSay, Interval, Level, Reason, Said, Share, wilson};
+use super::{Interval, Level, NoAnswer, Reason, Result, Share, wilson};
 
 /// The interval from the shares of some containers.
 ///
 /// # Errors
 /// When fewer than two containers hold a resolved bulb, or there are too many bulbs.
-pub fn interval(containers: &[Share], level: Level) -> Said<Interval> {
+pub fn interval(containers: &[Share], level: Level) -> Result<Interval> {
     let used: Vec<Share> = containers.iter().copied().filter(|share| share.of() > 0).collect();
     if used.len() < 2 {
-        return Err(CannotSay(Reason::NoVariation));
+        return Err(NoAnswer(Reason::NoVariation));
     }
     let sum = |f: fn(Share) -> u32| used.iter().map(|&share| f64::from(f(share))).sum::<f64>();
     let (reached, all) = (sum(Share::reached), sum(Share::of));

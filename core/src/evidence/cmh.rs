@@ -5,17 +5,17 @@
 //! Cancer Institute 22:719.
 
 use super::strata::{Stratum, counts};
-use super::{CannotSay, Reason, Said, special};
+use super::{NoAnswer, Reason, Result, special};
 
 /// A statistic with one degree of freedom and its p.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cmh {
     /// χ² without correction; refused when nothing can differ.
-    pub statistic: Said<f64>,
+    pub statistic: Result<f64>,
     /// Its p-value, 1 when nothing can differ.
     pub p: f64,
     /// χ² with the correction; refused when nothing can differ.
-    pub corrected: Said<f64>,
+    pub corrected: Result<f64>,
     /// Its p-value, 1 when nothing can differ.
     pub p_corrected: f64,
 }
@@ -24,7 +24,7 @@ pub struct Cmh {
 ///
 /// # Errors
 /// When there is no such stratum.
-pub fn test(strata: &[Stratum]) -> Said<Cmh> {
+pub fn test(strata: &[Stratum]) -> Result<Cmh> {
     let (mut gap, mut variance) = (0.0, 0.0);
     for counts in counts(strata)? {
         let (all, total) = (counts.all(), counts.total());
@@ -33,9 +33,9 @@ pub fn test(strata: &[Stratum]) -> Said<Cmh> {
         variance += counts.n_a * counts.n_b * total * (all - total) / (all * all * (all - 1.0));
     }
     let of = |gap: f64| {
-        if variance > 0.0 { Ok(gap * gap / variance) } else { Err(CannotSay(Reason::NoVariation)) }
+        if variance > 0.0 { Ok(gap * gap / variance) } else { Err(NoAnswer(Reason::NoVariation)) }
     };
-    let p = |statistic: Said<f64>| statistic.map_or(1.0, |statistic| special::chi_square_upper(statistic, 1.0));
+    let p = |statistic: Result<f64>| statistic.map_or(1.0, |statistic| special::chi_square_upper(statistic, 1.0));
     let (statistic, corrected) = (of(gap), of((gap.abs() - 0.5).max(0.0)));
     Ok(Cmh { statistic, p: p(statistic), corrected, p_corrected: p(corrected) })
 }

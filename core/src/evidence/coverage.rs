@@ -1,7 +1,6 @@
 //! How often the intervals hold the truth, by complete enumeration.
 //!
-//! The expected numbers are recomputed for the project's methods note by an independent program: mean and least
-//! coverage of 95 % intervals over shares from 0.005 to 0.995 in steps of 0.001, and mean width. (The least coverage
+//! The expected numbers are those of programs that share nothing with this one: mean and least coverage of 95 % intervals over shares from 0.005 to 0.995 in steps of 0.001, and mean width. (The least coverage
 //! dips at the ends of the intervals, so that it belongs to a grid; a finer one finds up to a hundredth less.)
 
 use super::special::binomial_term;
@@ -48,7 +47,7 @@ fn one_share(table: &[(u32, [[f64; 3]; 3])]) {
     }
 }
 
-/// The same for sizes that the note does not print, from statsmodels 0.15.0 (proportion_confint: wilson, beta, jeffreys)
+/// One share, from statsmodels 0.15.0 (proportion_confint: wilson, beta, jeffreys)
 /// and SciPy 1.17.1 (binom.pmf) on the same grid, Wilson and Jeffreys set to 0 at none and 1 at all.
 #[test]
 fn one_share_as_from_outside() {
@@ -101,7 +100,7 @@ fn coverage_of_two(n: u32, method: fn(Share, Share, Level) -> Interval) -> [f64;
 }
 
 #[test]
-fn two_shares_as_in_the_note() {
+fn two_shares_in_few_bulbs() {
     let methods = [newcombe::interval, agresti_caffo::interval, score_difference::miettinen_nurminen];
     let table: [(u32, [[f64; 3]; 3]); 3] = [
         (5, [[0.953, 0.878, 0.86], [0.966, 0.906, 0.91], [0.970, 0.914, 0.95]]),
@@ -115,7 +114,7 @@ fn two_shares_as_in_the_note() {
     }
 }
 
-/// The note prints coverage to a thousandth and widths to a hundredth.
+/// The expected numbers are coverage to a thousandth and widths to a hundredth.
 fn agree(n: u32, got: [f64; 3], expected: [f64; 3]) {
     for (index, slack) in [0.002, 0.002, 0.0051].into_iter().enumerate() {
         assert!((got[index] - expected[index]).abs() <= slack, "{n}: {got:?} {expected:?}");

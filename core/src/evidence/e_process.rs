@@ -7,7 +7,7 @@
 //! counts only when every bulb in it is resolved, blocks come in the order of allotment, and their sizes are fixed before
 //! any outcome. Turner, Ly & Grünwald 2024, Journal of Statistical Planning and Inference 230:106116.
 
-use super::{CannotSay, Reason, Said, Share};
+use super::{NoAnswer, Reason, Result, Share};
 
 /// Prior counts; none may be 0.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,10 +51,22 @@ pub struct Evidence {
 ///
 /// # Errors
 /// When a prior count is not above 0.
-pub fn run(blocks: &[Block], priors: Priors) -> Said<Vec<Evidence>> {
+///
+/// # The first block says nothing: shares are guessed from those before it
+/// ```
+/// # use bloomdue_core::evidence::{Share, e_process::{Block, Priors, run}};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let block = Block { a: Share::new(3, 3)?, b: Share::new(0, 3)? };
+/// let evidence = run(&[block, block, block], Priors::DEFAULT)?;
+/// assert!((evidence[0].running - 1.0).abs() < 1e-12);
+/// assert!(evidence[2].running > 20.0 && evidence[2].anytime_p < 0.05);
+/// # Ok(())
+/// # }
+/// ```
+pub fn run(blocks: &[Block], priors: Priors) -> Result<Vec<Evidence>> {
     let Priors { reached_a, missed_a, reached_b, missed_b } = priors;
     if [reached_a, missed_a, reached_b, missed_b].iter().any(|count| !(*count > 0.0 && count.is_finite())) {
-        return Err(CannotSay(Reason::NotAProbability));
+        return Err(NoAnswer(Reason::NotAProbability));
     }
     let (mut a, mut b) = ((reached_a, missed_a), (reached_b, missed_b));
     let (mut running, mut most) = (0.0_f64, 0.0_f64);

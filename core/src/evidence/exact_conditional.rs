@@ -9,7 +9,7 @@
 
 use super::strata::{Stratum, used};
 use super::tables::{EQUALLY_PROBABLE, Row};
-use super::{CannotSay, How, Interval, Level, MOST_STATES, Reason, Said, Tested, cmh, mantel_haenszel, roots};
+use super::{How, Interval, Level, MOST_STATES, NoAnswer, Reason, Result, Tested, cmh, mantel_haenszel, roots};
 
 /// The exact p-values.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,9 +37,19 @@ pub struct OddsRatio {
 ///
 /// # Errors
 /// When no stratum has both groups.
-pub fn two_sided(strata: &[Stratum]) -> Said<Tested> {
+///
+/// # Two size classes together say more than either
+/// ```
+/// # use bloomdue_core::evidence::{Share, exact_conditional::two_sided, strata::Stratum};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let class = Stratum { a: Share::new(4, 4)?, b: Share::new(1, 4)? };
+/// assert!(two_sided(&[class, class])?.p < two_sided(&[class])?.p);
+/// # Ok(())
+/// # }
+/// ```
+pub fn two_sided(strata: &[Stratum]) -> Result<Tested> {
     match test(strata) {
-        Err(CannotSay(Reason::TooManyStates)) => Ok(Tested { p: cmh::test(strata)?.p_corrected, how: How::Normal }),
+        Err(NoAnswer(Reason::TooManyStates)) => Ok(Tested { p: cmh::test(strata)?.p_corrected, how: How::Normal }),
         exact => exact.map(|exact| Tested { p: exact.two_sided, how: How::Exact }),
     }
 }
@@ -48,7 +58,7 @@ pub fn two_sided(strata: &[Stratum]) -> Said<Tested> {
 ///
 /// # Errors
 /// When no stratum has both groups, or there are too many products to sum.
-pub fn test(strata: &[Stratum]) -> Said<Exact> {
+pub fn test(strata: &[Stratum]) -> Result<Exact> {
     let sums = Sums::new(strata, 1.0)?;
     let row = Row { least: 0, p: sums.p };
     let (two_sided, equal) = row.two_sided()[sums.seen];
@@ -68,10 +78,10 @@ struct Sums {
 
 impl Sums {
     /// The distribution at one odds ratio.
-    fn new(strata: &[Stratum], odds_ratio: f64) -> Said<Self> {
+    fn new(strata: &[Stratum], odds_ratio: f64) -> Result<Self> {
         let strata = used(strata);
         if strata.is_empty() {
-            return Err(CannotSay(Reason::Confounded));
+            return Err(NoAnswer(Reason::Confounded));
         }
         let (mut p, mut seen, mut products) = (vec![1.0], 0, 0_u64);
         for Stratum { a, b } in strata {
@@ -79,7 +89,7 @@ impl Sums {
             seen += row.index(a.reached());
             products = products.saturating_add((p.len() * row.p.len()) as u64);
             if products > MOST_STATES {
-                return Err(CannotSay(Reason::TooManyStates));
+                return Err(NoAnswer(Reason::TooManyStates));
             }
             p = convolved(&p, &tilted(&row.p, odds_ratio.ln()));
         }
@@ -112,7 +122,7 @@ fn convolved(p: &[f64], q: &[f64]) -> Vec<f64> {
 ///
 /// # Errors
 /// When no stratum has both groups, nothing could have come out otherwise, or there are too many products to sum.
-pub fn odds_ratio(strata: &[Stratum], level: Level) -> Said<OddsRatio> {
+pub fn odds_ratio(strata: &[Stratum], level: Level) -> Result<OddsRatio> {
     // Near the estimate nothing underflows, so the sums are taken there and tilted from there.
     let near = match mantel_haenszel::odds_ratio(strata, level) {
         Ok(pooled) if pooled.estimate > 1e-6 && pooled.estimate < 1e6 => pooled.estimate,
@@ -121,7 +131,7 @@ pub fn odds_ratio(strata: &[Stratum], level: Level) -> Said<OddsRatio> {
     let Sums { p, seen } = Sums::new(strata, near)?;
     let last = p.len() - 1;
     if last == 0 {
-        return Err(CannotSay(Reason::NoVariation));
+        return Err(NoAnswer(Reason::NoVariation));
     }
     let solve = |f: &dyn Fn(&[f64]) -> f64| (near.ln() + roots::bracketed(|t| f(&tilted(&p, t)), -60.0, 60.0)).exp();
     let tail = level.tail();
@@ -148,8 +158,8 @@ pub fn odds_ratio(strata: &[Stratum], level: Level) -> Said<OddsRatio> {
 /// How probable, of all allotments within the blocks, the most extreme one is: the smallest p this design can reach.
 ///
 /// # Errors
-/// As [`test`].
-pub fn smallest_p(strata: &[Stratum]) -> Said<f64> {
+/// As [`test()`].
+pub fn smallest_p(strata: &[Stratum]) -> Result<f64> {
     let p = Sums::new(strata, 1.0)?.p;
     let least = p.iter().copied().fold(1.0, f64::min);
     Ok(p.iter().filter(|&&p| p <= least * (1.0 + EQUALLY_PROBABLE)).sum())
@@ -185,7 +195,7 @@ mod tests {
         assert!((other.interval.upper * ratio.interval.lower - 1.0).abs() < 1e-9);
     }
 
-    /// Methods note §0: 3 v 3 reaches 0.10, two blocks of 3 v 3 0.005, 4 v 4 0.029.
+    /// 3 v 3 reaches 0.10, two blocks of 3 v 3 0.005, 4 v 4 0.029.
     #[test]
     fn the_smallest_p_of_a_design() {
         let p = |strata: &[Stratum]| smallest_p(strata).expect("a design");
@@ -196,8 +206,8 @@ mod tests {
 
     #[test]
     fn what_has_no_answer_is_said() {
-        assert_eq!(test(&[stratum(3, 3, 0, 0)]), Err(CannotSay(Reason::Confounded)));
-        assert_eq!(odds_ratio(&[stratum(0, 3, 0, 3)], Level::PCT_95), Err(CannotSay(Reason::NoVariation)));
+        assert_eq!(test(&[stratum(3, 3, 0, 0)]), Err(NoAnswer(Reason::Confounded)));
+        assert_eq!(odds_ratio(&[stratum(0, 3, 0, 3)], Level::PCT_95), Err(NoAnswer(Reason::NoVariation)));
         let large = stratum(50_000, 100_000, 50_500, 100_000);
         assert_eq!(two_sided(&[large, large]).map(|tested| tested.how), Ok(How::Normal));
     }

@@ -8,7 +8,7 @@
 //! 21:2409. Predicted shares are pulled towards one half (Puhr et al. 2017, Statistics in Medicine 36:2302).
 
 use super::linear::Cholesky;
-use super::{CannotSay, Interval, Level, Reason, Said, roots, special};
+use super::{Interval, Level, NoAnswer, Reason, Result, roots, special};
 
 /// No more coefficients than this.
 const MOST_COEFFICIENTS: usize = 40;
@@ -34,9 +34,9 @@ pub struct Coefficient {
     /// Wald limits, for reading.
     pub wald: Interval,
     /// Profile limits; refused when the search did not end.
-    pub profile: Said<Interval>,
+    pub profile: Result<Interval>,
     /// p of the penalised likelihood ratio test that it is 0.
-    pub p: Said<f64>,
+    pub p: Result<f64>,
 }
 
 /// The whole fit.
@@ -52,11 +52,11 @@ pub struct Fit {
 ///
 /// # Errors
 /// When rows differ in length, a value is no number, there is no bulb, or the design's columns depend on each other.
-pub fn fit(rows: &[Row], level: Level) -> Said<Fit> {
+pub fn fit(rows: &[Row], level: Level) -> Result<Fit> {
     let model = Model::new(rows)?;
     let size = model.scale.len();
     let (best, top) = model.maximum(vec![0.0; size], None)?;
-    let information = model.information(&best).ok_or(CannotSay(Reason::Aliased))?;
+    let information = model.information(&best).ok_or(NoAnswer(Reason::Aliased))?;
     let bound = special::normal_upper(level.tail()).powi(2) / 2.0;
     let coefficients = (0..size).map(|j| {
         let mut unit = vec![0.0; size];
@@ -79,7 +79,7 @@ pub fn fit(rows: &[Row], level: Level) -> Said<Fit> {
 }
 
 /// Where the penalised likelihood has fallen by `bound` on both sides.
-fn limits(drop: &dyn Fn(f64) -> Said<f64>, estimate: f64, se: f64, bound: f64) -> Said<Interval> {
+fn limits(drop: &dyn Fn(f64) -> Result<f64>, estimate: f64, se: f64, bound: f64) -> Result<Interval> {
     let side = |sign: f64| {
         let mut far = estimate + sign * 2.0 * se;
         for _ in 0..60 {
@@ -89,11 +89,11 @@ fn limits(drop: &dyn Fn(f64) -> Said<f64>, estimate: f64, se: f64, bound: f64) -
             }
             far = estimate + 1.6 * (far - estimate);
         }
-        Err(CannotSay(Reason::NotEstimable))
+        Err(NoAnswer(Reason::NotEstimable))
     };
     let interval = Interval::new(side(-1.0)?, side(1.0)?);
     if interval.lower.is_nan() || interval.upper.is_nan() {
-        return Err(CannotSay(Reason::NotEstimable));
+        return Err(NoAnswer(Reason::NotEstimable));
     }
     Ok(interval)
 }
@@ -105,23 +105,23 @@ struct Model {
 }
 
 impl Model {
-    fn new(rows: &[Row]) -> Said<Self> {
+    fn new(rows: &[Row]) -> Result<Self> {
         let used: Vec<&Row> = rows.iter().filter(|row| row.reached + row.missed > 0.0).collect();
         let size = used.first().map_or(0, |row| row.x.len());
         if size == 0 {
-            return Err(CannotSay(Reason::NoBulbs));
+            return Err(NoAnswer(Reason::NoBulbs));
         }
         let valid = |row: &&Row| {
             let counts = [row.reached, row.missed].iter().all(|count| *count >= 0.0 && count.is_finite());
             counts && row.x.len() == size && row.x.iter().all(|x| x.is_finite())
         };
         if !used.iter().all(valid) || size > MOST_COEFFICIENTS {
-            return Err(CannotSay(Reason::NotEstimable));
+            return Err(NoAnswer(Reason::NotEstimable));
         }
         let largest = |j: usize| used.iter().map(|row| row.x[j].abs()).fold(0.0, f64::max);
         let scale: Vec<f64> = (0..size).map(largest).collect();
         if scale.contains(&0.0) {
-            return Err(CannotSay(Reason::Aliased));
+            return Err(NoAnswer(Reason::Aliased));
         }
         let scaled =
             |row: &&Row| Row { x: row.x.iter().zip(&scale).map(|(x, scale)| x / scale).collect(), ..(*row).clone() };
@@ -176,8 +176,8 @@ impl Model {
     }
 
     /// The maximum from a start on, with one coefficient held where it is if asked for.
-    fn maximum(&self, start: Vec<f64>, held: Option<usize>) -> Said<(Vec<f64>, f64)> {
-        let never = CannotSay(Reason::Aliased);
+    fn maximum(&self, start: Vec<f64>, held: Option<usize>) -> Result<(Vec<f64>, f64)> {
+        let never = NoAnswer(Reason::Aliased);
         let mut beta = start;
         let mut value = self.value(&beta).ok_or(never)?;
         let free: Vec<usize> = (0..beta.len()).filter(|j| Some(*j) != held).collect();
@@ -223,7 +223,7 @@ impl Model {
     }
 
     /// The largest penalised log-likelihood with one coefficient held at `b`.
-    fn profile(&self, best: &[f64], j: usize, b: f64) -> Said<f64> {
+    fn profile(&self, best: &[f64], j: usize, b: f64) -> Result<f64> {
         let mut start = best.to_vec();
         // The others follow the held one as in a quadratic likelihood, so that the start is near.
         if let Some(information) = self.information(best) {
@@ -281,7 +281,7 @@ mod tests {
     #[test]
     fn columns_that_depend_on_each_other_are_said() {
         let rows = [row(&[1.0, 1.0, 0.0], 3, 2), row(&[1.0, 0.0, 1.0], 1, 4)];
-        assert_eq!(fit(&rows, Level::PCT_95), Err(CannotSay(Reason::Aliased)));
+        assert_eq!(fit(&rows, Level::PCT_95), Err(NoAnswer(Reason::Aliased)));
         assert!(fit(&[], Level::PCT_95).is_err());
         assert!(fit(&[row(&[1.0, f64::NAN], 1, 1)], Level::PCT_95).is_err());
         assert!(fit(&[row(&[1.0], 1, 1), row(&[1.0, 2.0], 1, 1)], Level::PCT_95).is_err());

@@ -46,6 +46,16 @@ pub fn test(a: Share, b: Share) -> Fisher {
 }
 
 /// The two-sided p-value alone.
+///
+/// # All of four against none of four is 2 of 70 tables
+/// ```
+/// # use bloomdue_core::evidence::{Share, fisher};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let p = fisher::two_sided(Share::new(4, 4)?, Share::new(0, 4)?);
+/// assert!((p - 2.0 / 70.0).abs() < 1e-12);
+/// # Ok(())
+/// # }
+/// ```
 pub fn two_sided(a: Share, b: Share) -> f64 {
     test(a, b).two_sided
 }

@@ -5,7 +5,7 @@
 //! Annals of Mathematical Statistics 26:641. A bin of fewer than five is noise, and an isotonic curve of fewer than
 //! twenty fits the noise. The three parts add up to the Brier score only where chances within a bin are equal.
 
-use super::{CannotSay, Reason, Said};
+use super::{NoAnswer, Reason, Result};
 
 /// Chances that were said, each with whether it came about.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,12 +59,12 @@ impl Scored {
     ///
     /// # Errors
     /// Without any, or when one is no probability.
-    pub fn new(said: Vec<(f64, bool)>) -> Said<Self> {
+    pub fn new(said: Vec<(f64, bool)>) -> Result<Self> {
         if said.is_empty() {
-            return Err(CannotSay(Reason::NoBulbs));
+            return Err(NoAnswer(Reason::NoBulbs));
         }
         if said.iter().any(|(chance, _)| !(0.0..=1.0).contains(chance)) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         Ok(Self { said })
     }
@@ -93,10 +93,10 @@ impl Scored {
     ///
     /// # Errors
     /// When all came about or none, so that there was nothing to know.
-    pub fn skill(&self) -> Said<f64> {
+    pub fn skill(&self) -> Result<f64> {
         let base = self.brier_of_base_rate();
         if base == 0.0 {
-            return Err(CannotSay(Reason::NothingToDivideBy));
+            return Err(NoAnswer(Reason::NothingToDivideBy));
         }
         Ok(1.0 - self.brier() / base)
     }
@@ -118,9 +118,9 @@ impl Scored {
     ///
     /// # Errors
     /// Without a bin, or with more than a thousand.
-    pub fn bins(&self, n_bins: usize) -> Said<Vec<Bin>> {
+    pub fn bins(&self, n_bins: usize) -> Result<Vec<Bin>> {
         if !(1..=1000).contains(&n_bins) {
-            return Err(CannotSay(Reason::TooManyStates));
+            return Err(NoAnswer(Reason::TooManyStates));
         }
         let edge = |k: usize| k as f64 / n_bins as f64;
         let mut sums = vec![(0, 0.0, 0.0); n_bins];
@@ -150,7 +150,7 @@ impl Scored {
     ///
     /// # Errors
     /// As [`Scored::bins`].
-    pub fn parts(&self, n_bins: usize) -> Said<Parts> {
+    pub fn parts(&self, n_bins: usize) -> Result<Parts> {
         let all = self.said.len() as f64;
         let base = self.came();
         let mut parts =

@@ -16,7 +16,7 @@
 use super::hierarchical_grid::{Axis, Cumulative, FAR, Kernel, Line, Table, moments};
 use super::random::Random;
 use super::strata::{Stratum, used};
-use super::{CannotSay, Reason, Said, Share, special};
+use super::{NoAnswer, Reason, Result, Share, special};
 
 /// Draws for the next try, and their seed.
 const DRAWS: usize = 20_000;
@@ -140,7 +140,7 @@ pub struct Posterior {
 ///
 /// # Errors
 /// When no try has both groups, a group is larger than five thousand, or a prior is no prior.
-pub fn posterior(tries: &[Stratum], priors: Priors) -> Said<Posterior> {
+pub fn posterior(tries: &[Stratum], priors: Priors) -> Result<Posterior> {
     let mut fit = Fit::new(tries, priors)?;
     loop {
         if let Some(found) = fit.step()? {
@@ -174,7 +174,7 @@ impl Fit {
     ///
     /// # Errors
     /// As [`posterior`].
-    pub fn new(tries: &[Stratum], priors: Priors) -> Said<Self> {
+    pub fn new(tries: &[Stratum], priors: Priors) -> Result<Self> {
         let model = Model::new(tries, priors)?;
         let mu = Axis::around(0.0, priors.mu_sd * 6.5, 40.0, model.step);
         let delta = Axis::around(0.0, priors.delta_sd * 6.5, 40.0, model.step);
@@ -186,7 +186,7 @@ impl Fit {
     ///
     /// # Errors
     /// When the counts contradict one another and the priors so that nothing is left at any node.
-    pub fn step(&mut self) -> Said<Option<Posterior>> {
+    pub fn step(&mut self) -> Result<Option<Posterior>> {
         if !self.going.is_over() {
             self.going.step(&self.model, &self.mu, &self.delta);
             return Ok(None);
@@ -232,18 +232,18 @@ fn likelihood(share: Share, eta: f64) -> f64 {
 }
 
 impl Model {
-    fn new(tries: &[Stratum], priors: Priors) -> Said<Self> {
+    fn new(tries: &[Stratum], priors: Priors) -> Result<Self> {
         if used(tries).is_empty() {
-            return Err(CannotSay(Reason::Confounded));
+            return Err(NoAnswer(Reason::Confounded));
         }
         // The logit is cut at FAR; a prior that reaches far beyond says nothing more.
         let within = |sd: f64| sd > 0.0 && sd <= FAR;
         if !(within(priors.mu_sd) && within(priors.delta_sd) && priors.tau.valid() && priors.omega.valid()) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         let largest = tries.iter().flat_map(|one| [one.a.of(), one.b.of()]).max().unwrap_or(0);
         if largest > MOST_IN_GROUP {
-            return Err(CannotSay(Reason::TooManyStates));
+            return Err(NoAnswer(Reason::TooManyStates));
         }
         Ok(Self { tries: tries.to_vec(), priors, step: (0.5 / f64::from(largest).sqrt()).min(0.05) })
     }
@@ -342,12 +342,12 @@ impl Going {
     }
 
     /// The finished sum.
-    fn take(&mut self, mu: &Axis, delta: &Axis) -> Said<Sum> {
+    fn take(&mut self, mu: &Axis, delta: &Axis) -> Result<Sum> {
         let mut mass = std::mem::take(&mut self.mass);
         let all: f64 = mass.iter().sum();
         if !(all.is_finite() && all > 0.0) {
             // Many tries that contradict one another and the priors: nothing is left at any node.
-            return Err(CannotSay(Reason::NotEstimable));
+            return Err(NoAnswer(Reason::NotEstimable));
         }
         mass.iter_mut().for_each(|mass| *mass /= all);
         Ok(Sum {
@@ -500,8 +500,8 @@ mod tests {
 
     #[test]
     fn what_has_no_answer_is_said() {
-        assert_eq!(posterior(&[one(5, 8, 0, 0)], Priors::DEFAULT), Err(CannotSay(Reason::Confounded)));
-        assert_eq!(posterior(&[one(5, 100_000, 0, 9)], Priors::DEFAULT), Err(CannotSay(Reason::TooManyStates)));
+        assert_eq!(posterior(&[one(5, 8, 0, 0)], Priors::DEFAULT), Err(NoAnswer(Reason::Confounded)));
+        assert_eq!(posterior(&[one(5, 100_000, 0, 9)], Priors::DEFAULT), Err(NoAnswer(Reason::TooManyStates)));
         let priors = Priors { mu_sd: 0.0, ..Priors::DEFAULT };
         assert!(posterior(&[one(5, 8, 2, 8)], priors).is_err());
     }

@@ -4,13 +4,22 @@
 //! above 1. Never worse than Bonferroni's k·p, which is given for reading. Holm 1979, Scandinavian Journal of
 //! Statistics 6:65.
 
-use super::{CannotSay, Reason, Said};
+use super::{NoAnswer, Reason, Result};
 
 /// The adjusted p-values, in the order given.
 ///
 /// # Errors
 /// When a p-value is not between 0 and 1.
-pub fn adjust(p: &[f64]) -> Said<Vec<f64>> {
+///
+/// # The smallest of three is tripled, and none overtakes the next
+/// ```
+/// use bloomdue_core::evidence::holm::adjust;
+/// let adjusted = adjust(&[0.01, 0.04, 0.03]).unwrap_or_default();
+/// for (got, expected) in adjusted.iter().zip([0.03, 0.06, 0.06]) {
+///     assert!((got - expected).abs() < 1e-12);
+/// }
+/// ```
+pub fn adjust(p: &[f64]) -> Result<Vec<f64>> {
     probabilities(p)?;
     let mut order: Vec<usize> = (0..p.len()).collect();
     order.sort_by(|&a, &b| p[a].total_cmp(&p[b]));
@@ -27,15 +36,15 @@ pub fn adjust(p: &[f64]) -> Said<Vec<f64>> {
 ///
 /// # Errors
 /// When a p-value is not between 0 and 1.
-pub fn bonferroni(p: &[f64]) -> Said<Vec<f64>> {
+pub fn bonferroni(p: &[f64]) -> Result<Vec<f64>> {
     probabilities(p)?;
     let count = p.len() as f64;
     Ok(p.iter().map(|p| (p * count).min(1.0)).collect())
 }
 
-fn probabilities(p: &[f64]) -> Said<()> {
+fn probabilities(p: &[f64]) -> Result<()> {
     if p.iter().all(|p| (0.0..=1.0).contains(p)) {
         return Ok(());
     }
-    Err(CannotSay(Reason::NotAProbability))
+    Err(NoAnswer(Reason::NotAProbability))
 }

@@ -7,7 +7,7 @@
 
 use super::permutation::{self, Permuted, Scored};
 use super::turnbull::{Bounds, Curve};
-use super::{Said, turnbull};
+use super::{Result, turnbull};
 
 /// One bulb with its group and block.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,7 +24,7 @@ pub struct Member {
 ///
 /// # Errors
 /// As [`Curve::new`].
-pub fn scores(bulbs: &[Bounds]) -> Said<Vec<f64>> {
+pub fn scores(bulbs: &[Bounds]) -> Result<Vec<f64>> {
     let curve = Curve::new(bulbs)?;
     let entropy = |s: f64| if s > 1e-12 { s * s.ln() } else { 0.0 };
     let score = |bulb: &Bounds| {
@@ -50,7 +50,7 @@ pub fn scores(bulbs: &[Bounds]) -> Said<Vec<f64>> {
 ///
 /// # Errors
 /// As [`scores`].
-pub fn scored(members: &[Member]) -> Said<Vec<Scored>> {
+pub fn scored(members: &[Member]) -> Result<Vec<Scored>> {
     let bounds: Vec<Bounds> = members.iter().map(|member| member.bounds).collect();
     let scored = |(member, score): (&Member, f64)| Scored { score, in_a: member.in_a, block: member.block };
     Ok(members.iter().zip(scores(&bounds)?).map(scored).collect())
@@ -60,7 +60,7 @@ pub fn scored(members: &[Member]) -> Said<Vec<Scored>> {
 ///
 /// # Errors
 /// As [`scores`].
-pub fn test(members: &[Member]) -> Said<Permuted> {
+pub fn test(members: &[Member]) -> Result<Permuted> {
     permutation::test(&scored(members)?)
 }
 

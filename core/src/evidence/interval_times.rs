@@ -11,7 +11,7 @@
 //! beyond the share seen are not to be shown.
 
 pub use super::turnbull::Bounds;
-use super::{CannotSay, Interval, Level, Reason, Said, linear::Cholesky, roots, special};
+use super::{Interval, Level, NoAnswer, Reason, Result, linear::Cholesky, roots, special};
 
 /// The distribution of W.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -250,9 +250,9 @@ impl Times {
     ///
     /// # Errors
     /// When there is no bulb, an interval is none, a group has no bulb, or the likelihood has no maximum inside.
-    pub fn new(shape: Shape, bulbs: &[Bounds], groups: &[usize]) -> Said<Self> {
+    pub fn new(shape: Shape, bulbs: &[Bounds], groups: &[usize]) -> Result<Self> {
         if bulbs.is_empty() || bulbs.len() != groups.len() {
-            return Err(CannotSay(Reason::NoBulbs));
+            return Err(NoAnswer(Reason::NoBulbs));
         }
         let no_interval = |bulb: &Bounds| {
             bulb.left.is_nan()
@@ -263,15 +263,15 @@ impl Times {
                 || bulb.right == 0.0
         };
         if bulbs.iter().any(no_interval) {
-            return Err(CannotSay(Reason::NotADay));
+            return Err(NoAnswer(Reason::NotADay));
         }
         let n_groups = groups.iter().max().map_or(0, |most| most + 1);
         let is_empty = |group: usize| !groups.contains(&group);
         if (0..n_groups).any(is_empty) {
-            return Err(CannotSay(Reason::NoBulbs));
+            return Err(NoAnswer(Reason::NoBulbs));
         }
         let likelihood = Likelihood { shape, bulbs, groups, size: n_groups + 1 };
-        let not_estimable = CannotSay(Reason::NotEstimable);
+        let not_estimable = NoAnswer(Reason::NotEstimable);
         let start = start(bulbs, groups, n_groups);
         let (x, ln_likelihood) = likelihood.climb(&start, None).ok_or(not_estimable)?;
         let n = x.len();
@@ -312,9 +312,9 @@ impl Times {
     ///
     /// # Errors
     /// When `p` is no share between 0 and 1.
-    pub fn quantile(&self, group: usize, p: f64) -> Said<(f64, f64)> {
+    pub fn quantile(&self, group: usize, p: f64) -> Result<(f64, f64)> {
         if !(p > 0.0 && p < 1.0) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         let w = quantile(self.shape, p);
         let day = (self.location(group) + self.spread() * w).exp();
@@ -336,9 +336,9 @@ impl Times {
     ///
     /// # Errors
     /// When `p` is no share between 0 and 1, or the day is none.
-    pub fn quantile_after(&self, group: usize, not_yet_by: f64, p: f64) -> Said<f64> {
+    pub fn quantile_after(&self, group: usize, not_yet_by: f64, p: f64) -> Result<f64> {
         if !(p > 0.0 && p < 1.0) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         let ln_left = self.ln_left(group, not_yet_by)? + (-p).ln_1p();
         let w = match self.shape {
@@ -352,16 +352,16 @@ impl Times {
     ///
     /// # Errors
     /// When a day is none.
-    pub fn chance_within(&self, group: usize, not_yet_by: f64, days: f64) -> Said<f64> {
+    pub fn chance_within(&self, group: usize, not_yet_by: f64, days: f64) -> Result<f64> {
         let before = self.ln_left(group, not_yet_by)?;
         let after = self.ln_left(group, not_yet_by + days)?;
         Ok(-(after - before).exp_m1())
     }
 
     /// ln of the share still without the stage on a day.
-    fn ln_left(&self, group: usize, day: f64) -> Said<f64> {
+    fn ln_left(&self, group: usize, day: f64) -> Result<f64> {
         if !(day >= 0.0 && day.is_finite()) {
-            return Err(CannotSay(Reason::NotADay));
+            return Err(NoAnswer(Reason::NotADay));
         }
         let w = (day.ln() - self.location(group)) / self.spread();
         Ok(ln_upper(self.shape, w))
@@ -371,9 +371,9 @@ impl Times {
     ///
     /// # Errors
     /// When there is no such coefficient.
-    pub fn limits(&self, coefficient: usize, level: Level) -> Said<Interval> {
+    pub fn limits(&self, coefficient: usize, level: Level) -> Result<Interval> {
         let Some(estimate) = self.coefficients.get(coefficient).copied() else {
-            return Err(CannotSay(Reason::TooFewGroups));
+            return Err(NoAnswer(Reason::TooFewGroups));
         };
         let likelihood = Likelihood {
             shape: self.shape,
@@ -448,11 +448,11 @@ mod tests {
         ] {
             for shape in [Shape::Lognormal, Shape::Weibull] {
                 let groups = vec![0; bulbs.len()];
-                assert_eq!(Times::new(shape, &bulbs, &groups), Err(CannotSay(Reason::NotEstimable)), "{bulbs:?}");
+                assert_eq!(Times::new(shape, &bulbs, &groups), Err(NoAnswer(Reason::NotEstimable)), "{bulbs:?}");
             }
         }
         let bad = Times::new(Shape::Weibull, &[between(3.0, 2.0)], &[0]);
-        assert_eq!(bad, Err(CannotSay(Reason::NotADay)));
+        assert_eq!(bad, Err(NoAnswer(Reason::NotADay)));
     }
 
     /// With exact days the lognormal's estimates are mean and standard deviation of ln days, and its profile limits

@@ -9,7 +9,7 @@
 
 use super::random::Random;
 use super::tables::{EQUALLY_PROBABLE, in_proportion};
-use super::{CannotSay, How, MOST_STATES, Reason, Said, Share, Tested, fisher, holm, special};
+use super::{How, MOST_STATES, NoAnswer, Reason, Result, Share, Tested, fisher, holm, special};
 
 /// Draws of a Monte Carlo p-value.
 const DRAWS: u32 = 100_000;
@@ -21,7 +21,7 @@ const SEED: u64 = 1;
 ///
 /// # Errors
 /// When fewer than two groups have a resolved bulb.
-pub fn freeman_halton(groups: &[Share]) -> Said<Tested> {
+pub fn freeman_halton(groups: &[Share]) -> Result<Tested> {
     let groups = filled(groups)?;
     let total: usize = groups.iter().map(|group| group.reached() as usize).sum();
     let columns = groups.iter().map(|group| u64::from(group.of()).min(total as u64) + 1).sum::<u64>();
@@ -39,10 +39,10 @@ pub fn freeman_halton(groups: &[Share]) -> Said<Tested> {
 }
 
 /// Groups that have a resolved bulb.
-fn filled(groups: &[Share]) -> Said<Vec<Share>> {
+fn filled(groups: &[Share]) -> Result<Vec<Share>> {
     let groups: Vec<Share> = groups.iter().copied().filter(|group| group.of() > 0).collect();
     if groups.len() < 2 {
-        return Err(CannotSay(Reason::TooFewGroups));
+        return Err(NoAnswer(Reason::TooFewGroups));
     }
     Ok(groups)
 }
@@ -162,20 +162,20 @@ fn monte_carlo(network: &Network, total: usize, seen: f64) -> Tested {
 /// # Errors
 /// When fewer than two groups have a resolved bulb; the statistic alone is refused when nobody or everybody reached
 /// the stage.
-pub fn pearson(groups: &[Share]) -> Said<(Said<f64>, u32)> {
+pub fn pearson(groups: &[Share]) -> Result<(Result<f64>, u32)> {
     let groups = filled(groups)?;
     let (reached, all) = groups.iter().fold((0.0, 0.0), |(x, n), group| (x + group.x(), n + group.n()));
     let df = groups.len() as u32 - 1;
     let share = reached / all;
     if share == 0.0 || share == 1.0 {
-        return Ok((Err(CannotSay(Reason::NoVariation)), df));
+        return Ok((Err(NoAnswer(Reason::NoVariation)), df));
     }
     let statistic = groups.iter().map(|group| (group.x() - group.n() * share).powi(2) / group.n()).sum::<f64>();
     Ok((Ok(statistic / (share * (1.0 - share))), df))
 }
 
 /// The p of Pearson's χ², 1 when nothing can differ.
-fn chi_square(groups: &[Share]) -> Said<f64> {
+fn chi_square(groups: &[Share]) -> Result<f64> {
     let (statistic, df) = pearson(groups)?;
     Ok(statistic.map_or(1.0, |statistic| special::chi_square_upper(statistic, f64::from(df))))
 }
@@ -199,7 +199,7 @@ pub struct Pair {
 ///
 /// # Errors
 /// Never for shares that were made as such; the adjustments refuse what is no probability.
-pub fn pairs(groups: &[Share]) -> Said<Vec<Pair>> {
+pub fn pairs(groups: &[Share]) -> Result<Vec<Pair>> {
     let indices = (0..groups.len()).flat_map(|a| (a + 1..groups.len()).map(move |b| (a, b)));
     let indices: Vec<(usize, usize)> = indices.collect();
     let p: Vec<f64> = indices.iter().map(|&(a, b)| fisher::two_sided(groups[a], groups[b])).collect();

@@ -8,7 +8,7 @@
 //! 53:457; Greenwood 1926; conventions as in Klein & Moeschberger 2003, *Survival Analysis*, ch. 4.
 //! Only for looks much closer than the differences of interest; otherwise use [`super::turnbull`].
 
-use super::{CannotSay, Interval, Level, Reason, Said};
+use super::{Interval, Level, NoAnswer, Reason, Result};
 
 /// One bulb: its last day, and whether it reached the stage then (or was still without it).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -60,12 +60,12 @@ impl Curve {
     ///
     /// # Errors
     /// When there is no bulb, or a day is negative or no number.
-    pub fn new(bulbs: &[Followed]) -> Said<Self> {
+    pub fn new(bulbs: &[Followed]) -> Result<Self> {
         if bulbs.is_empty() {
-            return Err(CannotSay(Reason::NoBulbs));
+            return Err(NoAnswer(Reason::NoBulbs));
         }
         if bulbs.iter().any(|bulb| !bulb.time.is_finite() || bulb.time < 0.0) {
-            return Err(CannotSay(Reason::NotADay));
+            return Err(NoAnswer(Reason::NotADay));
         }
         let mut sorted = bulbs.to_vec();
         sorted.sort_by(|a, b| a.time.total_cmp(&b.time));
@@ -97,20 +97,20 @@ impl Curve {
     ///
     /// # Errors
     /// When so many have not by the last day.
-    pub fn quantile(&self, p: f64) -> Said<f64> {
+    pub fn quantile(&self, p: f64) -> Result<f64> {
         let reached = self.steps.iter().map(|step| Some(1.0 - step.survival));
         self.crossing(reached, p)
     }
 
     /// The limits of that day from the curve's band; each is refused where the band does not come down that far.
-    pub fn quantile_limits(&self, p: f64, scale: Scale, level: Level) -> (Said<f64>, Said<f64>) {
+    pub fn quantile_limits(&self, p: f64, scale: Scale, level: Level) -> (Result<f64>, Result<f64>) {
         let bands: Vec<Option<Interval>> = self.steps.iter().map(|step| step.limits(scale, level).ok()).collect();
         let end = |of: fn(Interval) -> f64| self.crossing(bands.iter().map(|band| band.map(|band| 1.0 - of(band))), p);
         (end(|band| band.lower), end(|band| band.upper))
     }
 
     /// Where a rising step function first reaches p; where it stays at exactly p, the middle of that flat part.
-    fn crossing(&self, reached: impl Iterator<Item = Option<f64>>, p: f64) -> Said<f64> {
+    fn crossing(&self, reached: impl Iterator<Item = Option<f64>>, p: f64) -> Result<f64> {
         let mut flat = None;
         let mut ends_undefined = false;
         for (step, reached) in self.steps.iter().zip(reached) {
@@ -125,7 +125,7 @@ impl Curve {
         }
         match flat {
             Some(start) if !ends_undefined => Ok((start + self.last) / 2.0),
-            _ => Err(CannotSay(Reason::NotReachedYet)),
+            _ => Err(NoAnswer(Reason::NotReachedYet)),
         }
     }
 
@@ -133,9 +133,9 @@ impl Curve {
     ///
     /// # Errors
     /// When `tau` is negative or no number.
-    pub fn restricted_mean(&self, tau: f64) -> Said<(f64, f64)> {
+    pub fn restricted_mean(&self, tau: f64) -> Result<(f64, f64)> {
         if !tau.is_finite() || tau < 0.0 {
-            return Err(CannotSay(Reason::NotADay));
+            return Err(NoAnswer(Reason::NotADay));
         }
         let (mut after, mut variance, mut right) = (0.0, 0.0, tau);
         for (index, step) in self.steps.iter().enumerate().rev() {
@@ -158,9 +158,9 @@ impl Step {
     ///
     /// # Errors
     /// When no bulb is left.
-    pub fn standard_error(&self) -> Said<f64> {
+    pub fn standard_error(&self) -> Result<f64> {
         if self.survival <= 0.0 {
-            return Err(CannotSay(Reason::NoneLeft));
+            return Err(NoAnswer(Reason::NoneLeft));
         }
         Ok(self.survival * self.hazard_variance.sqrt())
     }
@@ -169,7 +169,7 @@ impl Step {
     ///
     /// # Errors
     /// When no bulb is left.
-    pub fn limits(&self, scale: Scale, level: Level) -> Said<Interval> {
+    pub fn limits(&self, scale: Scale, level: Level) -> Result<Interval> {
         let spread = level.z() * self.standard_error()? / self.survival;
         let log = self.survival.ln();
         Ok(match scale {

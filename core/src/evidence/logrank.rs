@@ -9,7 +9,7 @@
 use super::kaplan_meier::Followed;
 use super::linear::Cholesky;
 use super::permutation::{self, Permuted, Scored};
-use super::{CannotSay, Reason, Said, special};
+use super::{NoAnswer, Reason, Result, special};
 
 /// One bulb with its group and block.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,7 +32,7 @@ pub struct Logrank {
     /// Variance of the first group's O − E.
     pub variance: f64,
     /// χ²; refused when nothing can differ.
-    pub statistic: Said<f64>,
+    pub statistic: Result<f64>,
     /// Groups that could have had events, less one.
     pub df: u32,
     /// Its p-value, 1 when nothing can differ.
@@ -43,7 +43,7 @@ pub struct Logrank {
 ///
 /// # Errors
 /// When there is no bulb, a group is out of range, or a day is negative or no number.
-pub fn test(members: &[Member], groups: usize) -> Said<Logrank> {
+pub fn test(members: &[Member], groups: usize) -> Result<Logrank> {
     check(members, groups)?;
     let mut observed = vec![0.0; groups];
     let mut expected = vec![0.0; groups];
@@ -78,24 +78,24 @@ pub fn test(members: &[Member], groups: usize) -> Said<Logrank> {
 }
 
 /// (O−E)ᵀV⁻¹(O−E) over all groups but one.
-fn statistic(observed: &[f64], expected: &[f64], covariance: &[f64], used: &[usize]) -> Said<f64> {
+fn statistic(observed: &[f64], expected: &[f64], covariance: &[f64], used: &[usize]) -> Result<f64> {
     let groups = observed.len();
     let gap: Vec<f64> = used.iter().map(|&g| observed[g] - expected[g]).collect();
     let matrix: Vec<f64> = used.iter().flat_map(|&g| used.iter().map(move |&h| covariance[g * groups + h])).collect();
     let factored = (!used.is_empty()).then(|| Cholesky::new(&matrix, used.len())).flatten();
-    let factored = factored.ok_or(CannotSay(Reason::NoVariation))?;
+    let factored = factored.ok_or(NoAnswer(Reason::NoVariation))?;
     Ok(factored.solve(&gap).iter().zip(&gap).map(|(x, y)| x * y).sum())
 }
 
-fn check(members: &[Member], groups: usize) -> Said<()> {
+fn check(members: &[Member], groups: usize) -> Result<()> {
     if members.is_empty() || groups == 0 {
-        return Err(CannotSay(Reason::NoBulbs));
+        return Err(NoAnswer(Reason::NoBulbs));
     }
     if members.iter().any(|member| member.group >= groups) {
-        return Err(CannotSay(Reason::TooFewGroups));
+        return Err(NoAnswer(Reason::TooFewGroups));
     }
     if members.iter().any(|member| !member.followed.time.is_finite() || member.followed.time < 0.0) {
-        return Err(CannotSay(Reason::NotADay));
+        return Err(NoAnswer(Reason::NotADay));
     }
     Ok(())
 }
@@ -135,8 +135,8 @@ fn events(block: &[Member], days: &[(f64, Vec<f64>)], groups: usize) -> Vec<Vec<
 /// The log-rank score of every bulb, in the order given: event less the pooled hazard of its block up to its own day.
 ///
 /// # Errors
-/// As [`test`].
-pub fn scores(members: &[Member]) -> Said<Vec<f64>> {
+/// As [`test()`].
+pub fn scores(members: &[Member]) -> Result<Vec<f64>> {
     check(members, usize::MAX)?;
     let hazards: Vec<(usize, Vec<(f64, f64)>)> =
         by_block(members).iter().map(|block| (block[0].block, hazard(block))).collect();
@@ -164,8 +164,8 @@ fn hazard(block: &[Member]) -> Vec<(f64, f64)> {
 /// The exact permutation test of group 0 against the rest, within blocks.
 ///
 /// # Errors
-/// As [`test`].
-pub fn permuted(members: &[Member]) -> Said<Permuted> {
+/// As [`test()`].
+pub fn permuted(members: &[Member]) -> Result<Permuted> {
     let scored = |(member, score): (&Member, f64)| Scored { score, in_a: member.group == 0, block: member.block };
     let units: Vec<Scored> = members.iter().zip(scores(members)?).map(scored).collect();
     permutation::test(&units)
@@ -179,7 +179,7 @@ mod tests {
         Member { followed: Followed { time, event }, group, block: 0 }
     }
 
-    /// Methods note §5: one plant against seven, the single one first: χ² says 0.008, the truth is 0.25 (two-sided by
+    /// One plant against seven, the single one first: χ² says 0.008, the truth is 0.25 (two-sided by
     /// distance: 1/8 on each side is not symmetric here, so at least 0.125). Complete separation 4 v 4: 0.0067 and 0.029.
     #[test]
     fn few_bulbs_mislead_chi_square() {
@@ -194,7 +194,7 @@ mod tests {
     fn all_at_one_look_say_nothing() {
         let bulbs: Vec<Member> = (0..6).map(|bulb| member(9.0, true, bulb % 2)).collect();
         let chi = test(&bulbs, 2).expect("a test");
-        assert_eq!((chi.statistic, chi.p), (Err(CannotSay(Reason::NoVariation)), 1.0));
+        assert_eq!((chi.statistic, chi.p), (Err(NoAnswer(Reason::NoVariation)), 1.0));
         assert_eq!(permuted(&bulbs).expect("a test").two_sided, 1.0);
         assert!(test(&[], 2).is_err() && test(&[member(f64::NAN, true, 0)], 2).is_err());
     }

@@ -9,7 +9,7 @@
 //! memory).
 
 use super::tables::Row;
-use super::{CannotSay, Reason, Said, Share};
+use super::{NoAnswer, Reason, Result, Share};
 
 /// ln ψ of the grid on one side.
 const LN_ODDS: [f64; 5] = [0.5, 1.0, 1.5, 2.0, 2.5];
@@ -36,14 +36,14 @@ pub struct Evidence {
 ///
 /// # Errors
 /// When a look has more bulbs than can be counted.
-pub fn run(looks: &[Look]) -> Said<Vec<Evidence>> {
+pub fn run(looks: &[Look]) -> Result<Vec<Evidence>> {
     let grid: Vec<f64> = LN_ODDS.iter().flat_map(|&t| [-t, t]).collect();
     let mut logs = vec![0.0; grid.len()];
     let mut most = 0.0_f64;
     let mut all = Vec::with_capacity(looks.len());
     for Look { a, b } in looks {
         if a.of().saturating_add(b.of()) > super::MOST_BULBS {
-            return Err(CannotSay(Reason::TooManyStates));
+            return Err(NoAnswer(Reason::TooManyStates));
         }
         let row = Row::new(a.of(), b.of(), a.reached() + b.reached());
         let seen = row.index(a.reached()) as f64;

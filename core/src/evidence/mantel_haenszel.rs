@@ -7,7 +7,7 @@
 //! 45:1323), which does not and stays defined with empty cells: that one stands in the sentence.
 
 use super::strata::{Counts, Stratum, counts};
-use super::{CannotSay, Interval, Level, Reason, Said};
+use super::{Interval, Level, NoAnswer, Reason, Result};
 
 /// A pooled ratio.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,22 +15,22 @@ pub struct Ratio {
     /// The estimate, from 0 to infinite.
     pub estimate: f64,
     /// Standard error of its logarithm; refused when the estimate is 0 or infinite.
-    pub log_se: Said<f64>,
+    pub log_se: Result<f64>,
     /// Limits on the logarithm; refused when the estimate is 0 or infinite.
-    pub interval: Said<Interval>,
+    pub interval: Result<Interval>,
 }
 
 impl Ratio {
     /// From both sums and the variance of the logarithm.
-    fn new(above: f64, below: f64, log_variance: f64, level: Level) -> Said<Self> {
+    fn new(above: f64, below: f64, log_variance: f64, level: Level) -> Result<Self> {
         if above == 0.0 && below == 0.0 {
-            return Err(CannotSay(Reason::NothingToDivideBy));
+            return Err(NoAnswer(Reason::NothingToDivideBy));
         }
         let estimate = above / below;
         let log_se = if above > 0.0 && below > 0.0 {
             Ok(log_variance.max(0.0).sqrt())
         } else {
-            Err(CannotSay(Reason::EmptyCell))
+            Err(NoAnswer(Reason::EmptyCell))
         };
         let interval = log_se.map(|se| {
             let spread = (level.z() * se).exp();
@@ -44,7 +44,7 @@ impl Ratio {
 ///
 /// # Errors
 /// When no stratum has both groups, or nothing could have come out otherwise.
-pub fn odds_ratio(strata: &[Stratum], level: Level) -> Said<Ratio> {
+pub fn odds_ratio(strata: &[Stratum], level: Level) -> Result<Ratio> {
     let [mut r, mut s, mut pr, mut mixed, mut qs] = [0.0; 5];
     for c in counts(strata)? {
         let all = c.all();
@@ -63,7 +63,7 @@ pub fn odds_ratio(strata: &[Stratum], level: Level) -> Said<Ratio> {
 ///
 /// # Errors
 /// As [`odds_ratio`].
-pub fn risk_ratio(strata: &[Stratum], level: Level) -> Said<Ratio> {
+pub fn risk_ratio(strata: &[Stratum], level: Level) -> Result<Ratio> {
     let (mut r, mut s, mut spread) = (0.0, 0.0, 0.0);
     for c in counts(strata)? {
         let all = c.all();
@@ -93,7 +93,7 @@ pub struct Difference {
 ///
 /// # Errors
 /// When no stratum has both groups.
-pub fn risk_difference(strata: &[Stratum], level: Level) -> Said<Difference> {
+pub fn risk_difference(strata: &[Stratum], level: Level) -> Result<Difference> {
     let counts = counts(strata)?;
     let sum = |f: &dyn Fn(&Counts) -> f64| counts.iter().map(f).sum::<f64>();
     let weight = sum(&|c| c.n_a * c.n_b / c.all());

@@ -25,7 +25,7 @@
 //!
 //! The one test of each design, and the rule that turns it into a verdict, is [`verdict`]. Which one decides is fixed with the success rule, before the start; the others are for reading only.
 //! Groups are `a` and `b`; differences are a minus b, ratios a over b. Nothing here panics or returns a value that is
-//! not a number: where a method has no answer it says [`CannotSay`], with the reason.
+//! not a number: where a method has no answer it says [`NoAnswer`], with the reason.
 
 use std::fmt;
 
@@ -92,12 +92,11 @@ pub const MOST_BULBS: u32 = 1_000_000;
 
 /// A method has no answer, and why.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub struct CannotSay(pub Reason);
+pub struct NoAnswer(pub Reason);
 
 /// Why a method has no answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-#[non_exhaustive]
 pub enum Reason {
     /// No bulb is resolved yet, so there is no share.
     NoBulbs,
@@ -145,60 +144,32 @@ pub enum Reason {
     WithinClasses,
 }
 
-impl fmt::Display for Reason {
+impl fmt::Display for NoAnswer {
+    /// For developers: the reason's code.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::NoBulbs => "no bulb is resolved yet",
-            Self::MoreThanAll => "more bulbs reached the stage than there are",
-            Self::NothingToDivideBy => "the share to divide by is zero",
-            Self::EmptyCell => "a count that this method divides by is zero",
-            Self::NotAProbability => "a level or a probability is not between 0 and 1",
-            Self::TooFewGroups => "fewer than two groups have a resolved bulb",
-            Self::NoVariation => "all are the same, so that nothing can differ",
-            Self::NoScore => "the levels have no numbers that a trend could follow",
-            Self::Confounded => "no try has both groups, so that try and treatment cannot be told apart",
-            Self::OneTry => "a single try says nothing of how tries differ",
-            Self::NotADay => "a day is no day, or an interval ends before it starts",
-            Self::NotReachedYet => "so many bulbs have not reached the stage by the last look",
-            Self::NoneLeft => "no bulb is left without the stage",
-            Self::NotWithReach => "not even the largest number looked at is enough",
-            Self::RateChanged => "the share has changed on the way",
-            Self::Aliased => "some factors depend on each other in this design",
-            Self::NotEstimable => "the counts do not determine it",
-            Self::TooFewDraws => "the lots could fall in too few ways for an interval at this level",
-            Self::TooManyStates => "there are too many cases to count",
-            Self::SpreadUnknown => "how much containers differ is not known beforehand",
-            Self::Stopped => "it was stopped before it was done",
-            Self::WithinClasses => "it is of whole groups, and lots were drawn within size classes",
-        })
+        fmt::Debug::fmt(&self.0, f)
     }
 }
 
-impl fmt::Display for CannotSay {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "cannot be said, because {}", self.0)
-    }
-}
-
-impl std::error::Error for CannotSay {}
+impl std::error::Error for NoAnswer {}
 
 /// An answer or the reason for none.
-pub type Said<T> = Result<T, CannotSay>;
+pub type Result<T, E = NoAnswer> = std::result::Result<T, E>;
 
-/// Writes an answer as itself, and the reason for none as `{"cannot_be_said": "because …"}`. In bytes both can be read
+/// Writes an answer as itself, and the reason for none as `{"cannot_be_said": "no-bulbs"}`. In bytes both can be read
 /// again.
 ///
 /// # Errors
 /// As the serializer.
-pub fn serialize_said<T: Serialize, S: Serializer>(said: &Said<T>, to: S) -> Result<S::Ok, S::Error> {
+pub fn serialize_said<T: Serialize, S: Serializer>(said: &Result<T>, to: S) -> Result<S::Ok, S::Error> {
     if !to.is_human_readable() {
         return said.serialize(to);
     }
     match said {
         Ok(answer) => answer.serialize(to),
-        Err(CannotSay(reason)) => {
+        Err(NoAnswer(reason)) => {
             let mut map = to.serialize_map(Some(1))?;
-            map.serialize_entry("cannot_be_said", &reason.to_string())?;
+            map.serialize_entry("cannot_be_said", reason)?;
             map.end()
         }
     }
@@ -217,12 +188,19 @@ impl Share {
     ///
     /// # Errors
     /// When more reached the stage than there are, or there are more than [`MOST_BULBS`].
-    pub const fn new(reached: u32, of: u32) -> Said<Self> {
+    ///
+    /// # More than all is no share
+    /// ```
+    /// use bloomdue_core::evidence::Share;
+    /// assert_eq!(Share::new(9, 12).and_then(Share::rate), Ok(0.75));
+    /// assert!(Share::new(13, 12).is_err());
+    /// ```
+    pub const fn new(reached: u32, of: u32) -> Result<Self> {
         if reached > of {
-            return Err(CannotSay(Reason::MoreThanAll));
+            return Err(NoAnswer(Reason::MoreThanAll));
         }
         if of > MOST_BULBS {
-            return Err(CannotSay(Reason::TooManyStates));
+            return Err(NoAnswer(Reason::TooManyStates));
         }
         Ok(Self { reached, of })
     }
@@ -241,9 +219,9 @@ impl Share {
     ///
     /// # Errors
     /// When no bulb is resolved.
-    pub fn rate(self) -> Said<f64> {
+    pub fn rate(self) -> Result<f64> {
         if self.of == 0 {
-            return Err(CannotSay(Reason::NoBulbs));
+            return Err(NoAnswer(Reason::NoBulbs));
         }
         Ok(self.x() / self.n())
     }
@@ -263,9 +241,9 @@ impl Share {
 }
 
 impl TryFrom<(u32, u32)> for Share {
-    type Error = CannotSay;
+    type Error = NoAnswer;
 
-    fn try_from((reached, of): (u32, u32)) -> Said<Self> {
+    fn try_from((reached, of): (u32, u32)) -> Result<Self> {
         Self::new(reached, of)
     }
 }
@@ -274,7 +252,7 @@ impl TryFrom<(u32, u32)> for Share {
 ///
 /// # Errors
 /// When a group has no resolved bulb.
-pub fn difference(a: Share, b: Share) -> Said<f64> {
+pub fn difference(a: Share, b: Share) -> Result<f64> {
     Ok(a.rate()? - b.rate()?)
 }
 
@@ -290,11 +268,11 @@ impl Level {
     ///
     /// # Errors
     /// When it is not.
-    pub fn new(level: f64) -> Said<Self> {
+    pub fn new(level: f64) -> Result<Self> {
         if level > 0.0 && level < 1.0 {
             return Ok(Self(level));
         }
-        Err(CannotSay(Reason::NotAProbability))
+        Err(NoAnswer(Reason::NotAProbability))
     }
 
     /// The share of intervals that may miss on one side.
@@ -376,7 +354,7 @@ impl Tested {
 mod tests {
     use super::*;
 
-    fn holds(interval: Interval, value: Said<f64>, what: &str) {
+    fn holds(interval: Interval, value: Result<f64>, what: &str) {
         let (low, high) = (interval.lower, interval.upper);
         assert!(!low.is_nan() && !high.is_nan() && low <= high, "{what}: {interval:?}");
         let value = value.unwrap_or(low);
@@ -434,9 +412,8 @@ mod tests {
 
     #[test]
     fn what_is_impossible_is_refused() {
-        assert_eq!(Share::new(3, 2), Err(CannotSay(Reason::MoreThanAll)));
-        assert_eq!(Share::new(3, u32::MAX), Err(CannotSay(Reason::TooManyStates)));
+        assert_eq!(Share::new(3, 2), Err(NoAnswer(Reason::MoreThanAll)));
+        assert_eq!(Share::new(3, u32::MAX), Err(NoAnswer(Reason::TooManyStates)));
         assert!(Level::new(1.0).is_err() && Level::new(f64::NAN).is_err());
-        assert_eq!(CannotSay(Reason::NoBulbs).to_string(), "cannot be said, because no bulb is resolved yet");
     }
 }

@@ -2,9 +2,10 @@
 //!
 //! With a known share p: the smallest n with P(X ≥ K) ≥ assurance, X binomial. With a share learned from past bulbs the
 //! beta-binomial with the posterior's parameters, which needs noticeably more and may not get there at all (Laplace's
-//! rule of succession is its uniform case). P(X ≥ K) grows with n, so the smallest n is found by halving.
+//! rule of succession is its uniform case). P(X ≥ K) grows with n, so the smallest n is found by halving. Its terms are
+//! summed one by one, so that no more than [`MOST_BULBS`] bulbs are looked at.
 
-use super::{CannotSay, Reason, Said, special};
+use super::{MOST_BULBS, NoAnswer, Reason, Result, special};
 
 /// What is known of the share.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,14 +30,17 @@ pub struct Start {
 /// The probability of at least `wanted` of `bulbs`.
 ///
 /// # Errors
-/// When a parameter is out of bounds.
-pub fn assurance(known: Known, bulbs: u32, wanted: u32) -> Said<f64> {
+/// When a parameter is out of bounds, or there are more bulbs than [`MOST_BULBS`].
+pub fn assurance(known: Known, bulbs: u32, wanted: u32) -> Result<f64> {
+    if bulbs > MOST_BULBS {
+        return Err(NoAnswer(Reason::TooManyStates));
+    }
     let valid = match known {
         Known::Share(p) => (0.0..=1.0).contains(&p),
         Known::Beta(a, b) => a > 0.0 && b > 0.0 && a.is_finite() && b.is_finite(),
     };
     if !valid {
-        return Err(CannotSay(Reason::NotAProbability));
+        return Err(NoAnswer(Reason::NotAProbability));
     }
     if wanted == 0 {
         return Ok(1.0);
@@ -85,18 +89,15 @@ fn beta_binomial(a: f64, b: f64, bulbs: u32, wanted: u32) -> f64 {
 /// The smallest number of bulbs, up to `most`, that gives at least `wanted` with `target` probability.
 ///
 /// # Errors
-/// When not even `most` bulbs are enough, or a parameter is out of bounds.
-pub fn number_to_start(known: Known, wanted: u32, target: f64, most: u32) -> Said<Start> {
+/// When not even `most` bulbs are enough, a parameter is out of bounds, or `most` is more than [`MOST_BULBS`].
+pub fn number_to_start(known: Known, wanted: u32, target: f64, most: u32) -> Result<Start> {
     if !(target > 0.0 && target < 1.0) {
-        return Err(CannotSay(Reason::NotAProbability));
-    }
-    if most > super::MOST_BULBS {
-        return Err(CannotSay(Reason::TooManyStates));
+        return Err(NoAnswer(Reason::NotAProbability));
     }
     if assurance(known, most, wanted)? < target {
-        return Err(CannotSay(Reason::NotWithReach));
+        return Err(NoAnswer(Reason::NotWithReach));
     }
-    let (mut short, mut enough) = (wanted.saturating_sub(1), most.max(wanted));
+    let (mut short, mut enough) = (wanted.saturating_sub(1), most);
     while enough - short > 1 {
         let middle = short + (enough - short) / 2;
         if assurance(known, middle, wanted)? >= target { enough = middle } else { short = middle }
@@ -134,10 +135,21 @@ mod tests {
 
     #[test]
     fn what_has_no_answer_is_said() {
-        assert_eq!(number_to_start(Known::Share(0.0), 1, 0.9, 1_000), Err(CannotSay(Reason::NotWithReach)));
-        assert_eq!(number_to_start(Known::Beta(0.1, 5.0), 50, 0.99, 1_000), Err(CannotSay(Reason::NotWithReach)));
+        assert_eq!(number_to_start(Known::Share(0.0), 1, 0.9, 1_000), Err(NoAnswer(Reason::NotWithReach)));
+        assert_eq!(number_to_start(Known::Beta(0.1, 5.0), 50, 0.99, 1_000), Err(NoAnswer(Reason::NotWithReach)));
         assert!(number_to_start(Known::Share(1.5), 1, 0.9, 100).is_err());
         assert!(number_to_start(Known::Beta(0.0, 1.0), 1, 0.9, 100).is_err());
         assert_eq!(number_to_start(Known::Share(0.5), 0, 0.9, 100).map(|start| start.bulbs), Ok(0));
+    }
+
+    #[test]
+    fn no_more_bulbs_are_looked_at_than_said() {
+        let too_many = NoAnswer(Reason::TooManyStates);
+        for known in [Known::Share(0.7), Known::Beta(7.0, 3.0), Known::Beta(7e6, 3e6)] {
+            assert_eq!(assurance(known, u32::MAX, 2_000_000_000), Err(too_many), "{known:?}");
+            assert_eq!(number_to_start(known, 3_000_000, 0.9, u32::MAX), Err(too_many), "{known:?}");
+            let never = NoAnswer(Reason::NotWithReach);
+            assert_eq!(number_to_start(known, MOST_BULBS, 0.9, MOST_BULBS), Err(never), "{known:?}");
+        }
     }
 }

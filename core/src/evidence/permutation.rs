@@ -12,7 +12,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::random::Random;
-use super::{CannotSay, How, MOST_STATES, Reason, Said, special};
+use super::{How, MOST_STATES, NoAnswer, Reason, Result, special};
 
 /// Draws of a Monte Carlo p-value.
 const DRAWS: u32 = 100_000;
@@ -65,7 +65,7 @@ pub struct Permuted {
 ///
 /// # Errors
 /// When there is no unit, or a score is no number or too large to add exactly.
-pub fn test(units: &[Scored]) -> Said<Permuted> {
+pub fn test(units: &[Scored]) -> Result<Permuted> {
     let mut permuting = Permuting::new(units)?;
     loop {
         if let Some(permuted) = permuting.step() {
@@ -91,14 +91,14 @@ impl Permuting {
     /// Makes ready for the first step.
     ///
     /// # Errors
-    /// As [`test`].
-    pub fn new(units: &[Scored]) -> Said<Self> {
+    /// As [`test()`].
+    pub fn new(units: &[Scored]) -> Result<Self> {
         if units.is_empty() {
-            return Err(CannotSay(Reason::NoBulbs));
+            return Err(NoAnswer(Reason::NoBulbs));
         }
         let wrong = |unit: &Scored| unit.score.is_nan() || unit.score.abs() * units.len() as f64 > 1e6;
         if units.iter().any(wrong) {
-            return Err(CannotSay(Reason::NoScore));
+            return Err(NoAnswer(Reason::NoScore));
         }
         let blocks = blocks(units);
         let (mut mean, mut variance, mut draws) = (0.0, 0.0, 1.0);

@@ -3,7 +3,7 @@
 //! The distribution of the sum by convolution, one bulb after another, exact to 1e-15 up to thousands of bulbs. Hong
 //! 2013, Computational Statistics & Data Analysis 59:41.
 
-use super::{CannotSay, Reason, Said};
+use super::{NoAnswer, Reason, Result};
 
 /// No more bulbs than this.
 const MOST: usize = 20_000;
@@ -23,12 +23,12 @@ impl Count {
     ///
     /// # Errors
     /// When one is no probability, or there are more than twenty thousand.
-    pub fn new(bulbs: &[f64]) -> Said<Self> {
+    pub fn new(bulbs: &[f64]) -> Result<Self> {
         if bulbs.iter().any(|p| !(0.0..=1.0).contains(p)) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         if bulbs.len() > MOST {
-            return Err(CannotSay(Reason::TooManyStates));
+            return Err(NoAnswer(Reason::TooManyStates));
         }
         let mut probabilities = vec![1.0];
         for p in bulbs {
@@ -68,9 +68,9 @@ impl Count {
     ///
     /// # Errors
     /// When it is no probability.
-    pub fn assured(&self, probability: f64) -> Said<usize> {
+    pub fn assured(&self, probability: f64) -> Result<usize> {
         if !(probability > 0.0 && probability <= 1.0) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         let reached = |k: &usize| self.at_least(*k) >= probability - 1e-12;
         Ok((0..self.probabilities.len()).rev().find(reached).unwrap_or(0))

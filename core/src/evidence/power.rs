@@ -7,7 +7,7 @@
 //! Statistical Society A 148:317; power in unequal groups: Haseman 1978, Biometrics 34:106.
 
 use super::tables::{Row, SAME_P, largest_of, rows};
-use super::{CannotSay, MOST_STATES, Reason, Said, boschloo, special};
+use super::{MOST_STATES, NoAnswer, Reason, Result, boschloo, special};
 
 /// A test of two shares.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -40,15 +40,15 @@ impl Region {
     ///
     /// # Errors
     /// When `alpha` is not between 0 and 1, a group is empty, or there are too many tables to list.
-    pub fn new(test: Test, in_a: u32, in_b: u32, alpha: f64) -> Said<Self> {
+    pub fn new(test: Test, in_a: u32, in_b: u32, alpha: f64) -> Result<Self> {
         if !(alpha > 0.0 && alpha < 1.0) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         if in_a == 0 || in_b == 0 {
-            return Err(CannotSay(Reason::NoBulbs));
+            return Err(NoAnswer(Reason::NoBulbs));
         }
         if (u64::from(in_a) + 1).saturating_mul(u64::from(in_b) + 1) > MOST_STATES {
-            return Err(CannotSay(Reason::TooManyStates));
+            return Err(NoAnswer(Reason::TooManyStates));
         }
         let rows = rows(in_a, in_b);
         let inside = match test {
@@ -71,7 +71,18 @@ impl Region {
     ///
     /// # Errors
     /// When a share is not between 0 and 1.
-    pub fn power(&self, share_a: f64, share_b: f64) -> Said<f64> {
+    ///
+    /// # Eight bulbs a group notice only gaps as wide as nine in ten against two
+    /// ```
+    /// # use bloomdue_core::evidence::power::{Region, Test};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let region = Region::new(Test::Boschloo, 8, 8, 0.05)?;
+    /// assert!(region.power(0.9, 0.2)? > 0.7);
+    /// assert!(region.power(0.9, 0.5)? < 0.5);
+    /// # Ok(())
+    /// # }
+    /// ```
+    pub fn power(&self, share_a: f64, share_b: f64) -> Result<f64> {
         let (terms_a, terms_b) = (terms(self.in_a, share_a)?, terms(self.in_b, share_b)?);
         let mut sum = 0.0;
         for (total, (row, inside)) in self.rows.iter().zip(&self.inside).enumerate() {
@@ -91,9 +102,9 @@ impl Region {
     }
 }
 
-fn terms(n: u32, share: f64) -> Said<Vec<f64>> {
+fn terms(n: u32, share: f64) -> Result<Vec<f64>> {
     if !(0.0..=1.0).contains(&share) {
-        return Err(CannotSay(Reason::NotAProbability));
+        return Err(NoAnswer(Reason::NotAProbability));
     }
     let term = |x| special::binomial_term(f64::from(x), f64::from(n), share, 1.0 - share);
     Ok((0..=n).map(term).collect())
@@ -147,25 +158,26 @@ fn unconditional(rows: &[Row], statistic: &[Vec<f64>], alpha: f64) -> Vec<Vec<bo
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Needed {
     /// The first number that reaches the target.
-    pub first: Said<u32>,
+    pub first: Result<u32>,
     /// The power with it.
-    pub power_at_first: Said<f64>,
+    pub power_at_first: Result<f64>,
     /// The smallest number from which every larger one looked at keeps it.
-    pub stays: Said<u32>,
+    pub stays: Result<u32>,
 }
 
 /// The bulbs a group, up to `most`, that reach `target` with equal groups at two true shares.
 ///
 /// # Errors
 /// When a share, α or target is no probability, or `most` is too large.
-pub fn needed(test: Test, share_a: f64, share_b: f64, alpha: f64, target: f64, most: u32) -> Said<Needed> {
+pub fn needed(test: Test, share_a: f64, share_b: f64, alpha: f64, target: f64, most: u32) -> Result<Needed> {
     if !(target > 0.0 && target < 1.0) {
-        return Err(CannotSay(Reason::NotAProbability));
+        return Err(NoAnswer(Reason::NotAProbability));
     }
-    let powers: Said<Vec<f64>> = (1..=most).map(|n| Region::new(test, n, n, alpha)?.power(share_a, share_b)).collect();
+    let powers: Result<Vec<f64>> =
+        (1..=most).map(|n| Region::new(test, n, n, alpha)?.power(share_a, share_b)).collect();
     let powers = powers?;
     let reached = |power: &f64| *power >= target - 1e-12;
-    let never = CannotSay(Reason::NotWithReach);
+    let never = NoAnswer(Reason::NotWithReach);
     let first = powers.iter().position(reached).ok_or(never);
     let last_miss = powers.iter().rposition(|power| !reached(power));
     let stays = match last_miss {
@@ -195,16 +207,16 @@ impl Search {
     ///
     /// # Errors
     /// As [`normal_approximation`].
-    pub fn new(share_a: f64, share_b: f64, alpha: f64, target: f64, most: u32) -> Said<Self> {
+    pub fn new(share_a: f64, share_b: f64, alpha: f64, target: f64, most: u32) -> Result<Self> {
         let (_, about) = normal_approximation(share_a, share_b, alpha, target, false)?;
         let n = if about > 60.0 { (0.65 * about - 10.0) as u32 } else { 1 };
         Ok(Self { share_a, share_b, alpha, target, n, most })
     }
 
     /// Looks at the next number; the answer after the last one.
-    pub fn step(&mut self) -> Option<Said<u32>> {
+    pub fn step(&mut self) -> Option<Result<u32>> {
         if self.n > self.most {
-            return Some(Err(CannotSay(Reason::NotWithReach)));
+            return Some(Err(NoAnswer(Reason::NotWithReach)));
         }
         match self.power() {
             Ok(power) if power < self.target - 1e-12 => {
@@ -217,7 +229,7 @@ impl Search {
     }
 
     /// As [`Region::power`], without the tables that are as good as impossible at these shares.
-    fn power(&self) -> Said<f64> {
+    fn power(&self) -> Result<f64> {
         let n = self.n;
         let (terms_a, terms_b) = (terms(n, self.share_a)?, terms(n, self.share_b)?);
         let (a, b) = (likely(&terms_a), likely(&terms_b));
@@ -247,12 +259,12 @@ fn likely(terms: &[f64]) -> (usize, usize) {
 ///
 /// # Errors
 /// When even a share of 1 is not told apart that often, or as [`Region::new`].
-pub fn smallest_gap(region: &Region, share_b: f64, target: f64) -> Said<f64> {
+pub fn smallest_gap(region: &Region, share_b: f64, target: f64) -> Result<f64> {
     if !(target > 0.0 && target < 1.0) {
-        return Err(CannotSay(Reason::NotAProbability));
+        return Err(NoAnswer(Reason::NotAProbability));
     }
     if region.power(1.0, share_b)? < target {
-        return Err(CannotSay(Reason::NotWithReach));
+        return Err(NoAnswer(Reason::NotWithReach));
     }
     let (mut low, mut high) = (share_b, 1.0);
     for _ in 0..50 {
@@ -268,15 +280,21 @@ pub fn smallest_gap(region: &Region, share_b: f64, target: f64) -> Said<f64> {
 ///
 /// # Errors
 /// When the shares are equal, or something is no probability.
-pub fn normal_approximation(share_a: f64, share_b: f64, alpha: f64, target: f64, one_sided: bool) -> Said<(f64, f64)> {
+pub fn normal_approximation(
+    share_a: f64,
+    share_b: f64,
+    alpha: f64,
+    target: f64,
+    one_sided: bool,
+) -> Result<(f64, f64)> {
     if [alpha, target].iter().any(|p| !(*p > 0.0 && *p < 1.0))
         || [share_a, share_b].iter().any(|p| !(0.0..=1.0).contains(p))
     {
-        return Err(CannotSay(Reason::NotAProbability));
+        return Err(NoAnswer(Reason::NotAProbability));
     }
     let gap = (share_a - share_b).abs();
     if gap == 0.0 {
-        return Err(CannotSay(Reason::NoVariation));
+        return Err(NoAnswer(Reason::NoVariation));
     }
     let tail = if one_sided { alpha } else { alpha / 2.0 };
     let mean = f64::midpoint(share_a, share_b);
@@ -312,7 +330,7 @@ mod tests {
         }
     }
 
-    /// Methods note §8: with 8 a group only gaps like 0.9 v 0.2 reach 70 to 80 % power.
+    /// With 8 a group only gaps like 0.9 v 0.2 reach 70 to 80 % power.
     #[test]
     fn what_eight_a_group_can_see() {
         let region = Region::new(Test::Boschloo, 8, 8, 0.05).expect("a region");
@@ -320,7 +338,7 @@ mod tests {
         assert!(region.power(0.9, 0.5).expect("power") < 0.5);
         let gap = smallest_gap(&region, 0.2, 0.8).expect("a gap");
         assert!((region.power(0.2 + gap, 0.2).expect("power") - 0.8).abs() < 1e-9);
-        assert_eq!(smallest_gap(&region, 0.9, 0.8), Err(CannotSay(Reason::NotWithReach)));
+        assert_eq!(smallest_gap(&region, 0.9, 0.8), Err(NoAnswer(Reason::NotWithReach)));
     }
 
     /// The search says what looking at every number from 1 on says, which is checked from outside (reference 08).
@@ -335,7 +353,7 @@ mod tests {
             }
         }
         let mut short = Search::new(0.55, 0.45, 0.05, 0.8, 200).expect("shares");
-        assert_eq!(short.step(), Some(Err(CannotSay(Reason::NotWithReach))));
+        assert_eq!(short.step(), Some(Err(NoAnswer(Reason::NotWithReach))));
     }
 
     #[test]
@@ -357,7 +375,7 @@ mod tests {
         let never = needed(Test::Fisher, 0.5, 0.6, 0.05, 0.8, 20).expect("looked at");
         assert_eq!(
             (never.first, never.stays),
-            (Err(CannotSay(Reason::NotWithReach)), Err(CannotSay(Reason::NotWithReach)))
+            (Err(NoAnswer(Reason::NotWithReach)), Err(NoAnswer(Reason::NotWithReach)))
         );
     }
 }

@@ -1,17 +1,22 @@
 //! Power of the exact conditional test over blocks or tries, before the start.
 //!
 //! Given the totals of all blocks the test tells apart a set of sums of group a; its probability under the true shares
-//! is summed over all totals. Where these are more than [`MOST_TOTALS`] the blocks are drawn at random instead, with a
-//! fixed seed, and the answer says so. What one more try would add is the power with that try's blocks added.
+//! is summed over all totals. Where these are more than [`MOST_TOTALS`], or a block has more than [`MOST_STATES`] tables,
+//! the blocks are drawn at random instead, with a fixed seed, and the answer says so; with more than [`MOST_DRAWN`] bulbs
+//! in all there is none, since a draw goes through every one of them. What one more try would add is the power with that
+//! try's blocks added.
 
 use super::exact_conditional;
 use super::random::Random;
 use super::strata::Stratum;
 use super::tables::{EQUALLY_PROBABLE, Row, SAME_P};
-use super::{CannotSay, How, Reason, Said, Share, special};
+use super::{How, MOST_STATES, NoAnswer, Reason, Result, Share, special};
 
 /// So many combinations of totals are summed exactly.
 pub const MOST_TOTALS: u64 = 20_000;
+
+/// No more bulbs than these are drawn at random.
+pub const MOST_DRAWN: u64 = 5_000;
 
 /// Random trials beyond it, and their seed.
 const DRAWS: u32 = 4_000;
@@ -43,7 +48,7 @@ pub struct Power {
 ///
 /// # Errors
 /// When there is no block with both groups, or a share or α is no probability.
-pub fn power(blocks: &[Planned], alpha: f64) -> Said<Power> {
+pub fn power(blocks: &[Planned], alpha: f64) -> Result<Power> {
     let sizes: Vec<(u32, u32)> = blocks.iter().map(|block| (block.in_a, block.in_b)).collect();
     let shares: Vec<(f64, f64)> = blocks.iter().map(|block| (block.share_a, block.share_b)).collect();
     Told::new(&sizes, alpha)?.power_at(&shares)
@@ -62,13 +67,13 @@ impl Told {
     /// Blocks by the bulbs of group a and of group b.
     ///
     /// # Errors
-    /// When there is no block with both groups, or α is no probability.
-    pub fn new(sizes: &[(u32, u32)], alpha: f64) -> Said<Self> {
+    /// When there is no block with both groups, α is no probability, or there are too many bulbs.
+    pub fn new(sizes: &[(u32, u32)], alpha: f64) -> Result<Self> {
         if !(alpha > 0.0 && alpha < 1.0) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         if sizes.iter().all(|&(in_a, in_b)| in_a == 0 || in_b == 0) {
-            return Err(CannotSay(Reason::Confounded));
+            return Err(NoAnswer(Reason::Confounded));
         }
         for &(in_a, in_b) in sizes {
             Share::new(0, in_a.saturating_add(in_b))?;
@@ -76,7 +81,12 @@ impl Told {
         let sizes = sizes.to_vec();
         let used = || sizes.iter().copied().filter(|&(a, b)| a > 0 && b > 0);
         let totals = used().map(|(a, b)| u64::from(a) + u64::from(b) + 1);
-        let exact = totals.fold(1_u64, u64::saturating_mul) <= MOST_TOTALS;
+        let tables = used().map(|(a, b)| (u64::from(a) + 1) * (u64::from(b) + 1));
+        let exact = totals.fold(1_u64, u64::saturating_mul) <= MOST_TOTALS && tables.max() <= Some(MOST_STATES);
+        let n_bulbs = used().map(|(a, b)| u64::from(a) + u64::from(b)).fold(0, u64::saturating_add);
+        if !exact && n_bulbs > MOST_DRAWN {
+            return Err(NoAnswer(Reason::TooManyStates));
+        }
         let sums = exact.then(|| {
             let rows: Vec<Vec<Vec<f64>>> =
                 used().map(|(a, b)| (0..=a + b).map(|total| Row::new(a, b, total).p).collect()).collect();
@@ -93,7 +103,7 @@ impl Told {
     ///
     /// # Errors
     /// When a share is no probability.
-    pub fn power(&self, shares: (f64, f64)) -> Said<Power> {
+    pub fn power(&self, shares: (f64, f64)) -> Result<Power> {
         self.power_at(&vec![shares; self.sizes.len()])
     }
 
@@ -101,10 +111,10 @@ impl Told {
     ///
     /// # Errors
     /// When a share is no probability, or there is not one pair of them for every block.
-    pub fn power_at(&self, shares: &[(f64, f64)]) -> Said<Power> {
+    pub fn power_at(&self, shares: &[(f64, f64)]) -> Result<Power> {
         let is_share = |share: f64| (0.0..=1.0).contains(&share);
         if shares.len() != self.sizes.len() || shares.iter().any(|&(a, b)| !is_share(a) || !is_share(b)) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         let blocks = self.sizes.iter().zip(shares);
         let blocks: Vec<Planned> = blocks
@@ -116,7 +126,7 @@ impl Told {
         };
         let truths: Vec<Vec<Vec<f64>>> = blocks.iter().map(truths).collect();
         let Some((last, before)) = truths.split_last() else {
-            return Err(CannotSay(Reason::Confounded));
+            return Err(NoAnswer(Reason::Confounded));
         };
         let mut power = 0.0;
         let mut told = sums.iter();
@@ -187,12 +197,12 @@ fn told_apart(alike: &[f64], alpha: f64) -> Vec<usize> {
     order
 }
 
-fn by_draws(blocks: &[Planned], alpha: f64) -> Said<Power> {
+fn by_draws(blocks: &[Planned], alpha: f64) -> Result<Power> {
     let mut random = Random::new(SEED);
     let mut told = 0;
     for _ in 0..DRAWS {
         let mut draw = |n: u32, share: f64| Share::new((0..n).filter(|_| random.unit() < share).count() as u32, n);
-        let strata: Said<Vec<Stratum>> = blocks
+        let strata: Result<Vec<Stratum>> = blocks
             .iter()
             .map(|block| Ok(Stratum { a: draw(block.in_a, block.share_a)?, b: draw(block.in_b, block.share_b)? }))
             .collect();
@@ -236,12 +246,24 @@ mod tests {
         assert_eq!(drawn.how, How::MonteCarlo { draws: DRAWS, seed: SEED });
     }
 
+    /// Counts that no nursery has, as a file may hold them, are refused before anything is counted.
+    #[test]
+    fn no_more_bulbs_are_drawn_than_said() {
+        let too_many = Err(NoAnswer(Reason::TooManyStates));
+        for sizes in [&[(500_000, 500_000)][..], &[(9_000, 9_000)], &[(2_000, 1_000); 2], &[(u32::MAX, 1)]] {
+            assert_eq!(Told::new(sizes, 0.05).map(|_| ()), too_many, "{sizes:?}");
+        }
+        // A large block is counted out while its tables can be, and drawn where there are several.
+        assert_eq!(power(&[planned(100, 90, 0.6, 0.4)], 0.05).map(|power| power.how), Ok(How::Exact));
+        assert!(Told::new(&[(1_200, 1_000), (1_300, 1_500)], 0.05).is_ok());
+    }
+
     #[test]
     fn one_more_try_adds_power() {
         let one = power(&[planned(8, 8, 0.9, 0.4)], 0.05).expect("a power").power;
         let two = power(&[planned(8, 8, 0.9, 0.4); 2], 0.05).expect("a power").power;
         assert!(two > one + 0.2, "{one} {two}");
-        assert_eq!(power(&[planned(8, 0, 0.9, 0.4)], 0.05), Err(CannotSay(Reason::Confounded)));
+        assert_eq!(power(&[planned(8, 0, 0.9, 0.4)], 0.05), Err(NoAnswer(Reason::Confounded)));
         assert!(power(&[planned(8, 8, 1.9, 0.4)], 0.05).is_err());
     }
 }

@@ -11,7 +11,7 @@
 //! Difference: the same ½, but none drop out.
 
 use super::strata::{Stratum, counts};
-use super::{CannotSay, Interval, Level, Reason, Said, roots, special};
+use super::{Interval, Level, NoAnswer, Reason, Result, roots, special};
 
 /// The estimate of one try and its variance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,7 +26,7 @@ pub struct Estimate {
 ///
 /// # Errors
 /// When no try has both groups.
-pub fn log_odds_ratios(strata: &[Stratum]) -> Said<Vec<Estimate>> {
+pub fn log_odds_ratios(strata: &[Stratum]) -> Result<Vec<Estimate>> {
     let informative = counts(strata)?.into_iter().filter(|c| c.total() > 0.0 && c.total() < c.all());
     Ok(informative
         .map(|c| {
@@ -40,7 +40,7 @@ pub fn log_odds_ratios(strata: &[Stratum]) -> Said<Vec<Estimate>> {
 ///
 /// # Errors
 /// When no try has both groups.
-pub fn differences(strata: &[Stratum]) -> Said<Vec<Estimate>> {
+pub fn differences(strata: &[Stratum]) -> Result<Vec<Estimate>> {
     Ok(counts(strata)?
         .into_iter()
         .map(|c| {
@@ -103,12 +103,24 @@ pub struct Pooled {
 ///
 /// # Errors
 /// When there are fewer than two, or an estimate is not finite or has no variance.
-pub fn pool(tries: &[Estimate], between: Between, limits: Limits, level: Level) -> Said<Pooled> {
+///
+/// # Tries that agree are pooled without a spread between them
+/// ```
+/// # use bloomdue_core::evidence::{Level, random_effects::{Between, Estimate, Limits, pool}};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let tries = [0.30, 0.31, 0.29].map(|y| Estimate { y, v: 0.01 });
+/// let pooled = pool(&tries, Between::Reml, Limits::Normal, Level::PCT_95)?;
+/// assert_eq!(pooled.tau2, 0.0);
+/// assert!((pooled.estimate - 0.30).abs() < 1e-9);
+/// # Ok(())
+/// # }
+/// ```
+pub fn pool(tries: &[Estimate], between: Between, limits: Limits, level: Level) -> Result<Pooled> {
     if tries.iter().any(|one| !one.y.is_finite() || !one.v.is_finite() || one.v <= 0.0) {
-        return Err(CannotSay(Reason::NoVariation));
+        return Err(NoAnswer(Reason::NoVariation));
     }
     if tries.len() < 2 {
-        return Err(CannotSay(Reason::OneTry));
+        return Err(NoAnswer(Reason::OneTry));
     }
     let df = tries.len() as f64 - 1.0;
     let fixed = Weighted::new(tries, 0.0);
@@ -221,7 +233,7 @@ mod tests {
     fn what_has_no_answer_is_said() {
         let one = [Estimate { y: 1.0, v: 1.0 }];
         let pool = |tries: &[Estimate]| pool(tries, Between::Reml, Limits::Normal, Level::PCT_95);
-        assert_eq!(pool(&one), Err(CannotSay(Reason::OneTry)));
+        assert_eq!(pool(&one), Err(NoAnswer(Reason::OneTry)));
         assert!(pool(&[one[0], Estimate { y: f64::NAN, v: 1.0 }]).is_err());
         assert!(pool(&[one[0], Estimate { y: 1.0, v: 0.0 }]).is_err());
     }

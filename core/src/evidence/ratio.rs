@@ -5,18 +5,18 @@
 //! at the most likely shares with p̃ₐ = r p̃_b: Koopman 1984, Biometrics 40:513, and with the factor N/(N−1)
 //! Miettinen & Nurminen 1985, Statistics in Medicine 4:213. They are half-lines where one count is 0.
 
-use super::{CannotSay, Interval, Level, Reason, Said, Share, roots};
+use super::{Interval, Level, NoAnswer, Reason, Result, Share, roots};
 
 /// Share a over share b; infinite when only a has a bulb that reached the stage.
 ///
 /// # Errors
 /// When a group has no resolved bulb, or no bulb of either group reached the stage.
-pub fn estimate(a: Share, b: Share) -> Said<f64> {
+pub fn estimate(a: Share, b: Share) -> Result<f64> {
     let (rate_a, rate_b) = (a.rate()?, b.rate()?);
     match (rate_a > 0.0, rate_b > 0.0) {
         (_, true) => Ok(rate_a / rate_b),
         (true, false) => Ok(f64::INFINITY),
-        (false, false) => Err(CannotSay(Reason::NothingToDivideBy)),
+        (false, false) => Err(NoAnswer(Reason::NothingToDivideBy)),
     }
 }
 
@@ -24,10 +24,10 @@ pub fn estimate(a: Share, b: Share) -> Said<f64> {
 ///
 /// # Errors
 /// When a group has no resolved bulb, or none that reached the stage.
-pub fn katz(a: Share, b: Share, level: Level) -> Said<Interval> {
+pub fn katz(a: Share, b: Share, level: Level) -> Result<Interval> {
     let (rate_a, rate_b) = (a.rate()?, b.rate()?);
     if a.reached() == 0 || b.reached() == 0 {
-        return Err(CannotSay(Reason::EmptyCell));
+        return Err(NoAnswer(Reason::EmptyCell));
     }
     let variance = (1.0 - rate_a) / a.x() + (1.0 - rate_b) / b.x();
     let spread = (level.z() * variance.sqrt()).exp();

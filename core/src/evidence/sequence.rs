@@ -8,7 +8,7 @@
 //! predictable weights (Waudby-Smith & Ramdas 2024, Journal of the Royal Statistical Society B 86:1, theorem 2), in the
 //! paper's form and in one that takes the plain running mean.
 
-use super::{CannotSay, Interval, Reason, Said, Share, roots, special};
+use super::{Interval, NoAnswer, Reason, Result, Share, roots, special};
 
 /// A beta mixture and a level.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,9 +26,9 @@ impl Mixture {
     ///
     /// # Errors
     /// When they are not.
-    pub fn new(a: f64, b: f64, alpha: f64) -> Said<Self> {
+    pub fn new(a: f64, b: f64, alpha: f64) -> Result<Self> {
         let valid = a > 0.0 && b > 0.0 && a.is_finite() && b.is_finite() && alpha > 0.0 && alpha < 1.0;
-        if valid { Ok(Self { a, b, alpha }) } else { Err(CannotSay(Reason::NotAProbability)) }
+        if valid { Ok(Self { a, b, alpha }) } else { Err(NoAnswer(Reason::NotAProbability)) }
     }
 
     /// ln of the evidence against a share of `p`.
@@ -43,14 +43,25 @@ impl Mixture {
     ///
     /// # Errors
     /// When `p` is not between 0 and 1.
-    pub fn evidence(self, share: Share, p: f64) -> Said<f64> {
+    pub fn evidence(self, share: Share, p: f64) -> Result<f64> {
         if !(0.0..=1.0).contains(&p) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         Ok(self.ln_evidence(share, p).exp())
     }
 
     /// The interval at this look; all of 0 to 1 with no resolved bulb.
+    ///
+    /// # Looking at any time has its price: it is wider than an interval for one look
+    /// ```
+    /// # use bloomdue_core::evidence::{Level, Share, sequence::Mixture, wilson};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let share = Share::new(12, 20)?;
+    /// let (any_time, once) = (Mixture::DEFAULT.interval(share), wilson::interval(share, Level::PCT_95));
+    /// assert!(any_time.lower < once.lower && once.upper < any_time.upper);
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn interval(self, share: Share) -> Interval {
         let Ok(rate) = share.rate() else {
             return Interval::new(0.0, 1.0);
@@ -62,12 +73,12 @@ impl Mixture {
     }
 
     /// The intersection with all looks before, after each look; refused from the look on at which it is empty.
-    pub fn running(self, looks: &[Share]) -> Vec<Said<Interval>> {
+    pub fn running(self, looks: &[Share]) -> Vec<Result<Interval>> {
         let mut now = Interval::new(0.0, 1.0);
         let step = |look: &Share| {
             let interval = self.interval(*look);
             now = Interval::new(now.lower.max(interval.lower), now.upper.min(interval.upper));
-            if now.lower <= now.upper { Ok(now) } else { Err(CannotSay(Reason::RateChanged)) }
+            if now.lower <= now.upper { Ok(now) } else { Err(NoAnswer(Reason::RateChanged)) }
         };
         looks.iter().map(step).collect()
     }
@@ -84,10 +95,10 @@ impl Mixture {
 ///
 /// # Errors
 /// When ρ or α is not above 0, or α not below 1.
-pub fn normal_mixture(outcomes: &[f64], rho: f64, alpha: f64) -> Said<Interval> {
+pub fn normal_mixture(outcomes: &[f64], rho: f64, alpha: f64) -> Result<Interval> {
     check(outcomes, alpha)?;
     if rho.is_nan() || rho <= 0.0 {
-        return Err(CannotSay(Reason::NotAProbability));
+        return Err(NoAnswer(Reason::NotAProbability));
     }
     if outcomes.is_empty() {
         return Ok(Interval::new(0.0, 1.0));
@@ -111,10 +122,10 @@ pub enum Spread {
 ///
 /// # Errors
 /// When an outcome, α or the cap of the weights is out of bounds.
-pub fn empirical_bernstein(outcomes: &[f64], alpha: f64, cap: f64, spread: Spread) -> Said<Interval> {
+pub fn empirical_bernstein(outcomes: &[f64], alpha: f64, cap: f64, spread: Spread) -> Result<Interval> {
     check(outcomes, alpha)?;
     if !(cap > 0.0 && cap < 1.0) {
-        return Err(CannotSay(Reason::NotAProbability));
+        return Err(NoAnswer(Reason::NotAProbability));
     }
     let turned: Vec<f64> = outcomes.iter().map(|x| 1.0 - x).collect();
     let lower = bernstein_lower(outcomes, alpha, cap, spread);
@@ -122,11 +133,11 @@ pub fn empirical_bernstein(outcomes: &[f64], alpha: f64, cap: f64, spread: Sprea
     Ok(Interval::new(lower, upper).within(0.0, 1.0))
 }
 
-fn check(outcomes: &[f64], alpha: f64) -> Said<()> {
+fn check(outcomes: &[f64], alpha: f64) -> Result<()> {
     if alpha > 0.0 && alpha < 1.0 && outcomes.iter().all(|x| (0.0..=1.0).contains(x)) {
         return Ok(());
     }
-    Err(CannotSay(Reason::NotAProbability))
+    Err(NoAnswer(Reason::NotAProbability))
 }
 
 fn bernstein_lower(outcomes: &[f64], alpha: f64, cap: f64, spread: Spread) -> f64 {
@@ -166,7 +177,7 @@ mod tests {
         let looks: Vec<Share> = (1..=200).map(|n: u32| share(n.min(40), n)).collect();
         let running = Mixture::DEFAULT.running(&looks);
         assert!(running[39].is_ok());
-        assert_eq!(running[199], Err(CannotSay(Reason::RateChanged)));
+        assert_eq!(running[199], Err(NoAnswer(Reason::RateChanged)));
     }
 
     /// All looks together hold the truth at least as often as said: α + 3 standard errors over 3,000 runs.

@@ -11,7 +11,7 @@
 
 use super::permutation::{MOST_SHUFFLED, Permuted, Permuting, Scored, draws_a_step};
 use super::random::Random;
-use super::{CannotSay, How, Interval, Level, MOST_STATES, Reason, Said};
+use super::{How, Interval, Level, MOST_STATES, NoAnswer, Reason, Result};
 
 /// Random draws for the interval of up to forty units, and their seed; of more units there are fewer draws, so that no
 /// phone waits, and at least a tenth.
@@ -29,7 +29,7 @@ pub struct Shift {
     /// Group a less group b, in the measure's own unit.
     pub estimate: f64,
     /// The interval; refused when there are too few draws for it.
-    pub interval: Said<Interval>,
+    pub interval: Result<Interval>,
     /// How the interval was found.
     pub interval_how: How,
     /// The permutation test of no shift.
@@ -40,7 +40,7 @@ pub struct Shift {
 ///
 /// # Errors
 /// When no block has both groups, or a value is no number or too large to add exactly.
-pub fn shift(units: &[Scored], level: Level) -> Said<Shift> {
+pub fn shift(units: &[Scored], level: Level) -> Result<Shift> {
     let mut shifting = Shifting::new(units, level)?;
     loop {
         if let Some(shift) = shifting.step() {
@@ -74,11 +74,11 @@ impl Shifting {
     ///
     /// # Errors
     /// As [`shift`].
-    pub fn new(units: &[Scored], level: Level) -> Said<Self> {
+    pub fn new(units: &[Scored], level: Level) -> Result<Self> {
         let permuting = Permuting::new(units)?;
         let blocks = blocks(units);
         if blocks.is_empty() {
-            return Err(CannotSay(Reason::Confounded));
+            return Err(NoAnswer(Reason::Confounded));
         }
         let (mut above, mut below) = (0.0, 0.0);
         for block in &blocks {
@@ -257,11 +257,11 @@ impl Drawing {
 }
 
 /// The order statistics of the turns that leave at most α/2 beyond them, the draw made counted too.
-fn limits(mut turns: Vec<f64>, level: Level) -> Said<Interval> {
+fn limits(mut turns: Vec<f64>, level: Level) -> Result<Interval> {
     let draws = turns.len() as f64 + 1.0;
     let place = (level.tail() * draws + 1e-9).floor() as usize;
     if place == 0 || turns.is_empty() {
-        return Err(CannotSay(Reason::TooFewDraws));
+        return Err(NoAnswer(Reason::TooFewDraws));
     }
     // The two places are picked without putting the others in order.
     let last = turns.len() - place;
@@ -340,9 +340,9 @@ mod tests {
     #[test]
     fn what_has_no_answer_is_said() {
         let few = shift(&units(&[5.0, 6.0, 7.0], &[1.0, 2.0, 3.0], 0), Level::PCT_95).expect("a shift");
-        assert_eq!(few.interval, Err(CannotSay(Reason::TooFewDraws)));
+        assert_eq!(few.interval, Err(NoAnswer(Reason::TooFewDraws)));
         assert!((few.test.two_sided - 0.1).abs() < 1e-12);
-        assert_eq!(shift(&units(&[5.0], &[], 0), Level::PCT_95), Err(CannotSay(Reason::Confounded)));
+        assert_eq!(shift(&units(&[5.0], &[], 0), Level::PCT_95), Err(NoAnswer(Reason::Confounded)));
         assert!(shift(&units(&[f64::NAN], &[1.0], 0), Level::PCT_95).is_err());
     }
 }

@@ -6,7 +6,7 @@
 //! Design of Experiments*, §21.
 
 use super::permutation::{self, Permuted, Scored};
-use super::{CannotSay, Reason, Said};
+use super::{NoAnswer, Reason, Result};
 
 /// The test and the smallest p that so many units can reach.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,9 +23,9 @@ pub struct SignFlip {
 ///
 /// # Errors
 /// When there are fewer than two, or one is no number.
-pub fn test(differences: &[f64]) -> Said<SignFlip> {
+pub fn test(differences: &[f64]) -> Result<SignFlip> {
     if differences.len() < 2 {
-        return Err(CannotSay(Reason::OneTry));
+        return Err(NoAnswer(Reason::OneTry));
     }
     // A pair of half the difference with both signs, of which one is drawn, is a sign.
     let pairs = differences.iter().enumerate().flat_map(|(block, difference)| {
@@ -58,7 +58,7 @@ mod tests {
     fn three_tries_cannot_reach_a_small_p() {
         let tested = test(&[0.4, 0.3, 0.5]).expect("a test");
         assert!((tested.test.two_sided - 0.25).abs() < 1e-12 && (tested.smallest_p - 0.25).abs() < 1e-12);
-        assert_eq!(test(&[0.4]), Err(CannotSay(Reason::OneTry)));
+        assert_eq!(test(&[0.4]), Err(NoAnswer(Reason::OneTry)));
         assert!(test(&[0.4, f64::NAN]).is_err());
     }
 }

@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{CannotSay, Reason, Said, Share};
+use super::{NoAnswer, Reason, Result, Share};
 
 /// One try, or one size class of one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -53,10 +53,10 @@ pub fn used(strata: &[Stratum]) -> Vec<Stratum> {
 }
 
 /// The counts of the strata with both groups, at least one.
-pub(crate) fn counts(strata: &[Stratum]) -> Said<Vec<Counts>> {
+pub(crate) fn counts(strata: &[Stratum]) -> Result<Vec<Counts>> {
     let used = used(strata);
     if used.is_empty() {
-        return Err(CannotSay(Reason::Confounded));
+        return Err(NoAnswer(Reason::Confounded));
     }
     let counts = |Stratum { a, b }| Counts { x_a: a.x(), n_a: a.n(), x_b: b.x(), n_b: b.n() };
     Ok(used.into_iter().map(counts).collect())

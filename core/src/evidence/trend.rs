@@ -8,7 +8,7 @@
 //! approximation stands in and says so.
 
 use super::tables::in_proportion;
-use super::{CannotSay, How, MOST_STATES, Reason, Said, Share, special};
+use super::{How, MOST_STATES, NoAnswer, Reason, Result, Share, special};
 
 /// The exact p-values of a trend.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,11 +29,11 @@ pub struct Exact {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Trend {
     /// (T − E(T)) ÷ √V; refused when nobody or everybody reached the stage or all scores are the same.
-    pub z: Said<f64>,
+    pub z: Result<f64>,
     /// Two-sided p of z; 1 when z is refused.
     pub asymptotic: f64,
     /// The exact p-values; refused with too many sums.
-    pub exact: Said<Exact>,
+    pub exact: Result<Exact>,
 }
 
 impl Trend {
@@ -50,21 +50,21 @@ impl Trend {
 ///
 /// # Errors
 /// When the numbers of groups and scores differ, a score is not finite, or there is no bulb at all.
-pub fn test(groups: &[Share], scores: &[f64]) -> Said<Trend> {
+pub fn test(groups: &[Share], scores: &[f64]) -> Result<Trend> {
     if groups.len() != scores.len() || scores.iter().any(|score| !score.is_finite()) {
-        return Err(CannotSay(Reason::NoScore));
+        return Err(NoAnswer(Reason::NoScore));
     }
     let sum =
         |f: &dyn Fn(Share, f64) -> f64| groups.iter().zip(scores).map(|(&group, &score)| f(group, score)).sum::<f64>();
     let (all, reached) = (sum(&|group, _| group.n()), sum(&|group, _| group.x()));
     if all == 0.0 {
-        return Err(CannotSay(Reason::NoBulbs));
+        return Err(NoAnswer(Reason::NoBulbs));
     }
     let share = reached / all;
     let mean = sum(&|group, score| group.n() * score) / all;
     let gap = sum(&|group, score| group.x() * (score - mean));
     let variance = share * (1.0 - share) * sum(&|group, score| group.n() * (score - mean).powi(2));
-    let z = if variance > 0.0 { Ok(gap / variance.sqrt()) } else { Err(CannotSay(Reason::NoVariation)) };
+    let z = if variance > 0.0 { Ok(gap / variance.sqrt()) } else { Err(NoAnswer(Reason::NoVariation)) };
     Ok(Trend { z, asymptotic: z.map_or(1.0, special::normal_two_sided), exact: exact(groups, scores) })
 }
 
@@ -154,11 +154,11 @@ struct Halves {
 }
 
 impl Halves {
-    fn new(groups: &[Share], steps: &[usize], total: usize) -> Said<Self> {
+    fn new(groups: &[Share], steps: &[usize], total: usize) -> Result<Self> {
         let widest = steps.iter().max().copied().unwrap_or(0);
         let width = total.saturating_mul(widest).saturating_add(1);
         if (total as u64 + 1).saturating_mul(width as u64) > MOST_STATES {
-            return Err(CannotSay(Reason::TooManyStates));
+            return Err(NoAnswer(Reason::TooManyStates));
         }
         let bulbs: f64 = groups.iter().map(|group| group.n()).sum();
         let odds = total as f64 / (bulbs - total as f64).max(0.5);
@@ -235,8 +235,8 @@ impl Halves {
     }
 }
 
-fn exact(groups: &[Share], scores: &[f64]) -> Said<Exact> {
-    let steps = steps(scores).ok_or(CannotSay(Reason::NoScore))?;
+fn exact(groups: &[Share], scores: &[f64]) -> Result<Exact> {
+    let steps = steps(scores).ok_or(NoAnswer(Reason::NoScore))?;
     let total: usize = groups.iter().map(|group| group.reached() as usize).sum();
     let halves = Halves::new(groups, &steps, total)?;
     let seen: usize = groups.iter().zip(&steps).map(|(group, step)| group.reached() as usize * step).sum();
@@ -294,10 +294,10 @@ mod tests {
     #[test]
     fn what_has_no_answer_is_said() {
         let groups = shares(&[(1, 10), (3, 10)]);
-        assert_eq!(test(&groups, &[0.0]), Err(CannotSay(Reason::NoScore)));
-        assert_eq!(test(&groups, &[0.0, f64::NAN]), Err(CannotSay(Reason::NoScore)));
+        assert_eq!(test(&groups, &[0.0]), Err(NoAnswer(Reason::NoScore)));
+        assert_eq!(test(&groups, &[0.0, f64::NAN]), Err(NoAnswer(Reason::NoScore)));
         let same = test(&groups, &[1.0, 1.0]).expect("no trend");
-        assert_eq!((same.z, same.asymptotic), (Err(CannotSay(Reason::NoVariation)), 1.0));
+        assert_eq!((same.z, same.asymptotic), (Err(NoAnswer(Reason::NoVariation)), 1.0));
         let odd = test(&groups, &[0.0, std::f64::consts::PI * 1e-7]).expect("a trend");
         assert_eq!(odd.two_sided().p, odd.exact.map_or(odd.asymptotic, |exact| exact.distance));
         let large = test(&shares(&[(50_000, 100_000), (50_400, 100_000)]), &[0.0, 1.0]).expect("a trend");

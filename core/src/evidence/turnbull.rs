@@ -10,7 +10,7 @@
 //! (Gentleman & Geyer 1994, Biometrika 81:618), and the masses are unique because the intervals are on a line.
 
 use super::linear::Cholesky;
-use super::{CannotSay, Reason, Said};
+use super::{NoAnswer, Reason, Result};
 
 /// The most innermost intervals that are worked with.
 const MOST_INTERVALS: usize = 1_500;
@@ -87,24 +87,38 @@ impl Curve {
     ///
     /// # Errors
     /// When there is no bulb, an interval is no interval, there are too many different ones, or the maximum was not found.
-    pub fn new(bulbs: &[Bounds]) -> Said<Self> {
+    ///
+    /// # Between two looks the day is not known, and no step is drawn
+    /// ```
+    /// # use bloomdue_core::evidence::turnbull::{Bounds, Curve};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let seen = |left: f64, right: f64| Bounds { left, right };
+    /// let curve = Curve::new(&[seen(20.0, 24.0), seen(28.0, 32.0), seen(40.0, f64::INFINITY)])?;
+    /// // Before the first look with it all are still without; on day 30 one or two of three are.
+    /// assert_eq!(curve.survival(20.0), (1.0, 1.0));
+    /// let (least, most) = curve.survival(30.0);
+    /// assert!((least - 1.0 / 3.0).abs() < 1e-6 && (most - 2.0 / 3.0).abs() < 1e-6);
+    /// # Ok(())
+    /// # }
+    /// ```
+    pub fn new(bulbs: &[Bounds]) -> Result<Self> {
         Self::within(bulbs, MOST_ROUNDS)
     }
 
     /// The same, looked for in so many rounds.
-    fn within(bulbs: &[Bounds], rounds: usize) -> Said<Self> {
+    fn within(bulbs: &[Bounds], rounds: usize) -> Result<Self> {
         if bulbs.is_empty() {
-            return Err(CannotSay(Reason::NoBulbs));
+            return Err(NoAnswer(Reason::NoBulbs));
         }
         if bulbs
             .iter()
             .any(|bulb| bulb.right < bulb.left || bulb.left.is_nan() || bulb.right.is_nan() || !bulb.left.is_finite())
         {
-            return Err(CannotSay(Reason::NotADay));
+            return Err(NoAnswer(Reason::NotADay));
         }
         let inner = innermost(bulbs);
         if inner.len() > MOST_INTERVALS {
-            return Err(CannotSay(Reason::TooManyStates));
+            return Err(NoAnswer(Reason::TooManyStates));
         }
         let fit = Fit::new(bulbs, &inner);
         let masses = fit.masses(rounds);
@@ -112,7 +126,7 @@ impl Curve {
         let kuhn_tucker = gradient.iter().copied().fold(0.0, f64::max) / fit.all;
         // What is no number is not below it either.
         if !(kuhn_tucker <= 1.0 + SLOPE_LEFT && ln_likelihood.is_finite()) {
-            return Err(CannotSay(Reason::NotEstimable));
+            return Err(NoAnswer(Reason::NotEstimable));
         }
         let stretches = inner.iter().zip(masses).filter(|&(_, mass)| mass > 0.0);
         Ok(Self {
@@ -140,9 +154,9 @@ impl Curve {
     ///
     /// # Errors
     /// When `tau` is negative or no number.
-    pub fn restricted_mean(&self, tau: f64) -> Said<(f64, f64)> {
+    pub fn restricted_mean(&self, tau: f64) -> Result<(f64, f64)> {
         if !tau.is_finite() || tau < 0.0 {
-            return Err(CannotSay(Reason::NotADay));
+            return Err(NoAnswer(Reason::NotADay));
         }
         let mean = |end: fn(&Stretch) -> f64| {
             self.stretches.iter().map(|stretch| stretch.mass * end(stretch).min(tau)).sum::<f64>()
@@ -154,9 +168,9 @@ impl Curve {
     ///
     /// # Errors
     /// When so many have not reached it by the last look, or `p` is not above 0 and at most 1.
-    pub fn quantile(&self, p: f64) -> Said<(f64, f64)> {
+    pub fn quantile(&self, p: f64) -> Result<(f64, f64)> {
         if !(p > 0.0 && p <= 1.0) {
-            return Err(CannotSay(Reason::NotAProbability));
+            return Err(NoAnswer(Reason::NotAProbability));
         }
         let mut sum = 0.0;
         for stretch in &self.stretches {
@@ -165,7 +179,7 @@ impl Curve {
                 return Ok((stretch.left, stretch.right));
             }
         }
-        Err(CannotSay(Reason::NotReachedYet))
+        Err(NoAnswer(Reason::NotReachedYet))
     }
 }
 
@@ -437,7 +451,7 @@ mod tests {
         assert_eq!(curve.survival(10.0), (0.5, 1.0));
         assert_eq!(curve.quantile(0.5), Ok((7.0, 14.0)));
         assert_eq!(curve.restricted_mean(28.0), Ok((12.25, 19.25)));
-        assert_eq!(curve.quantile(0.9), Err(CannotSay(Reason::NotReachedYet)));
+        assert_eq!(curve.quantile(0.9), Err(NoAnswer(Reason::NotReachedYet)));
         assert!(Curve::new(&[Bounds { left: 5.0, right: 4.0 }]).is_err() && Curve::new(&[]).is_err());
     }
 
@@ -445,7 +459,7 @@ mod tests {
     fn there_is_no_curve_where_the_maximum_was_not_found() {
         // The rounds begin with equal parts in both stretches.
         let bulbs = [(0.0, 1.0), (0.0, 1.0), (0.0, 1.0), (2.0, 3.0)].map(|(left, right)| Bounds { left, right });
-        assert_eq!(Curve::within(&bulbs, 0), Err(CannotSay(Reason::NotEstimable)));
+        assert_eq!(Curve::within(&bulbs, 0), Err(NoAnswer(Reason::NotEstimable)));
         assert!(Curve::new(&bulbs).is_ok());
     }
 

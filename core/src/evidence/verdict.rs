@@ -14,11 +14,11 @@ use serde::{Deserialize, Serialize};
 use super::permutation::Scored;
 use super::strata::{Stratum, used};
 use super::{
-    CannotSay, How, Interval, Level, Reason, Said, Share, boschloo, exact_conditional, fisher, holm, mantel_haenszel,
+    How, Interval, Level, NoAnswer, Reason, Result, Share, boschloo, exact_conditional, fisher, holm, mantel_haenszel,
     newcombe, permutation, serialize_said, shift,
 };
 
-/// The level of error of the one test, two-sided (TRIALS §5).
+/// The level of error of the one test, two-sided.
 pub const ALPHA: f64 = 0.05;
 
 /// Groups larger than this are compared by Fisher's test; Boschloo's gains nothing there and takes long.
@@ -68,7 +68,7 @@ pub struct Gap {
     pub difference: f64,
     /// Its interval, 95 %; refused when there are too few ways to draw the lots.
     #[serde(serialize_with = "serialize_said")]
-    pub interval: Said<Interval>,
+    pub interval: Result<Interval>,
     /// How it was made.
     pub by: IntervalBy,
 }
@@ -118,7 +118,7 @@ impl Groups {
     ///
     /// # Errors
     /// When nothing of a group is resolved, or no stratum has both.
-    pub fn gap(&self) -> Said<Gap> {
+    pub fn gap(&self) -> Result<Gap> {
         match self {
             Self::Whole(Stratum { a, b }) => Ok(Gap {
                 difference: super::difference(*a, *b)?,
@@ -148,9 +148,9 @@ impl Groups {
     ///
     /// # Errors
     /// As [`Self::gap`].
-    pub fn test(&self) -> Said<(f64, Method, How)> {
+    pub fn test(&self) -> Result<(f64, Method, How)> {
         match self {
-            Self::Whole(Stratum { a, b }) if a.of() == 0 || b.of() == 0 => Err(CannotSay(Reason::TooFewGroups)),
+            Self::Whole(Stratum { a, b }) if a.of() == 0 || b.of() == 0 => Err(NoAnswer(Reason::TooFewGroups)),
             Self::Whole(Stratum { a, b }) if a.of().max(b.of()) > MOST_FOR_BOSCHLOO => {
                 Ok((fisher::two_sided(*a, *b), Method::Fisher, How::Exact))
             }
@@ -173,14 +173,14 @@ impl Groups {
     ///
     /// # Errors
     /// As [`Self::gap`].
-    pub fn smallest_p(&self) -> Said<f64> {
-        let extreme = |a_all: bool| -> Said<f64> {
+    pub fn smallest_p(&self) -> Result<f64> {
+        let extreme = |a_all: bool| -> Result<f64> {
             let all = |share: Share, all: bool| Share::new(if all { share.of() } else { 0 }, share.of());
             let stratum =
-                |one: &Stratum| -> Said<Stratum> { Ok(Stratum { a: all(one.a, a_all)?, b: all(one.b, !a_all)? }) };
+                |one: &Stratum| -> Result<Stratum> { Ok(Stratum { a: all(one.a, a_all)?, b: all(one.b, !a_all)? }) };
             let turned = match self {
                 Self::Whole(one) => Self::Whole(stratum(one)?),
-                Self::Strata(strata) => Self::Strata(strata.iter().map(stratum).collect::<Said<_>>()?),
+                Self::Strata(strata) => Self::Strata(strata.iter().map(stratum).collect::<Result<_>>()?),
                 Self::Containers(units) => {
                     let score = |unit: &Scored| Scored { score: f64::from(u8::from(unit.in_a == a_all)), ..*unit };
                     Self::Containers(units.iter().map(score).collect())
@@ -204,7 +204,7 @@ impl Groups {
 }
 
 /// What p and interval together carry.
-pub fn strength(p: f64, interval: Said<Interval>) -> Strength {
+pub fn strength(p: f64, interval: Result<Interval>) -> Strength {
     let apart = p <= ALPHA;
     let leaves_out_zero = match interval {
         Ok(interval) => interval.lower > 0.0 || interval.upper < 0.0,
@@ -222,9 +222,11 @@ pub fn strength(p: f64, interval: Said<Interval>) -> Strength {
 ///
 /// # Errors
 /// When one of them cannot be compared.
-pub fn family(members: &[Groups]) -> Said<Vec<(Gap, Verdict)>> {
-    let tested: Vec<(Gap, (f64, Method, How), f64)> =
-        members.iter().map(|groups| Ok((groups.gap()?, groups.test()?, groups.smallest_p()?))).collect::<Said<_>>()?;
+pub fn family(members: &[Groups]) -> Result<Vec<(Gap, Verdict)>> {
+    let tested: Vec<(Gap, (f64, Method, How), f64)> = members
+        .iter()
+        .map(|groups| Ok((groups.gap()?, groups.test()?, groups.smallest_p()?)))
+        .collect::<Result<_>>()?;
     let p: Vec<f64> = tested.iter().map(|(_, (p, ..), _)| *p).collect();
     let adjusted = holm::adjust(&p)?;
     let verdicts = tested.into_iter().zip(adjusted);
@@ -282,7 +284,7 @@ mod tests {
         assert_eq!(three[0].1.strength, Strength::OnTheEdge);
     }
 
-    /// 3 against 3 containers can be drawn in 20 ways: no p below 0.1 (facts, methods §0).
+    /// 3 against 3 containers can be drawn in 20 ways: no p below 0.1: 2/20.
     #[test]
     fn the_smallest_p_is_that_of_the_design() {
         let few = containers(&[1.0, 0.9, 0.95], &[0.1, 0.2, 0.3]);

@@ -7,6 +7,17 @@
 use super::{Interval, Level, Share};
 
 /// Wilson's interval; with no resolved bulb it is all of 0 to 1.
+///
+/// # None of ten leaves room for a quarter
+/// ```
+/// # use bloomdue_core::evidence::{Level, Share, wilson};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let interval = wilson::interval(Share::new(0, 10)?, Level::PCT_95);
+/// assert_eq!(interval.lower, 0.0);
+/// assert!((interval.upper - 0.2775).abs() < 5e-5);
+/// # Ok(())
+/// # }
+/// ```
 pub fn interval(share: Share, level: Level) -> Interval {
     if share.of() == 0 {
         return Interval::new(0.0, 1.0);

@@ -1,14 +1,17 @@
 //! Which days a forecast is asked about: the due windows of running tries and saved plans, or days that were chosen.
 
+use std::collections::BTreeSet;
+
 use super::{Ask, MOST_DAYS, Outlook, Wanted, Window};
 use crate::{
     calendar::Date,
-    error::{Error, Result},
+    error::{Error, Field, Result},
     ledger::{
         body::{Forcing, GoalStage},
         id::Id,
     },
     nursery::State,
+    refusal::ForecastRefusal,
 };
 
 /// Days that are counted by after a due window's last day, so that one sees what a later day would bring.
@@ -37,6 +40,27 @@ impl Offered {
         self.runs.iter().chain(&self.plans)
     }
 
+    /// Its bulbs: those of its tries and of its plans.
+    pub fn bulbs(&self, state: &State) -> BTreeSet<Id> {
+        let units = self.runs.iter().filter_map(|run| state.runs.get(run)).flat_map(|run| {
+            let start = run.start();
+            let of = move |unit: &Id| start.map_or_else(Vec::new, |start| state.bulbs_of_unit_on(*unit, start));
+            run.units().iter().flat_map(of)
+        });
+        let plans = self.plans.iter().filter_map(|plan| state.forcings.get(plan)?.shown());
+        let planned = plans.flat_map(|plan| &plan.batches).flat_map(|batch| &batch.bulbs);
+        let planned = planned.filter_map(|bulb| state.bulb(bulb));
+        units.chain(planned).map(|bulb| bulb.id).collect()
+    }
+
+    /// What to ask for its days.
+    ///
+    /// # Errors
+    /// As of [`ask`].
+    pub fn ask(&self, state: &State, today: Date) -> Result<Ask> {
+        Ok(Ask { bulbs: self.bulbs(state), ..ask(self.window, today)? })
+    }
+
     /// How many bulbs of its saved plans a forecast says nothing of: they are over, or show a scape and nothing says since
     /// when they are under way.
     pub fn n_not_counted(&self, state: &State, outlook: &Outlook) -> usize {
@@ -59,7 +83,9 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
         };
         let window = Window { from: due.from, to: due.to };
         let goal = run.rule.settled().map(|rule| rule.stage);
-        of_days(&mut all, &due.name, window, goal).runs.push(*id);
+        // Days without a name of their own are those of the trial.
+        let trial = run.body.shown().filter(|_| due.name.is_empty()).map(|body| state.name_of(body.trial));
+        of_days(&mut all, trial.unwrap_or(&due.name), window, goal).runs.push(*id);
     }
     for (id, plan) in &state.forcings {
         let meant = |plan: &&Forcing| !plan.given_up && plan.to >= today;
@@ -72,6 +98,14 @@ pub fn offered(state: &State, today: Date) -> Vec<Offered> {
     }
     all.sort_by_key(|one| (one.window.to, one.window.from, one.subjects().next().copied()));
     all
+}
+
+/// The next due window whose days are near enough to be forecast, with what to ask for it.
+pub fn next_asked(state: &State, today: Date) -> Option<(Offered, Ask)> {
+    offered(state, today).into_iter().find_map(|one| {
+        let ask = one.ask(state, today).ok()?;
+        Some((one, ask))
+    })
 }
 
 /// What is offered of these days under this name: the one that is there, or a new one.
@@ -104,17 +138,17 @@ pub fn next_weeks(today: Date) -> Window {
 /// A sentence when the days are the wrong way round, over already, or too far off to be counted by day.
 pub fn ask(window: Window, today: Date) -> Result<Ask> {
     if window.from > window.to {
-        return Err(Error::new("the last day is before the first; swap them").at("to"));
+        return Err(Error::new(ForecastRefusal::Backwards).at(Field::To));
     }
     if window.to < today {
-        return Err(Error::new("these days are over; choose days from today on, or look at the result").at("to"));
+        return Err(Error::new(ForecastRefusal::Over).at(Field::To));
     }
     if today.days_until(window.to) >= MOST_DAYS as i64 {
-        return Err(Error::new("a forecast does not reach further than a year; choose a nearer day").at("to"));
+        return Err(Error::new(ForecastRefusal::TooFar).at(Field::To));
     }
     let furthest = today.add_days(MOST_DAYS as i64 - 1)?;
     let days = Window { from: today, to: window.to.add_days(DAYS_AFTER)?.min(furthest) };
-    Ok(Ask { window: Some(window), days: Some(days) })
+    Ok(Ask { window: Some(window), days: Some(days), bulbs: BTreeSet::new() })
 }
 
 #[cfg(test)]
@@ -172,13 +206,33 @@ mod tests {
     }
 
     #[test]
-    fn days_that_cannot_be_asked_about_are_refused_with_a_sentence() {
+    fn a_running_try_offers_its_own_bulbs_under_the_name_of_its_trial() {
+        let world = crate::testing::World::of(
+            "-9 mia lot lo_1 Red
+             -9 mia bulb b_1,b_2,b_3 lo_1
+             -2 mia question tr_1 gr_a,gr_b
+             -2 mia run ru_1 tr_1 0 every=7
+             -2 mia rule ru_1 by first-flower-open
+             -2 mia due ru_1 60
+             -2 mia allot ru_1 hand gr_a=b_1 gr_b=b_2
+             0 mia cycle-began b_1,b_2,b_3
+             0 mia run-started ru_1",
+        );
+        let state = world.state();
+        let (offered, ask) = next_asked(&state, world_day(1)).unwrap();
+        assert_eq!(offered.name, state.name_of(id("tr_1")));
+        assert!(!offered.name.is_empty());
+        assert_eq!(ask.bulbs, BTreeSet::from([id("b_1"), id("b_2")]));
+    }
+
+    #[test]
+    fn days_that_cannot_be_asked_about_are_refused() {
         let today = day(0);
         let window = |from, to| Window { from: day(from), to: day(to) };
-        let said = |window| ask(window, today).unwrap_err().to_string();
-        assert!(said(window(9, 3)).contains("swap"));
-        assert!(said(window(-9, -1)).contains("over"));
-        assert!(said(window(0, 400)).contains("year"));
+        let said = |window| ask(window, today).unwrap_err();
+        assert_eq!(said(window(9, 3)), Error::new(ForecastRefusal::Backwards).at(Field::To));
+        assert_eq!(said(window(-9, -1)), Error::new(ForecastRefusal::Over).at(Field::To));
+        assert_eq!(said(window(0, 400)), Error::new(ForecastRefusal::TooFar).at(Field::To));
         let good = ask(window(-3, 10), today).unwrap();
         assert_eq!(good.days, Some(window(0, 31)));
         let long = ask(window(300, 365), today).unwrap();

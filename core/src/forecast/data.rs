@@ -24,6 +24,20 @@ impl Coming {
     pub const ALL: [Self; 4] = [Self::ScapeInSight, Self::FitToSell, Self::FirstFlower, Self::Over];
 }
 
+/// A step from one stage to the next.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Step {
+    /// From the end of rest to a scape in sight.
+    ToScape,
+    /// From there to fit to sell.
+    ToFit,
+    /// From there to the first open flower.
+    ToFlower,
+    /// From there to the over of all scapes.
+    ToOver,
+}
+
 /// What is known of one stage in one cycle, in days since the cycle's origin.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

@@ -12,11 +12,11 @@ use super::{
 };
 use crate::{
     calendar::Date,
-    evidence::{CannotSay, Reason, Said},
+    evidence::{NoAnswer, Reason},
 };
 
 /// Name and version of the method, to be kept with what was said.
-pub const METHOD: &str = "forecast/4";
+pub const METHOD: &str = "forecast/5";
 
 /// How much work a fit does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -104,7 +104,20 @@ pub struct Fit {
 ///
 /// # Errors
 /// [`Reason::Stopped`] when `progress` said so.
-pub fn fit(data: &Data, seed: u64, progress: impl FnMut(f64) -> bool) -> Said<Fit> {
+///
+/// # The same records and seed give the same draws; without an own try they are published ranges
+/// ```
+/// # use bloomdue_core::{calendar::Date, forecast, ledger::{Ledger, id::Id}, nursery::State};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let state = State::fold(&Ledger::new(Id::parse("l_1")?));
+/// let data = forecast::gather(&state, Date::new(2027, 11, 20)?);
+/// let fit = forecast::fit(&data, data.seed(), |_done| true)?;
+/// assert!(fit.from_published);
+/// assert_eq!(fit, forecast::fit(&data, data.seed(), |_done| true)?);
+/// # Ok(())
+/// # }
+/// ```
+pub fn fit(data: &Data, seed: u64, progress: impl FnMut(f64) -> bool) -> crate::evidence::Result<Fit> {
     fit_with(data, seed, Effort::full(data), progress)
 }
 
@@ -112,14 +125,19 @@ pub fn fit(data: &Data, seed: u64, progress: impl FnMut(f64) -> bool) -> Said<Fi
 ///
 /// # Errors
 /// As [`fit`].
-pub fn fit_with(data: &Data, seed: u64, effort: Effort, mut progress: impl FnMut(f64) -> bool) -> Said<Fit> {
+pub fn fit_with(
+    data: &Data,
+    seed: u64,
+    effort: Effort,
+    mut progress: impl FnMut(f64) -> bool,
+) -> crate::evidence::Result<Fit> {
     let mut fitting = Fitting::new(data, seed, effort);
     loop {
         if let Some(fit) = fitting.step(data) {
             return Ok(fit);
         }
         if !progress(fitting.done()) {
-            return Err(CannotSay(Reason::Stopped));
+            return Err(NoAnswer(Reason::Stopped));
         }
     }
 }

@@ -5,16 +5,12 @@ use std::collections::BTreeMap;
 use super::data::{Attempt, Begins, Course, Data, Known, Unforeseen};
 use crate::{
     calendar::Date,
-    care::{ahead::InPlan, due::rest_end},
+    care::{rest::rest_end, saved_plan::InPlan},
     ledger::{
-        body::{ActKind, Forcing, GoalStage, ShootKind, Stage},
+        body::{Forcing, GoalStage, ShootKind, Stage},
         id::Id,
     },
-    nursery::{
-        Bulb, State,
-        bulb::{Cycle, Reach},
-        state::Run,
-    },
+    nursery::{Bulb, State, cycle::Cycle, reach::Reach, state::Run},
 };
 
 /// Everything the nursery knows that a forecast for `today` can use: past cycles, and those under way.
@@ -204,27 +200,25 @@ impl Gathering<'_> {
         let before = |on: Date| first_scape.is_none_or(|scape| on <= scape);
         let (mut rests_since, mut found) = (None, None);
         for (on, act) in cycle.acts.iter().filter(|(on, _)| before(*on)) {
-            match act {
-                ActKind::LaidToRest | ActKind::Packed | ActKind::WaterStopped => {
-                    // A rest that was taken up again has not ended.
-                    rests_since = rests_since.or(Some(*on));
-                    found = None;
-                }
-                act if ends_rest(*act, rests_since.is_some()) => {
-                    found = found.or(Some(Origin {
-                        on: *on,
-                        begins: Begins::Recorded,
-                        rest_days: rests_since.map(|since| days(since, *on)),
-                    }));
-                    rests_since = None;
-                }
-                _ => {}
+            if act.begins_rest() {
+                // A rest that was taken up again has not ended.
+                rests_since = rests_since.or(Some(*on));
+                found = None;
+            } else if act.brings_on() || rests_since.is_some() && act.ends_rest() {
+                found = found.or(Some(Origin {
+                    on: *on,
+                    begins: Begins::Recorded,
+                    rest_days: rests_since.map(|since| days(since, *on)),
+                }));
+                rests_since = None;
             }
         }
         if found.is_some() {
             return found;
         }
-        let since = rests_since?;
+        let Some(since) = rests_since else {
+            return Self::started_late(cycle, first_scape?);
+        };
         if let Some(scape) = first_scape {
             // It woke in its rest: later steps count from the scape, the first says nothing.
             return Some(Origin { on: scape, begins: Begins::Recorded, rest_days: Some(days(since, scape)) });
@@ -234,6 +228,17 @@ impl Gathering<'_> {
             None => plan?.rest_end(bulb, self.today),
         };
         Some(Origin { on, begins: Begins::RestEnds, rest_days: Some(days(since, on)) })
+    }
+
+    /// Of a bulb that was potted or brought to light with its scape in sight already. How long that took is known from no
+    /// day on, so that the first step says nothing; the later ones count from the scape. A bulb that is potted after its
+    /// flower has opened was not started by that.
+    fn started_late(cycle: &Cycle, scape: Date) -> Option<Origin> {
+        let flower = cycle.reach(GoalStage::FirstFlower).with;
+        let counts = |on: Date| on > scape && flower.is_none_or(|flower| on <= flower);
+        let mut acts = cycle.acts.iter();
+        let (on, _) = acts.find(|(on, act)| act.brings_on() && counts(*on))?;
+        Some(Origin { on: *on, begins: Begins::Recorded, rest_days: None })
     }
 }
 
@@ -247,15 +252,6 @@ fn run_of<'a>(state: &'a State, bulb: &Bulb, cycle: &Cycle) -> Option<(Id, &'a R
     let runs = state.runs_of(bulb).into_iter();
     let mut runs = runs.filter_map(|id| Some((id, state.runs.get(&id)?)));
     runs.find(|(_, run)| run.started.is_some_and(|start| std::ptr::eq(bulb.cycle_on(start), cycle)))
-}
-
-/// Watering ends a rest and begins nothing else.
-fn ends_rest(act: ActKind, rests: bool) -> bool {
-    match act {
-        ActKind::RestEnded | ActKind::Potted | ActKind::BroughtToLight => true,
-        ActKind::Watered => rests,
-        _ => false,
-    }
 }
 
 fn days(from: Date, to: Date) -> i32 {
@@ -275,11 +271,16 @@ fn says_anything(known: Known) -> bool {
     }
 }
 
+/// Before the first look at a stage that was there already when its bulb was started, it may have lasted this long: about as
+/// long as a scape takes from sight to its flower, and flowers last (common practice, no source).
+const STOOD_DAYS: i32 = 28;
+
 fn known(reach: &Reach, origin: Date) -> Known {
     match (reach.without, reach.with) {
         (without, Some(with)) => {
             let by = days(origin, with);
-            let after = without.map_or(0.min(by - 1), |without| days(origin, without));
+            let unseen = if by > 0 { 0 } else { by - STOOD_DAYS };
+            let after = without.map_or(unseen, |without| days(origin, without));
             Known::Between { after, by }
         }
         (Some(without), None) => Known::NotBy(days(origin, without)),

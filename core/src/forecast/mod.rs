@@ -20,13 +20,14 @@
 //! pot not marked as fit to sell makes it fit by then. A pot that left, died or is missing counts up to its last look
 //! and is in no count of what will come. A bulb in leaf of a saved plan counts from the planned end of a rest that is
 //! yet to begin; the cycle that it is in then teaches like a past one. A bulb *in flower* has a first open flower and
-//! is not over; *fit to sell* is from that mark to over. A shoot that is not proved says nothing yet.
+//! is not over; *fit to sell* is from that mark to over. A shoot that is not proved says nothing yet. A bulb started
+//! with its scape in sight (potted late, woken in its rest) says nothing of the first step and counts for the others; where
+//! no look was before, its scape may have come on any day of four weeks.
 //!
 //! **Words to keep beside it.** Where [`Outlook::from_published`] is set: "from published ranges, not from this
 //! nursery". Dates of a stage are those *if it comes*; the chance that it stays blind stands beside
 //! ([`BulbOutlook::blind`]). [`Sampling`] belongs under *how this was worked out*.
 
-mod ahead;
 mod asked;
 mod data;
 mod design;
@@ -36,40 +37,25 @@ mod fast;
 mod fit;
 mod futures;
 mod gather;
+pub mod log;
+mod new_try;
 mod outlook;
 pub mod priors;
 mod rows;
-pub mod said;
 pub mod score;
 #[cfg(any(test, feature = "testing"))]
 pub mod simulate;
 #[cfg(test)]
 mod tests;
 
-use serde::Serialize;
-
-pub(crate) use ahead::{Ahead, ahead};
-pub use asked::{Offered, ask, next_weeks, offered};
-pub use data::{Attempt, Begins, Coming, Course, Data, Known, Unforeseen};
+pub use asked::{Offered, ask, next_asked, next_weeks, offered};
+pub use data::{Attempt, Begins, Coming, Course, Data, Known, Step, Unforeseen};
 pub use fit::{Effort, Fit, Fitting, METHOD, Sampling, fit, fit_with};
 pub use futures::{Futures, Wanted};
 pub(crate) use futures::{NEVER, Path};
 pub use gather::gather;
+pub(crate) use new_try::{Ahead, ahead};
 pub use outlook::{
-    Ask, BulbOutlook, Counted, Dates, Drawn, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook, StageComing,
-    Window, outlook, outlook_of,
+    Ask, BulbOutlook, ByChance, Counted, Dates, Drawn, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook,
+    StageComing, Window, outlook, outlook_of,
 };
-
-/// A step from one stage to the next.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Step {
-    /// From the end of rest to a scape in sight.
-    ToScape,
-    /// From there to fit to sell.
-    ToFit,
-    /// From there to the first open flower.
-    ToFlower,
-    /// From there to the over of all scapes.
-    ToOver,
-}

@@ -1,6 +1,6 @@
 //! What a screen shows of a forecast: plain values, small enough to hand from a worker.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use bloomdue_draws::futures::points;
 use serde::{Deserialize, Serialize};
@@ -10,7 +10,7 @@ use super::{
     fit::{Fit, METHOD, Sampling},
     futures::{Futures, NEVER, Wanted, shows},
 };
-use crate::{calendar::Date, ledger::id::Id};
+use crate::{calendar::Date, ledger::id::Id, nursery::State};
 
 /// The longest stretch of days that counts are given for.
 pub const MOST_DAYS: usize = 366;
@@ -161,6 +161,8 @@ impl InWindow {
 pub enum Of {
     /// All that are under way.
     All,
+    /// Those that the days asked about are for ([`Ask::bulbs`]).
+    Asked,
     /// Those standing in a place.
     Place(Id),
     /// Those of a lot.
@@ -189,12 +191,14 @@ pub struct GroupOutlook {
 }
 
 /// What is asked.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Ask {
     /// The due window.
     pub window: Option<Window>,
     /// The days to count by.
     pub days: Option<Window>,
+    /// The bulbs that the window is for, to be counted by themselves; none where it is for no try and no plan.
+    pub bulbs: BTreeSet<Id>,
 }
 
 /// A forecast, ready to show.
@@ -210,7 +214,7 @@ pub struct Outlook {
     pub sampling: Sampling,
     /// One a bulb under way, in the order of their ids.
     pub bulbs: Vec<BulbOutlook>,
-    /// All, then by place, lot, try and treatment.
+    /// All, those asked about, then by place, lot, try and treatment.
     pub groups: Vec<GroupOutlook>,
     /// Bulbs that are here without a forecast, and why.
     pub unforeseen: Vec<(Id, Unforeseen)>,
@@ -252,6 +256,11 @@ impl Outlook {
         self.groups.iter().find(|group| group.of == Of::All)
     }
 
+    /// Those under way that the days asked about are for; nothing when none of these is.
+    pub fn asked(&self) -> Option<&GroupOutlook> {
+        self.groups.iter().find(|group| group.of == Of::Asked)
+    }
+
     /// Bulbs whose days count from a day that is only planned: what that day is, how many, and the first and last of it.
     pub fn planned_beginnings(&self) -> Vec<(Begins, usize, Date, Date)> {
         let mut all: BTreeMap<Begins, (usize, Date, Date)> = BTreeMap::new();
@@ -263,6 +272,13 @@ impl Outlook {
         }
         let all = all.into_iter();
         all.map(|(begins, (n, first, last))| (begins, n, first, last)).collect()
+    }
+
+    /// Bulbs that show a scape or flowers and are not counted, since no record says when they were started.
+    pub fn started_unknown(&self, state: &State) -> Vec<Id> {
+        let unknown = self.unforeseen.iter().filter(|(_, why)| *why == Unforeseen::NoBeginning).map(|(bulb, _)| *bulb);
+        let shows = |id: &Id| state.bulb(id).is_some_and(|bulb| bulb.cycle().furthest().is_some());
+        unknown.filter(shows).collect()
     }
 
     /// Bulbs place by place, in the order of their chance in the window, the likeliest first; then those that stand in
@@ -293,6 +309,36 @@ impl Outlook {
     }
 }
 
+/// Bulbs by how likely they are to show what is wanted in the window, each part in the order of that chance.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ByChance<'a> {
+    /// At least 19 times in 20.
+    pub nearly_sure: Vec<&'a BulbOutlook>,
+    /// Between the two.
+    pub may_be: Vec<&'a BulbOutlook>,
+    /// At most once in 20.
+    pub hardly: Vec<&'a BulbOutlook>,
+}
+
+impl Outlook {
+    /// Bulbs by their chance in the window, the likeliest first.
+    pub fn by_chance(&self, wanted: Wanted) -> ByChance<'_> {
+        const NEARLY_SURE: f64 = 0.95;
+        let mut bulbs: Vec<_> = self.bulbs.iter().map(|bulb| (bulb.in_window(wanted).unwrap_or(0.0), bulb)).collect();
+        bulbs.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+        let mut by_chance = ByChance::default();
+        for (chance, bulb) in bulbs {
+            let part = match chance {
+                chance if chance >= NEARLY_SURE => &mut by_chance.nearly_sure,
+                chance if chance > 1.0 - NEARLY_SURE => &mut by_chance.may_be,
+                _ => &mut by_chance.hardly,
+            };
+            part.push(bulb);
+        }
+        by_chance
+    }
+}
+
 /// Everything a screen shows.
 pub fn outlook(data: &Data, fit: &Fit, ask: &Ask) -> Outlook {
     outlook_of(data, fit, &Futures::of(data, fit), ask)
@@ -309,6 +355,7 @@ pub fn outlook_of(data: &Data, fit: &Fit, futures: &Futures, ask: &Ask) -> Outlo
         let course = &data.courses[*at];
         let level = |index: Option<u32>| index.map(|index| index as usize);
         let of = [
+            ask.bulbs.contains(&course.bulb).then_some(Of::Asked),
             course.place.map(Of::Place),
             level(course.lot).and_then(|lot| data.lots.get(lot).copied().map(Of::Lot)),
             level(course.attempt).and_then(|at| data.tries.get(at).copied().map(Of::Try)),

@@ -10,7 +10,7 @@
 
 use crate::source::Source;
 
-use super::Step;
+use super::data::Step;
 
 pub use bloomdue_draws::Normal;
 use bloomdue_draws::{Beliefs, BlindBeliefs, futures::Growth};
@@ -152,29 +152,20 @@ pub const STEPS: [StepPrior; 4] = [
 ];
 
 /// The log odds of staying blind in a cycle: about 15 %, anything from 3 % to 50 % being likely enough.
+///
+/// Bulbs of 22/24 cm send up one scape, sometimes none, larger grades one to three (trade tables); lifted too early or
+/// not prepared they make leaves first and may not flower in that cycle (trade pages); 22 to 30 cm bulbs of 'Red Lion'
+/// held 1.5 to 1.8 developing inflorescences (Sandler-Ziv et al., Volcani Center).
 pub const BLIND: Normal = Normal { mean: -1.7, sd: 1.0 };
 
 /// How far treatments, lots and tries differ in the log odds of staying blind.
 pub const BLIND_DIFFER: [f64; 3] = [0.7, 0.7, 0.6];
 
-/// What the share of blind bulbs rests on.
-pub const BLIND_BASIS: &[Basis] = &[
-    Basis {
-        says: "bulbs of 22/24 cm send up one scape, sometimes none; larger grades one to three (trade tables)",
-        source: Source::TradePage,
-    },
-    Basis {
-        says: "lifted too early or not prepared they make leaves first and may not flower in that cycle (trade pages)",
-        source: Source::TradePage,
-    },
-    Basis {
-        says: "22 to 30 cm bulbs of 'Red Lion' held 1.5 to 1.8 developing inflorescences (Sandler-Ziv et al., Volcani Center)",
-        source: Source::Trial,
-    },
-];
-
 /// How much slower or faster everything may run from today on, together, whatever was learned: the standard deviation
 /// of ln days of the weather of a season.
+///
+/// Warmth speeds between 17 and 24 °C (leaflet, Amaryllidaceae) and cool rooms stretch flowers, but no rate is
+/// published: a twelfth more or less over a season, and a quarter in a rare spell of three weeks, is a guess.
 pub const PACE_SD: f64 = 0.08;
 
 /// How much slower or faster besides in the coming [`SPELL_DAYS`] days: the scale of ln days, which has Student's t
@@ -189,15 +180,3 @@ pub const SPELL_SCALE: f64 = 0.08;
 
 /// How long a spell lasts.
 pub const SPELL_DAYS: f64 = 21.0;
-
-/// What the weather to come rests on.
-pub const WEATHER_BASIS: &[Basis] = &[
-    Basis {
-        says: "warmth speeds: higher is faster between 17 and 24 °C (leaflet, Amaryllidaceae); cool rooms stretch flowers; no rate is published",
-        source: Source::TradePage,
-    },
-    Basis {
-        says: "a twelfth more or less over a season, and a quarter in a rare spell of three weeks, is a guess",
-        source: Source::CommonPractice,
-    },
-];

@@ -19,7 +19,7 @@ use serde::Serialize;
 
 use super::{
     Coming, Wanted, Window,
-    said::{DATED, SaidOf, bulbs_of, forecast_of, kept, said_of, window_of},
+    log::{DATED, SaidOf, bulbs_of, forecast_of, kept, said_of, window_of},
 };
 use crate::{
     calendar::Date,
@@ -341,7 +341,7 @@ fn never_begun(bulb: &Bulb, planned: Date, window: Window) -> Option<bool> {
 }
 
 /// Whether a bulb showed what was wanted on at least one day of the window, in the cycle of a day; nothing where that can't be said.
-fn came(state: &State, bulb: &Bulb, of: Date, wanted: Wanted, window: Window, today: Date) -> Option<bool> {
+pub(crate) fn came(state: &State, bulb: &Bulb, of: Date, wanted: Wanted, window: Window, today: Date) -> Option<bool> {
     let due = DueWindow { name: String::new(), from: window.from, to: window.to };
     let outcome = |stage| {
         let rule =

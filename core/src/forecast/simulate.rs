@@ -399,7 +399,7 @@ pub fn held(invented: &Invented, fit: &Fit, chance: &mut Chance) -> Held {
     let data = &invented.data;
     let day = |n| data.today.add_days(n).unwrap_or(data.today);
     let window = Window { from: day(7), to: day(21) };
-    let ask = Ask { window: Some(window), days: None };
+    let ask = Ask { window: Some(window), ..Ask::default() };
     let outlook = super::outlook(data, fit, &ask);
     let mut held = Held::default();
     for (at, bulb) in data.waiting().zip(&outlook.bulbs) {

@@ -7,8 +7,8 @@ use crate::ledger::{
     body::{Batch, Body, Forcing},
     entry::Draft,
 };
-use crate::testing::{World, day, forcing, id};
-use crate::work::{Done, Message, Task, Told};
+use crate::testing::{World, batch, day, forcing, id};
+use crate::work::{Done, Message, Task, Update};
 
 /// Enough for the middle of a distribution.
 const LITTLE: Effort = Effort { n_chains: 2, n_settling: 60, n_kept: 150, turns_each: 1, n_more: 0 };
@@ -146,6 +146,21 @@ fn every_bulb_stands_once_under_its_place_the_likeliest_first() {
 }
 
 #[test]
+fn every_bulb_stands_once_among_sure_possible_and_hardly_ever() {
+    let data = gather(&nursery().state(), day(0));
+    let asked = ask(Window { from: day(0), to: day(30) }, day(0)).expect("days");
+    let mut outlook = outlook(&data, &fitted(&data), &asked);
+    for (bulb, chance) in outlook.bulbs.iter_mut().zip([0.05, 0.95, 0.06, 0.94]) {
+        bulb.in_flower_in_window = Some(chance);
+    }
+    let by_chance = outlook.by_chance(Wanted::InFlower);
+    let ids = |bulbs: &[&BulbOutlook]| bulbs.iter().map(|bulb| bulb.bulb).collect::<Vec<_>>();
+    assert_eq!(ids(&by_chance.nearly_sure), [id("b_2")]);
+    assert_eq!(ids(&by_chance.may_be), [id("b_4"), id("b_3")]);
+    assert_eq!(ids(&by_chance.hardly), [id("b_1")]);
+}
+
+#[test]
 fn a_rest_is_foreseen_to_its_planned_end_and_not_without_one() {
     let mut world = World::of(
         "-50 mia place pl_1 Bench
@@ -205,6 +220,17 @@ fn what_can_be_drawn_of_a_bulb() {
 }
 
 #[test]
+fn bulbs_in_flower_of_which_nothing_says_when_they_were_started_are_named() {
+    let mut world = nursery();
+    world.add("-100 mia bulb b_5,b_6 lo_1\n-1 mia look b_5 sh_5/scape/first-flower-open\n-1 mia look b_6 clear");
+    let state = world.state();
+    let data = gather(&state, day(0));
+    let outlook = outlook(&data, &fitted(&data), &Ask::default());
+    assert_eq!(outlook.unforeseen.len(), 2);
+    assert_eq!(outlook.started_unknown(&state), [id("b_5")]);
+}
+
+#[test]
 fn without_a_bulb_there_is_an_outlook_of_none() {
     let data = gather(&World::of("-9 mia place pl_1 Bench").state(), day(0));
     let fit = fitted(&data);
@@ -220,20 +246,54 @@ fn without_a_bulb_there_is_an_outlook_of_none() {
     assert_eq!((in_window.counted.p90, in_window.assured(0.9)), (0, 0));
 }
 
+/// Twelve bulbs are under way; a plan that is for two of them is told of these two.
+#[test]
+fn the_next_due_days_are_counted_over_the_bulbs_that_they_are_for() {
+    let bulbs: Vec<String> = (1..=12).map(|n| format!("b_{n}")).collect();
+    let mut world = World::of(&format!(
+        "-90 mia lot lo_1 Red
+         -90 mia bulb {all} lo_1
+         -80 mia cycle-began {all}
+         -80 mia laid-to-rest {all}
+         -1 mia potted {all}",
+        all = bulbs.join(","),
+    ));
+    world.force(0, None, Forcing { batches: vec![batch("b_3,b_4", -80, 0)], ..forcing("Fair", 40, 60) });
+    let state = world.state();
+    let (offered, ask) = next_asked(&state, day(1)).expect("a window");
+    assert_eq!(offered.name, "Fair");
+    let data = gather(&state, day(1));
+    let fit = fit_with(&data, 1, LITTLE, |_| true).expect("a fit");
+    let outlook = outlook(&data, &fit, &ask);
+    assert_eq!(outlook.all().map(|all| all.n_bulbs), Some(12));
+    let own = outlook.asked().expect("its bulbs");
+    assert_eq!(own.n_bulbs, 2);
+    assert_eq!(own.in_window(Wanted::FitToSell).map(|said| said.at_least.len()), Some(3));
+    // Once they are gone it is for none, and the others are not counted in their place.
+    let gone = world.and("2 mia died b_3,b_4 cause=rot").state();
+    let (_, ask) = next_asked(&gone, day(2)).expect("a window");
+    let data = gather(&gone, day(2));
+    let fit = fit_with(&data, 1, LITTLE, |_| true).expect("a fit");
+    let outlook = super::outlook(&data, &fit, &ask);
+    assert_eq!(outlook.all().map(|all| all.n_bulbs), Some(10));
+    assert_eq!(outlook.asked(), None);
+}
+
 #[test]
 fn what_crosses_to_the_other_thread_and_back_is_the_same() {
     let data = gather(&nursery().state(), day(0));
     let fit = fit_with(&data, 1, Effort { n_kept: 20, turns_each: 1, ..LITTLE }, |_| true).expect("a fit");
-    let ask =
-        Ask { window: Some(Window { from: day(5), to: day(20) }), days: Some(Window { from: day(0), to: day(60) }) };
+    let days = Window { from: day(0), to: day(60) };
+    let bulbs = data.waiting().map(|at| data.courses[at].bulb).collect();
+    let ask = Ask { window: Some(Window { from: day(5), to: day(20) }), days: Some(days), bulbs };
     let shown = outlook(&data, &fit, &ask);
     assert_eq!(shown.groups[0].days.len(), 61);
     let task = Task::Forecast { data: Box::new(data.clone()), seed: u64::MAX, ask };
     let asked = Message::Ask { n: 1, task };
     assert_eq!(Message::of_bytes(&asked.to_bytes()), Some(asked));
     let done = Done::Forecast(Box::new(shown));
-    let told = Told::Done { n: 1, done };
-    assert_eq!(Told::of_bytes(&told.to_bytes()), Some(told));
+    let told = Update::Done { n: 1, done };
+    assert_eq!(Update::of_bytes(&told.to_bytes()), Some(told));
     let again = fit_with(&data, 1, Effort { n_kept: 20, turns_each: 1, ..LITTLE }, |_| true).expect("a fit");
     assert_eq!(again, fit, "one seed, one fit");
 }
@@ -246,7 +306,7 @@ fn a_fit_can_be_stopped_and_tells_how_far_it_is() {
         told.push(share);
         told.len() < 5
     });
-    assert_eq!(stopped, Err(crate::evidence::CannotSay(crate::evidence::Reason::Stopped)));
+    assert_eq!(stopped, Err(crate::evidence::NoAnswer(crate::evidence::Reason::Stopped)));
     assert!(told.len() == 5 && told.is_sorted() && told[4] < 1.0);
 }
 
@@ -318,7 +378,7 @@ fn a_tall_scape_flowers_sooner_than_a_short_one() {
     assert!(flower(450) < flower(40), "{} {}", flower(450), flower(40));
 }
 
-/// The two trials that the priors were not made from (trade facts R21 and R22), against what published ranges alone let
+/// The two trials that the priors were not made from (Pham et al. 2018 and the second below), against what published ranges alone let
 /// expect of one bulb. Neither prints a distribution or its numbers of bulbs, so that single days are all there is.
 ///
 /// What it shows: the step from scape to flower is where the trial found it. The days from the end of rest are where the

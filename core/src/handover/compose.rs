@@ -3,17 +3,39 @@
 use std::sync::Arc;
 
 use base64::prelude::{BASE64_STANDARD as BASE64, Engine as _};
+use strum::{IntoStaticStr, VariantArray};
 
-use super::json::PhotoKind;
-use crate::json;
-use crate::ledger::{
-    Ledger,
-    canonical::quote,
-    digest_of,
-    entry::Entry,
-    have::{Have, to_hex},
-    id::{AttachmentHash, Id},
+use crate::{
+    json,
+    ledger::{
+        Ledger,
+        canonical::quote,
+        digest_of,
+        entry::Entry,
+        have::{Have, to_hex},
+        id::{AttachmentHash, Id},
+    },
+    words::words,
 };
+
+/// What `bloomdue` says in this kind of file.
+pub(super) const RECORDS: &str = "records";
+
+/// The format this version writes.
+pub const FORMAT: u32 = 1;
+
+/// A photo, or the small picture of one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, IntoStaticStr, VariantArray)]
+pub enum PhotoKind {
+    /// A photo or another attached file.
+    #[strum(serialize = "photo")]
+    Photo,
+    /// A small picture.
+    #[strum(serialize = "thumb")]
+    Thumb,
+}
+
+words!(PhotoKind);
 
 /// About how many bytes one piece of entries has.
 const PIECE_BYTES: usize = 128 * 1024;
@@ -40,11 +62,11 @@ impl Composer {
             let envelope = &entry.envelope;
             (envelope.hlc, envelope.device, envelope.line, entry.id)
         });
-        let have = json::to_text(&Have::of_entries(&entries));
+        let have = json::to_text(&Have::of(&entries));
         let head = format!(
             r#"{{"bloomdue":"{}","format":{},"ledger":"{}","name":{},"made":{},"digest":"{}","have":{},"entries":["#,
-            super::json::RECORDS,
-            super::json::FORMAT,
+            RECORDS,
+            FORMAT,
             ledger,
             quoted(name),
             quoted(made),
@@ -105,6 +127,21 @@ fn quoted(text: &str) -> String {
 }
 
 /// Writes a file at once, with photos that are at hand.
+///
+/// # What is written is read back, entry by entry
+/// ```
+/// # use bloomdue_core::{calendar::Date, demo, nursery::State};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let today = Date::new(2027, 11, 20)?;
+/// let ledger = demo::generate(demo::SCRIPT, today)?.to_ledger();
+/// let state = State::fold(&ledger);
+/// use bloomdue_core::handover::json::{compose, read};
+/// let file = compose(&ledger, "Nursery", "2027-11-20", []);
+/// let reading = read(file.as_bytes(), |_photo| {})?;
+/// assert_eq!(reading.entries.len(), ledger.len());
+/// # Ok(())
+/// # }
+/// ```
 pub fn compose<'a>(
     ledger: &Ledger,
     name: &str,

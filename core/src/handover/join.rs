@@ -26,6 +26,7 @@ use crate::{
         have::to_hex,
         id::{EntryId, Id},
     },
+    refusal::RecordRefusal,
 };
 
 /// A file of another ledger, read as one of this ledger.
@@ -48,7 +49,7 @@ pub fn joined_with(ledger: &Ledger, other: Id) -> bool {
 
 /// Every join that stands.
 pub fn joins(ledger: &Ledger) -> impl Iterator<Item = &Arc<Entry>> {
-    let standing = ledger.standing(ledger.id()).into_iter();
+    let standing = ledger.in_force(ledger.id()).into_iter();
     standing.filter(|entry| matches!(entry.body, Body::Join(_)))
 }
 
@@ -61,7 +62,7 @@ impl Reading {
     pub fn rewritten(mut self, into: Id) -> Result<Rewritten> {
         let drawn = |entry: &Arc<Entry>| matches!(&entry.body, Body::Photo(photo) if photo.drawn);
         if self.entries.iter().any(drawn) {
-            return Err(Error::new("these are records of the demo; they are never taken into a nursery"));
+            return Err(Error::new(RecordRefusal::Demo));
         }
         let n_all = self.entries.len();
         let devices: BTreeSet<Id> = self.entries.iter().map(|entry| entry.envelope.device).collect();

@@ -13,9 +13,9 @@ use std::{
 use base64::prelude::{BASE64_STANDARD as BASE64, Engine as _};
 use serde::Deserialize;
 use serde_json::{Value, from_slice, from_str, value::RawValue};
-use strum::{IntoStaticStr, VariantArray};
 
-pub use super::compose::{Composer, compose};
+use super::compose::RECORDS;
+pub use super::compose::{Composer, FORMAT, PhotoKind, compose};
 use super::scan::{Cut, List, Scanner};
 use crate::{
     error::Error,
@@ -30,30 +30,11 @@ use crate::{
         shelf::Attachment,
     },
     limits,
-    words::words,
+    refusal::StoredRefusal,
 };
-
-/// What `bloomdue` says in this kind of file.
-pub(super) const RECORDS: &str = "records";
 
 /// A file in which nothing of ours was found so far is not read further.
 const FOREIGN_BYTES: usize = 8 * 1024 * 1024;
-
-/// The format this version writes.
-pub const FORMAT: u32 = 1;
-
-/// A photo, or the small picture of one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, IntoStaticStr, VariantArray)]
-pub enum PhotoKind {
-    /// A photo or another attached file.
-    #[strum(serialize = "photo")]
-    Photo,
-    /// A small picture.
-    #[strum(serialize = "thumb")]
-    Thumb,
-}
-
-words!(PhotoKind);
 
 /// An element of `entries`.
 #[derive(Deserialize)]
@@ -94,18 +75,9 @@ pub enum Refusal {
 }
 
 impl fmt::Display for Refusal {
+    /// For developers: the code and its arguments.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NotOurs => f.write_str("this is not a file of records of this program"),
-            Self::CutOff => f.write_str("this file was cut off before its first whole record"),
-            Self::NewerFormat(format) => {
-                write!(f, "this file has format {format}, which needs a newer version of the program")
-            }
-            Self::OtherNursery { ledger, name } => {
-                write!(f, "these are records of another nursery, “{name}” ({ledger})")
-            }
-            Self::TooLarge(why) => write!(f, "this file holds too much: {why}"),
-        }
+        fmt::Debug::fmt(self, f)
     }
 }
 
@@ -222,7 +194,7 @@ impl Reader {
             Cut::Element(List::Entries, _) if self.photos_only => {}
             Cut::Element(List::Entries, raw) => content.entry(line, raw),
             Cut::Element(List::Photos, raw) => content.photo(line, raw, &mut photo),
-            Cut::Broken => content.unreadable(line, Error::new("this line is garbled")),
+            Cut::Broken => content.unreadable(line, Error::new(StoredRefusal::GarbledLine)),
         });
         self.n_bytes += piece.len();
         let nothing = self.content.is_ours.is_none() && self.content.is_empty();
@@ -264,8 +236,8 @@ impl Reader {
             ids.retain(|id| !stray_ids.contains(id));
         }
         for stray in strays {
-            let why = format!("record {} is of another nursery", stray.id);
-            reading.unreadable.push(Unreadable { line: 0, why: Error::new(why) });
+            let why = Error::new(StoredRefusal::OtherNursery(stray.id));
+            reading.unreadable.push(Unreadable { line: 0, why });
         }
         Ok(self.content.reading)
     }
@@ -328,7 +300,7 @@ impl Content {
             "bloomdue" => self.is_ours = Some(from_slice::<String>(raw).is_ok_and(|what| what == RECORDS)),
             "format" => match from_slice(raw) {
                 Ok(format) => self.format = format,
-                Err(_) => self.unreadable(line, Error::new("the file's format is garbled")),
+                Err(_) => self.unreadable(line, Error::new(StoredRefusal::GarbledFormat)),
             },
             "ledger" => self.ledger = from_slice(raw).ok(),
             "name" => reading.name = shown(from_slice(raw).unwrap_or_default()),
@@ -339,9 +311,7 @@ impl Content {
         }
     }
 
-    /// What is wrong may quote what stands there, which may be long.
     fn unreadable(&mut self, line: u64, why: Error) {
-        let why = Error::new(shown(why.to_string()));
         self.reading.unreadable.push(Unreadable { line, why });
     }
 
@@ -349,7 +319,7 @@ impl Content {
         let EntryElement { id, entry } = match text::read_bytes(raw) {
             Ok(Object(element)) => element,
             Err(why) => {
-                let why = Error::new(format!("this is not a record ({why})"));
+                let why = Error::new(StoredRefusal::NoRecord(Box::new(why)));
                 return self.unreadable(line, why);
             }
         };
@@ -390,8 +360,7 @@ impl Content {
 
     fn photo(&mut self, line: u64, raw: &[u8], found: &mut impl FnMut(PhotoFound)) {
         let Ok(Object(photo)) = from_slice::<Object<PhotoElement<'_>>>(raw) else {
-            let why = "this is not a photo of a file of records";
-            return self.unreadable(line, Error::new(why));
+            return self.unreadable(line, Error::new(StoredRefusal::NoPhoto));
         };
         let (kind, hash) = (photo.kind, photo.hash);
         if self.seen_photos.contains(&(kind, hash)) {

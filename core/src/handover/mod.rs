@@ -15,5 +15,5 @@ mod undo;
 
 pub use name::file_name;
 pub use preview::{PhotosHere, Preview, Previewing};
-pub use rehearse::{Ending, Rehearsal, Rehearsed, rehearse};
+pub use rehearse::{Brings, Brought, Ending, Rehearsal, Rehearsed, rehearse};
 pub use undo::{Undoing, undoing};

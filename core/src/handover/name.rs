@@ -10,6 +10,16 @@ const SIGN_BYTES: usize = 12;
 
 /// `nursery-AR-2027-05-01-1420.bloomdue.json`: what it is of, who wrote it, when, and an ending without its dot. Valid
 /// on every common file system and never longer than 80 bytes; nothing stands for what is empty.
+///
+/// # It names what, who and when
+/// ```
+/// # use bloomdue_core::handover::file_name;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let made = "2027-05-01T14:20+02:00".parse()?;
+/// assert_eq!(file_name("Hill House", "AR", &made, "bloomdue.json"), "hill-house-AR-2027-05-01-1420.bloomdue.json");
+/// # Ok(())
+/// # }
+/// ```
 pub fn file_name(of: &str, who: &str, made: &Happened, ending: &str) -> String {
     let minutes = made.minute_of_day().map(|minute| format!("-{:02}{:02}", minute / 60, minute % 60));
     let who = match plain(who, SIGN_BYTES) {

@@ -211,7 +211,7 @@ impl Previewing {
         gaps.truncate(PROBLEMS_LISTED);
         cloned.truncate(PROBLEMS_LISTED);
         (preview.gaps, preview.cloned) = (gaps, cloned);
-        preview.n_twin_acts = crate::nursery::twins::n_arriving(ledger, &preview.new);
+        preview.n_twin_acts = crate::nursery::duplicates::n_arriving(ledger, &preview.new);
         preview.missing_photos = self.missing.into_iter().collect();
         preview
     }

@@ -12,10 +12,12 @@ use serde::{Deserialize, Serialize};
 use crate::{
     calendar::Date,
     care::{due, plan::planned},
+    counted::Counted,
     ledger::{
         IdSet, Ledger, TAKE_BACK,
+        body::Body,
         entry::Entry,
-        id::{EntryId, Id},
+        id::{EntryId, Id, Noun},
     },
     nursery::{State, bulb::Fate},
 };
@@ -39,9 +41,38 @@ pub struct Ending {
     pub n_replaced: u32,
 }
 
+/// What new records say of a bulb, by kind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Brought {
+    /// It is not known here yet.
+    Bulb,
+    /// It was looked at.
+    Look,
+    /// Something was done to it, or it was inspected.
+    Work,
+    /// Anything else: names, sizes, photos, notes, take-backs.
+    Other,
+}
+
+/// Bulbs of which a file says something of one kind.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Brings {
+    /// The kind.
+    pub what: Brought,
+    /// How many bulbs.
+    pub n: u32,
+    /// What the first few are called, in the order of their names; bulbs without a name are left out.
+    pub names: Vec<String>,
+}
+
+/// Bulbs of one kind that are named.
+const FEW: usize = 3;
+
 /// What would be different after a file was taken in.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Rehearsed {
+    /// Bulbs that the new records are about, by what they say.
+    pub brings: Vec<Brings>,
     /// Records that would end, whoever wrote them, by kind and writer.
     pub endings: Vec<Ending>,
     /// Bulbs that would have died.
@@ -100,6 +131,8 @@ pub struct Rehearsal {
     n_done: usize,
     before: Before,
     ended_by: BTreeMap<EntryId, bool>,
+    /// What new entries say of which bulbs.
+    brought: BTreeSet<(Brought, Id)>,
     found: Rehearsed,
 }
 
@@ -139,6 +172,7 @@ impl Rehearsal {
             n_done: 0,
             before: Before::default(),
             ended_by: BTreeMap::new(),
+            brought: BTreeSet::new(),
             found: Rehearsed::default(),
         }
     }
@@ -166,7 +200,7 @@ impl Rehearsal {
                 self.state.refold(&self.ledger, &some);
                 for subject in some {
                     let changed = self.before.changed.contains(&subject);
-                    for entry in self.ledger.standing(subject) {
+                    for entry in self.ledger.in_force(subject) {
                         self.before.standing.insert(entry.id);
                         if changed {
                             self.before.of_changed.push((subject, entry.id));
@@ -228,11 +262,19 @@ impl Rehearsal {
             self.found.later_days = Some((first.min(day), last.max(day)));
             self.found.n_later += 1;
         }
+        let what = match &entry.body {
+            Body::Look(_) | Body::Sweep(_) => Brought::Look,
+            Body::Act(..) | Body::Inspection(_) => Brought::Work,
+            _ => Brought::Other,
+        };
+        let bulbs = entry.envelope.about.iter().filter(|id| id.is(Noun::Bulb));
+        self.brought.extend(bulbs.map(|bulb| (what, *bulb)));
     }
 
     fn compare(&mut self) {
         self.compare_records();
         self.compare_bulbs();
+        self.name_bulbs();
         self.found.n_standing = self.before.standing.len() as u32;
         let here = self.before.bulbs.values();
         self.found.n_bulbs = here.filter(|fate| **fate == Fate::Here).count() as u32;
@@ -247,7 +289,7 @@ impl Rehearsal {
         for (subject, id) in &self.before.of_changed {
             if of != Some(*subject) {
                 of = Some(*subject);
-                stands = self.ledger.standing(*subject).iter().map(|e| e.id).collect();
+                stands = self.ledger.in_force(*subject).iter().map(|e| e.id).collect();
             }
             if !stands.contains(id) {
                 ended.insert(*id);
@@ -268,6 +310,24 @@ impl Rehearsal {
         self.found.endings = endings
             .map(|((kind, who), (n_taken_back, n_replaced))| Ending { kind, who, n_taken_back, n_replaced })
             .collect();
+    }
+
+    /// Which bulbs the new entries are about. One that is not here yet is new, and what else they say of it is part of that.
+    fn name_bulbs(&mut self) {
+        let mut by_what: BTreeMap<Brought, BTreeSet<Id>> = BTreeMap::new();
+        for (what, bulb) in std::mem::take(&mut self.brought) {
+            let Some(bulb) = self.state.bulb(&bulb) else { continue };
+            let known = bulb.ids().iter().any(|id| self.before.bulbs.contains_key(id));
+            by_what.entry(if known { what } else { Brought::Bulb }).or_default().insert(bulb.id);
+        }
+        let brings = by_what.into_iter().map(|(what, bulbs)| {
+            let names = bulbs.iter().map(|bulb| self.state.name_of(*bulb)).filter(|name| !name.is_empty());
+            let mut names: Vec<&str> = names.collect();
+            names.sort_by_key(|name| Counted(name.to_lowercase()));
+            let names = names.into_iter().take(FEW).map(str::to_owned).collect();
+            Brings { what, n: bulbs.len() as u32, names }
+        });
+        self.found.brings = brings.collect();
     }
 
     fn compare_bulbs(&mut self) {
@@ -359,6 +419,25 @@ mod tests {
         assert_eq!(found.left, [id("b_2")]);
         assert_eq!(found.joined, [id("b_4")]);
         assert!(found.is_much(), "three of four bulbs");
+    }
+
+    #[test]
+    fn bulbs_that_a_file_is_about_are_named_by_what_it_says_of_them() {
+        let told = |lines: &str| {
+            let brings = found(lines).brings.into_iter();
+            brings.map(|one| (one.what, one.n, one.names.join(" "))).collect::<Vec<_>>()
+        };
+        let new = "8 ben bulb b_12,b_13,b_14,b_15 lo_1
+            8 ben tag b_12 R12\n8 ben tag b_13 R2\n8 ben tag b_14 R4\n8 ben tag b_15 R10
+            9 ben look b_12 clear\n9 ben watered b_12,b_1";
+        // What is said of a new bulb besides is part of its being new.
+        let [added, worked] = told(new).try_into().expect("two kinds");
+        assert_eq!(added, (Brought::Bulb, 4, "R2 R4 R10".to_owned()));
+        assert_eq!((worked.0, worked.1), (Brought::Work, 1));
+        let others = told("8 ben tag b_1 A1\n8 ben look b_1,b_2 clear\n8 ben place pl_2 Cellar");
+        let others: Vec<_> = others.iter().map(|(what, n, _)| (*what, *n)).collect();
+        assert_eq!(others, [(Brought::Look, 2), (Brought::Other, 1)]);
+        assert!(told("8 ben place pl_2 Cellar").is_empty());
     }
 
     #[test]

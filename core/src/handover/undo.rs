@@ -12,6 +12,8 @@ use crate::ledger::{
 /// What can be done with entries that a file brought.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Undoing {
+    /// How many of them are here.
+    pub n_brought: usize,
     /// Those in force still: taking them back undoes the file.
     pub in_force: Vec<EntryId>,
     /// Take-backs of nothing but what the file brought, made here since and in force: taking them back brings it again.
@@ -22,8 +24,8 @@ pub struct Undoing {
 pub fn undoing(ledger: &Ledger, brought: &[Arc<Entry>], device: Id) -> Undoing {
     let ids: BTreeSet<EntryId> = brought.iter().map(|entry| entry.id).collect();
     let mut decisions = ledger.decisions();
-    let mut in_force = |entry: &Entry| decisions.stands_for_any(entry);
-    let here = brought.iter().filter_map(|entry| ledger.get(entry.id));
+    let mut in_force = |entry: &Entry| decisions.is_in_force_for_any(entry);
+    let here: Vec<&Arc<Entry>> = brought.iter().filter_map(|entry| ledger.get(entry.id)).collect();
     let undone_by = ledger.arrived().iter().filter(|entry| {
         let envelope = &entry.envelope;
         envelope.kind == TAKE_BACK
@@ -34,7 +36,9 @@ pub fn undoing(ledger: &Ledger, brought: &[Arc<Entry>], device: Id) -> Undoing {
             && in_force(entry)
     });
     let taken_back_by = undone_by.map(|entry| entry.id).collect();
-    Undoing { in_force: here.filter(|entry| in_force(entry)).map(|e| e.id).collect(), taken_back_by }
+    let n_brought = here.len();
+    let here = here.into_iter().filter(|entry| in_force(entry));
+    Undoing { n_brought, in_force: here.map(|entry| entry.id).collect(), taken_back_by }
 }
 
 #[cfg(test)]
@@ -92,6 +96,7 @@ mod tests {
         assert_eq!(world.state(), before);
         let undone = undoing(&world.ledger, &brought, device);
         assert!(undone.in_force.is_empty());
+        assert_eq!(undone.n_brought, brought.len());
         assert_eq!(undone.taken_back_by.len(), n_drafts);
         take_back(&mut world, undone.taken_back_by);
         assert_eq!(world.state(), with);

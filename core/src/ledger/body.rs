@@ -12,7 +12,7 @@ use super::{
 };
 use crate::{
     calendar::Date,
-    error::Result,
+    error::{Field, Result},
     json::{Object, objects},
     source::Source,
     words::words,
@@ -89,6 +89,13 @@ pub enum PlaceKind {
     /// Anything else.
     #[strum(serialize = "other")]
     Other,
+}
+
+impl PlaceKind {
+    /// Whether daylight comes in, so that cloth or whitewash could keep some of it out.
+    pub fn has_light(self) -> bool {
+        !matches!(self, Self::DarkRoom | Self::Cellar | Self::ColdStore)
+    }
 }
 
 /// What a container is.
@@ -767,7 +774,7 @@ impl DueDays {
     ///
     /// When they lie beyond the calendar.
     pub fn window(self, start: Date) -> crate::error::Result<(Date, Date)> {
-        let day = |n: i64| start.add_days(n).map_err(|why| why.at("window"));
+        let day = |n: i64| start.add_days(n).map_err(|why| why.at(Field::Window));
         Ok((day(self.from)?, day(self.to)?))
     }
 }
@@ -881,6 +888,12 @@ pub enum ActKind {
     /// Scape cut.
     #[strum(serialize = "scape-cut")]
     ScapeCut,
+    /// A scape broke.
+    #[strum(serialize = "scape-broken")]
+    ScapeBroken,
+    /// A bud dried up before its flowers opened.
+    #[strum(serialize = "bud-dried")]
+    BudDried,
     /// Sprayed or dipped.
     #[strum(serialize = "sprayed-or-dipped")]
     SprayedOrDipped,
@@ -917,6 +930,28 @@ pub enum ActKind {
     /// A job of a care plan that is no other act here was done.
     #[strum(serialize = "job-done")]
     JobDone,
+}
+
+impl ActKind {
+    /// Whether a bulb is at rest from it on: laid down, packed or dry.
+    pub const fn begins_rest(self) -> bool {
+        self.lays_down() || matches!(self, Self::WaterStopped)
+    }
+
+    /// Whether the weeks of a rest count from it, where it was recorded: water stops before bulbs are laid down.
+    pub const fn lays_down(self) -> bool {
+        matches!(self, Self::LaidToRest | Self::Packed)
+    }
+
+    /// Whether a bulb that was at rest is not from it on.
+    pub const fn ends_rest(self) -> bool {
+        self.brings_on() || matches!(self, Self::Watered)
+    }
+
+    /// Whether it begins something even for a bulb that was not at rest. Watering ends a rest and begins nothing.
+    pub const fn brings_on(self) -> bool {
+        matches!(self, Self::RestEnded | Self::Potted | Self::BroughtToLight)
+    }
 }
 
 /// How a bulb left.

@@ -9,7 +9,7 @@ use icu_normalizer::ComposingNormalizerBorrowed;
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::error::Error;
+use crate::{error::Error, refusal::StoredRefusal};
 
 /// Unicode normalisation form C (Unicode Standard Annex #15).
 const NFC: ComposingNormalizerBorrowed<'static> = ComposingNormalizerBorrowed::new_nfc();
@@ -23,8 +23,17 @@ pub const WHOLE_NUMBER_MAX: i64 = 9_007_199_254_740_991;
 ///
 /// When the value holds a fraction, a number beyond ±(2⁵³−1), null, a key that is not ASCII, or text that is not in
 /// Unicode normalisation form C.
+///
+/// # Keys are sorted, and a fraction is refused
+/// ```
+/// use bloomdue_core::ledger::canonical::to_canonical;
+/// use serde_json::json;
+/// assert_eq!(to_canonical(&json!({"mm": 240, "at": "neck"})).as_deref(), Ok(r#"{"at":"neck","mm":240}"#));
+/// assert!(to_canonical(&json!({ "mm": 240.5 })).is_err());
+/// ```
 pub fn to_canonical(value: &impl Serialize) -> Result<String, Error> {
-    let value = serde_json::to_value(value).map_err(|why| Error::new(why.to_string()))?;
+    let value = serde_json::to_value(value)
+        .map_err(|why| Error::new(StoredRefusal::Json { path: String::new(), detail: why.to_string() }))?;
     let mut out = String::new();
     write_value(&value, &mut out)?;
     Ok(out)
@@ -33,7 +42,7 @@ pub fn to_canonical(value: &impl Serialize) -> Result<String, Error> {
 fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
     match value {
         Value::Null => {
-            return Err(Error::new("a record holds no empty values (leave the key out)"));
+            return Err(Error::new(StoredRefusal::EmptyValue));
         }
         Value::Bool(true) => out.push_str("true"),
         Value::Bool(false) => out.push_str("false"),
@@ -41,7 +50,7 @@ fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
             let whole = number
                 .as_i64()
                 .filter(|n| (-WHOLE_NUMBER_MAX..=WHOLE_NUMBER_MAX).contains(n))
-                .ok_or_else(|| Error::new(format!("{number} is not a whole number that a record can hold")))?;
+                .ok_or_else(|| Error::new(StoredRefusal::NoWholeNumber(number.to_string())))?;
             out.push_str(&whole.to_string());
         }
         Value::String(text) => {
@@ -64,7 +73,7 @@ fn write_value(value: &Value, out: &mut String) -> Result<(), Error> {
             out.push('{');
             for (n, (key, member)) in members.into_iter().enumerate() {
                 if !key.is_ascii() {
-                    return Err(Error::new(format!("the key '{key}' is not plain ASCII")));
+                    return Err(Error::new(StoredRefusal::KeyNotAscii(key.clone())));
                 }
                 if n > 0 {
                     out.push(',');
@@ -89,7 +98,7 @@ pub(crate) fn check_text(text: &str) -> Result<(), Error> {
     if text.is_ascii() || NFC.is_normalized(text) {
         return Ok(());
     }
-    Err(Error::new("text in a record has to be in Unicode normalisation form C"))
+    Err(Error::new(StoredRefusal::NotNormalised))
 }
 
 /// Writes text with its quotes.
@@ -116,6 +125,12 @@ pub(crate) fn quote(text: &str, out: &mut String) {
 }
 
 /// Text as a record may hold it: normalised, ends trimmed, control characters turned into spaces.
+///
+/// # Letters are composed, and no tab stays
+/// ```
+/// use bloomdue_core::ledger::canonical::tidy_text;
+/// assert_eq!(tidy_text(" Cafe\u{301}\ttable "), "Caf\u{e9} table");
+/// ```
 pub fn tidy_text(text: &str) -> String {
     let plain: String =
         NFC.normalize(text).chars().map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();

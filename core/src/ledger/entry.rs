@@ -15,6 +15,7 @@ use crate::{
     error::Error,
     json::{self, Object},
     limits,
+    refusal::{DateRefusal, StoredRefusal},
 };
 
 /// Hybrid logical time: milliseconds since 1970 and a counter within one millisecond.
@@ -107,7 +108,7 @@ impl Entry {
     /// When the line is too long or its envelope is not one. A body that this program does not know is no error.
     pub fn read(id: EntryId, bytes: &str) -> Result<Self, Error> {
         limits::LINE_BYTES.check(bytes.len() as i64)?;
-        let no_record = |why| Error::new(format!("this is not a record ({why})"));
+        let no_record = |why| Error::new(StoredRefusal::NoRecord(Box::new(why)));
         let Object(line) = json::read::<Object<Line<'_>>>(bytes).map_err(no_record)?;
         let (ms, counter) = line.hlc;
         let envelope = Envelope {
@@ -126,7 +127,7 @@ impl Entry {
         };
         limits::ABOUT.check(envelope.about.len() as i64)?;
         if !(1..=WHOLE_NUMBER_MAX as u64).contains(&envelope.line) {
-            return Err(Error::new(format!("{} is no line number; lines count from 1", envelope.line)));
+            return Err(Error::new(StoredRefusal::NoLineNumber(envelope.line)));
         }
         Ok(Self {
             id,
@@ -175,14 +176,14 @@ impl<'de> Deserialize<'de> for Entry {
 
 /// The canonical line, written straight away: its keys are known, and ids and dates need no escapes.
 fn write_line(envelope: &Envelope, body: &str) -> Result<String, Error> {
-    for (name, text) in [("kind", &envelope.kind), ("slot", &envelope.slot)] {
+    for text in [&envelope.kind, &envelope.slot] {
         let plain = |c: char| matches!(c, ' '..='~') && c != '"' && c != '\\';
         if !text.chars().all(plain) {
-            return Err(Error::new(format!("'{text}' is not plain ASCII")).at(name));
+            return Err(Error::new(StoredRefusal::NotAscii(text.clone())));
         }
     }
     if envelope.hlc.ms.max(envelope.line) > WHOLE_NUMBER_MAX as u64 {
-        return Err(Error::new("this device's clock is beyond any year; set its date"));
+        return Err(Error::new(DateRefusal::ClockBeyond));
     }
     let mut line = String::with_capacity(400 + 32 * envelope.about.len() + body.len());
     line.push_str("{\"about\":[");
@@ -275,11 +276,11 @@ mod tests {
     #[test]
     fn a_line_with_an_impossible_date_or_a_key_too_many_is_no_record() {
         for (from, to, why) in [
-            ("2027-03-14T18", "2027-02-30T18", "(happened: there is no day 30 in 2027-02"),
+            ("2027-03-14T18", "2027-02-30T18", "NoDay { year: 2027, month: 2, day: 30, last: 28 }"),
             (r#""v":1"#, r#""v":1,"w":1"#, "unknown field `w`"),
-            (r#""v":1,"#, "", "(missing field `v`"),
+            (r#""v":1,"#, "", "missing field `v`"),
             (r#""v":1"#, r#""v":1,"v":1"#, "duplicate field `v`"),
-            ("[1804954811000,0]", "[1804954811000,0,0]", "(hlc"),
+            ("[1804954811000,0]", "[1804954811000,0,0]", "\"hlc"),
             (r#"["b_4q2m8k1r9t3v5x7z2c6d8f0g1h"]"#, "[]", ""),
         ] {
             let line = FIRST.replace(from, to);

@@ -1,7 +1,6 @@
 //! What a ledger holds, short enough to stand in every file: per device, ranges of lines with a digest.
 //!
-//! The receiver's `have` tells the sender which entries need not be sent. It is only ever a saving: an entry sent
-//! twice is harmless, and a digest that differs sends the whole range.
+//! A preview sees from it which devices wrote what a file holds, and which of their lines are here under other ids.
 
 use std::{collections::BTreeMap, fmt::Write as _, sync::Arc};
 
@@ -9,7 +8,6 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use super::{
-    Ledger,
     entry::Entry,
     id::{AttachmentHash, EntryId, Id},
 };
@@ -33,13 +31,8 @@ pub struct Have(pub BTreeMap<Id, Vec<Range>>);
 type Lines = BTreeMap<u64, Vec<EntryId>>;
 
 impl Have {
-    /// What this ledger holds.
-    pub fn of(ledger: &Ledger) -> Self {
-        Self::of_entries(ledger.arrived())
-    }
-
-    /// The same of entries that stand in no ledger, each named once.
-    pub(crate) fn of_entries(entries: &[Arc<Entry>]) -> Self {
+    /// Of these entries, each named once.
+    pub fn of(entries: &[Arc<Entry>]) -> Self {
         let mut all: BTreeMap<Id, Lines> = BTreeMap::new();
         for entry in entries {
             let lines = all.entry(entry.envelope.device).or_default();
@@ -50,38 +43,6 @@ impl Have {
         };
         let all = all.iter();
         Self(all.map(|(device, lines)| (*device, ranges(lines))).collect())
-    }
-
-    /// The lines of `ledger` that a receiver with this `have` lacks: per device, ranges from first to last.
-    pub fn lacks(&self, ledger: &Ledger) -> BTreeMap<Id, Vec<(u64, u64)>> {
-        let mut lacking = BTreeMap::new();
-        for (device, lines) in ledger.lines() {
-            let mut left = lines.clone();
-            for range in self.0.get(device).map_or(&[][..], Vec::as_slice) {
-                if range.from <= range.to && digest(lines, range.from, range.to) == range.digest {
-                    left.retain(|line, _| !(range.from..=range.to).contains(line));
-                }
-            }
-            if !left.is_empty() {
-                lacking.insert(*device, runs(&left));
-            }
-        }
-        lacking
-    }
-
-    /// The entries of `ledger` that a receiver with this `have` lacks, by device and line.
-    pub fn entries_lacking(&self, ledger: &Ledger) -> Vec<Arc<Entry>> {
-        let mut entries = Vec::new();
-        for (device, ranges) in self.lacks(ledger) {
-            let Some(lines) = ledger.lines().get(&device) else {
-                continue;
-            };
-            for (from, to) in ranges {
-                let ids = lines.range(from..=to).flat_map(|(_, ids)| ids);
-                entries.extend(ids.filter_map(|id| ledger.get(*id).cloned()));
-            }
-        }
-        entries
     }
 }
 
@@ -117,11 +78,6 @@ pub fn to_hex(bytes: &[u8]) -> String {
     text
 }
 
-/// Reads 64 lower-case hexadecimal digits.
-pub fn from_hex(text: &str) -> Option<[u8; 32]> {
-    super::id::AttachmentHash::parse(text).ok().map(|hash| hash.0)
-}
-
 impl From<(u64, u64, AttachmentHash)> for Range {
     fn from((from, to, AttachmentHash(digest)): (u64, u64, AttachmentHash)) -> Self {
         Self { from, to, digest }
@@ -137,10 +93,7 @@ impl From<Range> for (u64, u64, AttachmentHash) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{
-        json,
-        ledger::testing::{Writer, ledger_of},
-    };
+    use crate::{json, ledger::testing::Writer};
 
     const NOON_MS: u64 = 1_804_954_811_000;
 
@@ -151,31 +104,9 @@ mod tests {
     }
 
     #[test]
-    fn a_receiver_lacks_what_came_later_and_what_it_never_got() {
-        let (writer, entries) = four();
-        let sender = ledger_of(&entries);
-        let have = Have::of(&ledger_of([&entries[0], &entries[2]]));
-        assert_eq!(have.lacks(&sender)[&writer.device()], [(2, 2), (4, 4)]);
-        let sent: Vec<_> = have.entries_lacking(&sender);
-        assert_eq!(sent, [entries[1].clone(), entries[3].clone()]);
-        assert!(Have::of(&sender).lacks(&sender).is_empty());
-        assert_eq!(Have::default().entries_lacking(&sender), entries);
-    }
-
-    #[test]
-    fn a_range_with_another_digest_is_sent_whole() {
-        let (_, entries) = four();
-        // A second writer with the same device and line numbers: a cloned device.
-        let clone = Writer::new(1).note("from the clone", NOON_MS + 5);
-        let receiver = ledger_of([&clone, &entries[1]]);
-        let sender = ledger_of(&entries);
-        assert_eq!(Have::of(&receiver).entries_lacking(&sender), entries);
-    }
-
-    #[test]
     fn it_reads_back_from_json() {
         let (writer, entries) = four();
-        let have = Have::of(&ledger_of([&entries[0], &entries[1], &entries[3]]));
+        let have = Have::of(&[entries[0].clone(), entries[1].clone(), entries[3].clone()]);
         let json = json::to_text(&have);
         assert!(json.starts_with(&format!("{{\"{}\":[[1,2,\"", writer.device())), "{json}");
         assert_eq!(json::read::<Have>(&json).unwrap(), have);

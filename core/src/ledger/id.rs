@@ -4,15 +4,16 @@ use std::fmt;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use sha2::{Digest, Sha256};
+use strum::VariantArray;
 
-use crate::{error::Error, json};
+use crate::{error::Error, json, refusal::StoredRefusal};
 
 const ID_BYTES_MAX: usize = 31;
 const CROCKFORD_LOWER: &[u8; 32] = b"0123456789abcdefghjkmnpqrstvwxyz";
 const RFC4648_LOWER: &[u8; 32] = b"abcdefghijklmnopqrstuvwxyz234567";
 
 /// What an id names; its letters stand before the underscore.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, VariantArray)]
 pub enum Noun {
     /// One nursery's set of records.
     Ledger,
@@ -80,6 +81,13 @@ impl Id {
     /// # Errors
     ///
     /// When the text does not have the form above.
+    ///
+    /// # Only letters, an underscore and lower-case letters or digits make an id
+    /// ```
+    /// use bloomdue_core::ledger::id::Id;
+    /// assert!(Id::parse("b_7k2m").is_ok());
+    /// assert!(Id::parse("bulb 7").is_err());
+    /// ```
     pub fn parse(text: &str) -> Result<Self, Error> {
         // Reading records is mostly reading ids, so this is one plain loop.
         let (mut n_letters, mut n_after, mut is_split) = (0, 0, false);
@@ -94,7 +102,7 @@ impl Id {
         }
         let well_formed = text.len() <= ID_BYTES_MAX && matches!(n_letters, 1 | 2) && n_after > 0;
         if !well_formed {
-            return Err(Error::new(format!("'{text}' is not the name of anything in a ledger")));
+            return Err(Error::new(StoredRefusal::NoId(text.to_owned())));
         }
         let mut bytes = [0; ID_BYTES_MAX];
         bytes[..text.len()].copy_from_slice(text.as_bytes());
@@ -105,6 +113,19 @@ impl Id {
     pub fn as_str(&self) -> &str {
         // Only ASCII ever enters, so the empty fallback is never taken.
         str::from_utf8(&self.bytes[..usize::from(self.len)]).unwrap_or("")
+    }
+
+    /// What this id names, judged by its letters; nothing for letters that this program does not know.
+    ///
+    /// # The letters say what it names
+    /// ```
+    /// use bloomdue_core::ledger::id::{Id, Noun};
+    /// let noun = |text: &str| Id::parse(text).ok().and_then(|id| id.noun());
+    /// assert_eq!(noun("pl_2c"), Some(Noun::Place));
+    /// assert_eq!(noun("zz_2c"), None);
+    /// ```
+    pub fn noun(&self) -> Option<Noun> {
+        Noun::VARIANTS.iter().copied().find(|noun| self.is(*noun))
     }
 
     /// Whether this id names such a thing, judged by its letters.
@@ -162,7 +183,7 @@ impl EntryId {
     ///
     /// When the text is not `e` and 52 characters of lower-case base 32 (RFC 4648).
     pub fn parse(text: &str) -> Result<Self, Error> {
-        let wrong = || Error::new(format!("'{text}' is not the id of a record"));
+        let wrong = || Error::new(StoredRefusal::NoEntryId(text.to_owned()));
         let digits = text.strip_prefix('e').ok_or_else(wrong)?;
         if digits.len() != 52 {
             return Err(wrong());
@@ -248,7 +269,7 @@ impl AttachmentHash {
     ///
     /// When the text is anything else.
     pub fn parse(text: &str) -> Result<Self, Error> {
-        let wrong = || Error::new(format!("'{text}' is not the SHA-256 of a photo"));
+        let wrong = || Error::new(StoredRefusal::NoHash(text.to_owned()));
         let digits = text.as_bytes();
         if digits.len() != 64 || digits.iter().any(u8::is_ascii_uppercase) {
             return Err(wrong());
@@ -319,6 +340,15 @@ impl Ids {
     }
 
     /// The next id for such a thing.
+    ///
+    /// # The same seed draws the same ids
+    /// ```
+    /// use bloomdue_core::ledger::id::{Ids, Noun};
+    /// let (mut one, mut other) = (Ids::new([7; 32]), Ids::new([7; 32]));
+    /// let first = one.draw(Noun::Bulb);
+    /// assert_eq!(first, other.draw(Noun::Bulb));
+    /// assert_ne!(first, one.draw(Noun::Bulb));
+    /// ```
     pub fn draw(&mut self, noun: Noun) -> Id {
         let raw = self.bytes();
         let mut first = [0u8; 16];

@@ -5,7 +5,10 @@
 pub mod day;
 pub mod sun;
 
-use crate::error::{Error, Result};
+use crate::{
+    error::{Error, Result},
+    refusal::NumberRefusal,
+};
 
 /// A geographic latitude, from −90 (south pole) to 90 degrees.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,7 +23,7 @@ impl Latitude {
         if (-90.0..=90.0).contains(&degrees) {
             return Ok(Self(degrees));
         }
-        Err(Error::new("a latitude is from -90 (south pole) to 90 degrees (north pole)"))
+        Err(Error::new(NumberRefusal::NoLatitude))
     }
 
     fn radians(self) -> f64 {

@@ -11,7 +11,8 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    bulb::{Bulb, Mark},
+    bulb::Bulb,
+    fold::Mark,
     state::{Disagreement, State},
 };
 use crate::{
@@ -67,7 +68,7 @@ impl Keeping {
                 bare.push(subject);
             }
         }
-        let of_bulbs = |(subject, ..): &&Disagreement| subject.is(Noun::Bulb);
+        let of_bulbs = |known: &&Disagreement| known.subject.is(Noun::Bulb);
         let disagreements: Vec<Disagreement> = state.disagreements.iter().filter(of_bulbs).cloned().collect();
         let others = others.into_values().map(|entry| (entry.id, entry.bytes()));
         let later = ledger.later().map(|entry| entry.envelope.happened.date());
@@ -186,7 +187,7 @@ fn since<'a>(part: &'a Ledger, fresh: &BTreeSet<EntryId>, bulb: Id, mark: &Mark)
             return None;
         }
     }
-    let mut since: Vec<_> = part.standing(bulb).into_iter().filter(is_fresh).collect();
+    let mut since: Vec<_> = part.in_force(bulb).into_iter().filter(is_fresh).collect();
     since.retain(|entry| !matches!(entry.body, Body::Shown(_)));
     if let (Some(first), Some((happened, hlc, id))) = (since.first(), &mark.last)
         && first.order() <= (happened, *hlc, *id)

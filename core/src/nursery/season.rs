@@ -1,6 +1,9 @@
 //! One growth cycle of a bulb as a strip of days: rest and growth, every look, photos, the due window.
 
-use super::bulb::{Bulb, Cycle, Seen};
+use super::{
+    bulb::Bulb,
+    cycle::{Cycle, Seen},
+};
 use crate::{
     calendar::Date,
     ledger::body::{ActKind, DueWindow, Neck, ShootKind, Stage},
@@ -180,8 +183,8 @@ fn spans(cycle: &Cycle, until: i64, day: &impl Fn(Date) -> i64) -> Vec<Span> {
 /// What an act turns the days after it into, if it does.
 const fn turns(kind: ActKind) -> Option<Spent> {
     match kind {
-        ActKind::LaidToRest | ActKind::Packed | ActKind::WaterStopped => Some(Spent::Rest),
-        ActKind::RestEnded | ActKind::Potted | ActKind::BroughtToLight | ActKind::Watered => Some(Spent::Growth),
+        kind if kind.begins_rest() => Some(Spent::Rest),
+        kind if kind.ends_rest() => Some(Spent::Growth),
         _ => None,
     }
 }
@@ -219,9 +222,9 @@ mod tests {
         Bulb {
             also: Vec::new(),
             id: Ids::new([1; 32]).draw(Noun::Bulb),
-            lot: crate::ledger::Field::Unsaid,
-            tag: crate::ledger::Field::Unsaid,
-            own_name: crate::ledger::Field::Unsaid,
+            lot: crate::ledger::Register::Unset,
+            tag: crate::ledger::Register::Unset,
+            own_name: crate::ledger::Register::Unset,
             added: None,
             place: None,
             container: None,

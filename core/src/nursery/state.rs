@@ -3,19 +3,23 @@
 //! [`State::refold`] replaces the subjects it is given and nothing else, so that one more entry costs what its own
 //! subjects' entries cost. Folding a ledger whole and folding it entry by entry give equal states.
 
-use crate::counted::Counted;
-use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
+
+use serde::{Deserialize, Serialize};
 
 use super::{
     bulb::Bulb,
     contrary::{self, Contrary},
-    same::{self, Ones},
+    joined::{self, Ones},
 };
 use crate::{
     calendar::{Date, Happened},
+    counted::Counted,
     ledger::{
-        Field, Ledger,
+        Ledger, Register,
         body::{
             Act, ActKind, Allotment, Body, CareJob, Climate, ContainerBody, DueDays, DueWindow, Forcing, Light,
             LotBody, Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies, Treatment,
@@ -26,13 +30,23 @@ use crate::{
     tag::{Tag, suggestions},
 };
 
+/// The register of a subject whose bodies are of this member of [`Body`].
+macro_rules! register {
+    ($ledger:expr, $id:expr, $member:ident) => {
+        register($ledger, $id, |body| match body {
+            Body::$member(said) => Some(said),
+            _ => None,
+        })
+    };
+}
+
 /// A place and what is known of it.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Place {
     /// Name, kind, covers.
-    pub body: Field<PlaceBody>,
+    pub body: Register<PlaceBody>,
     /// Order of bulbs, as last set.
-    pub order: Field<Vec<Id>>,
+    pub order: Register<Vec<Id>>,
     /// Readings of temperature and humidity.
     pub climate: Vec<(Happened, Climate)>,
     /// Readings of light.
@@ -43,29 +57,29 @@ pub struct Place {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Trial {
     /// What it asks.
-    pub question: Field<Question>,
+    pub question: Register<Question>,
 }
 
 /// One run of a trial.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Run {
     /// Trial, ordinal, start.
-    pub body: Field<RunBody>,
+    pub body: Register<RunBody>,
     /// Success rule.
-    pub rule: Field<Rule>,
+    pub rule: Register<Rule>,
     /// When each rule and due window was written that says something else than the one before it, in order; the first
     /// of each is none. A rule changed after the first look is told beside the result.
     pub changed: Vec<HybridTime>,
     /// When rule and due window were first written, whichever was later.
     pub fixed: Option<HybridTime>,
     /// Due window.
-    pub window: Field<DueWindow>,
+    pub window: Register<DueWindow>,
     /// Due window as days after the start, when it is counted from there.
-    pub due_days: Field<DueDays>,
+    pub due_days: Register<DueDays>,
     /// Which unit is in which group.
-    pub allotment: Field<Allotment>,
+    pub allotment: Register<Allotment>,
     /// Counts by group from a notebook.
-    pub tallies: Field<Tallies>,
+    pub tallies: Register<Tallies>,
     /// When it started.
     pub started: Option<Date>,
     /// When it was closed.
@@ -99,40 +113,48 @@ pub struct Planned {
     /// Since when it is in the plan, without a break: it cannot have been left undone before.
     pub since: Date,
     /// What it says.
-    pub job: Field<CareJob>,
+    pub job: Register<CareJob>,
 }
 
 /// A register with values that differ.
-pub type Disagreement = (Id, String, String);
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Disagreement {
+    /// Of what.
+    pub subject: Id,
+    /// Of which kind.
+    pub kind: String,
+    /// Which of several of a kind.
+    pub slot: String,
+}
 
 /// The nursery.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct State {
     /// Its name.
-    pub name: Field<String>,
+    pub name: Register<String>,
     /// Its latitude in tenths of a degree, north positive.
-    pub latitude_decideg: Field<i64>,
+    pub latitude_decideg: Register<i64>,
     /// Persons who record.
-    pub persons: BTreeMap<Id, Field<Person>>,
+    pub persons: BTreeMap<Id, Register<Person>>,
     /// Places.
     pub places: BTreeMap<Id, Place>,
     /// Lots.
-    pub lots: BTreeMap<Id, Field<LotBody>>,
+    pub lots: BTreeMap<Id, Register<LotBody>>,
     /// Containers.
-    pub containers: BTreeMap<Id, Field<ContainerBody>>,
+    pub containers: BTreeMap<Id, Register<ContainerBody>>,
     /// Bulbs.
     pub bulbs: BTreeMap<Id, Bulb>,
     /// Trials.
     pub trials: BTreeMap<Id, Trial>,
     /// Treatments.
-    pub groups: BTreeMap<Id, Field<Treatment>>,
+    pub groups: BTreeMap<Id, Register<Treatment>>,
     /// Runs.
     pub runs: BTreeMap<Id, Run>,
     /// Forcings without a trial, planned back from a date.
-    pub forcings: BTreeMap<Id, Field<Forcing>>,
+    pub forcings: BTreeMap<Id, Register<Forcing>>,
     /// Jobs of care plans, by subject, then slot.
     pub care: Vec<Planned>,
-    /// Registers whose values differ: subject, kind, slot.
+    /// Registers whose values differ.
     pub disagreements: BTreeSet<Disagreement>,
     /// Records of a bulb that exclude each other, by bulb.
     contrary: BTreeMap<Id, Vec<Contrary>>,
@@ -148,6 +170,19 @@ pub struct State {
 
 impl State {
     /// Folds a whole ledger.
+    ///
+    /// # Everything a screen shows is folded from the records, and can be thrown away
+    /// ```
+    /// # use bloomdue_core::{calendar::Date, demo, nursery::State};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let today = Date::new(2027, 11, 20)?;
+    /// let ledger = demo::generate(demo::SCRIPT, today)?.to_ledger();
+    /// let state = State::fold(&ledger);
+    /// assert_eq!(State::fold(&ledger), state);
+    /// assert!(!state.bulbs.is_empty());
+    /// # Ok(())
+    /// # }
+    /// ```
     pub fn fold(ledger: &Ledger) -> Self {
         let mut state = Self::default();
         state.refold(ledger, &ledger.subjects());
@@ -158,7 +193,7 @@ impl State {
     pub fn refold(&mut self, ledger: &Ledger, subjects: &BTreeSet<Id>) {
         let is_bulb = |id: &&Id| id.is(Noun::Bulb);
         let bulbs = subjects.iter().filter(is_bulb).copied();
-        self.refold_bulbs(ledger, same::ones(ledger, &self.ones, bulbs));
+        self.refold_bulbs(ledger, joined::ones(ledger, &self.ones, bulbs));
         for subject in subjects.iter().filter(|id| !is_bulb(id)) {
             self.refold_one(ledger, *subject);
         }
@@ -169,7 +204,7 @@ impl State {
     pub fn parts(&self, ledger: &Ledger, subjects: &BTreeSet<Id>) -> Vec<BTreeSet<Id>> {
         let is_bulb = |id: &&Id| id.is(Noun::Bulb);
         let bulbs = subjects.iter().filter(is_bulb).copied();
-        let ones = same::ones(ledger, &self.ones, bulbs).into_iter();
+        let ones = joined::ones(ledger, &self.ones, bulbs).into_iter();
         let others = subjects.iter().filter(|id| !is_bulb(id));
         ones.map(BTreeSet::from_iter).chain(others.map(|id| BTreeSet::from([*id]))).collect()
     }
@@ -177,53 +212,34 @@ impl State {
     fn refold_one(&mut self, ledger: &Ledger, id: Id) {
         self.refold_disagreements(ledger, &[id]);
         self.refold_care(ledger, id);
-        if id.is(Noun::Ledger) && id != ledger.id() {
-            // The name of a ledger that was joined: the nursery goes by its own.
-        } else if id.is(Noun::Ledger) {
-            self.name = register(ledger, id, "nursery", |body| match body {
-                Body::Nursery(nursery) => Some(nursery.name.clone()),
-                _ => None,
-            });
-            self.latitude_decideg = register(ledger, id, "nursery", |body| match body {
-                Body::Nursery(nursery) => nursery.latitude_decideg,
-                _ => None,
-            });
-        } else if id.is(Noun::Person) {
-            let read = |body: &Body| {
-                if let Body::Person(person) = body { Some(person.clone()) } else { None }
-            };
-            put(&mut self.persons, id, register(ledger, id, "person", read));
-        } else if id.is(Noun::Lot) {
-            let read = |body: &Body| {
-                if let Body::Lot(lot) = body { Some(lot.clone()) } else { None }
-            };
-            put(&mut self.lots, id, register(ledger, id, "lot", read));
-        } else if id.is(Noun::Container) {
-            let read = |body: &Body| {
-                if let Body::Container(c) = body { Some(c.clone()) } else { None }
-            };
-            put(&mut self.containers, id, register(ledger, id, "container", read));
-        } else if id.is(Noun::Group) {
-            let read = |body: &Body| {
-                if let Body::Treatment(t) = body { Some(t.clone()) } else { None }
-            };
-            put(&mut self.groups, id, register(ledger, id, "treatment", read));
-        } else if id.is(Noun::Place) {
-            self.refold_place(ledger, id);
-        } else if id.is(Noun::Trial) {
-            let read = |body: &Body| {
-                if let Body::Question(q) = body { Some(q.clone()) } else { None }
-            };
-            let question = register(ledger, id, "question", read);
-            if question == Field::Unsaid {
-                self.trials.remove(&id);
-            } else {
-                self.trials.insert(id, Trial { question });
+        match id.noun() {
+            // The name of a ledger that was joined says nothing: the nursery goes by its own.
+            Some(Noun::Ledger) if id == ledger.id() => {
+                self.name = register(ledger, id, |body| match body {
+                    Body::Nursery(nursery) => Some(&nursery.name),
+                    _ => None,
+                });
+                self.latitude_decideg = register(ledger, id, |body| match body {
+                    Body::Nursery(nursery) => nursery.latitude_decideg.as_ref(),
+                    _ => None,
+                });
             }
-        } else if id.is(Noun::Run) {
-            self.refold_run(ledger, id);
-        } else if id.is(Noun::Forcing) {
-            self.refold_forcing(ledger, id);
+            Some(Noun::Person) => put(&mut self.persons, id, register!(ledger, id, Person)),
+            Some(Noun::Lot) => put(&mut self.lots, id, register!(ledger, id, Lot)),
+            Some(Noun::Container) => put(&mut self.containers, id, register!(ledger, id, Container)),
+            Some(Noun::Group) => put(&mut self.groups, id, register!(ledger, id, Treatment)),
+            Some(Noun::Place) => self.refold_place(ledger, id),
+            Some(Noun::Trial) => {
+                let question = register!(ledger, id, Question);
+                if question == Register::Unset {
+                    self.trials.remove(&id);
+                } else {
+                    self.trials.insert(id, Trial { question });
+                }
+            }
+            Some(Noun::Run) => self.refold_run(ledger, id),
+            Some(Noun::Forcing) => self.refold_forcing(ledger, id),
+            _ => {}
         }
     }
 
@@ -231,7 +247,7 @@ impl State {
         let from = self.care.partition_point(|known| known.subject < id);
         let to = self.care.partition_point(|known| known.subject <= id);
         let mut heads: BTreeMap<&str, Vec<&Arc<Entry>>> = BTreeMap::new();
-        for entry in ledger.standing_of(id, |entry| matches!(entry.body, Body::CarePlan(_))) {
+        for entry in ledger.in_force_of(id, |entry| matches!(entry.body, Body::CarePlan(_))) {
             heads.entry(&entry.envelope.slot).or_default().push(entry);
         }
         let since = if heads.is_empty() { BTreeMap::new() } else { in_plan_since(ledger, id) };
@@ -239,7 +255,7 @@ impl State {
             subject: id,
             slot: slot.to_owned(),
             since: since.get(slot).copied().unwrap_or(Date::EARLIEST),
-            job: Field::of_heads(&heads, |body| match body {
+            job: Register::of_heads(&heads, |body| match body {
                 Body::CarePlan(job) => Some(job.clone()),
                 _ => None,
             }),
@@ -248,16 +264,13 @@ impl State {
     }
 
     fn refold_forcing(&mut self, ledger: &Ledger, id: Id) {
-        let old = self.forcings.get(&id).and_then(Field::shown);
+        let old = self.forcings.get(&id).and_then(Register::shown);
         for (at, batch) in old.iter().flat_map(|old| old.batches.iter().enumerate()) {
             for bulb in &batch.bulbs {
                 unlink(&mut self.forcings_of, Some(*bulb), (id, at + 1));
             }
         }
-        let forcing = register(ledger, id, "plan", |body| match body {
-            Body::Forcing(forcing) => Some(forcing.clone()),
-            _ => None,
-        });
+        let forcing = register!(ledger, id, Forcing);
         if let Some(meant) = forcing.shown().filter(|forcing| !forcing.given_up) {
             for (at, batch) in meant.batches.iter().enumerate() {
                 for bulb in &batch.bulbs {
@@ -284,7 +297,7 @@ impl State {
             match Bulb::fold(ledger, &ids) {
                 Some(bulb) => self.put_bulb(bulb),
                 // Nobody is asked to settle what a bulb that is not there was called.
-                None => self.disagreements.retain(|(subject, ..)| !ids.contains(subject)),
+                None => self.disagreements.retain(|known| !ids.contains(&known.subject)),
             }
             self.put_ones(ids);
         }
@@ -306,14 +319,14 @@ impl State {
     }
 
     /// The id that a bulb goes by, which is another one when it was entered more than once.
-    pub fn one(&self, id: Id) -> Id {
+    pub fn canonical(&self, id: Id) -> Id {
         let ids = self.ones.get(&id);
         ids.and_then(|ids| ids.first()).copied().unwrap_or(id)
     }
 
     /// A bulb, by any id under which it was entered.
     pub fn bulb(&self, id: &Id) -> Option<&Bulb> {
-        self.bulbs.get(&self.one(*id))
+        self.bulbs.get(&self.canonical(*id))
     }
 
     /// Everything that a register of this kind is about for this subject: a bulb entered more than once has one lot,
@@ -345,7 +358,7 @@ impl State {
 
     /// Records of this bulb that exclude each other.
     pub fn contraries_of(&self, bulb: Id) -> &[Contrary] {
-        self.contrary.get(&self.one(bulb)).map_or(&[], Vec::as_slice)
+        self.contrary.get(&self.canonical(bulb)).map_or(&[], Vec::as_slice)
     }
 
     /// How many things wait for someone to say what holds: registers whose values differ, and records of bulbs that
@@ -372,20 +385,17 @@ impl State {
     }
 
     fn refold_place(&mut self, ledger: &Ledger, id: Id) {
-        let read = |body: &Body| {
-            if let Body::Place(place) = body { Some(place.clone()) } else { None }
-        };
-        let body = register(ledger, id, "place", read);
-        if body == Field::Unsaid {
+        let body = register!(ledger, id, Place);
+        if body == Register::Unset {
             self.places.remove(&id);
             return;
         }
-        let order = register(ledger, id, "bench-order", |body| match body {
-            Body::BenchOrder(order) => Some(order.bulbs.clone()),
+        let order = register(ledger, id, |body| match body {
+            Body::BenchOrder(order) => Some(&order.bulbs),
             _ => None,
         });
         let mut place = Place { body, order, climate: Vec::new(), light: Vec::new() };
-        for entry in ledger.standing(id) {
+        for entry in ledger.in_force(id) {
             let at = entry.envelope.happened.clone();
             match &entry.body {
                 Body::Climate(climate) => place.climate.push((at, climate.clone())),
@@ -403,30 +413,18 @@ impl State {
             }
         }
         let mut run = Run {
-            body: register(ledger, id, "run", |body| if let Body::Run(run) = body { Some(run.clone()) } else { None }),
-            rule: register(ledger, id, "success-rule", |b| if let Body::Rule(r) = b { Some(r.clone()) } else { None }),
-            window: register(ledger, id, "due-window", |b| match b {
-                Body::DueWindow(window) => Some(window.clone()),
-                _ => None,
-            }),
-            due_days: register(ledger, id, "due-days", |b| match b {
-                Body::DueDays(days) => Some(*days),
-                _ => None,
-            }),
-            allotment: register(ledger, id, "allotment", |b| match b {
-                Body::Allotment(allotment) => Some(allotment.clone()),
-                _ => None,
-            }),
-            tallies: register(ledger, id, "tallies", |b| match b {
-                Body::Tallies(tallies) => Some(tallies.clone()),
-                _ => None,
-            }),
+            body: register!(ledger, id, Run),
+            rule: register!(ledger, id, Rule),
+            window: register!(ledger, id, DueWindow),
+            due_days: register!(ledger, id, DueDays),
+            allotment: register!(ledger, id, Allotment),
+            tallies: register!(ledger, id, Tallies),
             ..Run::default()
         };
-        if run.body == Field::Unsaid {
+        if run.body == Register::Unset {
             return;
         }
-        for entry in ledger.standing(id) {
+        for entry in ledger.in_force(id) {
             let on = entry.envelope.happened.date();
             match &entry.body {
                 Body::Act(ActKind::RunStarted, Act { .. }) => run.started = Some(on),
@@ -452,9 +450,8 @@ impl State {
     /// The registers of one thing, which has several ids when it is a bulb entered more than once.
     fn refold_disagreements(&mut self, ledger: &Ledger, ids: &[Id]) {
         for id in ids {
-            let from = (*id, String::new(), String::new());
-            let known = self.disagreements.range(from..);
-            let known = known.take_while(|(subject, ..)| subject == id);
+            let first = Disagreement { subject: *id, kind: String::new(), slot: String::new() };
+            let known = self.disagreements.range(first..).take_while(|known| known.subject == *id);
             for known in known.cloned().collect::<Vec<_>>() {
                 self.disagreements.remove(&known);
             }
@@ -466,15 +463,15 @@ impl State {
                 && Body::nature_of(&entry.envelope.kind) == Some(Nature::Register)
         };
         for id in ids {
-            for entry in ledger.standing_of(*id, is_register) {
+            for entry in ledger.in_force_of(*id, is_register) {
                 let (kind, slot) = (entry.envelope.kind.as_str(), entry.envelope.slot.as_str());
                 let subject = if kind == "bulb-name" { *id } else { ids[0] };
                 registers.entry((subject, kind, slot)).or_default().push(entry);
             }
         }
-        for ((id, kind, slot), heads) in registers {
+        for ((subject, kind, slot), heads) in registers {
             if heads.windows(2).any(|pair| pair[0].body != pair[1].body) {
-                self.disagreements.insert((id, kind.to_owned(), slot.to_owned()));
+                self.disagreements.insert(Disagreement { subject, kind: kind.to_owned(), slot: slot.to_owned() });
             }
         }
     }
@@ -486,6 +483,13 @@ impl State {
         let mut bulbs: Vec<&Bulb> = here.filter(|bulb| bulb.is_here()).collect();
         self.in_bench_order(place, &mut bulbs, |bulb| bulb);
         bulbs
+    }
+
+    /// Bulbs that are here and stand in no place that is known.
+    pub fn bulbs_nowhere(&self) -> Vec<&Bulb> {
+        let known = |bulb: &Bulb| bulb.place.is_some_and(|place| self.places.contains_key(&place));
+        let bulbs = self.bulbs.values();
+        bulbs.filter(|bulb| bulb.is_here() && !known(bulb)).collect()
     }
 
     /// Puts bulbs in the order in which they stand in a place.
@@ -546,6 +550,12 @@ impl State {
         let ids = self.register_of(bulb, "");
         let of = |id: Id| self.forcings_of.get(&id).into_iter().flatten().copied();
         ids.into_iter().flat_map(of)
+    }
+
+    /// The same, but for plans whose last day is before `today`: these keep a bulb no longer from another.
+    pub fn forcings_ahead(&self, bulb: Id, today: Date) -> impl Iterator<Item = (Id, usize)> + '_ {
+        let ahead = move |id: &Id| self.forcings.get(id).and_then(Register::shown).is_some_and(|plan| plan.to >= today);
+        self.forcings_of(bulb).filter(move |(id, _)| ahead(id))
     }
 
     /// All trials: first those that have no try yet, then the one whose last try starts latest. Their ids are drawn by
@@ -620,7 +630,7 @@ impl State {
         let holds = |hay: Option<&String>| hay.is_some_and(|hay| hay.to_lowercase().contains(&wanted));
         let mut found: Vec<(u8, &Bulb)> = Vec::new();
         for bulb in self.bulbs.values() {
-            let lot = bulb.lot.shown().and_then(|lot| self.lots.get(lot)).and_then(Field::shown);
+            let lot = bulb.lot.shown().and_then(|lot| self.lots.get(lot)).and_then(Register::shown);
             let mut tags = bulb.tags().map(|tag| tag.to_lowercase());
             if tags.any(|tag| tag.contains(&compact)) || bulb.own_names().any(|name| holds(Some(name))) {
                 found.push((0, bulb));
@@ -634,7 +644,7 @@ impl State {
 
     /// Offsets of a bulb, by label.
     pub fn offsets_of(&self, mother: Id) -> Vec<&Bulb> {
-        let of = |bulb: &&Bulb| bulb.mother.map(|id| self.one(id)) == Some(self.one(mother));
+        let of = |bulb: &&Bulb| bulb.mother.map(|id| self.canonical(id)) == Some(self.canonical(mother));
         let mut offsets: Vec<&Bulb> = self.bulbs.values().filter(of).collect();
         offsets.sort_by_key(|bulb| (Counted(bulb.label()), bulb.id));
         offsets
@@ -672,33 +682,24 @@ impl State {
 
     /// The name of a place, lot, container, group or person, or of a bulb; empty when unknown.
     pub fn name_of(&self, id: Id) -> &str {
-        fn shown<T>(field: Option<&Field<T>>) -> Option<&T> {
-            field.and_then(Field::shown)
-        }
-        let name = if let Some(bulb) = self.bulb(&id) {
-            Some(bulb.label())
-        } else if let Some(place) = self.places.get(&id) {
-            place.body.shown().map(|body| body.name.as_str())
-        } else if let Some(lot) = shown(self.lots.get(&id)) {
-            Some(lot.name.as_str())
-        } else if let Some(container) = shown(self.containers.get(&id)) {
-            Some(container.name.as_str())
-        } else if let Some(group) = shown(self.groups.get(&id)) {
-            Some(group.name.as_str())
-        } else if let Some(person) = shown(self.persons.get(&id)) {
-            Some(person.initials.as_str())
-        } else if let Some(forcing) = shown(self.forcings.get(&id)) {
-            Some(forcing.name.as_str())
-        } else {
-            self.trials.get(&id).and_then(|trial| trial.question.shown()).map(|question| question.text.as_str())
+        let name = match id.noun() {
+            Some(Noun::Bulb) => self.bulb(&id).map(Bulb::label),
+            Some(Noun::Place) => self.places.get(&id).and_then(|place| Some(place.body.shown()?.name.as_str())),
+            Some(Noun::Lot) => self.lots.get(&id).and_then(|lot| Some(lot.shown()?.name.as_str())),
+            Some(Noun::Container) => self.containers.get(&id).and_then(|pot| Some(pot.shown()?.name.as_str())),
+            Some(Noun::Group) => self.groups.get(&id).and_then(|group| Some(group.shown()?.name.as_str())),
+            Some(Noun::Person) => self.persons.get(&id).and_then(|person| Some(person.shown()?.initials.as_str())),
+            Some(Noun::Forcing) => self.forcings.get(&id).and_then(|plan| Some(plan.shown()?.name.as_str())),
+            Some(Noun::Trial) => self.trials.get(&id).and_then(|trial| Some(trial.question.shown()?.text.as_str())),
+            _ => None,
         };
         name.unwrap_or("")
     }
 
     /// Entries of one disagreement, the one shown first.
-    pub fn heads<'a>(&self, ledger: &'a Ledger, (subject, kind, slot): &Disagreement) -> Vec<&'a Arc<Entry>> {
-        let of = self.register_of(*subject, kind).into_iter();
-        let mut heads: Vec<_> = of.flat_map(|id| ledger.heads(id, kind, slot)).collect();
+    pub fn heads<'a>(&self, ledger: &'a Ledger, register: &Disagreement) -> Vec<&'a Arc<Entry>> {
+        let of = self.register_of(register.subject, &register.kind).into_iter();
+        let mut heads: Vec<_> = of.flat_map(|id| ledger.heads(id, &register.kind, &register.slot)).collect();
         heads.sort_by_key(|entry| std::cmp::Reverse((entry.envelope.hlc, entry.envelope.device, entry.id)));
         heads.dedup_by_key(|entry| entry.id);
         heads
@@ -737,12 +738,14 @@ fn in_plan_since(ledger: &Ledger, subject: Id) -> BTreeMap<&str, Date> {
     since.map(|(slot, (_, date))| (slot, date)).collect()
 }
 
-fn register<T: PartialEq>(ledger: &Ledger, id: Id, kind: &str, read: impl Fn(&Body) -> Option<T>) -> Field<T> {
-    Field::of_heads(&ledger.heads(id, kind, ""), read)
+/// What the register of a subject says, of the kind (without a slot) whose bodies `read` knows.
+fn register<T: PartialEq + Clone>(ledger: &Ledger, id: Id, read: impl Fn(&Body) -> Option<&T>) -> Register<T> {
+    let heads = ledger.in_force_of(id, |entry| entry.envelope.slot.is_empty() && read(&entry.body).is_some());
+    Register::of_heads(&heads, |body| read(body).cloned())
 }
 
-fn put<T: PartialEq>(map: &mut BTreeMap<Id, Field<T>>, id: Id, field: Field<T>) {
-    if field == Field::Unsaid {
+fn put<T: PartialEq>(map: &mut BTreeMap<Id, Register<T>>, id: Id, field: Register<T>) {
+    if field == Register::Unset {
         map.remove(&id);
     } else {
         map.insert(id, field);

@@ -6,15 +6,17 @@ use proptest::prelude::*;
 
 use super::{
     Bulb, Fate, State,
-    bulb::Verdict,
-    walk::{self, Answer},
+    course::{Stand, course},
+    reach::Verdict,
+    state::Disagreement,
+    walk::{self, Answer, Mishap},
 };
 use crate::{
     calendar::Happened,
     care::due,
     ledger::{
-        Field, Ledger, Problem,
-        body::{Body, GoalStage, Leaves, Look, Neck, ShootKind, Stage, Way},
+        Ledger, Problem, Register,
+        body::{Body, Finding, GoalStage, Leaves, Look, Neck, ShootKind, Stage, Way},
         entry::{Draft, Entry},
         id::{Id, Ids, Noun},
     },
@@ -37,7 +39,7 @@ fn says(records: &str, stage: GoalStage) -> Verdict {
     cycle.verdict(cycle.last_look().expect("a look"), stage)
 }
 
-// TRIALS §2: what a look rules out.
+// What a look rules out.
 
 #[test]
 fn a_clear_neck_rules_out_every_stage() {
@@ -92,6 +94,23 @@ fn a_bulb_is_blind_by_a_look_on_or_after_the_end_of_its_cycle() {
     assert!(!blind(&format!("{ended}31 mia look b_1 sh_1/unknown/shoot")));
     let scape = format!("9 mia look b_1 sh_1/scape/over\n{ended}31 mia look b_1 clear");
     assert!(!blind(&scape), "it had flowered");
+    // Whoever looks at the leaves alone afterwards takes nothing back.
+    assert!(blind(&format!("{ended}30 mia look b_1 clear\n33 mia look b_1 unseen leaves=more")));
+    // A bulb sold with a clear neck ended no cycle; one that was blind before it was thrown away stays so.
+    assert!(!blind("20 mia look b_1 clear\n20 mia left b_1 how=withdrawn"));
+    assert!(blind(&format!("{ended}30 mia look b_1 clear\n40 mia left b_1 how=withdrawn")));
+    assert!(!blind(&format!("{ended}30 mia look b_1 clear\n40 mia left b_1 how=sold stage=spathe-split")));
+}
+
+#[test]
+fn a_bulb_is_blind_until_its_next_cycle_begins() {
+    let since = |records: &str| bulb(records).blind_since();
+    let blind = "20 mia look b_1 clear\n20 mia cycle-ended b_1\n";
+    assert_eq!(since(blind), Some(day(20)));
+    assert_eq!(since(&format!("{blind}40 mia cycle-began b_1")), None);
+    assert_eq!(since(&format!("{blind}40 mia laid-to-rest b_1")), None);
+    assert_eq!(since(&format!("{blind}25 mia look b_1 sh_1/scape/scape-in-sight")), None, "a stalk came after all");
+    assert_eq!(since(&format!("{blind}25 mia died b_1")), None, "it is told as dead");
 }
 
 #[test]
@@ -188,6 +207,76 @@ fn answers_follow_what_was_last_shown() {
 }
 
 #[test]
+fn each_answer_has_its_place_at_every_bulb() {
+    let places = |records: &str| -> Vec<(u8, Answer)> {
+        let pad = walk::pad(&bulb(records)).into_iter();
+        pad.map(|slot| (slot.key, slot.answer)).collect()
+    };
+    use Answer::{
+        Fading, Firm, FirstFlower, Higher, ItIsALeaf, MoreLeaves, Mould, NothingYet, Over, Same, SecondStalk,
+        SheathSplit, ShootNotSure, SoftSpots, Stalk,
+    };
+    assert_eq!(places(""), [(1, NothingYet), (2, MoreLeaves), (3, Stalk), (4, ShootNotSure)]);
+    let unsure = "3 mia look b_1 sh_1/unknown/shoot";
+    assert_eq!(places(unsure), [(1, Same), (2, MoreLeaves), (3, Stalk), (4, ItIsALeaf)]);
+    let scape = "3 mia look b_1 sh_1/scape/scape-in-sight";
+    let further = [(1, Same), (2, MoreLeaves), (3, Higher), (4, SecondStalk), (5, SheathSplit), (6, FirstFlower)];
+    assert_eq!(places(scape), further);
+    let from_above = walk::from_above(walk::pad(&bulb(scape))).into_iter().map(|slot| slot.key);
+    assert_eq!(from_above.collect::<Vec<_>>(), [5, 6, 2, 4, 3, 1]);
+    let flower = "3 mia look b_1 sh_1/scape/first-flower-open";
+    assert_eq!(places(flower), [(1, Same), (2, MoreLeaves), (3, Fading), (4, SecondStalk), (5, Over)]);
+    let over = "3 mia look b_1 sh_1/scape/over";
+    assert_eq!(places(over), [(1, Same), (2, MoreLeaves), (4, SecondStalk)]);
+    // In the dark it is taken in hand, until a stalk is seen.
+    let dark = "1 mia laid-to-rest b_1\n";
+    let in_hand = [(1, Firm), (2, MoreLeaves), (3, Stalk), (4, ShootNotSure), (5, SoftSpots), (6, Mould)];
+    assert_eq!(places(dark), in_hand);
+    assert_eq!(places(&format!("{dark}{scape}")), further);
+    assert_eq!(places(&format!("{dark}5 mia rest-ended b_1"))[0], (1, NothingYet));
+}
+
+#[test]
+fn in_the_dark_an_answer_says_what_is_in_the_hand_and_repeats_the_neck() {
+    let dark = "1 mia laid-to-rest b_1\n";
+    let firm = answered(dark, Answer::Firm);
+    assert_eq!((firm.neck, firm.leaves), (Neck::Clear, Leaves::None));
+    let soft = answered(&format!("{dark}3 mia look b_1 sh_1/unknown/shoot leaves=more"), Answer::SoftSpots);
+    assert_eq!((soft.neck, soft.leaves, soft.shoots.len()), (Neck::Shoots, Leaves::Same, 1));
+    assert_eq!(walk::finding_of(Answer::SoftSpots), Some(Finding::SoftSpots));
+    assert_eq!(walk::finding_of(Answer::ShootNotSure), None);
+}
+
+#[test]
+fn a_mishap_is_offered_where_it_can_befall_and_its_look_shows_what_is_left() {
+    let offered = |records: &str| walk::mishaps(&bulb(records));
+    let after = |mishap, records: &str| walk::look_after(mishap, &bulb(records), Some(id("pl_1")));
+    let stalk = "3 mia look b_1 sh_1/scape/scape-stretching sh_2/leaf/shoot leaves=more\n";
+    assert_eq!(offered(""), [Mishap::Blind]);
+    assert_eq!(offered("1 mia laid-to-rest b_1"), []);
+    assert_eq!(offered(stalk), [Mishap::StalkBroken, Mishap::BudDried]);
+    assert_eq!(offered("3 mia look b_1 sh_1/scape/fading"), [Mishap::StalkBroken]);
+    assert_eq!(offered("3 mia look b_1 sh_1/scape/over"), []);
+    assert_eq!(offered("3 mia look b_1 clear\n4 mia cycle-ended b_1"), []);
+    let left = |look: &Look| look.shoots.iter().map(|shoot| shoot.id).collect::<Vec<_>>();
+    let broken = after(Mishap::StalkBroken, stalk);
+    assert_eq!((broken.neck, left(&broken)), (Neck::Shoots, vec![id("sh_2")]));
+    assert_eq!(left(&after(Mishap::BudDried, stalk)), [id("sh_1"), id("sh_2")]);
+    let unsure = "3 mia look b_1 sh_1/unknown/shoot sh_2/leaf/shoot";
+    assert_eq!(left(&after(Mishap::Blind, unsure)), [id("sh_2")]);
+    assert_eq!(after(Mishap::Blind, "3 mia look b_1 sh_1/unknown/shoot").neck, Neck::Clear);
+}
+
+#[test]
+fn a_stalk_that_broke_is_asked_for_no_more() {
+    let broken = "3 mia look b_1 sh_1/scape/scape-stretching\n5 mia look b_1 clear\n5 mia scape-broken b_1";
+    assert_eq!(walk::leading_scape(bulb(broken).cycle()), None);
+    assert!(walk::answers(&bulb(broken)).contains(&Answer::Stalk));
+    let second = format!("{broken}\n8 mia look b_1 sh_2/scape/scape-in-sight");
+    assert_eq!(walk::leading_scape(bulb(&second).cycle()).map(|scape| scape.id), Some(id("sh_2")));
+}
+
+#[test]
 fn all_the_others_get_one_look_each_of_what_they_last_showed() {
     let mut world = World::of(ONE);
     world.add(
@@ -203,7 +292,7 @@ fn all_the_others_get_one_look_each_of_what_they_last_showed() {
 /// The bulbs that a walk still asks for, with the looks that this very walk gave.
 fn asked(world: &World, today: i64, given: &[&str]) -> (usize, Option<Id>) {
     let given: Vec<_> = given.iter().map(|name| world.named(name)).collect();
-    let course = walk::course(&world.state(), id("pl_1"), day(today), &given, None);
+    let course = course(&world.state(), id("pl_1"), day(today), &given, Stand::Begin);
     (course.n_bulbs - course.n_done, course.now)
 }
 
@@ -300,7 +389,7 @@ fn an_entry_replaces_only_its_own_kind_and_subjects() {
 fn two_names_given_on_two_phones_are_a_disagreement_until_settled() {
     let world = World::of("0 mia place pl_1 One\n0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1")
         .and("mine: 1 mia own b_1 Anna\nhers: 1 ben own b_1 Berta");
-    let register = (id("b_1"), "bulb-name".to_owned(), "own".to_owned());
+    let register = Disagreement { subject: id("b_1"), kind: "bulb-name".to_owned(), slot: "own".to_owned() };
     let state = world.state();
     assert_eq!(state.disagreements, BTreeSet::from([register.clone()]));
     let named = &state.bulbs[&id("b_1")].own_name;
@@ -311,7 +400,7 @@ fn two_names_given_on_two_phones_are_a_disagreement_until_settled() {
     let settled = world.and("2 mia own b_1 Anna ~mine ~hers").state();
     assert_eq!(settled.disagreements, BTreeSet::new());
     let named = &settled.bulbs[&id("b_1")].own_name;
-    assert_eq!(*named, Field::Settled("Anna".to_owned()));
+    assert_eq!(*named, Register::Agreed("Anna".to_owned()));
 }
 
 #[test]
@@ -514,7 +603,7 @@ fn what_is_dated_after_tomorrow_counts_from_its_day_on() {
     assert_eq!(state.places.len(), 1);
     let bulb = state.bulb(&id("b_1")).unwrap();
     assert_eq!((&bulb.fate, bulb.inspected), (&Fate::Here, None));
-    assert!(ledger.stands(ledger.get(world.named("good")).unwrap(), id("b_1")));
+    assert!(ledger.is_in_force(ledger.get(world.named("good")).unwrap(), id("b_1")));
     // The day comes, and folding what it changes gives what folding all gives.
     for today in [10, 11, 12, 5, 699, 700] {
         let changed = ledger.day_comes(day(today));
@@ -623,4 +712,21 @@ fn the_stage_that_all_have_is_known_when_they_leave() {
     assert_eq!(of(&["b_1", "b_2"]), Some(Stage::SpatheSplit));
     assert_eq!(of(&["b_1", "b_3"]), None);
     assert_eq!(of(&["b_3"]), None);
+}
+
+#[test]
+fn fit_to_sell_is_known_by_its_mark_or_a_flower_and_by_nothing_less() {
+    let state = World::of(ONE)
+        .and(
+            "0 mia bulb b_2,b_3 lo_1 in=pl_1
+             10 mia look b_1 sh_1/scape/scape-in-sight
+             10 mia look b_2 sh_2/scape/first-flower-open
+             10 mia look b_3 sh_3/scape/spathe-split
+             11 mia fit-to-sell b_3",
+        )
+        .state();
+    let all_fit = |bulbs: &[&str]| walk::all_fit(&state, &bulbs.iter().map(|bulb| id(bulb)).collect::<Vec<_>>());
+    assert!(all_fit(&["b_2", "b_3"]));
+    assert!(!all_fit(&["b_1"]));
+    assert!(!all_fit(&["b_1", "b_2"]));
 }

@@ -2,23 +2,25 @@
 
 use super::{
     State,
-    bulb::{Bulb, Cycle, Shoot},
+    bulb::Bulb,
+    cycle::{Cycle, Shoot},
 };
 use crate::{
     calendar::Date,
     ledger::{
         Ledger,
-        body::{Leaves, Look, Neck, ShootKind, ShootSeen, Side, Stage, Way},
+        body::{ActKind, Finding, Leaves, Look, Neck, ShootKind, ShootSeen, Side, Stage, Way},
         id::{EntryId, Id, Ids, Noun},
     },
     words::words,
 };
+use serde::{Deserialize, Serialize};
 use strum::{IntoStaticStr, VariantArray};
 
-words!(Answer);
+words!(Answer, SheetEnd);
 
 /// An answer to *what does it show today?*
-#[derive(Clone, Copy, Debug, PartialEq, Eq, IntoStaticStr, VariantArray)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
 pub enum Answer {
     /// Nothing at the neck, no leaves: the first look of a cycle.
     #[strum(serialize = "nothing-yet")]
@@ -56,9 +58,60 @@ pub enum Answer {
     /// A further stalk.
     #[strum(serialize = "second-stalk")]
     SecondStalk,
+    /// Taken in hand at rest: firm, and all else as before.
+    #[strum(serialize = "firm")]
+    Firm,
+    /// Taken in hand at rest: soft spots.
+    #[strum(serialize = "soft-spots")]
+    SoftSpots,
+    /// Taken in hand at rest: mould.
+    #[strum(serialize = "mould")]
+    Mould,
+}
+
+/// What may have befallen a bulb's stalk, or that none will come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, VariantArray)]
+pub enum Mishap {
+    /// The stalk broke.
+    StalkBroken,
+    /// The bud dried up.
+    BudDried,
+    /// No stalk will come any more in this cycle.
+    Blind,
+}
+
+impl Mishap {
+    /// Every member.
+    pub const ALL: &'static [Self] = Self::VARIANTS;
+
+    /// The act that says so, beside the look that shows it.
+    pub const fn act(self) -> ActKind {
+        match self {
+            Self::StalkBroken => ActKind::ScapeBroken,
+            Self::BudDried => ActKind::BudDried,
+            Self::Blind => ActKind::CycleEnded,
+        }
+    }
 }
 
 /// The answers that follow from what the bulb last showed, most likely first.
+///
+/// # A bulb that was never looked at is offered "nothing yet", and no flower
+/// ```
+/// # use bloomdue_core::{calendar::Date, demo, nursery::State};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let today = Date::new(2027, 11, 20)?;
+/// let ledger = demo::generate(demo::SCRIPT, today)?.to_ledger();
+/// let state = State::fold(&ledger);
+/// use bloomdue_core::nursery::walk::{Answer, answers};
+/// for bulb in state.bulbs.values().filter(|bulb| bulb.cycle().looks.is_empty()) {
+///     let offered = answers(bulb);
+///     assert_eq!(offered.first(), Some(&Answer::NothingYet));
+///     assert!(!offered.contains(&Answer::FirstFlower));
+/// }
+/// # Ok(())
+/// # }
+/// ```
 pub fn answers(bulb: &Bulb) -> Vec<Answer> {
     let cycle = bulb.cycle();
     let leading = leading_scape(cycle);
@@ -85,7 +138,113 @@ pub fn answers(bulb: &Bulb) -> Vec<Answer> {
     answers
 }
 
+/// An answer at its fixed place in a walk, where the thumb finds it at every bulb.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Slot {
+    /// The place, which is also its key: 1 the likeliest; 2 leaves; 3 the next step of the stalk; 4 another shoot; 5 and 6
+    /// steps beyond it, or what is found on a bulb at rest.
+    pub key: u8,
+    /// The answer.
+    pub answer: Answer,
+}
+
+/// The answers of a walk at their places, by key. A bulb in the dark is taken in hand, so that its answers are those of an
+/// inspection.
+pub fn pad(bulb: &Bulb) -> Vec<Slot> {
+    let answers = answers(bulb);
+    let mut steps = answers.iter().copied().filter(|answer| is_step(*answer));
+    let find = |wanted: &[Answer]| answers.iter().copied().find(|answer| wanted.contains(answer));
+    let leaves = find(&[Answer::MoreLeaves]);
+    let shoot = find(&[Answer::SecondStalk, Answer::ShootNotSure, Answer::ItIsALeaf]);
+    let in_the_dark = bulb.cycle().resting() && leading_scape(bulb.cycle()).is_none();
+    let by_key = if in_the_dark {
+        [Some(Answer::Firm), leaves, steps.next(), shoot, Some(Answer::SoftSpots), Some(Answer::Mould)]
+    } else {
+        [answers.first().copied(), leaves, steps.next(), shoot, steps.next(), steps.next()]
+    };
+    let slots = (1..).zip(by_key);
+    slots.filter_map(|(key, answer)| answer.map(|answer| Slot { key, answer })).collect()
+}
+
+/// The same answers as they stand on the screen, from above: the likeliest lowest, and over it the next step of the stalk
+/// under the right thumb.
+pub fn from_above(mut pad: Vec<Slot>) -> Vec<Slot> {
+    const KEYS: [u8; 6] = [5, 6, 2, 4, 3, 1];
+    pad.sort_by_key(|slot| KEYS.iter().position(|key| *key == slot.key));
+    pad
+}
+
+/// Whether an answer says how far the stalk is.
+const fn is_step(answer: Answer) -> bool {
+    matches!(
+        answer,
+        Answer::Stalk | Answer::Higher | Answer::SheathSplit | Answer::FirstFlower | Answer::Fading | Answer::Over
+    )
+}
+
+/// What an answer says of the bulb in the hand, beside what its look shows.
+pub const fn finding_of(answer: Answer) -> Option<Finding> {
+    match answer {
+        Answer::Firm => Some(Finding::Firm),
+        Answer::SoftSpots => Some(Finding::SoftSpots),
+        Answer::Mould => Some(Finding::Mould),
+        _ => None,
+    }
+}
+
+/// What may have befallen a bulb: its stalk while one stands and is not over; that none will come, while none was seen and
+/// the cycle goes on in the light.
+pub fn mishaps(bulb: &Bulb) -> Vec<Mishap> {
+    let cycle = bulb.cycle();
+    if cycle.scapes().next().is_none() {
+        let waits = cycle.ended.is_none() && !cycle.resting();
+        return if waits { vec![Mishap::Blind] } else { Vec::new() };
+    }
+    match leading_scape(cycle) {
+        Some(scape) if scape.stage < Stage::FirstFlower => vec![Mishap::StalkBroken, Mishap::BudDried],
+        Some(scape) if scape.stage < Stage::Over => vec![Mishap::StalkBroken],
+        _ => Vec::new(),
+    }
+}
+
+/// The look that goes with a mishap: without the stalk that broke, with nothing but known leaves at a blind bulb's neck.
+pub fn look_after(mishap: Mishap, bulb: &Bulb, walk: Option<Id>) -> Look {
+    let cycle = bulb.cycle();
+    let mut look = before(cycle, walk);
+    match mishap {
+        Mishap::StalkBroken => {
+            let broken = leading_scape(cycle).map(|scape| scape.id);
+            look.shoots.retain(|seen| Some(seen.id) != broken);
+        }
+        Mishap::BudDried => {}
+        Mishap::Blind => look.shoots.retain(|seen| seen.kind == ShootKind::Leaf),
+    }
+    look.neck = if look.shoots.is_empty() { Neck::Clear } else { Neck::Shoots };
+    look
+}
+
 /// The look that an answer means. `Same` repeats the whole statement of the look before.
+///
+/// # "Same" repeats what the look before showed, whole
+/// ```
+/// # use bloomdue_core::{calendar::Date, demo, nursery::State};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let today = Date::new(2027, 11, 20)?;
+/// let ledger = demo::generate(demo::SCRIPT, today)?.to_ledger();
+/// let state = State::fold(&ledger);
+/// use bloomdue_core::{
+///     ledger::id::Ids,
+///     nursery::walk::{Answer, look_for},
+/// };
+/// for bulb in state.bulbs.values() {
+///     let Some(before) = bulb.cycle().last_neck_look() else { continue };
+///     let look = look_for(Answer::Same, bulb, None, &mut Ids::new([1; 32]));
+///     let seen = |look: &bloomdue_core::ledger::body::Look| look.shoots.iter().map(|shoot| shoot.stage).collect::<Vec<_>>();
+///     assert_eq!(seen(&look), seen(&before.look));
+/// }
+/// # Ok(())
+/// # }
+/// ```
 pub fn look_for(answer: Answer, bulb: &Bulb, walk: Option<Id>, ids: &mut Ids) -> Look {
     let cycle = bulb.cycle();
     let mut look = before(cycle, walk);
@@ -109,6 +268,11 @@ pub fn look_for(answer: Answer, bulb: &Bulb, walk: Option<Id>, ids: &mut Ids) ->
         Answer::FirstFlower => advance(&mut look, cycle, Stage::FirstFlower),
         Answer::Fading => advance(&mut look, cycle, Stage::Fading),
         Answer::Over => advance(&mut look, cycle, Stage::Over),
+        Answer::Firm | Answer::SoftSpots | Answer::Mould => {
+            if cycle.looks.is_empty() {
+                look.leaves = Leaves::None;
+            }
+        }
     }
     if !look.shoots.is_empty() {
         look.neck = Neck::Shoots;
@@ -153,10 +317,17 @@ pub fn before(cycle: &Cycle, walk: Option<Id>) -> Look {
     }
 }
 
-/// The scape that an answer about *the stalk* is about: the furthest that is not over, else the furthest.
+/// The scape that an answer about *the stalk* is about: the furthest that is not over, else the furthest. One that broke off
+/// is none any more.
 pub fn leading_scape(cycle: &Cycle) -> Option<&Shoot> {
-    let going = cycle.scapes().filter(|shoot| shoot.stage != Stage::Over);
-    going.max_by_key(|shoot| (shoot.stage, std::cmp::Reverse(shoot.ordinal))).or_else(|| cycle.scapes().last())
+    let broke = cycle.last(ActKind::ScapeBroken).is_some();
+    let last = cycle.last_neck_look();
+    let stands =
+        |shoot: &&Shoot| !broke || last.is_some_and(|seen| seen.look.shoots.iter().any(|listed| listed.id == shoot.id));
+    let going = cycle.scapes().filter(stands).filter(|shoot| shoot.stage != Stage::Over);
+    going
+        .max_by_key(|shoot| (shoot.stage, std::cmp::Reverse(shoot.ordinal)))
+        .or_else(|| cycle.scapes().filter(stands).last())
 }
 
 /// The unsure shoot of the last look, the first one when there are several.
@@ -212,6 +383,42 @@ pub fn sheet(state: &State, ledger: &Ledger, place: Id, day: Date) -> Vec<Bulb> 
     bulbs
 }
 
+/// What ends for a bulb and has a box of its own on a walk sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, IntoStaticStr, VariantArray)]
+pub enum SheetEnd {
+    /// No stalk will come any more in this cycle.
+    #[strum(serialize = "blind")]
+    Blind,
+    /// It died.
+    #[strum(serialize = "died")]
+    Died,
+    /// It was not found.
+    #[strum(serialize = "missing")]
+    Missing,
+}
+
+/// The box that was marked in a row of a walk sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Marked {
+    /// What it showed.
+    Answer(Answer),
+    /// What ended.
+    End(SheetEnd),
+}
+
+/// The boxes that fit a bulb on the day of a sheet, the likeliest first.
+pub fn boxes(bulb: &Bulb) -> Vec<Marked> {
+    let ends =
+        SheetEnd::ALL.iter().copied().filter(|end| *end != SheetEnd::Blind || mishaps(bulb).contains(&Mishap::Blind));
+    answers(bulb).into_iter().map(Marked::Answer).chain(ends.map(Marked::End)).collect()
+}
+
+/// The box of a row that *all others: same as before* marks; none for a bulb that was blind by then.
+pub fn same_box(bulb: &Bulb) -> Option<Marked> {
+    answers(bulb).first().filter(|_| !bulb.is_blind()).copied().map(Marked::Answer)
+}
+
 /// Every shoot of a cycle as a look of this day may list it again: at the stage last seen by then, or, where it was first
 /// seen later, at the first one of its kind. So a look written or put right late speaks of the shoots that are known.
 pub fn shoots_by(cycle: &Cycle, day: Date) -> Vec<ShootSeen> {
@@ -243,33 +450,27 @@ pub fn stage_of_all(state: &State, bulbs: &[Id]) -> Option<Stage> {
     stages.all(|stage| stage == Some(first)).then_some(first)
 }
 
-/// How far a walk has come.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Course {
-    /// Bulbs in the place.
-    pub n_bulbs: usize,
-    /// Of them looked at today.
-    pub n_done: usize,
-    /// The bulb to look at now; nothing when all were.
-    pub now: Option<Id>,
+/// Whether all of these bulbs are known to be fit to sell: marked so in this cycle, or with a flower open, which comes after
+/// it.
+pub fn all_fit(state: &State, bulbs: &[Id]) -> bool {
+    let mut cycles = bulbs.iter().filter_map(|id| state.bulb(id)).map(Bulb::cycle);
+    cycles.all(|cycle| cycle.fit.is_some() || cycle.furthest() >= Some(Stage::FirstFlower))
 }
 
-/// The course of a walk: bulbs in bench order that have no look of today and no look of this walk.
-///
-/// `given` are the looks of this walk, which count whatever day the clock has come to since. `keep` is a bulb that
-/// stays for a second answer although it was looked at.
-pub fn course(state: &State, place: Id, today: Date, given: &[EntryId], keep: Option<Id>) -> Course {
-    let bulbs = state.bulbs_in(place);
-    let mut open = bulbs.iter().filter(|bulb| !looked_at(bulb, today, given)).map(|bulb| bulb.id);
-    let next = open.next();
-    let n_open = usize::from(next.is_some()) + open.count();
-    let kept = keep.filter(|id| bulbs.iter().any(|bulb| bulb.id == *id));
-    Course { n_bulbs: bulbs.len(), n_done: bulbs.len() - n_open, now: kept.or(next) }
-}
-
-/// Whether a bulb has neither a look of today nor one of this walk yet.
+/// Whether a walk still asks for a bulb: it has neither a look of today nor one of this walk yet, and is not blind.
 pub fn is_open(state: &State, bulb: Id, today: Date, given: &[EntryId]) -> bool {
-    state.bulb(&bulb).is_some_and(|bulb| !looked_at(bulb, today, given))
+    state.bulb(&bulb).is_some_and(|bulb| is_asked(bulb, today, given))
+}
+
+/// The same of a bulb at hand.
+pub(super) fn is_asked(bulb: &Bulb, today: Date, given: &[EntryId]) -> bool {
+    !looked_at(bulb, today, given) && !bulb.is_blind()
+}
+
+/// Whether a walk of today asks or asked for a bulb: one that was blind before is asked for no more, but may have been
+/// looked at all the same.
+pub fn was_asked(bulb: &Bulb, today: Date) -> bool {
+    looked_at(bulb, today, &[]) || !bulb.is_blind()
 }
 
 /// Whether any look of today stands, or one of these: a look of a later day, from a clock that was ahead or from
@@ -285,7 +486,8 @@ pub fn news(state: &State, place: Id, today: Date) -> Vec<(Id, &Look)> {
     bulbs.filter_map(|bulb| Some((bulb.id, new_today(bulb.cycle(), today)?))).collect()
 }
 
-/// The last look of today, when it showed something new; a first look does when there was a shoot.
+/// The last look of today, when it showed something new; a first look does when there was a shoot, or when leaves had
+/// come.
 fn new_today(cycle: &Cycle, today: Date) -> Option<&Look> {
     let (last, before) = cycle.looks.split_last()?;
     let last = Some(&last.look).filter(|_| last.at.date() == today)?;
@@ -295,7 +497,7 @@ fn new_today(cycle: &Cycle, today: Date) -> Option<&Look> {
     };
     let is_new = match before.iter().rfind(|seen| seen.at.date() < today) {
         Some(before) => shoots(&before.look) != shoots(last) || matches!(last.leaves, Leaves::More | Leaves::Count),
-        None => !last.shoots.is_empty(),
+        None => !last.shoots.is_empty() || last.leaves == Leaves::More || last.n_leaves.is_some_and(|n| n > 0),
     };
     is_new.then_some(last)
 }
@@ -303,7 +505,7 @@ fn new_today(cycle: &Cycle, today: Date) -> Option<&Look> {
 /// *I looked at all the others: nothing new*: one look a bulb for those of the place that are open in this walk, each
 /// repeating what it last showed.
 pub fn others(state: &State, place: Id, today: Date, given: &[EntryId]) -> Vec<(Id, Look)> {
-    let open = state.bulbs_in(place).into_iter().filter(|bulb| !looked_at(bulb, today, given));
+    let open = state.bulbs_in(place).into_iter().filter(|bulb| is_asked(bulb, today, given));
     open.map(|bulb| {
         let mut look = before(bulb.cycle(), Some(place));
         look.way = Way::Others;
@@ -316,6 +518,20 @@ pub fn others(state: &State, place: Id, today: Date, given: &[EntryId]) -> Vec<(
 mod tests {
     use super::*;
     use crate::testing::{World, day, id};
+
+    #[test]
+    fn leaves_at_a_first_look_are_new() {
+        let world = World::of(
+            "0 mia place pl_1 Bench-2
+             0 mia bulb b_1,b_2,b_3 lo_1 in=pl_1
+             9 mia look b_1 clear leaves=more
+             9 mia look b_2 clear leaves=none
+             9 mia look b_3 clear",
+        );
+        let state = world.state();
+        let new: Vec<Id> = news(&state, id("pl_1"), day(9)).into_iter().map(|(bulb, _)| bulb).collect();
+        assert_eq!(new, [id("b_1")]);
+    }
 
     #[test]
     fn a_walk_ends_with_what_was_new() {

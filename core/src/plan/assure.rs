@@ -14,6 +14,11 @@ const N_BULBS: usize = 100;
 /// Days between staggered lots.
 const STAGGER_DAYS: i64 = 7;
 
+/// Numbers of bulbs whose chance is told.
+const RUNGS: u32 = 40;
+/// Counting lots bulb by bulb takes their square.
+const MOST_IN_LOTS: u32 = 400;
+
 /// By possible try, the chance of one bulb to be in the wanted stage in the window, for each day on which rest ends.
 pub(super) struct Chances {
     /// First day of the table, counted from today.
@@ -164,6 +169,33 @@ impl Chances {
             }
         }
         reached
+    }
+
+    /// The chance of at least so many of `n` bulbs, for at most [`RUNGS`] numbers up to all of them, `wanted` among them;
+    /// nothing where lots of more than [`MOST_IN_LOTS`] bulbs would take too long to count.
+    pub(super) fn ladder(&self, day: i64, n: u32, wanted: u32) -> Vec<(u32, f64)> {
+        let step = n.div_ceil(RUNGS).max(1);
+        let numbers: Vec<u32> = (1..=n).filter(|k| (n - k).is_multiple_of(step) || *k == wanted).collect();
+        if let [_] = self.offsets[..] {
+            return numbers.into_iter().map(|k| (k, self.assurance(day, n, k))).collect();
+        }
+        if n > MOST_IN_LOTS {
+            return Vec::new();
+        }
+        // One count of each try serves all numbers.
+        let mut exactly = vec![0.0; n as usize + 1];
+        let mut mean = vec![0.0; n as usize + 1];
+        let rows = self.chance.chunks_exact(self.n_days.max(1));
+        let n_rows = rows.len().max(1) as f64;
+        for row in rows {
+            let chances: Vec<f64> = self.offsets.iter().map(|off| self.at(row, day + off)).collect();
+            at_least_of_lots(&chances, n, n + 1, &mut exactly);
+            for (mean, one) in mean.iter_mut().zip(&exactly) {
+                *mean += one / n_rows;
+            }
+        }
+        let at_least = |k: u32| mean[k as usize..].iter().rev().sum::<f64>().min(1.0);
+        numbers.into_iter().map(|k| (k, at_least(k))).collect()
     }
 
     /// The chances of one bulb on a day, by try.

@@ -3,37 +3,40 @@
 use super::{INSPECT_DAYS, LotDates, Plan};
 use crate::{
     calendar::Date,
-    care::{
-        plan::{day, key_of},
-        usual::plain,
-    },
-    ledger::id::Id,
+    care::{plan::next_inspection, usual_jobs::plain},
+    ledger::{body::Forcing, id::Id},
     nursery::{Bulb, State},
 };
 
 /// Puts the inspections that were done into a plan for these bulbs, which are split among its batches as [`super::forcing`]
-/// splits them. Where bulbs are at rest, those still to come count from the last; the next is what is due of the first of
-/// them, be it past. Everything else stays as planned.
-pub fn with_inspections(plan: &mut Plan, state: &State, bulbs: &[Id], today: Date) {
+/// splits them, or as the batches of a `saved` plan hold them. Where bulbs are at rest, those still to come count from the
+/// last; the next is what is due of the first of them, be it past. Everything else stays as planned.
+pub fn with_inspections(plan: &mut Plan, state: &State, saved: Option<&Forcing>, bulbs: &[Id], today: Date) {
     let mut left = bulbs.iter();
-    for lot in &mut plan.lots {
-        let own = left.by_ref().take(lot.n as usize);
-        let own: Vec<&Bulb> = own.filter_map(|id| state.bulb(id)).collect();
-        of_lot(lot, state, &own, today);
+    for (at, lot) in plan.lots.iter_mut().enumerate() {
+        let batch = saved.and_then(|saved| saved.batches.get(at));
+        let own: Vec<&Id> = match batch {
+            Some(batch) => batch.bulbs.iter().collect(),
+            None => left.by_ref().take(lot.n as usize).collect(),
+        };
+        let own = own.into_iter().filter_map(|id| state.bulb(id)).filter(|bulb| bulb.is_here());
+        of_lot(lot, state, &own.collect::<Vec<_>>(), batch.is_some(), today);
     }
 }
 
-fn of_lot(lot: &mut LotDates, state: &State, bulbs: &[&Bulb], today: Date) {
-    let first = lot.lay_to_rest.and_then(|on| on.add_days(INSPECT_DAYS).ok());
-    let (Some(first), None) = (first, lot.stop_water) else {
+fn of_lot(lot: &mut LotDates, state: &State, bulbs: &[&Bulb], is_saved: bool, today: Date) {
+    // Bulbs for which water is still to be stopped are in leaf, unless a saved plan has brought them on since.
+    let first = lot.lay_to_rest.filter(|_| is_saved || lot.stop_water.is_none());
+    let Some(first) = first.and_then(|on| on.add_days(INSPECT_DAYS).ok()) else {
         return;
     };
-    let mut next: Option<Date> = None;
+    let (mut rests, mut next) = (false, None::<Date>);
     for bulb in bulbs {
         let cycle = bulb.cycle();
         let Some(since) = cycle.resting_since().filter(|_| cycle.ended.is_none()) else {
             continue;
         };
+        rests = true;
         let days = cycle.inspected.iter();
         for on in days.filter(|on| (since..=today).contains(*on)) {
             match lot.inspected.iter_mut().find(|(known, _)| known == on) {
@@ -41,30 +44,24 @@ fn of_lot(lot: &mut LotDates, state: &State, bulbs: &[&Bulb], today: Date) {
                 None => lot.inspected.push((*on, 1)),
             }
         }
-        let due = due(state, bulb).unwrap_or_else(|| {
-            // As a job that is saved of it: a little early is done.
+        let due = next_inspection(state, bulb).or_else(|| {
+            // As a job that is saved of it: a little early is done. Of a saved plan it is what is due, or nothing.
             let early = first.add_days(-i64::from(plain().tolerance_days));
             let early = early.unwrap_or(first);
             let last = bulb.inspected.filter(|last| *last >= early);
             let again = last.and_then(|last| last.add_days(INSPECT_DAYS).ok());
-            again.map_or(first, |again| again.max(first))
+            (!is_saved).then(|| again.map_or(first, |again| again.max(first)))
         });
-        next = Some(next.map_or(due, |next| next.min(due)));
+        next = next.into_iter().chain(due).min();
     }
     lot.inspected.sort();
-    let Some(next) = next else { return };
-    let again = (1..).map_while(|n| next.max(today).add_days(n * INSPECT_DAYS).ok());
-    lot.inspect = std::iter::once(next).chain(again).take_while(|on| *on < lot.pot_up).collect();
-}
-
-/// When it is due for a bulb by the saved plan that it is in.
-fn due(state: &State, bulb: &Bulb) -> Option<Date> {
-    let (forcing, batch) = state.forcings_of(bulb.id).next()?;
-    let slot = format!("{batch}-inspect");
-    let mut jobs = state.care.iter();
-    let planned = jobs.find(|job| job.subject == forcing && job.slot == slot)?;
-    let job = planned.job.shown().filter(|job| !job.given_up)?;
-    day(state, bulb, planned, job, &key_of(forcing, &slot))
+    if !rests {
+        return;
+    }
+    // What is due stands there though the rest should have ended; after it only what comes before that.
+    let again = |next: Date| (1..).map_while(move |n| next.max(today).add_days(n * INSPECT_DAYS).ok());
+    let again = next.into_iter().flat_map(again).take_while(|on| *on < lot.pot_up);
+    lot.inspect = next.into_iter().filter(|on| is_saved || *on < lot.pot_up).chain(again).collect();
 }
 
 #[cfg(test)]
@@ -95,9 +92,14 @@ mod tests {
         };
         let fit = fit_with(&data, 1, Effort::LITTLE, |_| true).unwrap();
         let mut plan = plan(&data, &fit, &wish).unwrap();
-        with_inspections(&mut plan, &state, &[id("b_1"), id("b_2")], today);
+        with_inspections(&mut plan, &state, saved(&state), &[id("b_1"), id("b_2")], today);
         let lot = plan.lots.remove(0);
         (lot.inspected, lot.inspect)
+    }
+
+    /// The plan that was saved, if one was.
+    fn saved(state: &State) -> Option<&Forcing> {
+        state.forcings.values().next().and_then(|plan| plan.shown())
     }
 
     fn resting() -> World {
@@ -126,7 +128,7 @@ mod tests {
         let one = r#"10 mia json b_1 inspection {"findings":["firm"]}"#;
         let (done, ahead) = inspections(&world.clone().and(one), 11, now);
         assert_eq!((done.last(), ahead[0]), (Some(&(day(10), 1)), day(16)));
-        // Two days early it is done for the first time; much earlier it stands, and the first is still to come.
+        // Two days early it is done for the first time; much earlier it starting_point, and the first is still to come.
         let first = |on: i64| {
             let world = resting().and(&format!("{on} mia {INSPECTED}"));
             inspections(&world, -5, now).1[0]
@@ -153,5 +155,40 @@ mod tests {
         let (done, ahead) = inspections(&world, 16, Now::RestingSince(day(-20)));
         assert_eq!(done, [(day(1), 2)]);
         assert_eq!((due, ahead[0]), (vec![day(18)], day(18)));
+    }
+
+    /// Two batches were saved; the bulbs come in another order than the batches hold them, and one of them is gone.
+    #[test]
+    fn each_batch_names_what_is_due_of_its_own_bulbs() {
+        let mut world = World::of(
+            "-90 mia lot lo_1 Red
+             -90 mia bulb b_1,b_2,b_3 lo_1
+             -20 mia laid-to-rest b_1,b_2,b_3",
+        );
+        let rested =
+            |bulbs: &str, end: i64| Batch { stop_water: None, lay_to_rest: Some(day(-20)), ..batch(bulbs, 0, end) };
+        let meant = Forcing {
+            rest_weeks: 10,
+            batches: vec![rested("b_3,b_1", 50), rested("b_2", 57)],
+            ..forcing("Fair", 90, 100)
+        };
+        world.force(0, None, meant.clone());
+        world.add(&format!("1 mia left b_3 how=sold\n2 mia {}", INSPECTED.replace("b_1,b_2", "b_2")));
+        let state = world.state();
+        let due = crate::care::plan::coming(&state);
+        let due_of = |bulb: &str| {
+            let mut own = due.iter().filter(|one| one.slot.ends_with("-inspect") && one.bulbs == [id(bulb)]);
+            own.next().map(|one| one.day)
+        };
+        assert_eq!((due_of("b_1"), due_of("b_2")), (Some(day(0)), Some(day(16))));
+        let data = gather(&state, day(3));
+        let (wish, here, _) = crate::plan::wish_now(&state, &meant, &data);
+        let fit = fit_with(&data, 1, Effort::LITTLE, |_| true).unwrap();
+        let drawn = plan(&data, &fit, &wish).unwrap();
+        let mut kept = crate::plan::as_saved(&drawn, &wish, &meant, &here, &data, &state).unwrap();
+        // The readiest first, as the page takes them.
+        with_inspections(&mut kept, &state, Some(&meant), &[id("b_2"), id("b_1")], day(3));
+        let next: Vec<Option<Date>> = kept.lots.iter().map(|lot| lot.inspect.first().copied()).collect();
+        assert_eq!(next, [due_of("b_1"), due_of("b_2")]);
     }
 }

@@ -17,46 +17,39 @@
 //! which treatments to keep, drop or add. All outputs are plain values, serde both ways.
 
 mod assure;
+mod came;
 mod inspected;
 mod next_try;
 mod preset;
 mod readiness;
 mod save;
-mod stands;
+mod starting_point;
 #[cfg(test)]
 mod tests;
 mod ways;
-
-use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
 use crate::{
     calendar::Date,
+    error::Field,
     forecast::{Ahead, Coming, Data, Dates, Fit, Path, Sampling, Wanted, Window},
-    source::Source,
 };
 
+pub use crate::habits::{INSPECT_DAYS, LEAST_DAYS_IN_LEAF, LOOK_DAYS, WITHER_DAYS};
+pub use came::{CameOf, came_of};
 pub use inspected::with_inspections;
 pub use next_try::{Advice, Choice, Choosing, NextTry, next_try, tried};
 pub use preset::{AtHand, Proposed, first_wish, moved, proposed};
-pub use readiness::{LEAST_DAYS_IN_LEAF, LEAST_LEAVES, LEAST_MM, Lacks, Readiness, readiness};
+pub use readiness::{LEAST_LEAVES, LEAST_MM, Lacks, Readiness, readiness};
 pub use save::{as_saved, forcing, jobs, jobs_of_group, wish_now};
-pub use stands::{Stands, stands};
+pub use starting_point::{StartingPoint, starting_point};
 pub use ways::{WAYS, Way, beyond_published};
 
 use assure::{Chances, tries};
 
 /// Name and version of the method.
 pub const METHOD: &str = "plan/1";
-/// Days from the last water to leaves dry enough to cut: 2 to 4 weeks.
-pub const WITHER_DAYS: i64 = 21;
-/// Days between inspections of resting bulbs.
-pub const INSPECT_DAYS: i64 = 14;
-/// Days between looks once scapes may come: close enough to date a scape that stretches 3 to 9 cm a day.
-pub const LOOK_DAYS: i64 = 4;
-/// What these three rest on.
-pub const HABITS: Source = Source::CommonPractice;
 /// The longest rest that can be planned, in weeks; beyond it nothing is published.
 pub const MOST_REST_WEEKS: u32 = 26;
 /// The most bulbs that a plan is made for.
@@ -128,37 +121,16 @@ pub enum Refusal {
     NotSoManyLots,
 }
 
-impl fmt::Display for Refusal {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::WindowInThePast => f.write_str("the due window is over; choose days to come"),
-            Self::WindowBackwards => f.write_str("the due window ends before it begins; change one of its days"),
-            Self::TooFarAhead => f.write_str("the due window is more than three years ahead; choose a nearer one"),
-            Self::NothingWanted => f.write_str("say how many are wanted, one at least"),
-            Self::NoBulbs => f.write_str("there is no bulb at hand to start; add bulbs first"),
-            Self::MoreThanAtHand { wanted, at_hand } => {
-                write!(f, "{wanted} are wanted and {at_hand} are at hand; want fewer or get more bulbs")
-            }
-            Self::TooManyBulbs => write!(f, "a plan is made for at most {MOST_BULBS} bulbs; split them"),
-            Self::RestTooLong => write!(f, "a rest is at most {MOST_REST_WEEKS} weeks; nothing longer is published"),
-            Self::NotAnAssurance => f.write_str("how sure has to be from 5 in 10 to 99 in 100"),
-            Self::NotSoManyLots => f.write_str("bulbs are brought on in 1 to 6 lots"),
-        }
-    }
-}
-
-impl std::error::Error for Refusal {}
-
 impl Refusal {
     /// The part of the wish that it speaks of, for the field beside which it stands.
-    pub const fn field(self) -> &'static str {
+    pub const fn field(self) -> Field {
         match self {
-            Self::WindowInThePast | Self::WindowBackwards | Self::TooFarAhead => "window",
-            Self::NothingWanted | Self::MoreThanAtHand { .. } => "wanted",
-            Self::NoBulbs | Self::TooManyBulbs => "at-hand",
-            Self::RestTooLong => "rest",
-            Self::NotAnAssurance => "sure",
-            Self::NotSoManyLots => "lots",
+            Self::WindowInThePast | Self::WindowBackwards | Self::TooFarAhead => Field::Window,
+            Self::NothingWanted | Self::MoreThanAtHand { .. } => Field::Wanted,
+            Self::NoBulbs | Self::TooManyBulbs => Field::AtHand,
+            Self::RestTooLong => Field::Rest,
+            Self::NotAnAssurance => Field::Sure,
+            Self::NotSoManyLots => Field::Lots,
         }
     }
 }
@@ -237,6 +209,8 @@ pub struct Plan {
     pub chance: f64,
     /// How many there will be at least with the assurance asked for, when so many are started.
     pub assured: u32,
+    /// The chance of at least so many of them, 0 to 1, by rising number; every number where there are few.
+    pub ladder: Vec<(u32, f64)>,
     /// What to do, by lot.
     pub lots: Vec<LotDates>,
     /// A week earlier, a week later, two weeks later.
@@ -299,6 +273,34 @@ fn earliest(wish: &Wish) -> impl Fn(Date) -> i64 {
 ///
 /// # Errors
 /// A [`Refusal`] when the wish makes no sense.
+///
+/// # More than there are is refused; what can be had is dated back from the window
+/// ```
+/// # use bloomdue_core::{calendar::Date, forecast::{self, Wanted, Window}, ledger::{Ledger, id::Id}, nursery::State, plan::{Now, Refusal, Wish, plan}};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let today = Date::new(2027, 1, 4)?;
+/// let data = forecast::gather(&State::fold(&Ledger::new(Id::parse("l_1")?)), today);
+/// let fit = forecast::fit(&data, data.seed(), |_done| true)?;
+/// let mut wish = Wish {
+///     window: Window { from: Date::new(2027, 12, 1)?, to: Date::new(2027, 12, 24)? },
+///     stage: Wanted::InFlower,
+///     wanted: 20,
+///     assurance: 0.8,
+///     at_hand: 100,
+///     now: Now::InLeaf,
+///     rest_weeks: 10,
+///     treatment: None,
+///     lot: None,
+///     staggered: 1,
+/// };
+/// let plan_of = |wish: &Wish| plan(&data, &fit, wish);
+/// let made = plan_of(&wish).expect("a year is enough");
+/// assert!(made.lots.iter().all(|lot| lot.pot_up < wish.window.to));
+/// wish.wanted = 101;
+/// assert_eq!(plan_of(&wish).err(), Some(Refusal::MoreThanAtHand { wanted: 101, at_hand: 100 }));
+/// # Ok(())
+/// # }
+/// ```
 pub fn plan(data: &Data, fit: &Fit, wish: &Wish) -> Result<Plan, Refusal> {
     let today = data.today;
     check(wish, today)?;
@@ -323,6 +325,7 @@ pub fn plan(data: &Data, fit: &Fit, wish: &Wish) -> Result<Plan, Refusal> {
         to_start: n,
         chance: chances.assurance(best, n, wish.wanted),
         assured: chances.assured(best, n, wish.assurance),
+        ladder: chances.ladder(best, n, wish.wanted),
         lots: lots.collect(),
         moved: moved.to_vec(),
         nearest: if to_start.is_some() { Vec::new() } else { nearest(&tries, today, wish, &chances, earliest) },

@@ -3,7 +3,7 @@
 use super::{
     Lacks, Readiness, Wish,
     next_try::{times_tried, tried},
-    readiness, stands,
+    readiness, starting_point,
 };
 use crate::{
     calendar::Date,
@@ -74,7 +74,7 @@ pub fn first_wish(state: &State, data: &Data, at_hand: &AtHand) -> (Wish, Vec<Id
         Some(list) => list.iter().map(|one| one.bulb).collect(),
         None => unknown.map(|one| one.bulb).collect(),
     };
-    let now = stands(state, &bulbs, data.today).now;
+    let now = starting_point(state, &bulbs, data.today).now;
     let times = |treatment: u32| {
         let n = times_tried(data, treatment);
         (n, std::cmp::Reverse(treatment))
@@ -121,9 +121,8 @@ pub struct Proposed {
 }
 
 /// The try that advice comes to. Where every group is a length of rest it is one about weeks of rest, else groups go by
-/// the words of their treatments.
-pub fn proposed(next: &super::NextTry, data: &Data) -> Proposed {
-    const FACTOR: &str = "weeks of rest";
+/// the words of their treatments. `factor` is what weeks of rest are called, and `of_weeks` a group of so many.
+pub fn proposed(next: &super::NextTry, data: &Data, factor: &str, of_weeks: impl Fn(u32) -> String) -> Proposed {
     let inside = next.choices.iter().filter(|choice| choice.n > 0);
     let words = |at: u32| data.treatments.get(at as usize).cloned().unwrap_or_default();
     let own: Vec<(Option<String>, u32, bool)> = inside
@@ -134,14 +133,14 @@ pub fn proposed(next: &super::NextTry, data: &Data) -> Proposed {
         .collect();
     let of_rest = |words: &Option<String>| {
         let words = words.as_deref();
-        words.is_none_or(|words| words.starts_with(FACTOR) && !words.contains("; "))
+        words.is_none_or(|words| words.starts_with(factor) && !words.contains("; "))
     };
     if own.iter().all(|(words, ..)| of_rest(words)) {
-        let group = |(_, weeks, control): (Option<String>, u32, bool)| (format!("{weeks} weeks"), Some(weeks), control);
-        return Proposed { factor: FACTOR.to_owned(), unit: "weeks", groups: own.into_iter().map(group).collect() };
+        let group = |(_, weeks, control): (Option<String>, u32, bool)| (of_weeks(weeks), Some(weeks), control);
+        return Proposed { factor: factor.to_owned(), unit: "weeks", groups: own.into_iter().map(group).collect() };
     }
     let group = |(words, weeks, control): (Option<String>, u32, bool)| {
-        let new = || format!("{FACTOR}: {weeks}");
+        let new = || format!("{factor}: {weeks}");
         (words.unwrap_or_else(new), None, control)
     };
     Proposed { factor: String::new(), unit: "", groups: own.into_iter().map(group).collect() }
@@ -200,12 +199,12 @@ mod tests {
         let today = Date::new(2026, 11, 25).expect("a day");
         let mut data = gather(&State::default(), today);
         data.treatments = vec!["weeks of rest: 8 weeks".to_owned(), "leaves: cut".to_owned()];
-        let of_rest = proposed(&next, &data);
+        let of_rest = proposed(&next, &data, "weeks of rest", |weeks| format!("{weeks} weeks"));
         assert_eq!((of_rest.factor.as_str(), of_rest.unit), ("weeks of rest", "weeks"));
         assert_eq!(of_rest.groups[0], ("8 weeks".to_owned(), Some(8), true));
         assert_eq!(of_rest.groups[1], ("12 weeks".to_owned(), Some(12), false));
         data.treatments[0] = "leaves: kept".to_owned();
-        let mixed = proposed(&next, &data);
+        let mixed = proposed(&next, &data, "weeks of rest", |weeks| format!("{weeks} weeks"));
         assert_eq!(mixed.groups[0].0, "leaves: kept");
         assert_eq!(mixed.groups[1].0, "weeks of rest: 12");
     }

@@ -11,12 +11,11 @@ use serde::Serialize;
 
 use crate::{
     calendar::Date,
+    habits::LEAST_DAYS_IN_LEAF,
     ledger::{body::GoalStage, id::Id},
     nursery::{Bulb, State},
 };
 
-/// Days in leaf, six months.
-pub const LEAST_DAYS_IN_LEAF: i64 = 182;
 /// Leaves of one set.
 pub const LEAST_LEAVES: i64 = 4;
 /// Circumference.
@@ -42,7 +41,7 @@ pub enum Lacks {
     Rests,
     /// It is in a running try.
     InATry,
-    /// It is in a plan that was saved and stands.
+    /// It is in a plan that was saved, stands, and is not over.
     Planned,
 }
 
@@ -117,7 +116,7 @@ fn of_bulb(state: &State, bulb: &Bulb, today: Date) -> Readiness {
     lack(under_way, Lacks::UnderWay);
     lack(rests, Lacks::Rests);
     lack(state.running(bulb).is_some(), Lacks::InATry);
-    lack(state.forcings_of(bulb.id).next().is_some(), Lacks::Planned);
+    lack(state.forcings_ahead(bulb.id, today).next().is_some(), Lacks::Planned);
     let known = [days_in_leaf.is_some(), leaves.is_some(), circumference_mm.is_some(), last_scapes.is_some()];
     Readiness {
         bulb: bulb.id,

@@ -2,17 +2,18 @@
 
 use std::collections::BTreeSet;
 
-use super::{INSPECT_DAYS, LOOK_DAYS, Now, Plan, Stands, WITHER_DAYS, Wish, stands};
+use super::{INSPECT_DAYS, LOOK_DAYS, Now, Plan, StartingPoint, WITHER_DAYS, Wish, starting_point};
 use crate::{
     calendar::Date,
-    care::usual::plain,
-    error::{Error, Result},
+    care::usual_jobs::plain,
+    error::{Error, Field, Result},
     forecast::{Data, Wanted},
     ledger::{
         body::{ActKind, Batch, CareJob, Doing, During, Forcing, GoalStage, JobFrom, RestWay},
         id::Id,
     },
     nursery::State,
+    refusal::Missing,
 };
 
 /// What is recorded of a plan. `bulbs` are those at hand, the ones to take first at the head.
@@ -28,7 +29,7 @@ pub fn forcing(
     bulbs: &[Id],
 ) -> Result<Forcing> {
     if (bulbs.len() as u64) < u64::from(plan.to_start) {
-        return Err(Error::new("tick the bulbs that are to be started; a number alone makes nothing due").at("at-hand"));
+        return Err(Error::new(Missing::StartedBulbs).at(Field::AtHand));
     }
     let mut left = bulbs;
     let batches = plan.lots.iter().filter(|lot| lot.n > 0).map(|lot| {
@@ -85,11 +86,11 @@ fn wish_of(forcing: &Forcing, data: &Data, n_here: usize, now: Now) -> Wish {
 }
 
 /// The wish behind a forcing as its bulbs stand now, with those of them that are here and how they stand.
-pub fn wish_now(state: &State, forcing: &Forcing, data: &Data) -> (Wish, Vec<Id>, Stands) {
+pub fn wish_now(state: &State, forcing: &Forcing, data: &Data) -> (Wish, Vec<Id>, StartingPoint) {
     let bulbs = forcing.batches.iter().flat_map(|batch| &batch.bulbs);
     let is_here = |id: &&Id| state.bulb(id).is_some_and(|bulb| bulb.is_here());
     let here: Vec<Id> = bulbs.filter(is_here).copied().collect();
-    let stands = stands(state, &here, data.today);
+    let stands = starting_point(state, &here, data.today);
     (wish_of(forcing, data, here.len(), stands.now), here, stands)
 }
 

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use super::{Moment, required};
+use super::{Moment, named, short};
 use crate::{
     calendar::Date,
-    error::{Error, Result},
+    error::{Error, Field, Result},
     ledger::{
         Ledger,
         body::{Act, ActKind, Body, BulbBody, Linked, LotBody, Measure, Measured, Named},
@@ -15,6 +15,7 @@ use crate::{
     },
     limits,
     nursery::State,
+    refusal::{BulbRefusal, Missing, NumberRefusal},
     tag::{BODY_LENGTH, Tag},
 };
 
@@ -88,7 +89,7 @@ pub(super) fn split(split: Split, state: &State, moment: &mut Moment) -> Result<
     let happened = moment.on(split.on)?;
     let act = super::tidied_act(split.act)?;
     if split.mothers.is_empty() {
-        return Err(Error::new("choose at least one bulb"));
+        return Err(Error::new(Missing::Bulb));
     }
     if split.n_each == 0 {
         return super::in_parts(split.mothers, |part| {
@@ -97,19 +98,18 @@ pub(super) fn split(split: Split, state: &State, moment: &mut Moment) -> Result<
         });
     }
     let n_bulbs = split.mothers.len().saturating_mul(split.n_each);
-    limits::BULBS_AT_ONCE.check(n_bulbs as i64).map_err(|why| why.at("offsets"))?;
+    limits::BULBS_AT_ONCE.check(n_bulbs as i64).map_err(|why| why.at(Field::Offsets))?;
     let own_name = tidy_text(&split.own_name);
+    short(&own_name, Field::Own)?;
     if !own_name.is_empty() && n_bulbs > 1 {
-        return Err(Error::new("one name is not for several bulbs; name them on their pages").at("own"));
+        return Err(Error::new(BulbRefusal::OneNameForSeveral).at(Field::Own));
     }
     let mut tags = fresh_tags(state, moment, n_bulbs)?.into_iter();
     let mut drafts = Vec::new();
     for mother in split.mothers {
         let known = super::here(state, mother, happened.date())?;
-        let lot = known.lot.shown().copied().ok_or_else(|| {
-            let label = known.label();
-            Error::new(format!("say of which lot {label} is first, on its page")).at("lot")
-        })?;
+        let of_none = || Error::new(Missing::LotOf(known.label().to_owned())).at(Field::Lot);
+        let lot = known.lot.shown().copied().ok_or_else(of_none)?;
         let place = split.place.or(known.place);
         for tag in tags.by_ref().take(split.n_each) {
             let offset = moment.ids.draw(Noun::Bulb);
@@ -146,6 +146,7 @@ pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<
     for (n, (bulb, tag)) in bulbs.iter().zip(tags).enumerate() {
         drafts.push(name(*bulb, "tag", tag.as_str(), &now));
         if let Some(own) = new.own_names.get(n).map(|own| tidy_text(own)).filter(|own| !own.is_empty()) {
+            short(&own, Field::Names)?;
             drafts.push(name(*bulb, "own", &own, &now));
         }
     }
@@ -160,11 +161,12 @@ pub(super) fn add(new: &NewBulbs, state: &State, moment: &mut Moment) -> Result<
 pub(super) fn new_lot(lot: &LotChoice, state: &State, moment: &mut Moment) -> Result<(Id, Option<Draft>)> {
     match lot {
         LotChoice::Known(lot) if state.lots.contains_key(lot) => Ok((*lot, None)),
-        LotChoice::Known(_) => Err(Error::new("that lot is not in these records").at("lot")),
+        LotChoice::Known(_) => Err(Error::new(BulbRefusal::NoSuchLot).at(Field::Lot)),
         LotChoice::New(body) => {
             let mut body = body.clone();
             body.cultivar = tidy_text(&body.cultivar);
-            body.name = required(&body.name, "lot", "give the lot a name, such as the cultivar and the year")?;
+            short(&body.cultivar, Field::Lot)?;
+            body.name = named(&body.name, Field::Lot, Missing::NewLotName)?;
             let lot = moment.ids.draw(Noun::Lot);
             let made = Draft::new(vec![lot], moment.now.clone(), Body::Lot(body));
             Ok((lot, Some(made)))
@@ -197,7 +199,7 @@ fn check_place(state: &State, place: Id) -> Result<()> {
     if state.places.contains_key(&place) {
         return Ok(());
     }
-    Err(Error::new("choose the place where they stand").at("place"))
+    Err(Error::new(Missing::Place).at(Field::Place))
 }
 
 fn check_sizes(new: &NewBulbs) -> Result<()> {
@@ -207,15 +209,13 @@ fn check_sizes(new: &NewBulbs) -> Result<()> {
             limits::CIRCUMFERENCE_MM.check(*low)?;
             limits::CIRCUMFERENCE_MM.check(*high)?;
             if low > high {
-                return Err(Error::new("the upper end of the range is below the lower; swap them").at("circumference"));
+                return Err(Error::new(NumberRefusal::RangeBackwards).at(Field::Circumference));
             }
             Ok(())
         }
         Circumference::Each(each) => {
             if each.len() != new.n_bulbs {
-                let (n, all) = (each.len(), new.n_bulbs);
-                return Err(Error::new(format!("{n} sizes were typed for {all} bulbs; type one for each, or a range"))
-                    .at("circumference"));
+                return Err(Error::new(BulbRefusal::Sizes(each.len(), new.n_bulbs)).at(Field::Circumference));
             }
             each.iter().try_for_each(|mm| limits::CIRCUMFERENCE_MM.check(*mm).map(|_| ()))
         }
@@ -224,13 +224,12 @@ fn check_sizes(new: &NewBulbs) -> Result<()> {
 
 fn check_names(new: &NewBulbs) -> Result<()> {
     if !new.own_names.is_empty() && new.own_names.len() != new.n_bulbs {
-        let (n, all) = (new.own_names.len(), new.n_bulbs);
-        return Err(Error::new(format!("{n} names were typed for {all} bulbs; type one a line, or none")).at("names"));
+        return Err(Error::new(BulbRefusal::Names(new.own_names.len(), new.n_bulbs)).at(Field::Names));
     }
     let mut seen = BTreeSet::new();
     for own in new.own_names.iter().map(|own| tidy_text(own)).filter(|own| !own.is_empty()) {
         if !seen.insert(own.to_lowercase()) {
-            return Err(Error::new(format!("two bulbs are called {own}; give each its own name")).at("names"));
+            return Err(Error::new(BulbRefusal::TwoCalled(own)).at(Field::Names));
         }
     }
     Ok(())
@@ -256,10 +255,7 @@ fn sizes(new: &NewBulbs, bulbs: &[Id], now: &crate::calendar::Happened) -> Vec<D
 fn potted(new: &NewBulbs, bulbs: &[Id], now: &crate::calendar::Happened) -> Result<Vec<Draft>> {
     let room: usize = new.containers.iter().map(|(_, n)| n).sum();
     if !new.containers.is_empty() && room != bulbs.len() {
-        let all = bulbs.len();
-        return Err(
-            Error::new(format!("the containers take {room} bulbs and there are {all}; make them fit")).at("containers")
-        );
+        return Err(Error::new(BulbRefusal::Room(room, bulbs.len())).at(Field::Containers));
     }
     let mut drafts = Vec::new();
     let mut rest = bulbs;

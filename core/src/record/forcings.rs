@@ -4,29 +4,31 @@ use std::collections::BTreeSet;
 
 use super::{Moment, checked, here, tidied};
 use crate::{
+    calendar::{Date, Happened},
     care::plan::{batch_of, is_done},
-    error::{Error, Result},
+    error::{Error, Field, Result},
     ledger::{
         Ledger,
-        body::{Body, CareJob, Forcing},
+        body::{Act, ActKind, Batch, Body, CareJob, Forcing},
         entry::Draft,
         id::{Id, Noun},
     },
     limits,
-    nursery::State,
+    nursery::{Bulb, State},
     plan::jobs,
+    refusal::{DateRefusal, Missing, RecordRefusal, TryRefusal},
 };
 
 /// Whether a forcing may be recorded.
 pub(super) fn check(forcing: &Forcing) -> Result<()> {
     if forcing.from > forcing.to {
-        return Err(Error::new("the window ends before it begins; swap the days").at("window"));
+        return Err(Error::new(DateRefusal::WindowBackwards).at(Field::Window));
     }
     let n: usize = forcing.batches.iter().map(|batch| batch.bulbs.len()).sum();
     if n == 0 {
-        return Err(Error::new("tick the bulbs that it is for; without them nothing is ever due").at("bulbs"));
+        return Err(Error::new(Missing::PlannedBulbs).at(Field::Bulbs));
     }
-    limits::ABOUT.check(n as i64).map_err(|why| why.at("bulbs"))?;
+    limits::ABOUT.check(n as i64).map_err(|why| why.at(Field::Bulbs))?;
     Ok(())
 }
 
@@ -41,12 +43,12 @@ pub(super) fn force(
 ) -> Result<Vec<Draft>> {
     let body = checked(tidied(Body::Forcing(body)))?;
     let Body::Forcing(meant) = &body else {
-        return Err(Error::new("this is no plan"));
+        return Err(Error::new(TryRefusal::NoPlan));
     };
     check_bulbs(state, moment, forcing, meant)?;
     let subject = match forcing {
         Some(known) if !state.forcings.contains_key(&known) => {
-            return Err(Error::new("that plan is not in these records"));
+            return Err(Error::new(TryRefusal::NoSuchPlan));
         }
         Some(known) => known,
         None => moment.ids.draw(Noun::Forcing),
@@ -80,9 +82,30 @@ pub(super) fn force(
         }
     }
     if drafts.is_empty() {
-        return Err(Error::new("nothing was changed"));
+        return Err(Error::new(RecordRefusal::Unchanged));
     }
+    drafts.extend(rests(state, meant, moment.today()));
     Ok(drafts)
+}
+
+/// Rests that the plan knows of and no record does: whoever plans for bulbs that rest since a day says with it that they
+/// were laid to rest then, unless something was seen of them or done to them since.
+fn rests(state: &State, meant: &Forcing, today: Date) -> Vec<Draft> {
+    let told = |batch: &Batch| {
+        let on = batch.lay_to_rest.filter(|on| batch.stop_water.is_none() && *on <= today)?;
+        let untold = |id: &&Id| {
+            let Some(cycle) = state.bulb(id).filter(|bulb| bulb.is_here()).map(Bulb::cycle) else {
+                return false;
+            };
+            let seen = cycle.looks.iter().any(|seen| seen.at.date() > on);
+            let done = cycle.acts.iter().any(|(day, act)| *day >= on && *act != ActKind::Moved);
+            !cycle.resting() && !seen && !done
+        };
+        let bulbs: Vec<Id> = batch.bulbs.iter().filter(untold).copied().collect();
+        let act = Body::Act(ActKind::LaidToRest, Act::default());
+        (!bulbs.is_empty()).then(|| Draft::new(bulbs, Happened::on(on), act))
+    };
+    meant.batches.iter().filter_map(told).collect()
 }
 
 /// The job as it is to stand, when that differs from how it stands.
@@ -107,12 +130,10 @@ fn bulbs_of(meant: &Forcing, slot: &str) -> Vec<Id> {
 fn check_bulbs(state: &State, moment: &Moment, forcing: Option<Id>, meant: &Forcing) -> Result<()> {
     let mut known = BTreeSet::new();
     for id in meant.batches.iter().flat_map(|batch| &batch.bulbs) {
-        let refuse = |why: &str| {
-            let label = state.name_of(*id);
-            Err(Error::new(format!("{label} {why}")).at("bulbs"))
-        };
+        let refuse =
+            |why: fn(String) -> TryRefusal| Err(Error::new(why(state.name_of(*id).to_owned())).at(Field::Bulbs));
         if !known.insert(*id) {
-            return refuse("is chosen twice");
+            return refuse(TryRefusal::ChosenTwice);
         }
         // A bulb that left since stays in a plan that it was in.
         let was_in = state.forcings_of(*id).any(|(of, _)| Some(of) == forcing);
@@ -121,10 +142,10 @@ fn check_bulbs(state: &State, moment: &Moment, forcing: Option<Id>, meant: &Forc
         }
         let bulb = here(state, *id, moment.today())?;
         if state.running(bulb).is_some() {
-            return refuse("is in a running try, which says itself what is due; leave it out, or close that try first");
+            return refuse(TryRefusal::DueByTry);
         }
-        if state.forcings_of(*id).next().is_some() {
-            return refuse("is in another plan; leave it out, or give that plan up first");
+        if state.forcings_ahead(*id, moment.today()).next().is_some() {
+            return refuse(TryRefusal::InAnotherPlan);
         }
     }
     Ok(())
@@ -133,13 +154,13 @@ fn check_bulbs(state: &State, moment: &Moment, forcing: Option<Id>, meant: &Forc
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::refusal::BulbRefusal;
     use crate::{
-        calendar::{Date, Happened},
-        care::plan::{coming, planned},
-        ledger::{
-            body::{ActKind, Batch},
-            id::Ids,
+        care::{
+            plan::{coming, planned},
+            saved_plan::InPlan,
         },
+        ledger::id::Ids,
         record::{Command, record},
         testing::{World, day, forcing, id},
     };
@@ -223,6 +244,25 @@ mod tests {
     }
 
     #[test]
+    fn a_rest_that_only_the_plan_knows_of_is_recorded_with_it() {
+        let mut world = nursery();
+        // The third was seen growing since, whatever the plan says.
+        world.add("-2 mia look b_3 sh_1/scape/scape-in-sight");
+        let resting = Batch { stop_water: None, lay_to_rest: Some(day(-40)), ..batch(&["b_1", "b_2", "b_3"], -47) };
+        let fair = save(&mut world, 0, None, meant(vec![resting.clone()]));
+        let state = world.state();
+        let since = |bulb: &str| state.bulb(&id(bulb)).and_then(|bulb| bulb.cycle().resting_since());
+        assert_eq!([since("b_1"), since("b_2"), since("b_3")], [Some(day(-40)), Some(day(-40)), None]);
+        let bulb = state.bulb(&id("b_1")).expect("a bulb");
+        let plan = InPlan::of(&state, bulb, day(0)).expect("a plan");
+        assert_eq!(plan.rest_end(bulb, day(0)), resting.rest_end);
+        // Saved again it is not said twice.
+        let later = Forcing { name: "Market".to_owned(), ..meant(vec![resting]) };
+        let drafts = told(&world, 1, Some(fair), later).expect("drafts");
+        assert!(!drafts.iter().any(|draft| matches!(draft.body, Body::Act(..))));
+    }
+
+    #[test]
     fn what_the_nursery_repeats_anyway_is_not_told_twice() {
         let mut world = nursery();
         save(&mut world, 0, None, meant(vec![batch(&["b_1", "b_2"], 3)]));
@@ -275,18 +315,26 @@ mod tests {
     fn what_cannot_be_saved_is_refused() {
         let mut world = nursery();
         let of = |bulbs: &[&str]| meant(vec![batch(bulbs, 3)]);
-        let why = |world: &World, body: Forcing| told(world, 0, None, body).expect_err("a refusal").to_string();
-        assert!(why(&world, of(&[])).starts_with("bulbs: tick the bulbs"));
-        assert!(why(&world, of(&["b_1", "b_1"])).contains("one is chosen twice"));
-        assert!(why(&world, of(&["b_9"])).contains("not in these records"));
+        let why = |world: &World, body: Forcing| told(world, 0, None, body).expect_err("a refusal");
+        assert_eq!(why(&world, of(&[])), Error::new(Missing::PlannedBulbs).at(Field::Bulbs));
+        let twice = TryRefusal::ChosenTwice("one".to_owned());
+        assert_eq!(why(&world, of(&["b_1", "b_1"])), Error::new(twice).at(Field::Bulbs));
+        assert_eq!(why(&world, of(&["b_9"])), Error::new(BulbRefusal::NotHere));
         let back = Forcing { to: day(1), ..of(&["b_1"]) };
-        assert!(why(&world, back).starts_with("window: "));
+        assert_eq!(why(&world, back), Error::new(DateRefusal::WindowBackwards).at(Field::Window));
         let fair = save(&mut world, 0, None, of(&["b_1"]));
-        assert!(why(&world, of(&["b_1"])).contains("is in another plan"));
+        let another = TryRefusal::InAnotherPlan("one".to_owned());
+        assert_eq!(why(&world, of(&["b_1"])), Error::new(another).at(Field::Bulbs));
+        let next_year = |today: i64| {
+            told(&world, today, None, Forcing { batches: vec![batch(&["b_1"], 160)], ..forcing("Next", 300, 310) })
+        };
+        assert!(next_year(150).is_err(), "on its last day a plan still holds its bulbs");
+        assert!(next_year(151).is_ok(), "a plan that is over holds them no longer: {:?}", next_year(151));
         let same = told(&world, 1, Some(fair), of(&["b_1"]));
-        assert_eq!(same.expect_err("a refusal").to_string(), "nothing was changed");
+        assert_eq!(same, Err(Error::new(RecordRefusal::Unchanged)));
         world.add("-2 mia run ru_1 tr_1 0\n-2 mia allot ru_1 hand gr_a=b_2 gr_b=b_3\n0 mia run-started ru_1");
-        assert!(why(&world, of(&["b_2"])).contains("running try"));
+        let running = TryRefusal::DueByTry("two".to_owned());
+        assert_eq!(why(&world, of(&["b_2"])), Error::new(running).at(Field::Bulbs));
     }
 
     #[test]

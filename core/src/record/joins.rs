@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use super::Moment;
+use super::{Moment, take_back::take_back};
 use crate::{
     error::{Error, Result},
     handover::join::joins,
@@ -12,14 +12,14 @@ use crate::{
         body::{Body, Joined},
         entry::{Draft, Entry},
         id::{EntryId, Id},
-        take_back,
     },
+    refusal::RecordRefusal,
 };
 
 /// The link, which replaces an earlier one to the same ledger. What a join that was taken back had brought stands again.
 pub(super) fn join(ledger: &Ledger, moment: &Moment, to: Id, devices: Vec<Id>) -> Result<Vec<Draft>> {
     if to == ledger.id() {
-        return Err(Error::new("these are records of this nursery already"));
+        return Err(Error::new(RecordRefusal::OwnLedger));
     }
     let mut devices: BTreeSet<Id> = devices.into_iter().collect();
     let mut replaced = Vec::new();
@@ -53,7 +53,7 @@ fn links_to(ledger: &Ledger, to: Id) -> impl Iterator<Item = &Arc<Entry>> {
 fn taken_back_with(ledger: &Ledger, to: Id) -> Vec<EntryId> {
     let links: BTreeSet<EntryId> = links_to(ledger, to).map(|entry| entry.id).collect();
     let mut decisions = ledger.decisions();
-    let in_force = |entry: &&Arc<Entry>| entry.envelope.kind == TAKE_BACK && decisions.stands_for_any(entry);
+    let in_force = |entry: &&Arc<Entry>| entry.envelope.kind == TAKE_BACK && decisions.is_in_force_for_any(entry);
     let take_backs: Vec<&Arc<Entry>> = ledger.arrived().iter().filter(in_force).collect();
     let names_a_link = |entry: &&Arc<Entry>| entry.envelope.supersedes.iter().any(|id| links.contains(id));
     let forms: BTreeSet<Id> =

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::{LotChoice, Moment, bulbs::new_lot};
 use crate::{
-    error::{Error, Result},
+    error::{Error, Field, Result},
     ledger::{
         Ledger,
         body::{Body, BulbBody, PlaceBody, TakeBack},
@@ -13,6 +13,7 @@ use crate::{
     },
     limits,
     nursery::State,
+    refusal::{BulbRefusal, Missing},
 };
 
 /// Entries that one record may replace beside naming [`limits::ABOUT`] subjects, so that its line stays within
@@ -34,12 +35,12 @@ pub struct Goes {
 
 /// What goes with these bulbs when they are taken out.
 pub fn goes_with(ledger: &Ledger, state: &State, bulbs: &[Id]) -> Goes {
-    let known: BTreeSet<Id> = bulbs.iter().map(|id| state.one(*id)).collect();
+    let known: BTreeSet<Id> = bulbs.iter().map(|id| state.canonical(*id)).collect();
     let mut goes = Goes::default();
     let mut told: BTreeSet<EntryId> = BTreeSet::new();
     for bulb in known.iter().filter_map(|id| state.bulb(id)) {
         goes.n_bulbs += 1;
-        let standing = bulb.standing(ledger);
+        let standing = bulb.in_force(ledger);
         let with: Vec<Id> =
             bulb.ids().iter().filter_map(|id| entered(ledger, *id).first().map(|e| e.envelope.form)).collect();
         let later = standing.into_iter().filter(|entry| !with.contains(&entry.envelope.form) && told.insert(entry.id));
@@ -61,7 +62,7 @@ pub fn gone_without<'a>(ledger: &'a Ledger, state: &'a State, entry: &'a Entry) 
     let is_entering = matches!(entry.body, Body::Bulb(_));
     about.filter(move |id| {
         is_entering
-            && ledger.stands(entry, *id)
+            && ledger.is_in_force(entry, *id)
             && entry.envelope.supersedes.is_empty()
             && state.bulb(id).is_some_and(|bulb| {
                 let mut heads = bulb.ids().into_iter().flat_map(|id| ledger.heads(id, "bulb", ""));
@@ -80,10 +81,7 @@ pub(super) fn may_go(state: &State, bulb: Id) -> Result<()> {
     };
     let body = state.runs.get(&run).and_then(|run| run.body.shown());
     let question = body.map_or("", |body| state.name_of(body.trial));
-    Err(Error::new(format!(
-        "{} is in the try \"{question}\"; record what became of it instead, such as withdrawn",
-        known.label()
-    )))
+    Err(Error::new(BulbRefusal::InTry(known.label().to_owned(), question.to_owned())))
 }
 
 /// Takes bulbs, lots or places out that were entered by mistake.
@@ -97,11 +95,11 @@ pub(super) fn remove(ledger: &Ledger, state: &State, moment: &Moment, subjects: 
         } else if subject.is(Noun::Lot) {
             let of = |lot: Option<&Id>| lot == Some(subject);
             let n = state.bulbs.values().filter(|bulb| of(bulb.lot.shown()));
-            empty(n.count(), "are of this lot; give them another lot first")?;
+            empty(n.count(), BulbRefusal::OfThisLot)?;
             about.push(*subject);
         } else if subject.is(Noun::Place) {
             let n = state.bulbs_in(*subject).len();
-            empty(n, "stand here; move them first")?;
+            empty(n, BulbRefusal::StandHere)?;
             match kept_place(ledger, state, *subject) {
                 Some(body) => {
                     let mut draft = Draft::new(vec![*subject], moment.now.clone(), Body::Place(body));
@@ -111,7 +109,7 @@ pub(super) fn remove(ledger: &Ledger, state: &State, moment: &Moment, subjects: 
                 None => about.push(*subject),
             }
         } else {
-            return Err(Error::new("only bulbs, lots and places are taken out"));
+            return Err(Error::new(BulbRefusal::NotTakenOut));
         }
     }
     let entering = |id: &Id| entered(ledger, *id).iter().map(|e| e.id).collect();
@@ -124,18 +122,14 @@ pub(super) fn remove(ledger: &Ledger, state: &State, moment: &Moment, subjects: 
     super::some(drafts)
 }
 
-fn empty(n: usize, why: &str) -> Result<()> {
-    match n {
-        0 => Ok(()),
-        1 => Err(Error::new(format!("1 bulb: {why}"))),
-        n => Err(Error::new(format!("{n} bulbs {why}"))),
-    }
+fn empty(n: usize, why: fn(usize) -> BulbRefusal) -> Result<()> {
+    if n == 0 { Ok(()) } else { Err(Error::new(why(n))) }
 }
 
 /// A place that records speak of keeps its name for them, and is no longer used.
 fn kept_place(ledger: &Ledger, state: &State, place: Id) -> Option<PlaceBody> {
     let stood = state.bulbs.values().any(|bulb| bulb.places.iter().any(|(_, known)| *known == place));
-    let told = ledger.standing(place).iter().any(|entry| !matches!(entry.body, Body::Place(_) | Body::BenchOrder(_)));
+    let told = ledger.in_force(place).iter().any(|entry| !matches!(entry.body, Body::Place(_) | Body::BenchOrder(_)));
     let body = state.places.get(&place)?.body.shown()?;
     (stood || told).then(|| PlaceBody { given_up: true, ..body.clone() })
 }
@@ -163,7 +157,7 @@ pub(super) fn move_to_lot(
     };
     let about: Vec<Id> = bulbs.iter().filter(other).flat_map(|id| state.register_of(*id, "bulb")).collect();
     if about.is_empty() {
-        return Err(Error::new("choose at least one bulb that is of another lot").at("bulbs"));
+        return Err(Error::new(Missing::BulbOfAnotherLot).at(Field::Bulbs));
     }
     let heads = |id: &Id| State::to_replace(ledger, *id, "bulb", "");
     let moved = in_lines(&about, heads).map(|(part, replaced)| {
@@ -201,6 +195,7 @@ fn in_lines(about: &[Id], replaced: impl Fn(&Id) -> Vec<EntryId>) -> impl Iterat
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::error::Refusal;
     use crate::{
         calendar::Happened,
         ledger::{body::LotBody, id::Ids},
@@ -277,7 +272,7 @@ mod tests {
         let state = world.state();
         let entering = world
             .ledger
-            .standing(id("b_1"))
+            .in_force(id("b_1"))
             .into_iter()
             .find(|entry| matches!(entry.body, Body::Bulb(_)))
             .unwrap()
@@ -305,9 +300,9 @@ mod tests {
              1 mia run ru_1 tr_1 2
              1 mia allot ru_1 hand gr_a=b_1 gr_b=b_2",
         );
-        let said = drafts(&world, remove(&["b_1"])).unwrap_err().to_string();
-        assert!(said.starts_with("one is in the try"), "{said}");
-        let entries = world.ledger.standing(id("b_2"));
+        let said = drafts(&world, remove(&["b_1"])).unwrap_err().refusal;
+        assert!(matches!(said, Refusal::Bulb(BulbRefusal::InTry(..))), "{said:?}");
+        let entries = world.ledger.in_force(id("b_2"));
         let entries = entries.iter().filter(|e| matches!(e.body, Body::Bulb(_)));
         let entries: Vec<EntryId> = entries.map(|entry| entry.id).collect();
         assert!(drafts(&world, Command::TakeBack { entries, why: None }).is_err());
@@ -363,11 +358,8 @@ mod tests {
     #[test]
     fn a_lot_or_a_place_goes_when_nothing_is_in_it() {
         let world = World::of(BENCH);
-        for (subject, why) in [
-            ("lo_1", "3 bulbs are of this lot; give them another lot first"),
-            ("pl_1", "3 bulbs stand here; move them first"),
-        ] {
-            assert_eq!(drafts(&world, remove(&[subject])).unwrap_err().to_string(), why);
+        for (subject, why) in [("lo_1", BulbRefusal::OfThisLot(3)), ("pl_1", BulbRefusal::StandHere(3))] {
+            assert_eq!(drafts(&world, remove(&[subject])), Err(Error::new(why)));
         }
         let world = done(world, remove(&["lo_2"]));
         let world = done(world, remove(&["pl_2"]));

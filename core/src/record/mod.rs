@@ -1,28 +1,33 @@
-//! The one way to write: a command and the present state give entries, or a refusal that says what to do.
+//! The one way to write: a command and the present state give entries, or a refusal.
 //!
 //! Nothing here is saved; the drafts are sealed when the transaction that saves them runs. A refusal leaves nothing
 //! half done, because nothing is done before every check has passed.
 
-pub mod asks;
+pub mod act_fields;
 mod bulbs;
+mod contrary;
 pub mod doubts;
 mod forcings;
 mod joins;
 pub mod mistakes;
 mod pots;
+mod take_back;
 mod tries;
+pub mod walked;
 
 use std::collections::BTreeSet;
 
 pub use bulbs::{Circumference, LotChoice, NewBulbs, Split};
 pub use pots::PotInto;
-pub use tries::{Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length};
+pub use tries::{Allot, PlanTry, TrialChoice, class_length, default_block_length};
+
+use take_back::take_back;
 
 use crate::{
     calendar::{Date, Happened},
     call::proofs_of,
-    error::{Error, Result},
-    forecast,
+    error::{Error, Field, Result},
+    forecast, json,
     ledger::{
         Ledger,
         body::{
@@ -32,18 +37,16 @@ use crate::{
         canonical::tidy_text,
         entry::Draft,
         id::{EntryId, Id, Ids, Noun},
-        take_back,
     },
     limits::{self, Limit},
-    nursery::{
-        Bulb, State,
-        bulb::Fate,
-        contrary::{self, Contrary},
-        same,
-        state::Disagreement,
+    nursery::{Bulb, State, aliases, bulb::Fate, contrary::Contrary, state::Disagreement},
+    refusal::{
+        BulbRefusal, DateRefusal, Gone, Missing, NumberRefusal, RecordRefusal, Refusal, StoredRefusal, TagRefusal,
     },
     tag::Tag,
 };
+
+pub use crate::trial::ready::GroupPlan;
 
 /// When and by whom something is recorded, and where fresh ids come from.
 #[derive(Clone, Debug)]
@@ -65,9 +68,7 @@ impl Moment {
         match day {
             None => Ok(self.now.clone()),
             Some(day) if day == self.today() => Ok(self.now.clone()),
-            Some(day) if day > self.today() => {
-                Err(Error::new(format!("{day} has not come yet; choose today or an earlier day")).at("date"))
-            }
+            Some(day) if day > self.today() => Err(Error::new(DateRefusal::NotYet(day)).at(Field::Date)),
             Some(day) => Ok(Happened::on(day)),
         }
     }
@@ -289,12 +290,12 @@ pub enum Command {
 ///
 /// # Errors
 ///
-/// A sentence that says what is wrong, where, and what to do; then nothing is recorded.
+/// Why, and beside which field; then nothing is recorded.
 pub fn record(command: Command, ledger: &Ledger, state: &State, moment: &mut Moment) -> Result<Vec<Draft>> {
     let drafts = drafts(command, ledger, state, moment)?;
     for draft in &drafts {
-        let said = serde_json::from_str(&draft.body.to_canonical()?);
-        let said = said.map_err(|why| Error::new(format!("this cannot be recorded ({why})")))?;
+        let said = json::read(&draft.body.to_canonical()?);
+        let said = said.map_err(|why| Error::new(StoredRefusal::NotRecordable(Box::new(why))))?;
         check_lengths("", &said)?;
     }
     Ok(drafts)
@@ -315,7 +316,10 @@ fn check_lengths(member: &str, said: &serde_json::Value) -> Result<()> {
         Value::Object(members) => members.iter().try_for_each(|(name, value)| check_lengths(name, value)),
         _ => return Ok(()),
     }
-    .map_err(|why| if why.field().is_some() { why } else { why.at(member) })
+    .map_err(|why| match (why.field, Field::from_word(member)) {
+        (None, Some(field)) => why.at(field),
+        _ => why,
+    })
 }
 
 fn drafts(command: Command, ledger: &Ledger, state: &State, moment: &mut Moment) -> Result<Vec<Draft>> {
@@ -346,7 +350,7 @@ fn drafts(command: Command, ledger: &Ledger, state: &State, moment: &mut Moment)
         Command::SameAct { act, about, same } => same_act(ledger, moment, act, about, same),
         Command::SameShoot { bulb, shoot, to, same } => same_shoot(moment, bulb, shoot, to, same),
         Command::SameBulb { bulb, to } => {
-            same::may_be_one(state, bulb, to)?;
+            aliases::may_be_one(state, bulb, to)?;
             let body = Body::SameAs(Linked { to, note: None });
             // About both, so that the records of either name the other.
             Ok(vec![Draft::new(vec![bulb, to], moment.now.clone(), body)])
@@ -361,9 +365,9 @@ fn drafts(command: Command, ledger: &Ledger, state: &State, moment: &mut Moment)
         Command::PutRight { entry, body, on, about } => put_right(ledger, state, moment, entry, body, on, about),
         Command::Retag { bulb } => bulbs::retag(ledger, state, moment, bulb),
         Command::KeepForecast { offered, outlook } => {
-            let drafts = forecast::said::to_keep(ledger, &offered, &outlook, &moment.now)?;
+            let drafts = forecast::log::to_keep(ledger, &offered, &outlook, &moment.now)?;
             if drafts.is_empty() {
-                return Err(Error::new("there is nothing to keep, or it was kept today"));
+                return Err(Error::new(RecordRefusal::NothingToKeep));
             }
             Ok(drafts)
         }
@@ -373,7 +377,7 @@ fn drafts(command: Command, ledger: &Ledger, state: &State, moment: &mut Moment)
                 drafts.extend(self::drafts(command, ledger, state, moment)?);
             }
             if drafts.is_empty() {
-                return Err(Error::new("nothing was changed"));
+                return Err(Error::new(RecordRefusal::Unchanged));
             }
             Ok(drafts)
         }
@@ -384,7 +388,7 @@ fn drafts(command: Command, ledger: &Ledger, state: &State, moment: &mut Moment)
             }
             let drafts = take_back(ledger, &entries, moment.now.clone(), why.map(|why| tidy_text(&why)));
             if drafts.is_empty() {
-                return Err(Error::new("there is nothing to take back"));
+                return Err(Error::new(RecordRefusal::NothingToTakeBack));
             }
             Ok(drafts)
         }
@@ -392,8 +396,8 @@ fn drafts(command: Command, ledger: &Ledger, state: &State, moment: &mut Moment)
 }
 
 fn start(ledger: &Ledger, moment: &Moment, name: &str, person: Id, initials: &str) -> Result<Vec<Draft>> {
-    let name = required(name, "name", "give the nursery a name")?;
-    let initials = required(initials, "initials", "give the initials that stand beside your records")?;
+    let name = named(name, Field::Name, Missing::NurseryName)?;
+    let initials = named(initials, Field::Initials, Missing::OwnInitials)?;
     let nursery = Body::Nursery(NurseryBody { name, latitude_decideg: None });
     let person_body = Body::Person(Person { initials, name: String::new() });
     Ok(vec![
@@ -404,7 +408,7 @@ fn start(ledger: &Ledger, moment: &Moment, name: &str, person: Id, initials: &st
 
 fn set(ledger: &Ledger, state: &State, moment: &Moment, subject: Id, slot: String, body: Body) -> Result<Vec<Draft>> {
     if Body::nature_of(body.kind()) != Some(Nature::Register) {
-        return Err(Error::new("this is not something with one value at a time"));
+        return Err(Error::new(RecordRefusal::NoRegister));
     }
     let mut body = checked(tidied(body))?;
     if let (Body::BulbName(named), "tag") = (&mut body, slot.as_str()) {
@@ -428,21 +432,17 @@ fn to_replace(ledger: &Ledger, draft: &Draft, slot: &str) -> Vec<EntryId> {
 
 /// A tag as it is written, when it is one and no other bulb carries it.
 fn free_tag(state: &State, bulb: Id, typed: &str) -> Result<String> {
-    let tag: Tag = typed.parse().map_err(|why: Error| why.at("tag"))?;
+    let tag: Tag = typed.parse().map_err(|why: Error| why.at(Field::Tag))?;
     let taken = state.with_tag(tag.as_str());
     if taken.iter().any(|other| !other.is(bulb)) {
-        return Err(Error::new(format!(
-            "another bulb carries the tag {}; give this one a tag of its own",
-            tag.grouped()
-        ))
-        .at("tag"));
+        return Err(Error::new(TagRefusal::Taken(tag.grouped())).at(Field::Tag));
     }
     Ok(tag.as_str().to_owned())
 }
 
 fn observe(state: &State, moment: &Moment, about: Vec<Id>, body: Body, on: Option<Date>) -> Result<Vec<Draft>> {
     if Body::nature_of(body.kind()) != Some(Nature::Observation) {
-        return Err(Error::new("this is not something that was seen"));
+        return Err(Error::new(RecordRefusal::NoObservation));
     }
     let happened = moment.on(on)?;
     let body = checked(tidied(body))?;
@@ -458,7 +458,8 @@ fn observe_each(state: &State, moment: &Moment, each: Vec<(Id, Body)>, on: Optio
     let mut drafts = Vec::with_capacity(each.len());
     for (id, body) in each {
         // One wrong number among many has to be found again.
-        let named = |why: Error| Error::new(format!("at {}: {why}", state.name_of(id)));
+        let name = || state.name_of(id).to_owned();
+        let named = |why: Error| Error::new(Refusal::OfOne { name: name(), why: Box::new(why.refusal) });
         drafts.extend(observe(state, moment, vec![id], body, on).map_err(named)?);
     }
     some(drafts)
@@ -492,12 +493,13 @@ fn tidied_act(mut act: Act) -> Result<Act> {
 }
 
 fn no_place() -> Error {
-    Error::new("say where they were moved to").at("place")
+    Error::new(Missing::MovedTo).at(Field::Place)
 }
 
-/// Acts that begin a cycle when none is open.
-const REST_ACTS: &[ActKind] =
-    &[ActKind::WaterStopped, ActKind::CutBack, ActKind::LaidToRest, ActKind::Packed, ActKind::Lifted];
+/// Whether an act begins a cycle when none is open: leaves are cut and bulbs lifted for a rest, too.
+fn may_begin_cycle(kind: ActKind) -> bool {
+    kind.begins_rest() || matches!(kind, ActKind::CutBack | ActKind::Lifted)
+}
 
 fn act_on(
     state: &State,
@@ -518,7 +520,7 @@ fn act_on(
         return Err(no_place());
     }
     let mut drafts = Vec::new();
-    if REST_ACTS.contains(&kind) {
+    if may_begin_cycle(kind) {
         let begins = |id: &Id| state.bulb(id).is_some_and(|bulb| begins_cycle(bulb, happened.date()));
         let beginning: Vec<Id> = about.iter().copied().filter(begins).collect();
         if !beginning.is_empty() {
@@ -541,10 +543,11 @@ fn begins_cycle(bulb: &Bulb, day: Date) -> bool {
 
 fn link(ledger: &Ledger, state: &State, moment: &Moment, about: Id, body: Body) -> Result<Vec<Draft>> {
     if Body::nature_of(body.kind()) != Some(Nature::Link) {
-        return Err(Error::new("this does not join two things"));
+        return Err(Error::new(RecordRefusal::NoLink));
     }
-    if matches!(&body, Body::OffsetOf(link) | Body::SameAs(link) if state.one(link.to) == state.one(about)) {
-        return Err(Error::new("a bulb cannot be joined to itself; choose the other one"));
+    if matches!(&body, Body::OffsetOf(link) | Body::SameAs(link) if state.canonical(link.to) == state.canonical(about))
+    {
+        return Err(Error::new(BulbRefusal::Itself));
     }
     let mut draft = Draft::new(vec![about], moment.now.clone(), body);
     if let Body::Proof(proof) = &draft.body {
@@ -552,7 +555,7 @@ fn link(ledger: &Ledger, state: &State, moment: &Moment, about: Id, body: Body) 
         draft.about = state.register_of(about, draft.body.kind());
         let before = proofs_of(ledger, &draft.about, proof.shoot);
         if !before.is_empty() && before.iter().all(|entry| entry.body == draft.body) {
-            return Err(Error::new("that is how it stands already"));
+            return Err(Error::new(RecordRefusal::StandsAlready));
         }
         draft.supersedes = before.iter().map(|entry| entry.id).collect();
     }
@@ -563,11 +566,11 @@ fn same_act(ledger: &Ledger, moment: &Moment, act: EntryId, about: Vec<Id>, same
     let known = ledger.get(act).filter(|entry| matches!(entry.body, Body::Act(..)));
     let mut decisions = ledger.decisions();
     let stands = |entry: &&std::sync::Arc<crate::ledger::entry::Entry>| {
-        let of = |id: &Id| entry.envelope.about.contains(id) && decisions.stands(entry, *id);
+        let of = |id: &Id| entry.envelope.about.contains(id) && decisions.is_in_force(entry, *id);
         about.iter().all(of)
     };
     if known.filter(stands).is_none() {
-        return Err(Error::new("that record no longer stands; look at the list again"));
+        return Err(Error::new(RecordRefusal::NoLongerStands));
     }
     let link = crate::ledger::body::SameAct { entry: act };
     let body = if same { Body::SameAct(link) } else { Body::TwoActs(link) };
@@ -576,7 +579,7 @@ fn same_act(ledger: &Ledger, moment: &Moment, act: EntryId, about: Vec<Id>, same
 
 fn same_shoot(moment: &Moment, bulb: Id, shoot: Id, to: Id, same: bool) -> Result<Vec<Draft>> {
     if shoot == to {
-        return Err(Error::new("that is the same shoot; choose the other one"));
+        return Err(Error::new(BulbRefusal::SameShoot));
     }
     let link = crate::ledger::body::Linked { to, note: None };
     let body = if same { Body::SameAs(link) } else { Body::NotSame(link) };
@@ -590,14 +593,13 @@ fn settle(
     register: &Disagreement,
     choose: EntryId,
 ) -> Result<Vec<Draft>> {
-    let (subject, kind, slot) = register;
     let heads = state.heads(ledger, register);
     let chosen = heads.iter().find(|head| head.id == choose);
-    let chosen = chosen.ok_or_else(|| Error::new("that value no longer stands; look at the list again"))?;
-    let about = state.register_of(*subject, kind);
+    let chosen = chosen.ok_or_else(|| Error::new(RecordRefusal::ValueNoLongerStands))?;
+    let about = state.register_of(register.subject, &register.kind);
     let mut draft = Draft::new(about, moment.now.clone(), chosen.body.clone());
-    draft.supersedes = to_replace(ledger, &draft, slot);
-    draft.slot = slot.clone();
+    draft.supersedes = to_replace(ledger, &draft, &register.slot);
+    draft.slot.clone_from(&register.slot);
     Ok(vec![draft])
 }
 
@@ -610,13 +612,13 @@ fn put_right(
     on: Option<Date>,
     about: Vec<Id>,
 ) -> Result<Vec<Draft>> {
-    let old = ledger.get(entry).ok_or_else(|| Error::new("that record is not here"))?;
+    let old = ledger.get(entry).ok_or_else(|| Error::new(RecordRefusal::NotHere))?;
     if old.envelope.kind != body.kind() {
-        return Err(Error::new("a record can only be put right by one of its own kind; take it back instead"));
+        return Err(Error::new(RecordRefusal::OtherKind));
     }
     let about = if about.is_empty() { old.envelope.about.clone() } else { about };
-    if about.iter().any(|id| !old.envelope.about.contains(id) || !ledger.stands(old, *id)) {
-        return Err(Error::new("that record was already put right or taken back; look at it again"));
+    if about.iter().any(|id| !old.envelope.about.contains(id) || !ledger.is_in_force(old, *id)) {
+        return Err(Error::new(RecordRefusal::Replaced));
     }
     let day = on.unwrap_or(old.envelope.happened.date());
     let happened =
@@ -640,17 +642,14 @@ fn put_right(
 
 /// The bulb, if it is known and was here on that day.
 fn here(state: &State, id: Id, day: Date) -> Result<&Bulb> {
-    let bulb = state.bulb(&id).ok_or_else(|| Error::new("that bulb is not in these records"))?;
-    let label = bulb.label();
-    let gone = |what: &str, on: Date, when: &str| {
-        Err(Error::new(format!("{label} {what} on {on}; choose an earlier day, or take that record back {when}")))
-    };
+    let bulb = state.bulb(&id).ok_or_else(|| Error::new(BulbRefusal::NotHere))?;
+    let gone = |how, on| Err(Error::new(BulbRefusal::Gone { label: bulb.label().to_owned(), how, on }));
     match &bulb.fate {
         Fate::Here => Ok(bulb),
         fate if fate.since().is_some_and(|since| day < since) => Ok(bulb),
-        Fate::Died { on, .. } => gone("died", *on, "if that was a mistake"),
-        Fate::Left { on, .. } => gone("left", *on, "if that was a mistake"),
-        Fate::Missing { on } => gone("was reported missing", *on, "when it is found"),
+        Fate::Died { on, .. } => gone(Gone::Died, *on),
+        Fate::Left { on, .. } => gone(Gone::Left, *on),
+        Fate::Missing { on } => gone(Gone::Missing, *on),
     }
 }
 
@@ -663,14 +662,27 @@ fn in_parts(about: Vec<Id>, make: impl Fn(Vec<Id>) -> Draft) -> Result<Vec<Draft
 
 fn some(drafts: Vec<Draft>) -> Result<Vec<Draft>> {
     if drafts.is_empty() {
-        return Err(Error::new("choose at least one bulb"));
+        return Err(Error::new(Missing::Bulb));
     }
     Ok(drafts)
 }
 
-fn required(text: &str, field: &str, remedy: &str) -> Result<String> {
+fn required(text: &str, field: Field, what: Missing) -> Result<String> {
     let text = tidy_text(text);
-    if text.is_empty() { Err(Error::new(remedy).at(field)) } else { Ok(text) }
+    if text.is_empty() { Err(Error::new(what).at(field)) } else { Ok(text) }
+}
+
+/// The same of what stands on labels and screens: no longer than they have room for.
+fn named(text: &str, field: Field, what: Missing) -> Result<String> {
+    let text = required(text, field, what)?;
+    short(&text, field)?;
+    Ok(text)
+}
+
+/// Refuses a name beside its field that is longer than labels and screens have room for.
+fn short(text: &str, field: Field) -> Result<()> {
+    limits::NAME_CHARS.check(text.chars().count() as i64).map_err(|why| why.at(field))?;
+    Ok(())
 }
 
 /// The limit that a measure has to keep.
@@ -722,14 +734,14 @@ fn checked(body: Body) -> Result<Body> {
         }
         Body::Light(light) => {
             if light.ppfd_umol.is_none() && light.lux.is_none() {
-                return Err(Error::new("type the reading").at("light"));
+                return Err(Error::new(Missing::Light).at(Field::Light));
             }
             light.ppfd_umol.map(|value| limits::PPFD.check(value)).transpose()?;
             light.lux.map(|value| limits::LUX.check(value)).transpose()?;
         }
         Body::Climate(climate) => {
             if climate.temperature_dc.is_none() && climate.humidity_percent.is_none() {
-                return Err(Error::new("type the temperature, the humidity or both").at("temperature"));
+                return Err(Error::new(Missing::Climate).at(Field::Temperature));
             }
             climate.temperature_dc.map(|value| limits::TEMPERATURE_DC.check(value)).transpose()?;
             climate.humidity_percent.map(|value| limits::HUMIDITY_PCT.check(value)).transpose()?;
@@ -737,44 +749,45 @@ fn checked(body: Body) -> Result<Body> {
         Body::Note(note) => {
             limits::NOTE_BYTES.check(note.text.len() as i64)?;
             if note.text.is_empty() {
-                return Err(Error::new("write the note first").at("note"));
+                return Err(Error::new(Missing::Note).at(Field::Note));
             }
         }
         Body::Inspection(inspection) if inspection.findings.is_empty() => {
-            return Err(Error::new("say at least one thing that you found").at("findings"));
+            return Err(Error::new(Missing::Findings).at(Field::Findings));
         }
         Body::Look(look) => check_look(look)?,
         Body::CarePlan(job) => crate::care::plan::check(job)?,
         Body::BulbName(b) if b.name.is_empty() => {
-            return Err(Error::new("give it a name").at("name"));
+            return Err(Error::new(Missing::BulbName).at(Field::Name));
         }
         Body::Nursery(b) => {
-            required(&b.name, "name", "give the nursery a name")?;
+            named(&b.name, Field::Name, Missing::NurseryName)?;
             if let Some(latitude) = b.latitude_decideg {
-                limits::LATITUDE_DECIDEG.check(latitude).map_err(|why| why.at("latitude"))?;
+                limits::LATITUDE_DECIDEG.check(latitude).map_err(|why| why.at(Field::Latitude))?;
             }
         }
         Body::Place(b) => {
-            required(&b.name, "name", "give the place a name")?;
+            named(&b.name, Field::Name, Missing::PlaceName)?;
             for cover in &b.covers {
                 limits::SHADE_PCT.check(i64::from(cover.blocks_percent))?;
             }
         }
         Body::Lot(b) => {
-            required(&b.name, "name", "give the lot a name")?;
+            named(&b.name, Field::Name, Missing::LotName)?;
+            short(&b.cultivar, Field::Lot)?;
         }
         Body::Container(b) => {
-            required(&b.name, "name", "give the container a name or number")?;
+            named(&b.name, Field::Name, Missing::ContainerName)?;
         }
         Body::Forcing(b) => forcings::check(b)?,
         Body::DueWindow(b) if b.from > b.to => {
-            return Err(Error::new("the window ends before it begins; swap the days").at("window"));
+            return Err(Error::new(DateRefusal::WindowBackwards).at(Field::Window));
         }
         Body::Run(b) => {
-            limits::LOOK_INTERVAL_DAYS.check(i64::from(b.look_interval_days)).map_err(|why| why.at("looks"))?;
+            limits::LOOK_INTERVAL_DAYS.check(i64::from(b.look_interval_days)).map_err(|why| why.at(Field::Looks))?;
         }
         Body::Person(b) => {
-            required(&b.initials, "initials", "give the initials")?;
+            named(&b.initials, Field::Initials, Missing::Initials)?;
         }
         _ => {}
     }
@@ -784,12 +797,12 @@ fn checked(body: Body) -> Result<Body> {
 fn check_measure(measure: &Measure) -> Result<()> {
     let limit = limit_of(measure.what);
     let value = if measure.what == Measured::Weight { measure.g } else { measure.mm };
-    let value = value.ok_or_else(|| Error::new("type the number that was measured").at(limit.name))?;
+    let value = value.ok_or_else(|| Error::new(Missing::Measured).at(Field::Number))?;
     limit.check(value)?;
     if let Some(to) = measure.mm_to {
         limit.check(to)?;
         if to < value {
-            return Err(Error::new("the upper end of the range is below the lower; swap them").at(limit.name));
+            return Err(Error::new(NumberRefusal::RangeBackwards).at(Field::Number));
         }
     }
     Ok(())
@@ -798,7 +811,7 @@ fn check_measure(measure: &Measure) -> Result<()> {
 fn check_look(look: &Look) -> Result<()> {
     match (look.leaves, look.n_leaves) {
         (Leaves::Count, None) => {
-            return Err(Error::new("type how many leaves there are").at("leaves"));
+            return Err(Error::new(Missing::Leaves).at(Field::Leaves));
         }
         (_, Some(n)) => {
             limits::LEAVES.check(i64::from(n))?;
@@ -811,10 +824,8 @@ fn check_look(look: &Look) -> Result<()> {
         }
     }
     match (look.neck, look.shoots.is_empty()) {
-        (Neck::Shoots, true) => Err(Error::new("list the shoots that were seen, or say that the neck is clear")),
-        (Neck::Clear | Neck::NotLookedAt, false) => {
-            Err(Error::new("a clear neck has no shoots; choose one of the two"))
-        }
+        (Neck::Shoots, true) => Err(Error::new(Missing::Shoots)),
+        (Neck::Clear | Neck::NotLookedAt, false) => Err(Error::new(BulbRefusal::ClearWithShoots)),
         _ => Ok(()),
     }
 }

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use super::{Moment, here, in_parts, required};
+use super::{Moment, here, in_parts, named};
 use crate::{
     calendar::Date,
-    error::{Error, Result},
+    error::{Error, Field, Result},
     ledger::{
         body::{Act, ActKind, Body, ContainerBody},
         entry::Draft,
@@ -13,6 +13,7 @@ use crate::{
     },
     limits,
     nursery::State,
+    refusal::{BulbRefusal, Missing},
 };
 
 /// What bulbs are potted into.
@@ -58,7 +59,7 @@ pub(super) fn pot(
         })?);
     }
     if about.is_empty() {
-        return Err(Error::new("choose at least one bulb"));
+        return Err(Error::new(Missing::Bulb));
     }
     Ok(drafts)
 }
@@ -66,19 +67,16 @@ pub(super) fn pot(
 fn container(state: &State, moment: &mut Moment, into: &PotInto, drafts: &mut Vec<Draft>) -> Result<Id> {
     let body = match into {
         PotInto::Known(id) if state.containers.contains_key(id) => return Ok(*id),
-        PotInto::Known(_) => return Err(Error::new("choose the container").at("container")),
+        PotInto::Known(_) => return Err(Error::new(Missing::Container).at(Field::Container)),
         PotInto::New(body) => body,
     };
-    let name = required(&body.name, "container", "give the container a name or number")?;
+    let name = named(&body.name, Field::Container, Missing::ContainerName)?;
     let twin = |known: &ContainerBody| known.name.to_lowercase() == name.to_lowercase();
     if state.containers.values().filter_map(|known| known.shown()).any(twin) {
-        return Err(Error::new(format!(
-            "there is a container {name} already; choose it, or give this one another name"
-        ))
-        .at("container"));
+        return Err(Error::new(BulbRefusal::ContainerExists(name)).at(Field::Container));
     }
     for mm in [body.inner_width_mm, body.inner_height_mm].into_iter().flatten() {
-        limits::CONTAINER_MM.check(mm).map_err(|why| why.at("width"))?;
+        limits::CONTAINER_MM.check(mm).map_err(|why| why.at(Field::Width))?;
     }
     let id = moment.ids.draw(Noun::Container);
     let body = ContainerBody { name, ..body.clone() };
@@ -134,8 +132,8 @@ mod tests {
             .map(|bulb| (bulb.id, bulb.container.and_then(|(_, position)| position)))
             .collect();
         assert_eq!(stand, [(id("b_1"), Some(1)), (id("b_2"), Some(2)), (id("b_3"), Some(3))]);
-        let again = potted(&mut world, PotInto::New(trough("t1")), &["b_1"]);
-        assert_eq!(again.err().and_then(|why| why.field().map(str::to_owned)).as_deref(), Some("container"));
+        let exists = Error::new(BulbRefusal::ContainerExists("t1".to_owned())).at(Field::Container);
+        assert_eq!(potted(&mut world, PotInto::New(trough("t1")), &["b_1"]), Err(exists));
     }
 
     #[test]

@@ -2,15 +2,15 @@
 
 use std::collections::BTreeSet;
 
-use super::{Moment, in_parts, required};
+use super::{Moment, in_parts, named, required, short};
 use crate::{
     calendar::Date,
-    error::{Error, Result},
+    error::{Error, Field, Result},
     ledger::{
         Ledger,
         body::{
-            Act, ActKind, Allotment, Body, CareJob, DueDays, DueWindow, Factor, Goal, Level, Question, Rule, RunBody,
-            Tallies, Tally, Test, Treatment, Unit,
+            Act, ActKind, Allotment, Body, CareJob, DueDays, DueWindow, Factor, Goal, Question, Rule, RunBody, Tallies,
+            Tally, Test, Treatment, Unit,
         },
         canonical::tidy_text,
         entry::Draft,
@@ -18,19 +18,9 @@ use crate::{
     },
     limits,
     nursery::{Bulb, State, state::Run},
-    trial::lots,
+    refusal::{DateRefusal, Missing, TryRefusal},
+    trial::{lots, ready::GroupPlan},
 };
-
-/// A group to be made.
-#[derive(Clone, Debug)]
-pub struct GroupPlan {
-    /// Its short name.
-    pub name: String,
-    /// One level a factor.
-    pub levels: Vec<Level>,
-    /// Whether it is what the nursery would have done anyway.
-    pub control: bool,
-}
 
 /// The trial that a try belongs to.
 #[derive(Clone, Debug)]
@@ -125,7 +115,7 @@ pub(super) fn plan(plan: PlanTry, ledger: &Ledger, state: &State, moment: &mut M
             rule.test = Test::None;
             let mut tallies = tallies.clone();
             if tallies.len() != groups.len() {
-                return Err(Error::new("give the counts of every group").at("counts"));
+                return Err(Error::new(Missing::Counts).at(Field::Counts));
             }
             for (tally, group) in tallies.iter_mut().zip(&groups) {
                 tally.group = *group;
@@ -140,6 +130,7 @@ pub(super) fn plan(plan: PlanTry, ledger: &Ledger, state: &State, moment: &mut M
     }
     let mut window = plan.window.clone();
     window.name = tidy_text(&window.name);
+    short(&window.name, Field::Window)?;
     drafts.push(Draft::new(vec![run], now.clone(), Body::Rule(rule)));
     drafts.push(Draft::new(vec![run], now.clone(), Body::DueWindow(window)));
     if let Some(counted) = plan.counted {
@@ -159,7 +150,7 @@ pub(super) fn plan(plan: PlanTry, ledger: &Ledger, state: &State, moment: &mut M
     }
     if let Some(day) = plan.finished {
         let act = Act { run: Some(run), ..Act::default() };
-        let happened = moment.on(Some(day)).map_err(|why| why.at("finished"))?;
+        let happened = moment.on(Some(day)).map_err(|why| why.at(Field::Finished))?;
         let closed = Body::Act(ActKind::RunClosed, act);
         drafts.push(Draft::new(vec![run], happened, closed));
     }
@@ -168,34 +159,33 @@ pub(super) fn plan(plan: PlanTry, ledger: &Ledger, state: &State, moment: &mut M
 }
 
 fn check_plan(plan: &PlanTry, state: &State, moment: &Moment) -> Result<()> {
-    limits::LOOK_INTERVAL_DAYS.check(i64::from(plan.look_interval_days)).map_err(|why| why.at("looks"))?;
+    limits::LOOK_INTERVAL_DAYS.check(i64::from(plan.look_interval_days)).map_err(|why| why.at(Field::Looks))?;
     if plan.begin && plan.start > moment.today() {
-        return Err(Error::new(format!("{} has not come yet; start it on the day", plan.start)).at("start"));
+        return Err(Error::new(DateRefusal::StartsNotYet(plan.start)).at(Field::Start));
     }
     if plan.rule.goal == Goal::InWindow && plan.window.from > plan.window.to {
-        return Err(Error::new("the window ends before it begins; swap the days").at("window"));
+        return Err(Error::new(DateRefusal::WindowBackwards).at(Field::Window));
     }
     if plan.window.to <= plan.start {
-        return Err(Error::new("the last day that counts is not after the start; choose a later day").at("window"));
+        return Err(Error::new(TryRefusal::EndsBeforeStart).at(Field::Window));
     }
     if let Some(finished) = plan.finished {
         let from_notebook = matches!(plan.allot, Allot::AsRecorded(_) | Allot::Counts(_));
         if !from_notebook || !plan.begin || finished < plan.start {
-            return Err(Error::new("only a try from a notebook is finished from the start, on its first day or later")
-                .at("finished"));
+            return Err(Error::new(TryRefusal::FinishedTooSoon).at(Field::Finished));
         }
     }
     let by_counts = matches!(plan.allot, Allot::Counts(_));
     if plan.units.len() < 2 && !by_counts {
-        return Err(Error::new("choose at least two bulbs").at("bulbs"));
+        return Err(Error::new(Missing::TwoBulbs).at(Field::Bulbs));
     }
     let mut known = BTreeSet::new();
     for unit in &plan.units {
-        if !known.insert(state.one(*unit)) {
-            return Err(Error::new(format!("{} is chosen twice", state.name_of(*unit))).at("bulbs"));
+        if !known.insert(state.canonical(*unit)) {
+            return Err(Error::new(TryRefusal::ChosenTwice(state.name_of(*unit).to_owned())).at(Field::Bulbs));
         }
         if unit.is(Noun::Container) != (plan.rule.unit == Unit::Container) {
-            return Err(Error::new("choose either bulbs or containers, as the rule counts").at("bulbs"));
+            return Err(Error::new(TryRefusal::BulbsAndContainers).at(Field::Bulbs));
         }
         // A finished try holds no bulb any more, whatever runs since.
         if plan.finished.is_none() {
@@ -213,7 +203,7 @@ fn check_plan(plan: &PlanTry, state: &State, moment: &Moment) -> Result<()> {
 }
 
 fn not_here() -> Error {
-    Error::new("one of the chosen bulbs is not in these records").at("bulbs")
+    Error::new(TryRefusal::BulbNotHere).at(Field::Bulbs)
 }
 
 /// The bulbs of a unit on the day a try started: those that are gone since were there.
@@ -231,11 +221,8 @@ fn free(state: &State, unit: Id, but: Option<Id>) -> Result<()> {
         if let Some(run) = state.running(bulb).filter(|run| Some(*run) != but) {
             let trial = state.runs.get(&run).and_then(|run| run.body.shown()).map(|body| body.trial);
             let question = trial.map_or("", |trial| state.name_of(trial));
-            return Err(Error::new(format!(
-                "{} is already in a running try ({question}); leave it out, or close that try first",
-                bulb.label()
-            ))
-            .at("bulbs"));
+            let why = TryRefusal::InRunningTry(bulb.label().to_owned(), question.to_owned());
+            return Err(Error::new(why).at(Field::Bulbs));
         }
     }
     Ok(())
@@ -251,28 +238,29 @@ fn trial_of(
     match choice {
         TrialChoice::Again(trial) => {
             let question = state.trials.get(trial).and_then(|trial| trial.question.settled());
-            let question = question.ok_or_else(|| {
-                Error::new("the question of this trial is not settled; choose which of its versions stands first")
-            })?;
+            let question = question.ok_or_else(|| Error::new(TryRefusal::QuestionOpen))?;
             Ok((*trial, question.groups.clone()))
         }
         TrialChoice::New { text, ready, factors, groups } => {
             if groups.len() < 2 {
-                return Err(Error::new("a trial compares at least two groups; add one").at("treatments"));
+                return Err(Error::new(TryRefusal::OneGroup).at(Field::Treatments));
             }
-            (limits::GROUPS.check(groups.len() as i64)).map_err(|why| why.at("treatments"))?;
-            let text = required(text, "question", "write the question that the trial is to answer")?;
+            (limits::GROUPS.check(groups.len() as i64)).map_err(|why| why.at(Field::Treatments))?;
+            let text = named(text, Field::Question, Missing::Question)?;
+            for factor in factors {
+                short(&factor.name, Field::Treatments)?;
+                short(&factor.unit, Field::Treatments)?;
+            }
             let trial = moment.ids.draw(Noun::Trial);
             let ids: Vec<Id> = groups.iter().map(|_| moment.ids.draw(Noun::Group)).collect();
             let mut names = BTreeSet::new();
             let question = Question { text, ready: ready.clone(), factors: factors.clone(), groups: ids.clone() };
             drafts.push(Draft::new(vec![trial], now.clone(), Body::Question(question)));
             for (id, group) in ids.iter().zip(groups) {
-                let name = required(&group.name, "treatments", "give every group a name")?;
+                let name = named(&group.name, Field::Treatments, Missing::GroupName)?;
+                group.levels.iter().try_for_each(|level| short(&level.text, Field::Treatments))?;
                 if !names.insert(name.to_lowercase()) {
-                    return Err(
-                        Error::new(format!("two groups are called {name}; give each its own name")).at("treatments")
-                    );
+                    return Err(Error::new(TryRefusal::TwoGroupsCalled(name)).at(Field::Treatments));
                 }
                 let treatment = Treatment { trial, name, levels: group.levels.clone(), control: group.control };
                 drafts.push(Draft::new(vec![*id], now.clone(), Body::Treatment(treatment)));
@@ -296,16 +284,16 @@ fn allot(plan: &PlanTry, state: &State, groups: &[Id]) -> Result<Allotment> {
         }
         Allot::ByHand(arms) => placed(plan, arms, groups, sizes_mm, "by hand"),
         Allot::AsRecorded(arms) => placed(plan, arms, groups, sizes_mm, "as recorded"),
-        Allot::Counts(_) => Err(Error::new("counts by group have no bulbs to place")),
+        Allot::Counts(_) => Err(Error::new(TryRefusal::CountsOnly)),
     }
 }
 
 fn placed(plan: &PlanTry, arms: &[u32], groups: &[Id], sizes_mm: Vec<i64>, method: &str) -> Result<Allotment> {
     if arms.len() != plan.units.len() || arms.iter().any(|arm| *arm as usize >= groups.len()) {
-        return Err(Error::new("give every chosen bulb one of the groups").at("groups"));
+        return Err(Error::new(Missing::Groups).at(Field::Groups));
     }
     if (0..groups.len()).any(|group| !arms.contains(&(group as u32))) {
-        return Err(Error::new("one of the groups has no bulb; give it some or leave the group out").at("groups"));
+        return Err(Error::new(TryRefusal::EmptyGroup).at(Field::Groups));
     }
     Ok(Allotment {
         unit: plan.rule.unit,
@@ -330,7 +318,7 @@ fn drawn(
     seed: &[u8; 32],
 ) -> Result<Allotment> {
     if sizes.len() != groups.len() {
-        return Err(Error::new("say how many bulbs each group gets").at("groups"));
+        return Err(Error::new(Missing::GroupSizes).at(Field::Groups));
     }
     let hat: Vec<lots::Unit<Id>> =
         units.iter().zip(sizes_mm).map(|(id, size)| lots::Unit { id: *id, size: *size }).collect();
@@ -352,7 +340,7 @@ fn drawn(
     })
 }
 
-/// The one test of a design (TRIALS §5).
+/// The one test of a design: that of the draw which its lots were drawn by.
 fn test_for(allotment: &Allotment) -> Test {
     let blocked = allotment.blocks.iter().any(|block| *block != 0);
     match (allotment.method == lots::METHOD, allotment.unit) {
@@ -383,17 +371,17 @@ fn begin(state: &State, moment: &Moment, run: Id, units: &[Id], day: Date) -> Re
 }
 
 fn run_of(state: &State, run: Id) -> Result<&Run> {
-    state.runs.get(&run).ok_or_else(|| Error::new("that try is not in these records"))
+    state.runs.get(&run).ok_or_else(|| Error::new(TryRefusal::NoSuchTry))
 }
 
 pub(super) fn start(ledger: &Ledger, state: &State, moment: &Moment, run: Id, on: Option<Date>) -> Result<Vec<Draft>> {
     let known = run_of(state, run)?;
     if known.started.is_some() {
-        return Err(Error::new("this try has already started"));
+        return Err(Error::new(TryRefusal::Started));
     }
     let day = on.unwrap_or(moment.today());
     if known.units().is_empty() && known.tallies.shown().is_none() {
-        return Err(Error::new("it is not settled who is in which group; choose which of the two draws stands first"));
+        return Err(Error::new(TryRefusal::GroupsOpen));
     }
     for unit in known.units() {
         free(state, *unit, Some(run))?;
@@ -414,11 +402,11 @@ pub(super) fn start(ledger: &Ledger, state: &State, moment: &Moment, run: Id, on
 pub(super) fn close(state: &State, moment: &Moment, run: Id, on: Option<Date>) -> Result<Vec<Draft>> {
     let known = run_of(state, run)?;
     if !known.is_running() {
-        return Err(Error::new("this try is not running"));
+        return Err(Error::new(TryRefusal::NotRunning));
     }
     let happened = moment.on(on)?;
     if let Some(started) = known.started.filter(|started| happened.date() < *started) {
-        return Err(Error::new(format!("this try started on {started}; choose that day or a later one")).at("date"));
+        return Err(Error::new(TryRefusal::StartedOn(started)).at(Field::Date));
     }
     let act = Act { run: Some(run), ..Act::default() };
     Ok(vec![Draft::new(vec![run], happened, Body::Act(ActKind::RunClosed, act))])
@@ -432,14 +420,14 @@ pub(super) fn draw_again(
     reason: &str,
     seed: &[u8; 32],
 ) -> Result<Vec<Draft>> {
-    let reason = required(reason, "reason", "say why lots are drawn again; it stands beside the result")?;
+    let reason = required(reason, Field::Reason, Missing::ReasonToDraw)?;
     let known = run_of(state, run)?;
     if known.started.is_some() {
-        return Err(Error::new("this try has started; its groups stay as they were drawn"));
+        return Err(Error::new(TryRefusal::GroupsStay));
     }
-    let old = known.allotment.settled().ok_or_else(|| Error::new("choose which of the two draws stands first"))?;
+    let old = known.allotment.settled().ok_or_else(|| Error::new(TryRefusal::TwoDraws))?;
     if old.method != lots::METHOD {
-        return Err(Error::new("these groups were not drawn"));
+        return Err(Error::new(TryRefusal::NotDrawn));
     }
     let last_block = old.blocks.iter().max().copied().unwrap_or(0) as usize;
     let n_blocks = last_block.saturating_add(1);

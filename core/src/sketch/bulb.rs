@@ -4,7 +4,7 @@ use super::{Pen, Sketch};
 use crate::{
     calendar::Date,
     ledger::body::{Leaves, Neck, ShootKind, Stage},
-    nursery::{Bulb, bulb::Cycle},
+    nursery::{Bulb, Cycle},
 };
 
 /// How many leaves show.
@@ -139,7 +139,7 @@ pub fn bulb_side(pose: Pose) -> Sketch {
     sketch
 }
 
-fn body(sketch: &mut Sketch) {
+pub(super) fn body(sketch: &mut Sketch) {
     sketch
         .draw(
             Pen::Body,
@@ -190,7 +190,7 @@ fn leaves_before(sketch: &mut Sketch, leaves: LeafShow) {
         .draw(Pen::LeafFold, "M62 112c0-24-1-46-6-68");
 }
 
-fn shoot(sketch: &mut Sketch, shoot: ShootShow) {
+pub(super) fn shoot(sketch: &mut Sketch, shoot: ShootShow) {
     match shoot {
         ShootShow::None => {}
         ShootShow::Unsure => {

@@ -6,6 +6,7 @@
 pub mod answers;
 pub mod bulb;
 pub mod signs;
+pub mod walk;
 
 use std::borrow::Cow;
 use std::fmt::Write as _;
@@ -13,6 +14,7 @@ use std::fmt::Write as _;
 pub use answers::{Rise, answer, neck};
 pub use bulb::{LeafShow, Pose, ShootShow, bulb_side};
 pub use signs::{Sign, sign};
+pub use walk::{mishap, walk_answer};
 
 /// What a stroke is of; the pens differ in colour and filling, never in weight.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -143,7 +145,10 @@ pub fn tenths(value: i64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::call::Choice;
+    use crate::{
+        call::Choice,
+        nursery::walk::{Answer, Mishap},
+    };
 
     fn all() -> Vec<Sketch> {
         let mut all = Vec::new();
@@ -156,6 +161,8 @@ mod tests {
         all.extend(Choice::ALL.iter().map(|choice| answer(*choice)));
         all.extend([Rise::None, Rise::Beside, Rise::Middle].map(neck));
         all.extend(Sign::ALL.iter().map(|s| sign(*s)));
+        all.extend(Answer::ALL.iter().filter_map(|answer| walk_answer(*answer)));
+        all.extend(Mishap::ALL.iter().map(|one| mishap(*one)));
         all
     }
 

@@ -1,4 +1,4 @@
-//! Small signs: marks for looks and photos.
+//! Small signs: marks for looks and photos, and what else there is to do at a bulb.
 
 use super::{Pen, Sketch, ellipse};
 
@@ -13,11 +13,34 @@ pub enum Sign {
     Silent,
     /// A photo.
     Photo,
+    /// More to say of the same bulb.
+    Also,
+    /// Something is wrong.
+    Trouble,
+    /// The pot is not where it should be.
+    NotHere,
+    /// Fit to sell.
+    Fit,
+    /// A look into every detail.
+    Closely,
+    /// On to the next.
+    On,
 }
 
 impl Sign {
     /// Every member.
-    pub const ALL: &'static [Self] = &[Self::Nothing, Self::Found, Self::Silent, Self::Photo];
+    pub const ALL: &'static [Self] = &[
+        Self::Nothing,
+        Self::Found,
+        Self::Silent,
+        Self::Photo,
+        Self::Also,
+        Self::Trouble,
+        Self::NotHere,
+        Self::Fit,
+        Self::Closely,
+        Self::On,
+    ];
 }
 
 /// Draws a sign.
@@ -32,6 +55,24 @@ pub fn sign(sign: Sign) -> Sketch {
         }
         Sign::Silent => {
             sketch.draw(Pen::Line, "M7 13h12");
+        }
+        Sign::Also => {
+            sketch.draw(Pen::Line, "M13 5v16M5 13h16");
+        }
+        Sign::Trouble => {
+            sketch.draw(Pen::Line, "M13 4v12M13 20v2").draw(Pen::Line, "M5 8c4-5 12-5 16 0");
+        }
+        Sign::NotHere => {
+            sketch.draw(Pen::Line, "M7 10h12l-2 12H9zM5 4l16 18");
+        }
+        Sign::Fit => {
+            sketch.draw(Pen::Line, "M7 14h12l-2 9H9zM13 14V4M8 7l4 4 7-8");
+        }
+        Sign::Closely => {
+            sketch.draw(Pen::Line, ellipse(11, 11, 7, 7)).draw(Pen::Line, "M16 16l7 7");
+        }
+        Sign::On => {
+            sketch.draw(Pen::Line, "M5 13h15M14 6l7 7-7 7");
         }
         Sign::Photo => {
             sketch.draw(Pen::Line, "M3 8h5l2-3h6l2 3h5v14H3z").draw(Pen::Line, ellipse(13, 14, 4, 4));

@@ -5,7 +5,10 @@
 //! when together they span less than each alone would let expect: then a difference between groups is the bundle of
 //! both. Rank by elimination over whole numbers. Kempthorne 1952, *The Design and Analysis of Experiments*, ch. 6.
 
-use crate::error::{Error, Result};
+use crate::{
+    error::{Error, Result},
+    refusal::TryRefusal,
+};
 
 /// A factor with its declared levels.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,14 +40,11 @@ pub fn check(factors: &[Factor<'_>], groups: &[Vec<&str>]) -> Result<Aliasing> {
     let mut coded = vec![Vec::with_capacity(factors.len()); groups.len()];
     for (index, factor) in factors.iter().enumerate() {
         if factor.levels.is_empty() {
-            return Err(Error::new("a factor has at least one level; name what differs").at(factor.name));
+            return Err(Error::new(TryRefusal::NoLevel(factor.name.to_owned())));
         }
         for (row, group) in coded.iter_mut().zip(groups) {
             let level = group.get(index).and_then(|level| factor.levels.iter().position(|known| known == level));
-            row.push(level.ok_or_else(|| {
-                Error::new("a group has a level that was not declared; add the level or change the group")
-                    .at(factor.name)
-            })?);
+            row.push(level.ok_or_else(|| Error::new(TryRefusal::UnknownLevel(factor.name.to_owned())))?);
         }
     }
     let design = Design { levels: factors.iter().map(|factor| factor.levels.len()).collect(), groups: coded };
@@ -149,7 +149,8 @@ mod tests {
     #[test]
     fn what_is_not_declared_is_refused() {
         let factors = [factor("place", &["cellar"])];
-        assert_eq!(check(&factors, &[vec!["bench"]]).expect_err("bench").field(), Some("place"));
+        let unknown = Error::new(TryRefusal::UnknownLevel("place".to_owned()));
+        assert_eq!(check(&factors, &[vec!["bench"]]).err(), Some(unknown));
         assert!(check(&factors, &[vec![]]).is_err());
         assert!(check(&[factor("place", &[])], &[]).is_err());
         assert_eq!(check(&factors, &[]).expect("no groups").rank, 0);

@@ -5,7 +5,7 @@ use crate::{
     calendar::Date,
     error::Result,
     ledger::{
-        Field,
+        Register,
         body::{Goal, Unit},
         id::Id,
     },
@@ -54,7 +54,7 @@ pub fn candidates(state: &State, unit: Unit, notebook: bool) -> Vec<Candidate> {
 
 fn candidate(state: &State, unit: Id, bulbs: &[&Bulb]) -> Candidate {
     let first = bulbs.first();
-    let lot = first.and_then(|bulb| bulb.lot.shown()).and_then(|lot| state.lots.get(lot)).and_then(Field::shown);
+    let lot = first.and_then(|bulb| bulb.lot.shown()).and_then(|lot| state.lots.get(lot)).and_then(Register::shown);
     let sum: i64 = bulbs.iter().map(|bulb| bulb.size_mm()).sum();
     Candidate {
         unit,

@@ -2,11 +2,13 @@
 
 pub mod aliasing;
 pub mod choose;
-pub mod grounds;
+pub mod conditions;
 pub mod lots;
+pub mod next;
 pub mod outcome;
 pub mod pictures;
 pub mod placed;
 pub mod ready;
 pub mod result;
 pub mod standing;
+pub mod treated;

@@ -1,11 +1,14 @@
-//! What a bulb did under a success rule (TRIALS §3). Not yet is not no.
+//! What a bulb did under a success rule. Not yet is not no.
 
 use serde::Serialize;
 
 use crate::{
     calendar::Date,
     ledger::body::{DueWindow, Goal, GoalStage, LeftHow, Neck, Rule, ShootSeen, Stage},
-    nursery::bulb::{Bulb, Cycle, Fate, Reach, Verdict, least_stage},
+    nursery::{
+        Bulb, Cycle, Fate,
+        reach::{Reach, Verdict, least_stage},
+    },
 };
 
 /// Why an outcome can't be said.
@@ -32,7 +35,7 @@ pub enum Outcome {
     TooEarly,
     /// Reached the stage after the deadline.
     Late,
-    /// A look on or after the deadline found it not reached.
+    /// A look on or after the deadline found it not reached, or its growth cycle ended blind before.
     NotReached,
     /// Before the deadline and not decided.
     Waiting,
@@ -52,10 +55,59 @@ impl Outcome {
         matches!(self, Self::Waiting | Self::CantSay(_))
     }
 
-    /// Whether it counts as not in time, whatever the rule says about the dead.
-    pub fn is_not_in_time(&self) -> bool {
-        matches!(self, Self::TooEarly | Self::Late | Self::NotReached)
+    /// What kind it is, whatever its reason.
+    pub fn kind(&self) -> Kind {
+        match self {
+            Self::InTime => Kind::InTime,
+            Self::TooEarly => Kind::TooEarly,
+            Self::Late => Kind::Late,
+            Self::NotReached => Kind::NotReached,
+            Self::Waiting => Kind::Waiting,
+            Self::CantSay(_) => Kind::CantSay,
+            Self::Left(_) => Kind::Left,
+            Self::Missing => Kind::Missing,
+            Self::Died(_) => Kind::Died,
+        }
     }
+}
+
+/// An outcome without its reason: what is counted, and what has a mark of its own. In the order in which marks stand
+/// wherever bulbs of a try are drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// Reached the goal in time.
+    InTime,
+    /// Was over before the window.
+    TooEarly,
+    /// Reached the stage after the deadline.
+    Late,
+    /// Was found not to have reached it.
+    NotReached,
+    /// Not decided before the deadline.
+    Waiting,
+    /// Not decided after it.
+    CantSay,
+    /// Sold, given or withdrawn before it was decided.
+    Left,
+    /// Missing before it was decided.
+    Missing,
+    /// Died before it was decided.
+    Died,
+}
+
+impl Kind {
+    /// All of them, in their order.
+    pub const ALL: [Self; 9] = [
+        Self::InTime,
+        Self::TooEarly,
+        Self::Late,
+        Self::NotReached,
+        Self::Waiting,
+        Self::CantSay,
+        Self::Left,
+        Self::Missing,
+        Self::Died,
+    ];
 }
 
 /// An outcome with what it rests on.
@@ -72,6 +124,25 @@ pub struct Judged {
 /// Judges a bulb in the cycle that a run started on `start` belongs to, as known on `today`.
 ///
 /// Where records of its end exclude each other, it is judged by each of them; what they do not agree on is not known.
+///
+/// # What nobody has seen is neither a yes nor a no
+/// ```
+/// # use bloomdue_core::{calendar::Date, demo, nursery::State};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let today = Date::new(2027, 11, 20)?;
+/// let ledger = demo::generate(demo::SCRIPT, today)?.to_ledger();
+/// let state = State::fold(&ledger);
+/// use bloomdue_core::trial::outcome::judge;
+/// let run = state.runs.values().find(|run| run.is_running()).ok_or("a running try")?;
+/// let (rule, window) = (run.rule.settled().ok_or("a rule")?, run.window.settled().ok_or("a window")?);
+/// let start = run.start().ok_or("a start")?;
+/// let bulbs = run.units().iter().flat_map(|unit| state.bulbs_of_unit_on(*unit, start));
+/// for bulb in bulbs.filter(|bulb| bulb.is_here() && bulb.cycle_on(start).looks.is_empty()) {
+///     assert!(judge(bulb, start, rule, window, today).outcome.is_open());
+/// }
+/// # Ok(())
+/// # }
+/// ```
 pub fn judge(bulb: &Bulb, start: Date, rule: &Rule, window: &DueWindow, today: Date) -> Judged {
     let judged = judge_as_told(bulb, start, rule, window, today);
     if !bulb.end_is_disputed() {
@@ -205,6 +276,11 @@ fn in_window(cycle: &Cycle, reach: &Reach, stage: GoalStage, window: &DueWindow)
 
 fn undecided(bulb: &Bulb, cycle: &Cycle, reach: &Reach, rule: &Rule, window: &DueWindow, today: Date) -> Outcome {
     let deadline = window.to;
+    // A cycle that ended blind brings nothing any more, whatever became of the bulb since: the look at its end stands for
+    // that of the deadline.
+    if cycle.blind() && reach.with.is_none() && !reach.contradicted {
+        return Outcome::NotReached;
+    }
     // What became of the bulb counts only for the cycle it happened in, which is its last.
     let gone = bulb.fate.since().filter(|_| std::ptr::eq(cycle, bulb.cycle()));
     match (&bulb.fate, gone) {

@@ -1,23 +1,32 @@
 //! Ready questions: what a small nursery most often wants to know, already split into what differs and how much.
 //!
 //! A ready question fills the planning of a trial; every part of it can be changed there. Its key is stored with the
-//! trial and never changes. Names of factors and levels are what will stand in the records; the question itself, as a
-//! sentence, is among the app's words. Each changes one thing only and holds a group that is what would be done
-//! anyway.
+//! trial and never changes. What it is called, what differs and what its groups are called are words, which are the app's:
+//! they stand in the records as they were when the trial was planned, since anyone may change them there. Each changes one
+//! thing only and holds a group that is what would be done anyway.
 
 use crate::{
+    habits::LOOK_DAYS,
     ledger::body::{AppliedTo, DiedAs, Factor, Goal, GoalStage, Level},
-    record::GroupPlan,
     source::Source,
 };
+
+/// A group to be made.
+#[derive(Clone, Debug)]
+pub struct GroupPlan {
+    /// Its short name.
+    pub name: String,
+    /// One level a factor.
+    pub levels: Vec<Level>,
+    /// Whether it is what the nursery would have done anyway.
+    pub control: bool,
+}
 
 /// How much of what differs one group gets.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct ReadyGroup {
     /// Key for the app's words.
     pub key: &'static str,
-    /// Name of the group and text of its level.
-    pub text: &'static str,
     /// The level in thousandths of the factor's unit, where it is a number.
     pub value_milli: Option<i64>,
     /// What would be done anyway.
@@ -29,8 +38,6 @@ pub struct ReadyGroup {
 pub struct Ready {
     /// Stored with the trial; never changes.
     pub key: &'static str,
-    /// Name of what differs.
-    pub factor: &'static str,
     /// Unit of its levels, empty where they are no numbers.
     pub unit: &'static str,
     /// To what it is applied.
@@ -49,70 +56,62 @@ pub struct Ready {
     pub look_interval_days: u32,
 }
 
-const fn group(key: &'static str, text: &'static str, value_milli: Option<i64>, control: bool) -> ReadyGroup {
-    ReadyGroup { key, text, value_milli, control }
+const fn group(key: &'static str, value_milli: Option<i64>, control: bool) -> ReadyGroup {
+    ReadyGroup { key, value_milli, control }
 }
 
 /// All ready questions, the most asked first.
 pub const READY: &[Ready] = &[
     Ready {
         key: "rest",
-        factor: "weeks of rest",
         unit: "weeks",
         applied_to: AppliedTo::Bulb,
-        groups: &[group("8-weeks", "8 weeks", Some(8000), true), group("12-weeks", "12 weeks", Some(12_000), false)],
+        groups: &[group("8-weeks", Some(8000), true), group("12-weeks", Some(12_000), false)],
         goal: Goal::InWindow,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
         // Extension services say 8 to 10 weeks at least, others 10 to 14; the pair is the ends of what is said.
         source: Source::ExtensionService,
-        look_interval_days: 4,
+        look_interval_days: LOOK_DAYS as u32,
     },
     Ready {
         key: "leaves",
-        factor: "leaves before the rest",
         unit: "",
         applied_to: AppliedTo::Bulb,
-        groups: &[group("cut", "leaves cut", None, true), group("kept", "leaves left to wither", None, false)],
+        groups: &[group("cut", None, true), group("kept", None, false)],
         goal: Goal::InWindow,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
         source: Source::CommonPractice,
-        look_interval_days: 4,
+        look_interval_days: LOOK_DAYS as u32,
     },
     Ready {
         key: "mix",
-        factor: "mix",
         unit: "",
         applied_to: AppliedTo::Bulb,
-        groups: &[
-            group("usual", "our usual mix", None, true),
-            group("grittier", "usual mix with a third sand", None, false),
-        ],
+        groups: &[group("usual", None, true), group("grittier", None, false)],
         goal: Goal::By,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
         source: Source::CommonPractice,
-        look_interval_days: 4,
+        look_interval_days: LOOK_DAYS as u32,
     },
     Ready {
         key: "place",
-        factor: "place",
         unit: "",
         applied_to: AppliedTo::Place,
-        groups: &[group("usual", "the usual place", None, true), group("other", "the other place", None, false)],
+        groups: &[group("usual", None, true), group("other", None, false)],
         goal: Goal::By,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
         source: Source::CommonPractice,
-        look_interval_days: 4,
+        look_interval_days: LOOK_DAYS as u32,
     },
     Ready {
         key: "feeding",
-        factor: "feeding after flowering",
         unit: "",
         applied_to: AppliedTo::Bulb,
-        groups: &[group("not-fed", "not fed", None, true), group("fed", "fed every two weeks", None, false)],
+        groups: &[group("not-fed", None, true), group("fed", None, false)],
         goal: Goal::By,
         stage: GoalStage::ScapeInSight,
         died: DiedAs::NotInTime,
@@ -128,23 +127,19 @@ impl Ready {
         READY.iter().find(|ready| ready.key == key)
     }
 
-    /// What differs, as a trial stores it.
-    pub fn factor(&self) -> Factor {
-        Factor { name: self.factor.to_owned(), unit: self.unit.to_owned(), applied_to: self.applied_to }
+    /// What differs, by this name, as a trial stores it.
+    pub fn factor(&self, name: &str) -> Factor {
+        Factor { name: name.to_owned(), unit: self.unit.to_owned(), applied_to: self.applied_to }
     }
 
-    /// The proposed groups, as planning takes them.
-    pub fn group_plans(&self) -> Vec<GroupPlan> {
-        let plan = |group: &ReadyGroup| GroupPlan {
-            name: group.text.to_owned(),
-            levels: vec![Level {
-                factor: self.factor.to_owned(),
-                text: group.text.to_owned(),
-                value_milli: group.value_milli,
-            }],
+    /// The proposed groups, as planning takes them, with these names in their order.
+    pub fn group_plans(&self, factor: &str, names: impl IntoIterator<Item = String>) -> Vec<GroupPlan> {
+        let plan = |(group, name): (&ReadyGroup, String)| GroupPlan {
+            levels: vec![Level { factor: factor.to_owned(), text: name.clone(), value_milli: group.value_milli }],
+            name,
             control: group.control,
         };
-        self.groups.iter().map(plan).collect()
+        self.groups.iter().zip(names).map(plan).collect()
     }
 }
 
@@ -162,14 +157,15 @@ mod tests {
     #[test]
     fn every_ready_question_differs_in_one_thing_and_has_one_group_as_it_would_be_done_anyway() {
         for ready in READY {
-            let plans = ready.group_plans();
+            let names = ready.groups.iter().map(|group| group.key.to_owned());
+            let plans = ready.group_plans("what", names);
             assert!(plans.len() >= 2, "{}", ready.key);
             assert_eq!(plans.iter().filter(|plan| plan.control).count(), 1);
             let names: std::collections::BTreeSet<&str> = plans.iter().map(|plan| plan.name.as_str()).collect();
             assert_eq!(names.len(), plans.len(), "{}", ready.key);
             for plan in &plans {
                 assert_eq!(plan.levels.len(), 1);
-                assert_eq!(plan.levels[0].factor, ready.factor().name);
+                assert_eq!(plan.levels[0].factor, ready.factor("what").name);
                 assert_eq!(plan.levels[0].value_milli.is_some(), !ready.unit.is_empty());
             }
             assert!(limits::LOOK_INTERVAL_DAYS.contains(i64::from(ready.look_interval_days)));

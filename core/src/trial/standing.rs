@@ -1,4 +1,4 @@
-//! How a try stands (TRIALS §3): what became of every unit, what may be said of the groups, and what may not yet.
+//! How a try stands: what became of every unit, what may be said of the groups, and what may not yet.
 //!
 //! A screen shows this and computes nothing. While anything is undecided there are counts and the lowest and highest
 //! share, no percentage; a test is made only where the rule has one, when the last day that counts is over and nothing
@@ -18,12 +18,12 @@ use serde::Serialize;
 use crate::{
     calendar::Date,
     ledger::{
-        Field, Ledger,
+        Ledger, Register,
         body::{Allotment, AppliedTo, DueWindow, Factor, GoalStage, Rule, RunBody, Tallies, Test, Unit},
         id::Id,
     },
     limits,
-    nursery::{Bulb, State, bulb::Reach, state::Run},
+    nursery::{Bulb, State, reach::Reach, state::Run},
     trial::{
         lots,
         outcome::{Judged, Outcome, judge},
@@ -31,12 +31,12 @@ use crate::{
 };
 
 use compare::{compare, decide};
-use shares::{shares, sum};
+use shares::{in_time, shares, sum};
 
 pub use compare::{Compared, Decided};
 pub(in crate::trial) use compare::{Counting, comparable, family_of, oriented, pairs, side_by_side};
 pub use notes::Note;
-pub use shares::{Counts, Reading, Shares};
+pub use shares::{Counts, InTime, Reading, Shares};
 pub use units::UnitStanding;
 
 /// One group of a run.
@@ -90,13 +90,13 @@ pub enum WhyNoTest {
     /// Rule or due window or groups were never said.
     NothingSaid,
     /// Two values stand for this register of the run: not evaluated until one is chosen.
-    Disagreed(Register),
+    Disagreed(RunRegister),
 }
 
 /// A register of a run on which its evaluation rests.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Register {
+pub enum RunRegister {
     /// Trial, start, interval between looks.
     Run,
     /// Success rule.
@@ -156,6 +156,8 @@ pub struct Standing {
     pub window: Option<DueWindow>,
     /// Whether the last day that counts is over.
     pub deadline_passed: bool,
+    /// When it was closed. That changes no outcome, only what is said of bulbs still undecided.
+    pub closed: Option<Date>,
     /// Groups in order; none while the run cannot be evaluated.
     pub groups: Vec<GroupStanding>,
     /// All groups together.
@@ -204,6 +206,22 @@ impl Members<'_> {
 }
 
 /// How a run stands on `today`; nothing when there is no such run.
+///
+/// # While anything is undecided no test is made
+/// ```
+/// # use bloomdue_core::{calendar::Date, demo, nursery::State};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let today = Date::new(2027, 11, 20)?;
+/// let ledger = demo::generate(demo::SCRIPT, today)?.to_ledger();
+/// let state = State::fold(&ledger);
+/// use bloomdue_core::trial::standing::{Sentence, standing};
+/// for run in state.runs.keys() {
+///     let stands = standing(&ledger, &state, *run, today).ok_or("a run")?;
+///     assert!(stands.total.n_waiting + stands.total.n_cant_say == 0 || !matches!(stands.sentence, Sentence::Decided(_)));
+/// }
+/// # Ok(())
+/// # }
+/// ```
 pub fn standing(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<Standing> {
     let known = state.runs.get(&run)?;
     let design = match Design::of(run, known) {
@@ -232,6 +250,7 @@ pub fn standing(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<
         rule: Some(design.rule.clone()),
         window: Some(design.window.clone()),
         deadline_passed: today > design.window.to,
+        closed: known.closed,
         other_stages: design.other_stages(state, &groups, today),
         notes: notes::notes(&design, ledger, state, &groups, today),
         total,
@@ -242,6 +261,11 @@ pub fn standing(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<
 }
 
 impl Standing {
+    /// How many of one of its groups are in time; nothing where no unit of it is left to speak of.
+    pub fn in_time(&self, group: &GroupStanding) -> Option<InTime> {
+        in_time(&group.shares, &group.counts, self.rule.as_ref()?.died)
+    }
+
     /// The standing of a run that cannot be evaluated.
     fn without(run: Id, known: &Run, why: WhyNoTest, today: Date) -> Self {
         let window = known.window.settled().cloned();
@@ -249,6 +273,7 @@ impl Standing {
             run,
             rule: known.rule.settled().cloned(),
             deadline_passed: window.as_ref().is_some_and(|window| today > window.to),
+            closed: known.closed,
             window,
             groups: Vec::new(),
             total: Counts::default(),
@@ -261,21 +286,21 @@ impl Standing {
 }
 
 /// The settled value of a register, or why the run cannot be evaluated.
-fn settled<T>(field: &Field<T>, register: Register) -> Result<Option<&T>, WhyNoTest> {
+fn settled<T>(field: &Register<T>, register: RunRegister) -> Result<Option<&T>, WhyNoTest> {
     match field {
-        Field::Unsaid => Ok(None),
-        Field::Settled(value) => Ok(Some(value)),
-        Field::Disagreed(_) => Err(WhyNoTest::Disagreed(register)),
+        Register::Unset => Ok(None),
+        Register::Agreed(value) => Ok(Some(value)),
+        Register::Conflict(_) => Err(WhyNoTest::Disagreed(register)),
     }
 }
 
 impl<'a> Design<'a> {
     pub(in crate::trial) fn of(run: Id, known: &'a Run) -> Result<Self, WhyNoTest> {
-        let allotment = settled(&known.allotment, Register::Allotment)?;
-        let tallies = settled(&known.tallies, Register::Tallies)?;
-        let body = settled(&known.body, Register::Run)?;
-        let rule = settled(&known.rule, Register::Rule)?;
-        let window = settled(&known.window, Register::Window)?;
+        let allotment = settled(&known.allotment, RunRegister::Allotment)?;
+        let tallies = settled(&known.tallies, RunRegister::Tallies)?;
+        let body = settled(&known.body, RunRegister::Run)?;
+        let rule = settled(&known.rule, RunRegister::Rule)?;
+        let window = settled(&known.window, RunRegister::Window)?;
         let members = match (allotment, tallies) {
             (Some(allotment), _) => Members::Units(allotment),
             (None, Some(tallies)) => Members::Counts(tallies),
@@ -306,8 +331,8 @@ impl<'a> Design<'a> {
         };
         let mut arms: BTreeMap<Id, u32> = BTreeMap::new();
         let mut rows = allotment.units.iter().zip(&allotment.arms);
-        let twice = |(unit, arm): &(&Id, &u32)| *arms.entry(state.one(**unit)).or_insert(**arm) != **arm;
-        rows.find(twice).map(|(unit, _)| state.one(*unit))
+        let twice = |(unit, arm): &(&Id, &u32)| *arms.entry(state.canonical(**unit)).or_insert(**arm) != **arm;
+        rows.find(twice).map(|(unit, _)| state.canonical(*unit))
     }
 
     fn groups(&self, state: &State, rule: &Rule, today: Date) -> Vec<GroupStanding> {
@@ -317,7 +342,7 @@ impl<'a> Design<'a> {
             .map(|group| GroupStanding {
                 group: *group,
                 name: state.name_of(*group).to_owned(),
-                control: state.groups.get(group).and_then(Field::shown).is_some_and(|treatment| treatment.control),
+                control: state.groups.get(group).and_then(Register::shown).is_some_and(|treatment| treatment.control),
                 units: Vec::new(),
                 counts: Counts::default(),
                 shares: Shares::Nothing,
@@ -330,7 +355,7 @@ impl<'a> Design<'a> {
                 let mut known = BTreeSet::new();
                 for ((unit, arm), block) in rows {
                     // Entered twice and drawn into one group twice, it counts once.
-                    if !known.insert(state.one(*unit)) {
+                    if !known.insert(state.canonical(*unit)) {
                         continue;
                     }
                     let Some(group) = groups.get_mut(*arm as usize) else {

@@ -4,12 +4,12 @@ use super::*;
 use crate::calendar::Date;
 use crate::evidence::permutation::Scored;
 use crate::evidence::verdict::Groups;
-use crate::evidence::{CannotSay, How, Reason, Share, hierarchical};
+use crate::evidence::{How, NoAnswer, Reason, Share, hierarchical};
 use crate::forecast::Window;
 use crate::nursery::State;
 use crate::testing::id;
-use crate::trial::result::beside::All;
-use crate::trial::result::foresight::{Base, DrawnPair, Settles, settles};
+use crate::trial::result::design_power::{Base, DrawnPair, Settles, settles};
+use crate::trial::result::secondary::All;
 
 fn one(x_a: u32, n_a: u32, x_b: u32, n_b: u32) -> Stratum {
     Stratum { a: Share::new(x_a, n_a).expect("a"), b: Share::new(x_b, n_b).expect("b") }
@@ -22,18 +22,18 @@ fn ask(n: u64, other: &str, tries: &[Stratum]) -> Message {
 }
 
 /// Runs until nothing is left, and counts the steps. Every answer must survive the crossing.
-fn run(desk: &mut Desk) -> (Vec<(u64, Said<NextTry>)>, usize) {
+fn run(desk: &mut Scheduler) -> (Vec<(u64, crate::evidence::Result<NextTry>)>, usize) {
     let (mut all, mut before, mut n_steps) = (Vec::new(), 0, 0);
     while let Some(told) = desk.step() {
         n_steps += 1;
-        let crossed = Told::of_bytes(&told.to_bytes()).expect("the same again");
+        let crossed = Update::of_bytes(&told.to_bytes()).expect("the same again");
         assert_eq!(crossed, told);
         match crossed {
-            Told::Going { permille, .. } => {
+            Update::Going { permille, .. } => {
                 assert!(before <= permille && permille <= 1000);
                 before = permille;
             }
-            Told::Done { n, done } => {
+            Update::Done { n, done } => {
                 let Done::NextTry(found) = done else {
                     panic!("another answer");
                 };
@@ -50,7 +50,7 @@ fn run(desk: &mut Desk) -> (Vec<(u64, Said<NextTry>)>, usize) {
 #[test]
 fn every_task_is_answered_in_order_and_as_in_one_go() {
     let tries = [one(7, 9, 5, 9)];
-    let mut desk = Desk::default();
+    let mut desk = Scheduler::default();
     desk.hear(ask(4, "gr_b", &[one(3, 9, 0, 0)]));
     desk.hear(ask(5, "gr_c", &tries));
     let (all, n_steps) = run(&mut desk);
@@ -59,7 +59,7 @@ fn every_task_is_answered_in_order_and_as_in_one_go() {
     };
     // No single step is more than a small part of the work.
     assert!(n_steps > 300, "{n_steps}");
-    assert_eq!(*nothing, Err(CannotSay(Reason::Confounded)));
+    assert_eq!(*nothing, Err(NoAnswer(Reason::Confounded)));
     let whole = hierarchical::posterior(&tries, Priors::DEFAULT).expect("a posterior");
     let (found, whole) = (found.expect("an answer"), NextTry::of(&whole));
     // Numbers that have been text may differ in their last digit.
@@ -78,7 +78,7 @@ fn what_would_settle_and_pairs_are_worked_out_in_steps() {
     let drawn = drawn_of(30);
     let settle = Task::Settles { base: 0.45, one_more: Some(Box::new(drawn.clone())) };
     let tasks = [settle, task];
-    let mut desk = Desk::default();
+    let mut desk = Scheduler::default();
     for (n, task) in (1..).zip(tasks) {
         let crossed = Message::of_bytes(&Message::Ask { n, task }.to_bytes());
         desk.hear(crossed.expect("a message"));
@@ -86,8 +86,8 @@ fn what_would_settle_and_pairs_are_worked_out_in_steps() {
     let (mut all, mut n_steps) = (Vec::new(), 0);
     while let Some(told) = desk.step() {
         n_steps += 1;
-        let crossed = Told::of_bytes(&told.to_bytes()).expect("the same");
-        if let Told::Done { done, .. } = crossed {
+        let crossed = Update::of_bytes(&told.to_bytes()).expect("the same");
+        if let Update::Done { done, .. } = crossed {
             all.push(done);
         }
     }
@@ -138,14 +138,14 @@ fn large_groups_are_foreseen_and_tested_in_steps() {
     let ahead = Task::Foresight { run, drawn: Box::new(drawn.clone()) };
     let beside = Task::Others { run, sides: Box::new(sides.clone()) };
     assert_eq!((ahead.at_once(), beside.at_once()), (None, None));
-    let mut desk = Desk::default();
+    let mut desk = Scheduler::default();
     let (n_steps, found) = answer_of(&mut desk, 1, ahead);
     assert!(n_steps > 14, "{n_steps}");
     assert_eq!(found, Done::Foresight(foreseen(drawn)));
     let (n_steps, done) = answer_of(&mut desk, 2, beside);
     assert_eq!(n_steps, 6);
-    let crossed = Told::of_bytes(&Told::Done { n: 2, done }.to_bytes());
-    let Some(Told::Done { done: Done::Others { pairs, overall }, .. }) = crossed else {
+    let crossed = Update::of_bytes(&Update::Done { n: 2, done }.to_bytes());
+    let Some(Update::Done { done: Done::Others { pairs, overall }, .. }) = crossed else {
         panic!("{crossed:?}");
     };
     assert_eq!((pairs.clone(), overall.clone()), others(sides));
@@ -166,9 +166,9 @@ fn large_groups_are_foreseen_and_tested_in_steps() {
 #[test]
 fn the_newest_of_a_kind_replaces_the_others_and_what_is_stopped_has_no_answer() {
     let (long, short) = ([one(7, 9, 5, 9)], [one(3, 9, 0, 0)]);
-    let mut desk = Desk::default();
+    let mut desk = Scheduler::default();
     desk.hear(ask(1, "gr_b", &long));
-    assert!(matches!(desk.step(), Some(Told::Going { n: 1, .. })));
+    assert!(matches!(desk.step(), Some(Update::Going { n: 1, .. })));
     desk.hear(ask(2, "gr_b", &short));
     desk.hear(ask(3, "gr_c", &short));
     let (all, _) = run(&mut desk);
@@ -194,22 +194,22 @@ fn a_forecast_in_steps_says_what_it_says_in_one_go_and_can_be_stopped() {
     assert_eq!(data.waiting().count(), 6);
     let to = today.add_days(40).expect("a date");
     let window = Some(Window { from: today, to });
-    let ask = Ask { window, days: window };
-    let mut desk = Desk::default();
-    desk.hear(ask_forecast(1, &data, ask));
-    assert!(matches!(desk.step(), Some(Told::Going { n: 1, .. })));
+    let ask = Ask { window, days: window, ..Ask::default() };
+    let mut desk = Scheduler::default();
+    desk.hear(ask_forecast(1, &data, ask.clone()));
+    assert!(matches!(desk.step(), Some(Update::Going { n: 1, .. })));
     desk.hear(Message::Stop { n: 1 });
     assert!(desk.is_idle() && desk.step().is_none());
-    desk.hear(ask_forecast(2, &data, ask));
+    desk.hear(ask_forecast(2, &data, ask.clone()));
     let (mut n_steps, mut before) = (0, 0);
     let found = loop {
         n_steps += 1;
         match desk.step().expect("work") {
-            Told::Going { n: 2, permille } => {
+            Update::Going { n: 2, permille } => {
                 assert!(before <= permille && permille <= 1000);
                 before = permille;
             }
-            Told::Done { n: 2, done: Done::Forecast(found) } => break found,
+            Update::Done { n: 2, done: Done::Forecast(found) } => break found,
             other => panic!("{other:?}"),
         }
     };
@@ -231,18 +231,18 @@ fn some_of_the_demo() -> Data {
 }
 
 /// The next answer, after how many steps; the task has crossed.
-fn answer_of(desk: &mut Desk, n: u64, task: Task) -> (usize, Done) {
+fn answer_of(desk: &mut Scheduler, n: u64, task: Task) -> (usize, Done) {
     let crossed = Message::of_bytes(&Message::Ask { n, task }.to_bytes());
     desk.hear(crossed.expect("a message"));
     let (mut n_steps, mut before) = (0, 0);
     loop {
         n_steps += 1;
         match desk.step().expect("work") {
-            Told::Going { permille, .. } => {
+            Update::Going { permille, .. } => {
                 assert!(before <= permille && permille <= 1000);
                 before = permille;
             }
-            Told::Done { done, .. } => return (n_steps, done),
+            Update::Done { done, .. } => return (n_steps, done),
             other => panic!("{other:?}"),
         }
     }
@@ -269,7 +269,7 @@ fn a_plan_is_that_of_one_go_and_a_moved_date_needs_no_new_fit() {
         staggered: 1,
     };
     let task = |wish: Wish| Task::Plan { data: Box::new(data.clone()), seed, wish: Box::new(wish) };
-    let mut desk = Desk::default();
+    let mut desk = Scheduler::default();
     let (first, done) = answer_of(&mut desk, 1, task(wish(180)));
     assert!(first > 100, "{first}");
     let fit = forecast::fit(&data, seed, |_| true).expect("a fit");
@@ -311,4 +311,19 @@ fn counts_that_are_none_are_refused() {
     // Nor is anything that is cut short, or goes on after its end.
     assert_eq!(Message::of_bytes(before), None);
     assert_eq!(Message::of_bytes(&[&bytes[..], &[0]].concat()), None);
+}
+
+/// Counts of a file that no nursery has: what would take minutes is refused in its step.
+#[test]
+fn counts_beyond_all_nurseries_settle_nothing() {
+    let mut desk = Scheduler::default();
+    let task = Task::Settles { base: 0.45, one_more: Some(Box::new(drawn_of(400_000))) };
+    let (_, done) = answer_of(&mut desk, 1, task);
+    let Done::Settles { found, one_more } = done else {
+        panic!("{done:?}");
+    };
+    assert_eq!(Settles::of(&found), settles(0.45));
+    let too_many = Err(NoAnswer(Reason::TooManyStates));
+    assert_eq!(one_more.len(), 9);
+    assert!(one_more.iter().all(|gap| gap.power == too_many && gap.power_with_one_more == too_many), "{one_more:?}");
 }

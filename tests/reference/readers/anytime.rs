@@ -1,8 +1,8 @@
 //! Evidence that may be looked at any time.
 
+use bloomdue_core::evidence::Share;
 use bloomdue_core::evidence::e_process::{self, Block, Priors};
 use bloomdue_core::evidence::sequence::{self, Mixture, Spread};
-use bloomdue_core::evidence::{Said, Share};
 use serde_json::{Value, json};
 
 use super::{count, counts, interval, list, number, refused, said_number, share};
@@ -11,7 +11,7 @@ fn real(input: &Value, name: &str) -> f64 {
     input[name].as_f64().unwrap_or(f64::NAN)
 }
 
-fn mixture(input: &Value) -> Said<Mixture> {
+fn mixture(input: &Value) -> bloomdue_core::evidence::Result<Mixture> {
     Mixture::new(real(input, "prior_a"), real(input, "prior_b"), real(input, "alpha"))
 }
 
@@ -139,7 +139,7 @@ pub(super) fn type_one(input: &Value, _: &Value) -> Value {
     let mut alarms = 0;
     for _ in 0..simulations {
         let mut draw = |n: usize| Share::new((0..n).filter(|_| unit() < theta).count() as u32, n as u32);
-        let run: Said<Vec<Block>> =
+        let run: bloomdue_core::evidence::Result<Vec<Block>> =
             (0..blocks).map(|_| Ok(Block { a: draw(size("n_a"))?, b: draw(size("n_b"))? })).collect();
         match run.and_then(|run| e_process::run(&run, Priors::DEFAULT)) {
             Ok(evidence) => alarms += usize::from(e_process::first_reaching(&evidence, 1.0 / alpha).is_some()),

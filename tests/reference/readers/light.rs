@@ -5,6 +5,7 @@ use bloomdue_core::error::Error;
 use bloomdue_core::light::Latitude;
 use bloomdue_core::light::day::Day;
 use bloomdue_core::light::sun::{Site, position, sun_day};
+use bloomdue_core::refusal::{DateRefusal, NumberRefusal};
 use serde_json::{Map, Value, json};
 
 use super::refused;
@@ -19,7 +20,7 @@ fn number(input: &Value, name: &str) -> f64 {
 
 fn latitude(input: &Value) -> Result<Latitude, Error> {
     let degrees = input["latitude"].as_f64();
-    let degrees = degrees.ok_or_else(|| Error::new("no latitude"))?;
+    let degrees = degrees.ok_or_else(|| Error::new(NumberRefusal::NoLatitude))?;
     Latitude::new(degrees)
 }
 
@@ -65,7 +66,7 @@ pub(super) fn solar(input: &Value, _: &Value) -> Value {
 
 /// `2003-10-17T19:30:30Z` as its day and minutes.
 fn moment(text: &str) -> Result<(Date, f64), Error> {
-    let wrong = || Error::new(format!("{text} is no moment"));
+    let wrong = || Error::new(DateRefusal::NoTime(text.to_owned()));
     let (day, time) = text.trim_end_matches('Z').split_once('T').ok_or_else(wrong)?;
     let parts: Vec<f64> = time.split(':').map_while(|part| part.parse().ok()).collect();
     let [hours, minutes, seconds] = parts.as_slice() else {

@@ -1,7 +1,7 @@
 //! One reader a method: takes a case's input through core and gives back what core said, under the file's field names.
 
 use bloomdue_core::error::Error;
-use bloomdue_core::evidence::{CannotSay, Interval, Said, Share};
+use bloomdue_core::evidence::{Interval, NoAnswer, Share};
 use serde_json::{Map, Value, json};
 
 use super::Keys;
@@ -179,7 +179,7 @@ fn number(value: f64) -> Value {
 }
 
 /// A number core gave, or its refusal.
-fn said_number(value: Said<f64>) -> Value {
+fn said_number(value: bloomdue_core::evidence::Result<f64>) -> Value {
     value.map_or_else(refused, number)
 }
 
@@ -202,5 +202,5 @@ fn share(reached: &Value, of: &Value) -> Result<Share, String> {
     let (Some(reached), Some(of)) = (count(reached), count(of)) else {
         return Err("counts are whole numbers".to_owned());
     };
-    Share::new(reached, of).map_err(|reason: CannotSay| reason.to_string())
+    Share::new(reached, of).map_err(|reason: NoAnswer| reason.to_string())
 }

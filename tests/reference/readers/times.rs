@@ -4,7 +4,7 @@ use bloomdue_core::evidence::kaplan_meier::{Curve, Followed, Scale, Step};
 use bloomdue_core::evidence::logrank::{self, Member};
 use bloomdue_core::evidence::permutation::Permuted;
 use bloomdue_core::evidence::turnbull::{self, Bounds};
-use bloomdue_core::evidence::{Interval, Level, Said};
+use bloomdue_core::evidence::{Interval, Level};
 use serde_json::{Map, Value, json};
 
 use super::{list, number, object, refused, said_number};
@@ -77,7 +77,7 @@ pub(super) fn logrank(input: &Value, _: &Value) -> Value {
     Value::Object(all)
 }
 
-fn of_logrank(test: Said<logrank::Logrank>) -> Map<String, Value> {
+fn of_logrank(test: bloomdue_core::evidence::Result<logrank::Logrank>) -> Map<String, Value> {
     let test = match test {
         Ok(test) => test,
         Err(reason) => return object(json!({ "chi2": refused(reason), "p": refused(reason) })),

@@ -2,7 +2,7 @@
 
 use bloomdue_core::evidence::random_effects::{self, Between, Estimate, Limits, Pooled};
 use bloomdue_core::evidence::strata::{self, Stratum};
-use bloomdue_core::evidence::{Interval, Level, Said, breslow_day, cmh, exact_conditional, mantel_haenszel};
+use bloomdue_core::evidence::{Interval, Level, breslow_day, cmh, exact_conditional, mantel_haenszel};
 use serde_json::{Map, Value, json};
 
 use super::{list, number, object, refused, said_number, share};
@@ -37,7 +37,7 @@ pub(super) fn stratified(input: &Value, _: &Value) -> Value {
 
 fn all(strata: &[Stratum], level: Level) -> Map<String, Value> {
     let cmh = cmh::test(strata);
-    let effects = |tries: Said<Vec<Estimate>>| match tries {
+    let effects = |tries: bloomdue_core::evidence::Result<Vec<Estimate>>| match tries {
         Ok(tries) => {
             let mut all = pooled(&tries, level);
             all.insert("yi".to_owned(), tries.iter().map(|one| number(one.y)).collect());
@@ -84,7 +84,7 @@ fn exact(strata: &[Stratum], level: Level) -> Value {
     })
 }
 
-fn ratio(ratio: Said<mantel_haenszel::Ratio>) -> Value {
+fn ratio(ratio: bloomdue_core::evidence::Result<mantel_haenszel::Ratio>) -> Value {
     let ratio = match ratio {
         Ok(ratio) => ratio,
         Err(reason) => return refused(reason),

@@ -1,30 +1,26 @@
 //! The demo: its records are made here, kept in a ledger of their own, and put away when the next one is opened.
 
+use bloomdue_words::route::Route;
+use bloomdue_words::start as say;
+use bloomdue_words::told::{NotRecorded, StoreError};
 use leptos::prelude::Set;
 
-use super::{App, route::Route};
-use crate::{
-    device::clock,
-    screens::second,
-    store::{Store, StoreError},
-    words::en as say,
-};
+use super::{App, lazy};
+use crate::{device::clock, store::Store};
 
 impl App {
     /// Opens today's demo, made when it is not here yet.
     ///
     /// # Errors
-    /// A sentence; then nothing is kept.
-    pub(crate) async fn look_at_demo(self) -> Result<(), String> {
-        let demo = second::demo(clock::today()).await.map_err(|why| why.0)?;
-        let refused = |why: StoreError| say::store_error(&why);
-        self.put_old_demos_away(demo.ledger).await.map_err(refused)?;
-        self.make(demo.ledger, say::demo_name(), true).await.map_err(refused)?;
+    /// Why; then nothing is kept.
+    pub(crate) async fn look_at_demo(self) -> Result<(), NotRecorded> {
+        let demo = lazy::demo(clock::today()).await.map_err(|why| why.0)?;
+        self.put_old_demos_away(demo.ledger).await?;
+        self.make(demo.ledger, say::demo_name(), true).await?;
         let store = self.shared().store.borrow().clone();
         let is_empty = self.peek(|records| records.ledger.is_empty());
         if let Some(store) = store.filter(|_| is_empty) {
-            let taken =
-                store.import_made(demo.entries, &demo.photos, super::start::fresh_device()).await.map_err(refused)?;
+            let taken = store.import_made(demo.entries, &demo.photos, super::start::fresh_device()).await?;
             self.line.set(Some(taken.line));
             self.take_in_many(taken.missed).await;
             self.take_in_many(taken.entries).await;

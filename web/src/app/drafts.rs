@@ -2,12 +2,12 @@
 
 use std::rc::Rc;
 
+use bloomdue_words::route::Route;
+use bloomdue_words::start as say;
 use leptos::prelude::*;
 
 use super::App;
-use super::route::Route;
 use crate::device::prefs;
-use crate::words::en as say;
 
 /// Key of the form that starts a nursery. No storage is open then, or another nursery's, so this device itself keeps it.
 pub(crate) const START_KEY: &str = "start /start";
@@ -102,7 +102,7 @@ impl App {
                 return;
             };
             if let Err(why) = store.keep_drafts(&drafts).await {
-                self.say(say::draft_not_kept(&why));
+                self.notify(say::draft_not_kept(&why));
             }
         }
     }

@@ -1,14 +1,14 @@
 //! The frame around every screen: the four places, the panes, the bar that says what was saved.
 
+use bloomdue_words::route::{Room, Route};
+use bloomdue_words::told::Gone;
+use bloomdue_words::{common, files, start as say};
 use leptos::prelude::*;
 
-use super::route::{Room, Route};
-use super::{App, Phase, app};
+use super::{App, Phase, app, lazy};
 use crate::device::update::Updates;
+use crate::parts::fold;
 use crate::parts::icon::RoomIcon;
-use crate::screens;
-use crate::store::Gone;
-use crate::words::{en as say, files};
 
 /// The whole app.
 #[component]
@@ -25,16 +25,22 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
     });
     view! {
         {move || match app.phase.get() {
-            Phase::Broken(why) => view! { <screens::first::Broken why=why /> }.into_any(),
-            Phase::Unfinished(ledger) => view! { <screens::unfinished::Unfinished ledger=ledger /> }.into_any(),
+            Phase::Broken(why) => view! { <lazy::Broken why=why /> }.into_any(),
+            Phase::Unfinished(ledger) => view! { <lazy::Unfinished ledger=ledger /> }.into_any(),
             Phase::First if app.route.with(|route| *route == Route::TakeIn) => {
-                view! { <main class="sheet">{screens::screen(&Route::TakeIn)}</main> }.into_any()
+                view! { <main class="sheet">{lazy::screen(&Route::TakeIn)}</main> }.into_any()
             }
-            Phase::First => view! { <screens::first::First /> }.into_any(),
+            Phase::First => view! { <lazy::First /> }.into_any(),
             Phase::Open => view! { <Open app=app /> }.into_any(),
         }}
         <SaidBar app=app />
     }
+}
+
+/// A screen, whose folds are its own.
+fn screen(route: &Route) -> AnyView {
+    fold::keep_open();
+    lazy::screen(route)
 }
 
 #[component]
@@ -44,23 +50,23 @@ fn Open(app: App) -> impl IntoView {
     let room = Memo::new(move |_| app.route.with(Route::room));
     move || {
         if start.get() {
-            return view! { <screens::first::First /> }.into_any();
+            return view! { <lazy::First /> }.into_any();
         }
         if whole.get() {
-            return view! { <main class="sheet">{move || screens::screen(&app.route.get())}</main> }.into_any();
+            return view! { <main class="sheet">{move || screen(&app.route.get())}</main> }.into_any();
         }
         view! {
             <div class="shell">
                 <Foot room=room />
                 <Show when=move || app.wide.get() && app.route.with(|route| *route != route.room().route())>
-                    <section class="pane back" aria-label=move || say::room(room.get())>
-                        {move || screens::screen(&room.get().route())}
+                    <section class="pane back" aria-label=move || common::room(room.get())>
+                        {move || screen(&room.get().route())}
                     </section>
                 </Show>
                 <main class="pane">
                     <Notices />
                     <DemoLine app=app />
-                    {move || screens::screen(&app.route.get())}
+                    {move || screen(&app.route.get())}
                 </main>
             </div>
         }
@@ -75,7 +81,7 @@ fn Foot(room: Memo<Room>) -> impl IntoView {
         view! {
             <a href=to.route().href() class:here=here aria-current=move || here().then_some("page")>
                 <RoomIcon room=to />
-                {say::room(to)}
+                {common::room(to)}
             </a>
         }
     };
@@ -156,24 +162,31 @@ fn UpdateLine(app: App, updates: Updates) -> impl IntoView {
     }
 }
 
-/// What was just saved, with a way back.
+/// What was just saved, with a way back. A walk says it in a line of its own.
 #[component]
 fn SaidBar(app: App) -> impl IntoView {
+    let in_walk = move || {
+        let walking = app.route.with(|route| matches!(route, Route::Walk(_)));
+        walking && app.phase.with(|phase| *phase == Phase::Open)
+    };
     view! {
-        <div class="said" role="status" aria-live="polite">
-            {move || {
-                app.said.get().map(|said| {
-                    let undo = !said.entries.is_empty();
-                    view! {
-                        <div class="undo">
-                            <span>{said.text}</span>
-                            <Show when=move || undo>
-                                <button type="button" on:click=move |_| app.undo()>{say::undo()}</button>
-                            </Show>
-                        </div>
-                    }
-                })
-            }}
-        </div>
+        <Show when=move || !in_walk()>
+            <div class="said" role="status" aria-live="polite">
+                {move || {
+                    app.said.get().map(|said| {
+                        let undo = !said.entries.is_empty();
+                        view! {
+                            <div class="undo">
+                                <span>{said.text}</span>
+                                {said.mend.map(|to| view! { <a href=to.href()>{say::say_who()}</a> })}
+                                <Show when=move || undo>
+                                    <button type="button" on:click=move |_| app.undo()>{common::undo()}</button>
+                                </Show>
+                            </div>
+                        }
+                    })
+                }}
+            </div>
+        </Show>
     }
 }

@@ -3,8 +3,9 @@
 mod demo;
 pub(crate) mod drafts;
 mod frame;
-pub(crate) mod route;
+pub(crate) mod lazy;
 mod start;
+mod way;
 mod whole;
 pub(crate) mod work;
 pub(crate) mod worker;
@@ -21,14 +22,15 @@ use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::{EntryId, Id, Ids, Noun};
 use bloomdue_core::ledger::shelf::{Attachment, Form, LineRow};
 use bloomdue_core::nursery::State;
-use bloomdue_core::record::{Command, Moment};
+use bloomdue_core::record::{Command, Moment, record};
+use bloomdue_words::route::Route;
+use bloomdue_words::told::{Copied, Gone, NotRecorded, StoreError};
+use bloomdue_words::trail::Trail;
+use bloomdue_words::{common, dates, start as say};
 use leptos::prelude::*;
 
-use crate::device::{clock, entropy, prefs};
-use crate::screens::second;
-use crate::store::{self, Gone, Known, Store, StoreError};
-use crate::words::en as say;
-use route::Route;
+use crate::device::{address, clock, entropy, prefs};
+use crate::store::{self, Known, Store};
 
 pub(crate) use frame::Notices;
 pub(crate) use start::{fresh_device, run};
@@ -54,11 +56,15 @@ pub(crate) enum Phase {
 
 /// What was just saved, shown at the foot for a while with a way back.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Said {
+pub(crate) struct Notice {
     /// What was saved.
     pub(crate) text: String,
     /// What undoing takes back; empty when there is nothing to undo.
     pub(crate) entries: Vec<EntryId>,
+    /// Whether it says that something was not recorded.
+    pub(crate) is_wrong: bool,
+    /// Where one mends what is wrong, when that is elsewhere.
+    pub(crate) mend: Option<Route>,
     /// Counts up with every message, so that an older timer does not hide a newer one.
     n: u64,
 }
@@ -72,6 +78,13 @@ struct Shared {
     last_tap_ms: Cell<f64>,
     drafts: RefCell<drafts::Drafts>,
     behind: whole::Behind,
+    trail: RefCell<Trail<crate::device::screen::Left>>,
+    /// How the screen that is being left stood.
+    left: RefCell<Option<crate::device::screen::Left>>,
+    /// Whether the app itself opens the next page: the one that something done leads to.
+    leads_on: Cell<bool>,
+    /// Counts up with every touch, key and turn of a wheel.
+    n_hands: Cell<u32>,
     /// Whether the page stands.
     mounted: Cell<bool>,
     /// What is said with the next message.
@@ -90,7 +103,7 @@ pub(crate) struct App {
     /// Where one is.
     pub(crate) route: RwSignal<Route>,
     /// What was just saved.
-    pub(crate) said: RwSignal<Option<Said>>,
+    pub(crate) said: RwSignal<Option<Notice>>,
     /// The civil day, so that screens turn over at midnight.
     pub(crate) today: RwSignal<Date>,
     /// The day that the clock shows, when records know no such day; nothing is recorded meanwhile.
@@ -146,6 +159,10 @@ impl App {
             last_tap_ms: Cell::new(f64::NEG_INFINITY),
             drafts: RefCell::default(),
             behind: whole::Behind::default(),
+            trail: RefCell::new(way::begin()),
+            left: RefCell::new(None),
+            leads_on: Cell::new(false),
+            n_hands: Cell::new(0),
             mounted: Cell::new(false),
             beside: RefCell::new(None),
         };
@@ -154,7 +171,7 @@ impl App {
             version: RwSignal::new(0),
             n_drafts: RwSignal::new(0),
             phase: RwSignal::new(Phase::First),
-            route: RwSignal::new(Route::here()),
+            route: RwSignal::new(Route::parse(&address::get())),
             said: RwSignal::new(None),
             today: RwSignal::new(clock::today()),
             clock_outside: RwSignal::new(clock::outside()),
@@ -209,9 +226,9 @@ impl App {
     /// Whether records know the day that the clock shows.
     ///
     /// # Errors
-    /// A sentence with that day, and what to do.
-    pub(crate) fn check_clock(self) -> Result<(), String> {
-        self.clock_outside.get_untracked().map_or(Ok(()), |day| Err(say::clock_outside(&day)))
+    /// With that day.
+    pub(crate) fn check_clock(self) -> Result<(), NotRecorded> {
+        self.clock_outside.get_untracked().map_or(Ok(()), |day| Err(NotRecorded::ClockOutside(day)))
     }
 
     /// Looks at the device's clock again: on a day that has changed, what is dated for it counts and all is drawn anew.
@@ -238,8 +255,8 @@ impl App {
     /// Records a command: checked by core, saved strictly, read back, then folded in.
     ///
     /// # Errors
-    /// A sentence for the screen; then nothing was recorded.
-    pub(crate) async fn record(self, command: Command) -> Result<Vec<Arc<Entry>>, String> {
+    /// Why; then nothing was recorded.
+    pub(crate) async fn record(self, command: Command) -> Result<Vec<Arc<Entry>>, NotRecorded> {
         self.record_with(command, Files::default()).await
     }
 
@@ -247,24 +264,24 @@ impl App {
     ///
     /// # Errors
     /// As [`Self::record`].
-    pub(crate) async fn record_with(self, command: Command, files: Files) -> Result<Vec<Arc<Entry>>, String> {
+    pub(crate) async fn record_with(self, command: Command, files: Files) -> Result<Vec<Arc<Entry>>, NotRecorded> {
         self.when_whole().await;
-        let moment = self.moment();
+        let mut moment = self.moment();
         self.check_clock()?;
-        let (drafts, mut moment) = second::drafts(self, command, moment).await.map_err(|why| why.0)?;
-        let who = self.who.get_untracked().ok_or_else(|| say::choose_who().to_owned())?;
+        let drafts = self.peek(|r| record(command, r.ledger, r.state, &mut moment))?;
+        let who = self.who.get_untracked().ok_or(NotRecorded::NobodyChosen)?;
         let mut form = Form::new(moment.ids.draw(Noun::Form), who, drafts);
         form.attachments = files.attachments;
         form.thumbs = files.thumbs;
         form.draft_key = files.draft_key.clone();
-        let store = self.store().ok_or_else(|| say::no_nursery_open().to_owned())?;
-        let saved = store.append(form).await.map_err(|why| say::store_error(&why))?;
+        let store = self.store().ok_or(NotRecorded::NoNurseryOpen)?;
+        let saved = store.append(form).await?;
         self.line.set(Some(saved.line));
         self.take_in(saved.missed);
         self.take_in(saved.entries.clone());
         if let Some(why) = &saved.beside {
             let beside = say::saved_but(why);
-            self.say(beside.clone());
+            self.notify(beside.clone());
             self.shared().beside.replace(Some(beside));
         }
         store.compact_when_idle();
@@ -290,12 +307,22 @@ impl App {
         wasm_bindgen_futures::spawn_local(async move {
             match self.record(command).await {
                 Ok(entries) => {
-                    self.say_saved(text, entries.iter().map(|entry| entry.id).collect());
+                    self.notify_saved(text, entries.iter().map(|entry| entry.id).collect());
                     then(entries);
                 }
-                Err(why) => self.say(why),
+                Err(why) => self.refused(&why),
             }
         });
+    }
+
+    /// What went out of this device in files.
+    pub(crate) fn copied(self) -> Copied {
+        self.line.with(|line| {
+            line.as_ref().map_or_else(Copied::default, |line| Copied {
+                at: (line.exported_ms > 0).then(|| dates::moment(&clock::written(line.exported_ms), self.today.get())),
+                n_since: line.since_export,
+            })
+        })
     }
 
     /// Folds entries in that are stored already: own ones just saved, or another tab's.
@@ -384,12 +411,12 @@ impl App {
     }
 
     /// Says something at the foot of the screen.
-    pub(crate) fn say(self, text: impl Into<String>) {
-        self.say_saved(text.into(), Vec::new());
+    pub(crate) fn notify(self, text: impl Into<String>) {
+        self.notify_saved(text.into(), Vec::new());
     }
 
     /// Says what was saved, with a way back. A clock that does not fit the records is said with it.
-    pub(crate) fn say_saved(self, mut text: String, entries: Vec<EntryId>) {
+    pub(crate) fn notify_saved(self, mut text: String, entries: Vec<EntryId>) {
         if !entries.is_empty()
             && let Some(clock) = self.odd_clock()
         {
@@ -404,10 +431,21 @@ impl App {
         shared.n_said.set(n);
         // In a walk the last answer stays, to be undone until the next one is given.
         let stays = !entries.is_empty() && self.route.with_untracked(|route| matches!(route, Route::Walk(_)));
-        self.said.set(Some(Said { text, entries, n }));
+        self.said.set(Some(Notice { text, entries, is_wrong: false, mend: None, n }));
         if !stays {
             self.hide_later();
         }
+    }
+
+    /// Says why something was not recorded.
+    pub(crate) fn refused(self, why: &NotRecorded) {
+        self.notify(say::not_recorded(why));
+        self.said.update(|said| {
+            if let Some(said) = said {
+                said.is_wrong = true;
+                said.mend = say::mended_at(why);
+            }
+        });
     }
 
     /// Lets the message at the foot go after a while.
@@ -434,8 +472,8 @@ impl App {
         }
         wasm_bindgen_futures::spawn_local(async move {
             match self.record(Command::TakeBack { entries: said.entries, why: None }).await {
-                Ok(_) => self.say(say::taken_back(&said.text)),
-                Err(why) => self.say(why),
+                Ok(_) => self.notify(common::taken_back(&said.text)),
+                Err(why) => self.refused(&why),
             }
         });
     }
@@ -453,7 +491,8 @@ impl App {
 
     /// Goes to a screen.
     pub(crate) fn go(self, route: Route) {
-        crate::device::address::set(&route.to_string());
+        self.shared().leads_on.set(true);
+        address::set(&route.to_string());
     }
 
     /// Sets who records on this device from now on.

@@ -4,14 +4,15 @@ use bloomdue_core::ledger::Ledger;
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
 use bloomdue_core::ledger::shelf::LineRow;
 use bloomdue_core::nursery::State;
-use bloomdue_core::record::Command;
+use bloomdue_core::record::{Command, record};
+use bloomdue_words::route::Route;
+use bloomdue_words::told::{NotRecorded, StoreError};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 
-use super::{App, Phase, broken, frame::Frame, route::Route};
+use super::{App, Phase, broken, frame::Frame, lazy};
 use crate::device::{self, clock, entropy, prefs};
-use crate::screens;
-use crate::store::{self, Known, Opened, OpenedSoon, Store, StoreError};
+use crate::store::{self, Known, Opened, OpenedSoon, Store};
 
 pub(crate) fn fresh_device() -> Id {
     Ids::new(entropy::bytes32()).draw(Noun::Device)
@@ -44,12 +45,12 @@ pub(crate) async fn run() {
     };
     mount_to(place.unchecked_into(), move || view! { <Frame app=app/> }).forget();
     app.shared().mounted.set(true);
-    let first = screens::is_first(&app.route.get_untracked());
+    let first = lazy::is_first(&app.route.get_untracked());
     if first {
         device::screen::mark_usable();
         app.start_done_soon();
     }
-    screens::second::load().await;
+    lazy::load().await;
     if !first {
         device::screen::mark_usable();
         app.start_done_soon();
@@ -59,10 +60,10 @@ pub(crate) async fn run() {
 impl App {
     /// Follows what the browser tells: the address, midnight, the width.
     fn listen(self) {
-        device::address::listen(move || {
-            self.route.set(Route::here());
-            device::screen::to_top();
-        });
+        device::address::listen_first(move || self.address_changes());
+        device::address::listen(move || self.address_changed());
+        device::screen::on_hand(move || self.hand_laid_on());
+        device::keys::enter_is_the_main_button();
         device::screen::on_wide(move |wide| self.wide.set(wide));
         device::screen::on_visible(move || {
             self.look_at_clock();
@@ -120,7 +121,7 @@ impl App {
         let state = State::fold(&opened.ledger);
         self.torn.set(opened.problems.len());
         if opened.renewed {
-            self.say(crate::words::files::renewed());
+            self.notify(bloomdue_words::files::renewed());
         }
         self.stands(opened.store, opened.ledger, state, opened.line, opened.drafts);
         self.begin_behind(None);
@@ -163,17 +164,16 @@ impl App {
     /// Starts a nursery: its own ledger, its name and the first person.
     ///
     /// # Errors
-    /// A sentence; then nothing is kept.
-    pub(crate) async fn begin_nursery(self, name: String, initials: String) -> Result<(), String> {
+    /// Why; then nothing is kept.
+    pub(crate) async fn begin_nursery(self, name: String, initials: String) -> Result<(), NotRecorded> {
         let mut ids = Ids::new(entropy::bytes32());
         let (ledger, person) = (ids.draw(Noun::Ledger), ids.draw(Noun::Person));
         // Checked before a database is made for it.
         let command = Command::Start { name: name.clone(), person, initials };
-        let moment = self.moment();
+        let mut moment = self.moment();
         self.check_clock()?;
-        let checked = screens::second::check_start(ledger, command.clone(), moment).await;
-        checked.map_err(|why| why.0)?;
-        self.make(ledger, &name, false).await.map_err(|why| crate::words::en::store_error(&why))?;
+        record(command.clone(), &Ledger::new(ledger), &State::default(), &mut moment)?;
+        self.make(ledger, &name, false).await?;
         self.who.set(Some(person));
         self.record(command).await?;
         self.set_who(person);

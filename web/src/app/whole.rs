@@ -16,7 +16,6 @@ use leptos::prelude::*;
 
 use super::{App, broken};
 use crate::device::{clock, screen};
-use crate::screens::second;
 use crate::store::{self, Rest};
 
 /// A ledger smaller than this is read as quickly as a kept state would be.
@@ -179,8 +178,7 @@ impl App {
             if self.shared().behind.n_wished.get() == wish {
                 store::when_idle(move || {
                     wasm_bindgen_futures::spawn_local(async move {
-                        // Without the second part the state is kept another time.
-                        let _ = second::keep_state(self).await;
+                        self.keep_state().await;
                     });
                 });
             }

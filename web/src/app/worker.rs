@@ -1,6 +1,6 @@
 //! Longer work for screens: asked for in one call, followed by a signal, dropped with the screen that asked.
 //!
-//! ```ignore
+//! ```text
 //! let work = app.work(Task::NextTry { a, b, tries });
 //! move || match work.now() {
 //!     Working::Going(permille) => say::working(permille).into_any(),
@@ -15,14 +15,13 @@
 use std::cell::RefCell;
 use std::time::Duration;
 
-use bloomdue_core::work::{Done, Message, Task, Told};
+use bloomdue_core::work::{Done, Message, Task, Update};
+use bloomdue_words::work as words;
 use leptos::prelude::*;
 use web_sys::DedicatedWorkerGlobalScope;
 
-use super::App;
+use super::{App, lazy};
 use crate::device::work::{Slices, Thread, say};
-use crate::screens::second;
-use crate::words::work as words;
 
 /// A thread that has not come up by then is not waited for.
 const START_WITHIN: Duration = Duration::from_secs(10);
@@ -100,8 +99,8 @@ pub(crate) async fn within(task: Task, limit: Duration) -> Result<Done, String> 
 
 /// In the thread: fetches what the work needs and begins to listen.
 pub(crate) async fn serve(thread: DedicatedWorkerGlobalScope) {
-    if second::serve(thread.clone()).await.is_err() {
-        say(&thread, &Told::Failed("a part is missing".to_owned()));
+    if lazy::serve(thread.clone()).await.is_err() {
+        say(&thread, &Update::Failed("a part is missing".to_owned()));
     }
 }
 
@@ -188,28 +187,28 @@ impl Pool {
         }
     }
 
-    fn hear(&mut self, told: Told) {
+    fn hear(&mut self, told: Update) {
         match told {
-            Told::Ready => match std::mem::take(&mut self.place) {
+            Update::Ready => match std::mem::take(&mut self.place) {
                 Place::Starting(thread) => {
                     self.place = Place::Thread(thread);
                     self.tell_all();
                 }
                 other => self.place = other,
             },
-            Told::Going { n, permille } => {
+            Update::Going { n, permille } => {
                 if let Some(one) = self.waiting.iter().find(|one| one.n == n) {
                     one.state.set(Working::Going(permille));
                 }
             }
-            Told::Done { n, done } => {
+            Update::Done { n, done } => {
                 if let Some(at) = self.waiting.iter().position(|one| one.n == n) {
                     let one = self.waiting.remove(at);
                     one.state.set(Working::Done(done));
                     self.rest();
                 }
             }
-            Told::Failed(why) => match std::mem::take(&mut self.place) {
+            Update::Failed(why) => match std::mem::take(&mut self.place) {
                 Place::Starting(thread) => {
                     end_later(thread);
                     self.go_on_here();
@@ -272,7 +271,7 @@ impl Pool {
     }
 }
 
-fn heard(told: Told) {
+fn heard(told: Update) {
     POOL.with_borrow_mut(|pool| pool.hear(told));
 }
 

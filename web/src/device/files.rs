@@ -197,7 +197,7 @@ impl Outgoing {
     }
 }
 
-/// Lets go of a picture that [`show`] made an address for.
+/// Lets go of the picture behind an address that was made for it.
 pub(crate) fn forget(address: &str) {
     // Gone already is just as well.
     let _ = Url::revoke_object_url(address);

@@ -1,24 +1,11 @@
 //! How the app was opened: from the home screen, in a tab, and whether the browser offers to install it.
 
 use super::{get, has, listen, window};
+use bloomdue_words::told::Opened;
 use js_sys::Function;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::Event;
-
-/// How the app was opened.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(crate) enum Opened {
-    /// From the home screen or as a program of its own.
-    OnItsOwn,
-    /// In a browser's tab on a device that is held in the hand.
-    PhoneTab,
-    /// In a tab on an iPhone or iPad, where a tab forgets after some days without use and shares
-    /// nothing with the home screen: say so before the first record.
-    ForgetfulTab,
-    /// In a browser's tab on a desk.
-    DeskTab,
-}
 
 /// How the app was opened.
 pub(crate) fn opened() -> Opened {

@@ -9,6 +9,7 @@ pub(crate) mod entropy;
 pub(crate) mod failure;
 pub(crate) mod files;
 pub(crate) mod install;
+pub(crate) mod keys;
 pub(crate) mod photo;
 pub(crate) mod prefs;
 pub(crate) mod screen;

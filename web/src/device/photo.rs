@@ -4,7 +4,8 @@
 //! number. Turning the picture upright comes from the browser, which reads the file's orientation.
 
 use super::{document, error_text, files, window};
-use bloomdue_core::picture::{Kind, Unfit, look_over};
+use bloomdue_core::picture::look_over;
+use bloomdue_words::told::NoPhoto;
 use js_sys::Promise;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
@@ -32,17 +33,6 @@ pub(crate) struct Photo {
     pub(crate) width_px: u32,
     /// Height of the picture.
     pub(crate) height_px: u32,
-}
-
-/// Why there is no photo.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) enum NoPhoto {
-    /// The file is not to be decoded.
-    Unfit(Unfit),
-    /// The browser cannot read this kind, or this file.
-    Unread(Kind),
-    /// The browser's own words, for instance when it has no memory for it.
-    Refused(String),
 }
 
 /// Makes the two pictures from a file of the camera or the gallery.

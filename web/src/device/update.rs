@@ -2,6 +2,7 @@
 //! taken only after the grower's tap.
 
 use super::{clock, document, has, listen, window};
+use bloomdue_words::told::NoOffline;
 use leptos::prelude::*;
 use std::cell::Cell;
 use wasm_bindgen::{JsCast as _, JsValue};
@@ -37,19 +38,6 @@ pub(crate) struct Updates {
     /// Why there is no offline use here, if so: for instance an address without https.
     pub(crate) refused: RwSignal<Option<NoOffline>>,
     registration: StoredValue<Option<ServiceWorkerRegistration>, LocalStorage>,
-}
-
-/// Why the offline worker could not be set up.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub(crate) enum NoOffline {
-    /// The address is neither https nor this device's own: browsers keep offline use from it.
-    NotSecure,
-    /// The browser has no offline workers, as in some private windows.
-    NotOffered,
-    /// The worker could not get or keep all files. It is tried again.
-    NotFetched,
-    /// The browser refused, in its own words. It is tried again.
-    Refused(String),
 }
 
 impl Updates {

@@ -6,7 +6,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use bloomdue_core::work::{Desk, Message, Told};
+use bloomdue_core::work::{Message, Scheduler, Update};
 use js_sys::{Function, Uint8Array};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -37,16 +37,16 @@ pub(crate) struct Thread {
 }
 
 impl Thread {
-    /// Starts the thread; nothing where the device has none. `heard` gets all it says, [`Told::Ready`] first.
-    pub(crate) fn start(heard: impl Fn(Told) + Clone + 'static) -> Option<Self> {
+    /// Starts the thread; nothing where the device has none. `heard` gets all it says, [`Update::Ready`] first.
+    pub(crate) fn start(heard: impl Fn(Update) + Clone + 'static) -> Option<Self> {
         let start = get(&window(), "bloomdueWork").dyn_into::<Function>().ok()?;
         let worker: Worker = start.call0(&JsValue::NULL).ok()?.dyn_into().ok()?;
         let tell = heard.clone();
         let heard = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
             let said = event.data();
-            let told = bytes(&said).and_then(|said| Told::of_bytes(&said));
+            let told = bytes(&said).and_then(|said| Update::of_bytes(&said));
             // Where the program did not come up, the script says so in words.
-            let failed = || Told::Failed(said.as_string().unwrap_or_else(|| format!("{said:?}")));
+            let failed = || Update::Failed(said.as_string().unwrap_or_else(|| format!("{said:?}")));
             heard(told.unwrap_or_else(failed));
         });
         let failed = Closure::<dyn FnMut(Event)>::new(move |event: Event| {
@@ -54,7 +54,7 @@ impl Thread {
             event.prevent_default();
             // Where the script itself did not come, the browser says nothing more.
             let why = get(&event, "message").as_string();
-            tell(Told::Failed(why.unwrap_or_else(|| event.type_())));
+            tell(Update::Failed(why.unwrap_or_else(|| event.type_())));
         });
         worker.set_onmessage(Some(heard.as_ref().unchecked_ref()));
         worker.set_onerror(Some(failed.as_ref().unchecked_ref()));
@@ -81,21 +81,21 @@ impl Drop for Thread {
 pub(crate) struct Slices(Rc<Inner>);
 
 struct Inner {
-    desk: RefCell<Desk>,
+    desk: RefCell<Scheduler>,
     next: RefCell<Option<Closure<dyn FnMut()>>>,
     slice_ms: f64,
     /// What is said when the work takes too much memory; nothing where it cannot be given back.
     too_large: Option<&'static str>,
-    tell: Box<dyn Fn(Told)>,
+    tell: Box<dyn Fn(Update)>,
 }
 
 impl Slices {
     /// Slices short enough for the page to stay at hand.
-    pub(crate) fn on_page(tell: impl Fn(Told) + 'static) -> Self {
+    pub(crate) fn on_page(tell: impl Fn(Update) + 'static) -> Self {
         Self::new(PAGE_SLICE_MS, None, tell)
     }
 
-    fn new(slice_ms: f64, too_large: Option<&'static str>, tell: impl Fn(Told) + 'static) -> Self {
+    fn new(slice_ms: f64, too_large: Option<&'static str>, tell: impl Fn(Update) + 'static) -> Self {
         Self(Rc::new(Inner {
             desk: RefCell::default(),
             next: RefCell::new(None),
@@ -137,11 +137,11 @@ impl Slices {
             let late = clock::now_ms() >= until_ms;
             if let Some(why) = self.0.too_large.filter(|_| memory_bytes() > THREAD_BYTES_MAX) {
                 // The page ends the thread.
-                return (self.0.tell)(Told::Failed(why.to_owned()));
+                return (self.0.tell)(Update::Failed(why.to_owned()));
             }
             match told {
                 None => return,
-                Some(Told::Going { .. }) if !late => {}
+                Some(Update::Going { .. }) if !late => {}
                 Some(told) => (self.0.tell)(told),
             }
             if late {
@@ -166,13 +166,13 @@ pub(crate) fn thread() -> Option<DedicatedWorkerGlobalScope> {
 pub(crate) fn tell_of_panics() {
     std::panic::set_hook(Box::new(|panic| {
         if let Some(scope) = thread() {
-            say(&scope, &Told::Failed(panic.to_string()));
+            say(&scope, &Update::Failed(panic.to_string()));
         }
     }));
 }
 
 /// Says something to the page.
-pub(crate) fn say(scope: &DedicatedWorkerGlobalScope, told: &Told) {
+pub(crate) fn say(scope: &DedicatedWorkerGlobalScope, told: &Update) {
     // As above: bytes always go.
     let _ = scope.post_message(&to_js(&told.to_bytes()));
 }
@@ -193,7 +193,7 @@ pub(crate) fn serve(scope: DedicatedWorkerGlobalScope, too_large: &'static str) 
     });
     scope.set_onmessage(Some(heard.as_ref().unchecked_ref()));
     heard.forget();
-    say(&scope, &Told::Ready);
+    say(&scope, &Update::Ready);
 }
 
 fn to_js(bytes: &[u8]) -> JsValue {

@@ -2,10 +2,10 @@
 
 use bloomdue_core::nursery::contrary::Contrary;
 use bloomdue_core::record::Command;
+use bloomdue_words::{files as say, records};
 use leptos::prelude::*;
 
 use crate::app::App;
-use crate::words::{files as say, records};
 
 /// Each with its sides and the button by which one of them stands.
 pub(crate) fn to_settle(app: App, contraries: Vec<Contrary>) -> impl IntoView {
@@ -14,7 +14,7 @@ pub(crate) fn to_settle(app: App, contraries: Vec<Contrary>) -> impl IntoView {
 }
 
 fn one(app: App, contrary: Contrary) -> impl IntoView {
-    let title = app.peek(|r| say::contrary(r.state.name_of(contrary.bulb), contrary.matter));
+    let title = app.peek(|r| say::contrary(&contrary, r.state));
     let rows: Vec<_> = contrary
         .sides
         .iter()
@@ -22,7 +22,7 @@ fn one(app: App, contrary: Contrary) -> impl IntoView {
         .map(|(side, entries)| {
             let (said, by) = app.peek(|r| {
                 let entries: Vec<_> = entries.iter().filter_map(|id| r.ledger.get(*id)).collect();
-                let said = entries.first().map(|entry| records::said(&entry.body, r.state));
+                let said = entries.first().map(|entry| say::side(contrary.matter, side == 0, &entry.body, r.state));
                 let by = entries.iter().map(|entry| records::under(entry, r.state, r.today, true));
                 (said.unwrap_or_default(), by.collect::<Vec<_>>().join("; "))
             });
@@ -42,7 +42,7 @@ fn one(app: App, contrary: Contrary) -> impl IntoView {
         .collect();
     view! {
         <h2>{title}</h2>
-        <p class="small">{say::contrary_under()}</p>
+        <p class="small">{say::contrary_under(contrary.matter)}</p>
         {rows}
     }
 }

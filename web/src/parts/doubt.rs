@@ -1,9 +1,8 @@
 //! Asked before it is taken, because it may be a slip of the finger.
 
 use bloomdue_core::record::doubts::UnusualSize;
+use bloomdue_words::doubts as say;
 use leptos::prelude::*;
-
-use crate::words::doubts as say;
 
 /// A circumference that few bulbs have: as typed, or in inches.
 #[component]

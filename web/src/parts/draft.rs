@@ -8,12 +8,13 @@ use std::time::Duration;
 use bloomdue_core::json;
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::record::Command;
+use bloomdue_words::told::NotRecorded;
+use bloomdue_words::{start, trials as say};
 use leptos::prelude::*;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use crate::app::{App, Files};
-use crate::words::trials as say;
 
 /// How long what was typed may wait until it is kept.
 const KEPT_WITHIN: Duration = Duration::from_secs(1);
@@ -176,8 +177,8 @@ impl Draft {
     /// Saves what the form says; its draft goes with it, in one transaction.
     ///
     /// # Errors
-    /// A sentence for the screen; then nothing was recorded and the draft is still there.
-    pub(crate) async fn record(self, command: Command) -> Result<Vec<Arc<Entry>>, String> {
+    /// Why; then nothing was recorded and the draft is still there.
+    pub(crate) async fn record(self, command: Command) -> Result<Vec<Arc<Entry>>, NotRecorded> {
         let app = self.0.with_value(|inner| inner.app);
         let files = Files { draft_key: Some(self.key()), ..Files::default() };
         self.saved_by(app.record_with(command, files)).await
@@ -187,7 +188,10 @@ impl Draft {
     ///
     /// # Errors
     /// As `saving` has them; then the draft is still there.
-    pub(crate) async fn saved_by<T>(self, saving: impl Future<Output = Result<T, String>>) -> Result<T, String> {
+    pub(crate) async fn saved_by<T>(
+        self,
+        saving: impl Future<Output = Result<T, NotRecorded>>,
+    ) -> Result<T, NotRecorded> {
         let inner = self.0.get_value();
         let typed = untrack(&inner.now);
         inner.closed.set(true);
@@ -204,7 +208,7 @@ impl Draft {
             // The form was left meanwhile: there is no other place to say it, and it goes on from its draft.
             Err(why) if gone => {
                 inner.app.keep_draft(&inner.key, typed.unwrap_or_default());
-                inner.app.say(why.clone());
+                inner.app.notify(start::not_recorded(why));
             }
             Err(_) => {}
         }
@@ -242,3 +246,32 @@ pub(crate) fn GoesOn(draft: Draft) -> impl IntoView {
         }
     })
 }
+
+/// Fields of a form, each in a signal: made of what is typed, read as that again, and kept as a draft by their names.
+macro_rules! fields {
+    ($(#[$doc:meta])* $vis:vis struct $Fields:ident of $Typed:ident { $($field:ident: $Type:ty,)* }) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy)]
+        $vis struct $Fields {
+            $($vis $field: RwSignal<$Type>,)*
+        }
+
+        impl $Fields {
+            $vis fn of(typed: $Typed) -> Self {
+                Self { $($field: RwSignal::new(typed.$field),)* }
+            }
+
+            /// What they hold now.
+            $vis fn typed(self) -> $Typed {
+                $Typed { $($field: self.$field.get_untracked(),)* }
+            }
+
+            /// The fields, to be kept until they are saved.
+            $vis fn drafted(self, draft: FormDraft) -> FormDraft {
+                draft$(.field(stringify!($field), self.$field))*
+            }
+        }
+    };
+}
+
+pub(crate) use fields;

@@ -2,8 +2,11 @@
 
 use bloomdue_core::{
     call::Choice,
-    nursery::Bulb,
-    sketch::{self, Pen, Pose, Sketch},
+    nursery::{
+        Bulb,
+        walk::{Answer, Mishap},
+    },
+    sketch::{self, LeafShow, Pen, Pose, Rise, ShootShow, Sign, Sketch},
 };
 use leptos::prelude::*;
 
@@ -63,4 +66,36 @@ pub(crate) fn bulb_as_recorded(bulb: &Bulb, width_px: i32, label: Option<String>
 /// The drawing of an answer of the key, beside its words.
 pub(crate) fn answer(choice: Choice, width_px: i32) -> impl IntoView {
     drawing(sketch::answer(choice), width_px, None)
+}
+
+/// The drawing of an answer of the walk, beside its words; none for one that repeats what was there.
+pub(crate) fn walk_answer(answer: Answer, width_px: i32) -> Option<impl IntoView> {
+    sketch::walk_answer(answer).map(|sketch| drawing(sketch, width_px, None))
+}
+
+/// The drawing of a mishap, beside its words.
+pub(crate) fn mishap(mishap: Mishap, width_px: i32) -> impl IntoView {
+    drawing(sketch::mishap(mishap), width_px, None)
+}
+
+/// The neck seen straight from above, with a stalk beside the leaves.
+pub(crate) fn neck(width_px: i32) -> impl IntoView {
+    drawing(sketch::neck(Rise::Beside), width_px, None)
+}
+
+/// A small sign over the words of a button.
+pub(crate) fn sign(sign: Sign) -> impl IntoView {
+    drawing(sketch::sign(sign), 26, None)
+}
+
+/// A bulb at rest, in leaf, with its stalk, and in flower.
+pub(crate) fn stages() -> AnyView {
+    let pose = |leaves, shoot| Pose { leaves, shoot, resting: false };
+    let stages = [
+        Pose { resting: true, ..Pose::default() },
+        pose(LeafShow::Few, ShootShow::None),
+        pose(LeafShow::Few, ShootShow::Stretching),
+        pose(LeafShow::Many, ShootShow::InFlower),
+    ];
+    stages.map(|pose| bulb_side(pose, 80, None)).into_any()
 }

@@ -1,5 +1,7 @@
 //! Fields: a label, an input, a unit, what is wrong with it.
 
+use bloomdue_core::error::Field;
+use bloomdue_words::form::Problem;
 use leptos::prelude::*;
 
 /// One line of text.
@@ -17,13 +19,14 @@ pub(crate) fn TextField(
     #[prop(optional, into)]
     mode: String,
     /// Name of the field in core's errors; its error is shown here.
-    #[prop(optional, into)]
-    name: String,
+    #[prop(optional)]
+    name: Option<Field>,
     /// What is wrong.
     #[prop(optional, into)]
     problem: Signal<Option<Problem>>,
 ) -> impl IntoView {
-    let mine = move || problem.with(|p| p.as_ref().filter(|p| p.field == name).map(|p| p.text.clone()));
+    let mine =
+        move || problem.with(|p| p.as_ref().filter(|p| p.field.is_some() && p.field == name).map(|p| p.text.clone()));
     let mine = Memo::new(move |_| mine());
     let id = fresh_id();
     let under = format!("{id}-under");
@@ -139,27 +142,6 @@ pub(crate) fn Chips<T: Clone + PartialEq + Send + Sync + 'static>(
             <span class="label">{label.clone()}</span>
             <div class="chips">{buttons}</div>
         </div>
-    }
-}
-
-/// What is wrong with a form: the field core named, and the sentence.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Problem {
-    /// The field, or empty for the whole form.
-    pub(crate) field: String,
-    /// The sentence.
-    pub(crate) text: String,
-}
-
-impl Problem {
-    /// Reads the sentence of an error, whose field stands before the first colon.
-    pub(crate) fn of(text: &str) -> Self {
-        match text.split_once(": ") {
-            Some((field, rest)) if !field.contains(' ') => {
-                Self { field: field.to_lowercase(), text: crate::words::en::sentence(rest) }
-            }
-            _ => Self { field: String::new(), text: text.to_owned() },
-        }
     }
 }
 

@@ -1,11 +1,11 @@
 //! A finished file and the ways out of the device.
 
+use bloomdue_words::files as say;
 use leptos::prelude::*;
 
 use crate::app::App;
 use crate::device::files::{self, Outgoing, SavedAs, Shared};
 use crate::device::install;
-use crate::words::files as say;
 
 /// The ways out of the device for a file: `done` is called once it was handed to the browser, or written for certain.
 #[component]
@@ -30,12 +30,12 @@ pub(crate) fn FileReady(
     let save = move |_| match file.with_value(Outgoing::download) {
         Ok(()) => {
             left();
-            app.say(match saved.get_value() {
+            app.notify(match saved.get_value() {
                 said if said.is_empty() => say::handed_to_browser(&file.with_value(Outgoing::name)),
                 said => said,
             });
         }
-        Err(why) => app.say(why),
+        Err(why) => app.notify(why),
     };
     let may_choose = files::can_choose_place();
     let choose = move |_| {
@@ -44,11 +44,11 @@ pub(crate) fn FileReady(
             match outgoing.save_as().await {
                 SavedAs::Whole { name, n_bytes } => {
                     left();
-                    app.say(say::written(&name, n_bytes));
+                    app.notify(say::written(&name, n_bytes));
                 }
-                SavedAs::NotWhole { name } => app.say(say::not_whole(&name)),
+                SavedAs::NotWhole { name } => app.notify(say::not_whole(&name)),
                 SavedAs::Closed => {}
-                SavedAs::Refused(why) => app.say(why),
+                SavedAs::Refused(why) => app.notify(why),
             }
         });
     };
@@ -58,10 +58,10 @@ pub(crate) fn FileReady(
             match outgoing.share().await {
                 Shared::Handed => {
                     left();
-                    app.say(say::handed());
+                    app.notify(say::handed());
                 }
                 Shared::Closed => {}
-                Shared::Refused(why) => app.say(why),
+                Shared::Refused(why) => app.notify(why),
             }
         });
     };

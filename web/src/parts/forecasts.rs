@@ -2,13 +2,15 @@
 
 use bloomdue_core::forecast::score::{scores, scores_of};
 use bloomdue_core::ledger::id::Id;
+use bloomdue_words::scored;
+use bloomdue_words::table::Table;
 use leptos::prelude::*;
 
 use crate::app::App;
-use crate::parts::plots::table::Table;
-use crate::words::scored;
+use crate::parts::plots::table::numbers;
 
-/// What was said of due windows that are over, against what came: of all, or of some tries.
+/// What was said of due windows that are over, against what came: of all, or of some tries. Its heading stands with whoever
+/// shows it.
 pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> AnyView {
     let (scores, today) = app.read(|r| {
         let scores = match runs {
@@ -19,7 +21,6 @@ pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> AnyView {
     });
     if scores.windows.is_empty() {
         return view! {
-            <h2>{scored::title()}</h2>
             <p class="small">{scored::none()}</p>
         }
         .into_any();
@@ -38,14 +39,13 @@ pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> AnyView {
         };
         view! {
             <p>{scored::calibration(chances)}</p>
-            {table.show()}
+            {numbers(&table)}
             <p class="small">{scored::brier(chances)}</p>
         }
     });
     view! {
-        <h2>{scored::title()}</h2>
         <p>{scored::counts(scores.counts_held(), scores.windows.len())}</p>
-        {windows.show()}
+        {numbers(&windows)}
         {chances}
         <p>{scored::dates(&scores.dates)}</p>
         <p class="small">{scored::hint()}</p>

@@ -1,8 +1,7 @@
 //! The four marks at the foot, drawn with the one pen.
 
+use bloomdue_words::route::Room;
 use leptos::prelude::*;
-
-use crate::app::route::Room;
 
 /// The mark of a place at the foot.
 #[component]

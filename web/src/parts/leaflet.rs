@@ -1,14 +1,15 @@
 //! One page to hand round, as pieces: shown on the screen, drawn as a picture, or written as a file for any browser.
 
 use bloomdue_core::ledger::body::Photo;
+use bloomdue_words::plot::WIDTH;
+use bloomdue_words::plot::share::{self, Line};
 use leptos::prelude::*;
 use web_sys::Blob;
 
 use crate::app::App;
 use crate::device::draw::{self, Image, NoPage, Page, Style};
 use crate::parts::photos::Picture;
-use crate::parts::plots::WIDTH;
-use crate::parts::plots::share::{self, Line, SharePlot};
+use crate::parts::plots::share::SharePlot;
 
 /// A part of the page.
 #[derive(Clone, Debug, PartialEq)]
@@ -119,7 +120,7 @@ pub(crate) async fn as_picture(app: App, pieces: &[Piece]) -> Result<Blob, Strin
     })
     .await
     .map_err(|why| match why {
-        NoPage::TooLong => crate::words::show::too_long().to_owned(),
+        NoPage::TooLong => bloomdue_words::show::too_long().to_owned(),
         NoPage::Refused(words) => words,
     })
 }
@@ -132,7 +133,7 @@ async fn images(app: App, pieces: &[Piece]) -> Result<Vec<Option<Image>>, String
     let mut images = Vec::new();
     for (photo, _) in photos(pieces) {
         let address = store.attachment_blob_url(photo.hash, &photo.media).await;
-        let address = address.map_err(|why| crate::words::en::store_error(&why))?;
+        let address = address.map_err(|why| bloomdue_words::start::not_read(&why))?;
         images.push(match address {
             Some(address) => Some(Image::read(&address).await?),
             None => None,

@@ -1,14 +1,17 @@
 //! Which lot bulbs are of: more of one that is known, or another cultivar. Nothing is chosen beforehand.
 
-use bloomdue_core::ledger::body::LotBody;
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::LotChoice;
+use bloomdue_words::form::Problem;
+use bloomdue_words::form::new_bulbs::lot;
+use bloomdue_words::{mistakes, places as say};
 use leptos::prelude::*;
 
 use crate::app::App;
 use crate::parts::draft::FormDraft;
-use crate::parts::field::{Chips, Problem, TextField};
-use crate::words::{en as say, mistakes};
+use crate::parts::field::{Chips, TextField};
+use crate::parts::fold::Fold;
 
 /// What is chosen and typed.
 #[derive(Clone, Copy)]
@@ -32,20 +35,7 @@ impl LotFields {
 
     /// The lot, known or new. A lot without a name of its own goes by its cultivar.
     pub(crate) fn choice(self) -> LotChoice {
-        if let Some(known) = self.known.get_untracked() {
-            return LotChoice::Known(known);
-        }
-        let cultivar = self.cultivar.get_untracked();
-        let own = self.name.get_untracked();
-        let name = if own.trim().is_empty() { cultivar.clone() } else { own };
-        LotChoice::New(LotBody {
-            name,
-            cultivar,
-            supplier: String::new(),
-            grade: String::new(),
-            received: None,
-            apart_until: None,
-        })
+        lot(self.known.get_untracked(), self.cultivar.get_untracked(), self.name.get_untracked())
     }
 }
 
@@ -73,11 +63,10 @@ pub(crate) fn LotField(
     view! {
         {several.then(|| view! { <Chips label=say::which_lot() choices=lots value=fields.known /> })}
         <Show when=move || fields.known.get().is_none()>
-            <TextField label=say::cultivar() value=fields.cultivar hint=say::cultivar_hint() name="lot" problem=problem />
-            <details>
-                <summary>{say::lot_name()}</summary>
+            <TextField label=say::cultivar() value=fields.cultivar hint=say::cultivar_hint() name=Field::Lot problem=problem />
+            <Fold summary=say::lot_name()>
                 <TextField label=say::lot_name() value=fields.name hint=say::lot_name_hint() />
-            </details>
+            </Fold>
         </Show>
     }
 }

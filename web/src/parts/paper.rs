@@ -1,9 +1,9 @@
 //! A screen on its way to paper: what opens on a tap, or is shown on one, is open there.
 
+use bloomdue_words::jobs as say;
 use leptos::prelude::*;
 
 use crate::device::screen;
-use crate::words::jobs as say;
 
 /// Whether the screen has been printed: what is behind a tap stands open from then on.
 #[derive(Clone, Copy)]

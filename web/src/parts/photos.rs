@@ -5,13 +5,16 @@ use bloomdue_core::ledger::id::{AttachmentHash, Id};
 use bloomdue_core::ledger::shelf::Attachment;
 use bloomdue_core::nursery::bulb::photos_of;
 use bloomdue_core::record::Command;
+use bloomdue_core::sketch::Sign;
+use bloomdue_words::route::Route;
+use bloomdue_words::{bulb as say, dates, start};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::HtmlInputElement;
 
-use crate::app::{App, Files, route::Route};
+use crate::app::{App, Files};
 use crate::device::{files, photo};
-use crate::words::{bulb as say, en};
+use crate::parts::drawings;
 
 /// The photos of a bulb, a place or a container, newest first.
 #[component]
@@ -25,7 +28,7 @@ pub(crate) fn Photos(app: App, of: Id) -> impl IntoView {
             let label = r.state.name_of(of).to_owned();
             let photos = photos_of(r.ledger, of);
             let photos = photos.into_iter().rev().map(|photo| {
-                let day = en::date_short(photo.at.date(), r.today);
+                let day = dates::date_short(photo.at.date(), r.today);
                 let words = say::photo_of(&label, &day, photo.photo.drawn);
                 (photo, words)
             });
@@ -34,28 +37,36 @@ pub(crate) fn Photos(app: App, of: Id) -> impl IntoView {
     };
     // Each is read from the storage once, however the list changes around it.
     view! {
-        <For each=photos key=|(photo, words)| (photo.entry, words.clone()) let((photo, words))>
-            <Shown app=app photo=photo.photo words=words />
-        </For>
+        <div class="photos">
+            <For each=photos key=|(photo, words)| (photo.entry, words.clone()) let((photo, words))>
+                <Shown app=app photo=photo.photo words=words />
+            </For>
+        </div>
     }
 }
 
 /// The small picture, and the whole one after a tap.
 #[component]
 fn Shown(app: App, photo: Photo, words: String) -> impl IntoView {
-    let large = RwSignal::new(photo.thumb.is_none());
-    move || {
+    let large = RwSignal::new(false);
+    let picture = move || {
         let (media, words) = (photo.media.clone(), words.clone());
         match photo.thumb {
-            Some(thumb) if !large.get() => view! {
-                <Picture app=app hash=thumb small=true media=media words=words />
+            Some(thumb) if !large.get() => {
+                view! { <Picture app=app hash=thumb small=true media=media words=words /> }.into_any()
+            }
+            _ => view! { <Picture app=app hash=photo.hash small=false media=media words=words /> }.into_any(),
+        }
+    };
+    view! {
+        <div class="shot" class:large=move || large.get()>
+            {picture}
+            <Show when=move || !large.get()>
                 <button type="button" class="btn soft no-print" on:click=move |_| large.set(true)>
                     {say::show_large()}
                 </button>
-            }
-            .into_any(),
-            _ => view! { <Picture app=app hash=photo.hash small=false media=media words=words /> }.into_any(),
-        }
+            </Show>
+        </div>
     }
 }
 
@@ -78,7 +89,7 @@ pub(crate) fn Picture(app: App, hash: AttachmentHash, small: bool, media: String
                     late.into_iter().for_each(|address| files::forget(&address));
                 }
             }
-            Err(why) => app.say(en::store_error(&why)),
+            Err(why) => app.notify(start::not_read(&why)),
         }
     });
     on_cleanup(move || {
@@ -136,6 +147,9 @@ pub(crate) fn PhotoButton(
     at: Route,
     words: &'static str,
     camera: bool,
+    /// A sign over the words.
+    #[prop(optional, into)]
+    sign: Option<Sign>,
 ) -> impl IntoView {
     let busy = RwSignal::new(false);
     let key = StoredValue::new(format!("photo {at}"));
@@ -154,7 +168,7 @@ pub(crate) fn PhotoButton(
         wasm_bindgen_futures::spawn_local(async move {
             let about = about.get_value();
             if let Err(why) = keep(app, about, label.get_untracked(), &file, draft_key).await {
-                app.say(why);
+                app.notify(why);
             }
             let _ = busy.try_set(false);
         });
@@ -167,6 +181,7 @@ pub(crate) fn PhotoButton(
     });
     view! {
         <label class="btn soft file">
+            {sign.map(drawings::sign)}
             <span role="status">{move || if busy.get() { say::making_photo() } else { words }}</span>
             <input
                 type="file"
@@ -194,7 +209,7 @@ async fn keep(app: App, about: Vec<Id>, label: String, file: &web_sys::File, dra
     };
     let with = Files { attachments: vec![picture], thumbs: vec![thumb], draft_key: Some(draft_key) };
     let command = Command::Observe { about, body: Body::Photo(body), on: None };
-    let entries = app.record_with(command, with).await?;
-    app.say_saved(say::photo_saved(&label), entries.iter().map(|entry| entry.id).collect());
+    let entries = app.record_with(command, with).await.map_err(|why| start::not_recorded(&why))?;
+    app.notify_saved(say::photo_saved(&label), entries.iter().map(|entry| entry.id).collect());
     Ok(())
 }

@@ -2,10 +2,11 @@
 
 use bloomdue_core::ledger::id::EntryId;
 use bloomdue_core::record::Command;
+use bloomdue_words::records as say;
+use bloomdue_words::route::Route;
 use leptos::prelude::*;
 
-use crate::app::{App, route::Route};
-use crate::words::records as say;
+use crate::app::App;
 
 /// Rows of a record's id, what it says, and when and by whom.
 #[component]
@@ -14,7 +15,6 @@ pub(crate) fn Records(#[prop(into)] rows: Signal<Vec<(EntryId, String, String)>>
         <For each=move || rows.get() key=Clone::clone let((id, said, under))>
             <a class="row" href=Route::Record(id).href()>
                 <span class="grow">{said} <br /> <span class="small">{under}</span></span>
-                <span class="go" aria-hidden="true">"›"</span>
             </a>
         </For>
     }

@@ -1,10 +1,10 @@
 //! Longer work on a screen: how far it is with a way to stop it, or why there is no answer.
 
 use bloomdue_core::work::Done;
+use bloomdue_words::work as say;
 use leptos::prelude::*;
 
 use crate::app::worker::{Work, Working};
-use crate::words::work as say;
 
 /// How far a task is; once it is done, what `shown` makes of the answer.
 #[component]

@@ -2,11 +2,14 @@
 
 use bloomdue_core::ledger::body::{Body, ShootKind};
 use bloomdue_core::ledger::id::{EntryId, Id};
-use bloomdue_core::nursery::{same, season};
+use bloomdue_core::nursery::{aliases, season};
+use bloomdue_words::route::Route;
+use bloomdue_words::{bulb as say, common, dates, places, records, same as one};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, app};
 use crate::parts::contrary::to_settle;
+use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
 use crate::parts::photos::{AddPhoto, Photos};
 use crate::parts::season::{SeasonWords, season_strip, season_table};
@@ -14,7 +17,6 @@ use crate::parts::{
     drawings,
     records::{Records, taken_back_here},
 };
-use crate::words::{bulb as say, en, records, same as one};
 
 /// Records shown before all are asked for.
 const N_RECORDS: usize = 12;
@@ -52,10 +54,6 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
         />
         <Picture app=app bulb=bulb />
         {move || to_settle(app, app.read(|r| r.state.contraries_of(bulb).to_vec()))}
-        <div class="stack no-print">
-            <a class="btn main" href=Route::Look(bulb).href()>{say::look_now()}</a>
-            <a class="btn" href=Route::Care(bulb, None).href()>{say::record_something()}</a>
-        </div>
         <Shoots app=app bulb=bulb />
         <h2>{say::photos()}</h2>
         <Photos app=app of=bulb />
@@ -64,10 +62,15 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
         <History app=app bulb=bulb />
         <Family app=app bulb=bulb />
         <Beside app=app bulb=bulb />
-        <InContainer app=app bulb=bulb />
         <Twice app=app bulb=bulb />
-        <a class="btn soft gap-above" href=Route::EditBulb(bulb).href()>{say::names_and_lot()}</a>
-        <a class="btn soft gap-above" href=Route::SameBulb(bulb).href()>{one::link()}</a>
+        <h2>{say::more()}</h2>
+        <InContainer app=app bulb=bulb />
+        <a class="row" href=Route::EditBulb(bulb).href()><span class="name thin">{say::names_and_lot()}</span><span class="lead"></span></a>
+        <a class="row" href=Route::SameBulb(bulb).href()><span class="name thin">{one::link()}</span><span class="lead"></span></a>
+        <div class="act pair no-print">
+            <a class="btn" href=Route::Care(bulb, None).href() aria-label=say::record_something()>{common::done_here()}</a>
+            <a class="btn main" href=Route::Look(bulb).href()>{say::look_now()}</a>
+        </div>
     }
 }
 
@@ -77,7 +80,7 @@ fn Twice(app: App, bulb: Id) -> impl IntoView {
     move || {
         let rows = app.read(|r| {
             let known = r.state.bulb(&bulb).filter(|known| !known.also.is_empty())?;
-            let links = same::links_of(r.ledger, known).into_iter();
+            let links = aliases::links_of(r.ledger, known).into_iter();
             let row = |entry: &std::sync::Arc<bloomdue_core::ledger::entry::Entry>| {
                 let Body::SameAs(link) = &entry.body else {
                     return None;
@@ -120,6 +123,7 @@ fn Picture(app: App, bulb: Id) -> impl IntoView {
         .map(|line| view! { <p class="small">{line}</p> })
         .collect_view()
     };
+    let sentence = move || app.read(|r| r.state.bulb(&bulb).map(|known| say::sentence(known, r.today)));
     let strip = move || {
         app.read(|r| {
             let known = r.state.bulb(&bulb)?;
@@ -130,28 +134,28 @@ fn Picture(app: App, bulb: Id) -> impl IntoView {
                 summary: say::season_summary(known, r.today),
                 rest: say::rest().to_owned(),
                 growth: say::growth().to_owned(),
-                due: window.map(|w| say::due(&en::date_short(w.to, r.today))).unwrap_or_default(),
+                due: window.map(|w| say::due(&dates::date_short(w.to, r.today))).unwrap_or_default(),
             };
             let table = season_table(
                 &season,
                 say::season_days().to_owned(),
                 (say::day_word().to_owned(), say::what_word().to_owned()),
-                |row| (en::date_short(row.on, r.today), say::season_row(row.what)),
+                |row| (dates::date_short(row.on, r.today), say::season_row(row.what)),
             );
             let strip = season_strip(&season, words);
             Some(view! {
                 {strip}
-                <details>
-                    <summary>{say::season_days()}</summary>
-                    {table}
-                </details>
+                <Fold summary=say::season_days()>{table}</Fold>
             })
         })
     };
     view! {
         <div class="portrait">
             {drawn}
-            <div>{lines}</div>
+            <div>
+                <p class="say">{sentence}</p>
+                {lines}
+            </div>
         </div>
         {strip}
     }
@@ -232,7 +236,7 @@ fn Family(app: App, bulb: Id) -> impl IntoView {
         app.read(|r| {
             let offsets = r.state.offsets_of(bulb);
             let rows = offsets.into_iter().map(|offset| {
-                let under = en::bulb_under(offset, r.state, r.today);
+                let under = places::bulb_under(offset, r.state, r.today);
                 view! {
                     <a class="row" href=Route::Bulb(offset.id).href()>
                         <span class="grow">
@@ -240,7 +244,6 @@ fn Family(app: App, bulb: Id) -> impl IntoView {
                             <br />
                             <span class="small">{under}</span>
                         </span>
-                        <span class="go" aria-hidden="true">"›"</span>
                     </a>
                 }
             });
@@ -258,7 +261,12 @@ fn InContainer(app: App, bulb: Id) -> impl IntoView {
         app.read(|r| {
             let (container, _) = r.state.bulb(&bulb)?.container?;
             let name = r.state.name_of(container).to_owned();
-            Some(view! { <a class="btn soft gap-above" href=Route::Container(container).href()>{say::all_in(&name)}</a> })
+            Some(view! {
+                <a class="row" href=Route::Container(container).href()>
+                    <span class="name thin">{say::all_in(&name)}</span>
+                    <span class="lead"></span>
+                </a>
+            })
         })
     }
 }
@@ -274,7 +282,7 @@ fn Beside(app: App, bulb: Id) -> impl IntoView {
             let near = [at.checked_sub(1), at.checked_add(1)].into_iter().flatten().filter_map(|at| bulbs.get(at));
             let rows = near
                 .map(|other| {
-                    let under = en::bulb_under(other, r.state, r.today);
+                    let under = places::bulb_under(other, r.state, r.today);
                     view! {
                         <a class="row" href=Route::Bulb(other.id).href()>
                             <span class="grow">
@@ -282,7 +290,6 @@ fn Beside(app: App, bulb: Id) -> impl IntoView {
                                 <br />
                                 <span class="small">{under}</span>
                             </span>
-                            <span class="go" aria-hidden="true">"›"</span>
                         </a>
                     }
                 })

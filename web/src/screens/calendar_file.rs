@@ -2,20 +2,22 @@
 
 use std::collections::BTreeSet;
 
-use bloomdue_core::care::occasions::to_write;
+use bloomdue_core::care::calendar_events::to_write;
 use bloomdue_core::handover::calendar::{Calendar, Event, write};
 use bloomdue_core::handover::file_name;
+use bloomdue_words::refusals;
+use bloomdue_words::route::Route;
+use bloomdue_words::{due as say_due, files as say_files, jobs as say};
 use js_sys::Array;
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, app};
 use crate::device::files::Outgoing;
 use crate::device::prefs;
 use crate::parts::field::Chips;
 use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
-use crate::words::{due as say_due, en, files as say_files, jobs as say};
 
 /// Makes the file.
 #[component]
@@ -30,7 +32,7 @@ pub(crate) fn CalendarFile() -> impl IntoView {
     ];
     let make = move |_| match compose(app, remind.get_untracked()) {
         Ok(file) => made.set(Some(file)),
-        Err(why) => app.say(why),
+        Err(why) => app.notify(why),
     };
     view! {
         <Heading place=say_due::due_word() title=say_due::calendar_file() back=Route::Due />
@@ -70,7 +72,7 @@ fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, String> {
         let keys: Vec<String> = events.iter().map(|event| event.key.clone()).collect();
         (write(&calendar, &events).map(|text| (text, keys)), name.clone())
     });
-    let (text, keys) = text.map_err(|why| en::sentence(&why.to_string()))?;
+    let (text, keys) = text.map_err(|why| refusals::refused(&why))?;
     written.extend(keys);
     let written: Vec<String> = written.into_iter().collect();
     prefs::set(&kept, &written.join("\n"));

@@ -4,14 +4,14 @@ use bloomdue_core::call::{self, Answered, Character, METHOD, Reading, Table, key
 use bloomdue_core::ledger::body::{Body, Call as Said, Proof, ShootKind};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
+use bloomdue_words::route::Route;
+use bloomdue_words::{bulb as say, dates, records};
 use leptos::prelude::*;
 
-use crate::app::{App, Records, app, route::Route};
-use crate::device::address;
+use crate::app::{App, Records, app};
 use crate::parts::drawings;
 use crate::parts::heading::Heading;
 use crate::parts::records::taken_back_here;
-use crate::words::{bulb as say, en, records};
 
 /// A call on one shoot.
 #[component]
@@ -49,19 +49,21 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
                 return view! { <p class="say">{say::known_as(kind.get())}</p> }.into_any();
             }
             view! {
+                {move || reading.get().map(|reading| view! { <Leans reading=reading /> })}
                 {move || match next.get() {
-                    Some(character) => {
-                        view! { <Question character=character answers=answers skipped=skipped /> }.into_any()
-                    }
+                    Some(character) => view! { <Question character=character answers=answers /> }.into_any(),
                     None => view! { <p>{say::all_asked()}</p> }.into_any(),
                 }}
-                <h2>{say::so_far()}</h2>
-                {move || reading.get().map(|reading| view! { <SoFar app=app reading=reading /> })}
-                <Keep app=app bulb=bulb shoot=shoot answers=answers reading=reading />
+                <Answers answers=answers />
+                {move || reading.get().map(|reading| view! { <Grounds app=app reading=reading /> })}
             }
             .into_any()
         }}
         <Prove app=app bulb=bulb shoot=shoot kind=kind />
+        <a class="line" href=Route::Bulb(bulb).href()>{say::leave_it()}</a>
+        <Show when=move || kind.get() == ShootKind::Unknown>
+            <Keep app=app bulb=bulb shoot=shoot answers=answers skipped=skipped next=next reading=reading />
+        </Show>
     }
 }
 
@@ -73,11 +75,7 @@ fn kind_of(r: Records<'_>, bulb: Id, shoot: Id) -> ShootKind {
 }
 
 #[component]
-fn Question(
-    character: Character,
-    answers: RwSignal<Vec<Answered>>,
-    skipped: RwSignal<Vec<Character>>,
-) -> impl IntoView {
+fn Question(character: Character, answers: RwSignal<Vec<Answered>>) -> impl IntoView {
     let (question, how) = say::question(character);
     let choices = character
         .choices()
@@ -100,24 +98,16 @@ fn Question(
         <h2>{question}</h2>
         <p class="small">{how} " (" {say::certainty(character.certainty())} ")"</p>
         <div class="grid2">{choices}</div>
-        <button
-            type="button"
-            class="btn soft gap-above"
-            on:click=move |_| skipped.update(|skipped| skipped.push(character))
-        >
-            {say::cannot_tell()}
-        </button>
     }
 }
 
-/// A bar from leaf to stalk with the chance on it, and the words.
+/// What it leans to, in words and on a bar from leaf to stalk.
 #[component]
-fn SoFar(app: App, reading: Reading) -> impl IntoView {
+fn Leans(reading: Reading) -> impl IntoView {
     let x = 4 + 320 * reading.stalk_permille / 1000;
     let (from, to) = if x < 164 { (x, 164) } else { (164, x) };
-    let again = app.peek(|_| say::again(&en::date_long(reading.again)));
-    let past = app.peek(|r| call::past_calls(r.ledger, r.state));
     view! {
+        <p class="say" role="status">{say::reading(&reading)}</p>
         <svg class="plot" viewBox="0 0 328 46" aria-hidden="true">
             <path class="bar" d="M4 16h320" />
             <path class="ln" d="M164 8v16" />
@@ -127,22 +117,68 @@ fn SoFar(app: App, reading: Reading) -> impl IntoView {
             <text x="164" y="42" text-anchor="middle">{say::even()}</text>
             <text x="324" y="42" text-anchor="end">{say::stalk()}</text>
         </svg>
-        <p role="status"><b>{say::reading(&reading)}</b> " " {say::sure(reading.sure)}</p>
-        <p class="small">{say::grade()} " " {say::past(past.n_right, past.n_proved)}</p>
-        <p class="small">{again}</p>
+        <p class="small">{say::sure(reading.sure)}</p>
     }
 }
 
-/// Keeping the call, or leaving it for later at any answer.
+/// What was answered; a tap takes an answer back, and its question is asked again.
+#[component]
+fn Answers(answers: RwSignal<Vec<Answered>>) -> impl IntoView {
+    let rows = move || {
+        answers
+            .get()
+            .into_iter()
+            .enumerate()
+            .map(|(at, (character, choice))| {
+                let take_back = move |_| {
+                    answers.update(|answers| {
+                        answers.remove(at);
+                    })
+                };
+                view! {
+                    <button type="button" class="row" on:click=take_back>
+                        <span class="name thin">{say::question(character).0}</span>
+                        <span class="lead"></span>
+                        <span class="soon">{say::choice(choice)}</span>
+                    </button>
+                }
+            })
+            .collect::<Vec<_>>()
+    };
+    view! {
+        <Show when=move || answers.with(|answers| !answers.is_empty())>
+            <h2>{say::so_far()}</h2>
+            {rows}
+            <p class="small">{say::take_answer_back()}</p>
+        </Show>
+    }
+}
+
+/// What it rests on, how earlier calls turned out, and when to look again.
+#[component]
+fn Grounds(app: App, reading: Reading) -> impl IntoView {
+    let again = say::again(&dates::date_long(reading.again));
+    let past = app.peek(|r| call::past_calls(r.ledger, r.state));
+    view! {
+        <p class="small">{again}</p>
+        <p class="small">{say::grade()} " " {say::past(past.n_right, past.n_proved)}</p>
+    }
+}
+
+/// Keeping the call at any answer, and passing over a question.
 #[component]
 fn Keep(
     app: App,
     bulb: Id,
     shoot: Id,
     answers: RwSignal<Vec<Answered>>,
+    skipped: RwSignal<Vec<Character>>,
+    next: Memo<Option<Character>>,
     reading: Memo<Option<Reading>>,
 ) -> impl IntoView {
     let some = move || answers.with(|answers| !answers.is_empty());
+    let asked = move || next.get().is_some();
+    let skip = move |_| skipped.update(|skipped| skipped.extend(next.get_untracked()));
     let keep = move |_| {
         let Some(reading) = reading.get_untracked() else {
             return;
@@ -156,15 +192,20 @@ fn Keep(
         });
         let label = app.peek(|r| r.state.name_of(bulb).to_owned());
         let command = Command::Observe { about: vec![bulb], body, on: None };
-        app.save_then(command, say::call_kept(&label), move |_| address::replace(&Route::Bulb(bulb).to_string()));
+        app.save_then(command, say::call_kept(&label), move |_| app.done_to(&Route::Bulb(bulb)));
     };
+    let both = move || asked() && some();
     view! {
-        <div class="stack">
-            <Show when=some>
-                <button type="button" class="btn main" on:click=keep>{say::keep_call()}</button>
-            </Show>
-            <a class="btn soft" href=Route::Bulb(bulb).href()>{say::leave_it()}</a>
-        </div>
+        <Show when=move || asked() || some()>
+            <div class="act" class:pair=both>
+                <Show when=asked>
+                    <button type="button" class="btn" on:click=skip>{say::cannot_tell()}</button>
+                </Show>
+                <Show when=some>
+                    <button type="button" class="btn main" on:click=keep>{say::keep_call()}</button>
+                </Show>
+            </div>
+        </Show>
     }
 }
 
@@ -173,7 +214,7 @@ fn Keep(
 fn Prove(app: App, bulb: Id, shoot: Id, kind: Memo<ShootKind>) -> impl IntoView {
     let prove = move |kind: ShootKind| {
         let command = Command::Link { about: bulb, body: Body::Proof(Proof { shoot, kind }) };
-        app.save_then(command, say::proved(kind), move |_| address::replace(&Route::Bulb(bulb).to_string()));
+        app.save_then(command, say::proved(kind), move |_| app.done_to(&Route::Bulb(bulb)));
     };
     let choices = move || {
         let known = kind.get();

@@ -4,24 +4,27 @@ pub(super) mod fields;
 
 use std::collections::BTreeSet;
 
-use bloomdue_core::calendar::Date;
 use bloomdue_core::care::scope::bulbs_of;
 use bloomdue_core::ledger::body::{Act, ActKind, Body, Measured};
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::nursery::{Bulb, walk};
 use bloomdue_core::record::doubts::{UnusualSize, unusual_size};
-use bloomdue_core::record::{Command, asks};
+use bloomdue_core::record::{Command, act_fields};
+use bloomdue_words::form::Problem;
+use bloomdue_words::form::acts::{Typed, What};
+use bloomdue_words::route::Route;
+use bloomdue_words::{acts, care as say, common, walk as walk_words};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, app};
 use crate::device::address;
 use crate::parts::doubt::AskSize;
 use crate::parts::draft::{FormDraft, GoesOn};
-use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
+use crate::parts::field::{Chips, DayField, ProblemLine, TextField};
+use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
 use crate::parts::photos::AddPhoto;
-use crate::words::{care as say, en, walk as walk_words};
-use fields::{Asked, Fields, What};
+use fields::{Asked, Fields};
 
 /// Records something for a subject: the list of what can be recorded.
 #[component]
@@ -50,8 +53,8 @@ pub(crate) fn CareForm(subject: Id, group: Option<Id>, word: String) -> impl Int
     let bulbs = app.peek(|r| labelled(bulbs_of(r.state, subject, group)));
     let case = Case {
         what,
+        left_out: left_out_at_first(what, &bulbs),
         bulbs,
-        left_out: BTreeSet::new(),
         subject: Some(subject),
         job: None,
         at: Route::CareForm(subject, group, word),
@@ -89,27 +92,27 @@ pub(crate) fn Trouble(bulb: Id, word: Option<String>) -> impl IntoView {
         }
         .into_any();
     }
-    let troubles = [
-        (What::Act(ActKind::Died), en::act(ActKind::Died)),
-        (What::Act(ActKind::Missing), en::act(ActKind::Missing)),
-        (What::Inspection, walk_words::soft_or_marked()),
-        (What::Act(ActKind::PutAside), en::act(ActKind::PutAside)),
-        (What::Act(ActKind::SprayedOrDipped), en::act(ActKind::SprayedOrDipped)),
-        (What::Note, say::note()),
-    ];
-    let rows = troubles
-        .into_iter()
-        .map(|(what, words)| {
-            let href = Route::Trouble(bulb, Some(what.word().to_owned())).href();
-            view! { <a class="btn soft" href=href>{words}</a> }
-        })
-        .collect_view();
     view! {
         <Heading place=label title=walk_words::what_is_wrong() back=walk />
-        <div class="grid2">{rows}</div>
-        <a class="btn soft gap-above" href=Route::Care(bulb, None).href()>{say::everything()}</a>
+        <div class="grid2">{troubles(bulb)}</div>
     }
     .into_any()
+}
+
+/// What may be wrong with a bulb, each leading to its form, and all else.
+pub(super) fn troubles(bulb: Id) -> impl IntoView {
+    let troubles = [
+        (What::Act(ActKind::Died), acts::act(ActKind::Died)),
+        (What::Act(ActKind::Missing), acts::act(ActKind::Missing)),
+        (What::Inspection, walk_words::soft_or_marked()),
+        (What::Act(ActKind::PutAside), acts::act(ActKind::PutAside)),
+        (What::Act(ActKind::SprayedOrDipped), acts::act(ActKind::SprayedOrDipped)),
+        (What::Note, say::note()),
+    ];
+    let forms = troubles.map(|(what, words)| (Route::Trouble(bulb, Some(what.word().to_owned())), words));
+    let all = (Route::Care(bulb, None), say::everything());
+    let ways = forms.into_iter().chain([all]);
+    ways.map(|(to, words)| view! { <a class="btn soft" href=to.href()>{words}</a> }).collect_view()
 }
 
 /// What it is recorded for, in small capitals above the heading.
@@ -128,13 +131,22 @@ pub(super) fn labelled(bulbs: Vec<&Bulb>) -> Vec<(Id, String)> {
 
 pub(super) fn what_word(what: What) -> String {
     match what {
-        What::Act(kind) => en::act(kind).to_owned(),
+        What::Act(kind) => acts::act(kind).to_owned(),
         What::Inspection => say::inspection().to_owned(),
         What::Measure => say::measure().to_owned(),
         What::Count => say::count().to_owned(),
         What::Note => say::note().to_owned(),
         What::Light => say::light().to_owned(),
         What::Climate => say::climate().to_owned(),
+    }
+}
+
+/// The bulbs that are ticked one by one.
+fn left_out_at_first(what: What, bulbs: &[(Id, String)]) -> BTreeSet<Id> {
+    let ids: Vec<Id> = bulbs.iter().map(|(id, _)| *id).collect();
+    match what {
+        What::Act(kind) => act_fields::left_out_at_first(kind, &ids),
+        _ => BTreeSet::new(),
     }
 }
 
@@ -183,12 +195,11 @@ fn Choose(app: App, subject: Id, group: Option<Id>) -> impl IntoView {
     let families = say::FAMILIES
         .iter()
         .map(|(family, words)| {
-            let rest = asks::acts_of(*family).map(|kind| button(What::Act(kind))).collect_view();
+            let rest = act_fields::acts_of(*family).map(|kind| button(What::Act(kind))).collect_view();
             view! {
-                <details>
-                    <summary>{*words}</summary>
+                <Fold summary=*words>
                     <div class="grid2">{rest}</div>
-                </details>
+                </Fold>
             }
         })
         .collect_view();
@@ -224,7 +235,7 @@ pub(crate) struct Case {
 pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
     let Case { what, bulbs, left_out, subject, job, at, done } = case;
     let today = app.today.get_untracked().to_string();
-    let fields = Fields::fresh(today.clone());
+    let fields = Fields::of(Typed::fresh(today.clone()));
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
     let of_place = matches!(what, What::Light | What::Climate);
@@ -234,7 +245,8 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
     let (asked_of, sure) = (RwSignal::new(Vec::<i64>::new()), RwSignal::new(Vec::new()));
     let all: Vec<Id> = bulbs.iter().map(|(id, _)| *id).collect();
     if what == What::Act(ActKind::Left) {
-        fields.known_stage(app.peek(|r| walk::stage_of_all(r.state, &all)));
+        fields.stage.set(app.peek(|r| walk::stage_of_all(r.state, &all)));
+        fields.fit.set(app.peek(|r| walk::all_fit(r.state, &all)));
     }
     let all = StoredValue::new(all);
     // Measures and counts of several may be the same for all, or typed bulb by bulb.
@@ -297,21 +309,23 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
         wasm_bindgen_futures::spawn_local(async move {
             match draft.record(command).await {
                 Ok(entries) => {
-                    app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
-                    address::replace(&done.with_value(Route::to_string));
+                    app.notify_saved(text, entries.iter().map(|entry| entry.id).collect());
+                    done.with_value(|to| app.done_to(to));
                 }
                 Err(why) => {
                     let _ = busy.try_set(false);
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
     };
     let cautions = match what {
-        What::Act(kind) => asks::cautions(kind).iter().map(|caution| say::caution(*caution)).collect::<Vec<_>>(),
+        What::Act(kind) => act_fields::cautions(kind).iter().map(|caution| say::caution(*caution)).collect::<Vec<_>>(),
         _ => Vec::new(),
     };
     let several = bulbs.len() > 1 && !of_place;
+    // Where none is ticked, the list to tick stands open.
+    let one_by_one = left_out.with_untracked(|out| out.len() == bulbs.len());
     let may_each = several && matches!(what, What::Measure | What::Count);
     let labels: Vec<String> = bulbs.iter().map(|(_, label)| label.clone()).collect();
     view! {
@@ -321,7 +335,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
         {may_each.then(|| view! { <Each each=each fields=fields what=what labels=labels typed=typed /> })}
         <DayField label=say::when() value=fields.day max=today />
         <Show when=move || several && !each.get()>
-            <Exceptions bulbs=bulbs.clone() left_out=left_out />
+            <Exceptions bulbs=bulbs.clone() left_out=left_out open=one_by_one />
         </Show>
         <ProblemLine problem=problem />
         {move || asked.get().map(|unusual| {
@@ -330,7 +344,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
                 save();
             };
             let convert = move |inches: Vec<i64>| {
-                let inches = inches.into_iter().map(en::cm_number);
+                let inches = inches.into_iter().map(common::cm_number);
                 if each.get_untracked() {
                     let filled = typed.get_value().into_iter().map(|(_, text)| text);
                     let filled = filled.filter(|text| !text.with_untracked(|text| text.trim().is_empty()));
@@ -342,7 +356,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
             };
             view! { <AskSize unusual=unusual keep=Callback::new(keep) convert=Callback::new(convert) /> }
         })}
-        <button type="button" class="btn main" on:click=move |_| save()>{en::save()}</button>
+        <button type="button" class="btn main" on:click=move |_| save()>{common::save()}</button>
     }
 }
 
@@ -391,17 +405,16 @@ fn Each(
 
 /// What was typed bulb by bulb, and for how many; a field left empty says nothing of its bulb.
 fn each_command(fields: Fields, what: What, typed: Vec<(Id, RwSignal<String>)>) -> Result<(Command, usize), Problem> {
+    let mut shared = fields.typed();
     let mut each = Vec::new();
     for (bulb, text) in typed {
-        let text = text.get_untracked();
-        if text.trim().is_empty() {
-            continue;
+        shared.number = text.get_untracked();
+        if !shared.number.trim().is_empty() {
+            each.push((bulb, shared.body(what)?));
         }
-        fields.number.set(text);
-        each.push((bulb, fields::body(fields, what)?));
     }
     let n = each.len();
-    let on = Some(day_of(fields)?);
+    let on = Some(shared.on()?);
     Ok((Command::ObserveEach { each, on }, n))
 }
 
@@ -449,14 +462,6 @@ pub(crate) fn Exceptions(
     }
 }
 
-fn day_of(fields: Fields) -> Result<Date, Problem> {
-    fields
-        .day
-        .get_untracked()
-        .parse()
-        .map_err(|_| Problem { field: "date".to_owned(), text: say::choose_day().to_owned() })
-}
-
 fn command(
     app: App,
     fields: Fields,
@@ -465,22 +470,23 @@ fn command(
     subject: Option<Id>,
     job: Option<String>,
 ) -> Result<Command, Problem> {
-    let on = Some(day_of(fields)?);
+    let typed = fields.typed();
+    let on = Some(typed.on()?);
     let What::Act(kind) = what else {
-        let body = fields::body(fields, what)?;
+        let body = typed.body(what)?;
         return Ok(Command::Observe { about, body, on });
     };
     let from = subject
         .filter(|subject| !subject.is(Noun::Bulb))
         .map(|subject| app.peek(|r| r.state.name_of(subject).to_owned()))
         .filter(|name| !name.is_empty());
-    let act = fields::act(fields, kind, Act { from, job, ..Act::default() })?;
+    let act = typed.act(kind, Act { from, job, ..Act::default() })?;
     if kind == ActKind::OffsetSplit {
-        return fields::split(fields, about, act, on).map(Command::Split);
+        return typed.split(about, act, on).map(Command::Split);
     }
-    let into = fields::pot_into(fields)?;
+    let into = typed.pot_into()?;
     // In one container each bulb has its position, in the order in which they were listed.
-    Ok(match into.filter(|_| asks::asks(kind).contains(&asks::Ask::Container)) {
+    Ok(match into.filter(|_| act_fields::asks(kind).contains(&act_fields::Ask::Container)) {
         Some(into) => Command::Pot { into, act, about, on },
         None => Command::Do { kind, act, about, on },
     })

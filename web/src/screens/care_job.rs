@@ -1,129 +1,37 @@
 //! One job of a care plan: what, from when, how often, when at all, by whom.
 
 use bloomdue_core::care::plan;
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::{ActKind, Body, CareJob as Job, Doing, During, JobFrom, Stage};
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::record::Command;
-use bloomdue_core::units;
+use bloomdue_words::form::Problem;
+use bloomdue_words::form::care_job::{Typed, fresh};
+use bloomdue_words::route::Route;
+use bloomdue_words::{acts, common, due as say_due, jobs as say};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
-use crate::device::address;
-use crate::parts::draft::{Draft, FormDraft, GoesOn};
-use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
+use crate::app::{App, app};
+use crate::parts::draft::{FormDraft, GoesOn, fields};
+use crate::parts::field::{Chips, DayField, ProblemLine, TextField};
 use crate::parts::heading::Heading;
-use crate::words::{due as say_due, en, jobs as say};
 
-#[derive(Clone, Copy)]
-struct Fields {
-    doing: RwSignal<Doing>,
-    act: RwSignal<Option<ActKind>>,
-    words: RwSignal<String>,
-    from: RwSignal<JobFrom>,
-    date: RwSignal<String>,
-    after: RwSignal<Option<ActKind>>,
-    stage: RwSignal<Option<Stage>>,
-    after_days: RwSignal<String>,
-    again: RwSignal<bool>,
-    every_days: RwSignal<String>,
-    tolerance_days: RwSignal<String>,
-    during: RwSignal<During>,
-    person: RwSignal<Option<Id>>,
-}
-
-impl Fields {
-    fn of(job: &Job) -> Self {
-        Self {
-            doing: RwSignal::new(job.doing),
-            act: RwSignal::new(job.act),
-            words: RwSignal::new(job.words.clone()),
-            from: RwSignal::new(job.from),
-            date: RwSignal::new(job.date.map(|day| day.to_string()).unwrap_or_default()),
-            after: RwSignal::new(job.after),
-            stage: RwSignal::new(job.stage),
-            after_days: RwSignal::new(job.after_days.to_string()),
-            again: RwSignal::new(job.every_days.is_some()),
-            every_days: RwSignal::new(job.every_days.unwrap_or(7).to_string()),
-            tolerance_days: RwSignal::new(job.tolerance_days.to_string()),
-            during: RwSignal::new(job.during),
-            person: RwSignal::new(job.person),
-        }
-    }
-
-    fn draft(self, app: App, at: &Route) -> Draft {
-        FormDraft::of(app, format!("planned {at}"))
-            .field("doing", self.doing)
-            .field("act", self.act)
-            .field("words", self.words)
-            .field("from", self.from)
-            .field("date", self.date)
-            .field("after", self.after)
-            .field("stage", self.stage)
-            .field("after_days", self.after_days)
-            .field("again", self.again)
-            .field("every_days", self.every_days)
-            .field("tolerance_days", self.tolerance_days)
-            .field("during", self.during)
-            .field("person", self.person)
-            .keep()
-    }
-
-    /// What the fields say, on top of what stood there.
-    fn job(self, before: &Job) -> Result<Job, Problem> {
-        let doing = self.doing.get_untracked();
-        let from = self.from.get_untracked();
-        let again = self.again.get_untracked();
-        let every_days = again.then(|| days("every", self.every_days)).transpose()?;
-        let date = self.date.get_untracked();
-        let job = Job {
-            doing,
-            act: self.act.get_untracked().filter(|_| doing == Doing::Act),
-            words: self.words.get_untracked(),
-            from,
-            date: date.parse().ok().filter(|_| from == JobFrom::Date),
-            after: self.after.get_untracked().filter(|_| from == JobFrom::Act),
-            stage: self.stage.get_untracked().filter(|_| from == JobFrom::Stage),
-            after_days: match from {
-                JobFrom::Date => 0,
-                _ => days("after", self.after_days)?,
-            },
-            every_days,
-            tolerance_days: days("tolerance", self.tolerance_days)?,
-            during: self.during.get_untracked(),
-            person: self.person.get_untracked(),
-            given_up: false,
-            ..before.clone()
-        };
-        // The grade spoke of the numbers as they stood.
-        let same = Job { person: before.person, words: before.words.clone(), ..job.clone() } == *before;
-        Ok(Job { grade: job.grade.filter(|_| same), ..job })
-    }
-}
-
-fn days(field: &str, text: RwSignal<String>) -> Result<u32, Problem> {
-    let wrong = |text: String| Problem { field: field.to_owned(), text };
-    let text = text.get_untracked();
-    let n = units::whole(&text).map_err(|why| wrong(en::sentence(&why.to_string())))?;
-    u32::try_from(n).map_err(|_| wrong(en::digits_only().to_owned()))
-}
-
-fn fresh(today: bloomdue_core::calendar::Date) -> Job {
-    Job {
-        doing: Doing::Act,
-        act: Some(ActKind::Watered),
-        words: String::new(),
-        from: JobFrom::Date,
-        date: Some(today),
-        after: None,
-        stage: None,
-        after_days: 0,
-        every_days: None,
-        tolerance_days: 0,
-        during: During::Always,
-        person: None,
-        grade: None,
-        source: String::new(),
-        given_up: false,
+fields! {
+    /// What is typed and tapped.
+    struct Fields of Typed {
+        doing: Doing,
+        act: Option<ActKind>,
+        words: String,
+        from: JobFrom,
+        date: String,
+        after: Option<ActKind>,
+        stage: Option<Stage>,
+        after_days: String,
+        again: bool,
+        every_days: String,
+        tolerance_days: String,
+        during: During,
+        person: Option<Id>,
     }
 }
 
@@ -138,8 +46,8 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
     let title = if is_known { say_due::planned_title(&before) } else { say::own_job().to_owned() };
     let place = app.peek(|r| r.state.name_of(subject).to_owned());
     let place = if place.is_empty() { say::whole_nursery().to_owned() } else { place };
-    let fields = Fields::of(&before);
-    let draft = fields.draft(app, &Route::CareJob(subject, slot.clone()));
+    let fields = Fields::of(Typed::of(&before));
+    let draft = fields.drafted(FormDraft::of(app, format!("planned {}", Route::CareJob(subject, slot.clone())))).keep();
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
     let before = StoredValue::new(before);
@@ -158,19 +66,19 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
             let command = Command::Set { subject, slot, body };
             match draft.record(command).await {
                 Ok(entries) => {
-                    app.say_saved(said, entries.iter().map(|entry| entry.id).collect());
-                    address::replace(&Route::CarePlan(subject).to_string());
+                    app.notify_saved(said, entries.iter().map(|entry| entry.id).collect());
+                    app.done_to(&Route::CarePlan(subject));
                 }
                 Err(why) => {
                     let _ = busy.try_set(false);
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
     };
     let save = move |_| {
         problem.set(None);
-        match before.with_value(|before| fields.job(before)) {
+        match before.with_value(|before| fields.typed().job(before)) {
             Ok(job) => {
                 let said = say::saved_job(&say_due::planned_title(&job));
                 put(job, said);
@@ -185,7 +93,8 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
     };
     // What stands beside its field is not said twice.
     let elsewhere = Signal::derive(move || {
-        let beside = |p: &Problem| ["words", "after", "every", "tolerance"].contains(&p.field.as_str());
+        let beside =
+            |p: &Problem| matches!(p.field, Some(Field::Words | Field::After | Field::Every | Field::Tolerance));
         problem.get().filter(|p| !beside(p))
     });
     view! {
@@ -195,7 +104,7 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
         <When fields=fields problem=problem />
         <Who app=app fields=fields />
         <ProblemLine problem=elsewhere />
-        <button type="button" class="btn main" on:click=save>{en::save()}</button>
+        <button type="button" class="btn main" on:click=save>{common::save()}</button>
         {is_known.then(|| view! { <button type="button" class="btn soft gap-above" on:click=give_up>{say::give_up()}</button> })}
     }
 }
@@ -204,7 +113,7 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
 fn What(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
     let doings = Doing::ALL.iter().map(|doing| (*doing, say::doing(*doing).to_owned()));
     let doings: Vec<_> = doings.collect();
-    let acts = plan::ACTS.iter().map(|act| (Some(*act), en::act(*act).to_owned()));
+    let acts = plan::ACTS.iter().map(|act| (Some(*act), acts::act(*act).to_owned()));
     let acts: Vec<_> = acts.collect();
     view! {
         <Chips label=say::what_kind() choices=doings value=fields.doing />
@@ -214,7 +123,7 @@ fn What(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
         }}
         {move || {
             let label = if fields.doing.get() == Doing::Own { say::own_words() } else { say::to_mind() };
-            view! { <TextField label=label value=fields.words name="words" problem=problem /> }
+            view! { <TextField label=label value=fields.words name=Field::Words problem=problem /> }
         }}
     }
 }
@@ -222,8 +131,8 @@ fn What(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
 #[component]
 fn When(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
     let froms: Vec<_> = JobFrom::ALL.iter().map(|from| (*from, say::from(*from).to_owned())).collect();
-    let acts: Vec<_> = plan::ACTS.iter().map(|act| (Some(*act), en::acted(*act).to_owned())).collect();
-    let stages: Vec<_> = plan::STAGES.iter().map(|stage| (Some(*stage), en::stage(*stage).to_owned())).collect();
+    let acts: Vec<_> = plan::ACTS.iter().map(|act| (Some(*act), acts::acted(*act).to_owned())).collect();
+    let stages: Vec<_> = plan::STAGES.iter().map(|stage| (Some(*stage), acts::stage(*stage).to_owned())).collect();
     let durings: Vec<_> = During::ALL.iter().map(|during| (*during, say::during(*during).to_owned())).collect();
     let again = vec![(false, say::once().to_owned()), (true, say::again().to_owned())];
     let more = move || match fields.from.get() {
@@ -238,18 +147,18 @@ fn When(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
         <Chips label=say::counted_from() choices=froms value=fields.from />
         {more}
         <Show when=move || fields.from.get() != JobFrom::Date>
-            <TextField label=say::days_after() value=fields.after_days mode="numeric" name="after" problem=problem />
+            <TextField label=say::days_after() value=fields.after_days mode="numeric" name=Field::After problem=problem />
         </Show>
         <Chips label=say::how_often() choices=again value=fields.again />
         <Show when=move || fields.again.get()>
-            <TextField label=say::every_days() value=fields.every_days mode="numeric" name="every" problem=problem />
+            <TextField label=say::every_days() value=fields.every_days mode="numeric" name=Field::Every problem=problem />
         </Show>
         <TextField
             label=say::tolerance()
             value=fields.tolerance_days
             mode="numeric"
             hint=say::tolerance_hint()
-            name="tolerance"
+            name=Field::Tolerance
             problem=problem
         />
         <Chips label=say::when_at_all() choices=durings value=fields.during />

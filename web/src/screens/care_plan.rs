@@ -1,21 +1,21 @@
 //! Care plans: those there are, and the jobs of one of them with the usual ones ready to take.
 
 use bloomdue_core::care::plan::{Contradiction, active, contradictions};
-use bloomdue_core::care::usual::{Usual, usual};
+use bloomdue_core::care::usual_jobs::{USUAL, Usual};
 use bloomdue_core::ledger::body::{Body, CareJob};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
+use bloomdue_words::route::Route;
+use bloomdue_words::{common, due as say_due, jobs as say, plan as say_plan};
 use leptos::prelude::*;
 
-use crate::app::{App, Records, app, route::Route};
+use crate::app::{App, Records, app};
 use crate::parts::heading::Heading;
-use crate::words::{due as say_due, en, jobs as say, plan as say_plan};
 
 fn link(route: Route, title: String, under: String) -> impl IntoView {
     view! {
         <a class="row" href=route.href()>
             <span class="grow"><b>{title}</b> <br /> <span class="small">{under}</span></span>
-            <span class="go" aria-hidden="true">"›"</span>
         </a>
     }
 }
@@ -27,7 +27,7 @@ fn subject_name(r: Records<'_>, subject: Id) -> String {
     }
     let run = r.state.runs.get(&subject).and_then(|run| run.body.shown());
     match run {
-        Some(run) => format!("{} · {}", r.state.name_of(run.trial), en::ordinal_try(run.ordinal)),
+        Some(run) => format!("{} · {}", r.state.name_of(run.trial), common::ordinal_try(run.ordinal)),
         None => match r.state.name_of(subject) {
             "" => say_plan::title().to_owned(),
             name => name.to_owned(),
@@ -126,7 +126,7 @@ pub(crate) fn CarePlan(subject: Id) -> impl IntoView {
                 let mut mine = active.iter().filter(|(planned, ..)| planned.subject == subject);
                 mine.any(|(planned, ..)| planned.slot == usual.key)
             };
-            let usual = usual().into_iter();
+            let usual = USUAL.iter().copied();
             usual.filter(|usual| !taken(usual)).collect::<Vec<_>>()
         })
     };
@@ -160,7 +160,7 @@ pub(crate) fn CarePlan(subject: Id) -> impl IntoView {
 
 /// A usual job with its words.
 fn worded(usual: &Usual) -> CareJob {
-    CareJob { words: say::usual_words(usual.key).to_owned(), ..usual.job.clone() }
+    CareJob { words: say::usual_words(usual.key).to_owned(), ..usual.job() }
 }
 
 fn take_usual(subject: Id, usual: Usual) -> Command {
@@ -178,7 +178,7 @@ fn Ready(app: App, subject: Id, usual: Usual) -> impl IntoView {
     let said = say::taken(&title);
     let take = move |_| {
         if app.tap_counts() {
-            app.save(take_usual(subject, usual.clone()), said.clone());
+            app.save(take_usual(subject, usual), said.clone());
         }
     };
     let shown = (words != title).then_some(words);

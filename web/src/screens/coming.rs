@@ -2,28 +2,33 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::error::Error;
-use bloomdue_core::forecast::said::to_keep;
+use bloomdue_core::forecast::log::to_keep;
 use bloomdue_core::forecast::{self, Ask, BulbOutlook, Data, Drawn, Of, Offered, OnDay, Outlook, Wanted, Window};
 use bloomdue_core::ledger::body::DueWindow;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
+use bloomdue_words::bulb::show_all;
+use bloomdue_words::form::Problem;
+use bloomdue_words::plot::WIDTH;
+use bloomdue_words::plot::days::DayAxis;
+use bloomdue_words::route::Route;
+use bloomdue_words::table::Table;
+use bloomdue_words::{coming as say, plan, scored};
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
-use crate::app::{App, Records, app, route::Route};
-use crate::parts::field::{Chips, Problem, ProblemLine};
+use crate::app::{App, Records, app};
+use crate::parts::field::{Chips, ProblemLine};
+use crate::parts::fold::Fold;
 use crate::parts::forecasts::earlier;
 use crate::parts::heading::Heading;
 use crate::parts::paper::Paper;
-use crate::parts::plots::WIDTH;
 use crate::parts::plots::counts::CountPlot;
-use crate::parts::plots::days::DayAxis;
+use crate::parts::plots::days::foot;
 use crate::parts::plots::strips::{key, strip};
-use crate::parts::plots::table::{Table, TableBehind};
+use crate::parts::plots::table::TableBehind;
 use crate::parts::working::WorkShown;
-use crate::words::bulb::show_all;
-use crate::words::{coming as say, plan};
 
 /// The forecast; of the days of a try or a saved plan, where one is named.
 #[component]
@@ -80,9 +85,14 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
         let window = days.get().unwrap_or_else(|| forecast::next_weeks(app.today.get()));
         app.read(|r| {
             let data = forecast::gather(r.state, r.today);
-            forecast::ask(window, r.today).map(|ask| (data, ask))
+            let ask = match chosen.get() {
+                Some(one) => one.ask(r.state, r.today),
+                None => forecast::ask(window, r.today),
+            };
+            ask.map(|ask| (data, ask))
         })
     });
+    let name = move || chosen.with_untracked(|one| one.as_ref().map_or_else(String::new, |one| one.name.clone()));
     let keep = move |outlook: &Outlook| {
         if let Some(offered) = chosen.get_untracked() {
             let n = app.peek(|r| offered.n_not_counted(r.state, outlook));
@@ -91,28 +101,42 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
             spawn_local(keep_said(app, offered, outlook.clone(), not_kept));
         }
     };
+    let seen = RwSignal::new(None::<Seen>);
     view! {
         <Heading
             place=Signal::derive(move || app.read(|r| r.state.name.shown().cloned().unwrap_or_default()))
             title=say::title()
             back=Route::Due
         />
+        <p class="print-only">{move || chosen.get().map(|one| say::on_paper(&one, wanted.get(), app.today.get()))}</p>
+        {move || asked(app, made.get(), name(), wanted, seen, keep)}
+        {move || not_kept.get().map(|why: String| view! { <p class="problem" role="alert">{why}</p> })}
         {choices}
         <Chips label=say::wanted_label() choices=kinds.to_vec() value=wanted />
-        <p class="print-only">{move || chosen.get().map(|one| say::on_paper(&one, wanted.get(), app.today.get()))}</p>
-        {move || not_kept.get().map(|why: String| view! { <p class="problem" role="alert">{why}</p> })}
-        {move || asked(app, made.get(), wanted, keep)}
         {move || not_counted.get().map(|(n, plan)| view! {
             <p>{say::not_counted(n)}</p>
             <a class="btn soft" href=Route::PlanBack(Some(plan)).href()>{say::see_plan()}</a>
         })}
-        {move || app.whole.get().then(|| earlier(app, None))}
+        {move || seen.get().map(|Seen { outlook, window }| {
+            outlook.with_value(|outlook| behind(app, outlook, window, wanted.get()))
+        })}
+        {move || app.whole.get().then(|| {
+            let numbers = earlier(app, None);
+            view! { <Fold summary=scored::title() row=0usize>{numbers}</Fold> }
+        })}
         <p class="small">{say::hint()}</p>
         <div class="grid2 no-print">
             <a class="btn soft" href=Route::PlanBack(None).href()>{plan::title()}</a>
             {paper.button()}
         </div>
     }
+}
+
+/// The forecast on the screen, and the days it was asked for.
+#[derive(Clone, Copy)]
+struct Seen {
+    outlook: StoredValue<Outlook>,
+    window: Window,
 }
 
 /// Keeps what is said of a due window, and says why where it cannot be kept. What was kept today already needs no word.
@@ -126,20 +150,24 @@ async fn keep_said(app: App, offered: Offered, outlook: Outlook, not_kept: RwSig
     }
     let outlook = Box::new(outlook);
     let kept = app.record(Command::KeepForecast { offered, outlook }).await;
-    not_kept.try_set(kept.err().map(|why| say::not_kept(&why)));
+    not_kept.try_set(kept.err().map(|why| say::not_kept(&bloomdue_words::start::not_recorded(&why))));
 }
 
-/// Asks anew for other days; what counts is only shown otherwise.
+/// Asks anew for other days; what counts is only shown otherwise. What came of it is said first, and kept for the rest of
+/// the page.
 fn asked(
     app: App,
     made: Result<(Data, Ask), Error>,
+    name: String,
     wanted: RwSignal<Wanted>,
+    seen: RwSignal<Option<Seen>>,
     keep: impl Fn(&Outlook) + Send + 'static,
 ) -> AnyView {
+    seen.set(None);
     let (data, ask) = match made {
         Ok(made) => made,
         Err(why) => {
-            return view! { <ProblemLine problem=Some(Problem::of(&why.to_string())) /> }.into_any();
+            return view! { <ProblemLine problem=Some(Problem::from(&why)) /> }.into_any();
         }
     };
     if data.waiting().next().is_none() {
@@ -152,56 +180,117 @@ fn asked(
         let Done::Forecast(outlook) = done else {
             return ().into_any();
         };
+        let name = name.clone();
         keep(&outlook);
         let outlook = StoredValue::new(*outlook);
-        (move || outlook.with_value(|outlook| answer(app, outlook, window, wanted.get()))).into_any()
+        seen.set(Some(Seen { outlook, window }));
+        (move || outlook.with_value(|outlook| answer(outlook, window, wanted.get(), &name))).into_any()
     };
     view! { <WorkShown work=work shown=shown /> }.into_any()
 }
 
-fn answer(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyView {
+/// What the page knows, first.
+fn answer(outlook: &Outlook, window: Window, wanted: Wanted, name: &str) -> AnyView {
     let all = outlook.all();
     let sentence = all.and_then(|group| {
         let said = group.in_window(wanted)?;
-        Some(say::sentence(wanted, said, group.n_bulbs))
+        Some(say::sentence(wanted, said, group.n_bulbs, window, outlook.today))
     });
-    let counts = all.map(|group| count_days(app, &group.days, window, wanted));
     let sure = all.and_then(|group| group.in_window(wanted)).map(|said| {
         let most = said.at_least.len().saturating_sub(1);
         let start = said.assured(0.9).clamp(1, most.max(1));
         view! { <AtLeast chances=said.at_least.clone() start=start /> }
     });
-    let published = outlook.from_published.then(|| view! { <p class="say">{say::from_published()}</p> });
+    // Those that the days are for, where others are under way beside them.
+    let own = outlook.asked().filter(|own| all.is_some_and(|all| own.n_bulbs < all.n_bulbs));
+    let own = own.and_then(|own| Some(say::in_window(name, own.in_window(wanted)?, own.n_bulbs)));
+    let own = own.filter(|_| !name.is_empty()).map(|own| view! { <p>{own}</p> });
+    let published = outlook.from_published.then(|| view! { <p class="why">{say::from_published()}</p> });
     let rough = (!outlook.sampling.is_enough()).then(|| view! { <p class="small">{say::rough()}</p> });
+    view! {
+        <p class="say big">{sentence}</p>
+        {own}
+        <p class="small">{say::band_hint()}</p>
+        {published}
+        {rough}
+        {sure}
+    }
+    .into_any()
+}
+
+/// What the answer consists of: the days, the bulbs by their chance, and what stands behind it.
+fn behind(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyView {
+    let counts = outlook.all().map(|group| count_days(app, &group.days, window, wanted));
     let planned: Vec<_> = outlook
         .planned_beginnings()
         .into_iter()
         .map(|of| view! { <p>{say::planned_beginning(of, outlook.today)}</p> })
         .collect();
     let late = (!planned.is_empty()).then(|| view! { <p class="small">{say::planned_beginning_hint()}</p> });
+    let n_unknown = app.peek(|r| outlook.started_unknown(r.state).len());
+    let unknown = (n_unknown > 0).then(|| view! { <p class="note">{say::started_unknown(n_unknown)}</p> });
     let rest = (!outlook.unforeseen.is_empty())
         .then(|| view! { <p class="small">{say::unforeseen(outlook.unforeseen.len())}</p> });
     let how: Vec<_> = say::how_lines(&outlook.method, outlook.sampling)
         .into_iter()
         .map(|line| view! { <p class="small">{line}</p> })
         .collect();
+    let strips = strips(app, outlook, window, wanted);
+    let by_group = by_group(app, outlook, wanted);
     view! {
-        {published}
-        <p class="say">{sentence}</p>
-        <p class="small">{say::band_hint()}</p>
-        {rough}
-        {sure}
+        {unknown}
+        {counts}
+        {by_chance(app, outlook, window, wanted)}
         {planned}
         {late}
-        {counts}
-        {by_group(app, outlook, wanted)}
-        <h2>{say::bulb_by_bulb()}</h2>
-        {strips(app, outlook, window, wanted)}
         {rest}
-        <details class="gap-above">
-            <summary>{say::how()}</summary>
-            {how}
-        </details>
+        <h2>{say::behind_it()}</h2>
+        <Fold summary=say::bulb_by_bulb() row=0usize>{strips}</Fold>
+        <Fold summary=say::by_group() row=0usize>{by_group}</Fold>
+        <Fold summary=say::how() row=0usize>{how}</Fold>
+    }
+    .into_any()
+}
+
+/// The bulbs that are nearly sure, those that may be, and how many hardly will.
+fn by_chance(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyView {
+    let by_chance = outlook.by_chance(wanted);
+    let label = |bulb: &BulbOutlook| app.peek(|r| r.state.name_of(bulb.bulb).to_owned());
+    let tags = |bulbs: &[&BulbOutlook]| {
+        let tag = |bulb: &&BulbOutlook| {
+            let (to, label) = (Route::Bulb(bulb.bulb).href(), label(bulb));
+            view! { <li><a class="tag line" href=to>{label}</a></li> }
+        };
+        let tags = bulbs.iter().map(tag).collect_view();
+        view! { <ul class="plain tags">{tags}</ul> }.into_any()
+    };
+    let row = |bulb: &&BulbOutlook| {
+        let (to, label) = (Route::Bulb(bulb.bulb).href(), label(bulb));
+        let chance = bulb.in_window(wanted).map(say::chance_words).unwrap_or_default();
+        view! {
+            <a class="row" href=to>
+                <span class="name tag">{label}</span>
+                <span class="lead"></span>
+                <span class="soon">{chance}</span>
+            </a>
+        }
+    };
+    let heads = |title: &'static str, n: usize| {
+        view! {
+            <div class="heads">
+                <h2>{title}</h2>
+                <span class="num">{n}</span>
+            </div>
+        }
+    };
+    let (sure, n_sure) = (tags(&by_chance.nearly_sure), by_chance.nearly_sure.len());
+    let (may_be, n_may_be) = (by_chance.may_be.iter().map(row).collect_view(), by_chance.may_be.len());
+    let (hardly, n_hardly) = (tags(&by_chance.hardly), by_chance.hardly.len());
+    let of_hardly = say::hardly(window, outlook.today);
+    view! {
+        {(n_sure > 0).then(|| (heads(say::nearly_sure(), n_sure), sure))}
+        {(n_may_be > 0).then(|| (heads(say::may_be(), n_may_be), may_be))}
+        {(n_hardly > 0).then(|| view! { <Fold summary=of_hardly row=n_hardly>{hardly}</Fold> })}
     }
     .into_any()
 }
@@ -212,7 +301,7 @@ fn by_group(app: App, outlook: &Outlook, wanted: Wanted) -> AnyView {
         Of::Place(_) => Some(say::by_place()),
         Of::Lot(_) => Some(say::by_lot()),
         Of::Try(_) => Some(say::by_try()),
-        Of::All | Of::Treatment(_) => None,
+        Of::All | Of::Asked | Of::Treatment(_) => None,
     };
     let lists: Vec<_> = [say::by_place(), say::by_lot(), say::by_try()]
         .into_iter()
@@ -226,7 +315,7 @@ fn by_group(app: App, outlook: &Outlook, wanted: Wanted) -> AnyView {
                 };
                 groups.filter_map(line).map(|line| view! { <li>{line}</li> }).collect()
             });
-            (!lines.is_empty()).then(|| view! { <h2>{title}</h2> <ul>{lines}</ul> })
+            (!lines.is_empty()).then(|| view! { <h3>{title}</h3> <ul>{lines}</ul> })
         })
         .collect();
     lists.into_any()
@@ -345,7 +434,7 @@ fn PlaceStrips(name: String, rows: Vec<Strip>, axis: DayAxis) -> impl IntoView {
     let n_rows = rows.len();
     let tapped = RwSignal::new(n_rows <= FIRST_ROWS + 2);
     let all = Memo::new(move |_| tapped.get() || Paper::is_printed());
-    let foot = axis.foot();
+    let foot = foot(&axis);
     let row = move |row: &Strip| {
         view! {
             <a class="row" href=Route::Bulb(row.bulb).href()>

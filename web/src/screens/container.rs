@@ -1,12 +1,13 @@
 //! One container: the bulbs in it by position.
 
 use bloomdue_core::ledger::id::Id;
+use bloomdue_words::route::Route;
+use bloomdue_words::{bulb as say, common, places};
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
+use crate::app::app;
 use crate::parts::heading::Heading;
 use crate::parts::photos::{AddPhoto, Photos};
-use crate::words::{bulb as say, en};
 
 /// One container.
 #[component]
@@ -19,7 +20,7 @@ pub(crate) fn Container(container: Id) -> impl IntoView {
                 .into_iter()
                 .map(|bulb| {
                     let position = bulb.container.and_then(|(_, position)| position);
-                    let under = en::bulb_under(bulb, r.state, r.today);
+                    let under = places::bulb_under(bulb, r.state, r.today);
                     view! {
                         <a class="row" href=Route::Bulb(bulb.id).href()>
                             <span class="num">{position}</span>
@@ -28,7 +29,6 @@ pub(crate) fn Container(container: Id) -> impl IntoView {
                                 <br />
                                 <span class="small">{under}</span>
                             </span>
-                            <span class="go" aria-hidden="true">"›"</span>
                         </a>
                     }
                 })
@@ -38,12 +38,12 @@ pub(crate) fn Container(container: Id) -> impl IntoView {
     let name = Signal::derive(move || app.read(|r| r.state.name_of(container).to_owned()));
     view! {
         <Heading
-            place=en::places_word()
+            place=common::places_word()
             title=name
             under=Signal::derive(move || app.read(|r| say::container_under(r.state.bulbs_in_container(container).len())))
             back=Route::Places
         />
-        <a class="btn" href=Route::Care(container, None).href()>{en::record_care()}</a>
+        <a class="btn" href=Route::Care(container, None).href()>{places::record_care()}</a>
         {rows}
         <h2>{say::photos()}</h2>
         <Photos app=app of=container />

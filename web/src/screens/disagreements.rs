@@ -1,17 +1,18 @@
 //! Values that differ after a merge: both are kept, and one tap says which stands.
 
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::nursery::same;
+use bloomdue_core::nursery::aliases;
+use bloomdue_core::nursery::duplicates::{self, TwinActs, TwinShoots};
 use bloomdue_core::nursery::state::Disagreement;
-use bloomdue_core::nursery::twins::{self, TwinActs, TwinShoots};
 use bloomdue_core::record::Command;
+use bloomdue_words::route::Route;
+use bloomdue_words::{bulb, dates, files as say, records, same as one};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, app};
 use crate::parts::contrary::to_settle;
 use crate::parts::heading::Heading;
 use crate::parts::records::taken_back_here;
-use crate::words::{bulb, en, files as say, records, same as one};
 
 /// Every register whose values differ.
 #[component]
@@ -22,9 +23,9 @@ pub(crate) fn Disagreements() -> impl IntoView {
         registers.into_iter().map(|register| view! { <One app=app register=register /> }).collect_view()
     };
     // Read once for the list and for whether there is one: it goes through every entry.
-    let twins = Memo::new(move |_| app.read(|r| (twins::acts(r.ledger), twins::shoots(r.ledger, r.state))));
+    let twins = Memo::new(move |_| app.read(|r| (duplicates::acts(r.ledger), duplicates::shoots(r.ledger, r.state))));
     let none = move || {
-        app.read(|r| r.state.n_to_settle() == 0 && same::shared_tags(r.state).is_empty())
+        app.read(|r| r.state.n_to_settle() == 0 && aliases::shared_tags(r.state).is_empty())
             && twins.with(|(acts, shoots)| acts.is_empty() && shoots.is_empty())
     };
     view! {
@@ -35,7 +36,7 @@ pub(crate) fn Disagreements() -> impl IntoView {
         {move || to_settle(app, app.read(|r| r.state.contraries().cloned().collect()))}
         {list}
         {move || {
-            let tags = app.read(|r| same::shared_tags(r.state)).into_iter();
+            let tags = app.read(|r| aliases::shared_tags(r.state)).into_iter();
             tags.map(|(tag, bulbs)| view! { <SharedTag app=app tag=tag bulbs=bulbs /> }).collect_view()
         }}
         {move || {
@@ -61,16 +62,15 @@ fn SharedTag(app: App, tag: String, bulbs: Vec<Id>) -> impl IntoView {
         view! {
             <a class="row" href=Route::Bulb(bulb).href()>
                 <span class="grow"><b class="tag">{label}</b> <br /> <span class="small">{under}</span></span>
-                <span class="go" aria-hidden="true">"›"</span>
             </a>
             <div class="grid2">
                 <a class="btn soft" href=Route::SameBulb(bulb).href()>{one::link()}</a>
                 <button
                     type="button"
                     class="btn soft"
-                    on:click=move |_| { app.save(Command::Retag { bulb }, crate::words::bulb::tag_changed()); }
+                    on:click=move |_| { app.save(Command::Retag { bulb }, bloomdue_words::bulb::tag_changed()); }
                 >
-                    {crate::words::bulb::new_tag()}
+                    {bloomdue_words::bulb::new_tag()}
                 </button>
             </div>
         }
@@ -138,7 +138,7 @@ fn SameShoot(app: App, twins: TwinShoots) -> impl IntoView {
 fn Answers(app: App) -> impl IntoView {
     move || {
         let rows = app.read(|r| {
-            let answers = twins::answers(r.ledger).into_iter().rev();
+            let answers = duplicates::answers(r.ledger).into_iter().rev();
             answers
                 .map(|entry| {
                     let about = entry.envelope.about.first().copied();
@@ -165,7 +165,7 @@ fn One(app: App, register: Disagreement) -> impl IntoView {
             .iter()
             .map(|entry| {
                 let who = r.state.name_of(entry.envelope.who).to_owned();
-                let when = en::date_short(entry.envelope.happened.date(), r.today);
+                let when = dates::date_short(entry.envelope.happened.date(), r.today);
                 (entry.id, say::value(&entry.body, r.state), format!("{who} · {when}"))
             })
             .collect::<Vec<_>>();

@@ -1,19 +1,21 @@
 //! A bulb's own name, its lot, its mother, and a new tag where the old one is lost or doubled.
 
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::{Body, BulbBody, Linked, Named};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
 use bloomdue_core::record::doubts::called_so;
 use bloomdue_core::record::mistakes::goes_with;
+use bloomdue_words::form::Problem;
+use bloomdue_words::route::Route;
+use bloomdue_words::{bulb as say, common, mistakes, places};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
-use crate::device::address;
+use crate::app::{App, app};
 use crate::parts::doubt::AskNames;
 use crate::parts::draft::{FormDraft, GoesOn};
-use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
+use crate::parts::field::{Chips, ProblemLine, TextField};
 use crate::parts::heading::Heading;
-use crate::words::{bulb as say, en, mistakes};
 
 /// Names and lot.
 #[component]
@@ -33,8 +35,8 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
         .field("lot", lot)
         .field("mother", mother)
         .keep();
-    let lots: Vec<(Option<Id>, String)> =
-        app.peek(|r| r.state.lots.iter().filter_map(|(id, body)| Some((Some(*id), en::lot(body.shown()?)))).collect());
+    let lots: Vec<(Option<Id>, String)> = app
+        .peek(|r| r.state.lots.iter().filter_map(|(id, body)| Some((Some(*id), places::lot(body.shown()?)))).collect());
     let (alike, sure) = (RwSignal::new(Vec::<String>::new()), RwSignal::new(Vec::new()));
     let save = move || {
         let names: Vec<String> = app.peek(|r| {
@@ -54,11 +56,11 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
             match draft.record(Command::Together(commands)).await {
                 Ok(entries) => {
                     let saved = entries.iter().map(|entry| entry.id).collect();
-                    app.say_saved(say::renamed().to_owned(), saved);
-                    address::replace(&Route::Bulb(bulb).to_string());
+                    app.notify_saved(say::renamed().to_owned(), saved);
+                    app.done_to(&Route::Bulb(bulb));
                 }
                 Err(why) => {
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
@@ -79,7 +81,7 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
     let take_out = move |_| {
         let subjects = vec![bulb];
         app.save_then(Command::Remove { subjects }, out.clone(), move |_| {
-            address::replace(&place.map_or(Route::Places, Route::Place).to_string());
+            app.done_to(&place.map_or(Route::Places, Route::Place));
         });
     };
     view! {
@@ -87,13 +89,13 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
         <GoesOn draft=draft />
         <TextField label=say::own_name() value=own hint=say::own_name_hint() />
         <Chips label=say::lot() choices=lots value=lot />
-        <TextField label=say::offset_of() value=mother name="mother" problem=problem />
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != "mother")) />
+        <TextField label=say::offset_of() value=mother name=Field::Mother problem=problem />
+        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != Some(Field::Mother))) />
         {move || {
             let names = alike.get();
             (!names.is_empty()).then(|| view! { <AskNames names=names keep=Callback::new(keep) /> })
         }}
-        <button type="button" class="btn main" on:click=move |_| save()>{en::save()}</button>
+        <button type="button" class="btn main" on:click=move |_| save()>{common::save()}</button>
         {move || lot.get().map(|lot| {
             view! { <a class="btn soft gap-above" href=Route::Lot(lot).href()>{mistakes::lots()}</a> }
         })}
@@ -133,7 +135,7 @@ fn changes(app: App, bulb: Id, own: &str, lot: Option<Id>, mother: &str) -> Resu
     if !mother.trim().is_empty() {
         let to = app
             .peek(|r| r.state.named(mother).map(|found| found.id))
-            .ok_or_else(|| Problem { field: "mother".to_owned(), text: say::no_such(mother.trim()) })?;
+            .ok_or_else(|| Problem::at(Field::Mother, say::no_such(mother.trim())))?;
         commands.push(Command::Link { about: bulb, body: Body::OffsetOf(Linked { to, note: None }) });
     }
     Ok(commands)

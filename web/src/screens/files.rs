@@ -4,115 +4,194 @@ use bloomdue_core::handover::{Undoing, file_name, undoing};
 use bloomdue_core::ledger::id::EntryId;
 use bloomdue_core::ledger::shelf::FileTaken;
 use bloomdue_core::record::Command;
+use bloomdue_words::route::Route;
+use bloomdue_words::told::StoreError;
+use bloomdue_words::{dates, files as say};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, app};
 use crate::device::clock;
 use crate::device::files::Outgoing;
+use crate::device::screen;
 use crate::parts::field::Chips;
 use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
-use crate::store::{PhotosIn, StoreError};
-use crate::words::files as say;
+use crate::store::PhotosIn;
 
-/// Out, in, persons, storage, disagreements.
+/// What is on this device only, the ways out and in, and everything about this device.
 #[component]
 pub(crate) fn Files() -> impl IntoView {
     let app = app();
-    let n_disagreements = move || app.read(|r| r.state.n_to_settle());
-    let link = |route: Route, title: String, under: String| {
+    let link = |route: Route, title: &str, n: Option<usize>| {
         view! {
             <a class="row" href=route.href()>
-                <span class="grow"><b>{title}</b> <br /> <span class="small">{under}</span></span>
-                <span class="go" aria-hidden="true">"›"</span>
+                <span class="name">{title.to_owned()}</span>
+                <span class="lead"></span>
+                {n.map(|n| view! { <span class="num">{n}</span> })}
             </a>
         }
     };
+    let differ = move || {
+        let n = app.read(|r| r.state.n_to_settle());
+        (n > 0).then(|| link(Route::Disagreements, say::disagreements(), Some(n)))
+    };
+    let people = move || {
+        let n = app.read(|r| r.state.persons.len());
+        link(Route::People, say::people(), Some(n))
+    };
+    let out = Out::new(app);
     view! {
         <Heading
             place=Signal::derive(move || app.read(|r| r.state.name.shown().cloned().unwrap_or_default()))
             title=say::files_word()
         />
-        <h2>{say::out()}</h2>
-        <Out app=app />
-        <h2>{say::further()}</h2>
-        {link(Route::TakeIn, say::take_in().to_owned(), say::take_in_under().to_owned())}
+        {out.said()}
+        {link(Route::TakeIn, say::take_in(), None)}
+        {differ}
+        {link(Route::CalendarFile, bloomdue_words::due::calendar_file(), None)}
+        {people}
+        {link(Route::Storage, say::storage(), None)}
+        {link(Route::Start, say::nurseries(), None)}
+        {move || app.read(|r| say::later_here(r.ledger, r.today)).map(|line| view! { <p class="small">{line}</p> })}
         <Taken app=app />
-        {move || app.read(|r| say::later_here(r.ledger)).map(|line| view! { <p class="small">{line}</p> })}
-        {move || {
-            let n = n_disagreements();
-            (n > 0).then(|| link(Route::Disagreements, say::disagreements().to_owned(), say::n_values(n)))
-        }}
-        {link(Route::CalendarFile, crate::words::due::calendar_file().to_owned(), crate::words::jobs::calendar_link().to_owned())}
-        {link(Route::People, say::people().to_owned(), say::people_link().to_owned())}
-        {link(Route::Storage, say::storage().to_owned(), say::storage_under().to_owned())}
-        {link(Route::Start, say::nurseries().to_owned(), say::nurseries_under().to_owned())}
+        {out.bar()}
     }
 }
 
-/// A file is made first and leaves with a second tap: a share sheet opens only inside a tap.
-#[component]
-fn Out(app: App) -> impl IntoView {
-    let photos = RwSignal::new(PhotosIn::Thumbs);
-    // The file, and this device's last line in it.
-    let made = RwSignal::new_local(None::<(Outgoing, u64)>);
-    let busy = RwSignal::new(false);
-    let choices = vec![
-        (PhotosIn::Without, say::photos_none().to_owned()),
-        (PhotosIn::Thumbs, say::photos_small().to_owned()),
-        (PhotosIn::All, say::photos_all().to_owned()),
-    ];
-    let make = move |_| {
-        if busy.get_untracked() {
+const READY: &str = "file-ready";
+
+/// Writing the records out. A file is made first and leaves with a second tap: a share sheet opens only inside a tap.
+#[derive(Clone, Copy)]
+struct Out {
+    app: App,
+    photos: RwSignal<PhotosIn>,
+    /// The file, and this device's last line in it.
+    made: RwSignal<Option<(Outgoing, u64)>, LocalStorage>,
+    busy: RwSignal<bool>,
+}
+
+impl Out {
+    fn new(app: App) -> Self {
+        Self {
+            app,
+            photos: RwSignal::new(PhotosIn::Thumbs),
+            made: RwSignal::new_local(None),
+            busy: RwSignal::new(false),
+        }
+    }
+
+    /// What is on this device only, the file once it is made, and what goes into the next one.
+    fn said(self) -> impl IntoView {
+        let app = self.app;
+        let n = move || app.read(|r| r.ledger.len());
+        let open = RwSignal::new(false);
+        let choices = vec![
+            (PhotosIn::Without, say::photos_none().to_owned()),
+            (PhotosIn::Thumbs, say::photos_small().to_owned()),
+            (PhotosIn::All, say::photos_all().to_owned()),
+        ];
+        let known = choices.clone();
+        let chosen = move || {
+            let now = self.photos.get();
+            known.iter().find(|(photos, _)| *photos == now).map_or_else(String::new, |(_, words)| words.clone())
+        };
+        // Another choice makes another file.
+        Effect::new(move |before: Option<PhotosIn>| {
+            let now = self.photos.get();
+            if before.is_some_and(|before| before != now) {
+                self.made.set(None);
+            }
+            now
+        });
+        let choices = StoredValue::new(choices);
+        let pieces: Vec<_> = say::with_photos()
+            .into_iter()
+            .map(|(text, part)| {
+                let choose = part.map(|_| {
+                    view! {
+                        <button
+                            type="button"
+                            class="ed"
+                            aria-expanded=move || if open.get() { "true" } else { "false" }
+                            on:click=move |_| open.update(|open| *open = !*open)
+                        >
+                            {chosen.clone()}
+                        </button>
+                    }
+                });
+                view! { {text} {choose} }
+            })
+            .collect();
+        view! {
+            <p class="say">{move || say::last_copy(n(), &app.copied())}</p>
+            <p class="small">{move || say::n_here(n())}</p>
+            <div id=READY>
+                {move || self.made.get().map(|(file, up_to)| {
+                    let done = Callback::new(move |()| self.handed_over(up_to));
+                    view! { <FileReady app=app file=file done=done /> }
+                })}
+            </div>
+            <p class="sentence">{pieces}</p>
+            <Show when=move || open.get()>
+                <div class="asked">
+                    <Chips label=say::photos_label() choices=choices.get_value() value=self.photos />
+                </div>
+            </Show>
+        }
+    }
+
+    fn bar(self) -> impl IntoView {
+        let words = move || if self.busy.get() { say::writing() } else { say::write_file() };
+        view! {
+            <div class="act">
+                <button type="button" class="btn main" on:click=move |_| self.make()>{words}</button>
+            </div>
+        }
+    }
+
+    fn make(self) {
+        if self.busy.get_untracked() {
             return;
         }
-        busy.set(true);
+        self.busy.set(true);
         wasm_bindgen_futures::spawn_local(async move {
-            match compose(app, photos.get_untracked()).await {
+            match compose(self.app, self.photos.get_untracked()).await {
                 Ok(file) => {
-                    let _ = made.try_set(Some(file));
+                    let _ = self.made.try_set(Some(file));
+                    request_animation_frame(|| screen::bring_into_sight(READY));
                 }
-                Err(why) => app.say(why),
+                Err(why) => self.app.notify(why),
             }
-            let _ = busy.try_set(false);
+            let _ = self.busy.try_set(false);
         });
-    };
-    let exported = move |up_to: u64| {
+    }
+
+    /// Notes up to which line a file went out.
+    fn handed_over(self, up_to: u64) {
+        let app = self.app;
         wasm_bindgen_futures::spawn_local(async move {
             let Some(store) = app.store() else { return };
             match store.mark_exported(up_to).await {
                 Ok(line) => app.line.set(Some(line)),
                 // The file itself went out; that nothing can be noted any more stands above.
                 Err(StoreError::Cleared | StoreError::Wiped) => {}
-                Err(why) => app.say(crate::words::en::store_error(&why)),
+                Err(why) => app.notify(bloomdue_words::start::saved_but(&why)),
             }
         });
-    };
-    let copied =
-        move || app.line.with(|line| line.as_ref().map_or((0, 0), |line| (line.exported_ms, line.since_export)));
-    let n = move || app.read(|r| r.ledger.len());
-    view! {
-        <p class="small">{move || say::out_under(n(), copied())}</p>
-        <Chips label=say::photos_label() choices=choices value=photos />
-        <button type="button" class="btn main" on:click=make>
-            {move || if busy.get() { say::writing() } else { say::write_file() }}
-        </button>
-        {move || made.get().map(|(file, up_to)| {
-            let done = Callback::new(move |()| exported(up_to));
-            view! { <FileReady app=app file=file done=done /> }
-        })}
     }
 }
 
 async fn compose(app: App, photos: PhotosIn) -> Result<(Outgoing, u64), String> {
-    let store = app.store().ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
+    let store = app.store().ok_or_else(|| bloomdue_words::start::no_nursery_open().to_owned())?;
     // What other tabs have saved goes into it too. Where that cannot be read, the file holds what this one knows of.
     let known = app.line.with_untracked(|line| line.as_ref().map_or(0, |line| line.line));
     let up_to = store.catch_up().await.map_or(known, |line| line.line);
     let (ledger, name) = app.peek(|r| (r.ledger.clone(), r.state.name.shown().cloned().unwrap_or_default()));
     let now = app.moment().now;
-    let blob =
-        store.export(&ledger, &name, now.as_str(), photos).await.map_err(|why| crate::words::en::store_error(&why))?;
+    let blob = store
+        .export(&ledger, &name, now.as_str(), photos)
+        .await
+        .map_err(|why| bloomdue_words::start::store_error(&why))?;
     let who = app.who.get_untracked();
     let who = app.peek(|r| who.map_or_else(String::new, |who| r.state.name_of(who).to_owned()));
     let file_name = file_name(&name, &who, &now, "bloomdue.json");
@@ -130,7 +209,7 @@ fn Taken(app: App) -> impl IntoView {
             Ok(row) => {
                 let _ = files.try_set(row.files.into_iter().rev().collect());
             }
-            Err(why) => app.say(crate::words::en::store_error(&why)),
+            Err(why) => app.notify(bloomdue_words::start::not_read(&why)),
         }
     });
     let some = Memo::new(move |_| !files.with(Vec::is_empty));
@@ -150,7 +229,9 @@ fn Taken(app: App) -> impl IntoView {
 enum Way {
     /// Nothing was asked yet.
     Folded,
-    /// This can be undone.
+    /// What of it stands.
+    Known(Undoing),
+    /// The same, and it is asked whether to take all of it back.
     Asked(Undoing),
     /// What was set aside stands in this file.
     Aside(Outgoing),
@@ -159,7 +240,7 @@ enum Way {
 #[component]
 fn OneTaken(app: App, file: FileTaken) -> impl IntoView {
     let way = RwSignal::new_local(Way::Folded);
-    let when = clock::written(file.taken_ms);
+    let when = dates::moment(&clock::written(file.taken_ms), app.today.get_untracked());
     let line = say::file_taken(&file, &when);
     let name = file.name.clone();
     let kept = StoredValue::new(file.clone());
@@ -169,14 +250,25 @@ fn OneTaken(app: App, file: FileTaken) -> impl IntoView {
                 Ok(found) => {
                     let _ = way.try_set(found);
                 }
-                Err(why) => app.say(why),
+                Err(why) => app.notify(why),
             }
         });
     };
     let take_back = move |entries: Vec<EntryId>, said: String| {
-        way.set(Way::Folded);
         app.save(Command::TakeBack { entries, why: None }, said);
     };
+    // Whether it stands or was taken back is known before anything is tapped, and again after every record.
+    if !file.is_aside() {
+        Effect::new(move |_| {
+            app.read(|_| ());
+            wasm_bindgen_futures::spawn_local(async move {
+                // What cannot be read is told when it is asked for.
+                if let Ok(found) = ways(app, kept.get_value()).await {
+                    let _ = way.try_set(found);
+                }
+            });
+        });
+    }
     let first = if file.is_aside() { say::write_aside() } else { say::take_all_back() };
     view! {
         <div class="row">
@@ -187,36 +279,42 @@ fn OneTaken(app: App, file: FileTaken) -> impl IntoView {
                 view! { <button type="button" class="btn soft" on:click=ask>{first}</button> }.into_any()
             }
             Way::Aside(file) => view! { <FileReady app=app file=file /> }.into_any(),
+            Way::Known(undoing) if !undoing.in_force.is_empty() => {
+                let asked = move |_| way.set(Way::Asked(undoing.clone()));
+                view! { <button type="button" class="btn soft" on:click=asked>{first}</button> }.into_any()
+            }
             Way::Asked(undoing) if !undoing.in_force.is_empty() => {
                 let n = undoing.in_force.len();
                 let said = say::all_taken_back(&kept.get_value().name);
+                let leave = Way::Known(undoing.clone());
                 let yes = move |_| take_back(undoing.in_force.clone(), said.clone());
                 view! {
                     <p class="problem" role="alert">{say::take_all_back_under(n)}</p>
                     <div class="grid2">
-                        <button type="button" class="btn" on:click=move |_| way.set(Way::Folded)>{say::leave_it()}</button>
+                        <button type="button" class="btn" on:click=move |_| way.set(leave.clone())>{say::leave_it()}</button>
                         <button type="button" class="btn" on:click=yes>{say::take_all_back()}</button>
                     </div>
                 }
                 .into_any()
             }
-            Way::Asked(undoing) if !undoing.taken_back_by.is_empty() => {
+            Way::Known(undoing) | Way::Asked(undoing) if !undoing.taken_back_by.is_empty() => {
                 let said = say::brought_back(&kept.get_value().name);
+                let is_back = say::is_taken_back(undoing.n_brought);
                 let yes = move |_| take_back(undoing.taken_back_by.clone(), said.clone());
                 view! {
-                    <p class="small">{say::bring_back_under()}</p>
+                    <p role="status"><b>{is_back}</b> " " <span class="small">{say::bring_back_under()}</span></p>
                     <button type="button" class="btn" on:click=yes>{say::bring_back()}</button>
                 }
                 .into_any()
             }
-            Way::Asked(_) => view! { <p class="small">{say::nothing_in_force()}</p> }.into_any(),
+            Way::Known(_) | Way::Asked(_) => view! { <p class="small">{say::nothing_in_force()}</p> }.into_any(),
         }}
     }
 }
 
 async fn ways(app: App, file: FileTaken) -> Result<Way, String> {
-    let failed = |why| crate::words::en::store_error(&why);
-    let store = app.store().ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
+    let failed = |why| bloomdue_words::start::not_read(&why);
+    let store = app.store().ok_or_else(|| bloomdue_words::start::no_nursery_open().to_owned())?;
     if file.is_aside() {
         let name = app.peek(|r| r.state.name.shown().cloned().unwrap_or_default());
         let now = app.moment().now;
@@ -226,6 +324,6 @@ async fn ways(app: App, file: FileTaken) -> Result<Way, String> {
     }
     let brought = store.brought_by(&file).await.map_err(failed)?;
     let device = app.line.with_untracked(|line| line.as_ref().map(|line| line.device));
-    let device = device.ok_or_else(|| crate::words::en::no_nursery_open().to_owned())?;
-    Ok(Way::Asked(app.peek(|r| undoing(r.ledger, &brought, device))))
+    let device = device.ok_or_else(|| bloomdue_words::start::no_nursery_open().to_owned())?;
+    Ok(Way::Known(app.peek(|r| undoing(r.ledger, &brought, device))))
 }

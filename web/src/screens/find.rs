@@ -1,11 +1,12 @@
 //! Finding a bulb by any part of its tag, own name, lot or cultivar; a mistyped tag is caught.
 
+use bloomdue_words::route::Route;
+use bloomdue_words::{bulb as say, common, places};
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
+use crate::app::app;
 use crate::parts::field::TextField;
 use crate::parts::heading::Heading;
-use crate::words::{bulb as say, en};
 
 /// Rows shown at most.
 const MOST: usize = 40;
@@ -24,16 +25,16 @@ pub(crate) fn Find() -> impl IntoView {
                     .state
                     .meant_by(&text)
                     .into_iter()
-                    .map(|b| (b.id, b.label().to_owned(), en::bulb_under(b, r.state, r.today)))
+                    .map(|b| (b.id, b.label().to_owned(), places::bulb_under(b, r.state, r.today)))
                     .collect();
                 return (near, true);
             }
             let rows = found.into_iter().take(MOST);
-            (rows.map(|b| (b.id, b.label().to_owned(), en::bulb_under(b, r.state, r.today))).collect(), false)
+            (rows.map(|b| (b.id, b.label().to_owned(), places::bulb_under(b, r.state, r.today))).collect(), false)
         })
     };
     view! {
-        <Heading place=en::places_word() title=say::find_title() back=Route::Places />
+        <Heading place=common::places_word() title=say::find_title() back=Route::Places />
         <TextField label=say::find_label() value=typed hint=say::find_hint() />
         <div role="status">
             {move || {
@@ -45,7 +46,6 @@ pub(crate) fn Find() -> impl IntoView {
                         view! {
                             <a class="row" href=Route::Bulb(id).href()>
                                 <span class="grow"><b class="tag">{label}</b> <br /> <span class="small">{under}</span></span>
-                                <span class="go" aria-hidden="true">"›"</span>
                             </a>
                         }
                     })

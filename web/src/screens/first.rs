@@ -1,14 +1,17 @@
 //! First start: look at the demo, start a nursery, or join one.
 
+use bloomdue_core::error::Field;
+use bloomdue_words::form::Problem;
+use bloomdue_words::route::Route;
+use bloomdue_words::start as say;
 use leptos::prelude::*;
 
 use crate::app::drafts::START_KEY;
-use crate::app::{Notices, app, route::Route};
+use crate::app::{Notices, app, lazy};
 use crate::device::install;
 use crate::parts::draft::FormDraft;
-use crate::parts::field::{Problem, ProblemLine, TextField};
+use crate::parts::field::{ProblemLine, TextField};
 use crate::parts::heading::Heading;
-use crate::words::en as say;
 
 /// Choosing a nursery.
 #[component]
@@ -25,7 +28,7 @@ pub(crate) fn First() -> impl IntoView {
         making.set(true);
         wasm_bindgen_futures::spawn_local(async move {
             let done = app.look_at_demo().await;
-            let _ = problem.try_set(done.err().map(|why| Problem::of(&why)));
+            let _ = problem.try_set(done.err().map(|why| Problem::from(&why)));
             let _ = making.try_set(false);
         });
     };
@@ -46,7 +49,6 @@ pub(crate) fn First() -> impl IntoView {
                             <b>{known.name}</b>
                             {known.demo.then(|| view! { <br /><span class="small">{say::demo_word()}</span> })}
                         </span>
-                        <span class="go" aria-hidden="true">"›"</span>
                     </button>
                 }
             })
@@ -58,23 +60,36 @@ pub(crate) fn First() -> impl IntoView {
             <Heading place=say::tagline() title="Bloomdue" />
             <HomeScreen />
             {kept}
-            <Show
-                when=move || starting.get()
-                fallback=move || view! {
-                    <div class="stack">
-                        <button type="button" class="btn main" on:click=move |_| starting.set(true)>
+            <Show when=move || starting.get() fallback=move || view! { <What /> }>
+                <StartForm starting=starting />
+            </Show>
+            <Show when=move || !starting.get()>
+                <ProblemLine problem=problem />
+                <div class="act">
+                    <button type="button" class="btn main" on:click=demo>{say::look_at_demo()}</button>
+                    <div class="grid2">
+                        <button type="button" class="btn" on:click=move |_| starting.set(true)>
                             {say::start_nursery()}
                         </button>
                         <a class="btn" href=Route::TakeIn.href()>{say::join_nursery()}</a>
-                        <button type="button" class="btn" on:click=demo>{say::look_at_demo()}</button>
-                        <ProblemLine problem=problem />
                     </div>
-                    <p class="small">{say::what_is_kept()}</p>
-                }
-            >
-                <StartForm />
+                </div>
             </Show>
         </main>
+    }
+}
+
+/// What it is for, in a drawing and four lines.
+#[component]
+fn What() -> impl IntoView {
+    let steps = [say::first_plan(), say::then_try(), say::then_walk()].into_iter().zip(1..);
+    let steps: Vec<_> =
+        steps.map(|(words, n)| view! { <li><b class="num">{n}</b> <span>{words}</span></li> }).collect();
+    view! {
+        <div class="stages" aria-hidden="true">{lazy::stages()}</div>
+        <p class="say big">{say::what_it_is_for()}</p>
+        <ol class="steps">{steps}</ol>
+        <p class="small">{say::what_is_kept()}</p>
     }
 }
 
@@ -98,7 +113,7 @@ fn HomeScreen() -> impl IntoView {
 }
 
 #[component]
-fn StartForm() -> impl IntoView {
+fn StartForm(starting: RwSignal<bool>) -> impl IntoView {
     let app = app();
     let (name, initials) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let draft = FormDraft::of(app, START_KEY.to_owned()).field("name", name).field("initials", initials).keep();
@@ -112,19 +127,22 @@ fn StartForm() -> impl IntoView {
         wasm_bindgen_futures::spawn_local(async move {
             let begun = app.begin_nursery(name.get_untracked(), initials.get_untracked());
             match draft.saved_by(begun).await {
-                Ok(()) => app.go(Route::NewPlace),
+                Ok(()) => app.done_to(&Route::NewPlace),
                 Err(why) => {
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                     let _ = busy.try_set(false);
                 }
             }
         });
     };
     view! {
-        <TextField label=say::nursery_name() value=name name="name" problem=problem />
-        <TextField label=say::your_initials() value=initials hint=say::initials_hint() name="initials" problem=problem />
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field.is_empty())) />
-        <button type="button" class="btn main" on:click=start>{say::start_it()}</button>
+        <TextField label=say::nursery_name() value=name name=Field::Name problem=problem />
+        <TextField label=say::your_initials() value=initials hint=say::initials_hint() name=Field::Initials problem=problem />
+        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field.is_none())) />
+        <div class="act pair">
+            <button type="button" class="btn" on:click=move |_| starting.set(false)>{say::not_now()}</button>
+            <button type="button" class="btn main" on:click=start>{say::start_it()}</button>
+        </div>
     }
 }
 

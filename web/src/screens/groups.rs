@@ -2,11 +2,12 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::placed::by_place;
+use bloomdue_words::route::Route;
+use bloomdue_words::{common, sheet as say};
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
+use crate::app::app;
 use crate::device::screen;
-use crate::words::{en, sheet as say};
 
 /// A list to print.
 #[component]
@@ -14,7 +15,7 @@ pub(crate) fn Groups(run: Id) -> impl IntoView {
     let app = app();
     let title = app.peek(|r| {
         let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
-        body.map(|body| (r.state.name_of(body.trial).to_owned(), en::ordinal_try(body.ordinal))).unwrap_or_default()
+        body.map(|body| (r.state.name_of(body.trial).to_owned(), common::ordinal_try(body.ordinal))).unwrap_or_default()
     });
     let places = move || {
         app.read(|r| {

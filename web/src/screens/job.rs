@@ -2,32 +2,25 @@
 
 use std::collections::BTreeSet;
 
+use bloomdue_core::care::day::{Way, way};
 use bloomdue_core::care::scope::bulbs_of;
 use bloomdue_core::care::{self, Job as Asked, JobAt, plan};
-use bloomdue_core::ledger::body::{Act, ActKind, Body, Doing, Finding, Inspection};
+use bloomdue_core::error::Field;
+use bloomdue_core::ledger::body::{Act, ActKind, Body, Finding, Inspection};
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::record::{Command, asks};
+use bloomdue_core::record::{Command, act_fields};
+use bloomdue_words::form::acts::What;
+use bloomdue_words::form::{self, Problem};
+use bloomdue_words::route::Route;
+use bloomdue_words::{care as acts, due as say_due, jobs as say, places};
 use leptos::prelude::*;
 
-use super::care::fields::What;
 use super::care::{Case, Exceptions, Form as CaseForm, labelled, what_word};
-use crate::app::{App, app, route::Route};
-use crate::device::address;
+use crate::app::{App, app};
 use crate::parts::draft::{Draft, FormDraft, GoesOn};
-use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
+use crate::parts::field::{Chips, DayField, ProblemLine, TextField};
+use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
-use crate::words::{care as acts, due as say_due, en, jobs as say};
-
-/// How a job is ticked.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Way {
-    /// This act is recorded.
-    Act(ActKind),
-    /// All were found firm.
-    Firm,
-    /// Only a walk or looks do it.
-    Looks,
-}
 
 /// One job at a place.
 #[component]
@@ -46,7 +39,7 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
     };
     let (title, under) = app.peek(|r| (say_due::job(&at, r.state), say_due::job_under(&at, r.state, r.today)));
     let about = app.peek(|r| about(&at, r.state));
-    let way = app.peek(|r| way(&at, r.state));
+    let way = app.peek(|r| way(r.state, &at.job));
     let bulbs: Vec<(Id, String)> = app.peek(|r| {
         let label = |id: &Id| (*id, r.state.name_of(*id).to_owned());
         at.bulbs.iter().map(label).collect()
@@ -116,7 +109,7 @@ pub(crate) fn JobForm(place: Option<Id>, key: String) -> impl IntoView {
     let job = Route::Job(place, key.clone());
     let at = due_at(app, place, &key);
     let what = at.as_ref().and_then(|at| {
-        app.peek(|r| match way(at, r.state) {
+        app.peek(|r| match way(r.state, &at.job) {
             Way::Act(kind) => Some(What::Act(kind)),
             Way::Firm => Some(What::Inspection),
             Way::Looks => None,
@@ -169,22 +162,6 @@ fn about(at: &JobAt, state: &bloomdue_core::nursery::State) -> Vec<String> {
     }
 }
 
-fn way(at: &JobAt, state: &bloomdue_core::nursery::State) -> Way {
-    match &at.job {
-        Asked::RestEnds { .. } | Asked::WokeEarly => Way::Act(ActKind::RestEnded),
-        Asked::Planned { subject, slot } => match plan::find(state, *subject, slot) {
-            Some(job) => match (job.doing, job.act) {
-                (Doing::Act, Some(act)) => Way::Act(act),
-                (Doing::Own, _) => Way::Act(ActKind::JobDone),
-                (Doing::Inspect, _) => Way::Firm,
-                _ => Way::Looks,
-            },
-            None => Way::Looks,
-        },
-        _ => Way::Looks,
-    }
-}
-
 #[derive(Clone, Copy)]
 struct Form {
     app: App,
@@ -226,11 +203,8 @@ impl Form {
     }
 
     fn day_of(self, text: RwSignal<String>) -> Option<bloomdue_core::calendar::Date> {
-        let day = text.get_untracked().parse().ok();
-        if day.is_none() {
-            self.problem.set(Some(Problem { field: String::new(), text: acts::choose_day().to_owned() }));
-        }
-        day
+        let day = form::day(Field::Date, &text.get_untracked(), acts::choose_day());
+        day.map_err(|why| self.problem.set(Some(why))).ok()
     }
 
     fn save(self, command: Command, text: String) {
@@ -242,12 +216,12 @@ impl Form {
             match self.draft.record(command).await {
                 Ok(entries) => {
                     let entries = entries.iter().map(|entry| entry.id).collect();
-                    self.app.say_saved(text, entries);
-                    address::replace(&Route::Due.to_string());
+                    self.app.notify_saved(text, entries);
+                    self.app.done_to(&Route::Due);
                 }
                 Err(why) => {
                     let _ = self.busy.try_set(false);
-                    let _ = self.problem.try_set(Some(Problem::of(&why)));
+                    let _ = self.problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
@@ -257,7 +231,7 @@ impl Form {
 #[component]
 fn Tick(form: Form, way: Way) -> impl IntoView {
     let cautions = match way {
-        Way::Act(kind) => asks::cautions(kind),
+        Way::Act(kind) => act_fields::cautions(kind),
         _ => &[],
     };
     let cautions =
@@ -294,7 +268,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                 let command = Command::Do { kind, act: form.act(), about, on: Some(on) };
                 form.save(command, text);
             };
-            let asks_place = asks::asks(kind).contains(&asks::Ask::Place);
+            let asks_place = act_fields::asks(kind).contains(&act_fields::Ask::Place);
             let more = kind != ActKind::JobDone;
             view! {
                 {cautions}
@@ -325,7 +299,7 @@ fn Where(form: Form, must: bool) -> impl IntoView {
 #[component]
 fn Looks(form: Form) -> impl IntoView {
     match form.place {
-        Some(place) => view! { <a class="btn main" href=Route::Walk(place).href()>{en::walk_it()}</a> }.into_any(),
+        Some(place) => view! { <a class="btn main" href=Route::Walk(place).href()>{places::walk_it()}</a> }.into_any(),
         None => form
             .bulbs
             .get_value()
@@ -334,7 +308,6 @@ fn Looks(form: Form) -> impl IntoView {
                 view! {
                     <a class="row" href=Route::Look(id).href()>
                         <b class="tag grow">{label}</b>
-                        <span class="go" aria-hidden="true">"›"</span>
                     </a>
                 }
             })
@@ -351,7 +324,7 @@ fn PutOff(form: Form) -> impl IntoView {
             return;
         };
         if until <= form.app.today.get_untracked() {
-            form.problem.set(Some(Problem { field: String::new(), text: say::later_day().to_owned() }));
+            form.problem.set(Some(Problem::whole(say::later_day())));
             return;
         }
         let act = Act { until: Some(until), place: None, ..form.act() };
@@ -361,7 +334,7 @@ fn PutOff(form: Form) -> impl IntoView {
     let skip = move |_| {
         let why = form.why.get_untracked();
         if why.trim().is_empty() {
-            form.problem.set(Some(Problem { field: String::new(), text: say::say_why().to_owned() }));
+            form.problem.set(Some(Problem::whole(say::say_why())));
             return;
         }
         let act = Act { cause: Some(why), place: None, ..form.act() };
@@ -369,15 +342,13 @@ fn PutOff(form: Form) -> impl IntoView {
         form.save(command, say::skipped().to_owned());
     };
     view! {
-        <details>
-            <summary>{say::postpone()}</summary>
+        <Fold summary=say::postpone()>
             <DayField label=say::until() value=form.until />
             <button type="button" class="btn soft" on:click=postpone>{say::postpone()}</button>
-        </details>
-        <details>
-            <summary>{say::skip()}</summary>
+        </Fold>
+        <Fold summary=say::skip()>
             <TextField label=say::why() value=form.why />
             <button type="button" class="btn soft" on:click=skip>{say::skip()}</button>
-        </details>
+        </Fold>
     }
 }

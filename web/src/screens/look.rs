@@ -3,20 +3,22 @@
 use std::sync::Arc;
 
 use bloomdue_core::calendar::Date;
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::{Body, Leaves, Look as Said, Neck, ShootKind, ShootSeen, Side, Stage, Way};
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::{EntryId, Id, Noun};
 use bloomdue_core::nursery::{Cycle, walk};
 use bloomdue_core::record::Command;
-use bloomdue_core::units;
+use bloomdue_words::form::{self, Problem};
+use bloomdue_words::route::Route;
+use bloomdue_words::{acts, bulb as say, care, common, records};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, app};
 use crate::device::address;
 use crate::parts::draft::{FormDraft, GoesOn};
-use crate::parts::field::{Chips, DayField, Problem, ProblemLine, TextField};
+use crate::parts::field::{Chips, DayField, ProblemLine, TextField};
 use crate::parts::heading::Heading;
-use crate::words::{bulb as say, care, en, records};
 
 /// A shoot as the form holds it.
 #[derive(Clone, Copy)]
@@ -48,7 +50,7 @@ impl Typed {
     fn said(seen: &ShootSeen) -> Self {
         let typed = Self::of(seen);
         let mm = seen.height_mm.map(i64::from);
-        typed.height.set(mm.map(en::cm_number).unwrap_or_default());
+        typed.height.set(mm.map(common::cm_number).unwrap_or_default());
         typed
     }
 
@@ -70,16 +72,7 @@ impl Typed {
     }
 
     fn read(self) -> Result<ShootSeen, Problem> {
-        let height = self.height.get_untracked();
-        let height_mm = if height.trim().is_empty() {
-            None
-        } else {
-            let mm = units::mm_of_cm(&height)
-                .ok()
-                .and_then(|mm| u32::try_from(mm).ok())
-                .ok_or_else(|| Problem { field: "height".to_owned(), text: en::digits_only().to_owned() })?;
-            Some(mm)
-        };
+        let height_mm = form::height_mm(&self.height.get_untracked())?;
         let kind = self.kind.get_untracked();
         let stage = if kind == ShootKind::Scape { self.stage.get_untracked() } else { Stage::Shoot };
         Ok(ShootSeen { id: self.id, ordinal: self.ordinal, side: self.side.get_untracked(), kind, stage, height_mm })
@@ -99,7 +92,7 @@ pub(crate) fn MendLook(entry: EntryId) -> impl IntoView {
     let found = app.peek(|r| {
         let entry = r.ledger.get(entry)?;
         let bulb = entry.envelope.about.first()?;
-        let stands = r.ledger.stands(entry, *bulb) && matches!(entry.body, Body::Look(_));
+        let stands = r.ledger.is_in_force(entry, *bulb) && matches!(entry.body, Body::Look(_));
         stands.then(|| (*bulb, entry.clone()))
     });
     match found {
@@ -260,11 +253,11 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
         wasm_bindgen_futures::spawn_local(async move {
             match draft.record(command).await {
                 Ok(entries) => {
-                    app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
+                    app.notify_saved(text, entries.iter().map(|entry| entry.id).collect());
                     address::back();
                 }
                 Err(why) => {
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
@@ -272,7 +265,7 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
     let necks = Neck::ALL.iter().map(|neck| (*neck, say::neck(*neck).to_owned())).collect::<Vec<_>>();
     let leaf_choices = Leaves::ALL.iter().map(|leaves| (*leaves, say::leaves(*leaves).to_owned())).collect::<Vec<_>>();
     let title = if mended.is_some() { records::put_look_right() } else { say::look_title() };
-    let act = if mended.is_some() { records::put_right() } else { en::save() };
+    let act = if mended.is_some() { records::put_right() } else { common::save() };
     view! {
         <Heading place=label title=title back=back />
         <GoesOn draft=draft />
@@ -312,8 +305,7 @@ fn read(
     shoots: RwSignal<Vec<Typed>>,
     day: RwSignal<String>,
 ) -> Result<(Said, Date), Problem> {
-    let wrong = |field: &str, text: &str| Problem { field: field.to_owned(), text: text.to_owned() };
-    let on = day.get_untracked().parse().map_err(|_| wrong("date", care::choose_day()))?;
+    let on = form::day(Field::Date, &day.get_untracked(), care::choose_day())?;
     let neck = neck.get_untracked();
     let seen = match neck {
         Neck::Shoots => shoots.get_untracked().into_iter().map(Typed::read).collect::<Result<Vec<_>, _>>()?,
@@ -321,10 +313,7 @@ fn read(
     };
     let leaves = leaves.get_untracked();
     let n = match leaves {
-        Leaves::Count => {
-            let n = n_leaves.get_untracked().trim().parse().map_err(|_| wrong("leaves", en::digits_only()))?;
-            Some(n)
-        }
+        Leaves::Count => Some(form::digits(Field::Leaves, &n_leaves.get_untracked())?),
         _ => None,
     };
     let look = Said { neck, leaves, n_leaves: n, shoots: seen, way: Way::Each, walk: None };
@@ -334,11 +323,11 @@ fn read(
 #[component]
 fn One(typed: Typed, shoots: RwSignal<Vec<Typed>>) -> impl IntoView {
     let kinds = ShootKind::ALL.iter().map(|kind| (*kind, say::kind(*kind).to_owned())).collect::<Vec<_>>();
-    let stages = Stage::ALL.iter().skip(1).map(|stage| (*stage, en::stage(*stage).to_owned())).collect::<Vec<_>>();
+    let stages = Stage::ALL.iter().skip(1).map(|stage| (*stage, acts::stage(*stage).to_owned())).collect::<Vec<_>>();
     let sides = Side::ALL
         .iter()
         .map(|side| {
-            let words = en::side(*side);
+            let words = acts::side(*side);
             (*side, if words.is_empty() { say::side_not_said() } else { words }.to_owned())
         })
         .collect::<Vec<_>>();

@@ -1,16 +1,18 @@
 //! Lots with their cultivars: renamed, and taken out when they were entered by mistake.
 
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::{Body, LotBody};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
+use bloomdue_words::form::Problem;
+use bloomdue_words::route::Route;
+use bloomdue_words::{common, mistakes as say, places};
 use leptos::prelude::*;
 
-use crate::app::{Records, app, route::Route};
-use crate::device::address;
+use crate::app::{Records, app};
 use crate::parts::draft::{FormDraft, GoesOn};
-use crate::parts::field::{Problem, ProblemLine, TextField};
+use crate::parts::field::{ProblemLine, TextField};
 use crate::parts::heading::Heading;
-use crate::words::{en, mistakes as say};
 
 /// How many bulbs that are here are of a lot.
 fn n_of(r: Records<'_>, lot: Id) -> usize {
@@ -25,14 +27,13 @@ pub(crate) fn Lots() -> impl IntoView {
     let rows = move || {
         app.read(|r| {
             let lots = r.state.lots.iter();
-            let lots = lots.filter_map(|(id, body)| Some((*id, en::lot(body.shown()?))));
+            let lots = lots.filter_map(|(id, body)| Some((*id, places::lot(body.shown()?))));
             lots.map(|(id, words)| {
                 let n = n_of(r, id);
                 view! {
                     <a class="row" href=Route::Lot(id).href()>
                         <span class="grow"><b>{words}</b></span>
-                        <span class="num" aria-label=en::bulbs(n)>{n}</span>
-                        <span class="go" aria-hidden="true">"›"</span>
+                        <span class="num" aria-label=common::bulbs(n)>{n}</span>
                     </a>
                 }
             })
@@ -41,7 +42,7 @@ pub(crate) fn Lots() -> impl IntoView {
     };
     let none = move || app.read(|r| r.state.lots.is_empty());
     view! {
-        <Heading place=en::places_word() title=say::lots() under=say::lots_under() back=Route::Places />
+        <Heading place=common::places_word() title=say::lots() under=say::lots_under() back=Route::Places />
         <Show when=none>
             <p>{say::no_lots()}</p>
         </Show>
@@ -76,29 +77,29 @@ pub(crate) fn Lot(lot: Id) -> impl IntoView {
             match draft.record(command).await {
                 Ok(entries) => {
                     let saved = entries.iter().map(|entry| entry.id).collect();
-                    app.say_saved(say::lot_changed().to_owned(), saved);
-                    address::replace(&Route::Lots.to_string());
+                    app.notify_saved(say::lot_changed().to_owned(), saved);
+                    app.done_to(&Route::Lots);
                 }
                 Err(why) => {
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
     };
     let take_out = move |_| {
         let subjects = vec![lot];
-        app.save_then(Command::Remove { subjects }, out.with_value(|name| say::taken_out(name)), |_| {
-            address::replace(&Route::Lots.to_string());
+        app.save_then(Command::Remove { subjects }, out.with_value(|name| say::taken_out(name)), move |_| {
+            app.done_to(&Route::Lots);
         });
     };
     let n = move || app.read(|r| n_of(r, lot));
     view! {
         <Heading place=say::lots() title=title back=Route::Lots />
         <GoesOn draft=draft />
-        <TextField label=en::cultivar() value=cultivar hint=en::cultivar_hint() />
-        <TextField label=en::lot_name() value=name hint=en::lot_name_hint() name="name" problem=problem />
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != "name")) />
-        <button type="button" class="btn main" on:click=save>{en::save()}</button>
+        <TextField label=places::cultivar() value=cultivar hint=places::cultivar_hint() name=Field::Lot problem=problem />
+        <TextField label=places::lot_name() value=name hint=places::lot_name_hint() name=Field::Name problem=problem />
+        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| !matches!(p.field, Some(Field::Name | Field::Lot)))) />
+        <button type="button" class="btn main" on:click=save>{common::save()}</button>
         <Show
             when=move || { n() > 0 }
             fallback=move || view! {

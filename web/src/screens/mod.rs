@@ -30,10 +30,10 @@ pub(crate) mod report;
 pub(crate) mod result;
 pub(crate) mod run;
 pub(crate) mod same_bulb;
-pub(crate) mod second;
 pub(crate) mod several;
 pub(crate) mod sheet;
 pub(crate) mod show;
+pub(crate) mod stock;
 pub(crate) mod storage;
 pub(crate) mod take_in;
 pub(crate) mod trial;
@@ -44,22 +44,21 @@ pub(crate) mod unfinished;
 pub(crate) mod walk;
 pub(crate) mod week;
 
+use bloomdue_words::route::Route;
 use leptos::prelude::*;
 
-use crate::app::route::Route;
-
-/// The screen at an address.
-pub(crate) fn screen(route: &Route) -> AnyView {
-    match route.clone() {
-        Route::Due => view! { <due::Due /> }.into_any(),
-        Route::Places => view! { <places::Places /> }.into_any(),
-        Route::Start => view! { <first::First /> }.into_any(),
-        later => second::screen(later),
+/// A screen among the first, which are there as soon as the app is.
+pub(crate) fn first(route: &Route) -> Option<AnyView> {
+    match route {
+        Route::Due => Some(view! { <due::Due /> }.into_any()),
+        Route::Places => Some(view! { <places::Places /> }.into_any()),
+        Route::Start => Some(view! { <first::First /> }.into_any()),
+        _ => None,
     }
 }
 
-/// The screens that the first ones can do without; only [`second`] calls this.
-fn later_screen(route: Route) -> AnyView {
+/// The screens that the first ones can do without; only the second part calls this.
+pub(crate) fn later(route: Route) -> AnyView {
     match route {
         Route::NewPlace => view! { <place_form::PlaceForm place=None /> }.into_any(),
         Route::EditPlace(place) => view! { <place_form::PlaceForm place=Some(place) /> }.into_any(),
@@ -91,6 +90,7 @@ fn later_screen(route: Route) -> AnyView {
         Route::Call(bulb, shoot) => view! { <call::Call bulb=bulb shoot=shoot /> }.into_any(),
         Route::Container(container) => view! { <container::Container container=container /> }.into_any(),
         Route::Record(entry) => view! { <record::Record entry=entry /> }.into_any(),
+        Route::Stock => view! { <stock::Stock /> }.into_any(),
         Route::Find => view! { <find::Find /> }.into_any(),
         Route::Files => view! { <files::Files /> }.into_any(),
         Route::TakeIn => view! { <take_in::TakeIn /> }.into_any(),

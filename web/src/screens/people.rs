@@ -1,17 +1,19 @@
 //! Persons: who records in this nursery, and who holds this device.
 
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::{Body, NurseryBody, Person};
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::record::Command;
-use bloomdue_core::units::tenths;
+use bloomdue_words::form::{self, Problem};
+use bloomdue_words::route::Route;
+use bloomdue_words::{files as say, nursery};
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
-use crate::device::{address, prefs, screen};
+use crate::app::app;
+use crate::device::{prefs, screen};
 use crate::parts::draft::{FormDraft, GoesOn};
-use crate::parts::field::{Chips, Problem, ProblemLine, TextField};
+use crate::parts::field::{Chips, ProblemLine, TextField};
 use crate::parts::heading::Heading;
-use crate::words::{files as say, nursery};
 
 /// Persons and this device.
 #[component]
@@ -58,13 +60,17 @@ pub(crate) fn People() -> impl IntoView {
     }
 }
 
-/// Who records on this device: asked after a colleague's file was taken in, answered by one tap or by initials.
+/// Who records on this device: asked after a colleague's file was taken in, or where somebody was about to record, answered
+/// by one tap or by initials.
 #[component]
 pub(crate) fn Who() -> impl IntoView {
     let app = app();
+    // Whoever was about to record goes on there; a file that was taken in is done with.
+    let from = app.way_back(Route::Due);
+    let to = StoredValue::new(if from == Route::TakeIn { Route::Due } else { from });
     let me = move |person: Id| {
         app.set_who(person);
-        address::replace(&Route::Due.to_string());
+        to.with_value(|to| app.done_to(to));
     };
     let rows = move || {
         let people: Vec<(Id, String)> = app.read(|r| {
@@ -103,15 +109,11 @@ fn Nursery() -> impl IntoView {
         .field("south", south)
         .keep();
     let save = move |_| {
-        let text = typed.get_untracked();
-        let latitude =
-            if text.trim().is_empty() { Ok(None) } else { tenths(&text).map(Some).map_err(|why| why.at("latitude")) };
-        let latitude = match latitude {
+        let latitude_decideg = match form::latitude_decideg(&typed.get_untracked(), south.get_untracked()) {
             Ok(latitude) => latitude,
-            Err(why) => return problem.set(Some(Problem::of(&why.to_string()))),
+            Err(why) => return problem.set(Some(why)),
         };
-        let signed = |size: i64| if south.get_untracked() { -size } else { size };
-        let body = Body::Nursery(NurseryBody { name: name.get_untracked(), latitude_decideg: latitude.map(signed) });
+        let body = Body::Nursery(NurseryBody { name: name.get_untracked(), latitude_decideg });
         let subject = app.peek(|r| r.ledger.id());
         wasm_bindgen_futures::spawn_local(async move {
             let slot = String::new();
@@ -119,25 +121,25 @@ fn Nursery() -> impl IntoView {
                 Ok(entries) => {
                     let _ = problem.try_set(None);
                     let ids = entries.iter().map(|entry| entry.id).collect();
-                    app.say_saved(nursery::saved().to_owned(), ids);
+                    app.notify_saved(nursery::saved().to_owned(), ids);
                 }
                 Err(why) => {
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
     };
     let sides = vec![(false, nursery::north().to_owned()), (true, nursery::south().to_owned())];
-    let other = move || problem.get().filter(|p| p.field != "name" && p.field != "latitude");
+    let other = move || problem.get().filter(|p| p.field != Some(Field::Name) && p.field != Some(Field::Latitude));
     view! {
         <GoesOn draft=draft />
-        <TextField label=nursery::name() value=name name="name" problem=problem />
+        <TextField label=nursery::name() value=name name=Field::Name problem=problem />
         <TextField
             label=nursery::latitude_label()
             value=typed
             hint=nursery::latitude_hint()
             mode="decimal"
-            name="latitude"
+            name=Field::Latitude
             problem=problem
         />
         <Chips label=nursery::side() choices=sides value=south />
@@ -181,16 +183,16 @@ fn AddPerson(
                     if nobody {
                         app.who.set(None);
                     }
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
     };
     view! {
         <GoesOn draft=draft />
-        <TextField label=say::initials() value=initials name="initials" problem=problem />
+        <TextField label=say::initials() value=initials name=Field::Initials problem=problem />
         <TextField label=say::name_if_wished() value=name />
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != "initials")) />
+        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != Some(Field::Initials))) />
         <button type="button" class="btn main" on:click=save>{say::save()}</button>
     }
 }

@@ -1,10 +1,11 @@
 //! Places: where bulbs stand.
 
+use bloomdue_words::route::Route;
+use bloomdue_words::{common, dates, mistakes, places as say, stock};
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
+use crate::app::app;
 use crate::parts::heading::Heading;
-use crate::words::{en as say, mistakes};
 
 /// All places, with how many bulbs stand in each and when they were last looked at.
 #[component]
@@ -16,19 +17,19 @@ pub(crate) fn Places() -> impl IntoView {
                 .place_rows()
                 .into_iter()
                 .map(|row| {
-                    let seen = row.last_walk.map(|day| say::days_away(day, r.today));
+                    let seen = row.last_walk.map(|day| dates::days_away(day, r.today));
                     let under = say::place_under(row.kind, row.blocks_percent, seen);
                     view! {
                         <a class="row" href=Route::Place(row.id).href()>
                             <span class="grow"><b>{row.name}</b><br /><span class="small">{under}</span></span>
-                            <span class="num" aria-label=say::bulbs(row.n_bulbs)>{row.n_bulbs}</span>
-                            <span class="go" aria-hidden="true">"›"</span>
+                            <span class="num" aria-label=common::bulbs(row.n_bulbs)>{row.n_bulbs}</span>
                         </a>
                     }
                 })
                 .collect_view()
         })
     };
+    let n_here = move || app.read(|r| r.state.bulbs.values().filter(|bulb| bulb.is_here()).count());
     let none = move || app.read(|r| r.state.places.is_empty());
     view! {
         <Heading
@@ -39,10 +40,18 @@ pub(crate) fn Places() -> impl IntoView {
             <p>{say::no_places()}</p>
         </Show>
         {rows}
-        <div class="stack gap-above">
-            <a class="btn soft" href=Route::NewPlace.href()>{say::add_place()}</a>
-            <a class="btn soft" href=Route::Lots.href()>{mistakes::lots()}</a>
-            <a class="btn soft" href=Route::Find.href()>{say::find_bulb()}</a>
+        <Show when=move || !none()>
+            <h2>{stock::all_of_them()}</h2>
+            <a class="row" href=Route::Stock.href()>
+                <span class="name thin">{stock::title()}</span>
+                <span class="lead"></span>
+                <span class="num">{n_here}</span>
+            </a>
+            <a class="row" href=Route::Find.href()><span class="name thin">{say::find_bulb()}</span><span class="lead"></span></a>
+            <a class="row" href=Route::Lots.href()><span class="name thin">{mistakes::lots()}</span><span class="lead"></span></a>
+        </Show>
+        <div class="act">
+            <a class="btn" class:main=none href=Route::NewPlace.href()>{say::add_place()}</a>
         </div>
     }
 }

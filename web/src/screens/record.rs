@@ -1,22 +1,25 @@
 //! One record: what it says, when it happened and when it was written down; put right, or taken back.
 
-use bloomdue_core::ledger::body::{Body, Measured};
+use bloomdue_core::error::Field;
+use bloomdue_core::ledger::body::Body;
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::{EntryId, Id};
 use bloomdue_core::record::Command;
 use bloomdue_core::record::mistakes::{goes_with, gone_without};
-use bloomdue_core::units;
+use bloomdue_words::form::acts::{Typed, What};
+use bloomdue_words::form::{self, Problem};
+use bloomdue_words::route::Route;
+use bloomdue_words::{dates, mistakes, records as say};
 use leptos::prelude::*;
 use std::sync::Arc;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, app};
 use crate::device::clock;
 use crate::parts::draft::{FormDraft, GoesOn};
-use crate::parts::field::{Chips, DayField, LinesField, Problem, ProblemLine, TextField};
+use crate::parts::field::{Chips, DayField, LinesField, ProblemLine, TextField};
 use crate::parts::heading::Heading;
 use crate::parts::records::Records;
-use crate::screens::care::fields::{self, Asked, Fields, what_of};
-use crate::words::{en, mistakes, records as say};
+use crate::screens::care::fields::{Asked, Fields};
 
 /// One record.
 #[component]
@@ -40,7 +43,7 @@ fn Known(app: App, entry: Arc<Entry>) -> impl IntoView {
             .collect();
         let mut lines = vec![
             say::happened(&entry),
-            say::written(&clock::written(entry.envelope.hlc.ms)),
+            say::written(&dates::moment(&clock::written(entry.envelope.hlc.ms), r.today)),
             say::by(r.state.name_of(entry.envelope.who)),
         ];
         if !names.is_empty() {
@@ -48,8 +51,9 @@ fn Known(app: App, entry: Arc<Entry>) -> impl IntoView {
         }
         lines
     });
-    let standing: Vec<Id> = app
-        .peek(|r| entry.envelope.about.iter().copied().filter(|subject| r.ledger.stands(&entry, *subject)).collect());
+    let standing: Vec<Id> = app.peek(|r| {
+        entry.envelope.about.iter().copied().filter(|subject| r.ledger.is_in_force(&entry, *subject)).collect()
+    });
     let row = |other: &Arc<Entry>| {
         app.peek(|r| (other.id, say::said(&other.body, r.state), say::under(other, r.state, r.today, true)))
     };
@@ -104,9 +108,9 @@ fn Mend(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
         wasm_bindgen_futures::spawn_local(async move {
             match draft.record(command).await {
                 Ok(entries) => {
-                    app.say_saved(say::took_back().to_owned(), entries.iter().map(|entry| entry.id).collect())
+                    app.notify_saved(say::took_back().to_owned(), entries.iter().map(|entry| entry.id).collect())
                 }
-                Err(why) => app.say(why),
+                Err(why) => app.notify(bloomdue_words::start::not_recorded(&why)),
             }
         });
     };
@@ -134,10 +138,10 @@ fn PutRight(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
 fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     let today = app.today.get_untracked().to_string();
     let day = RwSignal::new(entry.envelope.happened.date().to_string());
-    let value = RwSignal::new(value_of(&entry.body));
+    let value = RwSignal::new(form::value::typed(&entry.body));
     let problem = RwSignal::new(None::<Problem>);
-    let what = what_of(&entry.body);
-    let fields = Fields::of(&entry.body, day.get_untracked());
+    let what = What::of(&entry.body);
+    let fields = Fields::of(Typed::of(&entry.body, day.get_untracked()));
     let n = standing.len();
     let only = RwSignal::new(None::<Id>);
     let mut choices: Vec<(Option<Id>, String)> = vec![(None, say::all_of(n))];
@@ -151,15 +155,11 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     let before = entry.body.clone();
     let (id, about) = (entry.id, standing);
     let read = move || {
-        let on = day
-            .get_untracked()
-            .parse()
-            .map_err(|_| Problem { field: "date".to_owned(), text: crate::words::care::choose_day().to_owned() })?;
+        let on = form::day(Field::Date, &day.get_untracked(), bloomdue_words::care::choose_day())?;
         let body = match (&before, what) {
-            (Body::Act(kind, act), _) => Body::Act(*kind, fields::act(fields, *kind, act.clone())?),
-            (_, Some(what)) => fields::body(fields, what)?,
-            (_, None) => with_value(before.clone(), &value.get_untracked())
-                .map_err(|text| Problem { field: "value".to_owned(), text })?,
+            (Body::Act(kind, act), _) => Body::Act(*kind, fields.typed().act(*kind, act.clone())?),
+            (_, Some(what)) => fields.typed().body(what)?,
+            (_, None) => form::value::with(before.clone(), &value.get_untracked())?,
         };
         let about = only.get_untracked().map_or_else(|| about.clone(), |one| vec![one]);
         Ok::<Command, Problem>(Command::PutRight { entry: id, body, on: Some(on), about })
@@ -171,15 +171,17 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
         };
         wasm_bindgen_futures::spawn_local(async move {
             match draft.record(command).await {
-                Ok(entries) => app.say_saved(say::was_put_right().to_owned(), entries.iter().map(|e| e.id).collect()),
+                Ok(entries) => {
+                    app.notify_saved(say::was_put_right().to_owned(), entries.iter().map(|e| e.id).collect())
+                }
                 Err(why) => {
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
     };
     let swept = matches!(entry.body, Body::Sweep(_));
-    let field = label_of(&entry.body);
+    let field = form::value::label(&entry.body);
     view! {
         <h2>{say::put_right()}</h2>
         <GoesOn draft=draft />
@@ -198,49 +200,4 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
         <ProblemLine problem=problem />
         <button type="button" class="btn" on:click=save>{say::put_right()}</button>
     }
-}
-
-/// What the value field is called, and whether it holds several lines; nothing for kinds without one value.
-fn label_of(body: &Body) -> Option<(&'static str, bool)> {
-    match body {
-        Body::Measure(measure) if measure.what == Measured::Weight => Some((say::value_g(), false)),
-        Body::Measure(_) => Some((say::value_cm(), false)),
-        Body::Count(_) => Some((say::value_n(), false)),
-        Body::Note(_) | Body::Nursery(_) | Body::BulbName(_) => Some((say::text(), true)),
-        _ => None,
-    }
-}
-
-fn value_of(body: &Body) -> String {
-    match body {
-        Body::Measure(measure) => match (measure.g, measure.mm) {
-            (Some(g), _) => g.to_string(),
-            (None, Some(mm)) => en::cm_number(mm),
-            (None, None) => String::new(),
-        },
-        Body::Count(count) => count.n.to_string(),
-        Body::Note(note) => note.text.clone(),
-        Body::Nursery(nursery) => nursery.name.clone(),
-        Body::BulbName(named) => named.name.clone(),
-        _ => String::new(),
-    }
-}
-
-fn with_value(mut body: Body, value: &str) -> Result<Body, String> {
-    let text = |why: bloomdue_core::error::Error| en::sentence(&why.to_string());
-    match &mut body {
-        Body::Measure(measure) if measure.what == Measured::Weight => {
-            measure.g = Some(units::whole(value).map_err(text)?);
-        }
-        Body::Measure(measure) => {
-            measure.mm = Some(units::mm_of_cm(value).map_err(text)?);
-            measure.mm_to = None;
-        }
-        Body::Count(count) => count.n = units::whole(value).map_err(text)?,
-        Body::Note(note) => note.text = value.to_owned(),
-        Body::Nursery(nursery) => nursery.name = value.to_owned(),
-        Body::BulbName(named) => named.name = value.to_owned(),
-        _ => {}
-    }
-    Ok(body)
 }

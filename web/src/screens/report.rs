@@ -1,16 +1,17 @@
 //! The season report: a try, or a trial with all its tries, set for A4 in ink alone.
 
-use bloomdue_core::ledger::Field;
+use bloomdue_core::ledger::Register;
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::trial::standing::{GroupStanding, Standing, standing};
+use bloomdue_words::route::Route;
+use bloomdue_words::{common, nursery, report as say, results, sheet, trials};
 use leptos::prelude::*;
 
 use super::{result, run, tries_result};
-use crate::app::{App, Records, app, route::Route};
+use crate::app::{App, Records, app};
 use crate::device::screen;
-use crate::parts::conditions::conditions;
+use crate::parts::conditions::Conditions;
 use crate::parts::plots::share::SharePlot;
-use crate::words::{en, report as say, results, sheet, trials};
 
 /// The report of a run or a trial.
 #[component]
@@ -60,7 +61,7 @@ fn front(app: App, trial: Id) -> AnyView {
             let tries = r.state.runs_of_trial(trial).into_iter();
             let tries = tries.filter_map(|(id, run)| {
                 let stands = standing(r.ledger, r.state, id, r.today)?;
-                let ordinal = en::ordinal_try(run.body.shown()?.ordinal);
+                let ordinal = common::ordinal_try(run.body.shown()?.ordinal);
                 let said = trials::sentence(&stands, r.state, r.today);
                 Some((say::when(&ordinal, run), said))
             });
@@ -72,7 +73,7 @@ fn front(app: App, trial: Id) -> AnyView {
         <section class="report-page">
             <p class="caps">{head}</p>
             <h1 tabindex="-1" data-heading="">{name}</h1>
-            <hr class="rule2" />
+            <hr class="scotch" />
             <p>{differs}</p>
             {move || answer.get().flatten().map(|found| tries_result::paper(app, &found))}
             <h2>{say::tries()}</h2>
@@ -89,7 +90,7 @@ fn page(app: App, run: Id) -> AnyView {
         app.read(|r| {
             let known = r.state.runs.get(&run);
             let body = known.and_then(|run| run.body.shown());
-            let ordinal = body.map_or_else(String::new, |body| en::ordinal_try(body.ordinal));
+            let ordinal = body.map_or_else(String::new, |body| common::ordinal_try(body.ordinal));
             let name = body.map_or("", |body| r.state.name_of(body.trial)).to_owned();
             let when = known.map(|run| say::when(&ordinal, run));
             (head(r), name, when.unwrap_or(ordinal))
@@ -116,7 +117,7 @@ fn page(app: App, run: Id) -> AnyView {
                     <p class="caps">{head}</p>
                     <h1 tabindex="-1" data-heading="">{name}</h1>
                     <p class="small">{when}</p>
-                    <hr class="rule2" />
+                    <hr class="scotch" />
                 }
             }}
             {body}
@@ -139,7 +140,7 @@ fn came_out(app: App, stands: &Standing) -> AnyView {
     let lines = run::lines(stands);
     let of = app.peek(|r| {
         let body = r.state.runs.get(&stands.run).and_then(|run| run.body.shown());
-        body.map_or_else(String::new, |body| en::ordinal_try(body.ordinal))
+        body.map_or_else(String::new, |body| common::ordinal_try(body.ordinal))
     });
     let others: Vec<_> = others.into_iter().map(|line| view! { <p class="small">{line}</p> }).collect();
     view! {
@@ -161,17 +162,18 @@ fn design(app: App, run: Id, stands: &Standing) -> AnyView {
         let question = body.and_then(|body| r.state.trials.get(&body.trial));
         let question = question.and_then(|trial| trial.question.shown());
         let groups = stands.groups.iter().map(|group| {
-            let treatment = r.state.groups.get(&group.group).and_then(Field::shown);
+            let treatment = r.state.groups.get(&group.group).and_then(Register::shown);
             (group.name.clone(), say::group(treatment, group.counts.all()))
         });
         (question.map(say::differs).unwrap_or_default(), trials::rule_line(stands, r.today), groups.collect::<Vec<_>>())
     });
+    let stood = Conditions::of(app, run).map(|stood| view! { <h2>{nursery::light()}</h2> {stood.view()} });
     let groups: Vec<_> = groups.into_iter().map(|(name, what)| view! { <li><b>{name}</b> " · " {what}</li> }).collect();
     view! {
         <h2>{say::design()}</h2>
         <p>{differs}</p>
         <ul>{groups}</ul>
-        {conditions(app, run)}
+        {stood}
         <h2>{say::counted()}</h2>
         <p>{rule}</p>
     }

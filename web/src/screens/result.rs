@@ -1,34 +1,40 @@
-//! What one try says: the sentence first, then pictures with their tables, then how it was worked out.
+//! What one try says: the sentence first, then its chapters with their pictures and tables; what does not decide, and how it was
+//! worked out, is folded.
+
+use std::rc::Rc;
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::State;
-use bloomdue_core::trial::result::beside::{Beside, Overall};
-use bloomdue_core::trial::result::foresight::least_share;
-use bloomdue_core::trial::result::growing::Growing;
+use bloomdue_core::trial::next::{Next, next};
+use bloomdue_core::trial::result::design_power::least_share;
 use bloomdue_core::trial::result::measures::{MeasureGap, MeasureResult};
 use bloomdue_core::trial::result::pairing::PairUnits;
+use bloomdue_core::trial::result::secondary::{Beside, Overall};
+use bloomdue_core::trial::result::sequential::Growing;
 use bloomdue_core::trial::result::times::{GroupTimes, Speed, Times, mean_gap};
-use bloomdue_core::trial::result::{RunResult, later as parts};
+use bloomdue_core::trial::result::{RunResult, parts};
 use bloomdue_core::trial::standing::{Sentence, Shares};
 use bloomdue_core::work::{Done, Task};
+use bloomdue_words::route::Route;
+use bloomdue_words::{methods, nursery, report, results as say, scored, show, trials};
 use leptos::prelude::*;
 
 use super::run;
 use crate::app::worker::Work;
-use crate::app::{App, app, route::Route, work};
-use crate::parts::can_tell::{WouldSettle, run_can_tell};
-use crate::parts::conditions::conditions;
+use crate::app::{App, app, work};
+use crate::parts::chapters::{Chapter, Chapters};
+use crate::parts::conditions::Conditions;
+use crate::parts::deferred::deferred;
+use crate::parts::fold::Behind;
 use crate::parts::forecasts::earlier;
-use crate::parts::grown;
-use crate::parts::heading::Heading;
-use crate::parts::later::later;
 use crate::parts::plots::bars::BarsPlot;
 use crate::parts::plots::curve::CurvePlot;
 use crate::parts::plots::dots::DotsPlot;
 use crate::parts::plots::share::SharePlot;
-use crate::parts::plots::table::Behind;
+use crate::parts::plots::table::numbers;
+use crate::parts::power::{WouldSettle, run_can_tell};
+use crate::parts::sequential;
 use crate::parts::working::WorkShown;
-use crate::words::{en, methods, results as say, trials};
 
 /// What a run says at once, without what takes longer: worked out after the screen is drawn and again whenever the records change.
 pub(super) fn asked(app: App, run: Id) -> RwSignal<Option<Option<RunResult>>> {
@@ -49,27 +55,9 @@ pub(super) fn asked(app: App, run: Id) -> RwSignal<Option<Option<RunResult>>> {
 pub(crate) fn Result(run: Id) -> impl IntoView {
     let app = app();
     let answer = asked(app, run);
-    let head = move || {
-        app.read(|r| {
-            let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
-            body.map(|body| (r.state.name_of(body.trial).to_owned(), en::ordinal_try(body.ordinal))).unwrap_or_default()
-        })
-    };
-    let under = move || {
-        app.read(|r| {
-            answer.with(|found| {
-                let result = found.as_ref().and_then(Option::as_ref);
-                result.map_or_else(String::new, |result| trials::rule_line(&result.standing, r.today))
-            })
-        })
-    };
+    let stands = Signal::derive(move || answer.with(|found| Some(found.as_ref()?.as_ref()?.standing.clone())));
     view! {
-        <Heading
-            place=Signal::derive(move || head().1)
-            title=Signal::derive(move || head().0)
-            under=Signal::derive(under)
-            back=Route::Run(run)
-        />
+        {run::head(app, run, stands, move |_| Route::Run(run))}
         {move || match answer.get() {
             None => view! { <p class="small" role="status">{say::working_out()}</p> }.into_any(),
             Some(None) => view! { <p>{trials::no_such_try()}</p> }.into_any(),
@@ -80,12 +68,43 @@ pub(crate) fn Result(run: Id) -> impl IntoView {
 
 fn body(app: App, result: RunResult) -> AnyView {
     let stands = &result.standing;
-    let (sentence, under) =
-        app.peek(|r| (trials::sentence(stands, r.state, r.today), trials::sentence_under(stands, r.state)));
+    let of = stands.run;
+    let gaps = gaps(app, &result);
+    let when = days(app, &result).map(|(title, body)| Chapter::When.section(title, body));
+    let measured = measures(app, &result, &gaps).map(|body| Chapter::Measured.section(say::measures_title(), body));
+    let chapters = [
+        Some(Chapter::Counted),
+        when.is_some().then_some(Chapter::When),
+        measured.is_some().then_some(Chapter::Measured),
+        Some(Chapter::Next),
+    ];
+    let chapters: Vec<Chapter> = chapters.into_iter().flatten().collect();
+    let (step, trial) = app.peek(|r| {
+        let body = r.state.runs.get(&of).and_then(|run| run.body.shown());
+        (next(r.state, stands, r.today), body.map(|body| body.trial))
+    });
+    let over = trial.map_or((Route::Trials, trials::trials()), |trial| (Route::Again(trial), trials::again()));
+    let main = run::main(app, of, &step, &over);
+    view! {
+        {run::answer(app, stands)}
+        <Chapters all=chapters />
+        {Chapter::Counted.first_section(counted(app, &result))}
+        {when}
+        {measured}
+        {Chapter::Next.section(say::settle_title(), ahead(app, &result, trial, &step))}
+        {how(app, &result, gaps)}
+        {run::act(app, of, main)}
+    }
+    .into_any()
+}
+
+/// The first chapter: shares, a mark a bulb, what has to be known beside them, and where the groups stood.
+fn counted(app: App, result: &RunResult) -> AnyView {
+    let stands = &result.standing;
     let pair_table = app.peek(|r| trials::pairs_table(stands, r.state)).map(|table| {
         view! {
-            <h2>{table.caption.clone()}</h2>
-            {table.show()}
+            <h3>{table.caption.clone()}</h3>
+            {numbers(&table)}
         }
     });
     let lines = run::lines(stands);
@@ -96,24 +115,31 @@ fn body(app: App, result: RunResult) -> AnyView {
             <p class="small">{say::line_means(decided)}</p>
         }
     });
-    let groups = stands.groups.clone();
-    let gaps = gaps(app, &result);
-    let of = stands.run;
+    let marks: Vec<_> = stands
+        .groups
+        .iter()
+        .map(|group| {
+            view! { <div class="row bulbs-row">{run::mark_row(stands, group)}</div> }
+        })
+        .collect();
+    let every_bulb = (!marks.is_empty()).then(|| {
+        let groups = stands.groups.clone();
+        view! {
+            <h3>{report::every_one()}</h3>
+            {marks}
+            <Behind summary=say::counts_in_a_table()>
+                <run::Table groups=groups.clone() />
+            </Behind>
+        }
+    });
+    let stood = Conditions::of(app, stands.run);
+    let stood = stood.map(|stood| view! { <Behind summary=nursery::light()>{stood.view()}</Behind> });
     view! {
-        <p class="say">{sentence}</p>
-        <p class="small">{under}</p>
         {shares}
         {pair_table}
-        <run::Table groups=groups />
-        {notes(app, &result)}
-        {conditions(app, result.standing.run)}
-        {days(app, &result)}
-        {measures(app, &result, &gaps)}
-        {growing(app, &result.growing)}
-        {settles(app, &result)}
-        {foresight(app, &result)}
-        {move || earlier(app, Some(&[of]))}
-        {how(app, &result, gaps)}
+        {every_bulb}
+        {notes(app, result)}
+        {stood}
     }
     .into_any()
 }
@@ -138,42 +164,38 @@ fn notes(app: App, result: &RunResult) -> AnyView {
         return ().into_any();
     }
     view! {
-        <h2>{trials::to_know()}</h2>
+        <h3>{trials::to_know()}</h3>
         <ul>{lines}</ul>
     }
     .into_any()
 }
 
-/// Each bulb on the time axis, and the curves.
-fn days(app: App, result: &RunResult) -> AnyView {
+/// Each bulb on the time axis, and the curves, under their title.
+fn days(app: App, result: &RunResult) -> Option<(String, AnyView)> {
     let stands = &result.standing;
-    let (Some(times), Some(rule)) = (result.times.clone(), stands.rule.as_ref()) else {
-        return ().into_any();
-    };
+    let (times, rule) = (result.times.clone()?, stands.rule.as_ref()?);
     let (window, names) = (stands.window.clone(), names(result));
-    let stage = trials::goal_stage(rule.stage);
     let (today, speeds) = app.peek(|r| {
         let speeds = pairs(result).into_iter();
         let speeds = speeds.filter_map(|pair| speed_line(&times, pair, r.state));
         (r.today, speeds.collect::<Vec<_>>())
     });
     let speeds = paragraphs(speeds);
-    view! {
+    let body = view! {
         <div class="figures">
             <div>
-                <h2>{say::when_title(stage)}</h2>
                 <p class="small">{say::when_hint()}</p>
                 <BarsPlot times=times.clone() names=names.clone() window=window.clone() today=today />
             </div>
             <div>
-                <h2>{say::curve_title()}</h2>
+                <h3>{say::curve_title()}</h3>
                 <p class="small">{say::curve_hint()}</p>
                 <CurvePlot times=times names=names window=window today=today />
                 {speeds}
             </div>
         </div>
-    }
-    .into_any()
+    };
+    Some((say::when_title(trials::goal_stage(rule.stage)), body.into_any()))
 }
 
 /// The pairs that are compared, the group that was named first first.
@@ -195,16 +217,15 @@ fn speed_line(times: &Times, (a, b): (Id, Id), state: &State) -> Option<String> 
 
 /// The pictures that a report on paper has: days and measures.
 pub(super) fn pictures(app: App, result: &RunResult) -> AnyView {
-    view! {
-        {days(app, result)}
-        {measures(app, result, &gaps(app, result))}
-    }
-    .into_any()
+    let days = days(app, result).map(|(title, body)| view! { <h2>{title}</h2> {body} });
+    let measures = measures(app, result, &gaps(app, result));
+    let measures = measures.map(|body| view! { <h2>{say::measures_title()}</h2> {body} });
+    view! { {days} {measures} }.into_any()
 }
 
-fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
+fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Option<AnyView> {
     if result.measures.is_empty() {
-        return ().into_any();
+        return None;
     }
     let names = names(result);
     let all: Vec<_> = result
@@ -231,19 +252,18 @@ fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
             }
         })
         .collect();
-    view! {
-        <h2>{say::measures_title()}</h2>
+    let body = view! {
         <p class="small">{say::measures_hint()}</p>
         <div class="figures">{all}</div>
-    }
-    .into_any()
+    };
+    Some(body.into_any())
 }
 
 /// By how much groups differ in each measure, once there is a verdict: asked for once, shown in two places.
 fn gaps(app: App, result: &RunResult) -> Vec<Option<Work>> {
     let run = result.standing.run;
     let ask = |measure: &MeasureResult| {
-        let pairs = parts::gap_pairs(result, measure);
+        let pairs = parts::gap_pairs(&result.standing, measure);
         let what = Some(measure.what);
         (!pairs.is_empty()).then(|| app.work(Task::Pairs { run, what, pairs }))
     };
@@ -278,25 +298,43 @@ fn labels(result: &RunResult, measure: &MeasureResult) -> Vec<Vec<String>> {
         .collect()
 }
 
+/// The last chapter: what would settle it, what further tries bring, and where to go from here.
+fn ahead(app: App, result: &RunResult, trial: Option<Id>, step: &Next) -> AnyView {
+    let run = result.standing.run;
+    let again = trial.filter(|_| *step != Next::Ended).map(|trial| (Route::Again(trial), trials::again()));
+    let pages = [again, Some((Route::Report(run), report::title())), Some((Route::Show(run), show::title()))];
+    let pages: Vec<_> = pages.into_iter().flatten().map(|(route, words)| run::to(route, words.to_owned())).collect();
+    view! {
+        {settles(app, result)}
+        <Behind summary=say::foresight_title()>{run_can_tell(app, run)}</Behind>
+        {growing(app, &result.growing)}
+        <Behind summary=scored::title()>{move || earlier(app, Some(&[run]))}</Behind>
+        <div class="no-print">{pages}</div>
+    }
+    .into_any()
+}
+
 fn growing(app: App, all: &[Growing]) -> AnyView {
     if all.is_empty() {
         return ().into_any();
     }
-    let single = all.len() == 1;
-    let pairs: Vec<_> = all
-        .iter()
-        .map(|one| {
-            if single {
-                grown_pair(app, one)
-            } else {
+    let all = all.to_vec();
+    view! { <Behind summary=say::growing_title()>{grown(app, &all)}</Behind> }.into_any()
+}
+
+fn grown(app: App, all: &[Growing]) -> AnyView {
+    let pairs: Vec<_> = match all {
+        [one] => vec![grown_pair(app, one)],
+        all => {
+            let pair = |one: &Growing| {
                 let name = app.peek(|r| say::two(r.state.name_of(one.a), r.state.name_of(one.b)));
                 let one = one.clone();
                 view! { <Behind summary=name>{grown_pair(app, &one)}</Behind> }.into_any()
-            }
-        })
-        .collect();
+            };
+            all.iter().map(pair).collect()
+        }
+    };
     view! {
-        <h2>{say::growing_title()}</h2>
         <p class="small">{say::growing_hint()}</p>
         {pairs}
     }
@@ -307,31 +345,21 @@ fn grown_pair(app: App, one: &Growing) -> AnyView {
     let (a, b, today) = app.peek(|r| (r.state.name_of(one.a).to_owned(), r.state.name_of(one.b).to_owned(), r.today));
     view! {
         <h3>{say::by_blocks()}</h3>
-        {grown::by_blocks(&one.blocks, &a, &b, |block| say::size_class(block.block))}
+        {sequential::by_blocks(&one.blocks, &a, &b, |block| say::size_class(block.block))}
         <h3>{say::by_looks()}</h3>
-        {grown::by_looks(&one.looks, &a, &b, today)}
+        {sequential::by_looks(&one.looks, &a, &b, today)}
     }
     .into_any()
 }
 
-fn settles(app: App, result: &RunResult) -> AnyView {
+fn settles(app: App, result: &RunResult) -> impl IntoView + use<> {
     let shares = result.standing.groups.iter();
     let shares = shares.filter_map(|group| match group.shares {
         Shares::Known { by_rule, .. } => Some((group.group, by_rule.share)),
         Shares::Bounds(_) | Shares::Nothing => None,
     });
     let base = least_share(shares);
-    view! {
-        <h2>{say::settle_title()}</h2>
-        <WouldSettle base=base one_more_like=Some((app, result.standing.run)) />
-    }
-    .into_any()
-}
-
-/// What the groups can tell; they are shown where the evidence as it grew is, for drawn groups.
-fn foresight(app: App, result: &RunResult) -> AnyView {
-    let run = result.standing.run;
-    view! { <Behind summary=say::foresight_title()>{run_can_tell(app, run)}</Behind> }.into_any()
+    view! { <WouldSettle base=base one_more_like=Some((app, result.standing.run)) /> }
 }
 
 /// Method, formula, source, and what does not decide.
@@ -391,15 +419,17 @@ fn other_methods(app: App, pairs: &[Beside], overall: Option<&Overall>) -> AnyVi
         tables.map(|beside| methods::beside_table(beside, r.state)).collect::<Vec<_>>()
     });
     let tables: Vec<_> =
-        tables.iter().map(|table| view! { <p class="of-plot">{table.caption.clone()}</p> {table.show()} }).collect();
+        tables.iter().map(|table| view! { <p class="of-plot">{table.caption.clone()}</p> {numbers(table)} }).collect();
     view! { {paragraphs(lines)} {tables} }.into_any()
 }
 
 /// What does not decide, each worked out by itself.
 fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
     let run = result.standing.run;
-    let beside = later(
-        move || app.peek(|r| parts::beside(r.ledger, r.state, run, r.today)),
+    let stands = Rc::new(result.standing.clone());
+    let its = Rc::clone(&stands);
+    let beside = deferred(
+        move || app.peek(|r| parts::beside(r.state, &its)),
         move |sides| {
             let Some(sides) = sides.map(Box::new) else {
                 return ().into_any();
@@ -413,8 +443,8 @@ fn others(app: App, result: &RunResult, gaps: &[Option<Work>]) -> AnyView {
         },
     );
     let times = result.times.as_ref().map_or_else(Vec::new, |times| times.groups.clone());
-    let speeds = later(
-        move || app.peek(|r| parts::speed_pairs(r.ledger, r.state, run, r.today)),
+    let speeds = deferred(
+        move || app.peek(|r| parts::speed_pairs(r.state, &stands, r.today)),
         move |pairs| speeds(app, run, pairs, times.clone()),
     );
     let measures = result.measures.iter().zip(gaps).filter_map(|(measure, work)| {

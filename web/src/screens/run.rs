@@ -1,41 +1,35 @@
-//! One try and how it stands: the sentence first, then the groups, then every bulb, one tap from a look.
+//! One try and how it stands: the sentence first, then the groups with a mark a bulb, each opening on its bulbs, then what to
+//! do next.
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
+use bloomdue_core::trial::next::{Next, next};
+use bloomdue_core::trial::outcome::Kind;
 use bloomdue_core::trial::standing::{self, GroupStanding, Shares, Standing};
+use bloomdue_words::plot::share::Line;
+use bloomdue_words::route::Route;
+use bloomdue_words::{plan, report, results, show, trials as say};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, app};
 use crate::device::entropy;
-use crate::parts::can_tell::run_can_tell;
 use crate::parts::contrary::to_settle;
 use crate::parts::field::TextField;
+use crate::parts::fold::Behind;
 use crate::parts::heading::Heading;
-use crate::parts::plots::share::{Line, SharePlot};
-use crate::parts::plots::table::Behind;
-use crate::words::{en, plan, report, results, show, trials as say};
+use crate::parts::mark;
+use crate::parts::power::run_can_tell;
+
+/// More bulbs than these are not listed as labels; the list to print has them.
+const MOST_LABELS: u32 = 60;
 
 /// One try.
 #[component]
 pub(crate) fn Run(run: Id) -> impl IntoView {
     let app = app();
     let stands = Memo::new(move |_| app.read(|r| standing::standing(r.ledger, r.state, run, r.today)));
-    let head = move || {
-        app.read(|r| {
-            let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
-            body.map(|body| (r.state.name_of(body.trial).to_owned(), en::ordinal_try(body.ordinal))).unwrap_or_default()
-        })
-    };
-    let trial = app.peek(|r| r.state.runs.get(&run).and_then(|run| run.body.shown()).map(|body| body.trial));
     view! {
-        <Heading
-            place=Signal::derive(move || head().1)
-            title=Signal::derive(move || head().0)
-            under=Signal::derive(move || {
-                app.read(|r| stands.with(|s| s.as_ref().map(|s| say::rule_line(s, r.today)).unwrap_or_default()))
-            })
-            back=trial.map_or(Route::Trials, Route::Trial)
-        />
+        {head(app, run, Signal::derive(move || stands.get()), Route::Trial)}
         {move || {
             stands
                 .get()
@@ -45,22 +39,57 @@ pub(crate) fn Run(run: Id) -> impl IntoView {
     }
 }
 
+/// The head of a page of a try: its question, which try, how far it is. `parent` makes the way back from its trial.
+pub(super) fn head(app: App, run: Id, stands: Signal<Option<Standing>>, parent: impl Fn(Id) -> Route) -> impl IntoView {
+    let trial = app.peek(|r| r.state.runs.get(&run).and_then(|run| run.body.shown()).map(|body| body.trial));
+    let title = move || {
+        app.read(|r| {
+            let body = r.state.runs.get(&run).and_then(|run| run.body.shown());
+            body.map(|body| r.state.name_of(body.trial).to_owned()).unwrap_or_default()
+        })
+    };
+    let under = move || {
+        app.read(|r| {
+            let known = r.state.runs.get(&run);
+            stands.with(|stands| {
+                let both = known.zip(stands.as_ref());
+                both.map(|(known, stands)| say::try_line(known, stands, r.today)).unwrap_or_default()
+            })
+        })
+    };
+    view! {
+        <Heading
+            place=""
+            title=Signal::derive(title)
+            under=Signal::derive(under)
+            back=trial.map_or(Route::Trials, parent)
+        />
+    }
+}
+
+/// What is known, in a sentence, with the rule it goes by and the spread it has.
+pub(super) fn answer(app: App, stands: &Standing) -> impl IntoView + use<> {
+    let (sentence, rule, under) = app.peek(|r| {
+        let sentence = say::sentence(stands, r.state, r.today);
+        (sentence, say::rule_line(stands, r.today), say::sentence_under(stands, r.state))
+    });
+    let lines = [rule, under].into_iter().filter(|line| !line.is_empty());
+    let lines: Vec<_> = lines.map(|line| view! { <p class="small">{line}</p> }).collect();
+    view! {
+        <p class="say">{sentence}</p>
+        {lines}
+    }
+}
+
 #[component]
 fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
-    let (sentence, under) =
-        app.peek(|r| (say::sentence(&stands, r.state, r.today), say::sentence_under(&stands, r.state)));
-    let notes = app.peek(|r| {
-        let notes = stands.notes.iter().map(|note| say::note(note, r.state));
-        notes.map(|text| view! { <li>{text}</li> }).collect_view()
-    });
-    let has_notes = !stands.notes.is_empty();
+    let step = app.peek(|r| next(r.state, &stands, r.today));
     let contraries = app.peek(|r| {
         let units = stands.groups.iter().flat_map(|group| &group.units);
         let bulbs = units.flat_map(|unit| &unit.bulbs);
         let of = bulbs.flat_map(|bulb| r.state.contraries_of(*bulb));
         of.cloned().collect::<Vec<_>>()
     });
-    let lines = lines(&stands);
     let (started, closed) = app.peek(|r| {
         let known = r.state.runs.get(&run);
         known.map_or((false, false), |run| (run.started.is_some(), run.closed.is_some()))
@@ -74,51 +103,126 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
         .into_any(),
         _ => ().into_any(),
     };
-    let others = app.peek(|r| {
-        stands
-            .other_stages
-            .iter()
-            .map(|other| say::other_stage(other, r.state))
-            .map(|t| view! { <p class="small">{t}</p> })
-            .collect_view()
-    });
+    let labels = (step == Next::Label && stands.total.all() <= MOST_LABELS).then(|| labels(&stands));
     let drawn = stands.groups.iter().any(|group| !group.units.is_empty());
-    let groups = stands.groups.clone();
+    let groups = stands.groups.iter().map(|group| {
+        let line = mark_row(&stands, group).into_any();
+        view! { <Group app=app run=run group=group.clone() line=line /> }
+    });
+    let groups = groups.collect_view();
+    let over = (Route::Result(run), results::all_it_says());
+    let main = main(app, run, &step, &over);
+    let further = match &step {
+        Next::Walk(places) => places.iter().skip(1).map(|(place, n)| to_walk(app, *place, *n)).collect(),
+        _ => Vec::new(),
+    };
+    let pages = [
+        Some(over),
+        (started && !closed).then(|| (Route::Coming(Some(run)), plan::see_coming())),
+        drawn.then(|| (Route::Groups(run), say::groups_list())),
+        Some((Route::Report(run), report::title())),
+        Some((Route::Show(run), show::title())),
+    ];
+    let pages = pages.into_iter().flatten().map(|(route, words)| (route, words.to_owned()));
+    // What stands above the foot is not said twice.
+    let is_main = |route: &Route| main.as_ref().is_some_and(|(to, _)| to == route);
+    let rows = further.into_iter().chain(pages).filter(|(route, _)| !is_main(route));
+    let rows = rows.map(|(route, words)| to(route, words)).collect_view();
     view! {
-        <p class="say">{sentence}</p>
-        <p class="small">{under}</p>
-        {(!lines.is_empty()).then(|| view! { <SharePlot lines=lines /> })}
-        <Table groups=groups.clone() />
-        {others}
-        {has_notes.then(|| view! { <h2>{say::to_know()}</h2> <ul>{notes}</ul> })}
+        {answer(app, &stands)}
+        {labels}
+        {groups}
         {to_settle(app, contraries)}
-        {can_tell}
-        <div class="stack gap-above no-print">
-            <a class="btn soft" href=Route::Result(run).href()>{results::all_it_says()}</a>
-            {(started && !closed).then(|| view! {
-                <a class="btn soft" href=Route::Coming(Some(run)).href()>{plan::see_coming()}</a>
-            })}
-            <div class="grid2">
-                <a class="btn soft" href=Route::Report(run).href()>{report::title()}</a>
-                <a class="btn soft" href=Route::Show(run).href()>{show::title()}</a>
-            </div>
-            <Acts app=app run=run />
+        <h2 class="no-print">{say::next_title()}</h2>
+        <div class="no-print">
+            {rows}
         </div>
-        {groups.into_iter().map(|group| view! { <Units app=app run=run group=group /> }).collect_view()}
-        {drawn
-            .then(|| view! {
-                <a class="btn soft gap-above no-print" href=Route::Groups(run).href()>{say::groups_list()}</a>
-            })}
+        {to_know(app, &stands)}
+        {can_tell}
+        <Acts app=app run=run />
+        {act(app, run, main)}
     }
+}
+
+/// A row that leads to another page.
+pub(super) fn to(route: Route, words: String) -> AnyView {
+    view! {
+        <a class="row" href=route.href()>
+            <span class="name thin">{words}</span>
+            <span class="lead"></span>
+        </a>
+    }
+    .into_any()
+}
+
+/// The way to a place where bulbs of the try wait for a look.
+fn to_walk(app: App, place: Id, n: usize) -> (Route, String) {
+    (Route::Walk(place), app.peek(|r| say::walk_waiting(r.state.name_of(place), n)))
+}
+
+/// Where the next step with a try leads: once it is over, to `over`; nowhere while it waits for its start.
+pub(super) fn main(app: App, run: Id, step: &Next, over: &(Route, &'static str)) -> Option<(Route, String)> {
+    let over = || (over.0.clone(), over.1.to_owned());
+    Some(match step {
+        Next::Start => return None,
+        Next::Label => (Route::Groups(run), say::groups_list().to_owned()),
+        Next::Walk(places) => places.first().map_or_else(over, |(place, n)| to_walk(app, *place, *n)),
+        Next::Wait => (Route::Coming(Some(run)), plan::see_coming().to_owned()),
+        Next::Ended => over(),
+    })
+}
+
+/// The next step, above the foot; nothing to go to is a try that can be started.
+pub(super) fn act(app: App, run: Id, main: Option<(Route, String)>) -> impl IntoView {
+    let step = match main {
+        Some((route, words)) => view! { <a class="btn main" href=route.href()>{words}</a> }.into_any(),
+        None => {
+            let start = move |_| app.save(Command::StartRun { run, on: None }, say::started());
+            view! { <button type="button" class="btn main" on:click=start>{say::start_now()}</button> }.into_any()
+        }
+    };
+    view! { <div class="act">{step}</div> }
+}
+
+/// Who was drawn into which group, to be written on labels.
+fn labels(stands: &Standing) -> AnyView {
+    let groups = stands.groups.iter().map(|group| {
+        let units = group.units.iter().map(|unit| view! { <li class="lot">{unit.label.clone()}</li> });
+        view! {
+            <div>
+                <b class="num">{group.name.clone()}</b>
+                <ul class="fell" aria-label=group.name.clone()>{units.collect_view()}</ul>
+            </div>
+        }
+    });
+    view! {
+        <p>{say::lots_drawn()}</p>
+        <div class="lots">{groups.collect_view()}</div>
+    }
+    .into_any()
+}
+
+/// What has to be known beside it, folded to its number.
+fn to_know(app: App, stands: &Standing) -> AnyView {
+    let lines = app.peek(|r| {
+        let others = stands.other_stages.iter().map(|other| say::other_stage(other, r.state));
+        others.chain(stands.notes.iter().map(|note| say::note(note, r.state))).collect::<Vec<_>>()
+    });
+    if lines.is_empty() {
+        return ().into_any();
+    }
+    let summary = say::n_to_know(lines.len());
+    let list = move || lines.iter().map(|line| view! { <li>{line.clone()}</li> }).collect_view();
+    view! { <Behind summary=summary><ul>{list()}</ul></Behind> }.into_any()
 }
 
 /// The groups' lines for the picture of shares.
 pub(super) fn lines(stands: &Standing) -> Vec<Line> {
     let groups = stands.groups.iter().enumerate();
-    groups.filter_map(|(at, group)| line(at, group)).collect()
+    groups.filter_map(|(at, group)| line(stands, at, group)).collect()
 }
 
-fn line(at: usize, group: &GroupStanding) -> Option<Line> {
+fn line(stands: &Standing, at: usize, group: &GroupStanding) -> Option<Line> {
     let (lower, upper, share) = match group.shares {
         Shares::Bounds(bounds) => (bounds.lower, bounds.upper, None),
         Shares::Known { by_rule, .. } => {
@@ -126,7 +230,7 @@ fn line(at: usize, group: &GroupStanding) -> Option<Line> {
         }
         Shares::Nothing => return None,
     };
-    Some(Line { name: group.name.clone(), lower, upper, share, nth: at })
+    Some(Line { name: group.name.clone(), lower, upper, share, in_time: stands.in_time(group), nth: at })
 }
 
 /// Counts by outcome and group; outcomes that nobody had are left out.
@@ -140,12 +244,13 @@ pub(super) fn Table(
     if groups.is_empty() {
         return ().into_any();
     }
-    let rows = say::OUTCOMES
+    let rows = Kind::ALL
         .iter()
-        .filter(|(_, count)| groups.iter().any(|group| count(&group.counts) > 0))
-        .map(|(words, count)| {
-            let cells = groups.iter().map(|group| view! { <td class="num">{count(&group.counts)}</td> }).collect_view();
-            view! { <tr><th scope="row">{*words}</th>{cells}</tr> }
+        .filter(|kind| groups.iter().any(|group| group.counts.of(**kind) > 0))
+        .map(|kind| {
+            let cells =
+                groups.iter().map(|group| view! { <td class="num">{group.counts.of(*kind)}</td> }).collect_view();
+            view! { <tr><th scope="row">{say::kind(*kind)}</th>{cells}</tr> }
         })
         .collect_view();
     let heads =
@@ -162,7 +267,7 @@ pub(super) fn Table(
     .into_any()
 }
 
-/// Starting, closing, drawing again.
+/// Closing, drawing again: what is rare, away from the thumb.
 #[component]
 fn Acts(app: App, run: Id) -> impl IntoView {
     let phase = move || {
@@ -179,14 +284,7 @@ fn Acts(app: App, run: Id) -> impl IntoView {
     move || {
         match phase() {
         Some((false, false, true)) => view! {
-            <div class="stack">
-                <button
-                    type="button"
-                    class="btn main"
-                    on:click=move |_| app.save(Command::StartRun { run, on: None }, say::started())
-                >
-                    {say::start_now()}
-                </button>
+            <div class="stack gap-above">
                 <Show
                     when=move || again.get()
                     fallback=move || view! {
@@ -202,7 +300,7 @@ fn Acts(app: App, run: Id) -> impl IntoView {
         Some((true, false, _)) => view! {
             <button
                 type="button"
-                class="btn soft no-print"
+                class="btn soft gap-above no-print"
                 on:click=move |_| app.save(Command::CloseRun { run, on: None }, say::closed())
             >
                 {say::close()}
@@ -215,9 +313,39 @@ fn Acts(app: App, run: Id) -> impl IntoView {
     }
 }
 
-/// Every unit of a group with its outcome, one tap from a look.
+/// A group: how many of it are in time, and a mark a bulb; it opens on its bulbs, each one tap from a look.
 #[component]
-fn Units(app: App, run: Id, group: GroupStanding) -> impl IntoView {
+fn Group(app: App, run: Id, group: GroupStanding, line: AnyView) -> impl IntoView {
+    if group.units.is_empty() {
+        return view! { <div class="row bulbs-row">{line}</div> }.into_any();
+    }
+    let opened = RwSignal::new(false);
+    view! {
+        <details class="bulbs-row" on:toggle=move |_| opened.set(true)>
+            <summary class="row">{line}</summary>
+            {move || opened.get().then(|| units(app, run, &group))}
+        </details>
+    }
+    .into_any()
+}
+
+/// A group's name, its number and its marks.
+pub(super) fn mark_row(stands: &Standing, group: &GroupStanding) -> impl IntoView + use<> {
+    let (in_time, is_closed) = (say::in_time(stands.in_time(group)), stands.closed.is_some());
+    view! {
+        <span class="grow">
+            <span class="top">
+                <b class="num">{group.name.clone()}</b>
+                <span class="lead"></span>
+                <span class="num">{in_time}</span>
+            </span>
+            {mark::told(&group.counts.by_kind(), is_closed)}
+        </span>
+    }
+}
+
+/// Every unit of a group with its outcome.
+fn units(app: App, run: Id, group: &GroupStanding) -> impl IntoView + use<> {
     let rows = group
         .units
         .iter()
@@ -234,13 +362,11 @@ fn Units(app: App, run: Id, group: GroupStanding) -> impl IntoView {
             }
         })
         .collect_view();
-    let any = !group.units.is_empty();
     view! {
-        <h2>{group.name.clone()} " " <span class="small">{en::bulbs(group.units.len())}</span></h2>
-        {any
-            .then(|| view! {
-                <a class="btn soft no-print" href=Route::Care(run, Some(group.group)).href()>{say::care_for_group()}</a>
-            })}
+        <a class="row no-print" href=Route::Care(run, Some(group.group)).href()>
+            <span class="name thin">{say::care_for_group()}</span>
+            <span class="lead"></span>
+        </a>
         {rows}
     }
 }

@@ -1,15 +1,16 @@
 //! The same bulb as another one: found by tag or name, both seen side by side, then said.
 
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::nursery::same;
+use bloomdue_core::nursery::aliases;
 use bloomdue_core::record::Command;
+use bloomdue_words::refusals;
+use bloomdue_words::route::Route;
+use bloomdue_words::{bulb as say, places, same as words, start};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
-use crate::device::address;
+use crate::app::{App, app};
 use crate::parts::field::TextField;
 use crate::parts::heading::Heading;
-use crate::words::{bulb as say, en, same as words};
 
 /// Rows shown at most.
 const MOST: usize = 12;
@@ -31,8 +32,9 @@ pub(crate) fn SameBulb(bulb: Id) -> impl IntoView {
                 found = tags.flat_map(|tag| r.state.with_tag(tag)).collect();
             }
             let others = found.into_iter().filter(|known| !known.is(bulb)).take(MOST);
-            let row =
-                |b: &bloomdue_core::nursery::Bulb| (b.id, b.label().to_owned(), en::bulb_under(b, r.state, r.today));
+            let row = |b: &bloomdue_core::nursery::Bulb| {
+                (b.id, b.label().to_owned(), places::bulb_under(b, r.state, r.today))
+            };
             others.map(row).collect()
         });
         let none = rows.is_empty() && !text.trim().is_empty();
@@ -40,7 +42,6 @@ pub(crate) fn SameBulb(bulb: Id) -> impl IntoView {
             view! {
                 <button type="button" class="row" on:click=move |_| other.set(Some(id))>
                     <span class="grow"><b class="tag">{label}</b> <br /> <span class="small">{under}</span></span>
-                    <span class="go" aria-hidden="true">"›"</span>
                 </button>
             }
         });
@@ -68,8 +69,8 @@ pub(crate) fn SameBulb(bulb: Id) -> impl IntoView {
 fn Both(app: App, bulb: Id, to: Id, other: RwSignal<Option<Id>>) -> impl IntoView {
     let (sides, refused) = app.peek(|r| {
         let sides = [bulb, to].map(|id| r.state.bulb(&id).map(|known| words::side(known, r.ledger, r.state, r.today)));
-        let refused = same::may_be_one(r.state, bulb, to).err();
-        (sides, refused.map(|why| en::sentence(&why.to_string())))
+        let refused = aliases::may_be_one(r.state, bulb, to).err();
+        (sides, refused.map(|why| refusals::refused(&why)))
     });
     let sides = sides.into_iter().flatten().map(|(label, lines)| {
         let lines = lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view();
@@ -79,10 +80,10 @@ fn Both(app: App, bulb: Id, to: Id, other: RwSignal<Option<Id>>) -> impl IntoVie
         wasm_bindgen_futures::spawn_local(async move {
             match app.record(Command::SameBulb { bulb, to }).await {
                 Ok(entries) => {
-                    app.say_saved(words::joined().to_owned(), entries.iter().map(|entry| entry.id).collect());
-                    address::replace(&Route::Bulb(bulb).to_string());
+                    app.notify_saved(words::joined().to_owned(), entries.iter().map(|entry| entry.id).collect());
+                    app.done_to(&Route::Bulb(bulb));
                 }
-                Err(why) => app.say(why),
+                Err(why) => app.notify(start::not_recorded(&why)),
             }
         });
     };

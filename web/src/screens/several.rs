@@ -2,19 +2,21 @@
 
 use std::collections::BTreeSet;
 
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::nursery::Bulb;
 use bloomdue_core::record::{Command, mistakes};
+use bloomdue_words::form::Problem;
+use bloomdue_words::route::Route;
+use bloomdue_words::{common, mistakes as say};
 use leptos::prelude::*;
 
 use super::care::{Exceptions, labelled};
-use crate::app::{Records, app, route::Route};
-use crate::device::address;
+use crate::app::{Records, app};
 use crate::parts::draft::{FormDraft, GoesOn};
-use crate::parts::field::{Problem, ProblemLine};
+use crate::parts::field::ProblemLine;
 use crate::parts::heading::Heading;
 use crate::parts::lot::{LotField, LotFields};
-use crate::words::{en, mistakes as say};
 
 fn bulbs_of(r: Records<'_>, subject: Id) -> Vec<(Id, String)> {
     if subject.is(Noun::Place) {
@@ -46,11 +48,11 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
         wasm_bindgen_futures::spawn_local(async move {
             match draft.record(command).await {
                 Ok(entries) => {
-                    app.say_saved(text, entries.iter().map(|entry| entry.id).collect());
-                    address::replace(&to.with_value(Route::to_string));
+                    app.notify_saved(text, entries.iter().map(|entry| entry.id).collect());
+                    to.with_value(|to| app.done_to(to));
                 }
                 Err(why) => {
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
@@ -58,7 +60,7 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
     let ticked = move || {
         let bulbs = untrack(chosen);
         if bulbs.is_empty() {
-            problem.set(Some(Problem { field: String::new(), text: say::tick_bulbs().to_owned() }));
+            problem.set(Some(Problem::whole(say::tick_bulbs())));
         }
         bulbs
     };
@@ -72,7 +74,7 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
     let take_out = move |_| {
         let subjects = ticked();
         if !subjects.is_empty() {
-            let text = say::taken_out(&en::bulbs(subjects.len()));
+            let text = say::taken_out(&common::bulbs(subjects.len()));
             save(Command::Remove { subjects }, text);
         }
     };
@@ -88,7 +90,7 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
         <Exceptions bulbs=bulbs left_out=left_out open=true />
         <h2>{say::another_lot()}</h2>
         <LotField app=app fields=fields but=but adding=false problem=problem />
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != "lot")) />
+        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != Some(Field::Lot))) />
         <button type="button" class="btn main" on:click=move_them>{say::move_them()}</button>
         <h2>{say::by_mistake()}</h2>
         <p>{goes}</p>

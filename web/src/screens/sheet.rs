@@ -1,11 +1,12 @@
 //! The walk sheet for a clipboard: every bulb in bench order with boxes to mark.
 
 use bloomdue_core::ledger::id::Id;
+use bloomdue_words::route::Route;
+use bloomdue_words::{acts, bulb as bulbs, sheet as say, walk};
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
+use crate::app::app;
 use crate::device::screen;
-use crate::words::{en, sheet as say};
 
 /// A sheet to print.
 #[component]
@@ -20,7 +21,8 @@ pub(crate) fn Sheet(place: Id) -> impl IntoView {
                 .enumerate()
                 .map(|(at, bulb)| {
                     let boxes = say::COLUMNS.iter().map(|_| view! { <td class="tick-box"></td> }).collect_view();
-                    let last = bulb.last_look().map(|seen| en::look(&seen.look)).unwrap_or_default();
+                    let seen = || bulb.last_look().map(|seen| acts::look(&seen.look));
+                    let last = bulbs::blind_since(bulb, r.today).or_else(seen).unwrap_or_default();
                     view! {
                         <tr>
                             <td class="num">{at + 1}</td>
@@ -37,7 +39,7 @@ pub(crate) fn Sheet(place: Id) -> impl IntoView {
     view! {
         <div class="spread no-print">
             <button type="button" class="btn main" on:click=move |_| screen::print()>{say::print()}</button>
-            <a class="line" href=Route::Place(place).href()>{en::back_to_place()}</a>
+            <a class="line" href=Route::Place(place).href()>{walk::back_to_place()}</a>
         </div>
         <h1 tabindex="-1" data-heading="">{say::title(&name)}</h1>
         <p>{say::fill_in()}</p>

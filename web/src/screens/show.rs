@@ -1,23 +1,29 @@
 //! Show it: one page of a try to hand round, as a picture or a file. No place, person or bulb is named unless chosen.
 
 use bloomdue_core::handover::file_name;
-use bloomdue_core::ledger::Field;
+use bloomdue_core::ledger::Register;
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::trial::grounds::{grounds, lookers};
+use bloomdue_core::trial::conditions::{grounds, lookers};
+use bloomdue_core::trial::outcome::Kind;
 use bloomdue_core::trial::pictures::{PhotoDay, photo_days};
 use bloomdue_core::trial::standing::{Standing, standing};
+use bloomdue_words::route::Route;
+use bloomdue_words::{report, results, show as say, trials};
 use js_sys::Array;
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
 use super::run;
-use crate::app::{App, Records, app, route::Route};
+use crate::app::{App, Records, app};
 use crate::device::files::Outgoing;
+use crate::device::screen;
 use crate::parts::field::Chips;
 use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
 use crate::parts::leaflet::{Column, Leaflet, Piece, as_file, as_picture};
-use crate::words::{report, results, show as say, trials};
+
+const CHOICES: &str = "show-choices";
+const READY: &str = "file-ready";
 
 /// Photos of a group on the page.
 const PHOTOS_A_GROUP: usize = 2;
@@ -65,24 +71,44 @@ pub(crate) fn Show(run: Id) -> impl IntoView {
     let known = Memo::new(move |_| pieces.get().is_some());
     view! {
         <Heading place=trials::trials() title=say::title() under=say::under() back=Route::Run(run) />
-        {move || match known.get() {
-            false => view! { <p>{trials::no_such_try()}</p> }.into_any(),
-            true => view! { <Choices with=with days=days.get_value() /> <Make app=app pieces=pieces /> }.into_any(),
-        }}
-        <h2>{say::preview()}</h2>
+        {move || (!known.get()).then(|| view! { <p>{trials::no_such_try()}</p> })}
         {move || pieces.get().map(|pieces| view! { <Leaflet app=app pieces=pieces /> })}
+        {move || known.get().then(|| view! { <Make app=app pieces=pieces with=with days=days /> })}
     }
 }
 
-#[component]
-fn Choices(with: With, days: Vec<PhotoDay>) -> impl IntoView {
-    let boxes = [
+/// A part of how the page is made.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Part {
+    Form,
+    Photos,
+    Named,
+}
+
+impl Part {
+    fn of(name: &str) -> Option<Self> {
+        Some(match name {
+            "form" => Self::Form,
+            "photos" => Self::Photos,
+            "named" => Self::Named,
+            _ => return None,
+        })
+    }
+}
+
+/// Whether each thing is named, with its words.
+fn names(with: With) -> [(RwSignal<bool>, &'static str); 4] {
+    [
         (with.nursery, say::with_nursery()),
         (with.places, say::with_places()),
         (with.persons, say::with_persons()),
         (with.bulbs, say::with_bulbs()),
-    ];
-    let boxes = boxes.map(|(value, words)| {
+    ]
+}
+
+#[component]
+fn Named(with: With) -> impl IntoView {
+    let boxes = names(with).map(|(value, words)| {
         view! {
             <label class="choice">
                 <input
@@ -94,28 +120,74 @@ fn Choices(with: With, days: Vec<PhotoDay>) -> impl IntoView {
             </label>
         }
     });
-    // The best days first; a grower who wants another one finds the latest few.
-    let mut choices: Vec<(Option<usize>, String)> =
-        days.iter().enumerate().take(4).map(|(at, day)| (Some(at), say::photo_day(day))).collect();
-    let any = !choices.is_empty();
-    choices.push((None, say::no_photos().to_owned()));
     view! {
         <fieldset class="group">
             <legend>{say::with_it()}</legend>
             {boxes}
         </fieldset>
-        {any.then(|| view! { <Chips label=say::photos_label() choices=choices value=with.day /> })}
         <p class="small">{say::as_written()}</p>
     }
 }
 
 /// A file is made first and leaves with a second tap: a share sheet opens only inside a tap.
 #[component]
-fn Make(app: App, pieces: Memo<Option<Vec<Piece>>>) -> impl IntoView {
+fn Make(app: App, pieces: Memo<Option<Vec<Piece>>>, with: With, days: StoredValue<Vec<PhotoDay>>) -> impl IntoView {
     let form = RwSignal::new(Form::Picture);
     let made = RwSignal::new_local(None::<Outgoing>);
     let busy = RwSignal::new(false);
-    let choices = vec![(Form::Picture, say::as_picture().to_owned()), (Form::File, say::as_file().to_owned())];
+    let open = RwSignal::new(None::<Part>);
+    let forms = [(Form::Picture, say::as_picture().to_owned()), (Form::File, say::as_file().to_owned())];
+    // The best days first; a grower who wants another one finds the latest few.
+    let photos = days.with_value(|days| {
+        let days = days.iter().enumerate().take(4).map(|(at, day)| (Some(at), say::photo_day(day)));
+        days.chain([(None, say::no_photos().to_owned())]).collect::<Vec<_>>()
+    });
+    let (form_words, photo_words) = (forms.clone(), photos.clone());
+    let words = move |part: Part| {
+        let chosen = match part {
+            Part::Form => form_words.iter().find(|(one, _)| *one == form.get()).map(|(_, words)| words.clone()),
+            Part::Photos => photo_words.iter().find(|(one, _)| *one == with.day.get()).map(|(_, words)| words.clone()),
+            Part::Named => {
+                let chosen = names(with).into_iter().filter(|(value, _)| value.get()).map(|(_, words)| words);
+                Some(say::named(&chosen.collect::<Vec<_>>()))
+            }
+        };
+        chosen.unwrap_or_default()
+    };
+    let parts: Vec<_> = say::made_as()
+        .into_iter()
+        .map(|(text, name)| {
+            let words = words.clone();
+            let choose = name.and_then(Part::of).map(|part| {
+                view! {
+                    <button
+                        type="button"
+                        class="ed"
+                        aria-expanded=move || if open.get() == Some(part) { "true" } else { "false" }
+                        on:click=move |_| {
+                            open.update(|open| *open = (*open != Some(part)).then_some(part));
+                            request_animation_frame(|| screen::bring_into_sight(CHOICES));
+                        }
+                    >
+                        {move || words(part)}
+                    </button>
+                }
+            });
+            view! { {text} {choose} }
+        })
+        .collect();
+    let fields = move || {
+        open.get().map(|part| {
+            let fields = match part {
+                Part::Form => view! { <Chips label=say::form_label() choices=forms.to_vec() value=form /> }.into_any(),
+                Part::Photos => {
+                    view! { <Chips label=say::photos_label() choices=photos.clone() value=with.day /> }.into_any()
+                }
+                Part::Named => view! { <Named with=with /> }.into_any(),
+            };
+            view! { <div class="asked">{fields}</div> }
+        })
+    };
     // What was made before says what was chosen before.
     Effect::new(move |_| {
         pieces.track();
@@ -131,18 +203,22 @@ fn Make(app: App, pieces: Memo<Option<Vec<Piece>>>) -> impl IntoView {
             match compose(app, form.get_untracked(), &pieces).await {
                 Ok(file) => {
                     let _ = made.try_set(Some(file));
+                    request_animation_frame(|| screen::bring_into_sight(READY));
                 }
-                Err(why) => app.say(why),
+                Err(why) => app.notify(why),
             }
             let _ = busy.try_set(false);
         });
     };
     view! {
-        <Chips label=say::form_label() choices=choices value=form />
-        <button type="button" class="btn main" on:click=make>
-            {move || if busy.get() { say::making() } else { say::make() }}
-        </button>
-        {move || made.get().map(|file| view! { <FileReady app=app file=file /> })}
+        <p class="sentence">{parts}</p>
+        <div id=CHOICES>{fields}</div>
+        <div id=READY>{move || made.get().map(|file| view! { <FileReady app=app file=file /> })}</div>
+        <div class="act">
+            <button type="button" class="btn main" on:click=make>
+                {move || if busy.get() { say::making() } else { say::make() }}
+            </button>
+        </div>
     }
 }
 
@@ -216,7 +292,7 @@ fn pieces(r: Records<'_>, run: Id, stands: &Standing, with: With, day: Option<&P
 }
 
 fn person(r: Records<'_>, who: Id) -> String {
-    let known = r.state.persons.get(&who).and_then(Field::shown);
+    let known = r.state.persons.get(&who).and_then(Register::shown);
     known.map_or_else(
         String::new,
         |person| {
@@ -238,12 +314,11 @@ fn places(r: Records<'_>, run: Id) -> Vec<String> {
 fn counts(stands: &Standing) -> Piece {
     let mut heads = vec![trials::outcome().to_owned()];
     heads.extend(stands.groups.iter().map(|group| group.name.clone()));
-    let any = |count: fn(&_) -> u32| stands.groups.iter().any(|group| count(&group.counts) > 0);
-    let outcomes = trials::OUTCOMES.iter().filter(|(_, count)| any(*count));
-    let mut rows: Vec<Vec<String>> = outcomes
-        .map(|(words, count)| {
-            let cells = stands.groups.iter().map(|group| count(&group.counts).to_string());
-            std::iter::once((*words).to_owned()).chain(cells).collect()
+    let kinds = Kind::ALL.iter().filter(|kind| stands.total.of(**kind) > 0);
+    let mut rows: Vec<Vec<String>> = kinds
+        .map(|kind| {
+            let cells = stands.groups.iter().map(|group| group.counts.of(*kind).to_string());
+            std::iter::once(trials::kind(*kind).to_owned()).chain(cells).collect()
         })
         .collect();
     let all = stands.groups.iter().map(|group| group.counts.all().to_string());

@@ -1,12 +1,13 @@
 //! What this device keeps, how safe it is, and wiping it.
 
+use bloomdue_words::route::Route;
+use bloomdue_words::{files as say, start};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, app};
 use crate::device::{install, update::Updates};
 use crate::parts::heading::Heading;
 use crate::store::{self, StorageState};
-use crate::words::{en, files as say};
 
 /// The true state of the storage.
 #[component]
@@ -24,15 +25,14 @@ pub(crate) fn Storage() -> impl IntoView {
     let keep = move |_| {
         wasm_bindgen_futures::spawn_local(async move {
             let kept = store::ask_to_persist().await;
-            app.say(say::kept(kept));
+            app.notify(say::kept(kept));
             ask();
         });
     };
     let facts = move || {
         let mut lines = vec![app.read(|r| say::n_records(r.ledger.len(), r.ledger.unknown().count()))];
-        if let Some(line) = app.line.get() {
-            let n = app.read(|r| r.ledger.len());
-            lines.push(say::last_copy(n, (line.exported_ms, line.since_export)));
+        if app.line.with(Option::is_some) {
+            lines.push(say::last_copy(app.read(|r| r.ledger.len()), &app.copied()));
         }
         if let Some(state) = state.get() {
             lines.push(say::room(state.used_bytes, state.quota_bytes));
@@ -73,16 +73,13 @@ pub(crate) fn Storage() -> impl IntoView {
 #[component]
 fn Wipe(app: App) -> impl IntoView {
     let sure = RwSignal::new(false);
-    let at_risk = move || {
-        let copied = app.line.with(|line| line.as_ref().map_or((0, 0), |line| (line.exported_ms, line.since_export)));
-        say::wipe_risk(app.read(|r| r.ledger.len()), copied)
-    };
+    let at_risk = move || say::wipe_risk(app.read(|r| r.ledger.len()), &app.copied());
     let wipe = move |_| {
         wasm_bindgen_futures::spawn_local(async move {
             let Some(store) = app.store() else { return };
             match store.wipe().await {
                 Ok(()) => app.leave().await,
-                Err(why) => app.say(en::store_error(&why)),
+                Err(why) => app.notify(start::store_error(&why)),
             }
         });
     };

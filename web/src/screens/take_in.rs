@@ -9,15 +9,16 @@ use bloomdue_core::handover::{Preview, Rehearsed};
 use bloomdue_core::ledger::{Ledger, id::Id};
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done as WorkDone, Task};
+use bloomdue_words::route::Route;
+use bloomdue_words::{files as say, refusals, start};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::{File, HtmlInputElement};
 
-use crate::app::{App, Phase, app, fresh_device, route::Route, worker};
+use crate::app::{App, Phase, app, fresh_device, worker};
 use crate::device::files::take_chosen;
 use crate::parts::heading::Heading;
 use crate::store::{FileError, Known, Store, preview_file, read_file, remember};
-use crate::words::{en, files as say};
 
 /// How long a file may take to be tried out, with what is here: at all, and more for each thousand records.
 const LIMIT: Duration = Duration::from_secs(7);
@@ -122,12 +123,12 @@ pub(crate) fn TakeIn() -> impl IntoView {
 async fn look_into(app: App, file: File, join: bool) -> Result<At, String> {
     let reading = read_file(&file).await.map_err(|why| match why {
         FileError::Refused(why) => say::refusal(&why),
-        FileError::Unread(why) => en::store_error(&why),
+        FileError::Unread(why) => start::store_error(&why),
     })?;
     let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
     let same = open && app.peek(|r| r.ledger.id()) == reading.ledger;
     let here = match app.store().filter(|_| same) {
-        Some(store) => store.photos_here().await.map_err(|why| en::store_error(&why))?,
+        Some(store) => store.photos_here().await.map_err(|why| start::store_error(&why))?,
         None => Default::default(),
     };
     let may_join = open && !same && !app.demo.get_untracked();
@@ -165,10 +166,10 @@ async fn rehearsed(app: App, preview: &Preview, apart: bool) -> Result<Rehearsed
 
 /// A file of another nursery, read as records of the open one.
 async fn look_into_joined(app: App, reading: Reading, file: File) -> Result<At, String> {
-    let store = app.store().ok_or_else(|| en::no_nursery_open().to_owned())?;
-    let here = store.photos_here().await.map_err(|why| en::store_error(&why))?;
+    let store = app.store().ok_or_else(|| start::no_nursery_open().to_owned())?;
+    let here = store.photos_here().await.map_err(|why| start::store_error(&why))?;
     let into = app.peek(|r| r.ledger.id());
-    let rewritten = reading.rewritten(into).map_err(|why| en::sentence(&why.to_string()))?;
+    let rewritten = reading.rewritten(into).map_err(|why| refusals::refused(&why))?;
     let join = Join { to: rewritten.from, devices: rewritten.devices, n_waiting: rewritten.n_waiting };
     let preview = preview_file(rewritten.reading, here, |work| app.peek(|r| work(r.ledger))).await;
     let preview = Rc::new(preview.map_err(|why| say::refusal(&why))?);
@@ -215,10 +216,13 @@ fn Shown(
     let much = found.is_much() && !apart;
     let much_said = say::ends_much(&found);
     let sure = RwSignal::new(false);
-    let later = found.later_days.map(|(first, last)| say::later(found.n_later as usize, first, last));
+    let later = found
+        .later_days
+        .map(|(first, last)| say::later(found.n_later as usize, first, last, app.today.get_untracked()));
     let waiting = join.as_ref().map_or(0, |join| join.n_waiting);
     let joins = join.is_some();
-    let lines = say::preview(&preview);
+    let mut lines = say::preview(&preview, app.today.get_untracked());
+    lines.extend(found.brings.iter().map(say::brings));
     let warnings = say::preview_warnings(&preview);
     // Taken back before, everything is here and only the link is not.
     let unlinked = join.as_ref().is_some_and(|join| app.peek(|r| !joined_with(r.ledger, join.to)));
@@ -279,20 +283,20 @@ fn Shown(
 }
 
 async fn write(app: App, preview: &Preview, file: &File, apart: bool, join: Option<Join>) -> Result<At, String> {
-    let failed = |why| en::store_error(&why);
+    let failed = |why| start::store_error(&why);
     if apart {
         app.make(preview.ledger, &preview.name, false).await.map_err(failed)?;
     }
-    let store: Store = app.store().ok_or_else(|| en::no_nursery_open().to_owned())?;
+    let store: Store = app.store().ok_or_else(|| start::no_nursery_open().to_owned())?;
     let before = app.peek(|r| r.state.n_to_settle());
     let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
     if let Some(Join { to, devices, .. }) = join.clone().filter(|_| nothing) {
-        app.record(Command::Join { to, devices }).await?;
+        app.record(Command::Join { to, devices }).await.map_err(|why| start::not_recorded(&why))?;
         return Ok(At::Done { n_new: 0, n_photos: 0, disagreements: 0, twice: 0, beside: Vec::new() });
     }
-    let taken = store.import(preview, file, &file.name(), fresh_device()).await.map_err(failed)?;
+    let (taken, n_photos) = store.import(preview, file, &file.name(), fresh_device()).await.map_err(failed)?;
     // From here on the records are kept, and whatever fails is said beside that.
-    let mut beside: Vec<String> = taken.beside.iter().map(en::saved_but).collect();
+    let mut beside: Vec<String> = taken.beside.iter().map(start::saved_but).collect();
     if taken.renewed {
         beside.push(say::renewed().to_owned());
     }
@@ -303,7 +307,7 @@ async fn write(app: App, preview: &Preview, file: &File, apart: bool, join: Opti
     if let Some(Join { to, devices, .. }) = join
         && let Err(why) = app.record(Command::Join { to, devices }).await
     {
-        beside.push(say::taken_but(&why));
+        beside.push(say::taken_but(&start::not_recorded(&why)));
     }
     if let Some(name) = app.peek(|r| r.state.name.shown().cloned()) {
         let known = app.known_now().into_iter().find(|known| known.ledger == preview.ledger);
@@ -315,18 +319,12 @@ async fn write(app: App, preview: &Preview, file: &File, apart: bool, join: Opti
     }
     if apart {
         // The screen belongs to another nursery from now on; what was done is said at its foot.
-        let said = [vec![say::taken(n_new, taken.n_photos)], beside.clone()].concat();
-        app.say(said.join(" "));
+        let said = [vec![say::taken(n_new, n_photos)], beside.clone()].concat();
+        app.notify(said.join(" "));
         app.go(if app.who.get_untracked().is_none() { Route::Who } else { Route::Due });
     }
     let after = app.peek(|r| r.state.n_to_settle());
-    Ok(At::Done {
-        n_new,
-        n_photos: taken.n_photos,
-        disagreements: after.saturating_sub(before),
-        twice: preview.n_twin_acts,
-        beside,
-    })
+    Ok(At::Done { n_new, n_photos, disagreements: after.saturating_sub(before), twice: preview.n_twin_acts, beside })
 }
 
 /// Whether all of a file could be read.
@@ -353,7 +351,6 @@ fn to_settle(what: String) -> impl IntoView {
     view! {
         <a class="row" href=Route::Disagreements.href()>
             <span class="grow"><b>{what}</b></span>
-            <span class="go" aria-hidden="true">"›"</span>
         </a>
     }
 }

@@ -1,14 +1,16 @@
-//! One trial: its question, its groups, its tries, and the same again.
+//! One trial: what its tries say, the tries with a mark a bulb, its groups, and the same again.
 
-use bloomdue_core::ledger::Field;
+use bloomdue_core::ledger::Register;
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::trial::standing;
+use bloomdue_words::route::Route;
+use bloomdue_words::{over_tries, report, trials as say};
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
+use crate::app::app;
 use crate::parts::heading::Heading;
+use crate::parts::mark;
+use crate::parts::tries::TryRow;
 use crate::screens::tries_result;
-use crate::words::{en, over_tries, report, trials as say};
 
 /// One trial.
 #[component]
@@ -19,7 +21,7 @@ pub(crate) fn Trial(trial: Id) -> impl IntoView {
             let question = r.state.trials.get(&trial).and_then(|trial| trial.question.shown());
             let ids = question.map(|question| question.groups.clone()).unwrap_or_default();
             ids.into_iter()
-                .filter_map(|id| r.state.groups.get(&id).and_then(Field::shown).cloned())
+                .filter_map(|id| r.state.groups.get(&id).and_then(Register::shown).cloned())
                 .map(|treatment| {
                     view! {
                         <li>
@@ -31,36 +33,13 @@ pub(crate) fn Trial(trial: Id) -> impl IntoView {
                 .collect_view()
         })
     };
-    let runs = move || {
-        app.read(|r| {
-            r.state
-                .runs_of_trial(trial)
-                .into_iter()
-                .filter_map(|(id, run)| {
-                    let stands = standing::standing(r.ledger, r.state, id, r.today)?;
-                    Some(view! {
-                        <a class="row" href=Route::Run(id).href()>
-                            <span class="grow">
-                                <b>{en::ordinal_try(run.body.shown()?.ordinal)}</b>
-                                <br />
-                                <span class="small">{say::run_under(run, &stands, r.today)}</span>
-                            </span>
-                            <span class="go" aria-hidden="true">"›"</span>
-                        </a>
-                    })
-                })
-                .collect_view()
-        })
-    };
+    let tries = Memo::new(move |_| app.read(|r| TryRow::of_trial(r, trial)));
     let answer = tries_result::asked(app, trial);
     let together = move || {
         let found = answer.get().flatten()?;
         let any = found.tries.iter().any(|one| one.not_counted.is_none());
         let first = tries_result::sentences(app, &found).into_iter().next();
-        Some(view! {
-            {any.then(|| view! { <p class="say">{first}</p> })}
-            <a class="btn soft" href=Route::TriesResult(trial).href()>{over_tries::all_they_say()}</a>
-        })
+        any.then(|| view! { <p class="say">{first}</p> })
     };
     view! {
         <Heading
@@ -69,11 +48,20 @@ pub(crate) fn Trial(trial: Id) -> impl IntoView {
             back=Route::Trials
         />
         {together}
+        <For each=move || tries.get() key=TryRow::clone children=move |one| one.view(app) />
+        {move || tries.with(|tries| mark::legend(&TryRow::kinds(tries.iter())))}
+        <a class="row" href=Route::TriesResult(trial).href()>
+            <span class="name thin">{over_tries::title()}</span>
+            <span class="lead"></span>
+        </a>
+        <a class="row" href=Route::Report(trial).href()>
+            <span class="name thin">{report::title()}</span>
+            <span class="lead"></span>
+        </a>
         <h2>{say::groups_title()}</h2>
         <ul>{groups}</ul>
-        <h2>{say::tries()}</h2>
-        {runs}
-        <a class="btn soft gap-above" href=Route::Again(trial).href()>{say::same_again()}</a>
-        <a class="btn soft gap-above" href=Route::Report(trial).href()>{report::title()}</a>
+        <div class="act">
+            <a class="btn main" href=Route::Again(trial).href()>{say::same_again()}</a>
+        </div>
     }
 }

@@ -1,22 +1,27 @@
-//! What all tries of a trial say together: the sentence first, then the forest, the next try, and how far it reaches.
+//! What all tries of a trial say together: the sentence first, then each try with a mark a bulb, the tries beside one another,
+//! what to expect of the next one, and how far it reaches.
 
-use bloomdue_core::evidence::Said;
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::trial::result::foresight::least_share;
+use bloomdue_core::trial::result::design_power::least_share;
 use bloomdue_core::trial::result::tries::{NextTry, PairOverTries, TrialResult, strata, trial_result};
 use bloomdue_core::trial::standing::Decided;
 use bloomdue_core::work::{Done, Task};
+use bloomdue_words::route::Route;
+use bloomdue_words::{common, methods, over_tries as say, report, results, scored, trials};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route, work};
-use crate::parts::can_tell::WouldSettle;
+use crate::app::{App, app, work};
+use crate::parts::fold::Behind;
 use crate::parts::forecasts::earlier;
-use crate::parts::grown;
 use crate::parts::heading::Heading;
+use crate::parts::mark;
 use crate::parts::plots::forest::{ForestLine, ForestPlot, Row};
-use crate::parts::plots::table::{Behind, TableBehind};
+use crate::parts::plots::table::{TableBehind, numbers};
+use crate::parts::power::WouldSettle;
+use crate::parts::sequential;
+use crate::parts::tries::TryRow;
 use crate::parts::working::WorkShown;
-use crate::words::{en, methods, over_tries as say, results, trials};
+use crate::screens::run::to;
 
 /// What all tries say, worked out after the screen is drawn and again whenever the records change.
 pub(super) fn asked(app: App, trial: Id) -> RwSignal<Option<Option<TrialResult>>> {
@@ -53,32 +58,48 @@ pub(super) fn sentences(app: App, result: &TrialResult) -> Vec<String> {
 pub(crate) fn TriesResult(trial: Id) -> impl IntoView {
     let app = app();
     let answer = asked(app, trial);
+    let tries = Memo::new(move |_| app.read(|r| TryRow::of_trial(r, trial)));
+    let under = move || {
+        let found = answer.get().flatten();
+        found.map_or_else(String::new, |found| {
+            let counted = found.tries.iter().filter(|one| one.not_counted.is_none());
+            say::n_that_count(counted.count(), found.tries.len())
+        })
+    };
     view! {
         <Heading
             place=say::title()
             title=Signal::derive(move || app.read(|r| r.state.name_of(trial).to_owned()))
+            under=Signal::derive(under)
             back=Route::Trial(trial)
         />
         {move || match answer.get() {
             None => view! { <p class="small" role="status">{results::working_out()}</p> }.into_any(),
             Some(None) => view! { <p>{trials::no_such_try()}</p> }.into_any(),
-            Some(Some(result)) => body(app, &result),
+            Some(Some(result)) => body(app, &result, tries),
         }}
+        <div class="act">
+            <a class="btn main" href=Route::Again(trial).href()>{trials::again()}</a>
+        </div>
     }
 }
 
-fn body(app: App, result: &TrialResult) -> AnyView {
+fn body(app: App, result: &TrialResult, tries: Memo<Vec<TryRow>>) -> AnyView {
     let sentences: Vec<_> =
         sentences(app, result).into_iter().map(|line| view! { <p class="say">{line}</p> }).collect();
     let counted = result.pairs.iter().filter(|pair| pair.decided.is_some());
     let pairs: Vec<_> = counted.cloned().map(|one| pair(app, result, one.ahead_first())).collect();
     view! {
         {sentences}
+        <h2 class="unseen">{say::tries_by_bulbs()}</h2>
+        <For each=move || tries.get() key=TryRow::clone children=move |one| one.view(app) />
+        {move || tries.with(|tries| mark::legend(&TryRow::kinds(tries.iter())))}
         {pairs}
         {reach(app, result)}
         {factors(result)}
         {forecasts(app, result)}
         {how(app, result)}
+        <div class="gap-above no-print">{to(Route::Report(result.trial), report::title().to_owned())}</div>
     }
     .into_any()
 }
@@ -86,13 +107,16 @@ fn body(app: App, result: &TrialResult) -> AnyView {
 /// How earlier forecasts of the due windows of its tries did.
 fn forecasts(app: App, result: &TrialResult) -> impl IntoView + use<> {
     let runs: Vec<Id> = result.tries.iter().map(|one| one.run).collect();
-    move || earlier(app, Some(&runs))
+    let said = move || {
+        let runs = runs.clone();
+        move || earlier(app, Some(&runs))
+    };
+    view! { <Behind summary=scored::title()>{said()}</Behind> }
 }
 
 fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
     let several = result.pairs.len() > 1;
-    let (name, hint) = app
-        .peek(|r| (results::two(r.state.name_of(pair.a), r.state.name_of(pair.b)), say::forest_hint(&pair, r.state)));
+    let name = app.peek(|r| results::two(r.state.name_of(pair.a), r.state.name_of(pair.b)));
     // Where there are many pairs the page only counts them at its head.
     let sentence = (result.pairs.len() > trials::MOST_PAIRS).then(|| app.peek(|r| say::sentence(&pair, r.state)));
     let kind = app.peek(|r| say::kind_of_place(&pair, result.scope, r.state));
@@ -102,7 +126,6 @@ fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
     view! {
         <h2>{if several { name } else { say::forest_title().to_owned() }}</h2>
         {sentence.map(|line| view! { <p>{line}</p> })}
-        <p class="small">{hint}</p>
         {forest(app, &pair, None)}
         {kind.map(|line| view! { <p>{line}</p> })}
         <Behind summary=say::next_title()>{next(app, for_next.clone(), true)}</Behind>
@@ -115,15 +138,18 @@ fn pair(app: App, result: &TrialResult, pair: PairOverTries) -> AnyView {
 
 /// The picture and its table, with the next try where that is known.
 fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> AnyView {
-    let interval = |said: Said<bloomdue_core::evidence::Interval>| said.ok().map(|found| (found.lower, found.upper));
+    let interval = |said: bloomdue_core::evidence::Result<bloomdue_core::evidence::Interval>| {
+        said.ok().map(|found| (found.lower, found.upper))
+    };
     let mut lines: Vec<ForestLine> = pair
         .forest
         .iter()
         .map(|row| ForestLine {
             row: Row::Try,
-            label: en::ordinal_try(row.ordinal),
+            label: common::ordinal_try(row.ordinal),
             estimate: row.gap.difference,
             interval: interval(row.gap.interval),
+            n_bulbs: Some(row.a.of() + row.b.of()),
         })
         .collect();
     lines.extend(pair.decided.iter().map(|decided| ForestLine {
@@ -131,16 +157,22 @@ fn forest(app: App, pair: &PairOverTries, next: Option<NextTry>) -> AnyView {
         label: say::all_tries().to_owned(),
         estimate: decided.compared.gap.difference,
         interval: interval(decided.compared.gap.interval),
+        n_bulbs: Some(pair.forest.iter().map(|row| row.a.of() + row.b.of()).sum()),
     }));
     lines.extend(next.map(|next| ForestLine {
         row: Row::Next,
         label: say::next_try().to_owned(),
         estimate: next.median,
         interval: Some((next.lower, next.upper)),
+        n_bulbs: None,
     }));
-    let table = app.peek(|r| say::forest_table(pair, next.as_ref(), r.state));
+    let (table, fewer, more) = app.peek(|r| {
+        let table = say::forest_table(pair, next.as_ref(), r.state);
+        (table, say::more_with(r.state.name_of(pair.b)), say::more_with(r.state.name_of(pair.a)))
+    });
     view! {
-        <ForestPlot lines=lines />
+        <ForestPlot lines=lines sides=(fewer, more) />
+        <p class="small">{say::forest_key()}</p>
         <TableBehind table=table />
     }
     .into_any()
@@ -155,12 +187,9 @@ pub(super) fn paper(app: App, result: &TrialResult) -> AnyView {
         .cloned()
         .map(|pair| {
             let pair = pair.ahead_first();
-            let (name, hint) = app.peek(|r| {
-                (results::two(r.state.name_of(pair.a), r.state.name_of(pair.b)), say::forest_hint(&pair, r.state))
-            });
+            let name = app.peek(|r| results::two(r.state.name_of(pair.a), r.state.name_of(pair.b)));
             view! {
                 <h2>{name}</h2>
-                <p class="small">{hint}</p>
                 {forest(app, &pair, None)}
                 <h3>{say::next_title()}</h3>
                 {next(app, pair, false)}
@@ -208,13 +237,13 @@ fn grown_over_tries(app: App, pair: &PairOverTries) -> AnyView {
         let runs = pair.growing.iter().map(|block| (block.run, ordinal(&block.run)));
         (r.state.name_of(pair.a).to_owned(), r.state.name_of(pair.b).to_owned(), runs.collect::<Vec<_>>())
     });
-    let label = |block: &bloomdue_core::trial::result::growing::AfterBlock| {
+    let label = |block: &bloomdue_core::trial::result::sequential::AfterBlock| {
         let ordinal = runs.iter().find(|(run, _)| *run == block.run);
         say::class_of_try(ordinal.map_or(0, |(_, ordinal)| *ordinal), block.block)
     };
     view! {
         <p class="small">{results::growing_hint()}</p>
-        {grown::by_blocks(&pair.growing, &a, &b, label)}
+        {sequential::by_blocks(&pair.growing, &a, &b, label)}
     }
     .into_any()
 }
@@ -247,7 +276,7 @@ fn factors(result: &TrialResult) -> AnyView {
     }
     view! {
         <h2>{say::factors_title()}</h2>
-        {methods::factors_table(&result.factors).show()}
+        {numbers(&methods::factors_table(&result.factors))}
         <p class="small">{methods::factors_how()}</p>
     }
     .into_any()
@@ -275,7 +304,7 @@ fn how_lines(app: App, pairs: &[PairOverTries]) -> AnyView {
     let tables: Vec<_> = pairs
         .iter()
         .map(|pair| app.peek(|r| methods::over_tries_table(pair, r.state)))
-        .map(|table| view! { <p class="of-plot">{table.caption.clone()}</p> {table.show()} })
+        .map(|table| view! { <p class="of-plot">{table.caption.clone()}</p> {numbers(&table)} })
         .collect();
     view! {
         {lines}

@@ -3,18 +3,20 @@
 use std::collections::{BTreeMap, HashMap};
 
 use bloomdue_core::calendar::Date;
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::Bulb;
-use bloomdue_core::nursery::walk::{self, Answer};
-use bloomdue_core::record::Command;
+use bloomdue_core::nursery::walk::{self, Marked};
+use bloomdue_core::record::walked;
+use bloomdue_words::form::{self, Problem};
+use bloomdue_words::route::Route;
+use bloomdue_words::{common, places, sheet as say};
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
-use crate::device::address;
+use crate::app::app;
 use crate::parts::draft::{FormDraft, GoesOn};
-use crate::parts::field::{DayField, Problem, ProblemLine, fresh_id};
+use crate::parts::field::{DayField, ProblemLine, fresh_id};
 use crate::parts::heading::Heading;
-use crate::words::{en, sheet as say};
 
 /// A walk from paper.
 #[component]
@@ -22,7 +24,7 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
     let app = app();
     let today = app.today.get_untracked().to_string();
     let day = RwSignal::new(today.clone());
-    let given = RwSignal::new(HashMap::<Id, Answer>::new());
+    let given = RwSignal::new(HashMap::<Id, Marked>::new());
     let problem = RwSignal::new(None::<Problem>);
     // The bulbs as they were on the day of the sheet: later looks say nothing about it.
     let sheet = Memo::new(move |_| {
@@ -36,51 +38,41 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
             "given",
             move || {
                 // In one order, so that the same answers are the same draft.
-                let given: BTreeMap<Id, Answer> = given.try_get()?.into_iter().collect();
+                let given: BTreeMap<Id, Marked> = given.try_get()?.into_iter().collect();
                 Some(given.into_iter().collect::<Vec<_>>())
             },
-            move |kept: Vec<(Id, Answer)>| given.set(kept.into_iter().collect()),
+            move |kept: Vec<(Id, Marked)>| given.set(kept.into_iter().collect()),
         )
         .keep();
     let all_same = move |_| {
         given.update(|given| {
             sheet.with_untracked(|sheet| {
                 for bulb in sheet {
-                    if let Some(same) = walk::answers(bulb).first() {
-                        given.entry(bulb.id).or_insert(*same);
+                    if let Some(same) = walk::same_box(bulb) {
+                        given.entry(bulb.id).or_insert(same);
                     }
                 }
             });
         });
     };
     let save = move |_| {
-        let Ok(on) = day.get_untracked().parse() else {
-            return problem.set(Some(Problem { field: "date".to_owned(), text: say::choose_day().to_owned() }));
+        let on = match form::day(Field::Date, &day.get_untracked(), say::choose_day()) {
+            Ok(on) => on,
+            Err(why) => return problem.set(Some(why)),
         };
         let mut ids = app.moment().ids;
-        let looks: Vec<_> = given.with_untracked(|given| {
-            sheet.with_untracked(|sheet| {
-                let look = |bulb: &Bulb| {
-                    // Another day may have other answers; what no longer fits was not chosen for it.
-                    let answer = *given.get(&bulb.id)?;
-                    let fits = walk::answers(bulb).contains(&answer);
-                    fits.then(|| {
-                        let look = walk::look_for(answer, bulb, Some(place), &mut ids);
-                        (bulb.id, look)
-                    })
-                };
-                sheet.iter().filter_map(look).collect()
-            })
+        let (command, n) = given.with_untracked(|given| {
+            let marked = |bulb: Id| given.get(&bulb).copied();
+            sheet.with_untracked(|sheet| walked::typed_in(sheet, marked, place, on, &mut ids))
         });
-        let n = looks.len();
         wasm_bindgen_futures::spawn_local(async move {
-            match draft.record(Command::Look { looks, on: Some(on) }).await {
+            match draft.record(command).await {
                 Ok(entries) => {
-                    app.say_saved(say::typed_in(n), entries.iter().map(|entry| entry.id).collect());
-                    address::replace(&Route::Place(place).to_string());
+                    app.notify_saved(say::typed_in(n), entries.iter().map(|entry| entry.id).collect());
+                    app.done_to(&Route::Place(place));
                 }
                 Err(why) => {
-                    let _ = problem.try_set(Some(Problem::of(&why)));
+                    let _ = problem.try_set(Some(Problem::from(&why)));
                 }
             }
         });
@@ -88,11 +80,11 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
     let row = move |bulb: &Bulb| {
         let (id, label) = (bulb.id, bulb.label().to_owned());
         let field = fresh_id();
-        let answers = walk::answers(bulb);
+        let answers = walk::boxes(bulb);
         let options: Vec<_> = answers
             .iter()
             .enumerate()
-            .map(|(at, answer)| view! { <option value=at.to_string()>{en::answer(*answer)}</option> })
+            .map(|(at, answer)| view! { <option value=at.to_string()>{say::marked(*answer)}</option> })
             .collect();
         let answers = StoredValue::new(answers);
         let now = move || {
@@ -125,7 +117,7 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
     view! {
         <Heading
             place=Signal::derive(move || app.read(|r| r.state.name_of(place).to_owned()))
-            title=en::type_sheet_in()
+            title=places::type_sheet_in()
             under=say::type_in_under()
             back=Route::Place(place)
         />
@@ -134,6 +126,6 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
         <button type="button" class="btn soft" on:click=all_same>{say::rest_same()}</button>
         {rows}
         <ProblemLine problem=problem />
-        <button type="button" class="btn main" on:click=save>{en::save()}</button>
+        <button type="button" class="btn main" on:click=save>{common::save()}</button>
     }
 }

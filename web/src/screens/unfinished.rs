@@ -2,14 +2,15 @@
 
 use bloomdue_core::handover::file_name;
 use bloomdue_core::ledger::id::Id;
+use bloomdue_words::route::Route;
+use bloomdue_words::{files as say, start};
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
+use crate::app::{App, app};
 use crate::device::files::Outgoing;
 use crate::parts::file_ready::FileReady;
 use crate::parts::heading::Heading;
 use crate::store;
-use crate::words::{en, files as say};
 
 /// Opening it all the same, and what can be done without opening it.
 #[component]
@@ -45,7 +46,7 @@ pub(crate) fn Unfinished(ledger: Id) -> impl IntoView {
             let said = match store::set_last_aside(ledger).await {
                 Ok(Some(file)) => say::was_set_aside(&file),
                 Ok(None) => say::nothing_to_set_aside().to_owned(),
-                Err(why) => en::store_error(&why),
+                Err(why) => start::store_error(&why),
             };
             let _ = told.try_set(Some(said));
         });
@@ -95,7 +96,7 @@ fn name_of(app: App, ledger: Id) -> String {
 async fn raw_file(app: App, ledger: Id) -> Result<Outgoing, String> {
     let name = name_of(app, ledger);
     let made = app.moment().now;
-    let blob = store::raw_file(ledger, &name, made.as_str()).await.map_err(|why| en::store_error(&why))?;
+    let blob = store::raw_file(ledger, &name, made.as_str()).await.map_err(|why| start::store_error(&why))?;
     let file_name = file_name(&say::raw_of(&name), "", &made, "bloomdue.json");
     Outgoing::of_blob(&file_name, "application/json", &blob)
 }

@@ -1,11 +1,12 @@
 //! The week on paper: seven days with their jobs and a box to tick.
 
-use bloomdue_core::care::occasions::{Occasion, week};
+use bloomdue_core::care::calendar_events::{Occasion, week};
+use bloomdue_words::route::Route;
+use bloomdue_words::{dates, due as say_due, jobs as say};
 use leptos::prelude::*;
 
-use crate::app::{app, route::Route};
+use crate::app::app;
 use crate::device::screen;
-use crate::words::{due as say_due, en, jobs as say};
 
 /// A sheet to print.
 #[component]
@@ -34,9 +35,9 @@ pub(crate) fn Week() -> impl IntoView {
                         })
                         .collect_view();
                     view! {
-                        <h2>{en::date_long(day)}</h2>
+                        <h2>{dates::date_long(day)}</h2>
                         {none.then(|| view! { <p class="small">{say::nothing_planned()}</p> })}
-                        <table class="week" aria-label=en::date_long(day)>
+                        <table class="week" aria-label=dates::date_long(day)>
                             <tbody>{rows}</tbody>
                         </table>
                     }

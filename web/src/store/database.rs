@@ -11,7 +11,11 @@ use std::{
     rc::Rc,
 };
 
-use bloomdue_core::ledger::shelf::{Op, Store};
+use bloomdue_core::ledger::shelf::{
+    Bytes, Op, Store,
+    session::{Answers, Change, Durability, Found, Read},
+};
+use bloomdue_words::told::{Gone, StoreError};
 use idb::{Database, DatabaseEvent as _, Factory, ObjectStoreParams, Query, TransactionMode};
 use js_sys::{Array, Uint8Array};
 use serde::Serialize;
@@ -19,7 +23,7 @@ use wasm_bindgen::{JsCast as _, JsValue, closure::Closure, prelude::wasm_bindgen
 use web_sys::{Event, IdbDatabase, IdbRequest, IdbTransaction, IdbVersionChangeEvent};
 
 use super::{
-    error::StoreError,
+    error,
     once::{Give, once},
 };
 
@@ -49,34 +53,9 @@ extern "C" {
     ) -> Result<IdbTransaction, JsValue>;
 }
 
-/// When a transaction counts as complete.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub(super) enum Durability {
-    /// When the bytes are on the medium: everything of the ledger.
-    Strict,
-    /// When the system has the bytes: drafts and caches.
-    Relaxed,
-}
-
 #[derive(Serialize)]
 struct TransactionOptions {
-    durability: Durability,
-}
-
-/// What to read.
-#[derive(Clone, Debug)]
-pub(super) enum Read {
-    /// The row of a key, or `undefined`.
-    Row(String),
-    /// Every row, in order of keys.
-    Rows,
-    /// Every key, in order.
-    Keys,
-    /// Rows after this key.
-    RowsAfter(String),
-    /// Keys after this key.
-    KeysAfter(String),
+    durability: &'static str,
 }
 
 /// Who is told that the database went away under an open page.
@@ -112,17 +91,6 @@ impl Fate {
     }
 }
 
-/// What took the storage away from this tab.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Gone {
-    /// Another tab runs a newer version, which changes the storage.
-    Newer,
-    /// This nursery was wiped in another tab.
-    Wiped,
-    /// The browser has cleared it.
-    Cleared,
-}
-
 /// An open database.
 pub(super) struct Connection {
     raw: IdbDatabase,
@@ -134,8 +102,8 @@ pub(super) struct Connection {
 impl Connection {
     /// Opens a database, making the stores it lacks.
     pub(super) async fn open(name: &str, stores: &[&'static str], fate: Rc<Fate>) -> Result<Self, StoreError> {
-        let factory = Factory::new().map_err(|why| StoreError::at_opening(&why))?;
-        let mut request = factory.open(name, Some(1)).map_err(|why| StoreError::at_opening(&why))?;
+        let factory = Factory::new().map_err(|why| error::at_opening(&why))?;
+        let mut request = factory.open(name, Some(1)).map_err(|why| error::at_opening(&why))?;
         let wanted = stores.to_vec();
         request.on_upgrade_needed(move |event| {
             let Ok(database) = event.database() else {
@@ -162,13 +130,13 @@ impl Connection {
             silent.give(Err(StoreError::Blocked));
         });
         wasm_bindgen_futures::spawn_local(async move {
-            let result = request.await.map_err(|why| StoreError::at_opening(&why));
+            let result = request.await.map_err(|why| error::at_opening(&why));
             // Nobody waits any more when the grower was told that another tab is in the way.
             if let Some(Ok(database)) = opened.give(result) {
                 database.close();
             }
         });
-        let raw = IdbDatabase::from(waiting.await??);
+        let raw = IdbDatabase::from(waiting.await.map_err(error::let_go)??);
         Ok(Self::new(raw, fate))
     }
 
@@ -206,22 +174,25 @@ impl Connection {
     }
 
     /// Reads several things as they stood at one moment.
-    pub(super) async fn read(&self, reads: &[(&'static str, Read)]) -> Result<Vec<JsValue>, StoreError> {
-        let idb = |why: idb::Error| StoreError::of_idb(&why);
-        let mut names: Vec<&str> = reads.iter().map(|(store, _)| *store).collect();
+    pub(super) async fn read(&self, reads: &[Read]) -> Result<Answers, StoreError> {
+        let found = self.read_raw(reads).await?;
+        Ok(answers(reads, found))
+    }
+
+    /// The same as the browser holds it, so that large rows need not pass through the program's memory.
+    pub(super) async fn read_raw(&self, reads: &[Read]) -> Result<Vec<JsValue>, StoreError> {
+        let idb = |why: idb::Error| error::of_idb(&why);
+        let mut names: Vec<&str> = reads.iter().map(|read| read.store().name()).collect();
         names.sort();
         names.dedup();
         let database = Database::from(self.raw.clone());
         let transaction = database.transaction(&names, TransactionMode::ReadOnly).map_err(idb)?;
         // All requests are made before the first is awaited: the transaction never runs dry.
-        let mut waiting = Vec::with_capacity(reads.len());
-        for (store, read) in reads {
-            let request = request(&transaction, store, read)?;
-            waiting.push(idb::request::GetStoreRequest::from(request).into_future());
-        }
+        let waiting = requests(&transaction, reads)?;
         let mut found = Vec::with_capacity(waiting.len());
         for request in waiting {
-            found.push(request.await.map_err(idb)?.unwrap_or(JsValue::UNDEFINED));
+            let request = idb::request::GetStoreRequest::from(request);
+            found.push(request.into_future().await.map_err(idb)?.unwrap_or(JsValue::UNDEFINED));
         }
         Ok(found)
     }
@@ -229,36 +200,38 @@ impl Connection {
     /// Carries out one change: see the head of this file. `completed` runs synchronously in the `complete` event.
     pub(super) async fn change<T: 'static>(
         &self,
-        stores: &[&'static str],
-        durability: Durability,
-        reads: &[(&'static str, Read)],
-        decide: impl FnOnce(Vec<JsValue>) -> Result<(Vec<Op>, T), StoreError> + 'static,
-        completed: impl FnOnce(&T) + 'static,
+        change: &Change,
+        decide: impl FnOnce(Answers) -> Result<Vec<Op>, StoreError> + 'static,
+        completed: impl FnOnce() -> T + 'static,
     ) -> Result<T, StoreError> {
-        let transaction = self.transaction(stores, durability)?;
+        let transaction = self.transaction(&change.stores, change.durability)?;
         let run = Rc::new(Run {
             transaction: transaction.clone(),
             ops: RefCell::default(),
-            value: RefCell::new(None),
+            is_decided: Cell::new(false),
             failure: RefCell::new(None),
         });
         let (done, waiting) = once();
         let _handlers = handle_end(&run, done, &self.fate, completed);
-        let started = run.start(reads, decide);
+        let started = run.start(&change.reads, decide);
         if let Err(why) = started {
             run.fail(why);
         }
-        waiting.await?
+        waiting.await.map_err(error::let_go)?
     }
 
-    fn transaction(&self, stores: &[&'static str], durability: Durability) -> Result<IdbTransaction, StoreError> {
+    fn transaction(&self, stores: &[Store], durability: Durability) -> Result<IdbTransaction, StoreError> {
+        let durability = match durability {
+            Durability::Strict => "strict",
+            Durability::Relaxed => "relaxed",
+        };
         let options = serde_wasm_bindgen::to_value(&TransactionOptions { durability })
             .map_err(|why| StoreError::Other(why.to_string()))?;
-        let names: Array = stores.iter().map(|store| JsValue::from_str(store)).collect();
+        let names: Array = stores.iter().map(|store| JsValue::from_str(store.name())).collect();
         self.raw
             .unchecked_ref::<DurableDatabase>()
             .transaction_with_options(&names, "readwrite", &options)
-            .map_err(|why| StoreError::of(&why))
+            .map_err(|why| error::of(&why))
     }
 }
 
@@ -270,43 +243,38 @@ impl Drop for Connection {
 }
 
 /// A change under way.
-struct Run<T> {
+struct Run {
     transaction: IdbTransaction,
     ops: RefCell<VecDeque<Op>>,
-    value: RefCell<Option<T>>,
+    is_decided: Cell<bool>,
     failure: RefCell<Option<StoreError>>,
 }
 
-impl<T: 'static> Run<T> {
+impl Run {
     /// Requests the reads; decides when the last one has succeeded, or at once when there are none.
     fn start(
         self: &Rc<Self>,
-        reads: &[(&'static str, Read)],
-        decide: impl FnOnce(Vec<JsValue>) -> Result<(Vec<Op>, T), StoreError> + 'static,
+        reads: &[Read],
+        decide: impl FnOnce(Answers) -> Result<Vec<Op>, StoreError> + 'static,
     ) -> Result<(), StoreError> {
-        let transaction = idb::Transaction::from(self.transaction.clone());
-        let mut requests = Vec::with_capacity(reads.len());
-        for (store, read) in reads {
-            requests.push(request(&transaction, store, read)?);
-        }
+        let requests = requests(&idb::Transaction::from(self.transaction.clone()), reads)?;
         let Some(last) = requests.last().cloned() else {
-            return self.decide(decide(Vec::new()));
+            return self.decided(decide(Answers::new(Vec::new())));
         };
-        let run = Rc::clone(self);
+        let (run, reads) = (Rc::clone(self), reads.to_vec());
         on_success(&last, move || {
             let found: Result<Vec<JsValue>, JsValue> = requests.iter().map(IdbRequest::result).collect();
-            let decided = found.map_err(|why| StoreError::of(&why)).and_then(decide);
-            if let Err(why) = run.decide(decided) {
+            let found = found.map_err(|why| error::of(&why));
+            if let Err(why) = run.decided(found.and_then(|found| decide(answers(&reads, found)))) {
                 run.fail(why);
             }
         });
         Ok(())
     }
 
-    fn decide(self: &Rc<Self>, decided: Result<(Vec<Op>, T), StoreError>) -> Result<(), StoreError> {
-        let (ops, value) = decided?;
-        *self.value.borrow_mut() = Some(value);
-        *self.ops.borrow_mut() = ops.into();
+    fn decided(self: &Rc<Self>, ops: Result<Vec<Op>, StoreError>) -> Result<(), StoreError> {
+        *self.ops.borrow_mut() = ops?.into();
+        self.is_decided.set(true);
         self.issue()
     }
 
@@ -351,25 +319,21 @@ impl<T: 'static> Run<T> {
 type Handlers = [Closure<dyn FnMut(Event)>; 2];
 
 fn handle_end<T: 'static>(
-    run: &Rc<Run<T>>,
+    run: &Rc<Run>,
     done: Give<Result<T, StoreError>>,
     fate: &Rc<Fate>,
-    completed: impl FnOnce(&T) + 'static,
+    completed: impl FnOnce() -> T + 'static,
 ) -> Handlers {
     let (at_end, ended) = (Rc::clone(run), done.clone());
     let complete = Closure::once(move |_: Event| {
-        let value = at_end.value.borrow_mut().take();
-        let result = value.ok_or_else(|| StoreError::Other("nothing was decided".to_owned()));
-        if let Ok(value) = &result {
-            completed(value);
-        }
-        ended.give(result);
+        let is_decided = at_end.is_decided.get();
+        ended.give(if is_decided { Ok(completed()) } else { Err(StoreError::Other("nothing was decided".to_owned())) });
     });
     let (at_end, fate) = (Rc::clone(run), Rc::clone(fate));
     let abort = Closure::once(move |_: Event| {
         let own = at_end.failure.borrow_mut().take();
         let why = own.unwrap_or_else(|| match at_end.transaction.error() {
-            Some(error) => StoreError::of(&error),
+            Some(error) => error::of(&error),
             None if fate.lost.get() => StoreError::ConnectionLost,
             None => StoreError::Other("AbortError".to_owned()),
         });
@@ -388,11 +352,11 @@ fn on_success(request: &IdbRequest, then: impl FnOnce() + 'static) {
 
 #[allow(deprecated, reason = "marked so by an old draft of the standard; in every browser since 2021")]
 fn commit(transaction: &IdbTransaction) -> Result<(), StoreError> {
-    transaction.commit().map_err(|why| StoreError::of(&why))
+    transaction.commit().map_err(|why| error::of(&why))
 }
 
 fn write(transaction: &IdbTransaction, op: &Op) -> Result<IdbRequest, StoreError> {
-    let idb = |why: idb::Error| StoreError::of_idb(&why);
+    let idb = |why: idb::Error| error::of_idb(&why);
     let store = idb::Transaction::from(transaction.clone()).object_store(op.store().name()).map_err(idb)?;
     let key = JsValue::from_str(op.key());
     match op {
@@ -404,32 +368,50 @@ fn write(transaction: &IdbTransaction, op: &Op) -> Result<IdbRequest, StoreError
     }
 }
 
-fn request(transaction: &idb::Transaction, store: &str, read: &Read) -> Result<IdbRequest, StoreError> {
-    let idb = |why: idb::Error| StoreError::of_idb(&why);
-    let after =
-        |key: &str| idb::KeyRange::lower_bound(&JsValue::from_str(key), Some(true)).map(Query::from).map_err(idb);
-    let store = transaction.object_store(store).map_err(idb)?;
-    match read {
-        Read::Row(key) => store.get(JsValue::from_str(key)).map(Into::into),
-        Read::Rows => store.get_all(None, None).map(Into::into),
-        Read::Keys => store.get_all_keys(None, None).map(Into::into),
-        Read::RowsAfter(key) => store.get_all(Some(after(key)?), None).map(Into::into),
-        Read::KeysAfter(key) => store.get_all_keys(Some(after(key)?), None).map(Into::into),
+/// Requests for these reads: two for rows with their keys, else one.
+fn requests(transaction: &idb::Transaction, reads: &[Read]) -> Result<Vec<IdbRequest>, StoreError> {
+    let idb = |why: idb::Error| error::of_idb(&why);
+    let mut requests = Vec::with_capacity(2 * reads.len());
+    for read in reads {
+        let store = transaction.object_store(read.store().name()).map_err(idb)?;
+        let after = match read {
+            Read::After(_, key) => {
+                Some(idb::KeyRange::lower_bound(&JsValue::from_str(key), Some(true)).map(Query::from).map_err(idb)?)
+            }
+            _ => None,
+        };
+        match read {
+            Read::Row(_, key) => requests.push(store.get(JsValue::from_str(key)).map_err(idb)?.into()),
+            Read::Keys(_) => requests.push(store.get_all_keys(None, None).map_err(idb)?.into()),
+            Read::All(_) | Read::After(..) => {
+                requests.push(store.get_all_keys(after.clone(), None).map_err(idb)?.into());
+                requests.push(store.get_all(after, None).map_err(idb)?.into());
+            }
+        }
     }
-    .map_err(idb)
+    Ok(requests)
+}
+
+/// The answers to these reads, from those to their requests. A row that holds no bytes is given as empty, so that it is
+/// listed as garbled.
+fn answers(reads: &[Read], found: Vec<JsValue>) -> Answers {
+    let mut found = found.into_iter();
+    let mut next = || found.next().unwrap_or_default();
+    let strings = |keys: JsValue| Array::from(&keys).iter().map(|key| key.as_string().unwrap_or_default()).collect();
+    let answer = |read: &Read| match read {
+        Read::Row(..) => Found::Row(row(&next())),
+        Read::Keys(_) => Found::Keys(strings(next())),
+        Read::All(_) | Read::After(..) => {
+            let (keys, rows): (Vec<String>, _) = (strings(next()), Array::from(&next()));
+            Found::Rows(keys.into_iter().zip(rows.iter().map(|found| row(&found).unwrap_or_default())).collect())
+        }
+    };
+    Answers::new(reads.iter().map(answer).collect())
 }
 
 /// A row's bytes, if there is one.
-pub(super) fn row(found: &JsValue) -> Option<Vec<u8>> {
-    found.dyn_ref::<Uint8Array>().map(Uint8Array::to_vec)
-}
-
-/// Rows with their keys, from the answers to [`Read::Keys`] and [`Read::Rows`]. A row that holds no bytes is given as
-/// empty, so that it is listed as garbled.
-pub(super) fn keyed(keys: &JsValue, rows: &JsValue) -> Vec<(String, Vec<u8>)> {
-    let (keys, rows) = (Array::from(keys), Array::from(rows));
-    let pairs = keys.iter().zip(rows.iter());
-    pairs.map(|(key, found)| (key.as_string().unwrap_or_default(), row(&found).unwrap_or_default())).collect()
+fn row(found: &JsValue) -> Option<Bytes> {
+    found.dyn_ref::<Uint8Array>().map(|found| found.to_vec().into())
 }
 
 /// Runs something once, later.
@@ -455,7 +437,7 @@ pub(crate) fn when_idle(then: impl FnOnce() + 'static) {
 
 /// Deletes a database. Other tabs are asked to let go of it.
 pub(super) async fn delete(name: &str) -> Result<(), StoreError> {
-    let idb = |why: idb::Error| StoreError::of_idb(&why);
+    let idb = |why: idb::Error| error::of_idb(&why);
     let factory = Factory::new().map_err(idb)?;
     factory.delete(name).map_err(idb)?.await.map_err(idb)
 }

@@ -18,8 +18,8 @@ use bloomdue_core::{
         entry::Entry,
         id::{AttachmentHash, Id},
         shelf::{
-            self, Attachment, BLOCK_ENTRIES, BLOCKS_KEY, FILES_KEY, Imported, Intake, LINE_KEY, LineRow, Op,
-            Store as Shelf,
+            Attachment, BLOCK_ENTRIES, Op, Store as Shelf,
+            session::{Durability, Origin, Read, TakeIn, TakenIn},
         },
     },
 };
@@ -28,14 +28,7 @@ use wasm_bindgen::JsValue;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::Blob;
 
-use super::{
-    Store, StoreError,
-    database::{Durability, Read, after_ms, row},
-    line_row, now_ms,
-    once::once,
-    photos::blob_of,
-    saving::rows_stand,
-};
+use super::{Store, StoreError, database::after_ms, error, now_ms, once::once, photos::blob_of};
 
 /// Bytes of a file read in one piece.
 const PIECE_BYTES: f64 = 512.0 * 1024.0;
@@ -44,11 +37,8 @@ const PIECE_BYTES: f64 = 512.0 * 1024.0;
 const CHUNK_PHOTOS: usize = 20;
 const CHUNK_BYTES: usize = 8 * 1024 * 1024;
 
-/// Entries packed between two frames.
+/// Entries compared between two frames.
 const SLICE_ENTRIES: usize = 2 * BLOCK_ENTRIES;
-
-/// Rows read back in one transaction.
-const CHECKED_AT_ONCE: usize = 8;
 
 /// Why a file was not read.
 #[derive(Debug)]
@@ -68,32 +58,6 @@ pub(crate) enum PhotosIn {
     Thumbs,
     /// Small pictures and photos.
     All,
-}
-
-/// What taking a file in gave.
-pub(crate) struct TakenIn {
-    /// The new entries, now kept here.
-    pub(crate) entries: Vec<Arc<Entry>>,
-    /// Entries that another tab saved before, which this tab has not had yet.
-    pub(crate) missed: Vec<Arc<Entry>>,
-    /// How far this device has come.
-    pub(crate) line: LineRow,
-    /// How many photos and small pictures were new.
-    pub(crate) n_photos: usize,
-    /// Whether another device writes under this one's name, which therefore took a new one.
-    pub(crate) renewed: bool,
-    /// They are kept, and the browser did not answer when they were to be read back.
-    pub(crate) beside: Option<StoreError>,
-}
-
-/// Where entries to be taken in come from.
-struct Origin {
-    /// Of the file; nothing when they were made here.
-    file: Option<String>,
-    /// Devices that doubled their line numbers.
-    doubled: BTreeSet<Id>,
-    /// A name for this installation, drawn now.
-    fresh: Id,
 }
 
 /// Reads a file without writing anything.
@@ -141,12 +105,12 @@ impl Piece {
         if at >= file.size() {
             return Ok(None);
         }
-        let slice = file.slice_with_f64_and_f64(at, at + PIECE_BYTES).map_err(|why| StoreError::of(&why))?;
+        let slice = file.slice_with_f64_and_f64(at, at + PIECE_BYTES).map_err(|why| error::of(&why))?;
         Ok(Some(Self(JsFuture::from(slice.array_buffer()))))
     }
 
     async fn bytes(self) -> Result<Vec<u8>, StoreError> {
-        let buffer = self.0.await.map_err(|why| StoreError::of(&why))?;
+        let buffer = self.0.await.map_err(|why| error::of(&why))?;
         Ok(Uint8Array::new(&buffer).to_vec())
     }
 }
@@ -172,7 +136,7 @@ impl Store {
     /// # Errors
     /// None of the entries were taken in. Photos that were are kept; doing it again goes on from there.
     ///
-    /// The file is remembered by `name`; `fresh` becomes this installation's name if another one writes under the
+    /// Gives how many photos and small pictures were new beside it. The file is remembered by `name`; `fresh` becomes this installation's name if another one writes under the
     /// present one.
     pub(crate) async fn import(
         &self,
@@ -180,10 +144,10 @@ impl Store {
         file: &Blob,
         name: &str,
         fresh: Id,
-    ) -> Result<TakenIn, StoreError> {
+    ) -> Result<(TakenIn<StoreError>, usize), StoreError> {
         let n_photos = self.import_photos(preview, file).await?;
         let origin = Origin { file: Some(name.to_owned()), doubled: preview.doubled.clone(), fresh };
-        self.import_new(preview.new.clone(), n_photos, &origin).await
+        Ok((self.import_new(preview.new.clone(), origin).await?, n_photos))
     }
 
     /// Takes in records that were made on this device with their pictures: the demo.
@@ -195,55 +159,19 @@ impl Store {
         entries: Vec<Arc<Entry>>,
         pictures: &[Attachment],
         fresh: Id,
-    ) -> Result<TakenIn, StoreError> {
+    ) -> Result<TakenIn<StoreError>, StoreError> {
         for chunk in pictures.chunks(CHUNK_PHOTOS) {
             let ops: Vec<Op> = chunk.iter().map(|p| p.put(Shelf::Attachments)).collect();
             self.run(&[Shelf::Attachments], Durability::Strict, ops).await?;
         }
         let origin = Origin { file: None, doubled: BTreeSet::new(), fresh };
-        self.import_new(entries, pictures.len(), &origin).await
+        self.import_new(entries, origin).await
     }
 
-    /// Takes entries in, as often as another tab was quicker.
-    async fn import_new(
-        &self,
-        mut new: Vec<Arc<Entry>>,
-        n_photos: usize,
-        origin: &Origin,
-    ) -> Result<TakenIn, StoreError> {
-        let mut missed = Vec::new();
-        loop {
-            let doubled = origin.doubled.iter().copied();
-            let mut intake = Intake::new(now_ms(), origin.fresh).with_doubled(doubled);
-            if let Some(name) = &origin.file {
-                intake = intake.of_file(name);
-            }
-            for slice in new.chunks(SLICE_ENTRIES) {
-                intake.add(slice);
-                breathe().await;
-            }
-            let expected = self.0.known.get();
-            let imported = self.import_entries(intake, expected).await;
-            let (imported, beside) = self.noticed(imported)?;
-            if let Some(imported) = imported {
-                self.tell_others();
-                return Ok(TakenIn {
-                    entries: new,
-                    missed,
-                    line: imported.line,
-                    n_photos,
-                    renewed: imported.renewed,
-                    beside,
-                });
-            }
-            // Another tab was quicker: what it wrote is not new any more.
-            let line = self.retrying(async |connection| super::saving::read_line(&connection).await).await?;
-            self.claim(line.arrived);
-            let there = self.read_unread().await?;
-            let known: std::collections::HashSet<_> = there.iter().map(|entry| entry.id).collect();
-            new.retain(|entry| !known.contains(&entry.id));
-            missed.extend(there);
-        }
+    async fn import_new(&self, new: Vec<Arc<Entry>>, origin: Origin) -> Result<TakenIn<StoreError>, StoreError> {
+        let taken = self.carry_out(TakeIn::new(new, origin)).await?;
+        self.tell_others();
+        Ok(taken)
     }
 
     /// Reads the file once more for its photos and keeps those that are new, some in each transaction.
@@ -283,50 +211,6 @@ impl Store {
         self.run(&stores, Durability::Strict, ops).await
     }
 
-    async fn import_entries(
-        &self,
-        intake: Intake,
-        expected: u64,
-    ) -> Result<(Option<Imported>, Option<StoreError>), StoreError> {
-        let [meta, blocks, tail] = [Shelf::Meta, Shelf::Blocks, Shelf::Tail].map(Shelf::name);
-        let connection = self.connection().await?;
-        let store = self.clone();
-        let imported = connection
-            .change(
-                &[meta, blocks, tail],
-                Durability::Strict,
-                &[
-                    (meta, Read::Row(LINE_KEY.to_owned())),
-                    (meta, Read::Row(BLOCKS_KEY.to_owned())),
-                    (meta, Read::Row(FILES_KEY.to_owned())),
-                ],
-                move |found| {
-                    let line = line_row(&found)?;
-                    let [list, files] = [1, 2].map(|at| found.get(at).and_then(row));
-                    let (list, files) = (list.as_deref(), files.as_deref());
-                    let imported = shelf::import(&line, list, files, expected, &intake)?;
-                    let ops = imported.as_ref().map(|i| i.ops.clone());
-                    Ok((ops.unwrap_or_default(), imported))
-                },
-                move |imported| {
-                    if let Some(imported) = imported {
-                        store.0.known.set(imported.line.arrived);
-                    }
-                },
-            )
-            .await?;
-        // From here on they are on the medium.
-        let mut beside = None;
-        for ops in imported.iter().flat_map(|i| i.ops.chunks(CHECKED_AT_ONCE)) {
-            match self.retrying(async |connection| rows_stand(&connection, ops).await).await {
-                Ok(_) => {}
-                Err(StoreError::NotReadBack) => return Err(StoreError::NotReadBack),
-                Err(why) => beside = Some(why),
-            }
-        }
-        Ok((imported, beside))
-    }
-
     /// Writes everything into a file, in pieces. `made` is the civil time on the device, to the minute.
     ///
     /// Note it with [`Store::mark_exported`] once the file has left the page.
@@ -353,7 +237,7 @@ impl Store {
         for kind in kinds {
             for hash in self.hashes(shelf_of(*kind)).await? {
                 // A photo deleted by the browser meanwhile is named as missing where the file is taken in.
-                let Some(bytes) = self.row(shelf_of(*kind), &hash.to_string()).await? else {
+                let Some(bytes) = self.read(&[Read::Row(shelf_of(*kind), hash.to_string())]).await?.row() else {
                     continue;
                 };
                 let media = media.get(&hash).map_or("application/octet-stream", String::as_str);

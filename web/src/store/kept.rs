@@ -1,33 +1,23 @@
 //! The state that is kept between starts: the first screen is drawn from it, and every entry is read behind it, in
 //! slices that leave the page free for taps.
 
-use std::rc::Rc;
-
 use bloomdue_core::{
     ledger::{
         Ledger,
         id::Id,
         shelf::{
-            self, BLOCKS_KEY, BlocksRow, Fresh, LINE_KEY, LineRow, MadeOf, Op, Opening, RowProblem, START_KEY,
+            self, BLOCKS_KEY, BlocksRow, Bytes, Fresh, LINE_KEY, LineRow, MadeOf, Op, Opening, RowProblem,
             Store as Shelf,
+            session::{Answers, Change, Durability, KeyedRows, Read, starting},
         },
     },
     nursery::kept::{FOLD, Resumed, resume},
 };
-use wasm_bindgen::JsValue;
 
-use super::{
-    Opened, Store, StoreError, breathe, connect,
-    database::{Connection, Durability, Fate, Read, row},
-    fresh, now_ms, pair,
-    saving::shared,
-};
+use super::{Opened, Store, StoreError, breathe, fresh, unshared};
 
 /// Blocks read in one transaction.
 const BLOCKS_AT_ONCE: usize = 8;
-
-/// Rows with their keys.
-type Rows = Vec<(String, Vec<u8>)>;
 
 /// A nursery opened as soon as its first screen can be drawn.
 pub(crate) enum OpenedSoon {
@@ -46,7 +36,7 @@ pub(crate) enum OpenedSoon {
         /// Which device this is, and how far it has come.
         line: LineRow,
         /// Forms not saved yet, by the screen's key.
-        drafts: Rows,
+        drafts: Vec<(String, Vec<u8>)>,
         /// What has still to be read.
         rest: Rest,
     },
@@ -56,10 +46,10 @@ pub(crate) enum OpenedSoon {
 pub(crate) struct Rest {
     store: Store,
     fresh: Fresh,
-    line: Vec<u8>,
-    list: Option<Vec<u8>>,
+    line: Bytes,
+    list: Option<Bytes>,
     blocks: BlocksRow,
-    tail: Rows,
+    tail: KeyedRows,
 }
 
 impl Store {
@@ -68,16 +58,16 @@ impl Store {
     /// The start is marked before anything is read, until [`Store::start_done`]. `anyway` opens it whatever an earlier
     /// mark says.
     pub(crate) async fn open_soon(ledger: Id, fresh_device: Id, anyway: bool) -> Result<OpenedSoon, StoreError> {
-        let (connection, fate) = connect(ledger).await?;
-        if !mark_start(&connection, anyway).await? {
-            connection.close();
+        let store = Self::connect(ledger).await?;
+        if !store.carry_out(starting(anyway)).await? {
+            store.close();
             return Ok(OpenedSoon::Unfinished);
         }
         let fresh = fresh(ledger, fresh_device);
-        let found = read_first(&connection).await?;
-        match resume_from(&found, fresh) {
-            Some(from) => Ok(from.opened(connection, fate)),
-            None => Self::open_on(connection, fate, fresh).await.map(OpenedSoon::Whole),
+        let found = store.read(&read_first()).await?;
+        match resume_from(found, fresh) {
+            Some(from) => Ok(from.opened(store)),
+            None => store.open_all(fresh).await.map(OpenedSoon::Whole),
         }
     }
 
@@ -86,18 +76,9 @@ impl Store {
         &self,
         with: impl FnOnce(&mut dyn FnMut(&Ledger)),
     ) -> Result<Option<MadeOf>, StoreError> {
-        let [meta, tail] = [Shelf::Meta, Shelf::Tail].map(Shelf::name);
-        let reads = [
-            (meta, Read::Row(LINE_KEY.to_owned())),
-            (meta, Read::Row(BLOCKS_KEY.to_owned())),
-            (tail, Read::Keys),
-            (tail, Read::Rows),
-        ];
-        let connection = self.connection().await?;
-        let found = connection.read(&reads).await?;
-        let line = found.first().and_then(row).unwrap_or_default();
-        let list = found.get(1).and_then(row);
-        let tail = shared(pair(&found, 2));
+        let reads = [Read::meta(LINE_KEY), Read::meta(BLOCKS_KEY), Read::All(Shelf::Tail)];
+        let mut found = self.read(&reads).await?;
+        let (line, list, tail) = (found.line::<StoreError>()?, found.row(), found.rows());
         let mut made_of = None;
         with(&mut |ledger| made_of = MadeOf::of(ledger, &line, list.as_deref(), &tail));
         Ok(made_of)
@@ -105,73 +86,29 @@ impl Store {
 
     /// Keeps a state. It has a transaction of its own on a store that no save touches, so that none waits for it.
     pub(crate) async fn keep_state(&self, made_of: MadeOf, state: Vec<u8>) -> Result<(), StoreError> {
-        let cache = Shelf::Cache.name();
-        let connection = self.connection().await?;
-        let decide = move |found: Vec<JsValue>| {
-            let there: Vec<String> = found
-                .first()
-                .map(js_sys::Array::from)
-                .unwrap_or_default()
-                .iter()
-                .filter_map(|key| key.as_string())
-                .collect();
-            Ok((made_of.keep(&FOLD, &state, &there), ()))
-        };
-        connection.change(&[cache], Durability::Relaxed, &[(cache, Read::Keys)], decide, |()| {}).await
+        self.change_cache(move |there| made_of.keep(&FOLD, &state, &there)).await
     }
 
     /// Lets go of the kept state.
     async fn forget_state(&self) -> Result<(), StoreError> {
-        let cache = Shelf::Cache.name();
-        let connection = self.connection().await?;
-        let decide = |found: Vec<JsValue>| {
-            let keys = found.first().map(js_sys::Array::from).unwrap_or_default();
-            let keys = keys.iter().filter_map(|key| key.as_string());
-            let ops = keys.map(|key| Op::delete(Shelf::Cache, key)).collect();
-            Ok((ops, ()))
+        self.change_cache(|there| there.into_iter().map(|key| Op::delete(Shelf::Cache, key)).collect()).await
+    }
+
+    async fn change_cache(&self, ops: impl FnOnce(Vec<String>) -> Vec<Op> + 'static) -> Result<(), StoreError> {
+        let change = Change {
+            stores: vec![Shelf::Cache],
+            durability: Durability::Relaxed,
+            reads: vec![Read::Keys(Shelf::Cache)],
+            again: false,
         };
-        connection.change(&[cache], Durability::Relaxed, &[(cache, Read::Keys)], decide, |()| {}).await
+        self.connection().await?.change(&change, move |mut found| Ok(ops(found.keys())), || {}).await
     }
 }
 
-/// Marks that a start begins; false when an earlier one did not finish.
-async fn mark_start(connection: &Connection, anyway: bool) -> Result<bool, StoreError> {
-    let meta = Shelf::Meta.name();
-    connection
-        .change(
-            &[meta],
-            Durability::Relaxed,
-            &[(meta, Read::Row(START_KEY.to_owned()))],
-            move |found| {
-                let before = found.first().and_then(row);
-                let ops = if anyway {
-                    Some(shelf::start_anyway(now_ms()))
-                } else {
-                    shelf::begin_start(before.as_deref(), now_ms())
-                };
-                let goes_on = ops.is_some();
-                Ok((ops.unwrap_or_default(), goes_on))
-            },
-            |_| {},
-        )
-        .await
-}
-
 /// Everything but the blocks, as it stands at one moment.
-async fn read_first(connection: &Connection) -> Result<Vec<JsValue>, StoreError> {
-    let [meta, tail, cache, drafts] = [Shelf::Meta, Shelf::Tail, Shelf::Cache, Shelf::Drafts].map(Shelf::name);
-    connection
-        .read(&[
-            (meta, Read::Row(LINE_KEY.to_owned())),
-            (meta, Read::Row(BLOCKS_KEY.to_owned())),
-            (tail, Read::Keys),
-            (tail, Read::Rows),
-            (drafts, Read::Keys),
-            (drafts, Read::Rows),
-            (cache, Read::Keys),
-            (cache, Read::Rows),
-        ])
-        .await
+fn read_first() -> [Read; 5] {
+    let [tail, drafts, cache] = [Shelf::Tail, Shelf::Drafts, Shelf::Cache].map(Read::All);
+    [Read::meta(LINE_KEY), Read::meta(BLOCKS_KEY), tail, drafts, cache]
 }
 
 /// A state taken up again, before it has a store.
@@ -180,18 +117,16 @@ struct From {
     n_later: usize,
     fresh: Fresh,
     line_row: LineRow,
-    line: Vec<u8>,
-    list: Option<Vec<u8>>,
+    line: Bytes,
+    list: Option<Bytes>,
     blocks: BlocksRow,
-    tail: Rows,
-    drafts: Rows,
+    tail: KeyedRows,
+    drafts: Vec<(String, Vec<u8>)>,
 }
 
-fn resume_from(found: &[JsValue], fresh: Fresh) -> Option<From> {
-    let cache = pair(found, 6);
-    let line = found.first().and_then(row)?;
-    let list = found.get(1).and_then(row);
-    let tail = pair(found, 2);
+fn resume_from(mut found: Answers, fresh: Fresh) -> Option<From> {
+    let (line, list) = (found.row()?, found.row());
+    let (tail, drafts, cache) = (found.rows(), found.rows(), found.rows());
     let kept = shelf::kept(&cache, &FOLD, fresh.ledger, &line, list.as_deref(), &tail)?;
     let resumed = resume(&kept.state, fresh.ledger, kept.line.today(fresh.today), &kept.later)?;
     Some(From {
@@ -203,13 +138,14 @@ fn resume_from(found: &[JsValue], fresh: Fresh) -> Option<From> {
         list,
         blocks: kept.blocks,
         tail,
-        drafts: pair(found, 4),
+        drafts: unshared(drafts),
     })
 }
 
 impl From {
-    fn opened(self, connection: Connection, fate: Rc<Fate>) -> OpenedSoon {
-        let store = Store::of(connection, fate, &self.line_row, self.tail.len() as u64);
+    fn opened(self, store: Store) -> OpenedSoon {
+        store.0.tab.borrow_mut().stands(&self.line_row, self.tail.len());
+        store.listen();
         OpenedSoon::Resumed {
             rest: Rest {
                 store: store.clone(),
@@ -232,14 +168,13 @@ impl Rest {
     /// Reads every entry that had arrived when the nursery was opened. Blocks are never changed, so they may be read
     /// one after the other.
     pub(crate) async fn read(self) -> Result<(Ledger, Vec<RowProblem>), StoreError> {
-        let blocks = Shelf::Blocks.name();
         let mut opening = Opening::new(Some(&self.line), self.list.as_deref(), self.fresh);
         for keys in self.blocks.keys_after(0).chunks(BLOCKS_AT_ONCE) {
-            let reads: Vec<_> = keys.iter().map(|key| (blocks, Read::Row(key.clone()))).collect();
-            let found = self.store.retrying(async |connection| connection.read(&reads).await).await?;
-            for (key, found) in keys.iter().zip(&found) {
+            let reads: Vec<_> = keys.iter().map(|key| Read::Row(Shelf::Blocks, key.clone())).collect();
+            let mut found = self.store.read(&reads).await?;
+            for key in keys {
                 // One that is gone is told of at the end.
-                if let Some(block) = row(found) {
+                if let Some(block) = found.row() {
                     opening.block(key, &block);
                 }
                 breathe().await;

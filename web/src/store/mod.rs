@@ -1,5 +1,5 @@
-//! Storage in the browser. What to write is decided by core's shelf; here its lists of operations are carried out on
-//! IndexedDB, one database a ledger, and other tabs are told.
+//! Storage in the browser. What to read and write, and in which order, is decided by the sessions of core's shelf; here
+//! they are carried out on IndexedDB, one database a ledger, and other tabs are told.
 //!
 //! "Saved" may be shown when [`Store::append`] has given back its entries and not before: the transaction is complete
 //! on the medium, and what was written has been read back in a new one.
@@ -17,25 +17,23 @@ mod registry;
 mod saving;
 mod state;
 
-use std::{
-    cell::{Cell, RefCell},
-    rc::Rc,
-    sync::Arc,
-};
+use std::{cell::RefCell, ops::ControlFlow, rc::Rc, sync::Arc};
 
 use bloomdue_core::ledger::{
     Ledger,
     entry::Entry,
     id::Id,
-    shelf::{self, BLOCKS_KEY, Fresh, LINE_KEY, LineRow, Op, Opening, RowProblem, Store as Shelf},
+    shelf::{
+        Fresh, LineRow, Op, RowProblem, Store as Shelf,
+        session::{Answers, Change, Durability, KeyedRows, Open, OpenedShelf, Read, Session, Step, Tab},
+    },
 };
+use bloomdue_words::told::{Gone, StoreError};
 use wasm_bindgen::JsValue;
 use web_sys::BroadcastChannel;
 
-pub(crate) use database::Gone;
 pub(crate) use database::when_idle;
-use database::{Connection, Durability, Fate, Read, keyed, ledger_stores, row};
-pub(crate) use error::StoreError;
+use database::{Connection, Fate, ledger_stores};
 pub(crate) use files::{FileError, PhotosIn, breathe, pause, preview_file, read_file};
 pub(crate) use kept::{OpenedSoon, Rest};
 pub(crate) use raw::{raw_file, set_last_aside};
@@ -57,14 +55,14 @@ struct Inner {
     ledger: Id,
     connection: RefCell<Option<Rc<Connection>>>,
     fate: Rc<Fate>,
-    /// The last arrival that this tab knows of.
-    known: Cell<u64>,
-    /// Arrivals of other tabs not read yet, first and last.
-    unread: RefCell<Vec<(u64, u64)>>,
+    /// How far this tab knows what is stored.
+    tab: RefCell<Tab>,
     channel: RefCell<Option<BroadcastChannel>>,
     on_change: RefCell<Option<Listener>>,
-    n_tail: Cell<u64>,
 }
+
+/// What a change gives once it is complete.
+type Next<T> = Result<ControlFlow<T>, StoreError>;
 
 /// An opened nursery.
 pub(crate) struct Opened {
@@ -82,6 +80,11 @@ pub(crate) struct Opened {
     pub(crate) renewed: bool,
 }
 
+/// Rows to be changed.
+fn unshared(rows: KeyedRows) -> Vec<(String, Vec<u8>)> {
+    rows.into_iter().map(|(key, row)| (key, row.to_vec())).collect()
+}
+
 /// The wall clock, in ms since 1970.
 pub(super) fn now_ms() -> u64 {
     // Times before 1970 count as 1970: the conversion of a negative number gives 0.
@@ -92,42 +95,97 @@ impl Store {
     /// Opens a nursery's storage, or sets it up, and reads every entry. `fresh_device` becomes this installation's name
     /// in the ledger if it has none yet.
     pub(crate) async fn open(ledger: Id, fresh_device: Id) -> Result<Opened, StoreError> {
-        let (connection, fate) = connect(ledger).await?;
-        Self::open_on(connection, fate, fresh(ledger, fresh_device)).await
+        Self::connect(ledger).await?.open_all(fresh(ledger, fresh_device)).await
     }
 
-    /// Reads every entry over a connection, and puts right what the two rows of `meta` do not say as it is.
-    async fn open_on(connection: Connection, fate: Rc<Fate>, fresh: Fresh) -> Result<Opened, StoreError> {
-        let mut read = read_all(&connection, fresh).await?;
-        let renewed = read.opened.renewed;
-        // Another tab may be setting up the same database: whoever is second reads again.
-        while !read.opened.repairs.is_empty() && !repair(&connection, &read).await? {
-            read = read_all(&connection, fresh).await?;
-        }
-        let ReadAll { opened, drafts, n_tail, .. } = read;
+    async fn open_all(self, fresh: Fresh) -> Result<Opened, StoreError> {
+        let OpenedShelf { opened, drafts } = self.carry_out(Open::new(fresh)).await?;
+        self.listen();
         Ok(Opened {
-            store: Self::of(connection, fate, &opened.line, n_tail),
+            store: self,
             ledger: opened.ledger,
             line: opened.line,
             problems: opened.problems,
-            drafts,
-            renewed: opened.renewed || renewed,
+            drafts: unshared(drafts),
+            renewed: opened.renewed,
         })
     }
 
-    fn of(connection: Connection, fate: Rc<Fate>, line: &LineRow, n_tail: u64) -> Self {
-        let store = Self(Rc::new(Inner {
-            ledger: line.ledger,
+    /// A connection to a nursery's storage, of which nothing has been read.
+    async fn connect(ledger: Id) -> Result<Self, StoreError> {
+        let fate = Rc::new(Fate::default());
+        let name = registry::database_name(ledger);
+        let connection = Connection::open(&name, &ledger_stores(), Rc::clone(&fate)).await?;
+        Ok(Self(Rc::new(Inner {
+            ledger,
             connection: RefCell::new(Some(Rc::new(connection))),
             fate,
-            known: Cell::new(line.arrived),
-            unread: RefCell::default(),
+            tab: RefCell::default(),
             channel: RefCell::new(None),
             on_change: RefCell::new(None),
-            n_tail: Cell::new(n_tail),
-        }));
-        store.listen();
-        store
+        })))
+    }
+
+    /// Carries a session out, step by step.
+    async fn carry_out<S>(&self, session: S) -> Result<S::Done, StoreError>
+    where
+        S: Session<StoreError, Done: 'static> + 'static,
+    {
+        let session = Rc::new(RefCell::new(session));
+        loop {
+            let step = session.borrow_mut().step(&mut self.0.tab.borrow_mut(), now_ms());
+            let next = match step {
+                Step::Rest => {
+                    breathe().await;
+                    continue;
+                }
+                Step::Read(reads) => {
+                    let found = self.read(&reads).await;
+                    session.borrow_mut().found(&mut self.0.tab.borrow_mut(), found)
+                }
+                Step::Change(change) => {
+                    let work = async |connection| self.change_on(connection, &change, &session).await;
+                    let changed = if change.again { self.retrying(work).await } else { self.once(work).await };
+                    changed.unwrap_or_else(|why| session.borrow_mut().ended(&mut self.0.tab.borrow_mut(), Err(why)))
+                }
+            };
+            if let ControlFlow::Break(done) = self.noticed(next)? {
+                return Ok(done);
+            }
+        }
+    }
+
+    /// One change of a session; what it gives once it is complete.
+    async fn change_on<S>(
+        &self,
+        connection: Rc<Connection>,
+        change: &Change,
+        session: &Rc<RefCell<S>>,
+    ) -> Result<Next<S::Done>, StoreError>
+    where
+        S: Session<StoreError, Done: 'static> + 'static,
+    {
+        let (deciding, to_decide) = (self.clone(), Rc::clone(session));
+        let (ending, to_end) = (self.clone(), Rc::clone(session));
+        connection
+            .change(
+                change,
+                move |found| to_decide.borrow_mut().decide(&mut deciding.0.tab.borrow_mut(), found, now_ms()),
+                move || to_end.borrow_mut().ended(&mut ending.0.tab.borrow_mut(), Ok(())),
+            )
+            .await
+    }
+
+    /// Reads several things as they stood at one moment; what fails is asked once more over a new connection.
+    async fn read(&self, reads: &[Read]) -> Result<Answers, StoreError> {
+        let connection = self.connection().await?;
+        match connection.read(reads).await {
+            Err(_) => {
+                self.close();
+                self.connection().await?.read(reads).await
+            }
+            found => found,
+        }
     }
 
     /// Calls `changed` with the entries that another tab has saved, each time it does, and how far this device has come.
@@ -210,36 +268,35 @@ impl Store {
 
     /// Does something that may be done twice; when the connection was lost, once more on a new one.
     async fn retrying<T>(&self, work: impl AsyncFn(Rc<Connection>) -> Result<T, StoreError>) -> Result<T, StoreError> {
-        let connection = self.connection().await?;
-        match work(connection).await {
-            Err(StoreError::ConnectionLost) => {
-                self.close();
-                work(self.connection().await?).await
-            }
+        match self.once(&work).await {
+            Err(StoreError::ConnectionLost) => self.once(&work).await,
             done => done,
         }
     }
 
+    /// Does something; a connection that was lost is let go of.
+    async fn once<T>(&self, work: impl AsyncFn(Rc<Connection>) -> Result<T, StoreError>) -> Result<T, StoreError> {
+        let done = work(self.connection().await?).await;
+        if matches!(done, Err(StoreError::ConnectionLost)) {
+            self.close();
+        }
+        done
+    }
+
     /// Carries out operations that depend on nothing that is stored.
     async fn run(&self, stores: &[Shelf], durability: Durability, ops: Vec<Op>) -> Result<(), StoreError> {
-        let names: Vec<&'static str> = stores.iter().map(|store| store.name()).collect();
+        let change = Change { stores: stores.to_vec(), durability, reads: Vec::new(), again: true };
         self.retrying(async |connection| {
             let ops = ops.clone();
-            connection.change(&names, durability, &[], move |_| Ok((ops, ())), |()| {}).await
+            connection.change(&change, move |_| Ok(ops), || {}).await
         })
         .await
     }
 
-    /// One row.
-    async fn row(&self, store: Shelf, key: &str) -> Result<Option<Vec<u8>>, StoreError> {
-        let found = self.raw_row(store, key).await?;
-        Ok(row(&found))
-    }
-
     /// One row as the browser holds it, so that large ones need not pass through the program's memory.
     async fn raw_row(&self, store: Shelf, key: &str) -> Result<JsValue, StoreError> {
-        let reads = [(store.name(), Read::Row(key.to_owned()))];
-        let found = self.retrying(async |connection| connection.read(&reads).await).await?;
+        let reads = [Read::Row(store, key.to_owned())];
+        let found = self.retrying(async |connection| connection.read_raw(&reads).await).await?;
         Ok(found.into_iter().next().unwrap_or_default())
     }
 
@@ -261,82 +318,7 @@ impl Drop for Inner {
     }
 }
 
-/// The `line` row, which every storage in use has.
-fn line_row(found: &[JsValue]) -> Result<Vec<u8>, StoreError> {
-    found.first().and_then(row).ok_or(StoreError::Cleared)
-}
-
-async fn connect(ledger: Id) -> Result<(Connection, Rc<Fate>), StoreError> {
-    let fate = Rc::new(Fate::default());
-    let name = registry::database_name(ledger);
-    let connection = Connection::open(&name, &ledger_stores(), Rc::clone(&fate)).await?;
-    Ok((connection, fate))
-}
-
 /// What a nursery starts with that was not kept here before.
 fn fresh(ledger: Id, device: Id) -> Fresh {
     Fresh { ledger, device, now_ms: now_ms(), today: crate::device::clock::today() }
-}
-
-/// Everything that opening reads.
-struct ReadAll {
-    opened: shelf::Opened,
-    line: Option<Vec<u8>>,
-    list: Option<Vec<u8>>,
-    drafts: Vec<(String, Vec<u8>)>,
-    n_tail: u64,
-}
-
-/// The answers to `Keys` and `Rows`, asked one after the other.
-fn pair(found: &[JsValue], at: usize) -> Vec<(String, Vec<u8>)> {
-    match found.get(at..at + 2) {
-        Some([keys, rows]) => keyed(keys, rows),
-        _ => Vec::new(),
-    }
-}
-
-async fn read_all(connection: &Connection, fresh: Fresh) -> Result<ReadAll, StoreError> {
-    let [meta, blocks, tail, drafts] = [Shelf::Meta, Shelf::Blocks, Shelf::Tail, Shelf::Drafts].map(Shelf::name);
-    let found = connection
-        .read(&[
-            (meta, Read::Row(LINE_KEY.to_owned())),
-            (meta, Read::Row(BLOCKS_KEY.to_owned())),
-            (blocks, Read::Keys),
-            (blocks, Read::Rows),
-            (tail, Read::Keys),
-            (tail, Read::Rows),
-            (drafts, Read::Keys),
-            (drafts, Read::Rows),
-        ])
-        .await?;
-    let line = found.first().and_then(row);
-    let list = found.get(1).and_then(row);
-    let mut opening = Opening::new(line.as_deref(), list.as_deref(), fresh);
-    for (key, row) in pair(&found, 2) {
-        opening.block(&key, &row);
-    }
-    let tail = pair(&found, 4);
-    for (key, row) in &tail {
-        opening.tail(key, row);
-    }
-    Ok(ReadAll { opened: opening.finish(), line, list, drafts: pair(&found, 6), n_tail: tail.len() as u64 })
-}
-
-/// Writes the repairs, unless the two rows are no longer what was read.
-async fn repair(connection: &Connection, read: &ReadAll) -> Result<bool, StoreError> {
-    let meta = Shelf::Meta.name();
-    let before = [read.line.clone(), read.list.clone()];
-    let repairs = read.opened.repairs.clone();
-    connection
-        .change(
-            &[meta],
-            Durability::Strict,
-            &[(meta, Read::Row(LINE_KEY.to_owned())), (meta, Read::Row(BLOCKS_KEY.to_owned()))],
-            move |found| {
-                let same = found.iter().map(row).eq(before);
-                Ok((if same { repairs } else { Vec::new() }, same))
-            },
-            |_| {},
-        )
-        .await
 }

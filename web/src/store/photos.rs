@@ -2,13 +2,16 @@
 
 use bloomdue_core::{
     handover::PhotosHere,
-    ledger::{id::AttachmentHash, shelf::Store as Shelf},
+    ledger::{
+        id::AttachmentHash,
+        shelf::{Store as Shelf, session::Read},
+    },
 };
 use js_sys::{Array, Uint8Array};
 use wasm_bindgen::{JsCast as _, JsValue};
 use web_sys::{Blob, BlobPropertyBag, Url};
 
-use super::{Store, StoreError, database::Read};
+use super::{Store, StoreError, error};
 
 impl Store {
     /// An address under which the page can show a photo. The caller revokes it when the picture goes.
@@ -32,7 +35,7 @@ impl Store {
             return Ok(None);
         }
         let blob = blob_of(&Array::of1(&found), media)?;
-        Url::create_object_url_with_blob(&blob).map(Some).map_err(|why| StoreError::of(&why))
+        Url::create_object_url_with_blob(&blob).map(Some).map_err(|why| error::of(&why))
     }
 
     /// Hashes of all photos and files kept here.
@@ -46,11 +49,8 @@ impl Store {
     }
 
     pub(super) async fn hashes(&self, store: Shelf) -> Result<Vec<AttachmentHash>, StoreError> {
-        let reads = [(store.name(), Read::Keys)];
-        let found = self.retrying(async |connection| connection.read(&reads).await).await?;
-        let keys = Array::from(&found.into_iter().next().unwrap_or_default());
-        let keys = keys.iter().filter_map(|key| key.as_string());
-        Ok(keys.filter_map(|key| AttachmentHash::parse(&key).ok()).collect())
+        let keys = self.read(&[Read::Keys(store)]).await?.keys();
+        Ok(keys.iter().filter_map(|key| AttachmentHash::parse(key).ok()).collect())
     }
 
     /// Which photos are kept here, for a preview.
@@ -66,5 +66,5 @@ impl Store {
 pub(super) fn blob_of(parts: &Array, media: &str) -> Result<Blob, StoreError> {
     let options = BlobPropertyBag::new();
     options.set_type(media);
-    Blob::new_with_u8_array_sequence_and_options(&JsValue::from(parts), &options).map_err(|why| StoreError::of(&why))
+    Blob::new_with_u8_array_sequence_and_options(&JsValue::from(parts), &options).map_err(|why| error::of(&why))
 }

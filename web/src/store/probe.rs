@@ -27,7 +27,7 @@ use web_sys::Blob;
 
 use crate::app::worker::{Working, ask};
 
-use super::{FileError, Known, Opened, PhotosIn, Store, StoreError, preview_file, read_file, remember};
+use super::{FileError, Known, Opened, PhotosIn, Store, StoreError, error, preview_file, read_file, remember};
 
 /// The probe's nursery has the same id in every browser, so that files of two of them fit together.
 const LEDGER_SEED: [u8; 32] = *b"the ledger that checks work on..";
@@ -130,7 +130,7 @@ impl Probe {
         crate::device::window()
             .crypto()
             .and_then(|crypto| crypto.get_random_values_with_u8_array(&mut seed))
-            .map_err(|why| StoreError::of(&why))?;
+            .map_err(|why| error::of(&why))?;
         let mut ids = Ids::new(seed);
         let start_ms = js_sys::Date::now();
         let Opened { store, ledger: entries, line, problems, .. } = Store::open(ledger, ids.draw(Noun::Device)).await?;
@@ -214,7 +214,7 @@ impl Probe {
         let line = store.catch_up().await?;
         store.mark_exported(line.line).await?;
         let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;
-        let text = text.map_err(|why| StoreError::of(&why))?;
+        let text = text.map_err(|why| error::of(&why))?;
         Ok(text.as_string().unwrap_or_default())
     }
 
@@ -233,7 +233,7 @@ impl Probe {
             .await
             .map_err(|why| StoreError::Other(why.to_string()))?;
         let fresh = Ids::new(crate::device::entropy::bytes32()).draw(Noun::Device);
-        let taken = store.import(&preview, &file, "probe", fresh).await?;
+        let (taken, n_photos) = store.import(&preview, &file, "probe", fresh).await?;
         let n_new = taken.entries.len();
         for slice in taken.missed.chunks(1000).chain(taken.entries.chunks(1000)) {
             for entry in slice {
@@ -241,7 +241,7 @@ impl Probe {
             }
             super::files::breathe().await;
         }
-        Ok(Imported { n_new, n_known: preview.n_known, n_photos: taken.n_photos, whole: preview.whole })
+        Ok(Imported { n_new, n_known: preview.n_known, n_photos, whole: preview.whole })
     }
 
     async fn wipe(self) -> Result<bool, StoreError> {

@@ -5,16 +5,17 @@ use std::rc::Rc;
 use bloomdue_core::json;
 use bloomdue_core::ledger::{
     id::Id,
-    shelf::{Op, Store},
+    shelf::{
+        Op, Store,
+        session::{Change, Durability, Read},
+    },
 };
+use bloomdue_words::told::StoreError;
 use serde::{Deserialize, Serialize};
 
 use crate::device::folder;
 
-use super::{
-    database::{Connection, Durability, Fate, Read, delete, row},
-    error::StoreError,
-};
+use super::database::{Connection, Fate, delete};
 
 const NAME: &str = "bloomdue";
 /// Its one store has the name of a store that core knows, so that lists of operations fit.
@@ -46,12 +47,11 @@ async fn connect() -> Result<Connection, StoreError> {
 /// The nurseries kept here, the one that was open last first.
 pub(crate) async fn registry() -> Result<Vec<Known>, StoreError> {
     let connection = connect().await?;
-    let found = connection.read(&[(STORE.name(), Read::Rows)]).await;
+    let found = connection.read(&[Read::All(STORE)]).await;
     connection.close();
-    let rows = found?.pop().unwrap_or_default();
-    let rows = js_sys::Array::from(&rows);
+    let rows = found?.rows();
     // A row that cannot be read is passed over: the nursery itself is untouched in its own database.
-    let mut known: Vec<Known> = rows.iter().filter_map(|found| json::read_bytes(&row(&found)?).ok()).collect();
+    let mut known: Vec<Known> = rows.iter().filter_map(|(_, row)| json::read_bytes(row).ok()).collect();
     known.sort_by_key(|known| std::cmp::Reverse(known.opened_ms));
     Ok(known)
 }
@@ -75,7 +75,8 @@ pub(super) async fn wipe(ledger: Id) -> Result<(), StoreError> {
 
 async fn change(op: Op) -> Result<(), StoreError> {
     let connection = connect().await?;
-    let done = connection.change(&[STORE.name()], Durability::Strict, &[], move |_| Ok((vec![op], ())), |()| {}).await;
+    let change = Change { stores: vec![STORE], durability: Durability::Strict, reads: Vec::new(), again: true };
+    let done = connection.change(&change, move |_| Ok(vec![op]), || {}).await;
     connection.close();
     done
 }

@@ -1,4 +1,5 @@
 use super::*;
+use crate::error::Field;
 use crate::{
     json,
     testing::{World, day as on, id},
@@ -205,24 +206,26 @@ fn read(body: &str) -> CareJob {
 }
 
 #[test]
-fn jobs_that_contradict_themselves_are_refused_with_a_sentence() {
-    let refused = |body: &str| check(&read(body)).unwrap_err().to_string();
+fn jobs_that_contradict_themselves_are_refused() {
+    let refused = |body: &str| check(&read(body)).unwrap_err();
     let often =
         r#""doing":"look","from":"date","date":"2027-01-01","every_days":3,"tolerance_days":5,"during":"always""#;
-    assert!(refused(often).contains("every 3 days cannot be 5 days"));
+    let too_loose = JobRefusal::TooLoose { every_days: 3, tolerance_days: 5 };
+    assert_eq!(refused(often), Error::new(too_loose).at(Field::Tolerance));
     let itself = r#""doing":"act","act":"potted","from":"act","after":"potted","after_days":3,"during":"always""#;
-    assert!(refused(itself).contains("cannot wait for itself"));
+    assert_eq!(refused(itself), Error::new(JobRefusal::WaitsForItself).at(Field::From));
     let wet = r#""doing":"act","act":"watered","from":"act","after":"laid-to-rest","every_days":7,"during":"rest""#;
-    assert!(refused(wet).contains("ends a rest"));
+    assert_eq!(refused(wet), Error::new(JobRefusal::EndsRestInRest).at(Field::During));
     let never = r#""doing":"inspection","from":"rest end","during":"rest""#;
-    assert!(refused(never).contains("never comes"));
-    assert!(refused(r#""doing":"own","from":"date","date":"2027-01-01","during":"always""#).contains("write what"));
-    assert!(
-        refused(r#""doing":"act","act":"died","from":"date","date":"2027-01-01","during":"always""#)
-            .contains("cannot be planned")
-    );
-    assert!(refused(r#""doing":"look","from":"stage","during":"always""#).contains("choose the stage"));
-    assert!(refused(r#""doing":"look","from":"date","during":"always""#).contains("choose the day"));
+    assert_eq!(refused(never), Error::new(JobRefusal::Never).at(Field::During));
+    let nameless = r#""doing":"own","from":"date","date":"2027-01-01","during":"always""#;
+    assert_eq!(refused(nameless), Error::new(Missing::JobWords).at(Field::Words));
+    let death = r#""doing":"act","act":"died","from":"date","date":"2027-01-01","during":"always""#;
+    assert_eq!(refused(death), Error::new(JobRefusal::NotPlanned).at(Field::Act));
+    let no_stage = r#""doing":"look","from":"stage","during":"always""#;
+    assert_eq!(refused(no_stage), Error::new(Missing::Stage).at(Field::From));
+    let no_day = r#""doing":"look","from":"date","during":"always""#;
+    assert_eq!(refused(no_day), Error::new(Missing::Day).at(Field::Date));
 }
 
 #[test]

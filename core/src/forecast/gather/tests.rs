@@ -134,6 +134,41 @@ fn a_scape_or_flower_of_the_present_cycle_comes_first() {
 }
 
 #[test]
+fn a_bulb_started_with_its_scape_in_sight_is_forecast_from_the_scape() {
+    let bulbs = "-9 mia lot lo_1 Red\n-9 mia bulb b_1 lo_1\n-9 mia cycle-began b_1";
+    let seen = World::of(bulbs).and("3 mia look b_1 sh_1/scape/scape-in-sight");
+    assert_eq!(why(&seen, 4, "b_1"), Some(Unforeseen::NoBeginning));
+    let potted = seen.clone().and("5 mia potted b_1");
+    assert_eq!(of(&potted, 6, "b_1"), Some((Begins::Recorded, day(5), None)));
+    let data = gather(&potted.state(), day(6));
+    assert!(data.unforeseen.is_empty());
+    let course = waiting(&data, "b_1").unwrap();
+    assert_eq!(course.stages[0], Known::Between { after: -2 - STOOD_DAYS, by: -2 });
+    // The first duration says nothing, what comes after counts.
+    let row = super::super::rows::row(&course, 0);
+    assert!(row.early && row.reached >= 1);
+    let outlook = crate::forecast::outlook(
+        &data,
+        &crate::forecast::fit_with(&data, 1, crate::forecast::Effort::LITTLE, |_| true).unwrap(),
+        &crate::forecast::ask(crate::forecast::next_weeks(day(6)), day(6)).unwrap(),
+    );
+    let [bulb] = outlook.bulbs.as_slice() else { panic!("one bulb") };
+    assert!(bulb.blind == 0.0 && bulb.coming.iter().all(|one| one.stage > crate::forecast::Coming::ScapeInSight));
+    assert!(bulb.coming.iter().any(|one| one.stage == crate::forecast::Coming::FirstFlower));
+    // A look before says since when at most.
+    let looked = seen.clone().and("-4 mia look b_1 clear\n5 mia potted b_1");
+    let course = waiting(&gather(&looked.state(), day(6)), "b_1").unwrap();
+    assert_eq!(course.stages[0], Known::Between { after: -9, by: -2 });
+    // On one day, whichever was written down first, it is the same.
+    let same = World::of(bulbs).and("5 mia potted b_1\n5 mia look b_1 sh_1/scape/scape-in-sight");
+    let course = waiting(&gather(&same.state(), day(6)), "b_1").unwrap();
+    assert_eq!(course.stages[0], Known::Between { after: -STOOD_DAYS, by: 0 });
+    // Potted once it has flowered is no start.
+    let over = seen.and("9 mia look b_1 sh_1/scape/over\n12 mia potted b_1");
+    assert_eq!(why(&over, 13, "b_1"), Some(Unforeseen::NoBeginning));
+}
+
+#[test]
 fn late_moved_and_given_up_plans_and_those_that_are_over() {
     let mut world = in_leaf();
     let plan = world.force(0, None, fair());

@@ -11,6 +11,7 @@ use crate::{
         id::Id,
     },
     limits,
+    refusal::RecordRefusal,
 };
 
 /// All that one tap saves.
@@ -58,7 +59,7 @@ pub struct Appended {
 /// holds what a record cannot hold.
 pub fn append(line_row: &[u8], form: &Form, now_ms: u64) -> Result<Appended> {
     if form.drafts.is_empty() {
-        return Err(Error::new("there is nothing to save; tap what was seen or done"));
+        return Err(Error::new(RecordRefusal::Nothing));
     }
     clock::check(now_ms)?;
     let mut line = LineRow::read(line_row)?;
@@ -109,6 +110,7 @@ mod tests {
         shelf::{LINE_KEY, exported, read_tail},
         testing::{Writer, note},
     };
+    use crate::refusal::StoredRefusal;
 
     const NOON_MS: u64 = 1_804_954_811_000;
 
@@ -180,6 +182,6 @@ mod tests {
         assert!(append(b"{}", &form, NOON_MS).is_err());
         let newer = String::from_utf8(row(&line).to_vec()).unwrap().replace("\"format\":1", "\"format\":2");
         let why = append(newer.as_bytes(), &Form::new(writer.form(), writer.who(), vec![note("x")]), NOON_MS);
-        assert!(why.unwrap_err().to_string().contains("newer version"));
+        assert_eq!(why.unwrap_err(), Error::new(StoredRefusal::NewerVersion));
     }
 }

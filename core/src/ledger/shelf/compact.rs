@@ -12,9 +12,11 @@ use super::{
     tail_row,
 };
 use crate::{
+    error::Error,
     error::Result,
     ledger::{clock::Clock, entry::Entry, id::Id},
     limits,
+    refusal::StoredRefusal,
 };
 
 /// Entries in a full block. With some hundred a row, reading 100,000 takes a fifth of the time of single rows.
@@ -45,9 +47,7 @@ pub fn compact(blocks_row: Option<&[u8]>, tail: &[(String, Bytes)]) -> Result<Co
     for (key, bytes) in tail {
         let read = read_tail(bytes).and_then(|entry| {
             let arrival = key_arrival(key);
-            arrival
-                .map(|at| (at, entry))
-                .ok_or_else(|| crate::error::Error::new("this row's key is no number of arrival"))
+            arrival.map(|at| (at, entry)).ok_or_else(|| Error::new(StoredRefusal::NoArrival))
         });
         match (read, runs.last_mut()) {
             (Ok((at, entry)), Some((first, run))) if at == *first + run.len() as u64 => {

@@ -1,8 +1,8 @@
 //! The shelf: everything between sealed entries and storage, as pure functions.
 //!
 //! A change is a list of [`Op`]s for one transaction; whoever holds the storage only carries it out, all or nothing.
-//! Appending, compaction, taking in, the choice of the cache and recovery are decided here, so that the browser and
-//! the simulation with its faults run the same code.
+//! What is read and written, in which order, and what is done when something fails, stands in [`session`], so that the
+//! browser and the simulation with its faults run the same code.
 //!
 //! Entries that arrive on this device are numbered 1, 2, 3 … (their *arrival*, which no other device sees). A new
 //! entry is one row in `tail`; compaction moves some hundred at a time into a row of `blocks`. Both are keyed by the
@@ -14,6 +14,7 @@ mod cache;
 mod compact;
 mod open;
 mod rows;
+pub mod session;
 mod start;
 mod taken;
 
@@ -30,6 +31,7 @@ use crate::{
     calendar::Date,
     error::{Error, Result},
     json::{self, objects},
+    refusal::StoredRefusal,
 };
 
 pub use append::{Appended, Form, append};
@@ -267,16 +269,16 @@ fn read_meta<'a, T: Deserialize<'a>>(bytes: &'a [u8], format: fn(&T) -> u32) -> 
     if json::read_bytes(bytes).is_ok_and(|row: Formatted| row.format > SHELF_FORMAT) {
         return Err(newer_format());
     }
-    let garbled = |why| Error::new(format!("the storage's own row is garbled ({why})"));
+    let garbled = |why| Error::new(StoredRefusal::GarbledRow(Box::new(why)));
     let row = json::read_bytes(bytes).map_err(garbled)?;
     if format(&row) == 0 {
-        return Err(Error::new("the storage's own row has no format"));
+        return Err(Error::new(StoredRefusal::NoFormat));
     }
     Ok(row)
 }
 
 fn newer_format() -> Error {
-    Error::new("a newer version of the program was used here; open that one")
+    Error::new(StoredRefusal::NewerVersion)
 }
 
 /// The bytes of a photo or another file, with their hash, which only this type computes.

@@ -15,6 +15,7 @@ use crate::{
         entry::Entry,
         id::{EntryId, Id},
     },
+    refusal::StoredRefusal,
 };
 
 /// A row, or part of one, that cannot be used. It is never removed.
@@ -24,7 +25,7 @@ pub struct RowProblem {
     pub store: Store,
     /// Its key.
     pub key: String,
-    /// What is wrong, as a sentence.
+    /// What is wrong.
     pub why: Error,
 }
 
@@ -104,7 +105,7 @@ impl Opening {
         };
         let line = line.and_then(|row| {
             let read = LineRow::read(row).and_then(|line| {
-                if line.ledger == fresh.ledger { Ok(line) } else { Err(Error::new("this row is of another nursery")) }
+                if line.ledger == fresh.ledger { Ok(line) } else { Err(Error::new(StoredRefusal::RowOfAnother)) }
             });
             read.map_err(|why| note(super::LINE_KEY, why)).ok()
         });
@@ -209,7 +210,7 @@ impl Opening {
 
     fn arrival(&mut self, store: Store, key: &str) -> u64 {
         key_arrival(key).unwrap_or_else(|| {
-            self.note(store, key, Error::new("this row's key is no number of arrival"));
+            self.note(store, key, Error::new(StoredRefusal::NoArrival));
             0
         })
     }
@@ -219,8 +220,7 @@ impl Opening {
             if entry.envelope.ledger == self.fresh.ledger {
                 self.ledger.insert(entry);
             } else {
-                let why = format!("record {} is of another nursery", entry.id);
-                self.note(store, key, Error::new(why));
+                self.note(store, key, Error::new(StoredRefusal::OtherNursery(entry.id)));
             }
         }
     }
@@ -236,7 +236,7 @@ fn listed_last(list: Option<&BlocksRow>, first: u64) -> u64 {
 }
 
 fn missing(n: u64) -> Error {
-    Error::new(format!("{n} records that were kept here are gone; take in a file that has them"))
+    Error::new(StoredRefusal::Lost(n))
 }
 
 /// Opens a shelf at once.
@@ -297,6 +297,7 @@ pub fn sample(ledger: &Ledger, start: usize, n: usize) -> Vec<EntryId> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::error::Refusal;
     use crate::ledger::{
         have::to_hex,
         shelf::{Form, Intake, append, block_row, compact, import, tail_row},
@@ -391,7 +392,11 @@ mod tests {
         disk.run(&opened.repairs);
         disk.run(&[Op::delete(Store::Blocks, key)]);
         let opened = open(&disk.rows(), fresh(&writer));
-        assert!(opened.problems.iter().any(|p| p.why.to_string().contains("gone")), "{:?}", opened.problems);
+        assert!(
+            opened.problems.iter().any(|p| matches!(p.why.refusal, Refusal::Stored(StoredRefusal::Lost(_)))),
+            "{:?}",
+            opened.problems
+        );
     }
 
     #[test]

@@ -13,6 +13,7 @@ use sha2::{Digest, Sha256};
 use crate::{
     error::{Error, Result},
     ledger::{entry::Entry, have::to_hex, id::EntryId},
+    refusal::StoredRefusal,
 };
 
 use super::newer_format;
@@ -130,13 +131,13 @@ pub fn read_block(row: &[u8]) -> Result<(Vec<Arc<Entry>>, Vec<Error>)> {
                 Err(why) => problems.push(why),
             },
             Err(_) => {
-                problems.push(Error::new(format!("this row was cut off: {} of {n} records are not in it", n - at)));
+                problems.push(Error::new(StoredRefusal::RowLacks(n - at, n)));
                 return Ok((entries, problems));
             }
         }
     }
     if !rest.is_empty() {
-        problems.push(Error::new("there is more in this row than it says"));
+        problems.push(Error::new(StoredRefusal::RowTooLong));
     }
     Ok((entries, problems))
 }
@@ -150,7 +151,7 @@ fn check_format(row: &[u8]) -> Result<&[u8]> {
 }
 
 fn torn() -> Error {
-    Error::new("this row was cut off")
+    Error::new(StoredRefusal::RowCutOff)
 }
 
 fn take<'a>(rest: &mut &'a [u8], n: usize) -> Result<&'a [u8]> {
@@ -176,8 +177,8 @@ fn take_framed<'a>(rest: &mut &'a [u8]) -> Result<(EntryId, &'a [u8])> {
 }
 
 fn read_entry(id: EntryId, bytes: &[u8]) -> Result<Arc<Entry>> {
-    let text = str::from_utf8(bytes).map_err(|_| Error::new(format!("record {id} is garbled (not text)")))?;
-    let entry = Entry::read(id, text).map_err(|why| Error::new(format!("record {id} cannot be read ({why})")))?;
+    let text = str::from_utf8(bytes).map_err(|_| Error::new(StoredRefusal::RecordNotText(id)))?;
+    let entry = Entry::read(id, text).map_err(|why| Error::new(StoredRefusal::RecordUnread(id, Box::new(why))))?;
     Ok(Arc::new(entry))
 }
 

@@ -1,4 +1,4 @@
-//! Every outcome of TRIALS §3, for a goal by a day and for a window, from records as phones write them.
+//! Every outcome, for a goal by a day and for a window, from records as phones write them.
 
 use super::*;
 use crate::{
@@ -62,6 +62,28 @@ fn by_a_day_a_look_on_the_deadline_or_after_says_not_reached() {
 }
 
 #[test]
+fn a_bulb_whose_cycle_ended_blind_is_not_in_time_at_once() {
+    let blind = "5 mia look b_1 clear\n5 mia cycle-ended b_1\n";
+    assert_eq!(by_10(5, blind), Outcome::NotReached);
+    assert_eq!(in_10_to_12(5, blind), Outcome::NotReached);
+    let fit = judged(Goal::By, GoalStage::FitToSell, (10, 10), 5, blind).outcome;
+    assert_eq!(fit, Outcome::NotReached);
+    // A shoot that nobody could tell stood there before, and is gone.
+    assert_eq!(by_10(5, &format!("3 {UNSURE}{blind}")), Outcome::NotReached);
+    // The end alone says nothing of the neck; neither does a clear neck without the end.
+    assert_eq!(by_10(6, "3 mia look b_1 clear\n5 mia cycle-ended b_1"), Outcome::Waiting);
+    assert_eq!(by_10(6, "5 mia look b_1 clear"), Outcome::Waiting);
+    // Found wrong in time, it counts as what was seen.
+    assert_eq!(by_10(9, &format!("{blind}8 {SCAPE}")), Outcome::InTime);
+    assert_eq!(by_10(9, &format!("{blind}8 {UNSURE}")), Outcome::Waiting);
+    // It was decided before it died or was thrown away.
+    assert_eq!(by_10(9, &format!("{blind}8 mia died b_1")), Outcome::NotReached);
+    assert_eq!(by_10(9, &format!("{blind}8 mia left b_1 how=withdrawn")), Outcome::NotReached);
+    // What comes in the next cycle is not this one's.
+    assert_eq!(by_10(9, &format!("{blind}7 mia cycle-began b_1\n8 {SCAPE}")), Outcome::NotReached);
+}
+
+#[test]
 fn by_a_day_late_only_when_the_deadline_was_seen_without() {
     let late = format!("10 mia look b_1 clear\n12 {SCAPE}");
     assert_eq!(by_10(12, &late), Outcome::Late);
@@ -118,10 +140,11 @@ fn contradicting_looks_widen_the_interval_and_are_flagged() {
 }
 
 #[test]
-fn a_cut_or_faded_stalk_contradicts_nothing() {
+fn a_cut_broken_or_faded_stalk_contradicts_nothing() {
     let said = |records: &str| judged(Goal::By, GoalStage::ScapeInSight, (10, 10), 20, records);
     for records in [
         format!("5 {SCAPE}7 mia scape-cut b_1\n8 mia look b_1 clear"),
+        format!("5 {SCAPE}8 mia look b_1 clear\n8 mia scape-broken b_1"),
         format!("5 {SCAPE}7 {FLOWER}8 mia look b_1 clear"),
         format!("5 {SCAPE}7 {FLOWER}8 {OVER}9 mia look b_1 sh_2/leaf/shoot"),
     ] {

@@ -10,14 +10,14 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     calendar::Date,
-    evidence::{How, Interval, Reason, Said, permutation::Scored, serialize_said},
+    evidence::{How, Interval, Reason, permutation::Scored, serialize_said},
     ledger::{
         Ledger,
         body::{Body, Counted, GoalStage, Measured, ShootKind},
         entry::Entry,
         id::Id,
     },
-    nursery::{Bulb, State, bulb::Cycle},
+    nursery::{Bulb, Cycle, State},
     trial::standing::{Design, GroupStanding, UnitStanding, pairs},
 };
 
@@ -73,13 +73,13 @@ pub struct MeasureGap {
     pub b: Id,
     /// a less b, within size classes.
     #[serde(serialize_with = "serialize_said")]
-    pub difference: Said<f64>,
+    pub difference: crate::evidence::Result<f64>,
     /// Its 95 % interval.
     #[serde(serialize_with = "serialize_said")]
-    pub interval: Said<Interval>,
+    pub interval: crate::evidence::Result<Interval>,
     /// Two-sided p of the exact permutation within size classes.
     #[serde(serialize_with = "serialize_said")]
-    pub p: Said<f64>,
+    pub p: crate::evidence::Result<f64>,
     /// How p was found.
     pub how: Option<How>,
 }
@@ -205,7 +205,7 @@ impl Records<'_> {
 
     /// Values of the ledger about this bulb, by day.
     fn values(&self, read: impl Fn(&Body) -> Option<i64>) -> Vec<(Date, i64)> {
-        let entries = self.bulb.standing(self.ledger);
+        let entries = self.bulb.in_force(self.ledger);
         let value = |entry: &&Arc<Entry>| Some((entry.envelope.happened.date(), read(&entry.body)?));
         let mut values: Vec<(Date, i64)> = entries.iter().filter_map(value).collect();
         values.sort_by_key(|(day, _)| *day);

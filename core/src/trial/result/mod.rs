@@ -5,23 +5,21 @@
 //! the tests that do not decide ([`beside`]), and all tries of a trial together ([`tries`]). A p-value is given only
 //! where the standing has a verdict: before the last day is over, or with anything undecided, there is none.
 
-pub mod beside;
-pub mod foresight;
-pub mod growing;
-pub mod later;
+pub mod design_power;
 pub mod measures;
 pub mod pairing;
+pub mod parts;
+pub mod secondary;
+pub mod sequential;
 pub mod times;
 pub mod tries;
 
 use serde::Serialize;
 
-use later::About;
-
-use super::standing::{GroupStanding, Standing};
+use super::standing::{GroupStanding, Standing, standing};
 use crate::{
     calendar::Date,
-    evidence::CannotSay,
+    evidence::NoAnswer,
     ledger::{Ledger, id::Id},
     nursery::State,
 };
@@ -36,37 +34,37 @@ pub struct RunResult {
     /// Measures and counts that someone recorded.
     pub measures: Vec<measures::MeasureResult>,
     /// The evidence as it grew, for every pair of drawn groups.
-    pub growing: Vec<growing::Growing>,
+    pub growing: Vec<sequential::Growing>,
     /// What the groups could tell, for every pair of drawn groups.
-    pub foresight: Vec<foresight::Foresight>,
+    pub foresight: Vec<design_power::Foresight>,
     /// The tests that do not decide; none while there is no verdict.
-    pub beside: Vec<beside::Beside>,
+    pub beside: Vec<secondary::Beside>,
     /// All groups at once, where there are more than two; does not decide.
-    pub overall: Option<beside::Overall>,
+    pub overall: Option<secondary::Overall>,
 }
 
 /// Everything one try says on `today`; nothing when there is no such run.
 pub fn run_result(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<RunResult> {
-    let about = About::of(ledger, state, run, today)?;
-    let Some(design) = about.design() else {
-        return Some(about.without_design());
+    let stands = standing(ledger, state, run, today)?;
+    let Some(design) = parts::design_of(state, &stands) else {
+        return Some(parts::only(stands));
     };
-    let groups = &about.stands.groups;
+    let (groups, decided) = (&stands.groups, parts::is_decided(&stands));
     let drawn = design.never(state, groups).is_none();
     let (beside, overall) =
-        if about.is_decided() { beside::others(beside::Sides::of(&design, state, groups)) } else { (Vec::new(), None) };
+        if decided { secondary::others(secondary::Sides::of(&design, state, groups)) } else { (Vec::new(), None) };
     Some(RunResult {
-        times: times::times(&design, state, groups, today, about.is_decided()),
-        measures: measures::measures(&design, ledger, state, groups, about.is_decided()),
-        growing: if drawn { growing::growing(&design, state, groups) } else { Vec::new() },
+        times: times::times(&design, state, groups, today, decided),
+        measures: measures::measures(&design, ledger, state, groups, decided),
+        growing: if drawn { sequential::growing(&design, state, groups) } else { Vec::new() },
         foresight: if drawn {
-            foresight::foreseen(foresight::Drawn::of(&design, ledger, state, groups, today))
+            design_power::foreseen(design_power::Drawn::of(&design, ledger, state, groups, today))
         } else {
             Vec::new()
         },
         beside,
         overall,
-        standing: about.stands,
+        standing: stands,
     })
 }
 
@@ -76,8 +74,8 @@ fn group_of(groups: &[GroupStanding], id: Id) -> Option<&GroupStanding> {
 }
 
 /// Why a part of a result is not there.
-fn refused<T>(reason: crate::evidence::Reason) -> Result<T, CannotSay> {
-    Err(CannotSay(reason))
+fn refused<T>(reason: crate::evidence::Reason) -> Result<T, NoAnswer> {
+    Err(NoAnswer(reason))
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     evidence::{
-        How, Interval, Level, Said,
+        How, Interval, Level,
         permutation::{Permuting, Scored},
         shift::Shifting,
     },
@@ -27,7 +27,7 @@ pub struct PairUnits {
     /// Second group.
     pub b: Id,
     /// The units with their size classes.
-    pub units: Said<Vec<Scored>>,
+    pub units: crate::evidence::Result<Vec<Scored>>,
     /// Whether by how much they differ is asked too, and not only whether.
     pub how_much: bool,
 }
@@ -40,9 +40,9 @@ pub struct Pair {
     /// Second group.
     pub b: Id,
     /// Two-sided p of the permutation within size classes, and how it was found.
-    pub p: Said<(f64, How)>,
+    pub p: crate::evidence::Result<(f64, How)>,
     /// a less b with its 95 % interval, where it was asked for.
-    pub shift: Option<Said<(f64, Said<Interval>)>>,
+    pub shift: Option<crate::evidence::Result<(f64, crate::evidence::Result<Interval>)>>,
 }
 
 /// True when all of them are compared in a moment.
@@ -111,7 +111,7 @@ impl Pairing {
     }
 }
 
-fn begin(pair: &PairUnits) -> Said<Going> {
+fn begin(pair: &PairUnits) -> crate::evidence::Result<Going> {
     let units = pair.units.as_ref().map_err(|why| *why)?;
     Ok(if pair.how_much {
         Going::Shift(Box::new(Shifting::new(units, Level::PCT_95)?))
@@ -133,7 +133,7 @@ pub fn compared(pairs: Vec<PairUnits>) -> Vec<Pair> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::evidence::{CannotSay, Reason, shift::shift};
+    use crate::evidence::{NoAnswer, Reason, shift::shift};
     use crate::testing::id;
 
     fn pair(n: usize, how_much: bool) -> PairUnits {
@@ -143,7 +143,7 @@ mod tests {
 
     #[test]
     fn many_steps_say_what_one_go_says() {
-        let nothing = PairUnits { units: Err(CannotSay(Reason::NoBulbs)), ..pair(0, false) };
+        let nothing = PairUnits { units: Err(NoAnswer(Reason::NoBulbs)), ..pair(0, false) };
         let pairs = vec![pair(60, true), pair(12, false), nothing, pair(0, true)];
         let (mut pairing, mut n_steps, mut before) = (Pairing::new(pairs.clone()), 0, 0);
         let found = loop {
@@ -161,8 +161,8 @@ mod tests {
         assert_eq!(found[0].p, Ok((whole.test.two_sided, whole.test.how)));
         assert_eq!(found[0].shift, Some(Ok((whole.estimate, whole.interval))));
         assert!(found[1].p.is_ok() && found[1].shift.is_none());
-        assert_eq!(found[2].p, Err(CannotSay(Reason::NoBulbs)));
-        assert_eq!(found[3].shift, Some(Err(CannotSay(Reason::NoBulbs))));
+        assert_eq!(found[2].p, Err(NoAnswer(Reason::NoBulbs)));
+        assert_eq!(found[3].shift, Some(Err(NoAnswer(Reason::NoBulbs))));
     }
 
     #[test]

@@ -144,7 +144,7 @@ fn simulate(seed: u64, n: u32, truths: [Truth; 2]) -> Said {
         let run = id("ru_1");
         let stands = standing(&world.ledger, &state, run, day(1000)).unwrap();
         let design = Design::of(run, &state.runs[&run]).unwrap();
-        let grown = growing::growing(&design, &state, &stands.groups);
+        let grown = sequential::growing(&design, &state, &stands.groups);
         let looks: Vec<f64> = grown[0].looks.iter().map(|after| after.evidence).collect();
         assert!(looks.len() > 3);
         said.grown_look_by_look += u32::from(ever(&looks));

@@ -2,7 +2,7 @@
 
 use super::tries::{NotCounted, Scope, TrialResult, next_try, trial_result};
 use super::*;
-use super::{beside::others, foresight::foreseen, measures::MeasureGap, pairing::compared, times::Speed};
+use super::{design_power::foreseen, measures::MeasureGap, pairing::compared, secondary::others, times::Speed};
 use crate::{
     evidence::verdict::{Method, Strength},
     testing::{World, day, id},
@@ -145,7 +145,7 @@ fn a_try_with_another_stage_is_not_pooled() {
     assert_eq!(result.pairs[0].forest.len(), 1);
 }
 
-/// A claim about the kind of place takes three tries, and then 2/2³ is the smallest p (TRIALS §4).
+/// A claim about the kind of place takes three tries, and then 2/2³ is the smallest p.
 #[test]
 fn places_stay_these_places_until_three_tries_swapped_them() {
     let mut trial = Trial::new("place");
@@ -249,23 +249,23 @@ fn the_parts_of_a_result_are_the_whole() {
     let (run, today) = (id("ru_1"), day(start + 60));
     let whole = run_result(ledger, &state, run, today).expect("a result");
     assert!(matches!(whole.standing.sentence, Sentence::Decided(_)));
-    let mut parts = later::at_once(ledger, &state, run, today).expect("a result");
+    let mut parts = parts::at_once(ledger, &state, run, today).expect("a result");
     assert_ne!(parts, whole);
-    let pairs = parts.measures.iter().map(|measure| later::gap_pairs(&parts, measure));
+    let pairs = parts.measures.iter().map(|measure| parts::gap_pairs(&parts.standing, measure));
     let pairs: Vec<_> = pairs.collect();
     for (measure, pairs) in parts.measures.iter_mut().zip(pairs) {
         measure.gaps = compared(pairs).iter().map(MeasureGap::of).collect();
     }
     if let Some(times) = &mut parts.times {
-        let pairs = compared(later::speed_pairs(ledger, &state, run, today));
+        let pairs = compared(parts::speed_pairs(&state, &parts.standing, today));
         let speeds = pairs.iter().filter_map(|pair| Speed::of(pair, &times.groups));
         times.speeds = speeds.collect();
     }
-    let drawn = later::foresight(ledger, &state, run, today).expect("drawn groups");
+    let drawn = parts::foresight(ledger, &state, run, today).expect("drawn groups");
     assert!(drawn.is_short());
-    assert_eq!(later::of_only_pair(ledger, &state, run, today).as_ref(), Some(&drawn));
+    assert_eq!(parts::of_only_pair(ledger, &state, run, today).as_ref(), Some(&drawn));
     parts.foresight = foreseen(drawn);
-    let sides = later::beside(ledger, &state, run, today).expect("a verdict");
+    let sides = parts::beside(&state, &parts.standing).expect("a verdict");
     assert!(sides.is_short());
     (parts.beside, parts.overall) = others(sides);
     assert_eq!(parts, whole);

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::{
     calendar::Date,
     evidence::{
-        How, Said, interval_scores, serialize_said,
+        How, interval_scores, serialize_said,
         turnbull::{Bounds, Curve, Stretch},
     },
     ledger::{body::LeftHow, id::Id},
@@ -62,13 +62,13 @@ pub struct GroupTimes {
     pub bars: Vec<Bar>,
     /// Turnbull's stretches, in days from the start; an endless one is the part still open.
     #[serde(serialize_with = "serialize_said")]
-    pub stretches: Said<Vec<Stretch>>,
+    pub stretches: crate::evidence::Result<Vec<Stretch>>,
     /// Days until half of them reached it, as the earliest and latest that the looks allow.
     #[serde(serialize_with = "serialize_said")]
-    pub median_days: Said<(f64, f64)>,
+    pub median_days: crate::evidence::Result<(f64, f64)>,
     /// Mean days without the stage up to `tau_days`, as the least and most that the looks allow.
     #[serde(serialize_with = "serialize_said")]
-    pub mean_days: Said<(f64, f64)>,
+    pub mean_days: crate::evidence::Result<(f64, f64)>,
 }
 
 /// Bulbs of a group whose stretches are the same, which a picture of many bulbs draws as one.
@@ -108,12 +108,12 @@ pub struct Speed {
     pub b: Id,
     /// Two-sided p of the permuted interval scores within size classes.
     #[serde(serialize_with = "serialize_said")]
-    pub p: Said<f64>,
+    pub p: crate::evidence::Result<f64>,
     /// How p was found.
     pub how: Option<How>,
     /// Mean days without the stage, a less b, as the least and most that the looks allow.
     #[serde(serialize_with = "serialize_said")]
-    pub mean_days: Said<(f64, f64)>,
+    pub mean_days: crate::evidence::Result<(f64, f64)>,
 }
 
 /// The days of a try.
@@ -161,7 +161,7 @@ pub(super) fn times(
 ///
 /// # Errors
 /// When a group has no mean.
-pub fn mean_gap(a: &GroupTimes, b: &GroupTimes) -> Said<(f64, f64)> {
+pub fn mean_gap(a: &GroupTimes, b: &GroupTimes) -> crate::evidence::Result<(f64, f64)> {
     let (a, b) = (a.mean_days?, b.mean_days?);
     Ok((a.0 - b.1, a.1 - b.0))
 }
@@ -291,7 +291,7 @@ impl Speed {
 mod tests {
     use super::*;
     use crate::{
-        evidence::{CannotSay, Reason},
+        evidence::{NoAnswer, Reason},
         ledger::id::{Ids, Noun},
     };
 
@@ -315,11 +315,11 @@ mod tests {
             bar(None, End::Open),
             bar(None, End::Open),
         ];
-        let nothing = Err(CannotSay(Reason::NoBulbs));
+        let nothing = Err(NoAnswer(Reason::NoBulbs));
         let group = GroupTimes {
             group: ids.draw(Noun::Group),
             bars,
-            stretches: Err(CannotSay(Reason::NoBulbs)),
+            stretches: Err(NoAnswer(Reason::NoBulbs)),
             median_days: nothing,
             mean_days: nothing,
         };

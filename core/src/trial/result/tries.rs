@@ -4,17 +4,17 @@
 //! the same goal and stage as the first that counts. The one test over several tries is the exact conditional test,
 //! stratified by try and size class; tries of whole containers are permuted within try and size class. Where the
 //! treatment was given to whole places, the try is the unit of any claim about the kind of place, and it takes at least
-//! three (TRIALS §4).
+//! three.
 
 use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
-use super::growing::{self, AfterBlock};
+use super::sequential::{self, AfterBlock};
 use crate::{
     calendar::Date,
     evidence::{
-        Interval, Level, Said, Share, breslow_day, firth, hierarchical,
+        Interval, Level, Share, breslow_day, firth, hierarchical,
         permutation::Scored,
         random_effects::{self, Between, Limits},
         serialize_said, sign_flip,
@@ -22,7 +22,7 @@ use crate::{
         verdict::{Gap, Groups, Verdict, family},
     },
     ledger::{
-        Field, Ledger,
+        Ledger, Register,
         body::{AppliedTo, Rule},
         id::Id,
     },
@@ -136,13 +136,13 @@ pub struct PairOverTries {
     pub decided: Option<Decided>,
     /// p that the odds ratio is the same in all tries (Breslow & Day, Tarone).
     #[serde(serialize_with = "serialize_said")]
-    pub alike_p: Said<f64>,
+    pub alike_p: crate::evidence::Result<f64>,
     /// Random effects.
     #[serde(serialize_with = "serialize_said")]
-    pub random: Said<OverTries>,
+    pub random: crate::evidence::Result<OverTries>,
     /// A claim about the kind of place, where a factor was applied to places.
     #[serde(serialize_with = "serialize_said")]
-    pub kind_of_place: Said<KindOfPlace>,
+    pub kind_of_place: crate::evidence::Result<KindOfPlace>,
     /// The evidence as it grew, over the size classes of all tries that were drawn, in order.
     pub growing: Vec<AfterBlock>,
 }
@@ -203,10 +203,10 @@ pub struct FactorEffect {
     pub estimate: f64,
     /// Profile limits, 95 %.
     #[serde(serialize_with = "serialize_said")]
-    pub interval: Said<Interval>,
+    pub interval: crate::evidence::Result<Interval>,
     /// p of the penalised likelihood ratio.
     #[serde(serialize_with = "serialize_said")]
-    pub p: Said<f64>,
+    pub p: crate::evidence::Result<f64>,
 }
 
 /// Everything the tries of one trial say together.
@@ -280,7 +280,7 @@ pub fn trial_result(ledger: &Ledger, state: &State, trial: Id, today: Date) -> O
 ///
 /// # Errors
 /// When no try has both groups, or their bulbs stand in containers that were drawn whole.
-pub fn next_try(forest: &[ForestRow]) -> Said<NextTry> {
+pub fn next_try(forest: &[ForestRow]) -> crate::evidence::Result<NextTry> {
     let tries = strata(forest)?;
     let posterior = hierarchical::posterior(&tries, hierarchical::Priors::DEFAULT)?;
     Ok(NextTry::of(&posterior))
@@ -290,7 +290,7 @@ pub fn next_try(forest: &[ForestRow]) -> Said<NextTry> {
 ///
 /// # Errors
 /// When they are of bulbs in containers that were drawn whole: these do not count each by itself.
-pub fn strata(forest: &[ForestRow]) -> Said<Vec<Stratum>> {
+pub fn strata(forest: &[ForestRow]) -> crate::evidence::Result<Vec<Stratum>> {
     if forest.iter().any(|row| row.bulbs_in_containers) {
         return super::refused(crate::evidence::Reason::SpreadUnknown);
     }
@@ -356,7 +356,7 @@ fn in_order(
         }
     }
     let control = |id: Id| {
-        let treatment = state.groups.get(&id).and_then(Field::shown);
+        let treatment = state.groups.get(&id).and_then(Register::shown);
         treatment.is_some_and(|treatment| treatment.control)
     };
     ids.into_iter().map(|id| (id, control(id))).collect()
@@ -467,7 +467,7 @@ fn of_pair(
             let (of_a, of_b) = one.pair(a, b)?;
             let open = of_a.counts.n_undecided() + of_b.counts.n_undecided() > 0;
             *going = !open;
-            Some(growing::resolved(one.run, of_a, of_b, one.counting))
+            Some(sequential::resolved(one.run, of_a, of_b, one.counting))
         })
         .flatten()
         .collect();
@@ -490,12 +490,12 @@ fn of_pair(
         } else {
             super::refused(crate::evidence::Reason::OneTry)
         },
-        growing: growing::over_blocks(&resolved),
+        growing: sequential::over_blocks(&resolved),
         forest,
     }
 }
 
-fn random(strata: &[Stratum]) -> Said<OverTries> {
+fn random(strata: &[Stratum]) -> crate::evidence::Result<OverTries> {
     let estimates = random_effects::differences(strata)?;
     let pooled = random_effects::pool(&estimates, Between::Reml, Limits::HartungKnappAtLeastOne, Level::PCT_95)?;
     Ok(OverTries {
@@ -522,7 +522,7 @@ fn factors(state: &State, question: &crate::ledger::body::Question, counted: &[C
         return Vec::new();
     }
     let level = |group: Id, factor: &str| -> Option<String> {
-        let treatment = state.groups.get(&group).and_then(Field::shown)?;
+        let treatment = state.groups.get(&group).and_then(Register::shown)?;
         let of = |level: &&crate::ledger::body::Level| level.factor == factor;
         Some(treatment.levels.iter().find(of)?.text.clone())
     };

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::{Design, GroupStanding, Note, compare::comparable};
 use crate::{
     evidence::verdict::ALPHA,
-    ledger::{Field, body::Treatment, id::Id},
+    ledger::{Register, body::Treatment, id::Id},
     nursery::State,
     trial::aliasing,
 };
@@ -34,7 +34,7 @@ fn aliased(design: &Design<'_>, state: &State, groups: &[GroupStanding]) -> Vec<
         return Vec::new();
     };
     let treatments: Vec<&Treatment> =
-        groups.iter().filter_map(|group| state.groups.get(&group.group).and_then(Field::shown)).collect();
+        groups.iter().filter_map(|group| state.groups.get(&group.group).and_then(Register::shown)).collect();
     let level = |treatment: &'_ Treatment, factor: &str| -> Option<String> {
         let of = |level: &&crate::ledger::body::Level| level.factor == factor;
         treatment.levels.iter().find(of).map(|level| level.text.clone())

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::{Counts, GroupStanding, UnitStanding};
 use crate::{
     evidence::{
-        Said, Share,
+        Share,
         permutation::Scored,
         strata::Stratum,
         verdict::{Gap, Groups, Verdict, family},
@@ -69,7 +69,7 @@ impl Counting {
     }
 
     /// The resolved share of one unit; 0 or 1 of 1 for a unit that counts by itself.
-    fn share(self, unit: &UnitStanding) -> Said<Share> {
+    fn share(self, unit: &UnitStanding) -> crate::evidence::Result<Share> {
         self.of_unit(unit).share(self.died)
     }
 }

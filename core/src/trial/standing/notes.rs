@@ -1,4 +1,4 @@
-//! What has to be known beside a result (the design check of TRIALS §4, as far as the records tell it).
+//! What has to be known beside a result (the check of its design, as far as the records tell it).
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -89,12 +89,12 @@ pub enum Note {
         /// At how many units.
         n_units: u32,
     },
-    /// Bulbs that are or were in another run too.
+    /// Bulbs that had been in another run when this one started.
     AlsoInOtherRuns {
         /// How many units.
         n_units: u32,
     },
-    /// Outcomes that would be another, or open, without the looks of walking past all at once (TRIALS §2).
+    /// Outcomes that would be another, or open, without the looks of walking past all at once.
     RestsOnSweeps {
         /// How many bulbs.
         n_bulbs: u32,
@@ -141,10 +141,12 @@ pub(super) fn notes(
     if n_units > 0 {
         notes.push(Note::Contradicted { n_units });
     }
-    let shared = |bulb: &Id| {
-        let bulb = state.bulb(bulb);
-        bulb.is_some_and(|bulb| state.runs_of(bulb).iter().any(|run| *run != design.run))
+    // A try that came after it, or is only planned, carries nothing over into this one.
+    let before = |run: &Id| {
+        let started = state.runs.get(run).and_then(|run| run.started);
+        *run != design.run && started.is_some_and(|on| on < design.start)
     };
+    let shared = |bulb: &Id| state.bulb(bulb).is_some_and(|bulb| state.runs_of(bulb).iter().any(before));
     let n_units = units().filter(|unit| unit.bulbs.iter().any(shared)).count() as u32;
     if n_units > 0 {
         notes.push(Note::AlsoInOtherRuns { n_units });
@@ -210,8 +212,9 @@ fn looked(design: &Design<'_>, ledger: &Ledger, state: &State, groups: &[GroupSt
             let looks = || cycle.looks.iter().filter(counts);
             let written = looks().filter_map(|seen| ledger.get(seen.entry)).map(|entry| entry.envelope.hlc).min();
             let mut until = judged.reach.with.map_or(end, |with| with.min(end));
-            if let Some(gone) = gone(bulb) {
-                until = until.min(gone);
+            // A bulb that is gone or blind has nothing more to see.
+            for over in [gone(bulb), cycle.blind_since()].into_iter().flatten() {
+                until = until.min(over);
             }
             all.push(Looked {
                 group: at,

@@ -3,9 +3,9 @@
 use serde::Serialize;
 
 use crate::{
-    evidence::{Interval, Level, Said, Share, bounds::Undecided, clusters, wilson},
+    evidence::{Interval, Level, Share, bounds::Undecided, clusters, wilson},
     ledger::body::DiedAs,
-    trial::outcome::Outcome,
+    trial::outcome::{Kind, Outcome},
 };
 
 /// How many units had each outcome.
@@ -33,18 +33,39 @@ pub struct Counts {
 
 impl Counts {
     pub(super) fn add(&mut self, outcome: &Outcome) {
-        let n = match outcome {
-            Outcome::InTime => &mut self.n_in_time,
-            Outcome::TooEarly => &mut self.n_too_early,
-            Outcome::Late => &mut self.n_late,
-            Outcome::NotReached => &mut self.n_not_reached,
-            Outcome::Waiting => &mut self.n_waiting,
-            Outcome::CantSay(_) => &mut self.n_cant_say,
-            Outcome::Died(_) => &mut self.n_died,
-            Outcome::Missing => &mut self.n_missing,
-            Outcome::Left(_) => &mut self.n_left,
+        let n = match outcome.kind() {
+            Kind::InTime => &mut self.n_in_time,
+            Kind::TooEarly => &mut self.n_too_early,
+            Kind::Late => &mut self.n_late,
+            Kind::NotReached => &mut self.n_not_reached,
+            Kind::Waiting => &mut self.n_waiting,
+            Kind::CantSay => &mut self.n_cant_say,
+            Kind::Died => &mut self.n_died,
+            Kind::Missing => &mut self.n_missing,
+            Kind::Left => &mut self.n_left,
         };
         *n += 1;
+    }
+
+    /// How many had an outcome of this kind.
+    pub fn of(&self, kind: Kind) -> u32 {
+        match kind {
+            Kind::InTime => self.n_in_time,
+            Kind::TooEarly => self.n_too_early,
+            Kind::Late => self.n_late,
+            Kind::NotReached => self.n_not_reached,
+            Kind::Waiting => self.n_waiting,
+            Kind::CantSay => self.n_cant_say,
+            Kind::Died => self.n_died,
+            Kind::Missing => self.n_missing,
+            Kind::Left => self.n_left,
+        }
+    }
+
+    /// How many had each kind, in the order of marks; what nobody had is left out.
+    pub fn by_kind(&self) -> Vec<(Kind, u32)> {
+        let all = Kind::ALL.iter().map(|kind| (*kind, self.of(*kind)));
+        all.filter(|(_, n)| *n > 0).collect()
     }
 
     pub(in crate::trial) fn plus(self, other: Self) -> Self {
@@ -87,7 +108,7 @@ impl Counts {
     ///
     /// # Errors
     /// When there are more than can be counted.
-    pub fn share(&self, died: DiedAs) -> Said<Share> {
+    pub fn share(&self, died: DiedAs) -> crate::evidence::Result<Share> {
         let known = self.n_in_time.saturating_add(self.n_not_in_time());
         Share::new(self.n_in_time, known.saturating_add(self.n_dead(died)))
     }
@@ -99,14 +120,14 @@ impl Counts {
         }
     }
 
-    /// The counts of worst-case bounds: waiting and can't-say may still go either way, what left or is missing could
-    /// have; the dead are known not to be in time, or left out.
+    /// The counts of worst-case bounds: waiting and can't-say may still go either way, what is missing could have; the
+    /// dead are known not to be in time, or left out. What left can't come any more, and no share will count it.
     pub fn undecided(&self, died: DiedAs) -> Undecided {
         Undecided {
             reached: self.n_in_time,
             not_reached: self.n_not_in_time().saturating_add(self.n_dead(died)),
             pending: self.n_undecided(),
-            lost: self.n_lost(),
+            lost: self.n_missing,
         }
     }
 }
@@ -122,7 +143,7 @@ pub struct Reading {
 }
 
 impl Reading {
-    fn of(share: Said<Share>) -> Option<Self> {
+    fn of(share: crate::evidence::Result<Share>) -> Option<Self> {
         let share = share.ok().filter(|share| share.of() > 0)?;
         let interval = wilson::interval(share, Level::PCT_95);
         Some(Self { share, interval })
@@ -130,10 +151,21 @@ impl Reading {
 
     /// The same share with the interval that whole containers allow.
     fn of_containers(self, containers: &[Counts], died: DiedAs) -> Self {
-        let shares: Said<Vec<Share>> = containers.iter().map(|one| one.share(died)).collect();
+        let shares: crate::evidence::Result<Vec<Share>> = containers.iter().map(|one| one.share(died)).collect();
         let interval = shares.and_then(|shares| clusters::interval(&shares, Level::PCT_95));
         Self { interval: interval.unwrap_or(Interval { lower: 0.0, upper: 1.0 }), ..self }
     }
+}
+
+/// How many of a group are in time, or can still come to be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct InTime {
+    /// So many are in time.
+    pub least: u32,
+    /// So many can still come to be; as many once all is decided.
+    pub most: u32,
+    /// Of so many.
+    pub of: u32,
 }
 
 /// What may be said of a group's share.
@@ -155,6 +187,22 @@ pub enum Shares {
     Nothing,
 }
 
+/// How many of a group are in time by its shares; nothing where no unit is left to speak of.
+pub(super) fn in_time(shares: &Shares, counts: &Counts, died: DiedAs) -> Option<InTime> {
+    match shares {
+        Shares::Known { by_rule, .. } => {
+            let (n, of) = (by_rule.share.reached(), by_rule.share.of());
+            Some(InTime { least: n, most: n, of })
+        }
+        Shares::Bounds(_) => {
+            let undecided = counts.undecided(died);
+            let of = undecided.all().ok()?;
+            Some(InTime { least: undecided.reached, most: of - undecided.not_reached, of })
+        }
+        Shares::Nothing => None,
+    }
+}
+
 pub(super) fn sum(counts: impl Iterator<Item = Counts>) -> Counts {
     counts.fold(Counts::default(), Counts::plus)
 }
@@ -165,7 +213,7 @@ pub(super) fn shares(counts: &Counts, containers: Option<&[Counts]>, died: DiedA
         let bounds = counts.undecided(died).bounds();
         return bounds.map_or(Shares::Nothing, Shares::Bounds);
     }
-    let read = |share: Said<Share>, died: DiedAs| {
+    let read = |share: crate::evidence::Result<Share>, died: DiedAs| {
         let reading = Reading::of(share)?;
         Some(match containers {
             Some(containers) => reading.of_containers(containers, died),

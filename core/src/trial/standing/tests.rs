@@ -50,6 +50,24 @@ fn on(world: &World, today: i64) -> Standing {
     standing(&world.ledger, &world.state(), id("ru_1"), day(today)).unwrap()
 }
 
+#[test]
+fn in_time_is_a_span_until_all_is_decided_and_counts_add_up_by_kind() {
+    use crate::trial::outcome::Kind;
+    let mut world = try_of(8).and(&looks(10, &[1, 3, 2], &[]));
+    world.add("12 mia died b_4 cause=rot\n12 mia missing b_6");
+    let stands = on(&world, 15);
+    let of = |stands: &Standing| [0, 1].map(|at| stands.in_time(&stands.groups[at]));
+    let span = |least, most, of| Some(InTime { least, most, of });
+    // Four a group; of the second one died, which is not in time, and one is missing, which could be.
+    assert_eq!(of(&stands), [span(2, 4, 4), span(1, 3, 4)]);
+    assert_eq!(stands.groups[0].counts.by_kind(), [(Kind::InTime, 2), (Kind::Waiting, 2)]);
+    let second = [(Kind::InTime, 1), (Kind::Waiting, 1), (Kind::Missing, 1), (Kind::Died, 1)];
+    assert_eq!(stands.groups[1].counts.by_kind(), second);
+    world.add(&looks(30, &[5], &[7, 8]));
+    // Decided, the missing are left out of the share.
+    assert_eq!(of(&on(&world, 31)), [span(3, 3, 4), span(1, 1, 3)]);
+}
+
 /// The one verdict of two groups, which has to be this strong.
 fn decided(standing: &Standing, strength: Strength) -> (crate::evidence::verdict::Verdict, Compared) {
     match &standing.sentence {
@@ -73,7 +91,7 @@ fn while_anything_is_undecided_there_are_bounds_and_no_percentage() {
     let mut world = try_of(16);
     world.add(&looks(20, &[1, 3, 5, 7, 9, 2, 4], &[]));
     world.add(&looks(30, &[], &[11, 6, 8, 10, 12]));
-    world.add("25 mia left b_14 how=sold");
+    world.add("25 mia missing b_14");
     let standing = on(&world, 30);
     let bounds: Vec<Shares> = standing.groups.iter().map(|group| group.shares).collect();
     let between = |lower, upper| Shares::Bounds(Interval { lower, upper });
@@ -95,6 +113,21 @@ fn while_anything_is_undecided_there_are_bounds_and_no_percentage() {
         .map(|unit| unit.label.as_str())
         .collect();
     assert_eq!(open, ["b_13", "b_15", "b_16"]);
+}
+
+#[test]
+fn a_bulb_that_left_can_no_longer_come_and_is_in_no_count_of_those_that_can() {
+    let mut world = try_of(12);
+    world.add(&looks(20, &[1, 3, 5], &[7, 9, 11]));
+    world.add("25 mia left b_11 how=sold");
+    let stands = on(&world, 26);
+    // Six a group: three are in time, two may still be, one was sold in leaf.
+    assert_eq!(stands.in_time(&stands.groups[0]), Some(InTime { least: 3, most: 5, of: 5 }));
+    assert_eq!(stands.groups[0].counts.n_left, 1);
+    assert_eq!(stands.groups[0].shares, Shares::Bounds(Interval { lower: 0.6, upper: 1.0 }));
+    world.add(&looks(30, &[], &[7, 9, 2, 4, 6, 8, 10, 12]));
+    let ended = on(&world, 31);
+    assert_eq!(ended.in_time(&ended.groups[0]), Some(InTime { least: 3, most: 3, of: 5 }), "of as many in the end");
 }
 
 #[test]
@@ -284,7 +317,7 @@ fn designs_without_a_test_here_say_why() {
     assert_eq!(typed, Sentence::CountsOnly(Why::TypedIn));
     // Two draws that arrived from two phones: not evaluated.
     let other = "-2 ben allot ru_1 drawn gr_a=b_1,b_2 gr_b=b_3,b_4";
-    assert_eq!(allotted(&format!("drawn {two}"), other), Sentence::NoTest(Why::Disagreed(Register::Allotment)));
+    assert_eq!(allotted(&format!("drawn {two}"), other), Sentence::NoTest(Why::Disagreed(RunRegister::Allotment)));
     assert!(matches!(allotted(&format!("drawn {two}"), ""), Sentence::Decided(_)));
 }
 
@@ -484,8 +517,11 @@ fn origin_of_the_groups_and_late_rules_are_noted() {
         ]
     );
     world.add("-2 mia run ru_2 tr_1 0\n-2 mia allot ru_2 hand gr_a=b_1");
-    let notes = on(&world, 3).notes;
-    assert!(notes.contains(&Note::AlsoInOtherRuns { n_units: 1 }));
+    let in_another = |world: &World| on(world, 3).notes.contains(&Note::AlsoInOtherRuns { n_units: 1 });
+    // One that is only planned, or begins later, carries nothing over into this one.
+    assert!(!in_another(&world));
+    assert!(!in_another(&world.clone().and("2 mia run-started ru_2")));
+    assert!(in_another(&world.clone().and("-5 mia run-started ru_2")));
     let standing = standing(&world.ledger, &world.state(), id("ru_2"), day(3)).unwrap();
     assert_eq!(standing.sentence, Sentence::NoTest(WhyNoTest::NothingSaid));
 }

@@ -31,6 +31,8 @@ pub struct UnitStanding {
     pub contradicted: bool,
     /// Whether it was marked as fit to sell.
     pub marked_fit: bool,
+    /// Whether its growth cycle ended blind; of a container, that of every bulb in it.
+    pub blind: bool,
 }
 
 /// Judges a unit; a container is in time when at least one of its bulbs is.
@@ -64,6 +66,7 @@ pub(super) fn judge_unit(
         block,
         contradicted: judged.iter().any(|judged| judged.reach.contradicted),
         marked_fit: bulbs.iter().any(fit),
+        blind: !bulbs.is_empty() && bulbs.iter().all(|bulb| bulb.cycle_on(design.start).blind()),
         bulbs: bulbs.iter().map(|bulb| bulb.id).collect(),
     }
 }

@@ -4,10 +4,16 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::body::{DueWindow, LeftHow};
 use bloomdue_core::trial::result::times::{Alike, Bar, End, Times};
+use bloomdue_words::plot::days::DayAxis;
+use bloomdue_words::plot::{WIDTH, u};
+use bloomdue_words::results as say;
 use leptos::prelude::*;
 
-use super::{WIDTH, days::DayAxis, stretch, table::TableBehind, u};
-use crate::words::results as say;
+use super::{
+    days::{due_behind, foot},
+    stretch,
+    table::TableBehind,
+};
 
 /// A group with more bulbs than this draws those with the same stretch as one line, with their count.
 const MOST_LINES: usize = 24;
@@ -38,7 +44,7 @@ pub(crate) fn BarsPlot(times: Times, names: Vec<String>, window: Option<DueWindo
     view! {
         <div class="plots">
             {panels}
-            {axis.foot()}
+            {foot(&axis)}
         </div>
         {key(&ends)}
         <TableBehind table=table />
@@ -70,7 +76,7 @@ fn panel(axis: &DayAxis, nth: usize, lines: &[Alike], counted: bool) -> impl Int
     }
     view! {
         <svg class="plot" viewBox=format!("0 0 {WIDTH} {height}") aria-hidden="true">
-            {axis.due_behind(height)}
+            {due_behind(axis, height)}
             <path class="ln tick" d=without />
             {marks}
         </svg>

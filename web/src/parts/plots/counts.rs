@@ -3,9 +3,11 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::Counted;
 use bloomdue_core::ledger::body::DueWindow;
+use bloomdue_words::plot::days::DayAxis;
+use bloomdue_words::plot::{WIDTH, u};
 use leptos::prelude::*;
 
-use super::{WIDTH, days::DayAxis, u};
+use super::days::{due_behind, foot};
 
 const HEIGHT: f64 = 110.0;
 const TOP: f64 = 12.0;
@@ -30,14 +32,14 @@ pub(crate) fn CountPlot(counted: Vec<(Date, Counted)>, due: DueWindow, today: Da
     view! {
         <div class="plots">
             <svg class="plot" viewBox=format!("0 0 {WIDTH} {HEIGHT}") aria-hidden="true">
-                {axis.due_behind(HEIGHT)}
+                {due_behind(&axis, HEIGHT)}
                 <path class="ln tick" d=format!("M{} {}H{}M{} {TOP}H{}", u(left), u(FOOT), u(right), u(left), u(right)) />
                 <path class="ln undecided-days" d=band />
                 <path class="ln thick" d=line />
                 <text x=u(right + 4.0) y=u(TOP + 4.0)>{most.to_string()}</text>
                 <text x=u(right + 4.0) y=u(FOOT)>"0"</text>
             </svg>
-            {axis.foot()}
+            {foot(&axis)}
         </div>
     }
     .into_any()

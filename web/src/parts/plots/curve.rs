@@ -5,10 +5,15 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::evidence::turnbull::{Rise, rises};
 use bloomdue_core::ledger::body::DueWindow;
 use bloomdue_core::trial::result::times::Times;
+use bloomdue_words::plot::days::DayAxis;
+use bloomdue_words::plot::{WIDTH, u};
+use bloomdue_words::results as say;
 use leptos::prelude::*;
 
-use super::{WIDTH, days::DayAxis, table::TableBehind, u};
-use crate::words::results as say;
+use super::{
+    days::{due_behind, foot},
+    table::TableBehind,
+};
 
 const HEIGHT: f64 = 74.0;
 const TOP: f64 = 6.0;
@@ -38,7 +43,7 @@ pub(crate) fn CurvePlot(times: Times, names: Vec<String>, window: Option<DueWind
     view! {
         <div class="plots">
             {panels}
-            {axis.foot()}
+            {foot(&axis)}
         </div>
         <TableBehind table=table />
     }
@@ -80,7 +85,7 @@ fn panel(axis: &DayAxis, rises: &[Rise]) -> impl IntoView + use<> {
     let beside = right + 4.0;
     view! {
         <svg class="plot" viewBox=format!("0 0 {WIDTH} {HEIGHT}") aria-hidden="true">
-            {axis.due_behind(FOOT)}
+            {due_behind(axis, FOOT)}
             <path class="ln tick" d=grid />
             {shaded}
             <path class="ln thick" d=level />

@@ -1,9 +1,10 @@
-//! Try beside try: the difference of two groups with its interval, all tries together, and the next one.
+//! Try beside try: the difference of two groups with its interval, all tries together, and the next one. Words left, the line
+//! with its mark, bulbs right; under the axis, which side is whose.
 
+use bloomdue_words::plot::percent;
 use leptos::prelude::*;
 
-use super::{Scale, WIDTH, mark, u};
-use crate::words::results as say;
+use super::{axis, interval, mark};
 
 /// What a row of the forest is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,60 +28,63 @@ pub(crate) struct ForestLine {
     pub(crate) estimate: f64,
     /// Its interval; none where none can be said.
     pub(crate) interval: Option<(f64, f64)>,
+    /// How many bulbs it rests on; none where that is not known.
+    pub(crate) n_bulbs: Option<u32>,
 }
 
-const LABELS: f64 = 74.0;
-/// More rows than this are set closer.
-const MANY: usize = 16;
+/// Differences that the axis names.
+const AXIS: [f64; 5] = [-1.0, -0.5, 0.0, 0.5, 1.0];
 
-/// The picture; its numbers belong in a table beside it.
+/// The picture; its numbers belong in a table beside it. `sides` says what lies to the left and to the right.
 #[component]
-pub(crate) fn ForestPlot(lines: Vec<ForestLine>) -> impl IntoView {
-    let each = if lines.len() > MANY { 17.0 } else { 26.0 };
-    let height = each * lines.len() as f64 + 32.0;
-    let scale = Scale::new(-1.0, 1.0).from(LABELS + 6.0);
-    let rows: Vec<_> =
-        lines.iter().enumerate().map(|(at, line)| row(scale, line, each * (at as f64 + 0.5) + 2.0)).collect();
-    let foot = height - 30.0;
-    let tick = |value: f64| format!("M{} 0V{}", u(scale.x(value)), u(foot + 4.0));
-    let words = [(-0.5, say::fewer_on_axis(5)), (0.0, "0".to_owned()), (0.5, say::more_on_axis(5))]
-        .map(|(value, words)| {
-            view! { <text x=u(scale.x(value)) y=u(height - 12.0) text-anchor="middle">{words}</text> }
-        })
-        .collect_view();
+pub(crate) fn ForestPlot(lines: Vec<ForestLine>, sides: (String, String)) -> impl IntoView {
+    let rows: Vec<_> = lines.into_iter().map(row).collect();
+    let words = AXIS.map(|value| {
+        let anchor = match value {
+            -1.0 => "start",
+            1.0 => "end",
+            _ => "middle",
+        };
+        (at(value), anchor, format!("{:.0}", 10.0 * value.abs()))
+    });
     view! {
-        <svg class="plot" viewBox=format!("0 0 {WIDTH} {height}") aria-hidden="true">
-            <path class="ln tick" d=[tick(-1.0), tick(-0.5), tick(0.5), tick(1.0)].concat() />
-            <path class="ln" d=tick(0.0) />
+        <div class="plots forest">
             {rows}
-            {words}
-        </svg>
+            {axis(words.to_vec())}
+            <div class="spread small" aria-hidden="true">
+                <span>"◂\u{a0}" {sides.0}</span>
+                <span>{sides.1} "\u{a0}▸"</span>
+            </div>
+        </div>
     }
 }
 
-fn row(scale: Scale, line: &ForestLine, y: f64) -> impl IntoView + use<> {
+/// Where a difference stands.
+fn at(difference: f64) -> String {
+    percent((difference + 1.0) / 2.0)
+}
+
+fn row(line: ForestLine) -> impl IntoView {
     let class = if line.row == Row::Next { "ln thick broken" } else { "ln thick" };
-    let x = scale.x(line.estimate);
-    let interval = line.interval.map(|(lower, upper)| {
-        let (from, to) = (u(scale.x(lower)), u(scale.x(upper)));
-        let ends = format!("M{from} {0}v8M{to} {0}v8", u(y - 4.0));
-        view! {
-            <path class=class d=format!("M{from} {}H{to}", u(y)) />
-            <path class="ln" d=ends />
-        }
-    });
+    let spread = line.interval.map(|(lower, upper)| interval(class, at(lower), at(upper)));
     let sign = match line.row {
-        Row::Try => mark(2, x, y, 4.5),
-        Row::Pooled => {
-            let d = format!("M{} {}l7 7l-7 7l-7 -7z", u(x), u(y - 7.0));
-            view! { <path class="ln dot-full" d=d /> }.into_any()
-        }
-        Row::Next => mark(1, x, y, 5.0),
+        Row::Try => mark(2, 0.0, 0.0, 5.5),
+        Row::Pooled => view! { <path class="ln dot-full" d="M0 -8l8 8l-8 8l-8 -8z" /> }.into_any(),
+        Row::Next => mark(1, 0.0, 0.0, 6.0),
     };
-    let name = if line.row == Row::Try { "" } else { "of-mark" };
+    let grid = AXIS.map(|value| {
+        let class = if value == 0.0 { "ln" } else { "grid" };
+        view! { <line class=class x1=at(value) x2=at(value) y1="0" y2="40" /> }
+    });
     view! {
-        <text class=name x="0" y=u(y + 4.0)>{line.label.clone()}</text>
-        {interval}
-        {sign}
+        <div class="figrow">
+            <b>{line.label}</b>
+            <svg class="fill" height="40" aria-hidden="true">
+                {grid}
+                {spread}
+                <svg class="at" x=at(line.estimate) y="20">{sign}</svg>
+            </svg>
+            <span class="num">{line.n_bulbs}</span>
+        </div>
     }
 }

@@ -1,9 +1,8 @@
 //! The evidence as it grew, on a scale on which every line up is as many times more: 1 says nothing, at 20 it may stop.
 
+use bloomdue_words::plot::{Scale, WIDTH, u};
+use bloomdue_words::results as say;
 use leptos::prelude::*;
-
-use super::{Scale, WIDTH, u};
-use crate::words::results as say;
 
 /// The evidence after one size class or one day of looks.
 #[derive(Clone, Debug, PartialEq)]

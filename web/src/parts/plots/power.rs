@@ -1,10 +1,11 @@
 //! How often a gap would be noticed, gap by gap: with this try, and with one more like it.
 
-use bloomdue_core::trial::result::foresight::{OfGap, TARGET};
+use bloomdue_core::trial::result::design_power::{OfGap, TARGET};
+use bloomdue_words::plot::{Scale, WIDTH, u};
+use bloomdue_words::results as say;
 use leptos::prelude::*;
 
-use super::{Scale, WIDTH, mark, u};
-use crate::words::results as say;
+use super::mark;
 
 const HEIGHT: f64 = 132.0;
 

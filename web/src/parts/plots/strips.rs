@@ -3,10 +3,12 @@
 
 use bloomdue_core::forecast::{BulbOutlook, Coming, Dates};
 use bloomdue_core::plan::LotDates;
+use bloomdue_words::plot::days::DayAxis;
+use bloomdue_words::plot::{WIDTH, u};
+use bloomdue_words::{coming as say, plan};
 use leptos::prelude::*;
 
-use super::{WIDTH, days::DayAxis, mark, u};
-use crate::words::{coming as say, plan};
+use super::{days::due_behind, mark};
 
 const HEIGHT: f64 = 18.0;
 const STAGES: [Coming; 3] = [Coming::ScapeInSight, Coming::FitToSell, Coming::FirstFlower];
@@ -27,7 +29,7 @@ pub(crate) fn strip(axis: &DayAxis, bulb: &BulbOutlook) -> AnyView {
     let box_of = format!("0 0 {WIDTH} {HEIGHT}");
     view! {
         <svg class="plot strip" viewBox=box_of aria-hidden="true">
-            {axis.due_behind(HEIGHT)}
+            {due_behind(axis, HEIGHT)}
             {marks}
         </svg>
     }
@@ -71,7 +73,7 @@ pub(crate) fn planned(axis: &DayAxis, lot: &LotDates) -> AnyView {
     let marks = marks.map(|(nth, day)| day.map(|day| mark(nth, axis.at(day), TO_DO, 3.5)));
     view! {
         <svg class="plot strip" viewBox=format!("0 0 {WIDTH} {TALL}") aria-hidden="true">
-            {axis.due_behind(TALL)}
+            {due_behind(axis, TALL)}
             <path class="ln dashed" d=ripens />
             <path class="ln" d=rest />
             {marks}

@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::choose::{Candidate, candidates};
+use bloomdue_words::form::trial::{Chosen, How};
+use bloomdue_words::{common, dates, trials as say};
 use leptos::prelude::*;
 
-use super::draft::{Chosen, How};
 use super::{Step, Wizard};
-use crate::words::{en, trials as say};
 
 #[component]
 pub(super) fn Which(wizard: Wizard) -> impl IntoView {
@@ -139,12 +139,12 @@ fn One(wizard: Wizard, candidate: Candidate) -> impl IntoView {
     let chosen = move || wizard.plan.with(|plan| plan.chosen.iter().any(|known| known.unit == unit));
     let mut under = vec![candidate.lot.clone()];
     if candidate.size_mm > 0 {
-        under.push(en::cm(candidate.size_mm));
+        under.push(common::cm(candidate.size_mm));
     }
     // What runs since does not matter to a try from a notebook.
     let busy = candidate.busy.is_some() && !wizard.plan.with_untracked(|plan| plan.gone_too);
     if let Some(since) = candidate.gone {
-        under.push(wizard.app.peek(|r| say::gone_since(&en::date_short(since, r.today))));
+        under.push(wizard.app.peek(|r| say::gone_since(&dates::date_short(since, r.today))));
     }
     if busy {
         under.push(say::in_a_try().to_owned());

@@ -1,11 +1,14 @@
 //! The groups: what is done differently in each.
 
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::AppliedTo;
+use bloomdue_words::form::trial::GroupTyped;
+use bloomdue_words::trials as say;
 use leptos::prelude::*;
 
-use super::{Step, Wizard, draft::GroupTyped};
+use super::{Step, Wizard};
 use crate::parts::field::{Chips, TextField};
-use crate::words::trials as say;
+use crate::parts::fold::Fold;
 
 #[component]
 pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
@@ -30,7 +33,7 @@ pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
         (AppliedTo::Place, say::applied(AppliedTo::Place).to_owned()),
     ];
     view! {
-        <TextField label=say::question_label() value=text name="question" problem=wizard.problem />
+        <TextField label=say::question_label() value=text name=Field::Question problem=wizard.problem />
         {move || (0..n_groups.get()).map(|at| view! { <Group wizard=wizard at=at unit=unit /> }).collect_view()}
         <button
             type="button"
@@ -39,13 +42,12 @@ pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
         >
             {say::add_group()}
         </button>
-        <details>
-            <summary>{say::more()}</summary>
+        <Fold summary=say::more()>
             <TextField label=say::factor_label() value=factor hint=say::factor_hint() />
             <TextField label=say::unit_label() value=unit hint=say::unit_hint() />
             <Chips label=say::applied_label() choices=applied value=applied_to />
             <p class="small">{say::applied_hint()}</p>
-        </details>
+        </Fold>
         <button type="button" class="btn main" on:click=move |_| wizard.to(Step::Rule)>{say::next()}</button>
     }
 }

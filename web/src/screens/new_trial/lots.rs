@@ -1,11 +1,12 @@
 //! How bulbs come into groups: lots drawn, by hand, or from a notebook.
 
+use bloomdue_words::form::trial::How;
+use bloomdue_words::trials as say;
 use leptos::prelude::*;
 
 use super::Wizard;
-use super::draft::How;
 use crate::parts::field::{Chips, DayField, TextField};
-use crate::words::trials as say;
+use crate::parts::fold::Fold;
 
 #[component]
 pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
@@ -76,7 +77,7 @@ fn Finished(wizard: Wizard) -> impl IntoView {
 #[component]
 fn Draw(wizard: Wizard) -> impl IntoView {
     let plan = wizard.plan;
-    let classes = RwSignal::new(plan.with_untracked(super::draft::Plan::uses_classes));
+    let classes = RwSignal::new(plan.with_untracked(bloomdue_words::form::trial::Plan::uses_classes));
     let started = StoredValue::new(false);
     Effect::new(move |_| {
         let classes = classes.get();
@@ -114,20 +115,18 @@ fn Draw(wizard: Wizard) -> impl IntoView {
             })
             .collect_view();
         Some(view! {
-            <details>
-                <summary>{say::size_classes(n)}</summary>
+            <Fold summary=say::size_classes(n)>
                 <ul>{rows}</ul>
-            </details>
+            </Fold>
         })
     };
     view! {
         <ul>{rows}</ul>
         {shown}
-        <details>
-            <summary>{say::more()}</summary>
+        <Fold summary=say::more()>
             <Chips label=say::classes_label() choices=choices value=classes />
             <p class="small">{say::classes_hint()}</p>
-        </details>
+        </Fold>
     }
 }
 

@@ -1,28 +1,27 @@
 //! Planning a try in five short steps: question, groups, what counts, bulbs, lots. What is typed survives leaving.
 
 mod bulbs;
-mod draft;
 mod groups;
 mod lots;
 mod rule;
 
-use bloomdue_core::calendar::Date;
-use bloomdue_core::forecast::{Wanted, Window};
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::ActKind;
 use bloomdue_core::ledger::body::Body;
 use bloomdue_core::ledger::id::{Id, Noun};
-use bloomdue_core::plan::{Now, Proposed};
 use bloomdue_core::record::Command;
 use bloomdue_core::trial::ready::READY;
+use bloomdue_words::form::Problem;
+use bloomdue_words::form::trial::{Plan, Proposal};
+use bloomdue_words::route::Route;
+use bloomdue_words::trials as say;
 use leptos::prelude::*;
 
-use crate::app::{App, app, route::Route};
-use crate::device::address;
+use crate::app::{App, app};
+use crate::device::entropy;
 use crate::parts::draft::{Draft, GoesOn};
-use crate::parts::field::{Problem, ProblemLine};
+use crate::parts::field::ProblemLine;
 use crate::parts::heading::Heading;
-use crate::words::trials as say;
-use draft::Plan;
 
 /// The steps, in order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,11 +59,11 @@ impl Wizard {
 
     fn wrong(self, why: Problem) {
         // A refusal stands at the step whose field it names.
-        let step = match why.field.as_str() {
-            "question" => Some(Step::Question),
-            "treatments" => Some(Step::Groups),
-            "window" | "looks" | "start" => Some(Step::Rule),
-            "bulbs" => Some(Step::Bulbs),
+        let step = match why.field {
+            Some(Field::Question) => Some(Step::Question),
+            Some(Field::Treatments) => Some(Step::Groups),
+            Some(Field::Window | Field::Looks | Field::Start) => Some(Step::Rule),
+            Some(Field::Bulbs) => Some(Step::Bulbs),
             _ => None,
         };
         if let Some(step) = step {
@@ -76,7 +75,7 @@ impl Wizard {
     /// Saves the try; goes to its page when it is saved.
     fn save(self) {
         let today = self.app.today.get_untracked();
-        let plan = match self.plan.with_untracked(|plan| plan.to_command(today)) {
+        let plan = match self.plan.with_untracked(|plan| plan.to_command(today, entropy::bytes32())) {
             Ok(plan) => plan,
             Err(why) => return self.wrong(why),
         };
@@ -89,42 +88,20 @@ impl Wizard {
                     app.let_go(&from);
                     let run = entries.iter().find(|entry| matches!(entry.body, Body::Run(_)));
                     let started = entries.iter().any(|e| matches!(e.body, Body::Act(ActKind::RunStarted, _)));
-                    app.say_saved(say::planned(started).to_owned(), entries.iter().map(|entry| entry.id).collect());
+                    app.notify_saved(say::planned(started).to_owned(), entries.iter().map(|entry| entry.id).collect());
                     let run = run.and_then(|entry| entry.envelope.about.first().copied()).filter(|id| id.is(Noun::Run));
                     let to = run.map_or(Route::Trials, Route::Run);
-                    address::replace(&to.to_string());
+                    self.app.done_to(&to);
                 }
-                Err(why) => self.wrong(Problem::of(&why)),
+                Err(why) => self.wrong(Problem::from(&why)),
             }
         });
     }
 }
 
-/// A trial that a plan proposes.
-pub(crate) struct Proposal {
-    /// The question as a sentence.
-    pub(crate) question: String,
-    /// What the due window is for.
-    pub(crate) name: String,
-    /// What differs, and the groups.
-    pub(crate) groups: Proposed,
-    /// The bulbs.
-    pub(crate) bulbs: Vec<Id>,
-    /// The due window.
-    pub(crate) window: Window,
-    /// The stage that counts in it.
-    pub(crate) wanted: Wanted,
-    /// The day on which they are to be potted up.
-    pub(crate) pot_up: Option<Date>,
-    /// How they stand.
-    pub(crate) now: Now,
-    /// Key of the draft that proposes it.
-    pub(crate) begun_in: String,
-}
-
 /// Opens the form of a new trial with a proposal filled in; what was begun there before is let go.
 pub(crate) fn propose(app: App, proposal: Proposal) {
-    let plan = app.peek(|r| Plan::proposed(proposal, r));
+    let plan = app.peek(|r| Plan::proposed(proposal, r.state, r.today));
     app.keep_draft(&format!("trial {}", Route::NewTrial), plan.to_bytes());
     app.go(Route::NewTrial);
 }
@@ -139,7 +116,7 @@ pub(crate) fn NewTrial(again: Option<Id>) -> impl IntoView {
     };
     let kept = app.draft(&key).and_then(|bytes| Plan::from_bytes(&bytes));
     let begun = kept.is_some();
-    let fresh = app.peek(|r| Plan::fresh(again, r));
+    let fresh = app.peek(|r| Plan::fresh(again, r.state, r.today));
     let plan = RwSignal::new(kept.unwrap_or_else(|| fresh.clone()));
     let first_step = fresh.step;
     let untouched = fresh.to_bytes();
@@ -217,7 +194,6 @@ fn Questions(wizard: Wizard) -> impl IntoView {
                         <br />
                         <span class="small">{say::ready_under(ready)}</span>
                     </span>
-                    <span class="go" aria-hidden="true">"›"</span>
                 </button>
             }
         })
@@ -226,7 +202,6 @@ fn Questions(wizard: Wizard) -> impl IntoView {
         {rows}
         <button type="button" class="row" on:click=move |_| take("")>
             <span class="grow"><b>{say::own_question()}</b></span>
-            <span class="go" aria-hidden="true">"›"</span>
         </button>
     }
 }

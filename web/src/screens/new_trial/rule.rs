@@ -1,11 +1,13 @@
 //! What counts, by when, and how often one means to look: fixed before the start.
 
+use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::{DiedAs, Goal, GoalStage, Unit};
+use bloomdue_words::trials as say;
 use leptos::prelude::*;
 
 use super::{Step, Wizard};
 use crate::parts::field::{Chips, DayField, TextField};
-use crate::words::trials as say;
+use crate::parts::fold::Fold;
 
 #[component]
 pub(super) fn What(wizard: Wizard) -> impl IntoView {
@@ -75,13 +77,12 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
         <TextField label=say::window_name() value=name hint=say::window_name_hint() />
         <div class="grid2">
             <DayField label=say::start_day() value=start />
-            <TextField label=say::looks_label() value=every_days mode="numeric" name="looks" problem=wizard.problem />
+            <TextField label=say::looks_label() value=every_days mode="numeric" name=Field::Looks problem=wizard.problem />
         </div>
-        <details>
-            <summary>{say::more()}</summary>
+        <Fold summary=say::more()>
             <Chips label=say::died_label() choices=dead value=died />
             <Chips label=say::unit_counted_label() choices=units value=counted />
-        </details>
+        </Fold>
         <button type="button" class="btn main" on:click=move |_| wizard.to(Step::Bulbs)>{say::next()}</button>
     }
 }

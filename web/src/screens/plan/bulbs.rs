@@ -2,12 +2,12 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::plan::{AtHand, Readiness};
+use bloomdue_words::plan as say;
 use leptos::prelude::*;
 
 use super::form::Form;
 use crate::app::App;
-use crate::parts::plots::table::Behind;
-use crate::words::plan as say;
+use crate::parts::fold::Behind;
 
 /// The lists with their boxes.
 pub(super) fn lists(app: App, form: Form, at_hand: &AtHand) -> AnyView {

@@ -2,19 +2,16 @@
 
 use std::collections::BTreeSet;
 
-use bloomdue_core::calendar::Date;
-use bloomdue_core::forecast::{Data, Wanted, Window};
+use bloomdue_core::forecast::{Data, Window};
 use bloomdue_core::json;
-use bloomdue_core::ledger::body::{Forcing, RestWay};
+use bloomdue_core::ledger::body::Forcing;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::State;
-use bloomdue_core::plan::{self, AtHand, Now, WAYS, Wish};
-use bloomdue_core::units;
+use bloomdue_core::plan::{self, AtHand, Wish};
+use bloomdue_words::form::wish::Typed;
 use leptos::prelude::*;
 
 use crate::app::Records;
-use crate::parts::field::Problem;
-use crate::words::{en, plan as say};
 
 /// What the page is made from: read once, when it opens.
 pub(super) struct Basis {
@@ -75,58 +72,57 @@ pub(super) struct Form {
     /// From 1.
     pub(super) treatment: RwSignal<u32>,
     pub(super) weeks: RwSignal<String>,
-    /// From 1, in the order of [`WAYS`].
+    /// From 1, in the order of [`plan::WAYS`].
     pub(super) way: RwSignal<u32>,
     /// From 1.
     pub(super) lot: RwSignal<u32>,
     pub(super) batches: RwSignal<u32>,
 }
 
-fn wrong(field: &str, text: &str) -> Problem {
-    Problem { field: field.to_owned(), text: text.to_owned() }
-}
-
-fn whole(field: &str, text: RwSignal<String>) -> Result<u32, Problem> {
-    let text = text.get();
-    let whole = units::whole(text.trim()).ok();
-    let whole = whole.and_then(|n| u32::try_from(n).ok());
-    whole.ok_or_else(|| wrong(field, say::digits()))
-}
-
-fn day(field: &str, text: RwSignal<String>) -> Result<Date, Problem> {
-    text.get().parse().map_err(|_| wrong(field, say::choose_day()))
-}
-
 impl Form {
     pub(super) fn of(basis: &Basis) -> Self {
-        let wish = &basis.wish;
-        let none_known = basis.ticked.is_empty();
         let saved = basis.saved.as_ref().map(|(_, forcing)| forcing);
-        let way = saved.and_then(|forcing| forcing.way);
-        let since = match wish.now {
-            Now::RestingSince(since) => since.to_string(),
-            Now::InLeaf => String::new(),
-        };
+        let name = saved.map_or_else(String::new, |forcing| forcing.name.clone());
+        let typed = Typed::of(&basis.wish, &basis.ticked, name, saved.and_then(|forcing| forcing.way));
         Self {
-            name: RwSignal::new(saved.map_or_else(String::new, |forcing| forcing.name.clone())),
-            from: RwSignal::new(wish.window.from.to_string()),
-            to: RwSignal::new(wish.window.to.to_string()),
-            wanted: RwSignal::new(wish.wanted.to_string()),
-            stage: RwSignal::new(u32::from(wish.stage == Wanted::InFlower)),
-            sure_permille: RwSignal::new((wish.assurance * 1000.0).round() as u32),
-            by_number: RwSignal::new(u32::from(none_known)),
-            number: RwSignal::new(wish.at_hand.to_string()),
-            ticked: RwSignal::new(basis.ticked.iter().copied().collect()),
-            resting: RwSignal::new(u32::from(!since.is_empty())),
-            since: RwSignal::new(since),
-            treatment: RwSignal::new(wish.treatment.map_or(0, |at| at + 1)),
-            weeks: RwSignal::new(wish.rest_weeks.to_string()),
-            way: RwSignal::new(way.map_or(0, |way| {
-                let at = WAYS.iter().position(|known| known.way == way);
-                at.map_or(0, |at| at as u32 + 1)
-            })),
-            lot: RwSignal::new(wish.lot.map_or(0, |at| at + 1)),
-            batches: RwSignal::new(wish.staggered),
+            name: RwSignal::new(typed.name),
+            from: RwSignal::new(typed.from),
+            to: RwSignal::new(typed.to),
+            wanted: RwSignal::new(typed.wanted),
+            stage: RwSignal::new(typed.stage),
+            sure_permille: RwSignal::new(typed.sure_permille),
+            by_number: RwSignal::new(typed.by_number),
+            number: RwSignal::new(typed.number),
+            ticked: RwSignal::new(typed.ticked),
+            resting: RwSignal::new(typed.resting),
+            since: RwSignal::new(typed.since),
+            treatment: RwSignal::new(typed.treatment),
+            weeks: RwSignal::new(typed.weeks),
+            way: RwSignal::new(typed.way),
+            lot: RwSignal::new(typed.lot),
+            batches: RwSignal::new(typed.batches),
+        }
+    }
+
+    /// What they hold now.
+    pub(super) fn typed(self) -> Typed {
+        Typed {
+            name: self.name.get(),
+            from: self.from.get(),
+            to: self.to.get(),
+            wanted: self.wanted.get(),
+            stage: self.stage.get(),
+            sure_permille: self.sure_permille.get(),
+            by_number: self.by_number.get(),
+            number: self.number.get(),
+            ticked: self.ticked.get(),
+            resting: self.resting.get(),
+            since: self.since.get(),
+            treatment: self.treatment.get(),
+            weeks: self.weeks.get(),
+            way: self.way.get(),
+            lot: self.lot.get(),
+            batches: self.batches.get(),
         }
     }
 
@@ -180,42 +176,5 @@ impl Form {
     pub(super) fn set_window(self, window: Window) {
         self.from.set(window.from.to_string());
         self.to.set(window.to.to_string());
-    }
-
-    pub(super) fn window(self) -> Result<Window, Problem> {
-        Ok(Window { from: day("window", self.from)?, to: day("window", self.to)? })
-    }
-
-    pub(super) fn way(self) -> Option<RestWay> {
-        let at = self.way.get().checked_sub(1)?;
-        WAYS.get(at as usize).map(|known| known.way)
-    }
-
-    /// The wish, or what is wrong with it, beside its field.
-    pub(super) fn wish(self, today: Date) -> Result<Wish, Problem> {
-        let at_hand = match self.by_number.get() {
-            0 => self.ticked.with(BTreeSet::len) as u32,
-            _ => whole("at-hand", self.number)?,
-        };
-        let wish = Wish {
-            window: self.window()?,
-            stage: match self.stage.get() {
-                0 => Wanted::FitToSell,
-                _ => Wanted::InFlower,
-            },
-            wanted: whole("wanted", self.wanted)?,
-            assurance: f64::from(self.sure_permille.get()) / 1000.0,
-            at_hand,
-            now: match self.resting.get() {
-                0 => Now::InLeaf,
-                _ => Now::RestingSince(day("since", self.since)?),
-            },
-            rest_weeks: whole("rest", self.weeks)?,
-            treatment: self.treatment.get().checked_sub(1),
-            lot: self.lot.get().checked_sub(1),
-            staggered: self.batches.get(),
-        };
-        plan::check(&wish, today).map_err(|why| wrong(why.field(), &en::sentence(&why.to_string())))?;
-        Ok(wish)
     }
 }

@@ -5,14 +5,15 @@ use std::sync::Arc;
 use bloomdue_core::calendar::Date;
 use bloomdue_core::plan::{NextTry, Plan, Wish, proposed};
 use bloomdue_core::work::{Done, Task};
+use bloomdue_words::form::trial::Proposal;
+use bloomdue_words::route::Route;
+use bloomdue_words::{coming, plan as say, trials};
 use leptos::prelude::*;
 
 use super::Page;
-use crate::app::route::Route;
-use crate::parts::plots::table::Behind;
+use crate::parts::fold::Behind;
 use crate::parts::working::WorkShown;
-use crate::screens::new_trial::{Proposal, propose};
-use crate::words::{coming, plan as say};
+use crate::screens::new_trial::propose;
 
 /// The section; it is worked out when it is opened.
 pub(super) fn section(page: Page, plan: &Plan, wish: &Wish) -> impl IntoView + use<> {
@@ -36,12 +37,17 @@ fn asked(page: Page, pot_up: Option<Date>, wish: &Arc<Wish>) -> AnyView {
         control: wish.treatment,
     });
     let wish = Arc::clone(wish);
-    let shown = move |done| match done {
+    let shown = move |done| {
+        match done {
         Done::Choices(said) => match *said {
             Ok(next) => choices(page, pot_up, &next, &wish),
-            Err(why) => view! { <p class="problem">{crate::words::en::sentence(&why.to_string())}</p> }.into_any(),
+            Err(why) => {
+                view! { <p class="problem">{bloomdue_words::common::sentence(&bloomdue_words::refusals::plan(why))}</p> }
+                    .into_any()
+            }
         },
         _ => ().into_any(),
+    }
     };
     view! { <WorkShown work=work shown=shown /> }.into_any()
 }
@@ -59,7 +65,7 @@ fn choices(page: Page, pot_up: Option<Date>, next: &NextTry, wish: &Arc<Wish>) -
         })
         .collect();
     let published = next.from_published.then(|| view! { <p>{coming::from_published()}</p> });
-    let proposed = proposed(next, &basis.data);
+    let proposed = proposed(next, &basis.data, trials::ready_factor("rest"), trials::weeks_group);
     let wish = Arc::clone(wish);
     let make = move |_| {
         let form = page.form;

@@ -3,12 +3,14 @@
 use bloomdue_core::ledger::body::{Act, ActKind, BenchOrder, Body};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::bench;
+use bloomdue_core::nursery::course::Stand;
 use bloomdue_core::record::Command;
+use bloomdue_words::walk as say;
 use leptos::prelude::*;
 
+use super::Walking;
 use crate::app::App;
 use crate::parts::field::TextField;
-use crate::words::walk as say;
 
 /// Bulbs offered without typing.
 const N_OFFERED: usize = 8;
@@ -17,21 +19,33 @@ const N_FOUND: usize = 6;
 
 /// Mends the order in two taps.
 #[component]
-pub(super) fn NotHere(app: App, place: Id, bulb: Id, label: String, gone: RwSignal<bool>) -> impl IntoView {
-    let label = StoredValue::new(label);
+pub(super) fn NotHere(walking: Walking) -> impl IntoView {
+    let Walking { app, place, .. } = walking;
+    let bulb = walking.now.get_untracked();
+    bulb.map(|bulb| view! { <Elsewhere app=app walking=walking place=place bulb=bulb /> })
+}
+
+#[component]
+fn Elsewhere(app: App, walking: Walking, place: Id, bulb: Id) -> impl IntoView {
+    let label = StoredValue::new(walking.seen.with_untracked(|seen| seen.label.clone()));
     let at_end = move |_| {
         let order = app.peek(|r| bench::put(r.state, place, bulb, None));
+        let before = walking.course.with_untracked(|course| course.before);
         app.save(set_order(place, order), label.with_value(|l| say::put_at_end(l)));
-        let _ = gone.try_set(false);
+        walking.set_open(None);
+        // It comes later: the walk goes on where it stood.
+        walking.stand.set(before.map_or(Stand::Begin, Stand::Past));
     };
     let missing = move |_| {
         let command = Command::Do { kind: ActKind::Missing, act: Act::default(), about: vec![bulb], on: None };
+        let before = walking.course.with_untracked(|course| course.before);
         app.save(command, label.with_value(|l| say::missed(l)));
+        walking.stand.set(before.map_or(Stand::Begin, Stand::Past));
     };
     let offered = app.peek(|r| {
         let open = bench::others_open(r.state, place, bulb, r.today);
-        let open = open.into_iter().take(N_OFFERED);
-        open.map(|id| (id, r.state.name_of(id).to_owned())).collect::<Vec<_>>()
+        let open = open.into_iter().take(N_OFFERED).filter_map(|id| r.state.bulb(&id));
+        open.map(|known| (known.id, say::label(known))).collect::<Vec<_>>()
     });
     let typed = RwSignal::new(String::new());
     let found = move || {
@@ -39,17 +53,17 @@ pub(super) fn NotHere(app: App, place: Id, bulb: Id, label: String, gone: RwSign
         app.read(|r| {
             let found = r.state.find(&text).into_iter();
             let others = found.filter(|known| known.id != bulb && known.is_here());
-            let rows = others.take(N_FOUND).map(|known| (known.id, known.label().to_owned()));
+            let rows = others.take(N_FOUND).map(|known| (known.id, say::label(known)));
             rows.collect::<Vec<_>>()
         })
     };
     let chip = move |(id, name): (Id, String)| {
         view! {
-            <button type="button" class="chip" on:click=move |_| put_here(app, place, id, bulb, gone)>{name}</button>
+            <button type="button" class="chip" on:click=move |_| put_here(walking, id, bulb)>{name}</button>
         }
     };
     view! {
-        <h2>{label.with_value(|l| say::not_here_title(l))}</h2>
+        <h2 class="of-say">{label.with_value(|l| say::not_here_title(l))}</h2>
         <div class="stack">
             <button type="button" class="btn wide" on:click=at_end>{say::at_the_end()}</button>
             <button type="button" class="btn wide" on:click=missing>{say::nowhere()}</button>
@@ -67,7 +81,9 @@ pub(super) fn NotHere(app: App, place: Id, bulb: Id, label: String, gone: RwSign
                 }
             }}
         </div>
-        <button type="button" class="btn soft wide gap-above" on:click=move |_| gone.set(false)>{say::it_is_here()}</button>
+        <button type="button" class="btn soft wide gap-above" on:click=move |_| walking.set_open(None)>
+            {say::it_is_here()}
+        </button>
     }
 }
 
@@ -76,11 +92,13 @@ fn set_order(place: Id, order: BenchOrder) -> Command {
 }
 
 /// Puts a bulb before the one that was expected, and moves it here when its records have it elsewhere.
-fn put_here(app: App, place: Id, id: Id, before: Id, gone: RwSignal<bool>) {
+fn put_here(walking: Walking, id: Id, before: Id) {
+    let Walking { app, place, .. } = walking;
     let (name, elsewhere, order) = app.peek(|r| {
-        let elsewhere = r.state.bulb(&id).is_some_and(|known| known.place != Some(place));
+        let known = r.state.bulb(&id);
+        let elsewhere = known.is_some_and(|known| known.place != Some(place));
         let order = bench::put(r.state, place, id, Some(before));
-        (r.state.name_of(id).to_owned(), elsewhere, order)
+        (known.map(say::label).unwrap_or_default(), elsewhere, order)
     });
     wasm_bindgen_futures::spawn_local(async move {
         let moved = Command::Do {
@@ -89,14 +107,14 @@ fn put_here(app: App, place: Id, id: Id, before: Id, gone: RwSignal<bool>) {
             about: vec![id],
             on: None,
         };
-        let mut saved = Vec::new();
-        for command in elsewhere.then_some(moved).into_iter().chain([set_order(place, order)]) {
-            match app.record(command).await {
-                Ok(entries) => saved.extend(entries.iter().map(|entry| entry.id)),
-                Err(why) => return app.say(why),
+        let commands = elsewhere.then_some(moved).into_iter().chain([set_order(place, order)]);
+        match app.record(Command::Together(commands.collect())).await {
+            Ok(entries) => {
+                app.notify_saved(say::put_here(&name), entries.iter().map(|entry| entry.id).collect());
+                let _ = walking.open.try_set(None);
+                let _ = walking.stand.try_set(Stand::At(id));
             }
+            Err(why) => app.refused(&why),
         }
-        app.say_saved(say::put_here(&name), saved);
-        let _ = gone.try_set(false);
     });
 }

@@ -1,0 +1,166 @@
+//! Words for what is done and seen.
+
+use bloomdue_core::ledger::body::{ActKind, ContainerKind, Counted, Finding, LeftHow, Measured};
+use bloomdue_core::record::act_fields::{Caution, Family};
+
+use crate::common::bulbs;
+
+labels! {
+    what_was_done = "What was done?";
+    seen = "Seen or measured";
+    everything = "Everything else";
+    something_else = "Something else";
+    inspection = "Inspect";
+    measure = "Measure";
+    count = "Count";
+    note = "Note";
+    light = "Light";
+    climate = "Temperature, humidity";
+    n_offsets = "New bulbs from each";
+    n_offsets_hint = "Each gets a tag and the mother's lot. 0 when the offsets are not kept.";
+    offset_name = "Your own name for the new bulb, if wished";
+    offset_stands = "The new bulbs stand";
+    with_mother = "where the mother stands";
+    each_label = "For whom";
+    same_for_all = "the same for all";
+    bulb_by_bulb = "bulb by bulb";
+    when = "When it happened";
+    choose_day = "Choose the day on which it happened.";
+    all = "All";
+    none = "None";
+    where_to = "Where to";
+    stays = "stays where it is";
+    into_container = "Into";
+    own_pot = "a pot each";
+    new_container = "Or into a new container called";
+    container_kind_label = "What it is";
+    inner_width = "Inner width, cm";
+    new_container_hint = "A trough or pot for several: bulbs get their positions in the order listed.";
+    condition = "Damp or dry";
+    how_label = "How it left";
+    stage_when_left = "How far it was";
+    no_stalk = "no stalk";
+    fit_when_left = "It was";
+    fit = "fit to sell";
+    not_fit = "not fit to sell";
+    whom = "For whom, if wished";
+    until = "Until";
+    add_note = "Add a note";
+    findings = "What was found";
+    watch_it = "Keep an eye on it";
+    red_is_not_proof =
+        "Red marks alone prove no disease: any injury reddens. Keep doubtful bulbs apart and ask a licensed adviser.";
+    measured_label = "What was measured";
+    counted_label = "What was counted";
+    how_many = "How many";
+    ppfd = "Light (PPFD), µmol per m² and second";
+    lux = "Or lux";
+    temperature = "Temperature, °C";
+    humidity = "Relative humidity, %";
+}
+
+/// Families of acts with their headings.
+pub const FAMILIES: &[(Family, &str)] = &[
+    (Family::Rest, "Rest"),
+    (Family::Water, "Water and feed"),
+    (Family::Place, "Pot and place"),
+    (Family::Growth, "Growth"),
+    (Family::End, "Sold, lost, put aside"),
+    (Family::Order, "Cycle and jobs"),
+];
+
+pub fn for_many(name: &str, n: usize) -> String {
+    format!("{name} · {}", bulbs(n))
+}
+
+pub fn each_hint(unit: &str) -> String {
+    format!("{unit}, for each bulb; leave a field empty to leave its bulb out.")
+}
+
+pub fn n_of(n: usize, all: usize) -> String {
+    match n {
+        0 => format!("For none of {all} yet; tick each one that is meant"),
+        n => format!("For {n} of {all}; tap to make exceptions"),
+    }
+}
+
+pub fn done(what: &str, n: usize, of_place: bool) -> String {
+    if of_place { what.to_owned() } else { format!("{what}: {}", bulbs(n)) }
+}
+
+pub fn container_kind(kind: ContainerKind) -> &'static str {
+    match kind {
+        ContainerKind::Pot => "pot",
+        ContainerKind::Trough => "trough",
+        ContainerKind::Tray => "tray",
+    }
+}
+
+pub fn with(kind: ActKind) -> &'static str {
+    match kind {
+        ActKind::Packed => "In what",
+        ActKind::Potted => "Which mix",
+        ActKind::Fed => "Which feed",
+        ActKind::SprayedOrDipped => "Which product",
+        _ => "With or in what",
+    }
+}
+
+pub fn conditions() -> Vec<(String, String)> {
+    ["", "dry", "damp"]
+        .map(|word| (word.to_owned(), if word.is_empty() { "not said" } else { word }.to_owned()))
+        .to_vec()
+}
+
+pub fn how(how: LeftHow) -> &'static str {
+    match how {
+        LeftHow::Sold => "sold",
+        LeftHow::Given => "given away",
+        LeftHow::Withdrawn => "withdrawn",
+    }
+}
+
+pub fn cause(kind: ActKind) -> &'static str {
+    if kind == ActKind::Died { "Of what, if known" } else { "Why" }
+}
+
+pub fn finding(finding: Finding) -> &'static str {
+    finding.word()
+}
+
+pub fn measured(what: Measured) -> &'static str {
+    match what {
+        Measured::Circumference => "circumference",
+        Measured::Height => "height of the stalk",
+        Measured::NeckWidth => "width of the neck",
+        Measured::LeafLength => "longest leaf",
+        Measured::Weight => "weight",
+    }
+}
+
+pub fn measured_unit(what: Measured) -> &'static str {
+    if what == Measured::Weight { "Weight, g" } else { "Length, cm" }
+}
+
+pub fn counted(what: Counted) -> &'static str {
+    match what {
+        Counted::Leaves => "leaves",
+        Counted::Scapes => "stalks",
+        Counted::Florets => "florets",
+    }
+}
+
+/// A caution at the act it belongs to.
+pub fn caution(caution: Caution) -> &'static str {
+    match caution {
+        Caution::Sap => {
+            "Sap irritates skin: wear gloves. Bulbs and leaves are poisonous to eat for people and animals; ask a poison centre or vet if some was eaten."
+        }
+        Caution::Knife => "Clean and disinfect the knife between bulbs, as its product's label says.",
+        Caution::Dust => "Damp perlite and compost before handling; don't breathe the dust.",
+        Caution::Label => {
+            "Pesticides, dips and hot water only as the label and local law allow; ask a licensed adviser. No doses are given here."
+        }
+        Caution::Heavy => "Full pots are heavy: lift with help. Mind ladders and heat in the shade house.",
+    }
+}

@@ -1,0 +1,36 @@
+//! What is asked before it is taken.
+
+use bloomdue_core::record::doubts::UnusualSize;
+
+use crate::common::cm;
+
+labels! {
+    all_the_same = "Use it all the same";
+}
+
+pub fn unusual_size(unusual: &UnusualSize) -> String {
+    let inches = if unusual.as_inches_mm.is_some() { " Were inches typed?" } else { " Is it right?" };
+    let others = match unusual.n - 1 {
+        0 => String::new(),
+        1 => " and 1 other".to_owned(),
+        n => format!(" and {n} others"),
+    };
+    format!("{}{others} around is unusual for a bulb that is to flower.{inches}", cm(unusual.mm))
+}
+
+pub fn they_are_inches(mm: &[i64]) -> String {
+    let (Some(low), Some(high)) = (mm.iter().min(), mm.iter().max()) else {
+        return "Inches".to_owned();
+    };
+    if low == high { format!("Inches: {}", cm(*low)) } else { format!("Inches: {} to {}", cm(*low), cm(*high)) }
+}
+
+pub fn it_is_right(mm: i64, n: usize) -> String {
+    if n == 1 { format!("It is {}", cm(mm)) } else { "They are as typed".to_owned() }
+}
+
+pub fn called_so(names: &[String]) -> String {
+    let some: Vec<&str> = names.iter().take(5).map(String::as_str).collect();
+    let more = if names.len() > some.len() { " …" } else { "" };
+    format!("There is a bulb of this name already: {}{more}. Two of one name are hard to tell apart.", some.join(", "))
+}

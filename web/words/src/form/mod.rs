@@ -1,0 +1,148 @@
+//! What is typed into forms, read: as what core is asked to do, or as what is wrong, beside its field.
+
+pub mod acts;
+pub mod care_job;
+pub mod new_bulbs;
+#[cfg(test)]
+mod tests;
+pub mod trial;
+pub mod value;
+pub mod wish;
+
+use std::str::FromStr;
+
+use bloomdue_core::calendar::Date;
+use bloomdue_core::error::{Error, Field};
+use bloomdue_core::ledger::body::{Cover, PlaceKind};
+use bloomdue_core::units;
+
+use crate::told::NotRecorded;
+use crate::{common, places, refusals, start};
+
+/// What is wrong with a form: the field core named, and the sentence.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Problem {
+    /// The field; none for the whole form.
+    pub field: Option<Field>,
+    /// The sentence.
+    pub text: String,
+}
+
+impl Problem {
+    /// Beside a field.
+    pub fn at(field: Field, text: impl Into<String>) -> Self {
+        Self { field: Some(field), text: text.into() }
+    }
+
+    /// Of the whole form.
+    pub fn whole(text: impl Into<String>) -> Self {
+        Self { field: None, text: text.into() }
+    }
+}
+
+impl From<&Error> for Problem {
+    fn from(why: &Error) -> Self {
+        Self { field: why.field, text: refusals::refused(why) }
+    }
+}
+
+impl From<&NotRecorded> for Problem {
+    fn from(why: &NotRecorded) -> Self {
+        Self { field: why.field(), text: start::not_recorded(why) }
+    }
+}
+
+/// What core refused, beside a field.
+pub fn refused(field: Field, why: &Error) -> Problem {
+    Problem::at(field, refusals::refused(why))
+}
+
+/// A text, where one was typed.
+pub fn filled(text: &str) -> Option<String> {
+    (!text.trim().is_empty()).then(|| text.to_owned())
+}
+
+/// A day as a field of days holds it.
+///
+/// # Errors
+/// `otherwise`, when none was chosen.
+pub fn day(field: Field, text: &str, otherwise: &str) -> Result<Date, Problem> {
+    text.parse().map_err(|_| Problem::at(field, otherwise))
+}
+
+/// A whole number.
+///
+/// # Errors
+/// When it is none.
+pub fn whole(field: Field, text: &str) -> Result<i64, Problem> {
+    units::whole(text).map_err(|why| refused(field, &why))
+}
+
+/// A whole number that counts something.
+///
+/// # Errors
+/// When it is none, or below zero.
+pub fn number(field: Field, text: &str) -> Result<u32, Problem> {
+    u32::try_from(whole(field, text)?).map_err(|_| Problem::at(field, common::digits_only()))
+}
+
+/// Tenths of what was typed.
+///
+/// # Errors
+/// When it is no number or has more than one decimal.
+pub fn tenths(field: Field, text: &str) -> Result<i64, Problem> {
+    units::tenths(text).map_err(|why| refused(field, &why))
+}
+
+/// Digits and nothing else.
+///
+/// # Errors
+/// When it is anything else or too large.
+pub fn digits<T: FromStr>(field: Field, text: &str) -> Result<T, Problem> {
+    text.trim().parse().map_err(|_| Problem::at(field, common::digits_only()))
+}
+
+/// A height typed in centimetres, in mm; nothing where none was typed.
+///
+/// # Errors
+/// When it is no length.
+pub fn height_mm(text: &str) -> Result<Option<u32>, Problem> {
+    let Some(text) = filled(text) else {
+        return Ok(None);
+    };
+    let mm = units::mm_of_cm(&text).ok().and_then(|mm| u32::try_from(mm).ok());
+    mm.map(Some).ok_or_else(|| Problem::at(Field::Height, common::digits_only()))
+}
+
+/// What keeps light out of a place: its cloth, and what else was said of it. Where no light comes in, nothing does.
+///
+/// # Errors
+/// As [`shade_percent`].
+pub fn covers(kind: PlaceKind, shade: &str, more: &[Cover]) -> Result<Vec<Cover>, Problem> {
+    if !kind.has_light() {
+        return Ok(Vec::new());
+    }
+    let cloth = shade_percent(shade)?;
+    let cloth = cloth.map(|blocks_percent| Cover { what: places::shade_cloth().to_owned(), blocks_percent });
+    Ok(cloth.into_iter().chain(more.iter().cloned()).collect())
+}
+
+/// How much of the light a cover keeps out, with or without its sign; nothing where it keeps out none.
+///
+/// # Errors
+/// When it is no whole number.
+pub fn shade_percent(text: &str) -> Result<Option<u32>, Problem> {
+    match text.trim() {
+        "" | "0" => Ok(None),
+        text => digits(Field::Shade, text.trim_end_matches('%')).map(Some),
+    }
+}
+
+/// A latitude in tenths of a degree, south below zero; nothing where none was typed.
+///
+/// # Errors
+/// When it is no number.
+pub fn latitude_decideg(text: &str, south: bool) -> Result<Option<i64>, Problem> {
+    let size = filled(text).map(|text| tenths(Field::Latitude, &text)).transpose()?;
+    Ok(size.map(|size| if south { -size } else { size }))
+}
