@@ -1,7 +1,8 @@
 //! Checks in a real browser, on the built app: `cargo xtask test --tier browser [--only NAME]`.
 //!
-//! Each check is a named function, gets a fresh folder to serve from, and fails on any console
-//! error, policy violation or request to another origin that it did not say it expects.
+//! Each check is a named function, gets a fresh folder to serve from and a browser on a profile of its own, so that as many
+//! run at once as there are cores; it fails on any console error, policy violation or request to another origin that it
+//! did not say it expects.
 
 /// A list of checks, each under the name of its function.
 macro_rules! checks {
@@ -31,9 +32,10 @@ mod work;
 
 use anyhow::{Context, Result};
 use bloomdue_tests::driver::{Browser, Scratch, Screen, Server, copy_tree};
+use libtest_mimic::{Arguments, Failed, Trial};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
-use std::time::Instant;
+use std::sync::Arc;
 
 /// Where the built app and its helpers are; set by xtask.
 pub(crate) struct Ground {
@@ -111,48 +113,33 @@ fn main() -> ExitCode {
             return ExitCode::FAILURE;
         }
     };
-    let only: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with('-')).collect();
-    let mut passed = 0;
-    let mut failed = 0;
-    for (name, check) in offline::CHECKS
-        .iter()
-        .chain(hosts::CHECKS)
-        .chain(storage::CHECKS)
-        .chain(clocks::CHECKS)
-        .chain(kills::CHECKS)
-        .chain(demo::CHECKS)
-        .chain(drafts::CHECKS)
-        .chain(files::CHECKS)
-        .chain(slice::CHECKS)
-        .chain(slips::CHECKS)
-        .chain(walk::CHECKS)
-        .chain(detours::CHECKS)
-        .chain(care::CHECKS)
-        .chain(plan::CHECKS)
-        .chain(once::CHECKS)
-        .chain(way_back::CHECKS)
-        .chain(work::CHECKS)
-        .chain(large::CHECKS)
-        .chain(show::CHECKS)
-        .chain(take_in::CHECKS)
-    {
-        if !only.is_empty() && !only.iter().any(|part| name.contains(part.as_str())) {
-            continue;
-        }
-        let start = Instant::now();
-        let result = check(&ground);
-        let time = start.elapsed().as_secs_f64();
-        match result {
-            Ok(()) => {
-                passed += 1;
-                println!("  ok    {name} ({time:.1} s)");
-            }
-            Err(problem) => {
-                failed += 1;
-                println!("  FAIL  {name} ({time:.1} s)\n      {problem:#}");
-            }
-        }
-    }
-    println!("{passed} passed, {failed} failed");
-    if failed == 0 && passed > 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+    let args = Arguments::from_args();
+    let ground = Arc::new(ground);
+    let checks = [
+        offline::CHECKS,
+        hosts::CHECKS,
+        storage::CHECKS,
+        clocks::CHECKS,
+        kills::CHECKS,
+        demo::CHECKS,
+        drafts::CHECKS,
+        files::CHECKS,
+        slice::CHECKS,
+        slips::CHECKS,
+        walk::CHECKS,
+        detours::CHECKS,
+        care::CHECKS,
+        plan::CHECKS,
+        once::CHECKS,
+        way_back::CHECKS,
+        work::CHECKS,
+        large::CHECKS,
+        show::CHECKS,
+        take_in::CHECKS,
+    ];
+    let checks = checks.into_iter().flatten().map(|(name, check)| {
+        let ground = Arc::clone(&ground);
+        Trial::test(*name, move || check(&ground).map_err(|problem| Failed::from(format!("{problem:#}"))))
+    });
+    libtest_mimic::run(&args, checks.collect()).exit_code()
 }
