@@ -3,16 +3,16 @@
 use anyhow::{Context, Result, bail};
 
 /// Words after the command that nobody has taken yet.
-pub(crate) struct Args(Vec<String>);
+pub struct Args(Vec<String>);
 
 impl Args {
     /// Starts with all words after the command.
-    pub(crate) fn new(words: Vec<String>) -> Self {
+    pub fn new(words: Vec<String>) -> Self {
         Self(words)
     }
 
     /// Takes a switch such as `--dev`; true when it was there.
-    pub(crate) fn switch(&mut self, name: &str) -> bool {
+    pub fn switch(&mut self, name: &str) -> bool {
         let before = self.0.len();
         self.0.retain(|word| word != name);
         self.0.len() != before
@@ -23,7 +23,7 @@ impl Args {
     /// # Errors
     ///
     /// When the name is there and no value follows.
-    pub(crate) fn value(&mut self, name: &str) -> Result<Option<String>> {
+    pub fn value(&mut self, name: &str) -> Result<Option<String>> {
         let glued = format!("{name}=");
         for at in 0..self.0.len() {
             if let Some(value) = self.0[at].strip_prefix(&glued) {
@@ -47,7 +47,7 @@ impl Args {
     /// # Errors
     ///
     /// When the value is missing or no number of the wanted type.
-    pub(crate) fn number<N>(&mut self, name: &str) -> Result<Option<N>>
+    pub fn number<N>(&mut self, name: &str) -> Result<Option<N>>
     where
         N: std::str::FromStr,
         N::Err: std::error::Error + Send + Sync + 'static,
@@ -58,7 +58,7 @@ impl Args {
     }
 
     /// Takes the first word that is no switch.
-    pub(crate) fn word(&mut self) -> Option<String> {
+    pub fn word(&mut self) -> Option<String> {
         let at = self.0.iter().position(|word| !word.starts_with("--"))?;
         Some(self.0.remove(at))
     }
@@ -68,7 +68,7 @@ impl Args {
     /// # Errors
     ///
     /// When a word is left that no switch or value has claimed.
-    pub(crate) fn end(self) -> Result<()> {
+    pub fn end(self) -> Result<()> {
         match self.0.first() {
             None => Ok(()),
             Some(word) => bail!("{word:?} means nothing here; `cargo xtask help` says what does"),

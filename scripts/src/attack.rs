@@ -1,9 +1,9 @@
 //! `cargo xtask attack`: hostile files.
 
-use crate::args::Args;
-use crate::system::{cargo, must, target_dir};
 use anyhow::Result;
 use std::process::Command;
+use xtask::args::Args;
+use xtask::system::{cargo, must, target_dir};
 
 /// Builds the example `attack` of the tests, whose checks of every computation stay on, and runs it.
 ///

@@ -13,7 +13,7 @@ const WASM_TARGET: &str = "wasm32-unknown-unknown";
 
 /// Which of the two builds is wanted.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Profile {
+pub enum Profile {
     /// What growers get: small, slow to build.
     App,
     /// For the next look at a change: built in seconds, several times larger.
@@ -22,7 +22,7 @@ pub(crate) enum Profile {
 
 impl Profile {
     /// The profile that `--dev` asks for.
-    pub(crate) fn from_args(args: &mut Args) -> Self {
+    pub fn from_args(args: &mut Args) -> Self {
         if args.switch("--dev") { Self::Dev } else { Self::App }
     }
 
@@ -43,7 +43,7 @@ impl Profile {
     }
 
     /// Where the finished files go when nobody names a place.
-    pub(crate) fn dist(self) -> PathBuf {
+    pub fn dist(self) -> PathBuf {
         match self {
             Self::App => root().join("dist"),
             Self::Dev => target_dir().join("dev-dist"),
@@ -56,7 +56,7 @@ impl Profile {
 /// # Errors
 ///
 /// When the crate does not build or the files cannot be written.
-pub(crate) fn run(mut args: Args) -> Result<()> {
+pub fn run(mut args: Args) -> Result<()> {
     let profile = Profile::from_args(&mut args);
     let out = args.value("--out")?;
     let salt = args.value("--salt")?;
@@ -68,7 +68,7 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
 
 /// What a build holds beyond what growers get.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Extra {
+pub enum Extra {
     /// Nothing.
     None,
     /// The way in through which the browser checks drive the storage without screens.
@@ -80,7 +80,7 @@ pub(crate) enum Extra {
 /// # Errors
 ///
 /// When the crate does not build or the files cannot be written.
-pub(crate) fn build(profile: Profile, extra: Extra, out: &Path, salt: &str) -> Result<String> {
+pub fn build(profile: Profile, extra: Extra, out: &Path, salt: &str) -> Result<String> {
     compile(profile, extra)?;
     let app = bind(profile, false)?;
     let version = pack::write(&app, &root().join("web/static"), out, salt)?;
@@ -89,7 +89,7 @@ pub(crate) fn build(profile: Profile, extra: Extra, out: &Path, salt: &str) -> R
 }
 
 /// Compiles the web crate for the browser.
-pub(crate) fn compile(profile: Profile, extra: Extra) -> Result<()> {
+pub fn compile(profile: Profile, extra: Extra) -> Result<()> {
     add_wasm_target()?;
     let mut command = cargo();
     command.args([
@@ -110,7 +110,7 @@ pub(crate) fn compile(profile: Profile, extra: Extra) -> Result<()> {
 }
 
 /// Adds the wasm target when rustup is there and the target is not.
-pub(crate) fn add_wasm_target() -> Result<()> {
+pub fn add_wasm_target() -> Result<()> {
     let rustc = Command::new("rustc")
         .args(["--print", "target-libdir", "--target", WASM_TARGET])
         .current_dir(root())
@@ -130,8 +130,8 @@ pub(crate) fn add_wasm_target() -> Result<()> {
 
 /// Runs wasm-bindgen over the compiled crate.
 ///
-/// `names` keeps the names of functions for [`crate::size`]; they would be most of a dev build.
-pub(crate) fn bind(profile: Profile, names: bool) -> Result<App> {
+/// `names` keeps the names of functions for `cargo xtask size`; they would be most of a dev build.
+pub fn bind(profile: Profile, names: bool) -> Result<App> {
     let artefact = target_dir().join(WASM_TARGET).join(profile.folder()).join("bloomdue.wasm");
     let folder = target_dir().join("bindgen");
     if folder.exists() {

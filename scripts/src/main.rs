@@ -1,22 +1,14 @@
 //! Builds, serves, tests and measures Bloomdue: `cargo xtask help`.
 
-mod answers;
-mod args;
 mod attack;
-mod bench;
-mod build;
-mod icons;
-mod outside;
-mod pack;
-mod reference;
 mod serve;
-mod size;
 mod soak;
-mod system;
 mod tiers;
 
-use args::Args;
+use anyhow::Context;
 use std::process::ExitCode;
+use xtask::args::Args;
+use xtask::{build, system};
 
 const HELP: &str = "\
 cargo xtask COMMAND
@@ -70,19 +62,19 @@ cargo xtask COMMAND
 fn main() -> ExitCode {
     let mut words = std::env::args().skip(1);
     let command = words.next().unwrap_or_else(|| "help".to_owned());
+    if MEASURES.contains(&command.as_str()) {
+        return match measure(&command, words) {
+            Ok(code) => code,
+            Err(problem) => told(&command, &problem),
+        };
+    }
     let args = Args::new(words.collect());
     let done = match command.as_str() {
         "build" => build::run(args),
         "serve" => serve::run(args),
         "test" => tiers::run(args),
-        "size" => size::run(args),
         "soak" => soak::run(args),
         "attack" => attack::run(args),
-        "bench" => bench::run(args),
-        "reference" => reference::run(args),
-        "answers" => answers::run(args),
-        "outside" => outside::run(args),
-        "icons" => icons::run(args),
         "help" | "--help" | "-h" => {
             print!("{HELP}");
             Ok(())
@@ -91,9 +83,25 @@ fn main() -> ExitCode {
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
-        Err(problem) => {
-            eprintln!("xtask {command}: {problem:#}");
-            ExitCode::FAILURE
-        }
+        Err(problem) => told(&command, &problem),
     }
+}
+
+fn told(command: &str, problem: &anyhow::Error) -> ExitCode {
+    eprintln!("xtask {command}: {problem:#}");
+    ExitCode::FAILURE
+}
+
+/// Commands of the package `measure`. It has core and the browser's driver in it, which building and serving can do
+/// without.
+const MEASURES: &[&str] = &["size", "bench", "reference", "answers", "outside", "icons"];
+
+/// Runs one of them; it says itself what is wrong.
+fn measure(command: &str, words: impl Iterator<Item = String>) -> anyhow::Result<ExitCode> {
+    let mut run = system::cargo();
+    run.args(["run", "--quiet", "--package", "measure", "--", command]).args(words);
+    // Files that are named stand where the caller does.
+    run.current_dir(std::env::current_dir()?);
+    let status = run.status().context("cannot start cargo")?;
+    Ok(if status.success() { ExitCode::SUCCESS } else { ExitCode::FAILURE })
 }

@@ -12,22 +12,22 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// What cargo and wasm-bindgen made.
-pub(crate) struct App {
+pub struct App {
     /// The module, already bound.
-    pub(crate) wasm: Vec<u8>,
+    pub wasm: Vec<u8>,
     /// The script that loads it.
-    pub(crate) glue: String,
+    pub glue: String,
     /// The script that fetches the parts; it and the glue name each other.
-    pub(crate) link: String,
+    pub link: String,
     /// Parts of the module that the first screens can do without, by file name.
-    pub(crate) parts: BTreeMap<String, Vec<u8>>,
+    pub parts: BTreeMap<String, Vec<u8>>,
 }
 
 /// The name under which glue and module know the link script.
-pub(crate) const LINK: &str = "__wasm_split.js";
+pub const LINK: &str = "__wasm_split.js";
 
 /// Files that the page needs before its first screen can be used, by their name's beginning and end.
-pub(crate) const FIRST_VISIT: &[(&str, &str)] = &[
+pub const FIRST_VISIT: &[(&str, &str)] = &[
     ("index", ".html"),
     ("style", ".css"),
     ("boot", ".js"),
@@ -40,7 +40,7 @@ pub(crate) const FIRST_VISIT: &[(&str, &str)] = &[
 const TEMPLATES: &[&str] = &["index.html", "boot.js", "work.js", "sw.js", "reset.html"];
 
 /// Served, but not kept for offline use: the worker itself, and the page that can mend a broken worker.
-pub(crate) const OUTSIDE_THE_WORKER: &[&str] = &["sw.js", "reset.html", "reset.js"];
+pub const OUTSIDE_THE_WORKER: &[&str] = &["sw.js", "reset.html", "reset.js"];
 
 /// The section of the wasm that names the version it was packed with.
 const VERSION_SECTION: &str = "bloomdue-version";
@@ -53,7 +53,7 @@ const VERSION_SECTION: &str = "bloomdue-version";
 ///
 /// When a static file is missing or cannot be read, when a placeholder is left over,
 /// or when `out` holds something that is not an earlier build.
-pub(crate) fn write(app: &App, statics: &Path, out: &Path, salt: &str) -> Result<String> {
+pub fn write(app: &App, statics: &Path, out: &Path, salt: &str) -> Result<String> {
     let files = compose(app, read_tree(statics)?, salt)?;
     clear(out)?;
     for (name, bytes) in &files.named {
@@ -230,7 +230,7 @@ fn fill(text: &str, words: &[(&str, String)]) -> Result<String> {
 /// # Errors
 ///
 /// When the folder or a file in it cannot be read.
-pub(crate) fn read_tree(folder: &Path) -> Result<BTreeMap<String, Vec<u8>>> {
+pub fn read_tree(folder: &Path) -> Result<BTreeMap<String, Vec<u8>>> {
     let mut found = BTreeMap::new();
     let mut waiting = vec![PathBuf::new()];
     while let Some(inner) = waiting.pop() {

@@ -1,7 +1,5 @@
 //! Serves a finished build on this machine, with the headers a good static host would send.
 
-use crate::args::Args;
-use crate::build::{self, Extra, Profile};
 use anyhow::{Context, Result, bail};
 use axum::Router;
 use axum::extract::Request;
@@ -13,6 +11,8 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use tokio::net::TcpListener;
 use tower_http::services::ServeDir;
+use xtask::args::Args;
+use xtask::build::{self, Extra, Profile};
 
 /// The port when nobody names one, and how many after it are tried when it is taken.
 const PORT: u16 = 8042;

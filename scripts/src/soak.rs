@@ -1,10 +1,10 @@
 //! `cargo xtask soak`: the long checks of forecast and plan, and of what outlives a killed browser.
 
-use crate::args::Args;
-use crate::build::Profile;
-use crate::system::{cargo, must};
 use crate::tiers;
 use anyhow::Result;
+use xtask::args::Args;
+use xtask::build::Profile;
+use xtask::system::{cargo, must};
 
 /// Builds core's example `soak` at full speed and runs it; `kills` is the browser's.
 ///

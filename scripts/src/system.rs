@@ -5,13 +5,13 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 /// The folder that holds the workspace's `Cargo.toml`.
-pub(crate) fn root() -> PathBuf {
+pub fn root() -> PathBuf {
     let here = Path::new(env!("CARGO_MANIFEST_DIR"));
     here.parent().unwrap_or(here).to_path_buf()
 }
 
 /// Where cargo puts what it builds, also when the caller has moved it.
-pub(crate) fn target_dir() -> PathBuf {
+pub fn target_dir() -> PathBuf {
     match std::env::var_os("CARGO_TARGET_DIR") {
         Some(dir) => root().join(dir),
         None => root().join("target"),
@@ -19,7 +19,7 @@ pub(crate) fn target_dir() -> PathBuf {
 }
 
 /// The cargo that started this program, so that both use the same toolchain.
-pub(crate) fn cargo() -> Command {
+pub fn cargo() -> Command {
     let mut command = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()));
     command.current_dir(root());
     command
@@ -30,7 +30,7 @@ pub(crate) fn cargo() -> Command {
 /// # Errors
 ///
 /// When it cannot be started or ends with anything but success.
-pub(crate) fn must(command: &mut Command) -> Result<()> {
+pub fn must(command: &mut Command) -> Result<()> {
     let shown = shown(command);
     let status = command.status().with_context(|| format!("could not start `{shown}`"))?;
     if !status.success() {
@@ -50,7 +50,7 @@ fn shown(command: &Command) -> String {
 }
 
 /// True when a program of this name can be started.
-pub(crate) fn has_program(name: &str) -> bool {
+pub fn has_program(name: &str) -> bool {
     let Some(path) = std::env::var_os("PATH") else {
         return false;
     };
@@ -58,16 +58,22 @@ pub(crate) fn has_program(name: &str) -> bool {
 }
 
 /// A system package the tests need, and how its absence shows.
-pub(crate) struct Package {
+pub struct Package {
     /// Its name in Debian.
-    pub(crate) name: &'static str,
+    pub name: &'static str,
     /// True when what it brings is there.
-    pub(crate) present: fn() -> bool,
+    pub present: fn() -> bool,
+}
+
+/// True when the checks find a Chromium; under which names, `tests/driver` says.
+fn has_chromium() -> bool {
+    std::env::var_os("BLOOMDUE_CHROMIUM").is_some()
+        || ["chromium", "chromium-browser", "google-chrome"].into_iter().any(has_program)
 }
 
 /// What the browser tier needs beside Rust. Node comes along for the accessibility rules, which live in npm.
-pub(crate) const BROWSER_PACKAGES: &[Package] = &[
-    Package { name: "chromium", present: || bloomdue_tests::driver::find_chromium().is_some() },
+pub const BROWSER_PACKAGES: &[Package] = &[
+    Package { name: "chromium", present: has_chromium },
     Package { name: "fonts-liberation", present: || Path::new("/usr/share/fonts/truetype/liberation").is_dir() },
     Package { name: "npm", present: || has_program("npm") },
 ];
@@ -77,7 +83,7 @@ pub(crate) const BROWSER_PACKAGES: &[Package] = &[
 /// # Errors
 ///
 /// When something is missing and may not or cannot be installed; the text names the command.
-pub(crate) fn need(packages: &[Package], install: bool) -> Result<()> {
+pub fn need(packages: &[Package], install: bool) -> Result<()> {
     let missing: Vec<&str> =
         packages.iter().filter(|package| !(package.present)()).map(|package| package.name).collect();
     if missing.is_empty() {

@@ -1,13 +1,13 @@
 //! `cargo xtask test`: every tier in order, each with its time.
 
-use crate::args::Args;
 use crate::attack;
-use crate::build::{self, Extra, Profile, add_wasm_target};
-use crate::system::{BROWSER_PACKAGES, cargo, must, need, root, target_dir};
 use anyhow::{Context, Result, bail, ensure};
 use std::path::PathBuf;
 use std::process::Command;
 use std::time::Instant;
+use xtask::args::Args;
+use xtask::build::{self, Extra, Profile, add_wasm_target};
+use xtask::system::{BROWSER_PACKAGES, cargo, must, need, root, target_dir};
 
 /// What the tiers may depend on.
 struct Wish {

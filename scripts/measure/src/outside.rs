@@ -3,12 +3,12 @@
 //! Python's libraries live in an environment of their own, pinned by `scripts/outside/requirements.txt`; R is used when
 //! Debian's `r-base-core` is there. Nothing else ever runs them: `cargo xtask reference` reads what was frozen.
 
-use crate::args::Args;
-use crate::system::{has_program, must, root, target_dir};
 use anyhow::{Context, Result, bail};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use xtask::args::Args;
+use xtask::system::{has_program, must, root, target_dir};
 
 /// The Python that the pinned versions are for.
 const PYTHON: &str = "python3.11";

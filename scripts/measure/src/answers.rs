@@ -1,10 +1,10 @@
 //! `cargo xtask answers FILE [--on DATE] [--no-forecast]`: what the screens say of a nursery's plain JSON file, as JSON.
 
-use crate::args::Args;
 use anyhow::{Context, Result, anyhow};
 use bloomdue_core::{answers, calendar::Date, handover::json, ledger::Ledger, nursery::State};
 use std::io::Write as _;
 use std::time::{SystemTime, UNIX_EPOCH};
+use xtask::args::Args;
 
 /// Prints every trial's and try's standing, design findings, evidence and verdict, due work and what to expect on a
 /// day (today when none is named).

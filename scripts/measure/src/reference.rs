@@ -1,9 +1,9 @@
 //! `cargo xtask reference [DIR]`: numbers from outside, run through core.
 
-use crate::args::Args;
-use crate::system::root;
 use anyhow::{Result, anyhow};
 use std::path::PathBuf;
+use xtask::args::Args;
+use xtask::system::root;
 
 /// Runs every file of check cases in DIR (the repository's copy when none is named), printing each difference and
 /// each thing without a counterpart; the last line is the count.

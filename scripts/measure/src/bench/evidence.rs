@@ -5,12 +5,12 @@
 
 use super::{Bound, Found, Measured};
 use crate::outside;
-use crate::system::{cargo, has_program, must, root, target_dir};
 use anyhow::{Context, Result, ensure};
 use bloomdue_tests::driver::{Browser, Scratch, Screen, Server};
 use serde_json::Value;
 use std::io::Write;
 use std::process::{Command, Stdio};
+use xtask::system::{cargo, has_program, must, root, target_dir};
 
 /// A library has to be so many times slower.
 const TIMES: f64 = 10.0;

@@ -1,13 +1,13 @@
 //! `cargo xtask icons`: the PNG icons, drawn by Chromium from the one SVG.
 
-use crate::args::Args;
-use crate::system::root;
 use anyhow::{Context, Result};
 use bloomdue_tests::driver::{Browser, Screen};
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::BufReader;
 use std::path::Path;
+use xtask::args::Args;
+use xtask::system::root;
 
 /// File, edge in pixels, and the part of the edge that the drawing takes in percent:
 /// a mask may cut everything outside the inner four fifths.

@@ -1,11 +1,11 @@
 //! `cargo xtask size`: what a phone has to fetch and keep, compressed, beside the budgets.
 
-use crate::args::Args;
-use crate::build::{self, Extra, Profile};
-use crate::pack::{FIRST_VISIT, OUTSIDE_THE_WORKER, read_tree};
 use anyhow::{Context, Result, bail};
 use std::collections::BTreeMap;
 use wasmparser::{KnownCustom, Name, Parser, Payload};
+use xtask::args::Args;
+use xtask::build::{self, Extra, Profile};
+use xtask::pack::{FIRST_VISIT, OUTSIDE_THE_WORKER, read_tree};
 
 /// Budgets in bytes after brotli at its best quality.
 const FIRST_VISIT_BUDGET_BYTES: usize = 420 * 1024;

@@ -8,12 +8,12 @@ mod season;
 mod start;
 mod storage;
 
-use crate::args::Args;
-use crate::build::{self, Extra, Profile};
-use crate::system::target_dir;
 use anyhow::{Context, Result};
 use bloomdue_tests::driver::{Browser, Scratch, Screen, Server};
 use std::path::Path;
+use xtask::args::Args;
+use xtask::build::{self, Extra, Profile};
+use xtask::system::target_dir;
 
 /// What a row found.
 pub(crate) struct Measured {
