@@ -151,6 +151,8 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     for _ in 0..9 {
         browser.tap("A week earlier")?;
     }
+    // It can be saved as soon as what is shown answers the last tap; until then what stands below may move.
+    browser.wait_until("!!document.querySelector('main .act .btn.main')")?;
     browser.tap("What a week sooner or later does")?;
     browser.see("All work a week later")?;
     browser.tap("What would be worth trying")?;
