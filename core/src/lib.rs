@@ -21,6 +21,7 @@ pub mod limits;
 pub mod nursery;
 pub mod picture;
 pub mod plan;
+pub mod published;
 pub mod record;
 pub mod refusal;
 pub mod sketch;

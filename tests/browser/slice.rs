@@ -449,6 +449,7 @@ const PLAIN: &[&str] = &[
     "/due/week",
     "/due/coming",
     "/due/calendar",
+    "/due/published",
     "/places",
     "/places/new",
     "/lots",

@@ -1,7 +1,7 @@
-//! The key itself, method `key/1`: answers to a chance, how sure, the next question, the day to look again.
+//! The key itself, method `key/2`: answers to a chance, how sure, the next question, the day to look again.
 
 use super::{
-    characters::{Certainty, Character, Choice, Group},
+    characters::{Certainty, Character, Choice, GROWTH_DAYS_MIN, GROWTH_FROM_MM, Group},
     likelihood::Table,
 };
 use crate::{
@@ -12,7 +12,7 @@ use crate::{
 };
 
 /// Name and version of the method, stored with every call.
-pub const METHOD: &str = "key/1";
+pub const METHOD: &str = "key/2";
 
 /// The chance never leaves these bounds, in permille: looking is not proof.
 const LEAST_PERMILLE: u32 = 50;
@@ -37,7 +37,8 @@ impl Situation {
     pub fn allows(&self, character: Character) -> bool {
         match character {
             Character::Growth => {
-                self.days_since_first_look.is_some_and(|days| days >= super::characters::GROWTH_DAYS_MIN)
+                self.days_since_first_look.is_some_and(|days| days >= GROWTH_DAYS_MIN)
+                    && self.height_mm.is_some_and(|mm| mm >= GROWTH_FROM_MM)
             }
             _ => self.leaves_show || !character.needs_leaves(),
         }
@@ -332,11 +333,16 @@ mod tests {
     }
 
     #[test]
-    fn growth_is_asked_once_two_looks_are_far_enough_apart() {
+    fn growth_is_asked_of_a_tall_shoot_once_two_looks_are_far_enough_apart() {
         let mut later = among_leaves();
         later.days_since_first_look = Some(2);
         assert!(!later.allows(Character::Growth));
         later.days_since_first_look = Some(4);
+        // Nobody has measured how fast a green nub grows.
+        assert!(!later.allows(Character::Growth));
+        later.height_mm = Some(40);
+        assert!(!later.allows(Character::Growth));
+        later.height_mm = Some(120);
         assert_eq!(next_question(&Table::start(), &later, &[]), Some(Character::Growth));
         assert_eq!(Choice::of_growth(20, 160, 4), Some(Choice::Fast));
         assert_eq!(Choice::of_growth(20, 100, 4), Some(Choice::Middling));
@@ -390,8 +396,9 @@ mod tests {
         #[test]
         fn the_chance_stays_within_bounds_and_the_order_of_asking_does_not_matter(
             answers in some_answers(), leaves_show: bool, days in proptest::option::of(0..9_i64),
+            height_mm in proptest::option::of(0..300_u32),
         ) {
-            let situation = Situation { leaves_show, height_mm: None, days_since_first_look: days };
+            let situation = Situation { leaves_show, height_mm, days_since_first_look: days };
             let mut once: Vec<Answered> = Vec::new();
             for answer in answers {
                 if !once.iter().any(|(known, _)| *known == answer.0) {
@@ -406,7 +413,7 @@ mod tests {
 
         #[test]
         fn an_answer_for_a_stalk_never_lowers_its_chance(answers in some_answers()) {
-            let situation = Situation { days_since_first_look: Some(4), ..among_leaves() };
+            let situation = Situation { height_mm: Some(120), days_since_first_look: Some(4), ..among_leaves() };
             for character in Character::ALL {
                 let mut less: Vec<Answered> =
                     answers.iter().copied().filter(|(known, _)| known != character).collect();

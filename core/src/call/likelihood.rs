@@ -1,4 +1,4 @@
-//! How much each answer weighs. The table is a value: `key/1` starts from [`Table::start`], and a table learned from
+//! How much each answer weighs. The table is a value: `key/2` starts from [`Table::start`], and a table learned from
 //! a nursery's own proofs can take its place.
 
 use super::characters::{Character, Choice};
@@ -54,7 +54,7 @@ const START: &[(Choice, u32, u32)] = &[
 ];
 
 impl Table {
-    /// The table that `key/1` starts from: even odds before any answer, and the weights of common practice.
+    /// The table that `key/2` starts from: even odds before any answer, and the weights of common practice.
     pub fn start() -> Self {
         let weight = |&(choice, stalk_permille, leaf_permille): &(Choice, u32, u32)| Weight {
             choice,

@@ -1,28 +1,17 @@
 //! What is believed before this nursery's own tries say anything: the one place where published numbers enter.
 //!
-//! Every prior is weak: an own try of a dozen bulbs outweighs it. Times are days on the logarithmic scale; a spread of
-//! 0.3 there is "a third more or less". Numbers that published pages give as ranges were read as the middle and the
-//! width of what most of them say; none of them prints a percentile, and no page gives the spread between bulbs of one
-//! lot, which is a guess from the width of the ranges.
+//! What each rests on is listed in [`crate::published`]. Every prior is weak: an own try of a dozen bulbs outweighs it.
+//! Times are days on the logarithmic scale; a spread of 0.3 there is "a third more or less". Numbers that published pages
+//! give as ranges were read as the middle and the width of what most of them say; none of them prints a percentile, and
+//! no page gives the spread between bulbs of one lot, which is a guess from the width of the ranges.
 //!
 //! Two published trials are kept out on purpose: the storage trial of Pham et al. 2018 (4 °C or 25 °C for 4, 6, 8 weeks)
 //! and the trial of watering interrupted for 2, 4, 8 weeks in 'Red Lion' (1987). The forecast is checked against them.
-
-use crate::source::Source;
 
 use super::data::Step;
 
 pub use bloomdue_draws::Normal;
 use bloomdue_draws::{Beliefs, BlindBeliefs, futures::Growth};
-
-/// What a prior rests on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Basis {
-    /// Who says it and what it says.
-    pub says: &'static str,
-    /// How far that carries.
-    pub source: Source,
-}
 
 /// The priors of one step of growth.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,8 +26,6 @@ pub struct StepPrior {
     pub longer_rest: Normal,
     /// How far treatments, lots and tries differ: scale of the half-normal priors of their standard deviations.
     pub differ: [f64; 3],
-    /// What the median rests on.
-    pub basis: &'static [Basis],
 }
 
 /// The numbers of the four steps.
@@ -78,25 +65,6 @@ pub const STEPS: [StepPrior; 4] = [
         ln_spread: Normal { mean: -1.43, sd: 0.35 },
         longer_rest: Normal { mean: -0.10, sd: 0.10 },
         differ: [0.20, 0.20, 0.20],
-        basis: &[
-            Basis {
-                says: "3 to 8 weeks to a scape appearing after 2 to 3 months of rest (D. Kerr, Pacific Bulb Society list, 2012)",
-                source: Source::SingleReport,
-            },
-            Basis { says: "2 to 8 weeks to the first shoot (cafeplanta.com)", source: Source::TradePage },
-            Basis {
-                says: "6 to 8 weeks from potting to flower at 21 to 24 °C (Iowa State Extension 2005), less the weeks from sight to flower",
-                source: Source::ExtensionService,
-            },
-            Basis {
-                says: "5 to 8, 6 to 12, 7 to 10, 8 to 10 weeks to flower (trade pages and newspapers), less the weeks from sight to flower",
-                source: Source::TradePage,
-            },
-            Basis {
-                says: "days to bud emergence fall as storage lengthens from 6 to 15 weeks (Kuehny & Miller 2008)",
-                source: Source::Trial,
-            },
-        ],
     },
     StepPrior {
         step: Step::ToFit,
@@ -104,16 +72,6 @@ pub const STEPS: [StepPrior; 4] = [
         ln_spread: Normal { mean: -1.20, sd: 0.35 },
         longer_rest: NO_REST_EFFECT,
         differ: [0.12, 0.12, 0.15],
-        basis: &[
-            Basis {
-                says: "pots are sold with a scape of 10 to 20 cm and the spathe still closed",
-                source: Source::CommonPractice,
-            },
-            Basis {
-                says: "an inch a day; 3 to 9.5 cm a day on one plant measured daily (2017)",
-                source: Source::SingleReport,
-            },
-        ],
     },
     StepPrior {
         step: Step::ToFlower,
@@ -121,16 +79,6 @@ pub const STEPS: [StepPrior; 4] = [
         ln_spread: Normal { mean: -1.43, sd: 0.35 },
         longer_rest: NO_REST_EFFECT,
         differ: [0.10, 0.12, 0.12],
-        basis: &[
-            Basis {
-                says: "in flower within four weeks of visible growth (Horticulture magazine)",
-                source: Source::TradePage,
-            },
-            Basis {
-                says: "9 cm to the first open flower at 75 cm in about two weeks on one plant (2017)",
-                source: Source::SingleReport,
-            },
-        ],
     },
     StepPrior {
         step: Step::ToOver,
@@ -138,16 +86,6 @@ pub const STEPS: [StepPrior; 4] = [
         ln_spread: Normal { mean: -1.20, sd: 0.35 },
         longer_rest: NO_REST_EFFECT,
         differ: [0.10, 0.15, 0.15],
-        basis: &[
-            Basis {
-                says: "one scape flowers about two weeks; cut stems 7 to 24 days; a pot with three scapes 3 to 4 weeks (trade pages)",
-                source: Source::TradePage,
-            },
-            Basis {
-                says: "a pot flowers about a month (W. Upham, K-State Extension)",
-                source: Source::ExtensionService,
-            },
-        ],
     },
 ];
 

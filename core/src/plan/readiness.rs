@@ -1,10 +1,11 @@
-//! Which bulbs are fit to force.
+//! Which bulbs are fit to force, by a rule of thumb of our own: what its limits lean on is published, that they are limits
+//! is not ([`crate::published`]).
 //!
-//! | what | least | rests on |
+//! | what | least | leans on |
 //! |---|---|---|
 //! | months in leaf since the last flower | 6 | "feed and light at least 3 months; active about 6" (trade page); 9 months for two buds (Doorduin 1990, trial) |
-//! | leaves | 4 | four leaves, then an inflorescence (Blaauw 1931; Doorduin 1990, trials) |
-//! | circumference | 22 cm | working commercial floor (Sandler-Ziv et al., trial of marketable bulbs); no physiological minimum is published |
+//! | leaves | 4 | four leaves are initiated, then an inflorescence (Blaauw 1931; Doorduin 1990, trials) |
+//! | circumference | 22 cm | what is sold as marketable (Sandler-Ziv et al.); no physiological minimum is published |
 //! | scapes in the last cycle | 1 | a bulb that stayed blind is likelier to stay so again (common practice) |
 
 use serde::Serialize;

@@ -51,16 +51,28 @@ pub enum Family {
 /// A short caution that stands beside an act.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Caution {
-    /// Sap irritates; bulbs and leaves are poisonous to eat.
+    /// Sap irritates; all parts are poisonous to eat.
     Sap,
+    /// Stored bulbs look like onions.
+    Kitchen,
+    /// Whoever gets a bulb is told that it is poisonous.
+    Buyer,
     /// Clean and disinfect knives between bulbs.
     Knife,
-    /// Damp perlite and compost first, don't breathe the dust.
+    /// Damp perlite, sand and compost first; don't breathe the dust.
     Dust,
     /// Only as the label and local law allow.
     Label,
+    /// The same, where there is anything in the water.
+    LabelOfWhatIsAdded,
     /// Heavy pots.
     Heavy,
+    /// Not too cold, neither too dry nor too damp.
+    Store,
+    /// Stakes at the height of eyes.
+    Stakes,
+    /// What may be catching.
+    Sick,
 }
 
 /// What a kind of act asks for, in order.
@@ -143,14 +155,24 @@ pub fn left_out_at_first(kind: ActKind, bulbs: &[Id]) -> BTreeSet<Id> {
 pub const fn cautions(kind: ActKind) -> &'static [Caution] {
     match kind {
         ActKind::CutBack | ActKind::ScapeCut | ActKind::OffsetSplit => &[Caution::Knife, Caution::Sap],
-        ActKind::Lifted | ActKind::Cleaned | ActKind::Unpotted => &[Caution::Sap],
-        ActKind::Packed => &[Caution::Dust],
-        ActKind::Potted => &[Caution::Dust, Caution::Heavy],
+        ActKind::Lifted => &[Caution::Sap],
+        ActKind::Cleaned => &[Caution::Knife, Caution::Sap, Caution::Dust],
+        ActKind::Unpotted => &[Caution::Sap, Caution::Dust],
+        ActKind::Packed => &[Caution::Dust, Caution::Sap],
+        ActKind::LaidToRest => &[Caution::Store, Caution::Kitchen],
+        ActKind::Potted => &[Caution::Dust, Caution::Sap, Caution::Heavy],
         ActKind::Moved | ActKind::BroughtToLight => &[Caution::Heavy],
-        ActKind::SprayedOrDipped | ActKind::Soaked => &[Caution::Label],
+        ActKind::SprayedOrDipped => &[Caution::Label],
+        ActKind::Soaked => &[Caution::LabelOfWhatIsAdded],
+        ActKind::Staked => &[Caution::Stakes],
+        ActKind::PutAside | ActKind::Died => &[Caution::Sick],
+        ActKind::Left => &[Caution::Buyer],
         _ => &[],
     }
 }
+
+/// Those beside an inspection: each bulb is taken in hand.
+pub const INSPECTION_CAUTIONS: &[Caution] = &[Caution::Sap, Caution::Sick];
 
 #[cfg(test)]
 mod tests {
@@ -194,5 +216,15 @@ mod tests {
             assert!(cautions(kind).contains(&Caution::Knife), "{kind:?}");
         }
         assert_eq!(cautions(ActKind::SprayedOrDipped), [Caution::Label]);
+    }
+
+    #[test]
+    fn whatever_is_opened_cut_or_given_away_carries_its_caution() {
+        for kind in [ActKind::Packed, ActKind::Potted, ActKind::Unpotted, ActKind::Cleaned] {
+            assert!(cautions(kind).contains(&Caution::Dust), "{kind:?}");
+            assert!(cautions(kind).contains(&Caution::Sap), "{kind:?}");
+        }
+        assert!(cautions(ActKind::LaidToRest).contains(&Caution::Kitchen));
+        assert!(cautions(ActKind::Left).contains(&Caution::Buyer));
     }
 }

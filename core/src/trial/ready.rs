@@ -31,6 +31,8 @@ pub struct ReadyGroup {
     pub value_milli: Option<i64>,
     /// What would be done anyway.
     pub control: bool,
+    /// Where this level comes from.
+    pub source: Source,
 }
 
 /// A ready question.
@@ -42,7 +44,7 @@ pub struct Ready {
     pub unit: &'static str,
     /// To what it is applied.
     pub applied_to: AppliedTo,
-    /// Groups proposed, the one that would be done anyway first.
+    /// Groups proposed. Their order never changes: it tells which group of a planned trial is which.
     pub groups: &'static [ReadyGroup],
     /// What a bulb is to do, as a proposal.
     pub goal: Goal,
@@ -50,14 +52,17 @@ pub struct Ready {
     pub stage: GoalStage,
     /// What died counts as, as a proposal.
     pub died: DiedAs,
-    /// Where the proposed levels come from.
-    pub source: Source,
     /// Days between looks, as a proposal: close enough to date a stalk that stretches 3 to 9 cm a day.
     pub look_interval_days: u32,
 }
 
-const fn group(key: &'static str, value_milli: Option<i64>, control: bool) -> ReadyGroup {
-    ReadyGroup { key, value_milli, control }
+const fn group(key: &'static str, value_milli: Option<i64>, control: bool, source: Source) -> ReadyGroup {
+    ReadyGroup { key, value_milli, control, source }
+}
+
+/// A group of common practice that is no number.
+const fn usual(key: &'static str, control: bool) -> ReadyGroup {
+    group(key, None, control, Source::CommonPractice)
 }
 
 /// All ready questions, the most asked first.
@@ -66,57 +71,57 @@ pub const READY: &[Ready] = &[
         key: "rest",
         unit: "weeks",
         applied_to: AppliedTo::Bulb,
-        groups: &[group("8-weeks", Some(8000), true), group("12-weeks", Some(12_000), false)],
+        // 8 to 10 weeks at least are an extension service's (Iowa State, 2020); 10 to 12 and 10 to 14 a newspaper's and a
+        // garden club's.
+        groups: &[
+            group("8-weeks", Some(8000), true, Source::ExtensionService),
+            group("12-weeks", Some(12_000), false, Source::SingleReport),
+        ],
         goal: Goal::InWindow,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
-        // Extension services say 8 to 10 weeks at least, others 10 to 14; the pair is the ends of what is said.
-        source: Source::ExtensionService,
         look_interval_days: LOOK_DAYS as u32,
     },
     Ready {
         key: "leaves",
         unit: "",
         applied_to: AppliedTo::Bulb,
-        groups: &[group("cut", None, true), group("kept", None, false)],
+        // Leaves come off when they are brown: Iowa State, 2020; K-State.
+        groups: &[usual("cut", false), group("kept", None, true, Source::ExtensionService)],
         goal: Goal::InWindow,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
-        source: Source::CommonPractice,
         look_interval_days: LOOK_DAYS as u32,
     },
     Ready {
         key: "mix",
         unit: "",
         applied_to: AppliedTo::Bulb,
-        groups: &[group("usual", None, true), group("grittier", None, false)],
+        groups: &[usual("usual", true), usual("grittier", false)],
         goal: Goal::By,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
-        source: Source::CommonPractice,
         look_interval_days: LOOK_DAYS as u32,
     },
     Ready {
         key: "place",
         unit: "",
         applied_to: AppliedTo::Place,
-        groups: &[group("usual", None, true), group("other", None, false)],
+        groups: &[usual("usual", true), usual("other", false)],
         goal: Goal::By,
         stage: GoalStage::FirstFlower,
         died: DiedAs::NotInTime,
-        source: Source::CommonPractice,
         look_interval_days: LOOK_DAYS as u32,
     },
     Ready {
         key: "feeding",
         unit: "",
         applied_to: AppliedTo::Bulb,
-        groups: &[group("not-fed", None, true), group("fed", None, false)],
+        // Every 2 to 4 weeks in growth, as extension pages say.
+        groups: &[usual("not-fed", true), group("fed", None, false, Source::ExtensionService)],
         goal: Goal::By,
         stage: GoalStage::ScapeInSight,
         died: DiedAs::NotInTime,
-        // Every 2 to 4 weeks in growth, as trade and extension pages say.
-        source: Source::ExtensionService,
         look_interval_days: 7,
     },
 ];

@@ -85,6 +85,11 @@ pub(crate) fn waiting() -> AnyView {
     (move || if part.get() == Part::Missing { missing() } else { one_moment() }).into_any()
 }
 
+/// Whether what is here now is all there will be until someone tries again.
+pub(crate) fn is_missing() -> bool {
+    part().get() == Part::Missing
+}
+
 fn one_moment() -> AnyView {
     view! { <p class="small" role="status">{say::coming()}</p> }.into_any()
 }

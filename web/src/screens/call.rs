@@ -96,7 +96,8 @@ fn Question(character: Character, answers: RwSignal<Vec<Answered>>) -> impl Into
         .collect_view();
     view! {
         <h2>{question}</h2>
-        <p class="small">{how} " (" {say::certainty(character.certainty())} ")"</p>
+        <p class="small">{how}</p>
+        <p class="small">{say::how_far(character)}</p>
         <div class="grid2">{choices}</div>
     }
 }
@@ -161,7 +162,7 @@ fn Grounds(app: App, reading: Reading) -> impl IntoView {
     let past = app.peek(|r| call::past_calls(r.ledger, r.state));
     view! {
         <p class="small">{again}</p>
-        <p class="small">{say::grade()} " " {say::past(past.n_right, past.n_proved)}</p>
+        <p class="small">{say::past(past.n_right, past.n_proved)}</p>
     }
 }
 

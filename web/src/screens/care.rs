@@ -321,6 +321,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
     };
     let cautions = match what {
         What::Act(kind) => act_fields::cautions(kind).iter().map(|caution| say::caution(*caution)).collect::<Vec<_>>(),
+        What::Inspection => act_fields::INSPECTION_CAUTIONS.iter().map(|caution| say::caution(*caution)).collect(),
         _ => Vec::new(),
     };
     let several = bulbs.len() > 1 && !of_place;

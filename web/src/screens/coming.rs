@@ -29,6 +29,7 @@ use crate::parts::plots::days::foot;
 use crate::parts::plots::strips::{key, strip};
 use crate::parts::plots::table::TableBehind;
 use crate::parts::working::WorkShown;
+use crate::screens::published;
 
 /// The forecast; of the days of a try or a saved plan, where one is named.
 #[component]
@@ -247,7 +248,7 @@ fn behind(app: App, outlook: &Outlook, window: Window, wanted: Wanted) -> AnyVie
         <h2>{say::behind_it()}</h2>
         <Fold summary=say::bulb_by_bulb() row=0usize>{strips}</Fold>
         <Fold summary=say::by_group() row=0usize>{by_group}</Fold>
-        <Fold summary=say::how() row=0usize>{how}</Fold>
+        <Fold summary=say::how() row=0usize>{how} {published::link()}</Fold>
     }
     .into_any()
 }

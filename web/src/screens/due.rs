@@ -86,20 +86,11 @@ pub(crate) fn Due() -> impl IntoView {
     view! {
         <Heading place=Signal::derive(place) title=Signal::derive(title) tally=Signal::derive(move || tally().unwrap_or_default()) />
         <Warnings app=app />
+        <Drafts app=app />
         <Show when=move || app.read(|r| forecast::next_asked(r.state, r.today).is_some())>
             <div class="foreseen-place">{lazy::foreseen()}</div>
         </Show>
         <Windows app=app />
-        {move || planned.with(|planned| planned.clock).map(|clock| {
-            view! { <p class="problem" role="alert">{say::clock(clock, app.today.get())}</p> }
-        })}
-        <Show when=move || planned.with(|planned| planned.clash)>
-            {line(say::clash().to_owned(), 0, &Route::CarePlans)}
-        </Show>
-        {move || {
-            let n = planned.with(|planned| planned.n_twice);
-            (n > 0).then(|| line(say::acts_twice(n), n, &Route::Disagreements))
-        }}
         <Show when=no_bulbs>
             <p class="say">{places::nothing_recorded()}</p>
             <a class="btn main" href=move || app.read(first_step).href()>{places::begin_with_a_place()}</a>
@@ -110,22 +101,38 @@ pub(crate) fn Due() -> impl IntoView {
             {move || planned.with(|planned| planned.next.clone()).map(|next| view! { <p>{next}</p> })}
             <p class="small">{say::how_due_comes()}</p>
         </Show>
-        <Drafts app=app />
-        {move || {
-            (n_mine.get() > 0)
-                .then(|| {
-                    let choices = vec![(false, say::all_jobs().to_owned()), (true, say::yours_today(n_mine.get()))];
-                    view! { <Chips label=say::whose() choices=choices value=mine /> }
-                })
-        }}
-        <For each=move || due.with(|due| general(app, due)) key=Row::clone children=move |row| row.view(app) />
-        {move || {
-            let n = due.with(|due| due.n_disagreements);
-            (n > 0).then(|| line(say::disagreements(n), n, &Route::Disagreements))
-        }}
-        <For each=move || sheet.with(|sheet| sheet.iter().map(|at| at.place).collect::<Vec<_>>()) key=|at| *at let(at)>
-            <AtPlace app=app sheet=sheet at=at fold=fold />
-        </For>
+        // All rows come together: one that moved under the thumb would be ticked instead of another.
+        <Show when=move || !coming.get() || lazy::is_missing()>
+            {move || planned.with(|planned| planned.clock).map(|clock| {
+                view! { <p class="problem" role="alert">{say::clock(clock, app.today.get())}</p> }
+            })}
+            <Show when=move || planned.with(|planned| planned.clash)>
+                {line(say::clash().to_owned(), 0, &Route::CarePlans)}
+            </Show>
+            {move || {
+                let n = planned.with(|planned| planned.n_twice);
+                (n > 0).then(|| line(say::acts_twice(n), n, &Route::Disagreements))
+            }}
+            {move || {
+                (n_mine.get() > 0)
+                    .then(|| {
+                        let choices = vec![(false, say::all_jobs().to_owned()), (true, say::yours_today(n_mine.get()))];
+                        view! { <Chips label=say::whose() choices=choices value=mine /> }
+                    })
+            }}
+            <For each=move || due.with(|due| general(app, due)) key=Row::clone children=move |row| row.view(app) />
+            {move || {
+                let n = due.with(|due| due.n_disagreements);
+                (n > 0).then(|| line(say::disagreements(n), n, &Route::Disagreements))
+            }}
+            <For
+                each=move || sheet.with(|sheet| sheet.iter().map(|at| at.place).collect::<Vec<_>>())
+                key=|at| *at
+                let(at)
+            >
+                <AtPlace app=app sheet=sheet at=at fold=fold />
+            </For>
+        </Show>
         <Show when=move || !no_bulbs()>
             <a class="row gap-above" href=Route::Coming(None).href()>
                 <span class="name thin">{say::coming()}</span>
@@ -200,26 +207,22 @@ fn Warnings(app: App) -> impl IntoView {
 
 #[component]
 fn Drafts(app: App) -> impl IntoView {
-    move || {
-        app.draft_keys()
-            .into_iter()
-            .filter_map(|key| Some((Route::parse_key(&key)?, key)))
-            .map(|(route, key)| {
-                let of = app.peek(|r| {
-                    let subject = route.subject();
-                    subject.map_or_else(String::new, |id| r.state.name_of(id).to_owned())
-                });
-                view! {
-                    <a class="row" href=route.href()>
-                        <span class="grow">
-                            <b>{say::unfinished()}</b>
-                            <br />
-                            <span class="small">{say::unfinished_form(&key, &of)}</span>
-                        </span>
-                    </a>
-                }
-            })
-            .collect_view()
+    let begun = move || {
+        let keys = app.draft_keys().into_iter().filter_map(|key| Some((Route::parse_key(&key)?, key)));
+        let of =
+            |route: &Route| app.peek(|r| route.subject().map_or_else(String::new, |id| r.state.name_of(id).to_owned()));
+        keys.map(|(route, key)| (say::unfinished_form(&key, &of(&route)), route.href())).collect::<Vec<_>>()
+    };
+    view! {
+        <For each=begun key=Clone::clone let((form, href))>
+            <a class="row" href=href>
+                <span class="grow">
+                    <b>{say::unfinished()}</b>
+                    <br />
+                    <span class="small">{form}</span>
+                </span>
+            </a>
+        </For>
     }
 }
 

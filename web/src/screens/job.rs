@@ -232,6 +232,7 @@ impl Form {
 fn Tick(form: Form, way: Way) -> impl IntoView {
     let cautions = match way {
         Way::Act(kind) => act_fields::cautions(kind),
+        Way::Firm => act_fields::INSPECTION_CAUTIONS,
         _ => &[],
     };
     let cautions =

@@ -25,6 +25,7 @@ pub(crate) mod place;
 pub(crate) mod place_form;
 pub(crate) mod places;
 mod plan;
+mod published;
 pub(crate) mod record;
 pub(crate) mod report;
 pub(crate) mod result;
@@ -81,6 +82,7 @@ pub(crate) fn later(route: Route) -> AnyView {
         Route::CareJob(subject, slot) => view! { <care_job::CareJob subject=subject name=slot /> }.into_any(),
         Route::Coming(of) => view! { <coming::ComingDays of=of /> }.into_any(),
         Route::Week => view! { <week::Week /> }.into_any(),
+        Route::Published => view! { <published::Published /> }.into_any(),
         Route::CalendarFile => view! { <calendar_file::CalendarFile /> }.into_any(),
         Route::Bulb(bulb) => view! { <bulb::Bulb bulb=bulb /> }.into_any(),
         Route::Look(bulb) => view! { <look::Look bulb=bulb /> }.into_any(),

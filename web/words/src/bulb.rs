@@ -62,7 +62,6 @@ labels! {
     cannot_tell = "Can't tell";
     so_far = "Answered so far";
     take_answer_back = "Tap an answer to take it back.";
-    grade = "From common practice; no published key was found.";
     keep_call = "Keep this call";
     leave_it = "Leave it for later";
     it_turned_out = "It has shown itself";
@@ -288,8 +287,14 @@ pub fn certainty(certainty: Certainty) -> &'static str {
     match certainty {
         Certainty::Good => "tells well",
         Certainty::Fair => "helps, and can fool",
-        Certainty::Weak => "a weak hint",
+        Certainty::Weak => "hints only weakly",
     }
+}
+
+/// How far a question is to be trusted, and who says that it tells the two apart.
+pub fn how_far(character: Character) -> String {
+    let certainty = certainty(character.certainty());
+    format!("It {certainty} ({}).", crate::common::grade(character.source()))
 }
 
 /// What the key says so far.

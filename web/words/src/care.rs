@@ -154,13 +154,29 @@ pub fn counted(what: Counted) -> &'static str {
 pub fn caution(caution: Caution) -> &'static str {
     match caution {
         Caution::Sap => {
-            "Sap irritates skin: wear gloves. Bulbs and leaves are poisonous to eat for people and animals; ask a poison centre or vet if some was eaten."
+            "Sap irritates: wear gloves, keep it off your eyes, wash your hands. All parts are poisonous to people and animals; if some was eaten, ask a poison centre or vet."
         }
-        Caution::Knife => "Clean and disinfect the knife between bulbs, as its product's label says.",
-        Caution::Dust => "Damp perlite and compost before handling; don't breathe the dust.",
+        Caution::Kitchen => "Keep them away from kitchens and onions: they look alike, and these are poisonous.",
+        Caution::Buyer => "Tell whoever gets them: poisonous to people and pets.",
+        Caution::Knife => {
+            "Clean and disinfect the knife between bulbs, as the disinfectant's label says. Never mix products."
+        }
+        Caution::Dust => {
+            "Damp perlite, sand and compost first; don't breathe the dust. Open compost bags away from your face. Fever or cough in the days after: tell the doctor."
+        }
         Caution::Label => {
             "Pesticides, dips and hot water only as the label and local law allow; ask a licensed adviser. No doses are given here."
         }
+        Caution::LabelOfWhatIsAdded => {
+            "Plain water needs no label. Anything in it only as its label and local law allow; no doses are given here."
+        }
         Caution::Heavy => "Full pots are heavy: lift with help. Mind ladders and heat in the shade house.",
+        Caution::Store => {
+            "Never below 5 °C. Keep the air at 70 to 80 % humidity: drier, roots shrivel; damper, they mould (trade page)."
+        }
+        Caution::Stakes => "Cap stakes that end at the height of eyes (common practice).",
+        Caution::Sick => {
+            "Soft, rotten or fly-eaten: into a bag and the bin, not onto the compost. Mottled leaves may be a virus, which has no cure: take no offsets, clean the knife, ask a plant adviser."
+        }
     }
 }

@@ -282,6 +282,6 @@ pub fn how_lines(method: &str, sampling: Sampling) -> Vec<String> {
             if sampling.is_enough() { "" } else { " It should be 400 or more, and R-hat below 1.05." }
             )
         },
-        "Where this nursery has no tries of its own yet, times come from published trials, each named with its grade in the program's list of them; with every try its own count for more.".to_owned(),
+        "Until you have tries of your own, times start from published figures: mostly trade pages and single reports, few trials. With every try yours count for more.".to_owned(),
     ]
 }

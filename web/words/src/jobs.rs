@@ -105,13 +105,15 @@ pub fn usual_words(key: &str) -> &'static str {
         "cut-back" => "Once the leaves have died back: brown ones come off, green ones still feed the bulb.",
         "stop-water" => "After about half a year in leaf the bulb has what it needs: let the leaves die back.",
         "lay-to-rest" => "Dry and in the dark, once the leaves are off.",
-        "inspect-rest" => "Feel each bulb: firm is well. Take soft, mouldy or shrivelled ones out.",
-        "pot" => "Pot soon after the rest, so that roots grow before the stalk does.",
+        "inspect-rest" => {
+            "Feel each bulb: firm is well. Set soft ones apart. Wrinkled ones fill up again; brush mould off and give them air. In a try, record it and leave the bulb in."
+        }
+        "pot" => "Pot soon after the rest, so that roots can start.",
         "look" => "Look at every neck, also where nothing shows yet.",
         "water" => "Only when the top of the mix is dry; sparingly until leaves or a stalk grow.",
         "turn" => "Turn the pots by a quarter",
         "stake" => "Where stalks are heavy or lean to the light.",
-        "cooler" => "Stand them cooler, out of the noon sun",
+        "cooler" => "Stand them cooler",
         "cut-scape" => "Cut the spent stalk a few centimetres above the bulb; keep the leaves.",
         "feed" => "While leaves grow. Which feed and how much is on its label.",
         "measure" => "Measure around each bulb, all on one day",

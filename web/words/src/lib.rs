@@ -35,6 +35,7 @@ pub mod over_tries;
 pub mod places;
 pub mod plan;
 pub mod plot;
+pub mod published;
 pub mod records;
 pub mod refusals;
 pub mod report;

@@ -49,7 +49,7 @@ labels! {
     own_names_label = "Your own names, one a line";
     own_names_hint = "Every bulb gets a tag from the program as well.";
     poison_note =
-        "Bulbs and leaves are poisonous to eat for people and animals; sap irritates skin, so wear gloves. \
+        "All parts are poisonous to people and animals, and stored bulbs look like onions; sap irritates, so wear gloves. \
          Follow local rules; ask a poison centre or vet if something was eaten.";
     add_them = "Add them";
 }

@@ -29,9 +29,8 @@ labels! {
     n_at_hand_hint = "A number alone cannot be saved as work to do: for that, tick the bulbs.";
     tick_none = "None";
     readiness_hint =
-        "Fit to force: 6 months in leaf since the last flower (trade page), 4 leaves (trial), 22 cm around \
-         (trial), and not blind in the last cycle (common practice). What is not known is not held against a \
-         bulb. You decide.";
+        "Our rule of thumb; no source gives these limits: 6 months in leaf since the last flower, 4 leaves, 22 cm around, \
+         not blind in the last cycle. Small-flowered kinds flower smaller. What is not known is not held against a bulb.";
     how_now = "How they stand now";
     in_leaf = "In leaf";
     at_rest = "At rest since";

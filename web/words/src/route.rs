@@ -30,6 +30,8 @@ pub enum Route {
     Week,
     /// Days to come for a calendar.
     CalendarFile,
+    /// The published claims that numbers start from.
+    Published,
     /// All places.
     Places,
     /// A new place.
@@ -167,6 +169,7 @@ impl Route {
             ["due", "coming", of] => Self::Coming(Some(Id::parse(of).ok()?)),
             ["due", "week"] => Self::Week,
             ["due", "calendar"] => Self::CalendarFile,
+            ["due", "published"] => Self::Published,
             ["due", what @ ("job" | "do"), place, ref key @ ..] => {
                 let place = (place != NO_PLACE).then(|| id(2, Noun::Place));
                 let place = match place {
@@ -250,7 +253,8 @@ impl Route {
             | Self::CareJob(..)
             | Self::Coming(_)
             | Self::Week
-            | Self::CalendarFile => Room::Due,
+            | Self::CalendarFile
+            | Self::Published => Room::Due,
             Self::Trials
             | Self::PlanBack(_)
             | Self::NewTrial
@@ -277,6 +281,7 @@ impl Route {
                 | Self::CarePlan(_)
                 | Self::CareJob(..)
                 | Self::Week
+                | Self::Published
                 | Self::Places
                 | Self::Start
                 | Self::NewPlace
@@ -351,6 +356,7 @@ impl fmt::Display for Route {
             Self::Coming(Some(of)) => write!(f, "/due/coming/{of}"),
             Self::Week => f.write_str("/due/week"),
             Self::CalendarFile => f.write_str("/due/calendar"),
+            Self::Published => f.write_str("/due/published"),
             Self::Places => f.write_str("/places"),
             Self::NewPlace => f.write_str("/places/new"),
             Self::Place(id) => write!(f, "/place/{id}"),
@@ -434,6 +440,7 @@ mod tests {
             Route::Coming(Some(forcing)),
             Route::Week,
             Route::CalendarFile,
+            Route::Published,
             Route::Places,
             Route::NewPlace,
             Route::EditPlace(place),

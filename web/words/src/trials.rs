@@ -5,7 +5,7 @@ use bloomdue_core::evidence::verdict::{IntervalBy, Method, Strength};
 use bloomdue_core::ledger::body::{AppliedTo, DiedAs, DueDays, Goal, GoalStage, LeftHow, Rule, Unit};
 use bloomdue_core::nursery::{State, state::Run};
 use bloomdue_core::trial::outcome::{Kind, Outcome, Why};
-use bloomdue_core::trial::ready::Ready;
+use bloomdue_core::trial::ready::{Ready, ReadyGroup};
 use bloomdue_core::trial::standing::{
     Compared, Decided, InTime, Note, OtherStage, RunRegister, Sentence, Shares, Standing, UnitStanding, WhyNoTest,
 };
@@ -146,7 +146,7 @@ pub fn ready_group(key: &str, group: &str) -> &'static str {
     match (key, group) {
         ("rest", "8-weeks") => "8 weeks",
         ("rest", "12-weeks") => "12 weeks",
-        ("leaves", "cut") => "leaves cut",
+        ("leaves", "cut") => "leaves cut while green",
         ("leaves", "kept") => "leaves left to wither",
         ("mix", "usual") => "our usual mix",
         ("mix", "grittier") => "usual mix with a third sand",
@@ -164,8 +164,10 @@ pub fn weeks_group(weeks: u32) -> String {
 }
 
 pub fn ready_under(ready: &Ready) -> String {
-    let groups: Vec<&str> = ready.groups.iter().map(|group| ready_group(ready.key, group.key)).collect();
-    format!("{} ({})", groups.join(" · "), crate::common::grade(ready.source))
+    let group =
+        |group: &ReadyGroup| format!("{} ({})", ready_group(ready.key, group.key), crate::common::grade(group.source));
+    let groups: Vec<String> = ready.groups.iter().map(group).collect();
+    groups.join(" · ")
 }
 
 pub fn trial_step(text: &str) -> String {

@@ -3,8 +3,8 @@
 use bloomdue_core::{ledger::id::Id, nursery::State};
 
 use crate::{
-    bulb, care, coming, common, due, files, places, plan, records, report, route::Route, same, show, stock, trials,
-    walk,
+    bulb, care, coming, common, due, files, places, plan, published, records, report, route::Route, same, show, stock,
+    trials, walk,
 };
 
 labels! {
@@ -40,6 +40,7 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::Coming(_) => coming::title(),
         Route::Week => week(),
         Route::CalendarFile => calendar(),
+        Route::Published => published::title(),
         Route::Places => common::places_word(),
         Route::NewPlace => places::new_place(),
         Route::Place(id) | Route::EditPlace(id) | Route::AddBulbs(id) => return of(id, common::places_word()),

@@ -16,6 +16,7 @@ use bloomdue_core::ledger::body::{
 };
 use bloomdue_core::nursery::walk::{Answer, Mishap};
 use bloomdue_core::plan::{CameOf, Moved, Now, Plan, Wish};
+use bloomdue_core::published::Claim;
 use bloomdue_core::stock::Shows;
 use bloomdue_core::testing::{World, day, id};
 use bloomdue_core::trial::outcome::Kind;
@@ -26,7 +27,7 @@ use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{Copied, Gone, Opened, StoreError};
 use bloomdue_words::{
     acts, bulb, care, coming, common, dates, doubts, due, files, jobs, methods, mistakes, nursery, over_tries, places,
-    plan, records, report, results, same, scored, sheet, show, start, stock, trials, walk, work,
+    plan, published, records, report, results, same, scored, sheet, show, start, stock, trials, walk, work,
 };
 
 /// Gives what a sentence says as its lines.
@@ -426,6 +427,7 @@ fn every_label_says_something() {
         over_tries::LABELS,
         places::LABELS,
         plan::LABELS,
+        published::LABELS,
         records::LABELS,
         report::LABELS,
         results::LABELS,
@@ -456,6 +458,7 @@ fn every_word_of_an_enumeration_says_something_of_its_own() {
             assert_eq!(words.iter().filter(|other| *other == said).count(), 1, "{one:?}: {said} is said twice");
         }
     }
+    tell(Claim::ALL, published::says);
     tell(ActKind::ALL, acts::act);
     tell(ActKind::ALL, acts::acted);
     tell(Stage::ALL, acts::stage);

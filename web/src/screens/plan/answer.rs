@@ -25,6 +25,7 @@ use crate::parts::plots::ladder::ladder as drawn;
 use crate::parts::plots::strips::{key, planned, work_key};
 use crate::parts::plots::table::numbers;
 use crate::parts::working::WorkShown;
+use crate::screens::published;
 
 /// The sentence, and how sure every number is.
 pub(super) fn first(page: Page) -> AnyView {
@@ -126,7 +127,7 @@ fn shown(page: Page, known: &Known) -> AnyView {
         <Fold summary=say::a_week_title()>
             <ul>{moved}</ul>
         </Fold>
-        <Fold summary=coming::how()>{how} {ladder}</Fold>
+        <Fold summary=coming::how()>{how} {published::link()} {ladder}</Fold>
         <p class="small">{say::aid()}</p>
         <div class="no-print">
             {take(page)}

@@ -7,7 +7,7 @@ use bloomdue_core::forecast::Wanted;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::plan::{Now, WAYS, moved, starting_point, tried};
 use bloomdue_words::plan::{Asked, Piece};
-use bloomdue_words::{coming, common, plan as say};
+use bloomdue_words::{coming, plan as say};
 use leptos::prelude::*;
 
 use super::form::Basis;
@@ -15,6 +15,7 @@ use super::{Page, bulbs};
 use crate::device::screen;
 use crate::parts::field::{Chips, DayField, TextField};
 use crate::parts::fold::Behind;
+use crate::screens::published;
 
 const FIELDS: &str = "asked-fields";
 
@@ -219,26 +220,8 @@ fn rest(page: Page, basis: &Arc<Basis>) -> impl IntoView + use<> {
         {has_treatments.then(|| view! { <Chips label=say::like_what() choices=treatments value=form.treatment /> })}
         <Chips label=say::rest_how() choices=ways value=form.way />
         <p class="small">{say::rest_hint()}</p>
-        <Behind summary=say::what_is_published()>{published()}</Behind>
+        <Behind summary=say::what_is_published()>{published::ways()}</Behind>
         <TextField label=say::rest_weeks() value=form.weeks mode="numeric" />
         {has_lots.then(|| view! { <Chips label=say::which_lot() choices=lots value=form.lot /> })}
     }
-}
-
-/// Each way of resting with who says what, and how far that carries.
-fn published() -> AnyView {
-    let line = |(basis, words): (&bloomdue_core::forecast::priors::Basis, &'static str)| {
-        let text = format!("{} ({}; {words})", common::sentence(basis.says), common::grade(basis.source));
-        view! { <li>{text}</li> }
-    };
-    let ways: Vec<_> = WAYS
-        .iter()
-        .map(|way| {
-            let speaks_for = way.basis.iter().map(|basis| (basis, say::speaks_for()));
-            let against = way.against.iter().map(|basis| (basis, say::speaks_against()));
-            let lines: Vec<_> = speaks_for.chain(against).map(line).collect();
-            view! { <p><b>{say::way(way.way)}</b></p> <ul class="small">{lines}</ul> }
-        })
-        .collect();
-    ways.into_any()
 }
