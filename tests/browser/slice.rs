@@ -461,6 +461,8 @@ const PLAIN: &[&str] = &[
     "/files/in",
     "/files/people",
     "/files/who",
+    "/files/words",
+    "/files/words/blind",
     "/files/storage",
     "/files/disagreements",
     "/start",

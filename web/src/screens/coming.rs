@@ -10,6 +10,7 @@ use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
 use bloomdue_words::bulb::show_all;
 use bloomdue_words::form::Problem;
+use bloomdue_words::glossary::Term;
 use bloomdue_words::plot::WIDTH;
 use bloomdue_words::plot::days::DayAxis;
 use bloomdue_words::route::Route;
@@ -29,7 +30,7 @@ use crate::parts::plots::days::foot;
 use crate::parts::plots::strips::{key, strip};
 use crate::parts::plots::table::TableBehind;
 use crate::parts::working::WorkShown;
-use crate::screens::published;
+use crate::screens::{published, words};
 
 /// The forecast; of the days of a try or a saved plan, where one is named.
 #[component]
@@ -114,6 +115,7 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
         {move || not_kept.get().map(|why: String| view! { <p class="problem" role="alert">{why}</p> })}
         {choices}
         <Chips label=say::wanted_label() choices=kinds.to_vec() value=wanted />
+        <Show when=move || wanted.get() == Wanted::FitToSell>{words::link(Term::FitToSell)}</Show>
         {move || not_counted.get().map(|(n, plan)| view! {
             <p>{say::not_counted(n)}</p>
             <a class="btn soft" href=Route::PlanBack(Some(plan)).href()>{say::see_plan()}</a>

@@ -44,6 +44,7 @@ pub(crate) mod type_in;
 pub(crate) mod unfinished;
 pub(crate) mod walk;
 pub(crate) mod week;
+mod words;
 
 use bloomdue_words::route::Route;
 use leptos::prelude::*;
@@ -97,6 +98,7 @@ pub(crate) fn later(route: Route) -> AnyView {
         Route::Files => view! { <files::Files /> }.into_any(),
         Route::TakeIn => view! { <take_in::TakeIn /> }.into_any(),
         Route::Storage => view! { <storage::Storage /> }.into_any(),
+        Route::Words(term) => view! { <words::Words of=term /> }.into_any(),
         Route::Disagreements => view! { <disagreements::Disagreements /> }.into_any(),
         Route::Sheet(place) => view! { <sheet::Sheet place=place /> }.into_any(),
         Route::TypeIn(place) => view! { <type_in::TypeIn place=place /> }.into_any(),

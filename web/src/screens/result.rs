@@ -15,6 +15,7 @@ use bloomdue_core::trial::result::times::{GroupTimes, Speed, Times, mean_gap};
 use bloomdue_core::trial::result::{RunResult, parts};
 use bloomdue_core::trial::standing::{Sentence, Shares};
 use bloomdue_core::work::{Done, Task};
+use bloomdue_words::glossary::Term;
 use bloomdue_words::route::Route;
 use bloomdue_words::{methods, nursery, report, results as say, scored, show, trials};
 use leptos::prelude::*;
@@ -35,6 +36,7 @@ use crate::parts::plots::table::numbers;
 use crate::parts::power::{WouldSettle, run_can_tell};
 use crate::parts::sequential;
 use crate::parts::working::WorkShown;
+use crate::screens::words;
 
 /// What a run says at once, without what takes longer: worked out after the screen is drawn and again whenever the records change.
 pub(super) fn asked(app: App, run: Id) -> RwSignal<Option<Option<RunResult>>> {
@@ -140,6 +142,7 @@ fn counted(app: App, result: &RunResult) -> AnyView {
         {every_bulb}
         {notes(app, result)}
         {stood}
+        {words::link(Term::Interval)}
     }
     .into_any()
 }

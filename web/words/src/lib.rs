@@ -27,6 +27,7 @@ pub mod doubts;
 pub mod due;
 pub mod files;
 pub mod form;
+pub mod glossary;
 pub mod jobs;
 pub mod methods;
 pub mod mistakes;

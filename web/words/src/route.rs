@@ -4,6 +4,8 @@ use std::fmt;
 
 use bloomdue_core::ledger::id::{EntryId, Id, Noun};
 
+use crate::glossary::Term;
+
 /// Stands in an address for no place.
 const NO_PLACE: &str = "none";
 
@@ -116,6 +118,8 @@ pub enum Route {
     Storage,
     /// Values that differ.
     Disagreements,
+    /// What the words mean; one of them, where it is named.
+    Words(Option<Term>),
     /// Choosing a nursery.
     Start,
 }
@@ -231,6 +235,8 @@ impl Route {
             ["files", "storage"] => Self::Storage,
             ["files", "disagreements"] => Self::Disagreements,
             ["files", "who"] => Self::Who,
+            ["files", "words"] => Self::Words(None),
+            ["files", "words", term] => Self::Words(Some(Term::from_key(term)?)),
             ["start"] => Self::Start,
             _ => return None,
         })
@@ -266,7 +272,13 @@ impl Route {
             | Self::Result(_)
             | Self::Report(_)
             | Self::Show(_) => Room::Trials,
-            Self::Files | Self::TakeIn | Self::People | Self::Who | Self::Storage | Self::Disagreements => Room::Files,
+            Self::Files
+            | Self::TakeIn
+            | Self::People
+            | Self::Who
+            | Self::Storage
+            | Self::Disagreements
+            | Self::Words(_) => Room::Files,
             _ => Room::Places,
         }
     }
@@ -284,6 +296,7 @@ impl Route {
                 | Self::Published
                 | Self::Places
                 | Self::Start
+                | Self::Words(_)
                 | Self::NewPlace
                 | Self::EditPlace(_)
                 | Self::Place(_)
@@ -403,6 +416,8 @@ impl fmt::Display for Route {
             Self::Who => f.write_str("/files/who"),
             Self::Storage => f.write_str("/files/storage"),
             Self::Disagreements => f.write_str("/files/disagreements"),
+            Self::Words(None) => f.write_str("/files/words"),
+            Self::Words(Some(term)) => write!(f, "/files/words/{}", term.key()),
             Self::Start => f.write_str("/start"),
         }
     }
@@ -491,6 +506,8 @@ mod tests {
             Route::People,
             Route::Storage,
             Route::Disagreements,
+            Route::Words(None),
+            Route::Words(Some(Term::Blind)),
             Route::Start,
         ]
     }

@@ -3,8 +3,8 @@
 use bloomdue_core::{ledger::id::Id, nursery::State};
 
 use crate::{
-    bulb, care, coming, common, due, files, places, plan, published, records, report, route::Route, same, show, stock,
-    trials, walk,
+    bulb, care, coming, common, due, files, glossary, places, plan, published, records, report, route::Route, same,
+    show, stock, trials, walk,
 };
 
 labels! {
@@ -76,6 +76,7 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::People => files::people(),
         Route::Storage => files::storage(),
         Route::Disagreements => files::disagreements(),
+        Route::Words(_) => glossary::title(),
         Route::Start => start(),
     };
     fixed.to_owned()

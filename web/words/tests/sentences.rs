@@ -23,11 +23,13 @@ use bloomdue_core::trial::outcome::Kind;
 use bloomdue_core::trial::ready::READY;
 use bloomdue_core::trial::standing::{InTime, Standing, standing};
 use bloomdue_words::form::wish::Typed;
+use bloomdue_words::glossary::Term;
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{Copied, Gone, Opened, StoreError};
 use bloomdue_words::{
-    acts, bulb, care, coming, common, dates, doubts, due, files, jobs, methods, mistakes, nursery, over_tries, places,
-    plan, published, records, report, results, same, scored, sheet, show, start, stock, trials, walk, work,
+    acts, bulb, care, coming, common, dates, doubts, due, files, glossary, jobs, methods, mistakes, nursery,
+    over_tries, places, plan, published, records, report, results, same, scored, sheet, show, start, stock, trials,
+    walk, work,
 };
 
 /// Gives what a sentence says as its lines.
@@ -420,6 +422,7 @@ fn every_label_says_something() {
         doubts::LABELS,
         due::LABELS,
         files::LABELS,
+        glossary::LABELS,
         jobs::LABELS,
         methods::LABELS,
         mistakes::LABELS,
@@ -459,6 +462,8 @@ fn every_word_of_an_enumeration_says_something_of_its_own() {
         }
     }
     tell(Claim::ALL, published::says);
+    tell(Term::ALL, glossary::word);
+    tell(Term::ALL, glossary::meaning);
     tell(ActKind::ALL, acts::act);
     tell(ActKind::ALL, acts::acted);
     tell(Stage::ALL, acts::stage);

@@ -2,12 +2,14 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::plan::{AtHand, Readiness};
+use bloomdue_words::glossary::Term;
 use bloomdue_words::plan as say;
 use leptos::prelude::*;
 
 use super::form::Form;
 use crate::app::App;
 use crate::parts::fold::Behind;
+use crate::screens::words;
 
 /// The lists with their boxes.
 pub(super) fn lists(app: App, form: Form, at_hand: &AtHand) -> AnyView {
@@ -49,6 +51,7 @@ pub(super) fn lists(app: App, form: Form, at_hand: &AtHand) -> AnyView {
         {lists}
         {(busy > 0).then(|| view! { <p class="small">{say::busy(busy)}</p> })}
         <p class="small">{say::readiness_hint()}</p>
+        {words::link(Term::FitToForce)}
     }
     .into_any()
 }
