@@ -26,7 +26,7 @@ pub(crate) fn Published() -> impl IntoView {
             title=say::title()
             back=Route::Coming(None)
         />
-        <p class="say">{say::under()}</p>
+        <p>{say::under()}</p>
         {starts}
         <h2>{say::ways()}</h2>
         {ways()}
