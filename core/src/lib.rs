@@ -14,6 +14,7 @@ pub mod evidence;
 pub mod forecast;
 pub mod habits;
 pub mod handover;
+pub mod holidays;
 pub mod json;
 pub mod ledger;
 pub mod light;

@@ -40,7 +40,7 @@ pub use crate::habits::{INSPECT_DAYS, LEAST_DAYS_IN_LEAF, LOOK_DAYS, WITHER_DAYS
 pub use came::{CameOf, came_of};
 pub use inspected::with_inspections;
 pub use next_try::{Advice, Choice, Choosing, NextTry, next_try, tried};
-pub use preset::{AtHand, Proposed, first_wish, moved, proposed};
+pub use preset::{AtHand, Proposed, ending, first_wish, moved, proposed};
 pub use readiness::{LEAST_LEAVES, LEAST_MM, Lacks, Readiness, readiness};
 pub use save::{as_saved, forcing, jobs, jobs_of_group, wish_now};
 pub use starting_point::{StartingPoint, starting_point};

@@ -109,6 +109,20 @@ pub fn moved(window: Window, days: i64) -> Window {
     Window { from: day(window.from), to: day(window.to) }
 }
 
+/// The same number of due days, the last of them on a day, as before a holiday.
+///
+/// ```
+/// use bloomdue_core::forecast::Window;
+///
+/// let day = |text: &str| text.parse().unwrap();
+/// let window = Window { from: day("2027-02-26"), to: day("2027-03-11") };
+/// let easter = bloomdue_core::plan::ending(window, day("2027-03-28"));
+/// assert_eq!(easter, Window { from: day("2027-03-15"), to: day("2027-03-28") });
+/// ```
+pub fn ending(window: Window, last: Date) -> Window {
+    moved(window, window.to.days_until(last))
+}
+
 /// What a next try is called and how it is split: the groups that are to be in it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Proposed {

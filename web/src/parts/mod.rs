@@ -13,6 +13,7 @@ pub(crate) mod fold;
 pub(crate) mod forecasts;
 pub(crate) mod foreseen;
 pub(crate) mod heading;
+pub(crate) mod holidays;
 pub(crate) mod icon;
 pub(crate) mod leaflet;
 pub(crate) mod lot;

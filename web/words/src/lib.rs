@@ -28,6 +28,7 @@ pub mod due;
 pub mod files;
 pub mod form;
 pub mod glossary;
+pub mod holidays;
 pub mod jobs;
 pub mod methods;
 pub mod mistakes;

@@ -10,6 +10,7 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::care::after_walk::Ended;
 use bloomdue_core::forecast::{Begins, Counted, InWindow, Offered, Wanted, Window};
 use bloomdue_core::handover::{Brings, Brought};
+use bloomdue_core::holidays::MothersDay;
 use bloomdue_core::ledger::body::Counted as CountedThing;
 use bloomdue_core::ledger::body::{
     ActKind, ContainerKind, Finding, LeftHow, Measured, PlaceKind, ShootKind, Side, Stage,
@@ -27,7 +28,7 @@ use bloomdue_words::glossary::Term;
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{Copied, Gone, Opened, StoreError};
 use bloomdue_words::{
-    acts, bulb, care, coming, common, dates, doubts, due, files, glossary, jobs, methods, mistakes, nursery,
+    acts, bulb, care, coming, common, dates, doubts, due, files, glossary, holidays, jobs, methods, mistakes, nursery,
     over_tries, places, plan, published, records, report, results, same, scored, sheet, show, start, stock, trials,
     walk, work,
 };
@@ -423,6 +424,7 @@ fn every_label_says_something() {
         due::LABELS,
         files::LABELS,
         glossary::LABELS,
+        holidays::LABELS,
         jobs::LABELS,
         methods::LABELS,
         mistakes::LABELS,
@@ -462,6 +464,7 @@ fn every_word_of_an_enumeration_says_something_of_its_own() {
         }
     }
     tell(Claim::ALL, published::says);
+    tell(MothersDay::ALL, holidays::rule);
     tell(Term::ALL, glossary::word);
     tell(Term::ALL, glossary::meaning);
     tell(ActKind::ALL, acts::act);

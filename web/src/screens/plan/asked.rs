@@ -5,7 +5,7 @@ use std::sync::Arc;
 use bloomdue_core::error::Field;
 use bloomdue_core::forecast::Wanted;
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::plan::{Now, WAYS, moved, starting_point, tried};
+use bloomdue_core::plan::{Now, WAYS, ending, moved, starting_point, tried};
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::{coming, plan as say};
 use leptos::prelude::*;
@@ -15,6 +15,7 @@ use super::{Page, bulbs};
 use crate::device::screen;
 use crate::parts::field::{Chips, DayField, TextField};
 use crate::parts::fold::Behind;
+use crate::parts::holidays::Holidays;
 use crate::screens::published;
 
 const FIELDS: &str = "asked-fields";
@@ -123,6 +124,11 @@ pub(super) fn days(page: Page) -> AnyView {
         };
         view! { <button type="button" class="chip" on:click=tap>{say::move_window(days)}</button> }
     };
+    let before = Callback::new(move |last| {
+        if let Ok(window) = untrack(|| form.typed().window()) {
+            form.set_window(ending(window, last));
+        }
+    });
     view! {
         <div class="grid2">
             <DayField label=say::first_day() value=form.from />
@@ -131,6 +137,7 @@ pub(super) fn days(page: Page) -> AnyView {
         <p class="small" role="status">{week}</p>
         {problem_at(page, Field::Window)}
         <div class="chips">{shift(-7)} {shift(7)}</div>
+        <Holidays take=before />
     }
     .into_any()
 }
