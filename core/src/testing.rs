@@ -458,6 +458,8 @@ fn allotment_of(f: &Fields<'_>) -> Allotment {
         blocks,
         sizes_mm: Vec::new(),
         reason: f.value("again").map(spaced).unwrap_or_default(),
+        cultivars: Vec::new(),
+        class_length: None,
     }
 }
 

@@ -784,7 +784,7 @@ impl DueDays {
 pub struct Allotment {
     /// The unit drawn.
     pub unit: Unit,
-    /// `blocks/1` when drawn, `by hand`, or `as recorded`.
+    /// `blocks/2` or, before, `blocks/1` when drawn (`trial::lots`), `by hand`, or `as recorded`.
     pub method: String,
     /// Seed of the draw in hexadecimal digits; empty unless drawn.
     #[serde(default, skip_serializing_if = "String::is_empty")]
@@ -803,6 +803,12 @@ pub struct Allotment {
     /// Why it was drawn again, when it was.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub reason: String,
+    /// Cultivar of each block, empty for several or one that was not known; said by `blocks/2` only.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cultivars: Vec<String>,
+    /// Length that a block was to have; said by `blocks/2` only.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub class_length: Option<u32>,
 }
 
 /// Counts by group of a run typed in from a notebook where the bulbs are not known one by one.

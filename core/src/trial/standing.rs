@@ -423,7 +423,7 @@ impl<'a> Design<'a> {
         let sizes: Vec<usize> = filled.map(|group| group.units.len()).collect();
         if self.body.typed_in || allotment.method == "as recorded" {
             Some(WhyNoTest::TypedIn)
-        } else if allotment.method != lots::METHOD {
+        } else if !lots::is_drawn(&allotment.method) {
             Some(WhyNoTest::ChosenByHand)
         } else if sizes.len() < 2 {
             Some(WhyNoTest::OneGroup)

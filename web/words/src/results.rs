@@ -45,8 +45,8 @@ labels! {
          get there in fewer than 1 of 20 tries.";
     enough = "enough";
     by_looks = "Which is faster, look by look";
-    by_blocks = "How many in time, size class by size class";
-    no_class_decided = "No size class is all decided yet.";
+    by_blocks = "How many in time, class by class";
+    no_class_decided = "No class is all decided yet.";
     no_look_at_both = "No day saw both groups yet.";
     settle_title = "What would settle it";
     settle_open = "How many bulbs it would take";
@@ -89,7 +89,7 @@ pub(crate) fn cannot_clause(NoAnswer(why): NoAnswer) -> String {
         Reason::TooManyStates => "there are too many cases to count",
         Reason::SpreadUnknown => "how much containers differ is not known beforehand",
         Reason::Stopped => "it was stopped before it was done",
-        Reason::WithinClasses => "it is of whole groups, and lots were drawn within size classes",
+        Reason::WithinClasses => "it is of whole groups, and lots were drawn within classes",
     };
     format!("cannot be said, because {because}")
 }
@@ -436,7 +436,7 @@ pub fn blocks_table(blocks: &[AfterBlock], a: &str, b: &str, label: impl Fn(&Aft
         ]
     };
     Table {
-        caption: "Size class by size class in a table".to_owned(),
+        caption: "Class by class in a table".to_owned(),
         heads: vec!["Size class".to_owned(), format!("{a} in time"), format!("{b} in time"), "Evidence".to_owned()],
         rows: blocks.iter().map(row).collect(),
     }

@@ -244,8 +244,8 @@ fn every_counting() -> Vec<Counting> {
         sheet::typed_in |n: usize| (n);
         show::foot |n: usize| (n);
         trials::group_n |n: usize| (n);
-        trials::size_classes |n: usize| (n);
-        trials::size_class |n: usize| (n, Some((260, 280)));
+        trials::classes |n: usize| (n);
+        trials::class |n: usize| (n, "Candy", Some((260, 280)));
         trials::all_free |n: usize| (n);
         trials::n_chosen |n: usize| (n);
         trials::tally |n: usize| (n);

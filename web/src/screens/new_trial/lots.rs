@@ -1,5 +1,6 @@
 //! How bulbs come into groups: lots drawn, by hand, or from a notebook.
 
+use bloomdue_core::trial::choose;
 use bloomdue_words::form::trial::How;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
@@ -97,7 +98,8 @@ fn Draw(wizard: Wizard) -> impl IntoView {
     let choices = vec![(true, say::with_classes().to_owned()), (false, say::without_classes().to_owned())];
     // Which bulbs would stand in which class; the draw itself decides only within them.
     let shown = move || {
-        let listed = plan.with(|plan| plan.uses_classes().then(|| plan.size_classes()));
+        let (units, n_groups) = plan.with(|plan| (plan.uses_classes().then(|| plan.units()), plan.groups.len()));
+        let listed = wizard.app.peek(|r| units.map(|units| choose::classes(r.state, &units, n_groups)));
         let listed = listed.filter(|listed| listed.len() > 1)?;
         let n = listed.len();
         let rows = listed
@@ -105,17 +107,17 @@ fn Draw(wizard: Wizard) -> impl IntoView {
             .enumerate()
             .map(|(at, class)| {
                 let names: Vec<String> =
-                    wizard.app.peek(|r| class.iter().map(|(id, _)| r.state.name_of(*id).to_owned()).collect());
-                let sizes = class.first().zip(class.last()).map(|(a, b)| (a.1, b.1));
+                    wizard.app.peek(|r| class.units.iter().map(|(id, _)| r.state.name_of(*id).to_owned()).collect());
+                let sizes = class.units.first().zip(class.units.last()).map(|(a, b)| (a.1, b.1));
                 view! {
                     <li>
-                        <b>{say::size_class(at + 1, sizes)}</b> " " <span class="small">{names.join(" · ")}</span>
+                        <b>{say::class(at + 1, &class.cultivar, sizes)}</b> " " <span class="small">{names.join(" · ")}</span>
                     </li>
                 }
             })
             .collect_view();
         Some(view! {
-            <Fold summary=say::size_classes(n)>
+            <Fold summary=say::classes(n)>
                 <ul>{rows}</ul>
             </Fold>
         })

@@ -8,7 +8,7 @@ use bloomdue_core::ledger::body::{
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
 use bloomdue_core::nursery::State;
 use bloomdue_core::plan::{Now, Proposed, jobs_of_group};
-use bloomdue_core::record::{Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length};
+use bloomdue_core::record::{Allot, GroupPlan, PlanTry, TrialChoice};
 use bloomdue_core::trial::treated::{self, Treated};
 use bloomdue_core::trial::{choose, ready::Ready};
 use bloomdue_core::{json, units};
@@ -271,14 +271,14 @@ impl Plan {
         json::read_bytes(bytes).ok()
     }
 
-    /// Whether size classes are used when lots are drawn.
+    /// Whether lots are drawn within cultivar and size class.
     pub fn uses_classes(&self) -> bool {
-        let sizes = self.sizes();
-        self.classes.unwrap_or_else(|| default_block_length(&sizes, self.groups.len()) < sizes.len())
+        self.classes.unwrap_or(true)
     }
 
-    fn sizes(&self) -> Vec<i64> {
-        self.chosen.iter().map(|chosen| chosen.size_mm).collect()
+    /// The chosen units.
+    pub fn units(&self) -> Vec<Id> {
+        self.chosen.iter().map(|chosen| chosen.unit).collect()
     }
 
     /// Sizes of the groups when lots are drawn.
@@ -315,7 +315,7 @@ impl Plan {
             look_interval_days,
             rule: Rule { goal: self.goal, stage: self.stage, unit: self.counted, died: self.died, test: Test::None },
             window: DueWindow { name: self.name.clone(), from, to },
-            units: if self.how == How::Counts { Vec::new() } else { self.chosen.iter().map(|c| c.unit).collect() },
+            units: if self.how == How::Counts { Vec::new() } else { self.units() },
             allot: self.allot(seed)?,
             // A start that has not come yet only plans the try; counts from a notebook have no bulbs to start.
             begin: start <= today,
@@ -364,12 +364,6 @@ impl Plan {
         counted.window(self.start.parse().ok()?).ok()
     }
 
-    /// The size classes that lots would be drawn in.
-    pub fn size_classes(&self) -> Vec<Vec<(Id, i64)>> {
-        let units: Vec<(Id, i64)> = self.chosen.iter().map(|c| (c.unit, c.size_mm)).collect();
-        choose::size_classes(&units, self.groups.len(), class_length(self.groups.len()))
-    }
-
     /// What differs, in a word.
     fn factor_word(&self) -> &str {
         if self.factor.trim().is_empty() { say::what_differs_word() } else { &self.factor }
@@ -406,15 +400,7 @@ impl Plan {
             arms.collect::<Result<Vec<u32>, Problem>>()
         };
         Ok(match self.how {
-            How::Draw => Allot::Draw {
-                seed,
-                sizes: self.group_sizes(),
-                block_length: if self.uses_classes() {
-                    class_length(self.groups.len())
-                } else {
-                    self.chosen.len().max(1)
-                },
-            },
+            How::Draw => Allot::Draw { seed, sizes: self.group_sizes(), classes: self.uses_classes() },
             How::ByHand => Allot::ByHand(arms()?),
             How::Recorded => Allot::AsRecorded(arms()?),
             How::Counts => Allot::Counts(self.tallies()?),
