@@ -232,6 +232,12 @@ mod tests {
         assert_eq!(names(&units[6..]), [(String::new(), 4)]);
     }
 
+    /// Every row that a class can get: which of its units are in the first of two groups.
+    fn rows(n: usize, in_first: usize) -> Vec<Vec<bool>> {
+        let all = (0..1_usize << n).filter(|bits| bits.count_ones() as usize == in_first);
+        all.map(|bits| (0..n).map(|at| bits >> at & 1 == 1).collect()).collect()
+    }
+
     fn any_units() -> impl Strategy<Value = Vec<Unit<String>>> {
         let one = (0..4_usize, 0..12_i64);
         prop::collection::vec(one, 2..60).prop_map(|all| {
@@ -291,6 +297,45 @@ mod tests {
                 units.iter().map(|unit| unit.id.clone()).zip(drawn.draw.lots().iter().copied()).collect()
             };
             prop_assert_eq!(of(&units), of(&turned));
+        }
+
+        /// The test of a try asks over the draws that this method could have made: counting all 60 of the worked example
+        /// by hand gives its p, whatever came out.
+        #[test]
+        fn the_exact_test_counts_the_draws_of_this_method(seed in any::<[u8; 32]>(), came_out in 0..1_usize << 10) {
+            use crate::evidence::{Share, exact_conditional::two_sided, strata::Stratum};
+            let units = worked();
+            let drawn = draw(&seed, &units, &[5, 5], 4).expect("a draw");
+            let reached = |at: usize| came_out >> at & 1 == 1;
+            let mut ways = BTreeMap::from([(0, 1_u64)]);
+            for (class, places) in drawn.classes.iter().zip(drawn.draw.quotas()) {
+                let mut next = BTreeMap::new();
+                for row in rows(class.units.len(), places[0]) {
+                    let n = class.units.iter().zip(row).filter(|(at, first)| *first && reached(**at)).count();
+                    for (sum, count) in &ways {
+                        *next.entry(sum + n).or_insert(0) += count;
+                    }
+                }
+                ways = next;
+            }
+            let all: u64 = ways.values().sum();
+            prop_assert_eq!((all, drawn.draw.orders()), (60, 60));
+            let in_first = |at: usize| drawn.draw.lots()[at].group == 0;
+            let seen = (0..units.len()).filter(|at| in_first(*at) && reached(*at)).count();
+            let p = ways.values().filter(|count| **count <= ways[&seen]).sum::<u64>() as f64 / all as f64;
+            let strata: Vec<Stratum> = drawn
+                .classes
+                .iter()
+                .map(|class| {
+                    let of = |first: bool| {
+                        let own: Vec<usize> = class.units.iter().copied().filter(|at| in_first(*at) == first).collect();
+                        let n = own.iter().filter(|at| reached(**at)).count();
+                        Share::new(n as u32, own.len() as u32).expect("a share")
+                    };
+                    Stratum { a: of(true), b: of(false) }
+                })
+                .collect();
+            prop_assert!((two_sided(&strata).expect("a test").p - p).abs() < 1e-12);
         }
 
         /// A record keeps of every class its name alone; that is enough to find the same classes again.
