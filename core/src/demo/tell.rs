@@ -243,7 +243,14 @@ impl Teller<'_> {
             from: start.add_days(told.window.0)?,
             to: start.add_days(told.window.1)?,
         };
-        let rule = Rule { goal: ready.goal, stage: ready.stage, unit: Unit::Bulb, died: ready.died, test: Test::None };
+        let rule = Rule {
+            goal: ready.goal,
+            stage: ready.stage,
+            unit: Unit::Bulb,
+            died: ready.died,
+            test: Test::None,
+            family: None,
+        };
         if rule.goal == Goal::By && window.from != window.to {
             return Err(Error::new(ScriptRefusal::NoDeadline));
         }

@@ -37,6 +37,7 @@ words!(
     Unit,
     DiedAs,
     Test,
+    Family,
     ActKind,
     LeftHow,
     Doing,
@@ -731,6 +732,17 @@ pub enum Test {
     None,
 }
 
+/// Which pairs of groups are compared, and so for how many comparisons Holm's adjustment is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, IntoStaticStr, VariantArray)]
+pub enum Family {
+    /// Each group with the control.
+    #[strum(serialize = "with the control")]
+    WithControl,
+    /// Every two groups.
+    #[strum(serialize = "all pairs")]
+    AllPairs,
+}
+
 /// What counts, fixed before the start.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Rule {
@@ -744,6 +756,9 @@ pub struct Rule {
     pub died: DiedAs,
     /// The test.
     pub test: Test,
+    /// The pairs that are compared. Not said: each group with the control, or all pairs where there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub family: Option<Family>,
 }
 
 /// The due window of a run: from and to for a window, only `to` for a goal by a day.

@@ -428,6 +428,7 @@ fn planned(units: &[&str], allot: Allot) -> PlanTry {
             unit: Unit::Bulb,
             died: DiedAs::NotInTime,
             test: Test::None,
+            family: None,
         },
         window: DueWindow { name: String::new(), from: day(40), to: day(40) },
         units: units.iter().map(|unit| id(unit)).collect(),
@@ -750,6 +751,42 @@ fn lots_are_drawn_within_cultivar_and_size_and_the_test_follows() {
     let (allotment, test) = of(false);
     assert_eq!((allotment.method.as_str(), test), ("blocks/2", Test::Boschloo));
     assert_eq!((allotment.cultivars, allotment.blocks), (vec![String::new()], vec![0; 8]));
+}
+
+#[test]
+fn what_groups_can_tell_is_said_before_the_draw_as_after_it() {
+    use crate::trial::result::{
+        design_power::{Drawn, Planned},
+        parts,
+    };
+    let bulbs: Vec<String> = (1..=17).map(|n| format!("b_{n}")).collect();
+    let mut world = World::of("-9 mia lot lo_1 Red\n-9 mia lot lo_2 Candy");
+    for (at, bulb) in bulbs.iter().enumerate() {
+        world.add(&format!("-9 mia bulb {bulb} lo_{} size={}", 1 + at % 3 / 2, 240 + 5 * (at * 7 % 11)));
+    }
+    let names: Vec<&str> = bulbs.iter().map(String::as_str).collect();
+    for classes in [true, false] {
+        let before = Planned {
+            unit: Unit::Bulb,
+            units: names.iter().map(|bulb| id(bulb)).collect(),
+            classes,
+            n_groups: 2,
+            control: Some(0),
+            family: None,
+            again: None,
+            stage: GoalStage::ScapeInSight,
+        };
+        let foretold = Drawn::planned(&before, &world.ledger, &world.state(), day(10)).expect("two groups");
+        let allot = Allot::Draw { seed: [3; 32], sizes: vec![9, 8], classes };
+        let after = done(world.clone(), 10, plan(planned(&names, allot)));
+        let drawn = parts::foresight(&after.ledger, &after.state(), the_run(&after), day(10)).expect("drawn groups");
+        assert_eq!(drawn.pairs.len(), 1);
+        assert_eq!(foretold.pairs[0].classes, drawn.pairs[0].classes);
+        assert_eq!((foretold.undivided, foretold.alpha, foretold.base), (drawn.undivided, drawn.alpha, drawn.base));
+        assert_eq!(foretold.undivided, !classes);
+        let few = Planned { units: before.units[..3].to_vec(), ..before };
+        assert_eq!(Drawn::planned(&few, &world.ledger, &world.state(), day(10)), None);
+    }
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::evidence::verdict::{IntervalBy, Method, Strength};
-use bloomdue_core::ledger::body::{AppliedTo, DiedAs, DueDays, Goal, GoalStage, LeftHow, Rule, Unit};
+use bloomdue_core::ledger::body::{AppliedTo, DiedAs, DueDays, Family, Goal, GoalStage, LeftHow, Rule, Unit};
 use bloomdue_core::nursery::{State, state::Run};
 use bloomdue_core::trial::outcome::{Kind, Outcome, Why};
 use bloomdue_core::trial::ready::Ready;
@@ -90,6 +90,13 @@ labels! {
          There will be no test.";
     counts_hint =
         "Where bulbs are not known one by one: how many of each group. There will be counts and intervals, no test.";
+    pairs_label = "Compared is";
+    with_control = "each group with what is done anyway";
+    every_pair = "every group with every other";
+    pairs_hint =
+        "Fixed before the start: a pair that was not to be compared gets no verdict. Every further pair asks a clearer \
+         difference of all.";
+    can_tell = "What so many can tell";
     classes_label = "Lots are drawn";
     with_classes = "within cultivar and size";
     without_classes = "over all at once";
@@ -466,7 +473,11 @@ pub fn rule_line(stands: &Standing, today: Date) -> String {
             format!("on a day from {} to {}{name}", date_short(window.from, today), date_short(window.to, today))
         }
     };
-    format!("In time: {} {when}. A bulb that dies counts {}.", goal_stage(rule.stage), died_as(rule.died))
+    let pairs = match rule.family {
+        Some(Family::AllPairs) => " Every group is compared with every other.",
+        Some(Family::WithControl) | None => "",
+    };
+    format!("In time: {} {when}. A bulb that dies counts {}.{pairs}", goal_stage(rule.stage), died_as(rule.died))
 }
 
 /// The one sentence.
@@ -492,12 +503,34 @@ pub fn sentence(stands: &Standing, state: &State, today: Date) -> String {
             format!("{} {}", shares_line(stands), no_test(*why, state, today)).trim().to_owned()
         }
         (Sentence::Decided(all), _) if all.len() > MOST_PAIRS => {
-            format!("{} {}", shares_line(stands), of_pairs(all))
+            joined([shares_line(stands), of_pairs(all), clearest(stands, all, state)])
         }
         (Sentence::Decided(all), _) => {
             let verdicts: Vec<String> = all.iter().map(|one| verdict(one, all.len(), state)).collect();
-            format!("{} {}", shares_line(stands), verdicts.join(" "))
+            joined([shares_line(stands), verdicts.join(" "), clearest(stands, all, state)])
         }
+    }
+}
+
+fn joined(parts: [String; 3]) -> String {
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+/// The clearest difference of more than two groups: with a verdict where every pair was to be compared, else only named.
+fn clearest(stands: &Standing, all: &[Decided], state: &State) -> String {
+    let Some(found) = stands.clearest else {
+        return String::new();
+    };
+    let [more, fewer] = [found.compared.more, found.compared.fewer].map(|group| quoted(state.name_of(group)));
+    match found.verdict {
+        Some(verdict) if all.len() > MOST_PAIRS => {
+            format!("The clearest difference is that of {more} and {fewer}: {}.", strength(verdict.strength))
+        }
+        Some(_) => format!("The clearest difference is that of {more} and {fewer}."),
+        None => format!(
+            "Furthest apart are {more} and {fewer}; they were not to be compared with each other, so there is no \
+             verdict on them. A new try can compare every group with every other."
+        ),
     }
 }
 
