@@ -1,6 +1,7 @@
 //! How bulbs come into groups: lots drawn, by hand, or from a notebook.
 
 use bloomdue_core::trial::choose;
+use bloomdue_core::trial::result::design_power::Drawn;
 use bloomdue_words::form::trial::How;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
@@ -8,6 +9,7 @@ use leptos::prelude::*;
 use super::Wizard;
 use crate::parts::field::{Chips, DayField, TextField};
 use crate::parts::fold::Fold;
+use crate::parts::power;
 
 #[component]
 pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
@@ -95,6 +97,10 @@ fn Draw(wizard: Wizard) -> impl IntoView {
             groups.map(|(group, n)| view! { <li>{say::group_gets(&group.name, n)}</li> }).collect_view()
         })
     };
+    let drawn = Memo::new(move |_| {
+        let planned = plan.with(|plan| plan.planned());
+        wizard.app.peek(|r| Drawn::planned(&planned, r.ledger, r.state, r.today))
+    });
     let choices = vec![(true, say::with_classes().to_owned()), (false, say::without_classes().to_owned())];
     // Which bulbs would stand in which class; the draw itself decides only within them.
     let shown = move || {
@@ -124,6 +130,7 @@ fn Draw(wizard: Wizard) -> impl IntoView {
     };
     view! {
         <ul>{rows}</ul>
+        {power::planned_can_tell(wizard.app, drawn)}
         {shown}
         <Fold summary=say::more()>
             <Chips label=say::classes_label() choices=choices value=classes />
