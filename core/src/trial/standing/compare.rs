@@ -165,7 +165,7 @@ pub(super) fn decide(groups: &[GroupStanding], counting: Counting) -> Vec<Decide
 }
 
 /// The pair that differs most clearly. Where all pairs were declared, that of the smallest p, and of several the one
-/// with the widest gap. Else the widest gap of all pairs, unless the family has a verdict on that pair already.
+/// with the widest gap. Else the pair whose shares are furthest apart, unless the family has a verdict on it already.
 pub(super) fn clearest(groups: &[GroupStanding], counting: Counting, decided: &[Decided]) -> Option<Clearest> {
     if groups.len() < 3 || decided.is_empty() {
         return None;
@@ -182,11 +182,25 @@ pub(super) fn clearest(groups: &[GroupStanding], counting: Counting, decided: &[
         let all = decided.iter().map(|one| Clearest { compared: one.compared, verdict: Some(one.verdict) });
         all.reduce(clearer)?
     } else {
-        let all = compare(groups, Counting { family: Some(Family::AllPairs), ..counting }).into_iter();
-        all.map(|compared| Clearest { compared, verdict: None }).reduce(clearer)?
+        // Shares alone pick it out: with whole containers every gap takes many draws, and there may be hundreds of pairs.
+        let two = furthest_apart(groups, counting)?;
+        Clearest { compared: *compare(&two, counting).first()?, verdict: None }
     };
     let both = |one: &Compared| [one.more.min(one.fewer), one.more.max(one.fewer)];
     let has_verdict = |one: &Decided| both(&one.compared) == both(&found.compared);
     let spoken_of = found.verdict.is_none() && decided.iter().any(has_verdict);
     (gap(&found) > 0.0 && !spoken_of).then_some(found)
+}
+
+/// The two groups whose shares differ most, of equals the first.
+fn furthest_apart(groups: &[GroupStanding], counting: Counting) -> Option<[GroupStanding; 2]> {
+    // A group of a single unit is compared with none.
+    let rate = |at: usize| {
+        let share = groups[at].counts.share(counting.died).and_then(Share::rate).ok();
+        share.filter(|_| groups[at].units.len() != 1)
+    };
+    let apart = |(a, b): (usize, usize)| Some(((rate(a)? - rate(b)?).abs(), a, b));
+    let all = family_of(groups.len(), None, Some(Family::AllPairs)).into_iter().filter_map(apart);
+    let (_, a, b) = all.reduce(|best, next| if next.0 > best.0 { next } else { best })?;
+    Some([groups[a].clone(), groups[b].clone()])
 }
