@@ -73,9 +73,9 @@ pub fn even_sizes(n: usize, k: usize) -> Vec<usize> {
     (0..k).map(|at| n / k + usize::from(at < n % k)).collect()
 }
 
-/// Length of a class that lots are drawn in: four units a group. With one size class of 4 and 4 the exact test within
-/// classes notices 8 in 10 against 2 in 10 as often as without classes (60 of 100 tries of 8 and 8), with classes of 2
-/// and 2 in 51 of 100.
+/// Length of a class that lots are drawn in: four units a group. Within classes of 4 and 4 the exact test notices 8 in 10
+/// against 2 in 10 as often as without classes (60 of 100 tries of 8 and 8 bulbs), within classes of 2 and 2 only 51 of
+/// 100 times.
 pub fn class_length(n_groups: usize) -> usize {
     (4 * n_groups).max(2)
 }
@@ -193,6 +193,18 @@ mod tests {
         let mixed = world.and("-8 mia potted b_2 container=co_2");
         assert_eq!(of(&mixed, "co_2"), (String::new(), 290));
         assert_eq!(to_draw(&mixed.state(), id("b_3"), false).cultivar, "");
+    }
+
+    /// All tables of 8 and 8 bulbs counted by a script of a few lines, apart from this program: 8 in 10 against 2 in 10.
+    #[test]
+    fn classes_of_four_a_group_cost_nothing_and_smaller_ones_do() {
+        use crate::evidence::power_blocks::{Planned, power};
+        assert_eq!(class_length(2), 8);
+        let class = |n: u32| Planned { in_a: n, in_b: n, share_a: 0.8, share_b: 0.2 };
+        for (n, counted) in [(8, 0.598_134_573), (4, 0.598_574_385), (2, 0.506_655_119)] {
+            let classes = vec![class(n); 8 / n as usize];
+            assert!((power(&classes, 0.05).unwrap().power - counted).abs() < 1e-9, "{n}");
+        }
     }
 
     #[test]
