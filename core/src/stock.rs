@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::{
     counted::Counted,
-    ledger::{body::LotBody, id::Id},
+    ledger::id::Id,
     nursery::{Bulb, Fate, State},
     sketch::{Pose, ShootShow},
 };
@@ -147,7 +147,7 @@ pub fn stock<'a>(state: &'a State, filter: &Filter) -> Stock<'a> {
         filter.place.is_none_or(|place| bulb.place == Some(place))
             && filter.lot.is_none_or(|lot| bulb.lot.shown() == Some(&lot))
             && filter.size.is_none_or(|size| SizeClass::of(bulb) == Some(size))
-            && filter.cultivar.as_ref().is_none_or(|wanted| cultivar(state, bulb) == Some(wanted.as_str()))
+            && filter.cultivar.as_ref().is_none_or(|wanted| state.cultivar_of(bulb) == Some(wanted.as_str()))
             && found.as_ref().is_none_or(|found| found.contains(&bulb.id))
     };
     let rows = state.place_rows();
@@ -170,14 +170,9 @@ pub fn stock<'a>(state: &'a State, filter: &Filter) -> Stock<'a> {
 pub fn choices(state: &State) -> Choices {
     let bulbs = state.bulbs.values();
     Choices {
-        cultivars: bulbs.clone().filter_map(|bulb| cultivar(state, bulb)).map(str::to_owned).collect(),
+        cultivars: bulbs.clone().filter_map(|bulb| state.cultivar_of(bulb)).map(str::to_owned).collect(),
         sizes: bulbs.filter_map(SizeClass::of).collect(),
     }
-}
-
-fn cultivar<'a>(state: &'a State, bulb: &Bulb) -> Option<&'a str> {
-    let lot: &LotBody = state.lots.get(bulb.lot.shown()?)?.shown()?;
-    Some(lot.cultivar.as_str()).filter(|name| !name.is_empty())
 }
 
 #[cfg(test)]

@@ -37,9 +37,9 @@ use crate::{
         Ledger,
         body::{
             Act, ActKind, Allotment, AppliedTo, Batch, Body, BulbBody, Call, ContainerBody, ContainerKind, DiedAs,
-            DueWindow, Factor, Forcing, Goal, GoalStage, Leaves, LeftHow, Level, Look, LotBody, Measure, Measured,
-            Named, Neck, Note, PlaceBody, PlaceKind, Proof, Question, Rule, RunBody, ShootKind, ShootSeen, Side, Stage,
-            Sweep, TakeBack, Tallies, Tally, Test, Treatment, Unit, Way,
+            DueWindow, Factor, Family, Forcing, Goal, GoalStage, Leaves, LeftHow, Level, Look, LotBody, Measure,
+            Measured, Named, Neck, Note, PlaceBody, PlaceKind, Proof, Question, Rule, RunBody, ShootKind, ShootSeen,
+            Side, Stage, Sweep, TakeBack, Tallies, Tally, Test, Treatment, Unit, Way,
         },
         entry::{Draft, Entry, Envelope, HybridTime},
         id::{EntryId, Id, Ids},
@@ -425,6 +425,7 @@ fn rule_of(f: &Fields<'_>) -> Rule {
         unit: if f.has("container") { Unit::Container } else { Unit::Bulb },
         died: if f.has("leave-out-dead") { DiedAs::LeftOut } else { DiedAs::NotInTime },
         test: f.value("test").map_or(Test::Boschloo, |word| Test::from_word(&spaced(word)).unwrap()),
+        family: f.value("family").map(|word| Family::from_word(&spaced(word)).unwrap()),
     }
 }
 
@@ -458,6 +459,8 @@ fn allotment_of(f: &Fields<'_>) -> Allotment {
         blocks,
         sizes_mm: Vec::new(),
         reason: f.value("again").map(spaced).unwrap_or_default(),
+        cultivars: Vec::new(),
+        class_length: None,
     }
 }
 

@@ -64,10 +64,10 @@ pub enum Task {
         /// The two groups of which it is asked too what one more try like theirs would add.
         one_more: Option<Box<Drawn>>,
     },
-    /// What the drawn groups of a run can tell.
+    /// What drawn groups can tell.
     Foresight {
-        /// The run.
-        run: Id,
+        /// The run; nothing for a try that is being planned.
+        run: Option<Id>,
         /// Its groups.
         drawn: Box<Drawn>,
     },
@@ -125,7 +125,7 @@ pub enum Kind {
     /// [`Task::Settles`] from this share, by its bits.
     Settles(u64),
     /// [`Task::Foresight`] of this run.
-    Foresight(Id),
+    Foresight(Option<Id>),
     /// [`Task::Others`] of this run.
     Others(Id),
     /// [`Task::Pairs`] of this run and measure.

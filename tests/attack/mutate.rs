@@ -37,6 +37,8 @@ const TEXTS: &[&str] = &[
     "scape",
     "leaf",
     "blocks/1",
+    "blocks/2",
+    "all pairs",
     "by hand",
     "container",
     "boschloo",

@@ -11,6 +11,7 @@ use std::time::Duration;
 /// Every check of this file.
 pub(crate) const CHECKS: &[Check] = checks![
     a_plan_half_typed_is_kept_until_it_is_saved,
+    a_plan_ends_on_a_holiday,
     a_forecast_that_was_not_kept_is_told,
     paper_gets_all_of_what_is_coming,
 ];
@@ -100,6 +101,49 @@ const FULL: &str = "
         if (window.full && mode === 'readwrite') throw new DOMException('full', 'QuotaExceededError');
         return begin.call(this, stores, mode, options);
     };";
+
+/// Days of the lunar New Year. Source: the Python library `holidays` 0.109 (China), 2026 to 2031.
+const LUNAR_NEW_YEARS: [&str; 6] =
+    ["17 Feb 2026", "6 Feb 2027", "26 Jan 2028", "13 Feb 2029", "3 Feb 2030", "23 Jan 2031"];
+
+fn a_plan_ends_on_a_holiday(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    demo(browser, host.server.address())?;
+    go(browser, "/trials/plan")?;
+    ask(browser, DAYS)?;
+    let days = |browser: &mut Browser| -> Result<(String, String)> {
+        let last = "[...document.querySelectorAll('main input[type=date]')].map((day) => day.value)";
+        let both = browser.eval(last)?;
+        let of = |n: usize| both[n].as_str().unwrap_or_default().to_owned();
+        Ok((of(0), of(1)))
+    };
+    browser.tap("For a holiday")?;
+    browser.see("Lunar New Year")?;
+    let text = browser.eval("document.querySelector('main').innerText")?;
+    let lunar = text.as_str().unwrap_or_default().lines().find(|line| line.starts_with("Lunar New Year")).unwrap_or("");
+    ensure!(
+        LUNAR_NEW_YEARS.iter().any(|day| day.starts_with(lunar.trim_start_matches("Lunar New Year, "))),
+        "the device says {lunar}"
+    );
+    browser.tap("Christmas")?;
+    browser.wait_until(
+        "[...document.querySelectorAll('main input[type=date]')].some((day) => day.value.endsWith('-12-25'))",
+    )?;
+    let (from, to) = days(browser)?;
+    ensure!(from < to, "due from {from} to {to}");
+    // The rule of Mother's Day is kept on this device.
+    browser.tap("10 May (Mexico)")?;
+    browser.see("Mother's Day, 10 May")?;
+    browser.inspect("the days of a plan", &ground.axe)?;
+    browser.reload()?;
+    browser.see("What you ask")?;
+    ask(browser, DAYS)?;
+    browser.tap("For a holiday")?;
+    browser.see("Mother's Day, 10 May")?;
+    browser.finish()
+}
 
 fn a_forecast_that_was_not_kept_is_told(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;

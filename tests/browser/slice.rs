@@ -168,6 +168,9 @@ fn a_try_from_a_ready_question_to_its_page(ground: &Ground) -> Result<()> {
     browser.see("12 bulbs chosen")?;
     browser.tap("Next")?;
     browser.see("8 weeks: 6 bulbs")?;
+    // Before the start, and not only on the page of the try: what so many bulbs can tell.
+    browser.see("What so many can tell")?;
+    browser.see("likely to be noticed (8 times in 10)")?;
     browser.inspect("who gets what", &ground.axe)?;
     browser.tap("Draw lots and start")?;
     browser.see("12 bulbs still waiting")?;
@@ -175,6 +178,21 @@ fn a_try_from_a_ready_question_to_its_page(ground: &Ground) -> Result<()> {
     // Undone, nothing of the try stands.
     browser.tap("Undo")?;
     browser.see("This try is not in these records.")?;
+    // Of three groups there is a choice of pairs, and it stays chosen.
+    go(browser, "/trials")?;
+    browser.tap("Begin a new trial")?;
+    browser.tap("Longer or shorter rest?")?;
+    browser.tap("Add a group")?;
+    browser.tap("Next")?;
+    browser.see("every group with every other")?;
+    browser.inspect("which groups are compared", &ground.axe)?;
+    browser.tap("each group with what is done anyway")?;
+    browser.tap("Next")?;
+    browser.see("12 bulbs chosen")?;
+    browser.tap("One step back")?;
+    let chosen = "[...document.querySelectorAll('.chip[aria-pressed=true]')].some((chip) => chip.textContent === \
+                  'each group with what is done anyway')";
+    browser.wait_until(chosen)?;
     browser.finish()
 }
 

@@ -224,7 +224,6 @@ impl Teller<'_> {
         let units = units.ok_or_else(|| Error::new(ScriptRefusal::NoLot))?;
         let start = self.phones.today();
         let sizes: Vec<usize> = told.lives.iter().map(Vec::len).collect();
-        let block_length = if told.classes { 2 * sizes.len() } else { units.len() };
         let seed = self.phones.ids.bytes();
         let trials = &self.phones.state.trials;
         let known = trials
@@ -244,7 +243,14 @@ impl Teller<'_> {
             from: start.add_days(told.window.0)?,
             to: start.add_days(told.window.1)?,
         };
-        let rule = Rule { goal: ready.goal, stage: ready.stage, unit: Unit::Bulb, died: ready.died, test: Test::None };
+        let rule = Rule {
+            goal: ready.goal,
+            stage: ready.stage,
+            unit: Unit::Bulb,
+            died: ready.died,
+            test: Test::None,
+            family: None,
+        };
         if rule.goal == Goal::By && window.from != window.to {
             return Err(Error::new(ScriptRefusal::NoDeadline));
         }
@@ -256,7 +262,7 @@ impl Teller<'_> {
             rule,
             window,
             units,
-            allot: Allot::Draw { seed, sizes, block_length },
+            allot: Allot::Draw { seed, sizes, classes: told.classes },
             begin: true,
             finished: None,
             counted: None,

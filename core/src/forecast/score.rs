@@ -344,8 +344,14 @@ fn never_begun(bulb: &Bulb, planned: Date, window: Window) -> Option<bool> {
 pub(crate) fn came(state: &State, bulb: &Bulb, of: Date, wanted: Wanted, window: Window, today: Date) -> Option<bool> {
     let due = DueWindow { name: String::new(), from: window.from, to: window.to };
     let outcome = |stage| {
-        let rule =
-            Rule { goal: Goal::InWindow, stage, unit: Unit::Bulb, died: DiedAs::NotInTime, test: Test::Boschloo };
+        let rule = Rule {
+            goal: Goal::InWindow,
+            stage,
+            unit: Unit::Bulb,
+            died: DiedAs::NotInTime,
+            test: Test::Boschloo,
+            family: None,
+        };
         judge(bulb, of, &rule, &due, today).outcome
     };
     let decided = |outcome| match outcome {

@@ -37,6 +37,7 @@ words!(
     Unit,
     DiedAs,
     Test,
+    Family,
     ActKind,
     LeftHow,
     Doing,
@@ -731,6 +732,17 @@ pub enum Test {
     None,
 }
 
+/// Which pairs of groups are compared, and so for how many comparisons Holm's adjustment is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, IntoStaticStr, VariantArray)]
+pub enum Family {
+    /// Each group with the control.
+    #[strum(serialize = "with the control")]
+    WithControl,
+    /// Every two groups.
+    #[strum(serialize = "all pairs")]
+    AllPairs,
+}
+
 /// What counts, fixed before the start.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Rule {
@@ -744,6 +756,9 @@ pub struct Rule {
     pub died: DiedAs,
     /// The test.
     pub test: Test,
+    /// The pairs that are compared. Not said: each group with the control, or all pairs where there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub family: Option<Family>,
 }
 
 /// The due window of a run: from and to for a window, only `to` for a goal by a day.
@@ -784,7 +799,7 @@ impl DueDays {
 pub struct Allotment {
     /// The unit drawn.
     pub unit: Unit,
-    /// `blocks/1` when drawn, `by hand`, or `as recorded`.
+    /// `blocks/2` or, before, `blocks/1` when drawn (`trial::lots`), `by hand`, or `as recorded`.
     pub method: String,
     /// Seed of the draw in hexadecimal digits; empty unless drawn.
     #[serde(default, skip_serializing_if = "String::is_empty")]
@@ -803,6 +818,12 @@ pub struct Allotment {
     /// Why it was drawn again, when it was.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub reason: String,
+    /// Cultivar of each block, empty for several or one that was not known; said by `blocks/2` only.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cultivars: Vec<String>,
+    /// Length that a block was to have; said by `blocks/2` only.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub class_length: Option<u32>,
 }
 
 /// Counts by group of a run typed in from a notebook where the bulbs are not known one by one.

@@ -74,6 +74,7 @@ impl Body {
             Self::Inspection(inspection) => inspection.note.iter_mut().for_each(cut_note),
             Self::Act(_, act) => act.note.iter_mut().for_each(cut_note),
             Self::DueWindow(window) => cut(&mut window.name),
+            Self::Allotment(allotment) => allotment.cultivars.iter_mut().for_each(cut),
             Self::CarePlan(job) => {
                 cut(&mut job.words);
                 cut(&mut job.source);

@@ -620,6 +620,12 @@ impl State {
         Some((arm, *allotment.groups.get(arm)?))
     }
 
+    /// The cultivar of a bulb's lot, where it has a name.
+    pub fn cultivar_of(&self, bulb: &Bulb) -> Option<&str> {
+        let lot = self.lots.get(bulb.lot.shown()?)?.shown()?;
+        Some(lot.cultivar.as_str()).filter(|name| !name.is_empty())
+    }
+
     /// Bulbs whose tag, own name, lot or cultivar holds the text, labels first.
     pub fn find(&self, text: &str) -> Vec<&Bulb> {
         let wanted = text.trim().to_lowercase();

@@ -19,7 +19,7 @@ use std::collections::BTreeSet;
 
 pub use bulbs::{Circumference, LotChoice, NewBulbs, Split};
 pub use pots::PotInto;
-pub use tries::{Allot, PlanTry, TrialChoice, class_length, default_block_length};
+pub use tries::{Allot, PlanTry, TrialChoice};
 
 use take_back::take_back;
 

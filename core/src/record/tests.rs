@@ -428,6 +428,7 @@ fn planned(units: &[&str], allot: Allot) -> PlanTry {
             unit: Unit::Bulb,
             died: DiedAs::NotInTime,
             test: Test::None,
+            family: None,
         },
         window: DueWindow { name: String::new(), from: day(40), to: day(40) },
         units: units.iter().map(|unit| id(unit)).collect(),
@@ -440,7 +441,7 @@ fn planned(units: &[&str], allot: Allot) -> PlanTry {
 }
 
 fn drawn_of(sizes: &[usize]) -> Allot {
-    Allot::Draw { seed: [3; 32], sizes: sizes.to_vec(), block_length: sizes.iter().sum() }
+    Allot::Draw { seed: [3; 32], sizes: sizes.to_vec(), classes: false }
 }
 
 fn plan(plan: PlanTry) -> Command {
@@ -668,6 +669,124 @@ fn a_try_with_two_draws_is_not_started_until_one_stands() {
     assert!(drafts(&both, 11, again.clone()).is_err());
     let world = done(done(world, 10, again.clone()), 11, start_run);
     assert_eq!(refused(&world, 12, again), Error::new(TryRefusal::GroupsStay));
+}
+
+/// The try with these registers after lots were drawn again with the seed of the worked examples.
+fn drawn_again(allotment: &str, n_bulbs: usize) -> crate::ledger::body::Allotment {
+    let bulbs: Vec<String> = (1..=n_bulbs).map(|n| format!("b_{n:x}")).collect();
+    let world = World::of(&format!(
+        "-9 mia lot lo_1 Red
+         -9 mia bulb {} lo_1
+         -2 mia question tr_1 gr_a,gr_b
+         -2 mia group gr_a tr_1 A control
+         -2 mia group gr_b tr_1 B
+         -2 mia run ru_1 tr_1 20 every=7
+         -2 mia json ru_1 allotment {allotment}",
+        bulbs.join(",")
+    ));
+    let seed = std::array::from_fn(|at| at as u8);
+    let again = Command::DrawAgain { run: id("ru_1"), reason: "a tag was wrong".into(), seed };
+    let again = done(world, 10, again).state().runs[&id("ru_1")].allotment.settled().cloned().unwrap();
+    assert_eq!(
+        (again.seed.as_str(), again.reason.as_str()),
+        ("000102030405060708090a0b0c0d0e0f101112131415161718191a1b1c1d1e1f", "a tag was wrong")
+    );
+    again
+}
+
+/// What was drawn by an older method is drawn again by it, for ever: the worked example of `trial::lots`.
+#[test]
+fn a_try_drawn_by_the_first_method_is_drawn_again_by_it() {
+    let again = drawn_again(
+        r#"{"unit":"bulb","method":"blocks/1","seed":"00ff","groups":["gr_a","gr_b"],"units":["b_3","b_6","b_1","b_2","b_4","b_7","b_5"],"arms":[0,1,0,1,0,1,0],"blocks":[0,0,0,0,1,1,1],"sizes_mm":[220,220,240,260,260,280,300]}"#,
+        7,
+    );
+    assert_eq!(again.method, "blocks/1");
+    assert_eq!(again.units, ["b_3", "b_6", "b_1", "b_2", "b_4", "b_7", "b_5"].map(id));
+    assert_eq!(again.arms, [1, 0, 1, 0, 0, 1, 0]);
+    assert_eq!(again.blocks, [0, 0, 0, 0, 1, 1, 1]);
+    assert_eq!((again.cultivars, again.class_length), (Vec::new(), None));
+}
+
+/// The worked example of `trial::lots::classes`. Its classes come from the record, whatever its lots are called since.
+#[test]
+fn a_try_drawn_in_classes_is_drawn_again_in_them() {
+    let again = drawn_again(
+        r#"{"unit":"bulb","method":"blocks/2","seed":"00ff","groups":["gr_a","gr_b"],"units":["b_3","b_1","b_4","b_7","b_5","b_6","b_2","b_a","b_9","b_8"],"arms":[0,1,0,1,0,1,0,1,0,1],"blocks":[0,0,0,0,0,1,1,1,2,2],"sizes_mm":[220,260,260,280,300,220,240,240,0,250],"cultivars":["Red","White",""],"class_length":4}"#,
+        10,
+    );
+    assert_eq!(again.method, "blocks/2");
+    assert_eq!(again.units, ["b_3", "b_1", "b_4", "b_7", "b_5", "b_6", "b_2", "b_a", "b_9", "b_8"].map(id));
+    assert_eq!(again.arms, [1, 0, 1, 0, 0, 0, 1, 1, 0, 1]);
+    assert_eq!(again.blocks, [0, 0, 0, 0, 0, 1, 1, 1, 2, 2]);
+    assert_eq!((again.cultivars.join("|").as_str(), again.class_length), ("Red|White|", Some(4)));
+}
+
+#[test]
+fn lots_are_drawn_within_cultivar_and_size_and_the_test_follows() {
+    let world = World::of(
+        "-9 mia lot lo_1 Red
+         -9 mia lot lo_2 Candy
+         -9 mia bulb b_1,b_2,b_3,b_4 lo_1
+         -9 mia bulb b_5,b_6,b_7,b_8 lo_2",
+    );
+    let bulbs = ["b_1", "b_2", "b_3", "b_4", "b_5", "b_6", "b_7", "b_8"];
+    let of = |classes: bool| {
+        let allot = Allot::Draw { seed: [3; 32], sizes: vec![4, 4], classes };
+        let world = done(world.clone(), 10, plan(planned(&bulbs, allot)));
+        let run = world.state().runs[&the_run(&world)].clone();
+        (run.allotment.settled().cloned().unwrap(), run.rule.settled().cloned().unwrap().test)
+    };
+    let (allotment, test) = of(true);
+    assert_eq!((allotment.method.as_str(), test), ("blocks/2", Test::ExactConditional));
+    assert_eq!(
+        (allotment.cultivars, allotment.blocks),
+        (vec!["Candy".into(), "Red".into()], vec![0, 0, 0, 0, 1, 1, 1, 1])
+    );
+    assert_eq!(allotment.class_length, Some(8));
+    // Two of each cultivar in each group.
+    for class in allotment.arms.chunks(4) {
+        assert_eq!(class.iter().sum::<u32>(), 2);
+    }
+    let (allotment, test) = of(false);
+    assert_eq!((allotment.method.as_str(), test), ("blocks/2", Test::Boschloo));
+    assert_eq!((allotment.cultivars, allotment.blocks), (vec![String::new()], vec![0; 8]));
+}
+
+#[test]
+fn what_groups_can_tell_is_said_before_the_draw_as_after_it() {
+    use crate::trial::result::{
+        design_power::{Drawn, Planned},
+        parts,
+    };
+    let bulbs: Vec<String> = (1..=17).map(|n| format!("b_{n}")).collect();
+    let mut world = World::of("-9 mia lot lo_1 Red\n-9 mia lot lo_2 Candy");
+    for (at, bulb) in bulbs.iter().enumerate() {
+        world.add(&format!("-9 mia bulb {bulb} lo_{} size={}", 1 + at % 3 / 2, 240 + 5 * (at * 7 % 11)));
+    }
+    let names: Vec<&str> = bulbs.iter().map(String::as_str).collect();
+    for classes in [true, false] {
+        let before = Planned {
+            unit: Unit::Bulb,
+            units: names.iter().map(|bulb| id(bulb)).collect(),
+            classes,
+            n_groups: 2,
+            control: Some(0),
+            family: None,
+            again: None,
+            stage: GoalStage::ScapeInSight,
+        };
+        let foretold = Drawn::planned(&before, &world.ledger, &world.state(), day(10)).expect("two groups");
+        let allot = Allot::Draw { seed: [3; 32], sizes: vec![9, 8], classes };
+        let after = done(world.clone(), 10, plan(planned(&names, allot)));
+        let drawn = parts::foresight(&after.ledger, &after.state(), the_run(&after), day(10)).expect("drawn groups");
+        assert_eq!(drawn.pairs.len(), 1);
+        assert_eq!(foretold.pairs[0].classes, drawn.pairs[0].classes);
+        assert_eq!((foretold.undivided, foretold.alpha, foretold.base), (drawn.undivided, drawn.alpha, drawn.base));
+        assert_eq!(foretold.undivided, !classes);
+        let few = Planned { units: before.units[..3].to_vec(), ..before };
+        assert_eq!(Drawn::planned(&few, &world.ledger, &world.state(), day(10)), None);
+    }
 }
 
 #[test]

@@ -19,7 +19,11 @@ use crate::{
     limits,
     nursery::{Bulb, State, state::Run},
     refusal::{DateRefusal, Missing, TryRefusal},
-    trial::{lots, ready::GroupPlan},
+    trial::{
+        choose,
+        lots::{self, classes},
+        ready::GroupPlan,
+    },
 };
 
 /// The trial that a try belongs to.
@@ -43,14 +47,14 @@ pub enum TrialChoice {
 /// How units come into groups.
 #[derive(Clone, Debug)]
 pub enum Allot {
-    /// By lot, with this seed, in blocks of about this length; sizes of the groups in order.
+    /// By lot, with this seed; sizes of the groups in order.
     Draw {
         /// Thirty-two random bytes of the device.
         seed: [u8; 32],
         /// Bulbs a group.
         sizes: Vec<usize>,
-        /// Length of a size class; the number of units for no classes.
-        block_length: usize,
+        /// Within cultivar and size class, else over all units at once.
+        classes: bool,
     },
     /// By hand: the group of each unit.
     ByHand(Vec<u32>),
@@ -86,17 +90,6 @@ pub struct PlanTry {
     pub counted: Option<DueDays>,
     /// The care plan of each group in order, job by job with its slot; none for groups without one.
     pub jobs: Vec<Vec<(String, CareJob)>>,
-}
-
-/// Length of a size class: two units a group, so that each class holds every group twice.
-pub fn class_length(n_groups: usize) -> usize {
-    (2 * n_groups).max(2)
-}
-
-/// Length of a size class when the grower leaves it to the program: one class for all when sizes do not differ.
-pub fn default_block_length(sizes_mm: &[i64], n_groups: usize) -> usize {
-    let differ = sizes_mm.windows(2).any(|pair| pair[0] != pair[1]);
-    if differ { class_length(n_groups) } else { sizes_mm.len().max(1) }
 }
 
 pub(super) fn plan(plan: PlanTry, ledger: &Ledger, state: &State, moment: &mut Moment) -> Result<Vec<Draft>> {
@@ -270,17 +263,13 @@ fn trial_of(
     }
 }
 
-fn size_of(state: &State, unit: Id) -> i64 {
-    let bulbs = state.bulbs_of_unit(unit);
-    let sum: i64 = bulbs.iter().map(|bulb| bulb.size_mm()).sum();
-    sum / (bulbs.len().max(1) as i64)
-}
-
 fn allot(plan: &PlanTry, state: &State, groups: &[Id]) -> Result<Allotment> {
-    let sizes_mm: Vec<i64> = plan.units.iter().map(|unit| size_of(state, *unit)).collect();
+    let units = |classes: bool| plan.units.iter().map(move |unit| choose::to_draw(state, *unit, classes));
+    let sizes_mm: Vec<i64> = units(false).map(|unit| unit.size).collect();
     match &plan.allot {
-        Allot::Draw { seed, sizes, block_length } => {
-            drawn(plan.rule.unit, &plan.units, &sizes_mm, groups, sizes, *block_length, seed)
+        Allot::Draw { seed, sizes, classes } => {
+            let length = if *classes { choose::class_length(groups.len()) } else { plan.units.len() };
+            in_classes(plan.rule.unit, &units(*classes).collect::<Vec<_>>(), groups, sizes, length, seed)
         }
         Allot::ByHand(arms) => placed(plan, arms, groups, sizes_mm, "by hand"),
         Allot::AsRecorded(arms) => placed(plan, arms, groups, sizes_mm, "as recorded"),
@@ -305,10 +294,47 @@ fn placed(plan: &PlanTry, arms: &[u32], groups: &[Id], sizes_mm: Vec<i64>, metho
         blocks: vec![0; arms.len()],
         sizes_mm,
         reason: String::new(),
+        cultivars: Vec::new(),
+        class_length: None,
     })
 }
 
-fn drawn(
+/// A draw by `blocks/2`, stored with all that it takes to draw it again.
+fn in_classes(
+    unit: Unit,
+    hat: &[classes::Unit<Id>],
+    groups: &[Id],
+    sizes: &[usize],
+    class_length: usize,
+    seed: &[u8; 32],
+) -> Result<Allotment> {
+    if sizes.len() != groups.len() {
+        return Err(Error::new(Missing::GroupSizes).at(Field::Groups));
+    }
+    let drawn = classes::draw(seed, hat, sizes, class_length)?;
+    let rows = || drawn.classes.iter().flat_map(|class| class.units.iter().copied());
+    let lots = drawn.draw.lots();
+    Ok(Allotment {
+        unit,
+        method: classes::METHOD.to_owned(),
+        seed: in_digits(seed),
+        groups: groups.to_vec(),
+        units: rows().map(|at| hat[at].id).collect(),
+        arms: rows().map(|at| lots[at].group as u32).collect(),
+        blocks: rows().map(|at| lots[at].block as u32).collect(),
+        sizes_mm: rows().map(|at| hat[at].size).collect(),
+        reason: String::new(),
+        cultivars: drawn.classes.into_iter().map(|class| class.cultivar).collect(),
+        class_length: u32::try_from(class_length).ok(),
+    })
+}
+
+fn in_digits(seed: &[u8; 32]) -> String {
+    seed.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// A draw by `blocks/1`, for a try that was drawn by it before.
+fn in_blocks(
     unit: Unit,
     units: &[Id],
     sizes_mm: &[i64],
@@ -330,20 +356,22 @@ fn drawn(
     Ok(Allotment {
         unit,
         method: lots::METHOD.to_owned(),
-        seed: seed.iter().map(|byte| format!("{byte:02x}")).collect(),
+        seed: in_digits(seed),
         groups: groups.to_vec(),
         units: rows.iter().map(|row| row.2).collect(),
         arms: rows.iter().map(|row| row.3 as u32).collect(),
         blocks: rows.iter().map(|row| row.0 as u32).collect(),
         sizes_mm: rows.iter().map(|row| row.1).collect(),
         reason: String::new(),
+        cultivars: Vec::new(),
+        class_length: None,
     })
 }
 
 /// The one test of a design: that of the draw which its lots were drawn by.
 fn test_for(allotment: &Allotment) -> Test {
     let blocked = allotment.blocks.iter().any(|block| *block != 0);
-    match (allotment.method == lots::METHOD, allotment.unit) {
+    match (lots::is_drawn(&allotment.method), allotment.unit) {
         (false, _) => Test::None,
         (true, Unit::Container) => Test::UnitPermutation,
         (true, Unit::Bulb) if blocked => Test::ExactConditional,
@@ -426,17 +454,33 @@ pub(super) fn draw_again(
         return Err(Error::new(TryRefusal::GroupsStay));
     }
     let old = known.allotment.settled().ok_or_else(|| Error::new(TryRefusal::TwoDraws))?;
-    if old.method != lots::METHOD {
+    if !lots::is_drawn(&old.method) {
         return Err(Error::new(TryRefusal::NotDrawn));
     }
-    let last_block = old.blocks.iter().max().copied().unwrap_or(0) as usize;
-    let n_blocks = last_block.saturating_add(1);
-    let sizes: Vec<usize> =
-        (0..old.groups.len()).map(|group| old.arms.iter().filter(|arm| **arm as usize == group).count()).collect();
-    let block_length = old.units.len().div_ceil(n_blocks);
-    let mut again = drawn(old.unit, &old.units, &old.sizes_mm, &old.groups, &sizes, block_length, seed)?;
+    let mut again = drawn_again(old, seed)?;
     again.reason = reason;
     let mut draft = Draft::new(vec![run], moment.now.clone(), Body::Allotment(again));
     draft.supersedes = State::to_replace(ledger, run, "allotment", "");
     Ok(vec![draft])
+}
+
+/// The same units with another seed, by the method and in the classes that they were drawn in before.
+fn drawn_again(old: &Allotment, seed: &[u8; 32]) -> Result<Allotment> {
+    let sizes: Vec<usize> =
+        (0..old.groups.len()).map(|group| old.arms.iter().filter(|arm| **arm as usize == group).count()).collect();
+    if old.method == lots::METHOD {
+        let last_block = old.blocks.iter().max().copied().unwrap_or(0) as usize;
+        let n_blocks = last_block.saturating_add(1);
+        let block_length = old.units.len().div_ceil(n_blocks);
+        return in_blocks(old.unit, &old.units, &old.sizes_mm, &old.groups, &sizes, block_length, seed);
+    }
+    let cultivar = |at: usize| old.blocks.get(at).and_then(|block| old.cultivars.get(*block as usize));
+    let unit = |(at, id): (usize, &Id)| classes::Unit {
+        id: *id,
+        cultivar: cultivar(at).cloned().unwrap_or_default(),
+        size: old.sizes_mm.get(at).copied().unwrap_or_default(),
+    };
+    let hat: Vec<_> = old.units.iter().enumerate().map(unit).collect();
+    let length = old.class_length.unwrap_or_default() as usize;
+    in_classes(old.unit, &hat, &old.groups, &sizes, length, seed)
 }

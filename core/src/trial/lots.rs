@@ -1,5 +1,8 @@
 //! Drawing lots in size classes: the method `blocks/1`, stored by name with every draw.
 //!
+//! New tries are drawn by [`classes`], the method `blocks/2`; this one stays, so that whatever was drawn by it can be
+//! drawn again for ever.
+//!
 //! # The method, byte by byte
 //! Given are a seed of 32 bytes, N units (each an id and a size), the sizes S of k groups in the grower's
 //! order with sum N, and the length t that a block should have.
@@ -33,6 +36,8 @@
 //! 0 0 1; counter 3: 38050395e5666942, mod 3 = 1, row 0 1 0; counter 4: 7675097dad400719, mod 2 = 1, no change.
 //! So b4 → 0, b7 → 1, b5 → 0. `tests/reference/blocks_1.py` does the same in some twenty lines of another language.
 
+pub mod classes;
+
 use std::collections::BTreeSet;
 
 use sha2::{Digest, Sha256};
@@ -44,6 +49,11 @@ use crate::{
 
 /// The name under which a draw by this method is stored.
 pub const METHOD: &str = "blocks/1";
+
+/// Whether a stored method is one of drawing lots, so that chance alone decided who got what.
+pub fn is_drawn(method: &str) -> bool {
+    method == METHOD || method == classes::METHOD
+}
 
 /// One unit to draw lots for: a bulb or a container.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -115,7 +125,7 @@ pub fn draw<Id: AsRef<str>>(
     groups: &[usize],
     block_length: usize,
 ) -> Result<Draw> {
-    refuse(units, groups, block_length)?;
+    refuse(units.iter().map(|unit| unit.id.as_ref()), groups, block_length)?;
     let mut order: Vec<usize> = (0..units.len()).collect();
     order.sort_by_key(|&unit| (units[unit].size, units[unit].id.as_ref()));
     let quotas = quotas(&lengths(units.len(), groups.len(), block_length), groups);
@@ -131,19 +141,20 @@ pub fn draw<Id: AsRef<str>>(
     Ok(Draw { lots, quotas })
 }
 
-/// Everything that `blocks/1` does not draw for.
-fn refuse<Id: AsRef<str>>(units: &[Unit<Id>], groups: &[usize], block_length: usize) -> Result<()> {
+/// Everything that no method draws for.
+fn refuse<'a>(units: impl ExactSizeIterator<Item = &'a str>, groups: &[usize], block_length: usize) -> Result<()> {
+    let n_units = units.len();
     let total = groups.iter().fold(0_usize, |sum, &size| sum.saturating_add(size));
-    let distinct: BTreeSet<&str> = units.iter().map(|unit| unit.id.as_ref()).collect();
+    let distinct: BTreeSet<&str> = units.collect();
     let why = if groups.len() < 2 {
         TryRefusal::NothingToDraw
-    } else if units.len() < groups.len() {
-        TryRefusal::MoreGroupsThanBulbs(groups.len(), units.len())
+    } else if n_units < groups.len() {
+        TryRefusal::MoreGroupsThanBulbs(groups.len(), n_units)
     } else if let Some(empty) = groups.iter().position(|&size| size == 0) {
         TryRefusal::NoPlace(empty + 1)
-    } else if total != units.len() {
-        TryRefusal::Places(total, units.len())
-    } else if distinct.len() < units.len() {
+    } else if total != n_units {
+        TryRefusal::Places(total, n_units)
+    } else if distinct.len() < n_units {
         TryRefusal::TwiceInList
     } else if block_length < groups.len() {
         TryRefusal::ShortClass(block_length, groups.len())
@@ -151,18 +162,6 @@ fn refuse<Id: AsRef<str>>(units: &[Unit<Id>], groups: &[usize], block_length: us
         return Ok(());
     };
     Err(Error::new(why))
-}
-
-/// The blocks that a draw of `groups` groups would cut these units into, smallest units first; steps 1 and 2, which
-/// need no seed. Indexes are those in which the units were given.
-pub fn blocks<Id: AsRef<str>>(units: &[Unit<Id>], groups: usize, block_length: usize) -> Vec<Vec<usize>> {
-    let mut order: Vec<usize> = (0..units.len()).collect();
-    order.sort_by_key(|&unit| (units[unit].size, units[unit].id.as_ref()));
-    let mut rest = order.into_iter();
-    lengths(units.len(), groups.max(1), block_length.max(1))
-        .into_iter()
-        .map(|length| rest.by_ref().take(length).collect())
-        .collect()
 }
 
 /// The lengths of the blocks; step 2.

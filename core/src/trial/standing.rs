@@ -7,6 +7,7 @@
 
 mod check;
 mod compare;
+mod cultivars;
 mod notes;
 mod shares;
 mod units;
@@ -30,11 +31,12 @@ use crate::{
     },
 };
 
-use compare::{compare, decide};
+use compare::{clearest, compare, decide};
 use shares::{in_time, shares, sum};
 
-pub use compare::{Compared, Decided};
+pub use compare::{Clearest, Compared, Decided};
 pub(in crate::trial) use compare::{Counting, comparable, family_of, oriented, pairs, side_by_side};
+pub use cultivars::OfCultivar;
 pub use notes::Note;
 pub use shares::{Counts, InTime, Reading, Shares};
 pub use units::UnitStanding;
@@ -166,6 +168,10 @@ pub struct Standing {
     pub compared: Vec<Compared>,
     /// The one sentence.
     pub sentence: Sentence,
+    /// Of more than two groups the pair that differs most clearly, once there is a verdict.
+    pub clearest: Option<Clearest>,
+    /// Counts of each cultivar, where the try has more than one.
+    pub by_cultivar: Vec<OfCultivar>,
     /// The stage before and after the rule's, where another group comes out ahead.
     pub other_stages: Vec<OtherStage>,
     /// What has to be known beside the result.
@@ -245,7 +251,13 @@ pub fn standing(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<
     let compared =
         if undecided || !design.may_compare(&groups, today) { Vec::new() } else { compare(&groups, counting) };
     let sentence = design.sentence(state, &groups, &total, today);
+    let clearest = match &sentence {
+        Sentence::Decided(decided) => clearest(&groups, counting, decided),
+        _ => None,
+    };
     Some(Standing {
+        clearest,
+        by_cultivar: cultivars::by_cultivar(state, &groups, counting),
         run,
         rule: Some(design.rule.clone()),
         window: Some(design.window.clone()),
@@ -266,6 +278,12 @@ impl Standing {
         in_time(&group.shares, &group.counts, self.rule.as_ref()?.died)
     }
 
+    /// The same of counts that are part of a group's.
+    pub fn in_time_of(&self, counts: &Counts) -> Option<InTime> {
+        let died = self.rule.as_ref()?.died;
+        in_time(&shares(counts, None, died, self.total.n_undecided() > 0), counts, died)
+    }
+
     /// The standing of a run that cannot be evaluated.
     fn without(run: Id, known: &Run, why: WhyNoTest, today: Date) -> Self {
         let window = known.window.settled().cloned();
@@ -279,6 +297,8 @@ impl Standing {
             total: Counts::default(),
             compared: Vec::new(),
             sentence: Sentence::NoTest(why),
+            clearest: None,
+            by_cultivar: Vec::new(),
             other_stages: Vec::new(),
             notes: Vec::new(),
         }
@@ -387,7 +407,7 @@ impl<'a> Design<'a> {
             Members::Units(allotment) => allotment.unit,
             Members::Counts(_) => Unit::Bulb,
         };
-        Counting { drawn, counted: self.rule.unit, died: self.rule.died }
+        Counting { drawn, counted: self.rule.unit, died: self.rule.died, family: self.rule.family }
     }
 
     /// Whether a difference may be said at all: not before the last day that counts is over, and not with groups of a
@@ -423,7 +443,7 @@ impl<'a> Design<'a> {
         let sizes: Vec<usize> = filled.map(|group| group.units.len()).collect();
         if self.body.typed_in || allotment.method == "as recorded" {
             Some(WhyNoTest::TypedIn)
-        } else if allotment.method != lots::METHOD {
+        } else if !lots::is_drawn(&allotment.method) {
             Some(WhyNoTest::ChosenByHand)
         } else if sizes.len() < 2 {
             Some(WhyNoTest::OneGroup)

@@ -135,7 +135,7 @@ fn large_groups_are_foreseen_and_tested_in_steps() {
         }),
     };
     let (run, drawn) = (id("ru_1"), drawn_of(100));
-    let ahead = Task::Foresight { run, drawn: Box::new(drawn.clone()) };
+    let ahead = Task::Foresight { run: Some(run), drawn: Box::new(drawn.clone()) };
     let beside = Task::Others { run, sides: Box::new(sides.clone()) };
     assert_eq!((ahead.at_once(), beside.at_once()), (None, None));
     let mut desk = Scheduler::default();
@@ -159,7 +159,7 @@ fn large_groups_are_foreseen_and_tested_in_steps() {
     divided.undivided = false;
     assert!(drawn_of(12).is_short() && !divided.is_short());
     // Small ones are not worth the way.
-    let few = Task::Foresight { run, drawn: Box::new(drawn_of(12)) };
+    let few = Task::Foresight { run: Some(run), drawn: Box::new(drawn_of(12)) };
     assert_eq!(few.at_once(), Some(Done::Foresight(foreseen(drawn_of(12)))));
 }
 

@@ -1,6 +1,6 @@
 //! Drawing lots.
 
-use bloomdue_core::trial::lots::{self, Draw, RatioPlan, Unit};
+use bloomdue_core::trial::lots::{self, Draw, RatioPlan, Unit, classes};
 use serde_json::{Map, Value, json};
 
 use super::{count, counts, refused};
@@ -25,6 +25,28 @@ pub(super) fn blocks_1(input: &Value, _: &Value) -> Value {
         Ok(draw) => json!({
             "block": draw.lots().iter().map(|lot| lot.block).collect::<Vec<_>>(),
             "group": draw.lots().iter().map(|lot| lot.group).collect::<Vec<_>>(),
+        }),
+        Err(error) => refused(error),
+    }
+}
+
+/// A draw by `blocks/2`, unit by unit, with the cultivar of each class.
+pub(super) fn blocks_2(input: &Value, _: &Value) -> Value {
+    let of = |unit: &Value| {
+        let text = |key: &str| Some(unit[key].as_str()?.to_owned());
+        Some(classes::Unit { id: text("id")?, cultivar: text("cultivar")?, size: unit["size"].as_i64()? })
+    };
+    let units: Option<Vec<classes::Unit<String>>> =
+        input["units"].as_array().map_or(&[][..], Vec::as_slice).iter().map(of).collect();
+    let (Some(units), Some(seed)) = (units, input["seed"].as_str().and_then(bytes)) else {
+        return refused("a unit has an id, a cultivar and a size, and a seed has 64 hexadecimal digits");
+    };
+    let length = count(&input["class_length"]).unwrap_or(0);
+    match classes::draw(&seed, &units, &counts(&input["group_sizes"]), length) {
+        Ok(drawn) => json!({
+            "block": drawn.draw.lots().iter().map(|lot| lot.block).collect::<Vec<_>>(),
+            "group": drawn.draw.lots().iter().map(|lot| lot.group).collect::<Vec<_>>(),
+            "cultivars": drawn.classes.iter().map(|class| class.cultivar.as_str()).collect::<Vec<_>>(),
         }),
         Err(error) => refused(error),
     }

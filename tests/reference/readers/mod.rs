@@ -54,6 +54,7 @@ const READERS: &[Reader] = &[
     Reader { method: "easter_sunday", run: calendar::easter, keys: &[] },
     Reader { method: "blocked_permuted_allocation", run: lots::invariants, keys: &[] },
     Reader { method: "lots_blocks_1", run: lots::blocks_1, keys: &[] },
+    Reader { method: "lots_blocks_2", run: lots::blocks_2, keys: &[] },
     Reader { method: "one_proportion_intervals", run: proportions::one, keys: &[] },
     Reader {
         method: "two_proportions",

@@ -2,10 +2,10 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::State;
-use bloomdue_core::trial::result::design_power::{Drawn, Foresight, OfGap, Settles};
+use bloomdue_core::trial::result::design_power::{Drawn, Foresight, OfGap, Settles, tells_least};
 use bloomdue_core::trial::result::parts;
 use bloomdue_core::work::{Done, Task};
-use bloomdue_words::results as say;
+use bloomdue_words::{results as say, trials};
 use leptos::prelude::*;
 
 use crate::app::{App, worker};
@@ -23,7 +23,7 @@ pub(crate) fn run_can_tell(app: App, run: Id) -> AnyView {
             let Some(drawn) = drawn.map(Box::new) else {
                 return app.peek(|r| can_tell(&[], r.state));
             };
-            let work = app.work(Task::Foresight { run, drawn });
+            let work = app.work(Task::Foresight { run: Some(run), drawn });
             let shown = move |done| match done {
                 Done::Foresight(all) => app.peek(|r| can_tell(&all, r.state)),
                 _ => ().into_any(),
@@ -31,6 +31,30 @@ pub(crate) fn run_can_tell(app: App, run: Id) -> AnyView {
             view! { <WorkShown work=work shown=shown /> }.into_any()
         },
     )
+}
+
+/// What the groups of a try that is being planned could tell: one sentence, of the pair that tells least. Worked out
+/// anew whenever the bulbs, the groups or the classes are others.
+pub(crate) fn planned_can_tell(app: App, drawn: Memo<Option<Drawn>>) -> impl IntoView {
+    let line = |all: &[Foresight]| {
+        let several = (all.len() > 1).then(say::any_two);
+        let said = tells_least(all).map(say::smallest_gap);
+        view! { <p class="small">{several.map(|name| format!("{name}: "))} {said}</p> }.into_any()
+    };
+    view! {
+        <h2>{trials::can_tell()}</h2>
+        {move || match drawn.get().map(Box::new) {
+            None => view! { <p class="small">{say::too_few_to_plan()}</p> }.into_any(),
+            Some(drawn) => {
+                let work = app.work(Task::Foresight { run: None, drawn });
+                let shown = move |done| match done {
+                    Done::Foresight(all) => line(&all),
+                    _ => ().into_any(),
+                };
+                view! { <WorkShown work=work shown=shown /> }.into_any()
+            }
+        }}
+    }
 }
 
 /// The chances of noticing each gap, for every pair of groups; once only where all pairs have the same.

@@ -109,6 +109,15 @@ fn counted(app: App, result: &RunResult) -> AnyView {
             {numbers(&table)}
         }
     });
+    let cultivars = say::cultivar_table(stands).map(|table| {
+        let lines = say::cultivar_lines(stands);
+        view! {
+            <h3>{say::by_cultivar()}</h3>
+            {paragraphs(lines)}
+            {numbers(&table)}
+            <p class="small">{say::by_cultivar_hint()}</p>
+        }
+    });
     let lines = run::lines(stands);
     let decided = stands.groups.iter().any(|group| matches!(group.shares, Shares::Known { .. }));
     let shares = (!lines.is_empty()).then(|| {
@@ -139,6 +148,7 @@ fn counted(app: App, result: &RunResult) -> AnyView {
     view! {
         {shares}
         {pair_table}
+        {cultivars}
         {every_bulb}
         {notes(app, result)}
         {stood}

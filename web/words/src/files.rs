@@ -3,7 +3,7 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::Window;
 use bloomdue_core::handover::{Brings, Brought, Preview, Rehearsed, json::Refusal};
-use bloomdue_core::ledger::body::{ActKind, Body};
+use bloomdue_core::ledger::body::{ActKind, Body, Family};
 use bloomdue_core::ledger::shelf::FileTaken;
 use bloomdue_core::ledger::{Ledger, Problem, id::Id};
 use bloomdue_core::nursery::contrary::{Contrary, Matter};
@@ -673,7 +673,12 @@ pub fn value(body: &Body, state: &State) -> String {
         Body::Treatment(treatment) => treatment.name.clone(),
         Body::Run(run) => format!("start {}, looks every {} days", short(run.start), run.look_interval_days),
         Body::Rule(rule) => {
-            format!("{}, dead bulbs count {}", crate::trials::goal_stage(rule.stage), crate::trials::died_as(rule.died))
+            let pairs = match rule.family {
+                Some(Family::AllPairs) => ", every group compared with every other",
+                Some(Family::WithControl) | None => "",
+            };
+            let stage = crate::trials::goal_stage(rule.stage);
+            format!("{stage}, dead bulbs count {}{pairs}", crate::trials::died_as(rule.died))
         }
         Body::DueWindow(window) => {
             format!("{} to {} {} {}", short(window.from), short(window.to), window.to.year(), window.name)

@@ -33,13 +33,13 @@ labels! {
          size classes it is the test within classes.";
     /// What measures rest on.
     measures =
-        "Measures and counts: the difference of means within size classes, tested over every draw of lots; the \
+        "Measures and counts: the difference of means within classes, tested over every draw of lots; the \
          interval holds each shift that the same draws do not refuse (Edgington & Onghena 2007, Randomization \
          Tests; Lehmann 1975).";
     /// What several tries together rest on.
     over_tries =
         "Tries are never added up; each is compared within itself. The one test is the exact conditional test \
-         within tries and size classes (Gart 1970, Biometrika 57:471). The next try: a model in which tries \
+         within tries and classes (Gart 1970, Biometrika 57:471). The next try: a model in which tries \
          differ and the difference between groups differs from try to try, with priors that are wide for few \
          tries (Spiegelhalter, Abrams & Myles 2004); every share that it allows is added up with its probability.";
     factors_how =
@@ -57,7 +57,7 @@ pub fn test_in_words(method: Method) -> &'static str {
             "In words: with as many in time over both groups as there were, p is how often a draw of lots alone would give a result that is no more probable than this one."
         }
         Method::ExactConditional => {
-            "In words: in every size class (and try) as many are in time as there were; p is how often lots alone would put a number of them into the first group that is no more probable than this one."
+            "In words: in every class (and try) as many are in time as there were; p is how often lots alone would put a number of them into the first group that is no more probable than this one."
         }
         Method::UnitPermutation => {
             "In words: the containers keep their shares and the lots are drawn anew in every way that was possible; p is the part of these draws that sets the groups at least as far apart."
@@ -169,7 +169,7 @@ pub fn overall(overall: &Overall) -> Vec<String> {
 /// The test of speed, which does not decide.
 pub fn speed(speed: &Speed, state: &State) -> String {
     format!(
-        "{}, which is faster: permuted interval scores within size classes (Finkelstein 1986; Sun 1996), which do not decide: {}{}.",
+        "{}, which is faster: permuted interval scores within classes (Finkelstein 1986; Sun 1996), which do not decide: {}{}.",
         two(state.name_of(speed.a), state.name_of(speed.b)),
         p(speed.p),
         found_by(speed.how)

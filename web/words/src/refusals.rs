@@ -397,7 +397,7 @@ fn of_try(why: &TryRefusal) -> String {
         }
         TryRefusal::TwiceInList => "one bulb stands twice in the list; take it out once",
         TryRefusal::ShortClass(length, groups) => {
-            return format!("a size class of {length} cannot hold one bulb of each of {groups} groups; make it longer");
+            return format!("a class of {length} cannot hold one bulb of each of {groups} groups; make it longer");
         }
         TryRefusal::NoRatio => "a ratio has at least two parts, none of them 0; write it like 2 to 1",
         TryRefusal::BlockNotOfRatio(length, parts) => {
@@ -710,7 +710,7 @@ mod tests {
             (TryRefusal::Places(5, 4).into(), "the groups have 5 places for 4 bulbs; make both numbers the same"),
             (
                 TryRefusal::ShortClass(1, 2).into(),
-                "a size class of 1 cannot hold one bulb of each of 2 groups; make it longer",
+                "a class of 1 cannot hold one bulb of each of 2 groups; make it longer",
             ),
             (
                 TryRefusal::BlockNotOfRatio(5, 2).into(),

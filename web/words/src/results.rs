@@ -9,7 +9,7 @@ use bloomdue_core::trial::result::design_power::{Base, Foresight, MOST_BULBS, Of
 use bloomdue_core::trial::result::measures::{Measurand, MeasureGap, MeasureGroup, MeasureResult};
 use bloomdue_core::trial::result::sequential::{AfterBlock, AfterLook};
 use bloomdue_core::trial::result::times::{Bar, End, GroupTimes, Times};
-use bloomdue_core::trial::standing::InTime;
+use bloomdue_core::trial::standing::{InTime, OfCultivar, Standing};
 
 use crate::common::{bulbs, plural, quoted, quoted_all, sentence};
 use crate::dates::{date_short, month_short};
@@ -45,15 +45,18 @@ labels! {
          get there in fewer than 1 of 20 tries.";
     enough = "enough";
     by_looks = "Which is faster, look by look";
-    by_blocks = "How many in time, size class by size class";
-    no_class_decided = "No size class is all decided yet.";
+    by_blocks = "How many in time, class by class";
+    no_class_decided = "No class is all decided yet.";
     no_look_at_both = "No day saw both groups yet.";
     settle_title = "What would settle it";
     settle_open = "How many bulbs it would take";
     settle_label = "The gap that matters to you";
     foresight_title = "What these groups can tell";
+    by_cultivar = "By cultivar";
+    by_cultivar_hint = "Counts for reading: no verdict is made of one cultivar by itself.";
     nothing_to_tell = "Groups that were not drawn by lot, or a group of one, get no test: nothing could be told apart.";
     any_two = "Any two of these groups";
+    too_few_to_plan = "Too few bulbs for groups that could be compared: every group needs two or more.";
     never = "never";
     gap_axis = "true gap: so many more in 10";
     this_try = "noticed with this try";
@@ -89,7 +92,7 @@ pub(crate) fn cannot_clause(NoAnswer(why): NoAnswer) -> String {
         Reason::TooManyStates => "there are too many cases to count",
         Reason::SpreadUnknown => "how much containers differ is not known beforehand",
         Reason::Stopped => "it was stopped before it was done",
-        Reason::WithinClasses => "it is of whole groups, and lots were drawn within size classes",
+        Reason::WithinClasses => "it is of whole groups, and lots were drawn within classes",
     };
     format!("cannot be said, because {because}")
 }
@@ -133,6 +136,46 @@ pub fn line_means(decided: bool) -> &'static str {
     } else {
         "Broken line: as few, as many as are possible."
     }
+}
+
+/// What each cultivar did in each group; nothing where the try has only one.
+pub fn cultivar_table(stands: &Standing) -> Option<Table> {
+    if stands.by_cultivar.is_empty() {
+        return None;
+    }
+    let row = |of: &OfCultivar| {
+        let counts = of.groups.iter().map(|counts| crate::trials::in_time(stands.in_time_of(counts)));
+        [cultivar(of).to_owned()].into_iter().chain(counts).collect()
+    };
+    let groups = stands.groups.iter().map(|group| group.name.clone());
+    Some(Table {
+        caption: "In time, by cultivar and group".to_owned(),
+        heads: ["Cultivar".to_owned()].into_iter().chain(groups).collect(),
+        rows: stands.by_cultivar.iter().map(row).collect(),
+    })
+}
+
+fn cultivar(of: &OfCultivar) -> &str {
+    if of.cultivar.is_empty() { "several, or not known" } else { &of.cultivar }
+}
+
+/// More cultivars than these have no sentence each: the table tells them.
+const MOST_CULTIVARS: usize = 4;
+
+/// A sentence a cultivar, of a few: `Candy: “8 weeks” 2 of 3 in time, “12 weeks” 4 of 5.`
+pub fn cultivar_lines(stands: &Standing) -> Vec<String> {
+    let line = |of: &OfCultivar| {
+        let groups = stands.groups.iter().zip(&of.groups).enumerate();
+        let said = groups.map(|(at, (group, counts))| {
+            let in_time = if at == 0 { " in time" } else { "" };
+            format!("{} {}{in_time}", quoted(&group.name), crate::trials::in_time(stands.in_time_of(counts)))
+        });
+        format!("{}: {}.", upper_first(cultivar(of)), said.collect::<Vec<_>>().join(", "))
+    };
+    if stands.by_cultivar.len() > MOST_CULTIVARS {
+        return Vec::new();
+    }
+    stands.by_cultivar.iter().map(line).collect()
 }
 
 // Days
@@ -436,7 +479,7 @@ pub fn blocks_table(blocks: &[AfterBlock], a: &str, b: &str, label: impl Fn(&Aft
         ]
     };
     Table {
-        caption: "Size class by size class in a table".to_owned(),
+        caption: "Class by class in a table".to_owned(),
         heads: vec!["Size class".to_owned(), format!("{a} in time"), format!("{b} in time"), "Evidence".to_owned()],
         rows: blocks.iter().map(row).collect(),
     }
@@ -510,6 +553,13 @@ pub fn smallest_gap(foresight: &Foresight) -> String {
             format!("Counted from {} of {} in time in earlier tries.", share.reached(), share.of())
         }
         Base::Half => "Counted from 5 in 10, where chance plays most.".to_owned(),
+    };
+    // Where that leaves no room for the gap, the other group has fewer.
+    let from = match foresight.smallest_gap {
+        Ok(gap) if gap > 1.0 - foresight.base.share() + 1e-9 && gap <= 0.99 => {
+            format!("Counted from {} in 10 in the other group.", crate::trials::in_ten(1.0 - gap))
+        }
+        _ => from,
     };
     match foresight.smallest_gap {
         Ok(gap) if gap > 0.99 => {

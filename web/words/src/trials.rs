@@ -2,7 +2,7 @@
 
 use bloomdue_core::calendar::Date;
 use bloomdue_core::evidence::verdict::{IntervalBy, Method, Strength};
-use bloomdue_core::ledger::body::{AppliedTo, DiedAs, DueDays, Goal, GoalStage, LeftHow, Rule, Unit};
+use bloomdue_core::ledger::body::{AppliedTo, DiedAs, DueDays, Family, Goal, GoalStage, LeftHow, Rule, Unit};
 use bloomdue_core::nursery::{State, state::Run};
 use bloomdue_core::trial::outcome::{Kind, Outcome, Why};
 use bloomdue_core::trial::ready::{Ready, ReadyGroup};
@@ -90,10 +90,19 @@ labels! {
          There will be no test.";
     counts_hint =
         "Where bulbs are not known one by one: how many of each group. There will be counts and intervals, no test.";
+    pairs_label = "Compared is";
+    with_control = "each group with what is done anyway";
+    every_pair = "every group with every other";
+    pairs_hint =
+        "Fixed before the start: a pair that was not to be compared gets no verdict. Every further pair asks a clearer \
+         difference of all.";
+    can_tell = "What so many can tell";
     classes_label = "Lots are drawn";
-    with_classes = "within size classes";
+    with_classes = "within cultivar and size";
     without_classes = "over all at once";
-    classes_hint = "Size classes (blocks) give every group bulbs of every size.";
+    classes_hint =
+        "A class holds bulbs of one cultivar and about one size; every group gets some of each, and they are compared \
+         within it.";
     choose_day = "Choose a day.";
     place_all = "Give every chosen bulb one of the groups.";
     same_again = "Same again, with new bulbs and dates";
@@ -226,18 +235,22 @@ pub fn gone_since(day: &str) -> String {
     format!("gone since {day}")
 }
 
-pub fn size_classes(n: usize) -> String {
-    plural(n, "size class", "size classes")
+/// `3 classes of cultivar and size`.
+pub fn classes(n: usize) -> String {
+    format!("{} of cultivar and size", plural(n, "class", "classes"))
 }
 
-pub fn size_class(n: usize, sizes_mm: Option<(i64, i64)>) -> String {
-    match sizes_mm {
-        Some((low, high)) if high > 0 && low != high => {
-            format!("Class {n}, {} to {}:", cm(low), cm(high))
-        }
-        Some((low, _)) if low > 0 => format!("Class {n}, {}:", cm(low)),
-        _ => format!("Class {n}:"),
-    }
+/// `Class 1, Candy, 24 cm to 26 cm:`, before the names of its bulbs.
+pub fn class(n: usize, cultivar: &str, sizes_mm: Option<(i64, i64)>) -> String {
+    let sizes = match sizes_mm {
+        Some((low, high)) if low > 0 && low != high => Some(format!("{} to {}", cm(low), cm(high))),
+        Some((low, high)) if low == 0 && high > 0 => Some(format!("up to {}", cm(high))),
+        Some((low, _)) if low > 0 => Some(cm(low)),
+        _ => None,
+    };
+    let cultivar = (!cultivar.is_empty()).then(|| cultivar.to_owned());
+    let parts: Vec<String> = [Some(format!("Class {n}")), cultivar, sizes].into_iter().flatten().collect();
+    format!("{}:", parts.join(", "))
 }
 
 pub fn died_as(died: DiedAs) -> &'static str {
@@ -462,7 +475,11 @@ pub fn rule_line(stands: &Standing, today: Date) -> String {
             format!("on a day from {} to {}{name}", date_short(window.from, today), date_short(window.to, today))
         }
     };
-    format!("In time: {} {when}. A bulb that dies counts {}.", goal_stage(rule.stage), died_as(rule.died))
+    let pairs = match rule.family {
+        Some(Family::AllPairs) => " Every group is compared with every other.",
+        Some(Family::WithControl) | None => "",
+    };
+    format!("In time: {} {when}. A bulb that dies counts {}.{pairs}", goal_stage(rule.stage), died_as(rule.died))
 }
 
 /// The one sentence.
@@ -488,12 +505,34 @@ pub fn sentence(stands: &Standing, state: &State, today: Date) -> String {
             format!("{} {}", shares_line(stands), no_test(*why, state, today)).trim().to_owned()
         }
         (Sentence::Decided(all), _) if all.len() > MOST_PAIRS => {
-            format!("{} {}", shares_line(stands), of_pairs(all))
+            joined([shares_line(stands), of_pairs(all), clearest(stands, all, state)])
         }
         (Sentence::Decided(all), _) => {
             let verdicts: Vec<String> = all.iter().map(|one| verdict(one, all.len(), state)).collect();
-            format!("{} {}", shares_line(stands), verdicts.join(" "))
+            joined([shares_line(stands), verdicts.join(" "), clearest(stands, all, state)])
         }
+    }
+}
+
+fn joined(parts: [String; 3]) -> String {
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+/// The clearest difference of more than two groups: with a verdict where every pair was to be compared, else only named.
+fn clearest(stands: &Standing, all: &[Decided], state: &State) -> String {
+    let Some(found) = stands.clearest else {
+        return String::new();
+    };
+    let [more, fewer] = [found.compared.more, found.compared.fewer].map(|group| quoted(state.name_of(group)));
+    match found.verdict {
+        Some(verdict) if all.len() > MOST_PAIRS => {
+            format!("The clearest difference is that of {more} and {fewer}: {}.", strength(verdict.strength))
+        }
+        Some(_) => format!("The clearest difference is that of {more} and {fewer}."),
+        None => format!(
+            "Furthest apart are {more} and {fewer}; they were not to be compared with each other, so there is no \
+             verdict on them. A new try can compare every group with every other."
+        ),
     }
 }
 
@@ -627,7 +666,7 @@ fn could_bring(compared: &Compared, state: &State) -> String {
     let (low, high) = (tens(interval.lower), tens(interval.upper));
     let within = match compared.gap.by {
         IntervalBy::Newcombe => "Of",
-        IntervalBy::MantelHaenszel => "Compared within size classes: of",
+        IntervalBy::MantelHaenszel => "Compared class by class: of",
         IntervalBy::Permutation => "Compared container by container: of",
     };
     let than = than(high);
@@ -674,7 +713,7 @@ pub(super) fn no_test(why: WhyNoTest, state: &State, today: Date) -> String {
             "The rule names a test that does not heed how lots were drawn here. Counts and intervals only.".to_owned()
         }
         WhyNoTest::NoClassWithBoth => {
-            "No size class has decided bulbs of both groups: they cannot be compared.".to_owned()
+            "No class has decided bulbs of both groups: they cannot be compared.".to_owned()
         }
         WhyNoTest::ContainersNotDrawn => {
             "What differs was given to whole containers, and bulbs were drawn one by one: the containers themselves may have made the difference, so the groups cannot be compared. Next time draw whole containers."
@@ -785,7 +824,11 @@ pub fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
             lines.push(format!(
                 "Lots were drawn by the method {} in {}. The number that lets anyone draw them again (seed): {}",
                 allotment.method,
-                plural(n_blocks as usize, "size class", "size classes"),
+                if allotment.cultivars.is_empty() {
+                    plural(n_blocks as usize, "size class", "size classes")
+                } else {
+                    classes(n_blocks as usize)
+                },
                 allotment.seed
             ));
         }
@@ -815,14 +858,14 @@ pub fn how_decided(decided: &Decided) -> String {
     let method = match verdict.method {
         Method::Boschloo => "Boschloo's exact test, two-sided, ordered by Fisher's p (Boschloo 1970)",
         Method::Fisher => "Fisher's exact test, two-sided (Fisher 1935)",
-        Method::ExactConditional => "The exact conditional test within size classes, two-sided (Gart 1970)",
+        Method::ExactConditional => "The exact conditional test within classes, two-sided (Gart 1970)",
         Method::UnitPermutation => {
-            "The permutation of whole containers within size classes, two-sided (Edgington & Onghena 2007)"
+            "The permutation of whole containers within classes, two-sided (Edgington & Onghena 2007)"
         }
     };
     let interval = match decided.compared.gap.by {
         IntervalBy::Newcombe => "Newcombe 1998, method 10",
-        IntervalBy::MantelHaenszel => "Mantel and Haenszel's within size classes, variance by Sato 1989",
+        IntervalBy::MantelHaenszel => "Mantel and Haenszel's within classes, variance by Sato 1989",
         IntervalBy::Permutation => "the shifts that the same permutation does not refuse",
     };
     let family = if verdict.n_family > 1 {

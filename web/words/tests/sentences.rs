@@ -248,8 +248,8 @@ fn every_counting() -> Vec<Counting> {
         sheet::typed_in |n: usize| (n);
         show::foot |n: usize| (n);
         trials::group_n |n: usize| (n);
-        trials::size_classes |n: usize| (n);
-        trials::size_class |n: usize| (n, Some((260, 280)));
+        trials::classes |n: usize| (n);
+        trials::class |n: usize| (n, "Candy", Some((260, 280)));
         trials::all_free |n: usize| (n);
         trials::n_chosen |n: usize| (n);
         trials::tally |n: usize| (n);
@@ -609,6 +609,62 @@ fn a_bulb_that_went_out_is_named_beside_those_that_can_still_come() {
     world.add("30 mia look b_2,b_3 clear");
     let ended = told(&world, 31);
     assert!(ended.contains(named), "{ended}");
+}
+
+/// Three groups of four with 2, 4 and 0 in time, of two cultivars.
+fn of_three_groups(rule: &str) -> World {
+    let mut world = World::of(&format!(
+        "-9 mia lot lo_1 Candy
+         -9 mia lot lo_2 Red
+         -9 mia bulb b_1,b_2,b_5,b_6,b_9,b_10 lo_1
+         -9 mia bulb b_3,b_4,b_7,b_8,b_11,b_12 lo_2
+         -2 mia question tr_1 gr_a,gr_b,gr_c
+         -2 mia group gr_a tr_1 Eight control
+         -2 mia group gr_b tr_1 Ten
+         -2 mia group gr_c tr_1 Twelve
+         -2 mia run ru_1 tr_1 0 every=40
+         -2 mia rule ru_1 by scape-in-sight {rule}
+         -2 mia due ru_1 30
+         -2 mia allot ru_1 drawn gr_a=b_1,b_2,b_3,b_4 gr_b=b_5,b_6,b_7,b_8 gr_c=b_9,b_10,b_11,b_12
+         0 mia cycle-began b_1,b_2,b_3,b_4,b_5,b_6,b_7,b_8,b_9,b_10,b_11,b_12
+         0 mia run-started ru_1
+         30 mia look b_2,b_4,b_9,b_10,b_11,b_12 clear"
+    ));
+    for n in [1, 3, 5, 6, 7, 8] {
+        world.add(&format!("30 mia look b_{n} sh_{n}/scape/scape-in-sight"));
+    }
+    world
+}
+
+#[test]
+fn the_clearest_difference_is_named_and_cultivars_are_told_by_themselves() {
+    let told = |rule: &str| {
+        let world = of_three_groups(rule);
+        let state = world.state();
+        let stands = standing(&world.ledger, &state, id("ru_1"), day(31)).unwrap();
+        (trials::sentence(&stands, &state, day(31)), trials::rule_line(&stands, day(31)), stands)
+    };
+    let (old, rule, stands) = told("");
+    assert_eq!(
+        old,
+        "“Eight”: 2 of 4 in time. “Ten”: 4 of 4. “Twelve”: 0 of 4. “Ten” and “Eight”: too few to tell. “Eight” and \
+         “Twelve”: too few to tell. Furthest apart are “Ten” and “Twelve”; they were not to be compared with each other, \
+         so there is no verdict on them. A new try can compare every group with every other."
+    );
+    assert!(!rule.contains("every other"), "{rule}");
+    assert_eq!(
+        results::cultivar_lines(&stands),
+        [
+            "Candy: “Eight” 1 of 2 in time, “Ten” 2 of 2, “Twelve” 0 of 2.",
+            "Red: “Eight” 1 of 2 in time, “Ten” 2 of 2, “Twelve” 0 of 2."
+        ]
+    );
+    let table = results::cultivar_table(&stands).unwrap();
+    assert_eq!(table.heads, ["Cultivar", "Eight", "Ten", "Twelve"]);
+    assert_eq!(table.rows[1], ["Red", "1 of 2", "2 of 2", "0 of 2"]);
+    let (new, rule, _) = told("family=all-pairs");
+    assert!(new.ends_with("The clearest difference is that of “Ten” and “Twelve”."), "{new}");
+    assert!(rule.ends_with("Every group is compared with every other."), "{rule}");
 }
 
 #[test]

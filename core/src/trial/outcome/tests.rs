@@ -10,7 +10,7 @@ use crate::{
 fn judged(goal: Goal, stage: GoalStage, window: (i64, i64), today: i64, records: &str) -> Judged {
     let world = World::of("0 mia lot lo_1 Red\n0 mia bulb b_1 lo_1\n0 mia cycle-began b_1");
     let state = world.and(records).state();
-    let rule = Rule { goal, stage, unit: Unit::Bulb, died: DiedAs::NotInTime, test: Test::None };
+    let rule = Rule { goal, stage, unit: Unit::Bulb, died: DiedAs::NotInTime, test: Test::None, family: None };
     let window = DueWindow { name: String::new(), from: day(window.0), to: day(window.1) };
     judge(&state.bulbs[&id("b_1")], day(0), &rule, &window, day(today))
 }

@@ -109,7 +109,7 @@ impl Life {
     }
 
     fn judged(&self, bulb: &Bulb, goal: Goal, stage: GoalStage) -> Judged {
-        let rule = Rule { goal, stage, unit: Unit::Bulb, died: DiedAs::NotInTime, test: Test::None };
+        let rule = Rule { goal, stage, unit: Unit::Bulb, died: DiedAs::NotInTime, test: Test::None, family: None };
         let window = DueWindow { name: String::new(), from: day(self.window.0), to: day(self.window.1) };
         judge(bulb, day(0), &rule, &window, day(self.today))
     }

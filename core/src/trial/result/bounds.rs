@@ -83,7 +83,8 @@ fn nulls(value: &Value, name: &str, found: &mut BTreeSet<String>) {
 }
 
 /// Fields that may be null: what there may be none of, and the ends of what is endless.
-const MAY_BE_NULL: [&str; 23] = [
+const MAY_BE_NULL: [&str; 24] = [
+    "clearest",
     "closed",
     "after",
     "at",

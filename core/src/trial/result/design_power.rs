@@ -17,9 +17,17 @@ use crate::{
         serialize_said,
         verdict::{ALPHA, Groups, MOST_FOR_BOSCHLOO},
     },
-    ledger::{Ledger, body::Test, id::Id},
+    ledger::{
+        Ledger,
+        body::{Family, GoalStage, Test, Unit},
+        id::{Id, Ids, Noun},
+    },
     nursery::State,
-    trial::standing::{Design, GroupStanding, Shares, comparable, pairs, standing},
+    trial::{
+        choose,
+        lots::classes,
+        standing::{Design, GroupStanding, Shares, comparable, family_of, pairs, standing},
+    },
 };
 
 /// How probable a difference is to be noticed that counts as likely.
@@ -224,7 +232,67 @@ pub struct DrawnPair {
 /// bulbs take a tenth of a second, for every combination of totals is gone through.
 const FEW_BULBS: u64 = 40;
 
+/// A try as it is planned, before lots are drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Planned {
+    /// Bulbs or containers.
+    pub unit: Unit,
+    /// Which of them.
+    pub units: Vec<Id>,
+    /// Whether lots are drawn within cultivar and size class.
+    pub classes: bool,
+    /// How many groups.
+    pub n_groups: usize,
+    /// Which of them is the control.
+    pub control: Option<usize>,
+    /// The pairs that are compared, where the rule says.
+    pub family: Option<Family>,
+    /// The trial that it is a further try of.
+    pub again: Option<Id>,
+    /// The stage that counts.
+    pub stage: GoalStage,
+}
+
 impl Drawn {
+    /// The groups that lots would be drawn for; nothing while two groups of two or more cannot be made. The groups have
+    /// no ids yet; those that stand for them here are never stored.
+    pub fn planned(planned: &Planned, ledger: &Ledger, state: &State, today: Date) -> Option<Self> {
+        let (n_units, k) = (planned.units.len(), planned.n_groups);
+        // Otherwise nothing is drawn, or a group has a single unit and is never compared.
+        if k < 2 || n_units < k + 2 {
+            return None;
+        }
+        let units = planned.units.iter().map(|id| choose::to_draw(state, *id, planned.classes));
+        let length = if planned.classes { choose::class_length(k) } else { n_units };
+        let found = classes::classes(&units.collect::<Vec<_>>(), k, length);
+        let sizes = choose::even_sizes(n_units, k);
+        let places = classes::places(&found, &sizes);
+        let mut ids = Ids::new([0; 32]);
+        let groups: Vec<Id> = (0..k).map(|_| ids.draw(Noun::Group)).collect();
+        let family: Vec<(usize, usize)> = family_of(k, planned.control, planned.family)
+            .into_iter()
+            .filter(|(a, b)| sizes[*a] > 1 && sizes[*b] > 1)
+            .collect();
+        let n = |class: &Vec<usize>, group: usize| u32::try_from(class[group]).unwrap_or(u32::MAX);
+        let pair = |(a, b): &(usize, usize)| DrawnPair {
+            a: groups[*a],
+            b: groups[*b],
+            classes: places.iter().map(|class| (n(class, *a), n(class, *b))).collect(),
+            sides: None,
+        };
+        let question = planned.again.and_then(|trial| state.trials.get(&trial)?.question.shown());
+        let of = question.and_then(|question| question.groups.get(planned.control.unwrap_or(0)));
+        let base = planned.again.zip(of);
+        Some(Self {
+            base: base
+                .map_or(Base::Half, |(trial, of)| past_tries(trial, None, *of, planned.stage, ledger, state, today)),
+            alpha: ALPHA / family.len().max(1) as f64,
+            undivided: planned.unit == Unit::Bulb && found.len() == 1,
+            by_container: planned.unit == Unit::Container,
+            pairs: family.iter().map(pair).collect(),
+        })
+    }
+
     pub(super) fn of(
         design: &Design<'_>,
         ledger: &Ledger,
@@ -232,7 +300,7 @@ impl Drawn {
         groups: &[GroupStanding],
         today: Date,
     ) -> Self {
-        let family = pairs(groups);
+        let family = pairs(groups, design.rule.family);
         let pair = |(a, b): &(usize, usize)| {
             let (a, b) = (groups.get(*a)?, groups.get(*b)?);
             let two = [a.clone(), b.clone()];
@@ -414,6 +482,12 @@ pub fn foreseen(drawn: Drawn) -> Vec<Foresight> {
     }
 }
 
+/// Of several pairs the one that tells least.
+pub fn tells_least(all: &[Foresight]) -> Option<&Foresight> {
+    let gap = |one: &Foresight| one.smallest_gap.unwrap_or(f64::INFINITY);
+    all.iter().max_by(|a, b| gap(a).total_cmp(&gap(b)))
+}
+
 /// The smallest p that they can reach.
 fn smallest_p(sides: Option<&Groups>) -> crate::evidence::Result<f64> {
     sides.map_or(super::refused(Reason::TooFewGroups), Groups::smallest_p)
@@ -447,15 +521,28 @@ fn base(design: &Design<'_>, ledger: &Ledger, state: &State, groups: &[GroupStan
     let Some(of) = groups.iter().find(|group| group.control).or(groups.first()).map(|group| group.group) else {
         return Base::Half;
     };
+    past_tries(design.body.trial, Some(design.run), of, design.rule.stage, ledger, state, today)
+}
+
+/// The share of this group in the tries of a trial but one.
+fn past_tries(
+    trial: Id,
+    but: Option<Id>,
+    of: Id,
+    stage: GoalStage,
+    ledger: &Ledger,
+    state: &State,
+    today: Date,
+) -> Base {
     let (mut reached, mut all) = (0, 0);
-    for (run, _) in state.runs_of_trial(design.body.trial) {
-        if run == design.run {
+    for (run, _) in state.runs_of_trial(trial) {
+        if Some(run) == but {
             continue;
         }
         let Some(past) = standing(ledger, state, run, today) else {
             continue;
         };
-        let same = past.rule.as_ref().is_some_and(|rule| rule.stage == design.rule.stage);
+        let same = past.rule.as_ref().is_some_and(|rule| rule.stage == stage);
         let group = super::group_of(&past.groups, of).filter(|_| same);
         if let Some(Shares::Known { by_rule, .. }) = group.map(|group| group.shares) {
             reached += by_rule.share.reached();

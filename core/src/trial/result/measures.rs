@@ -13,7 +13,7 @@ use crate::{
     evidence::{How, Interval, Reason, permutation::Scored, serialize_said},
     ledger::{
         Ledger,
-        body::{Body, Counted, GoalStage, Measured, ShootKind},
+        body::{Body, Counted, Family, GoalStage, Measured, ShootKind},
         entry::Entry,
         id::Id,
     },
@@ -109,8 +109,11 @@ pub(super) fn measures(
         if read.iter().all(|group| group.values.is_empty()) {
             return None;
         }
-        let gaps =
-            if decided { compared(to_compare(groups, &read)).iter().map(MeasureGap::of).collect() } else { Vec::new() };
+        let gaps = if decided {
+            compared(to_compare(groups, &read, design.rule.family)).iter().map(MeasureGap::of).collect()
+        } else {
+            Vec::new()
+        };
         Some(MeasureResult { what, groups: read, gaps })
     };
     MEASURANDS.into_iter().filter_map(of).collect()
@@ -139,7 +142,7 @@ fn mean(values: &[f64]) -> Option<f64> {
 }
 
 /// The pairs to compare, those with two values in each group.
-pub(super) fn to_compare(groups: &[GroupStanding], read: &[MeasureGroup]) -> Vec<PairUnits> {
+pub(super) fn to_compare(groups: &[GroupStanding], read: &[MeasureGroup], family: Option<Family>) -> Vec<PairUnits> {
     let scored = |at: usize, in_a: bool| -> Vec<Scored> {
         let block = |id: Id| {
             let unit = groups[at].units.iter().find(|unit| unit.unit == id);
@@ -155,7 +158,7 @@ pub(super) fn to_compare(groups: &[GroupStanding], read: &[MeasureGroup]) -> Vec
         how_much: true,
     };
     let both = |(a, b): &(usize, usize)| read[*a].values.len() > 1 && read[*b].values.len() > 1;
-    pairs(groups).into_iter().filter(both).map(pair).collect()
+    pairs(groups, family).into_iter().filter(both).map(pair).collect()
 }
 
 impl MeasureGap {

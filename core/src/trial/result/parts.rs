@@ -57,7 +57,8 @@ pub fn at_once(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<R
 
 /// The pairs to compare in one measure of a result; none while there is no verdict.
 pub fn gap_pairs(stands: &Standing, measure: &MeasureResult) -> Vec<PairUnits> {
-    if is_decided(stands) { measures::to_compare(&stands.groups, &measure.groups) } else { Vec::new() }
+    let family = stands.rule.as_ref().and_then(|rule| rule.family);
+    if is_decided(stands) { measures::to_compare(&stands.groups, &measure.groups, family) } else { Vec::new() }
 }
 
 /// The pairs whose speeds are to be compared, of a run that stands so today; none while there is no verdict.

@@ -68,7 +68,7 @@ pub(super) fn growing(design: &Design<'_>, state: &State, groups: &[GroupStandin
         let resolved = resolved(design.run, a, b, design.counting());
         Some(Growing { a: a.group, b: b.group, blocks: over_blocks(&resolved), looks: over_looks(design, state, a, b) })
     };
-    pairs(groups).into_iter().filter_map(of).collect()
+    pairs(groups, design.rule.family).into_iter().filter_map(of).collect()
 }
 
 /// The size classes of one try that are all decided, up to the first that is not. What left or is missing never will

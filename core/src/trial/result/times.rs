@@ -269,7 +269,7 @@ impl Axis<'_> {
             let both = [members(a, true), members(b, false)].concat();
             Some(PairUnits { a: a.group, b: b.group, units: interval_scores::scored(&both), how_much: false })
         };
-        pairs(groups).into_iter().filter_map(pair).collect()
+        pairs(groups, self.design.rule.family).into_iter().filter_map(pair).collect()
     }
 }
 

@@ -23,7 +23,7 @@ use crate::{
     },
     ledger::{
         Ledger, Register,
-        body::{AppliedTo, Rule},
+        body::{AppliedTo, Family, Rule},
         id::Id,
     },
     limits,
@@ -410,8 +410,11 @@ fn over_tries(
         return Vec::new();
     }
     let control = groups.iter().position(|(_, control)| *control);
+    // What a single try did not declare was not declared of all of them.
+    let all_pairs = |one: &Counted<'_>| one.counting.family == Some(Family::AllPairs);
+    let declared = (!counted.is_empty() && counted.iter().all(all_pairs)).then_some(Family::AllPairs);
     let pairs: Vec<(Id, Id)> =
-        family_of(groups.len(), control).into_iter().map(|(a, b)| (groups[a].0, groups[b].0)).collect();
+        family_of(groups.len(), control, declared).into_iter().map(|(a, b)| (groups[a].0, groups[b].0)).collect();
     let sides: Vec<Option<Groups>> = pairs.iter().map(|(a, b)| together(counted, *a, *b)).collect();
     let comparable: Vec<Groups> = sides.iter().flatten().cloned().collect();
     let mut verdicts = family(&comparable).unwrap_or_default().into_iter();

@@ -11,7 +11,7 @@ use crate::{
         verdict::{Gap, Groups, Verdict, family},
     },
     ledger::{
-        body::{DiedAs, Unit},
+        body::{DiedAs, Family, Unit},
         id::Id,
     },
 };
@@ -36,6 +36,16 @@ pub struct Decided {
     pub verdict: Verdict,
 }
 
+/// The pair of groups that differs most clearly, of more than two groups.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Clearest {
+    /// Which, and by how much.
+    pub compared: Compared,
+    /// What the rule's test says of it, where the rule declared all pairs before the start. A pair that was picked out
+    /// of all afterwards, though others were declared, gets no verdict.
+    pub verdict: Option<Verdict>,
+}
+
 /// What is counted, and whether the dead are.
 #[derive(Clone, Copy)]
 pub(in crate::trial) struct Counting {
@@ -45,6 +55,8 @@ pub(in crate::trial) struct Counting {
     pub counted: Unit,
     /// How the dead count.
     pub died: DiedAs,
+    /// The pairs that the rule compares, where it says.
+    pub family: Option<Family>,
 }
 
 impl Counting {
@@ -75,14 +87,14 @@ impl Counting {
 }
 
 /// The pairs of groups that are compared.
-pub(in crate::trial) fn pairs(groups: &[GroupStanding]) -> Vec<(usize, usize)> {
-    family_of(groups.len(), groups.iter().position(|group| group.control))
+pub(in crate::trial) fn pairs(groups: &[GroupStanding], family: Option<Family>) -> Vec<(usize, usize)> {
+    family_of(groups.len(), groups.iter().position(|group| group.control), family)
 }
 
 /// Of n groups the pairs that are compared, by where they stand: every group against the control, or all pairs where
-/// there is none. The one named first comes first.
-pub(in crate::trial) fn family_of(n: usize, control: Option<usize>) -> Vec<(usize, usize)> {
-    match control {
+/// there is none or the rule says so. The one named first comes first.
+pub(in crate::trial) fn family_of(n: usize, control: Option<usize>, family: Option<Family>) -> Vec<(usize, usize)> {
+    match control.filter(|_| family != Some(Family::AllPairs)) {
         Some(control) => (0..n).filter(|&at| at != control).map(|at| (at.min(control), at.max(control))).collect(),
         None => (0..n).flat_map(|a| (a + 1..n).map(move |b| (a, b))).collect(),
     }
@@ -136,7 +148,7 @@ pub(in crate::trial) fn comparable(groups: &[GroupStanding], counting: Counting)
         let side = side_by_side(a, b, counting)?;
         side.can_be_compared().then_some((a.group, b.group, side))
     };
-    pairs(groups).into_iter().filter_map(pair).collect()
+    pairs(groups, counting.family).into_iter().filter_map(pair).collect()
 }
 
 pub(super) fn compare(groups: &[GroupStanding], counting: Counting) -> Vec<Compared> {
@@ -150,4 +162,45 @@ pub(super) fn decide(groups: &[GroupStanding], counting: Counting) -> Vec<Decide
     let verdicts = family(&sides).unwrap_or_default();
     let decided = pairs.iter().zip(verdicts);
     decided.map(|((a, b, _), (gap, verdict))| Decided { compared: oriented(*a, *b, gap), verdict }).collect()
+}
+
+/// The pair that differs most clearly. Where all pairs were declared, that of the smallest p, and of several the one
+/// with the widest gap. Else the pair whose shares are furthest apart, unless the family has a verdict on it already.
+pub(super) fn clearest(groups: &[GroupStanding], counting: Counting, decided: &[Decided]) -> Option<Clearest> {
+    if groups.len() < 3 || decided.is_empty() {
+        return None;
+    }
+    let gap = |one: &Clearest| one.compared.gap.difference;
+    let p = |one: &Clearest| one.verdict.map_or(0.0, |verdict| verdict.p);
+    // Of equals the first stays.
+    let clearer = |best: Clearest, next: Clearest| {
+        let by_p = p(&next).total_cmp(&p(&best));
+        let better = by_p.is_lt() || (by_p.is_eq() && gap(&next) > gap(&best));
+        if better { next } else { best }
+    };
+    let found = if counting.family == Some(Family::AllPairs) {
+        let all = decided.iter().map(|one| Clearest { compared: one.compared, verdict: Some(one.verdict) });
+        all.reduce(clearer)?
+    } else {
+        // Shares alone pick it out: with whole containers every gap takes many draws, and there may be hundreds of pairs.
+        let two = furthest_apart(groups, counting)?;
+        Clearest { compared: *compare(&two, counting).first()?, verdict: None }
+    };
+    let both = |one: &Compared| [one.more.min(one.fewer), one.more.max(one.fewer)];
+    let has_verdict = |one: &Decided| both(&one.compared) == both(&found.compared);
+    let spoken_of = found.verdict.is_none() && decided.iter().any(has_verdict);
+    (gap(&found) > 0.0 && !spoken_of).then_some(found)
+}
+
+/// The two groups whose shares differ most, of equals the first.
+fn furthest_apart(groups: &[GroupStanding], counting: Counting) -> Option<[GroupStanding; 2]> {
+    // A group of a single unit is compared with none.
+    let rate = |at: usize| {
+        let share = groups[at].counts.share(counting.died).and_then(Share::rate).ok();
+        share.filter(|_| groups[at].units.len() != 1)
+    };
+    let apart = |(a, b): (usize, usize)| Some(((rate(a)? - rate(b)?).abs(), a, b));
+    let all = family_of(groups.len(), None, Some(Family::AllPairs)).into_iter().filter_map(apart);
+    let (_, a, b) = all.reduce(|best, next| if next.0 > best.0 { next } else { best })?;
+    Some([groups[a].clone(), groups[b].clone()])
 }

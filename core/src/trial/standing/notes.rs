@@ -186,7 +186,7 @@ fn origin(design: &Design<'_>) -> Vec<Note> {
             if !allotment.reason.is_empty() {
                 notes.push(Note::DrawnAgain(allotment.reason.clone()));
             }
-            allotment.method != lots::METHOD
+            !lots::is_drawn(&allotment.method)
         }
         Members::Counts(_) => true,
     };

@@ -596,6 +596,144 @@ fn size_classes_are_compared_within_themselves() {
     assert!((compared.gap.interval.unwrap().lower - 0.118_371_195_114_143).abs() < 1e-9);
 }
 
+/// A try drawn by `blocks/2` within one cultivar a class; of each, in time and how many in the first and second group.
+fn in_cultivars(classes: &[[(usize, usize); 2]]) -> World {
+    let mut world = World::of(
+        "-2 mia question tr_1 gr_a,gr_b
+         -2 mia group gr_a tr_1 Long control
+         -2 mia group gr_b tr_1 Short
+         -2 mia run ru_1 tr_1 0 every=40
+         -2 mia rule ru_1 by scape-in-sight test=exact-conditional
+         -2 mia due ru_1 30",
+    );
+    let (mut units, mut arms, mut blocks, mut names) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for (block, class) in classes.iter().enumerate() {
+        world.add(&format!("-9 mia lot lo_{block} Kind-{block}"));
+        names.push(format!("\"Kind-{block}\""));
+        for (arm, (in_time, of)) in class.iter().enumerate() {
+            for n in 0..*of {
+                let at = units.len() + 1;
+                world.add(&format!("-9 mia bulb b_{at} lo_{block}"));
+                let seen = if n < *in_time { format!("sh_{at}/scape/scape-in-sight") } else { "clear".to_owned() };
+                world.add(&format!("30 mia look b_{at} {seen}"));
+                units.push(format!("\"b_{at}\""));
+                arms.push(arm.to_string());
+                blocks.push(block.to_string());
+            }
+        }
+    }
+    world.add(&format!(
+        "-2 mia json ru_1 allotment {{\"unit\":\"bulb\",\"method\":\"blocks/2\",\"seed\":\"00ff\",\"groups\":[\"gr_a\",\"gr_b\"],\"units\":[{}],\"arms\":[{}],\"blocks\":[{}],\"cultivars\":[{}],\"class_length\":8}}
+         0 mia cycle-began {}
+         0 mia run-started ru_1",
+        units.join(","),
+        arms.join(","),
+        blocks.join(","),
+        names.join(","),
+        units.join(",").replace('"', "")
+    ));
+    world
+}
+
+#[test]
+fn cultivars_are_compared_within_themselves_and_counted_by_themselves() {
+    // Reference 04, random_0 and random_4 of R 4.2.2's mantelhaen.test, exact: classes of any sizes.
+    let p = |classes: &[[(usize, usize); 2]]| match on(&in_cultivars(classes), 31).sentence {
+        Sentence::Decided(all) if all.len() == 1 => (all[0].verdict.method, all[0].verdict.p),
+        other => panic!("{other:?}"),
+    };
+    let random_0 = [[(1, 2), (0, 8)], [(3, 6), (1, 11)], [(8, 9), (8, 12)], [(0, 5), (4, 10)]];
+    let (method, found) = p(&random_0);
+    assert_eq!(method, Method::ExactConditional);
+    assert!((found - 0.214_879_062_91).abs() < 1e-9, "{found}");
+    let random_4 =
+        [[(4, 9), (12, 12)], [(2, 3), (7, 9)], [(4, 12), (2, 2)], [(6, 7), (0, 2)], [(4, 8), (3, 3)], [(0, 5), (3, 3)]];
+    let (_, found) = p(&random_4);
+    assert!((found - 0.001_905_302_495_89).abs() < 1e-9, "{found}");
+    // The order in which classes stand says nothing.
+    let turned: Vec<_> = random_4.iter().rev().copied().collect();
+    assert!((p(&turned).1 - found).abs() < 1e-12);
+    let stands = on(&in_cultivars(&random_0), 31);
+    let rows: Vec<_> = stands.by_cultivar.iter().map(|of| (of.cultivar.as_str(), of.groups[1].all())).collect();
+    assert_eq!(rows, [("Kind-0", 8), ("Kind-1", 11), ("Kind-2", 12), ("Kind-3", 10)]);
+    let third = &stands.by_cultivar[2].groups;
+    let in_time = |at: usize| stands.in_time_of(&third[at]).map(|found| (found.least, found.most, found.of));
+    assert_eq!((in_time(0), in_time(1)), (Some((8, 8, 9)), Some((8, 8, 12))));
+    // All of them together are the groups' own counts.
+    for (at, group) in stands.groups.iter().enumerate() {
+        assert_eq!(sum(stands.by_cultivar.iter().map(|of| of.groups[at])), group.counts);
+    }
+    // One cultivar alone is the try itself.
+    assert!(on(&in_cultivars(&random_0[..1]), 31).by_cultivar.is_empty());
+}
+
+/// Three groups of eight, with 4, 8 and 0 in time; the first is the control.
+fn of_three(rule: &str) -> Standing {
+    let mut world = World::of(&format!(
+        "-9 mia lot lo_1 Red
+         -2 mia question tr_1 gr_a,gr_b,gr_c
+         -2 mia group gr_a tr_1 Eight control
+         -2 mia group gr_b tr_1 Ten
+         -2 mia group gr_c tr_1 Twelve
+         -2 mia run ru_1 tr_1 0 every=40
+         -2 mia rule ru_1 by scape-in-sight {rule}
+         -2 mia due ru_1 30"
+    ));
+    let bulbs: Vec<String> = (1..=24).map(|n| format!("b_{n}")).collect();
+    world.add(&format!("-9 mia bulb {} lo_1", bulbs.join(",")));
+    let with: Vec<usize> = (1..=4).chain(9..=16).collect();
+    let without: Vec<usize> = (5..=8).chain(17..=24).collect();
+    world.add(&looks(30, &with, &without));
+    world.add(&format!(
+        "-2 mia allot ru_1 drawn gr_a={} gr_b={} gr_c={}
+         0 mia cycle-began {}
+         0 mia run-started ru_1",
+        bulbs[..8].join(","),
+        bulbs[8..16].join(","),
+        bulbs[16..].join(","),
+        bulbs.join(",")
+    ));
+    on(&world, 31)
+}
+
+#[test]
+fn the_clearest_difference_has_a_verdict_only_where_all_pairs_were_declared() {
+    let decided = |stands: &Standing| match &stands.sentence {
+        Sentence::Decided(all) => all.clone(),
+        other => panic!("{other:?}"),
+    };
+    // As before there was anything to declare: two comparisons with the control, and the widest gap of all named.
+    let old = of_three("");
+    assert_eq!(decided(&old).iter().map(|one| one.verdict.n_family).collect::<Vec<_>>(), [2, 2]);
+    let clearest = old.clearest.expect("a pair");
+    assert_eq!((clearest.compared.more, clearest.compared.fewer), (id("gr_b"), id("gr_c")));
+    assert!(clearest.verdict.is_none());
+    assert_eq!(decided(&of_three("family=with-the-control")), decided(&old));
+    let new = of_three("family=all-pairs");
+    let all = decided(&new);
+    assert_eq!(all.iter().map(|one| one.verdict.n_family).collect::<Vec<_>>(), [3, 3, 3]);
+    let clearest = new.clearest.expect("a pair");
+    assert_eq!((clearest.compared.more, clearest.compared.fewer), (id("gr_b"), id("gr_c")));
+    let verdict = clearest.verdict.expect("a verdict");
+    assert_eq!(verdict.strength, Strength::ToldApart);
+    // Holm: the smallest of three p three times, the others twice, here alike.
+    assert!((verdict.p_family - 3.0 * verdict.p).abs() < 1e-12);
+    assert!(
+        all.iter()
+            .filter(|one| one.verdict.p > verdict.p)
+            .all(|one| one.verdict.p_family >= 2.0 * one.verdict.p - 1e-12)
+    );
+    // More comparisons never make the same pair clearer.
+    let of_old = decided(&old);
+    let both = |one: &Decided| (one.compared.more, one.compared.fewer);
+    for before in &of_old {
+        let now = all.iter().find(|one| both(one) == both(before)).expect("the same pair");
+        assert!(now.verdict.p_family >= before.verdict.p_family - 1e-12);
+    }
+    // Two groups are one pair, and nothing is picked out.
+    assert!(on(&in_classes([[6, 2], [5, 3], [7, 4]]), 40).clearest.is_none());
+}
+
 #[test]
 fn no_difference_is_said_before_the_last_day_is_over_nor_with_a_single_unit() {
     // Goal: an interval of the difference reads like a verdict, so it waits for what a verdict waits for.

@@ -1,5 +1,7 @@
 //! How bulbs come into groups: lots drawn, by hand, or from a notebook.
 
+use bloomdue_core::trial::choose;
+use bloomdue_core::trial::result::design_power::Drawn;
 use bloomdue_words::form::trial::How;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
@@ -7,6 +9,7 @@ use leptos::prelude::*;
 use super::Wizard;
 use crate::parts::field::{Chips, DayField, TextField};
 use crate::parts::fold::Fold;
+use crate::parts::power;
 
 #[component]
 pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
@@ -94,10 +97,15 @@ fn Draw(wizard: Wizard) -> impl IntoView {
             groups.map(|(group, n)| view! { <li>{say::group_gets(&group.name, n)}</li> }).collect_view()
         })
     };
+    let drawn = Memo::new(move |_| {
+        let planned = plan.with(|plan| plan.planned());
+        wizard.app.peek(|r| Drawn::planned(&planned, r.ledger, r.state, r.today))
+    });
     let choices = vec![(true, say::with_classes().to_owned()), (false, say::without_classes().to_owned())];
     // Which bulbs would stand in which class; the draw itself decides only within them.
     let shown = move || {
-        let listed = plan.with(|plan| plan.uses_classes().then(|| plan.size_classes()));
+        let (units, n_groups) = plan.with(|plan| (plan.uses_classes().then(|| plan.units()), plan.groups.len()));
+        let listed = wizard.app.peek(|r| units.map(|units| choose::classes(r.state, &units, n_groups)));
         let listed = listed.filter(|listed| listed.len() > 1)?;
         let n = listed.len();
         let rows = listed
@@ -105,23 +113,24 @@ fn Draw(wizard: Wizard) -> impl IntoView {
             .enumerate()
             .map(|(at, class)| {
                 let names: Vec<String> =
-                    wizard.app.peek(|r| class.iter().map(|(id, _)| r.state.name_of(*id).to_owned()).collect());
-                let sizes = class.first().zip(class.last()).map(|(a, b)| (a.1, b.1));
+                    wizard.app.peek(|r| class.units.iter().map(|(id, _)| r.state.name_of(*id).to_owned()).collect());
+                let sizes = class.units.first().zip(class.units.last()).map(|(a, b)| (a.1, b.1));
                 view! {
                     <li>
-                        <b>{say::size_class(at + 1, sizes)}</b> " " <span class="small">{names.join(" · ")}</span>
+                        <b>{say::class(at + 1, &class.cultivar, sizes)}</b> " " <span class="small">{names.join(" · ")}</span>
                     </li>
                 }
             })
             .collect_view();
         Some(view! {
-            <Fold summary=say::size_classes(n)>
+            <Fold summary=say::classes(n)>
                 <ul>{rows}</ul>
             </Fold>
         })
     };
     view! {
         <ul>{rows}</ul>
+        {power::planned_can_tell(wizard.app, drawn)}
         {shown}
         <Fold summary=say::more()>
             <Chips label=say::classes_label() choices=choices value=classes />

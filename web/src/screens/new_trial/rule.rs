@@ -2,6 +2,7 @@
 
 use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::{DiedAs, Goal, GoalStage, Unit};
+use bloomdue_words::form::trial::Plan;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
 
@@ -79,10 +80,34 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
             <DayField label=say::start_day() value=start />
             <TextField label=say::looks_label() value=every_days mode="numeric" name=Field::Looks problem=wizard.problem />
         </div>
+        <Show when=move || plan.with(Plan::may_choose_pairs)>
+            <Pairs wizard=wizard />
+        </Show>
         <Fold summary=say::more()>
             <Chips label=say::died_label() choices=dead value=died />
             <Chips label=say::unit_counted_label() choices=units value=counted />
         </Fold>
         <button type="button" class="btn main" on:click=move |_| wizard.to(Step::Bulbs)>{say::next()}</button>
+    }
+}
+
+/// Which groups are compared, where there is a choice.
+#[component]
+fn Pairs(wizard: Wizard) -> impl IntoView {
+    let plan = wizard.plan;
+    let all = RwSignal::new(plan.with_untracked(Plan::compares_all_pairs));
+    let started = StoredValue::new(false);
+    Effect::new(move |_| {
+        let all = all.get();
+        // Only a choice that was made is kept; until then the program's own follows the groups.
+        if started.get_value() {
+            plan.update(|plan| plan.all_pairs = Some(all));
+        }
+        started.set_value(true);
+    });
+    let choices = vec![(true, say::every_pair().to_owned()), (false, say::with_control().to_owned())];
+    view! {
+        <Chips label=say::pairs_label() choices=choices value=all />
+        <p class="small">{say::pairs_hint()}</p>
     }
 }

@@ -16,7 +16,7 @@ use bloomdue_core::trial::ready::READY;
 use proptest::prelude::*;
 
 use super::acts::{Typed, What};
-use super::trial::{Chosen, How, Plan};
+use super::trial::{Chosen, GroupTyped, How, Plan};
 use super::*;
 
 const DAY: &str = "2027-01-01";
@@ -312,6 +312,28 @@ fn try_of_two() -> Plan {
     plan.chosen =
         (0..4).map(|n| Chosen { unit: ids.draw(Noun::Bulb), size_mm: 260 + n, arm: Some(n as u32 % 2) }).collect();
     plan
+}
+
+#[test]
+fn which_groups_are_compared_is_declared_with_the_rule() {
+    use bloomdue_core::ledger::body::Family;
+    let family = |plan: &Plan| plan.to_command(on(0), [5; 32]).unwrap().rule.family;
+    let mut plan = try_of_two();
+    assert_eq!(family(&plan), None, "two groups are one pair");
+    let group = |name: &str| GroupTyped { name: name.to_owned(), ..GroupTyped::default() };
+    plan.groups.push(group("middling"));
+    assert!(plan.may_choose_pairs());
+    assert_eq!(family(&plan), Some(Family::AllPairs));
+    let with_control = Plan { all_pairs: Some(false), ..plan.clone() };
+    assert_eq!(family(&with_control), Some(Family::WithControl));
+    let by_hand = Plan { how: How::ByHand, chosen: plan.chosen.clone(), ..plan.clone() };
+    assert_eq!(family(&by_hand), None, "groups chosen by hand get no test");
+    let mut four = plan.clone();
+    four.groups.push(group("longest"));
+    assert_eq!(family(&four), Some(Family::WithControl));
+    four.groups.iter_mut().for_each(|group| group.control = false);
+    assert_eq!(family(&four), Some(Family::AllPairs), "with no control there is nothing else");
+    assert!(!four.may_choose_pairs());
 }
 
 #[test]

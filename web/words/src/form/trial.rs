@@ -3,12 +3,13 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::forecast::{Wanted, Window};
 use bloomdue_core::ledger::body::{
-    AppliedTo, CareJob, DiedAs, DueDays, DueWindow, Factor, Goal, GoalStage, Level, Rule, Tally, Test, Unit,
+    AppliedTo, CareJob, DiedAs, DueDays, DueWindow, Factor, Family, Goal, GoalStage, Level, Rule, Tally, Test, Unit,
 };
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
 use bloomdue_core::nursery::State;
 use bloomdue_core::plan::{Now, Proposed, jobs_of_group};
-use bloomdue_core::record::{Allot, GroupPlan, PlanTry, TrialChoice, class_length, default_block_length};
+use bloomdue_core::record::{Allot, GroupPlan, PlanTry, TrialChoice};
+use bloomdue_core::trial::result::design_power::Planned;
 use bloomdue_core::trial::treated::{self, Treated};
 use bloomdue_core::trial::{choose, ready::Ready};
 use bloomdue_core::{json, units};
@@ -84,6 +85,9 @@ pub struct Plan {
     /// Whether bulbs that are gone since can be chosen: a try from a notebook.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub gone_too: bool,
+    /// Whether every group is compared with every other, once somebody chose.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub all_pairs: Option<bool>,
     /// The day on which a try from a notebook was finished; empty while it is under way.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub finished: String,
@@ -148,6 +152,7 @@ impl Plan {
             from_days: String::new(),
             to_days: String::new(),
             gone_too: false,
+            all_pairs: None,
             finished: String::new(),
             pot_up: None,
             rest_since: None,
@@ -252,6 +257,8 @@ impl Plan {
         if let Some((_, run)) = state.runs_of_trial(trial).last() {
             if let Some(rule) = run.rule.shown() {
                 (self.goal, self.stage, self.died, self.counted) = (rule.goal, rule.stage, rule.died, rule.unit);
+                // Tries of one trial are taken together in the pairs that each of them declared.
+                self.all_pairs = Some(rule.family == Some(Family::AllPairs));
             }
             if let Some(body) = run.body.shown() {
                 self.every_days = body.look_interval_days.to_string();
@@ -271,14 +278,49 @@ impl Plan {
         json::read_bytes(bytes).ok()
     }
 
-    /// Whether size classes are used when lots are drawn.
+    /// Whether lots are drawn within cultivar and size class.
     pub fn uses_classes(&self) -> bool {
-        let sizes = self.sizes();
-        self.classes.unwrap_or_else(|| default_block_length(&sizes, self.groups.len()) < sizes.len())
+        self.classes.unwrap_or(true)
     }
 
-    fn sizes(&self) -> Vec<i64> {
-        self.chosen.iter().map(|chosen| chosen.size_mm).collect()
+    /// Whether there is a choice of pairs: more than two groups, one of them as it would be done anyway.
+    pub fn may_choose_pairs(&self) -> bool {
+        self.groups.len() > 2 && self.control().is_some()
+    }
+
+    /// Whether every group is compared with every other. Of three that is one pair more than with the control; of more
+    /// groups the pairs grow quickly, and each has to be clearer.
+    pub fn compares_all_pairs(&self) -> bool {
+        self.all_pairs.unwrap_or(self.groups.len() == 3)
+    }
+
+    /// The pairs that are compared; two groups are one pair, of which nothing need be said.
+    fn family(&self) -> Option<Family> {
+        let is_all = !self.may_choose_pairs() || self.compares_all_pairs();
+        (self.groups.len() > 2).then_some(if is_all { Family::AllPairs } else { Family::WithControl })
+    }
+
+    fn control(&self) -> Option<usize> {
+        self.groups.iter().position(|group| group.control)
+    }
+
+    /// What is known of the groups before lots are drawn.
+    pub fn planned(&self) -> Planned {
+        Planned {
+            unit: self.counted,
+            units: self.units(),
+            classes: self.uses_classes(),
+            n_groups: self.groups.len(),
+            control: self.control(),
+            family: self.family(),
+            again: self.again,
+            stage: self.stage,
+        }
+    }
+
+    /// The chosen units.
+    pub fn units(&self) -> Vec<Id> {
+        self.chosen.iter().map(|chosen| chosen.unit).collect()
     }
 
     /// Sizes of the groups when lots are drawn.
@@ -313,9 +355,16 @@ impl Plan {
             trial: self.trial()?,
             start,
             look_interval_days,
-            rule: Rule { goal: self.goal, stage: self.stage, unit: self.counted, died: self.died, test: Test::None },
+            rule: Rule {
+                goal: self.goal,
+                stage: self.stage,
+                unit: self.counted,
+                died: self.died,
+                test: Test::None,
+                family: if self.how == How::Draw { self.family() } else { None },
+            },
             window: DueWindow { name: self.name.clone(), from, to },
-            units: if self.how == How::Counts { Vec::new() } else { self.chosen.iter().map(|c| c.unit).collect() },
+            units: if self.how == How::Counts { Vec::new() } else { self.units() },
             allot: self.allot(seed)?,
             // A start that has not come yet only plans the try; counts from a notebook have no bulbs to start.
             begin: start <= today,
@@ -364,12 +413,6 @@ impl Plan {
         counted.window(self.start.parse().ok()?).ok()
     }
 
-    /// The size classes that lots would be drawn in.
-    pub fn size_classes(&self) -> Vec<Vec<(Id, i64)>> {
-        let units: Vec<(Id, i64)> = self.chosen.iter().map(|c| (c.unit, c.size_mm)).collect();
-        choose::size_classes(&units, self.groups.len(), class_length(self.groups.len()))
-    }
-
     /// What differs, in a word.
     fn factor_word(&self) -> &str {
         if self.factor.trim().is_empty() { say::what_differs_word() } else { &self.factor }
@@ -406,15 +449,7 @@ impl Plan {
             arms.collect::<Result<Vec<u32>, Problem>>()
         };
         Ok(match self.how {
-            How::Draw => Allot::Draw {
-                seed,
-                sizes: self.group_sizes(),
-                block_length: if self.uses_classes() {
-                    class_length(self.groups.len())
-                } else {
-                    self.chosen.len().max(1)
-                },
-            },
+            How::Draw => Allot::Draw { seed, sizes: self.group_sizes(), classes: self.uses_classes() },
             How::ByHand => Allot::ByHand(arms()?),
             How::Recorded => Allot::AsRecorded(arms()?),
             How::Counts => Allot::Counts(self.tallies()?),
