@@ -157,6 +157,8 @@ fn every_counting() -> Vec<Counting> {
         bulb::call_place |n: u32| ("M4K", n);
         bulb::container_under |n: usize| (n);
         care::for_many |n: usize| ("Bench 2", n);
+        care::all_but |n: usize| (n, 21);
+        care::save_for |n: usize| (n);
         care::n_of |n: usize| (n, 21);
         care::done |n: usize| ("watered", n, false);
         coming::sentence |n: usize| (Wanted::FitToSell, &in_window(n), 21, window(n as i64), today());
