@@ -190,6 +190,9 @@ fn every_counting() -> Vec<Counting> {
         due::untick |n: usize| ("Water", n);
         due::window_left |n: i64| (-n);
         due::disagreements |n: usize| (n);
+        files::would_bring |n: usize| (n, 0);
+        files::would_bring |n: usize| (n, 2);
+        files::take_it_in_all |n: usize| (n);
         files::n_here |n: usize| (n);
         files::later |n: usize| (n, day(1), day(9), today());
         files::take_all_back_under |n: usize| (n);
