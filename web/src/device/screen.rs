@@ -156,6 +156,13 @@ pub(crate) fn focus_beginning() {
     }
 }
 
+/// Whether the focus is inside the part of the page with this name.
+pub(crate) fn has_focus_within(name: &str) -> bool {
+    let part = document().get_element_by_id(name);
+    let focused = document().active_element();
+    part.zip(focused).is_some_and(|(part, focused)| part.contains(Some(&focused)))
+}
+
 /// Moves the focus to the field with this name, and it into sight, out of its fold.
 pub(crate) fn focus_field(name: &str) {
     let field = document().get_element_by_id(name).and_then(|field| field.dyn_into::<HtmlElement>().ok());
