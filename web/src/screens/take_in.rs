@@ -235,6 +235,7 @@ fn Shown(
     let brings: Vec<String> = found.brings.iter().map(say::brings).collect();
     let of = say::file_of(&preview, app.today.get_untracked());
     let n_new = preview.new.len();
+    let settle = say::settle_after(preview.n_twin_acts);
     let answer = say::would_bring(n_new, preview.new_photos.len());
     let warnings = say::preview_warnings(&preview);
     // Taken back before, everything is here and only the link is not.
@@ -274,6 +275,7 @@ fn Shown(
             {(waiting > 0).then(|| view! { <p class="problem">{say::waiting_for_others(waiting)}</p> })}
             {warnings.into_iter().map(|line| view! { <p class="problem">{line}</p> }).collect_view()}
             {later.map(|line| view! { <p class="problem">{line}</p> })}
+            {settle.into_iter().map(|line| view! { <p class="note">{line}</p> }).collect_view()}
             <ul>{brings.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
         </div>
         <Fold summary=say::in_detail() row=0>

@@ -199,6 +199,12 @@ pub fn file_of(preview: &Preview, today: Date) -> String {
     format!("Nursery: {} · Made: {}", preview.name, moment(&preview.made, today))
 }
 
+/// What a file would leave to be settled; nothing where nothing would.
+pub fn settle_after(n_twin_acts: usize) -> Vec<String> {
+    let told = || format!("{}; you settle it afterwards under Disagreements", acts_twice(n_twin_acts));
+    (n_twin_acts > 0).then(told).into_iter().collect()
+}
+
 pub fn take_it_in_all(n_records: usize) -> String {
     if n_records == 0 { take_it_in().to_owned() } else { format!("{}: {}", take_it_in(), records(n_records)) }
 }
@@ -211,9 +217,6 @@ pub fn preview(preview: &Preview) -> Vec<String> {
     }
     if !preview.reformatted.is_empty() {
         lines.push(format!("{} with their layout changed, content intact", records(preview.reformatted.len())));
-    }
-    if preview.n_twin_acts > 0 {
-        lines.push(format!("{}; you settle it afterwards under Disagreements", acts_twice(preview.n_twin_acts)));
     }
     let n_unknown: usize = preview.unknown_kinds.values().sum();
     if n_unknown > 0 {

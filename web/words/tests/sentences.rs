@@ -21,6 +21,7 @@ use bloomdue_core::testing::{World, day, id};
 use bloomdue_core::trial::outcome::Kind;
 use bloomdue_core::trial::ready::READY;
 use bloomdue_core::trial::standing::{InTime, Standing, standing};
+use bloomdue_words::form::Problem;
 use bloomdue_words::form::wish::Typed;
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{Copied, Gone, Opened, StoreError};
@@ -193,6 +194,7 @@ fn every_counting() -> Vec<Counting> {
         files::would_bring |n: usize| (n, 0);
         files::would_bring |n: usize| (n, 2);
         files::take_it_in_all |n: usize| (n);
+        files::settle_after |n: usize| (n);
         files::n_here |n: usize| (n);
         files::later |n: usize| (n, day(1), day(9), today());
         files::take_all_back_under |n: usize| (n);
@@ -610,6 +612,9 @@ fn whoever_is_refused_for_want_of_a_person_is_led_to_where_one_says_it() {
     use bloomdue_words::told::NotRecorded;
     assert_eq!(start::mended_at(&NotRecorded::NobodyChosen), Some(bloomdue_words::route::Route::Who));
     assert_eq!(start::mended_at(&NotRecorded::NoNurseryOpen), None);
+    // A form carries the way with what is wrong with it.
+    assert_eq!(Problem::from(&NotRecorded::NobodyChosen).mend, Some(bloomdue_words::route::Route::Who));
+    assert_eq!(Problem::from(&NotRecorded::NoNurseryOpen).mend, None);
 }
 
 #[test]
@@ -631,4 +636,7 @@ fn days_are_told_from_today() {
         ("1 Jan".into(), "1 Jan 2027".into())
     );
     assert_eq!(dates::week(day(0)), "week 53");
+    let chosen = |n| care::on_day(&day(n).to_string(), day(0));
+    assert_eq!([-2, -1, 0].map(chosen), ["30 Dec 2026", "yesterday", "today"]);
+    assert_eq!(care::on_day("", day(0)), "a day to be chosen");
 }
