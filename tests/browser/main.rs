@@ -14,6 +14,7 @@ mod demo;
 mod detours;
 mod drafts;
 mod files;
+mod forms;
 mod hosts;
 mod kills;
 mod large;
@@ -123,6 +124,7 @@ fn main() -> ExitCode {
         .chain(demo::CHECKS)
         .chain(drafts::CHECKS)
         .chain(files::CHECKS)
+        .chain(forms::CHECKS)
         .chain(slice::CHECKS)
         .chain(slips::CHECKS)
         .chain(walk::CHECKS)

@@ -591,7 +591,7 @@ mod tests {
              3 mia look b_3 sh_3/unknown/shoot
              3 mia look b_4 sh_4/scape/scape-in-sight
              3 mia look b_5 sh_5/scape/spathe-split
-             3 mia look b_6 sh_6/scape/first-flower
+             3 mia look b_6 sh_6/scape/first-flower-open
              3 mia look b_7 sh_7/scape/over",
         );
         let state = world.state();
