@@ -449,7 +449,7 @@ impl App {
         self.said.update(|said| {
             if let Some(said) = said {
                 said.is_wrong = true;
-                said.mend = why.mend;
+                said.mend = why.mend.map(|to| *to);
             }
         });
     }

@@ -237,5 +237,7 @@ pub(crate) fn ProblemLine(
     let answering: Option<Answering> = use_context();
     let says = move |field: Field| answering.is_some_and(|Answering(fields)| fields.with(|all| all.contains(&field)));
     let said = move || problem.get().filter(|p| !p.field.is_some_and(says));
-    move || said().map(|p| view! { <p class="problem" role="alert">{p.text} " " {way_to_mend(p.mend)}</p> })
+    move || {
+        said().map(|p| view! { <p class="problem" role="alert">{p.text} " " {way_to_mend(p.mend.map(|to| *to))}</p> })
+    }
 }

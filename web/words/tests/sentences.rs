@@ -613,7 +613,7 @@ fn whoever_is_refused_for_want_of_a_person_is_led_to_where_one_says_it() {
     assert_eq!(start::mended_at(&NotRecorded::NobodyChosen), Some(bloomdue_words::route::Route::Who));
     assert_eq!(start::mended_at(&NotRecorded::NoNurseryOpen), None);
     // A form carries the way with what is wrong with it.
-    assert_eq!(Problem::from(&NotRecorded::NobodyChosen).mend, Some(bloomdue_words::route::Route::Who));
+    assert_eq!(Problem::from(&NotRecorded::NobodyChosen).mend.as_deref(), Some(&bloomdue_words::route::Route::Who));
     assert_eq!(Problem::from(&NotRecorded::NoNurseryOpen).mend, None);
 }
 

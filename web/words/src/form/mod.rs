@@ -28,7 +28,7 @@ pub struct Problem {
     /// The sentence.
     pub text: String,
     /// Where it is mended, when that is on another screen.
-    pub mend: Option<Route>,
+    pub mend: Option<Box<Route>>,
 }
 
 impl Problem {
@@ -51,7 +51,7 @@ impl From<&Error> for Problem {
 
 impl From<&NotRecorded> for Problem {
     fn from(why: &NotRecorded) -> Self {
-        Self { field: why.field(), text: start::not_recorded(why), mend: start::mended_at(why) }
+        Self { field: why.field(), text: start::not_recorded(why), mend: start::mended_at(why).map(Box::new) }
     }
 }
 
