@@ -26,6 +26,7 @@ pub(crate) fn did(browser: &mut Browser, act: &str, n_days_ago: u32) -> Result<(
     browser.tap("Rest")?;
     browser.tap(act)?;
     let day = days_ago(browser, n_days_ago)?;
+    browser.tap("today")?;
     browser.fill("When", &day)?;
     browser.tap("css:.btn.main")?;
     browser.see(&format!("{act}: 4 bulbs"))
@@ -72,9 +73,9 @@ fn a_care_plan_by_taps(ground: &Ground) -> Result<()> {
     browser.tap("All")?;
     // Done for the whole group but one.
     browser.tap("Cut back the leaves")?;
-    browser.tap("For 4 of 4; tap to make exceptions")?;
-    browser.tap("css:details[open] .choice:nth-of-type(1)")?;
-    browser.see("For 3 of 4; tap to make exceptions")?;
+    browser.tap("All 4")?;
+    browser.tap("css:.asked .choice:nth-of-type(1)")?;
+    browser.see("All 4 but 1")?;
     browser.inspect("a job with an exception", &ground.axe)?;
     browser.tap("Done")?;
     browser.see("Cut back the leaves: 3 bulbs")?;
@@ -92,6 +93,7 @@ fn a_care_plan_by_taps(ground: &Ground) -> Result<()> {
     // Inspected three weeks ago: it came again a fortnight later, and is late.
     browser.tap("Inspect")?;
     let day = days_ago(browser, 21)?;
+    browser.tap("today")?;
     browser.fill("When", &day)?;
     browser.tap("These were found firm")?;
     browser.see("Found firm: 4 bulbs")?;

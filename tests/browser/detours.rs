@@ -101,7 +101,7 @@ fn detours_from_nothing_to_a_verdict_on_two_phones(ground: &Ground) -> Result<()
     bench(one)?;
     one.tap("Record something done")?;
     one.tap("Move")?;
-    one.tap("For 16 of 16")?;
+    one.tap("All 16")?;
     one.tap("None")?;
     for own in ["M1", "M2", "M3", "M4"] {
         one.tap(own)?;

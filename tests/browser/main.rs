@@ -15,6 +15,7 @@ mod demo;
 mod detours;
 mod drafts;
 mod files;
+mod forms;
 mod hosts;
 mod kills;
 mod large;
@@ -124,6 +125,7 @@ fn main() -> ExitCode {
         demo::CHECKS,
         drafts::CHECKS,
         files::CHECKS,
+        forms::CHECKS,
         slice::CHECKS,
         slips::CHECKS,
         walk::CHECKS,

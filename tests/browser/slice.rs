@@ -257,10 +257,10 @@ fn what_was_recorded_is_put_right_and_taken_back(ground: &Ground) -> Result<()> 
     browser.tap("Died")?;
     browser.fill("Of what, if known", "soft rot")?;
     // What ends bulbs is meant for none until they are ticked; the first is not meant.
-    browser.see("For none of 3 yet")?;
-    browser.tap("css:details[open] .choice:nth-of-type(2)")?;
-    browser.tap("css:details[open] .choice:nth-of-type(3)")?;
-    browser.see("For 2 of 3; tap to make exceptions")?;
+    browser.see("None of 3 yet")?;
+    browser.tap("css:.asked .choice:nth-of-type(2)")?;
+    browser.tap("css:.asked .choice:nth-of-type(3)")?;
+    browser.see("All 3 but 1")?;
     browser.tap("css:.btn.main")?;
     browser.see("Died: 2 bulbs")?;
     browser.see("1 bulb · bench")?;

@@ -40,17 +40,17 @@ fn slips_with_more_detail_a_job_keeps_its_act_and_its_bulbs(ground: &Ground) -> 
     // Done for three of the four: the job is about the fourth from now on.
     go(browser, "/due")?;
     browser.tap("Cut back the leaves")?;
-    browser.tap("For 4 of 4")?;
-    browser.tap("css:details[open] .chip:nth-of-type(2)")?;
-    browser.see("For none of 4")?;
-    browser.tap("css:details[open] .chip:nth-of-type(1)")?;
-    browser.see("For 4 of 4")?;
-    browser.tap("css:details[open] .choice:nth-of-type(1)")?;
+    browser.tap("All 4")?;
+    browser.tap("css:.asked .chip:nth-of-type(2)")?;
+    browser.see("None of 4 yet")?;
+    browser.tap("css:.asked .chip:nth-of-type(1)")?;
+    browser.see("All 4")?;
+    browser.tap("css:.asked .choice:nth-of-type(1)")?;
     browser.tap("Done")?;
     browser.see("Cut back the leaves: 3 bulbs")?;
     browser.tap("Cut back the leaves")?;
     browser.tap("Record it with more detail")?;
-    browser.see("For 1 of 4")?;
+    browser.see("1 of 4")?;
     browser.inspect("a job with more detail", &ground.axe)?;
     browser.tap("css:.btn.main")?;
     browser.see("Cut back the leaves: 1 bulb")?;
@@ -68,7 +68,7 @@ fn slips_with_more_detail_a_job_keeps_its_act_and_its_bulbs(ground: &Ground) -> 
     bench(browser)?;
     browser.tap("Record something done")?;
     browser.tap("Water")?;
-    browser.see("When it happened")?;
+    browser.see("All 4")?;
     browser.eval("history.back()")?;
     browser.see("What was done?")?;
     browser.finish()

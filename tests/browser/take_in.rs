@@ -250,9 +250,9 @@ fn a_file_that_ties_the_program_up_is_answered_and_the_app_opens(ground: &Ground
     }
     let file = colleague.file(&folder, "knots.bloomdue.json")?;
     choose(browser, &file)?;
-    let answered = "/This file is not taken in|1160 records new|1159 records new|1161 records new/";
+    let answered = "/This file is not taken in|1160 records are new|1159 records are new|1161 records are new/";
     browser.wait_within(&format!("{answered}.test(document.body.innerText)"), std::time::Duration::from_secs(30))?;
-    if browser.eval("/records new/.test(document.body.innerText)")? == true {
+    if browser.eval("/records are new/.test(document.body.innerText)")? == true {
         browser.tap("Take it in")?;
         browser.see("records taken in")?;
     }

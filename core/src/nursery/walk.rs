@@ -414,6 +414,31 @@ pub fn boxes(bulb: &Bulb) -> Vec<Marked> {
     answers(bulb).into_iter().map(Marked::Answer).chain(ends.map(Marked::End)).collect()
 }
 
+/// Columns of a sheet that is typed in as a table: boxes of which a bulb never has two stand in one.
+pub const COLUMNS: [&[Marked]; 12] = [
+    &[Marked::Answer(Answer::Same), Marked::Answer(Answer::NothingYet)],
+    &[Marked::Answer(Answer::MoreLeaves)],
+    &[Marked::Answer(Answer::ShootNotSure), Marked::Answer(Answer::ItIsALeaf)],
+    &[Marked::Answer(Answer::Stalk), Marked::Answer(Answer::SecondStalk)],
+    &[Marked::Answer(Answer::Higher)],
+    &[Marked::Answer(Answer::SheathSplit)],
+    &[Marked::Answer(Answer::FirstFlower)],
+    &[Marked::Answer(Answer::Fading)],
+    &[Marked::Answer(Answer::Over)],
+    &[Marked::End(SheetEnd::Blind)],
+    &[Marked::End(SheetEnd::Died)],
+    &[Marked::End(SheetEnd::Missing)],
+];
+
+/// The box that each column has for one bulb.
+pub type Row = [Option<Marked>; COLUMNS.len()];
+
+/// The row of a bulb, as it was on the day of the sheet.
+pub fn row(bulb: &Bulb) -> Row {
+    let boxes = boxes(bulb);
+    COLUMNS.map(|column| boxes.iter().copied().find(|marked| column.contains(marked)))
+}
+
 /// The box of a row that *all others: same as before* marks; none for a bulb that was blind by then.
 pub fn same_box(bulb: &Bulb) -> Option<Marked> {
     answers(bulb).first().filter(|_| !bulb.is_blind()).copied().map(Marked::Answer)
@@ -555,5 +580,34 @@ mod tests {
         assert_eq!(new(9), [id("b_2"), id("b_3"), id("b_5")]);
         // Of an earlier day nothing is new.
         assert!(new(10).is_empty());
+    }
+
+    #[test]
+    fn every_box_of_a_bulb_has_its_column() {
+        let world = World::of(
+            "0 mia place pl_1 Bench-2
+             0 mia bulb b_1,b_2,b_3,b_4,b_5,b_6,b_7 lo_1 in=pl_1
+             3 mia look b_2 clear
+             3 mia look b_3 sh_3/unknown/shoot
+             3 mia look b_4 sh_4/scape/scape-in-sight
+             3 mia look b_5 sh_5/scape/spathe-split
+             3 mia look b_6 sh_6/scape/first-flower-open
+             3 mia look b_7 sh_7/scape/over",
+        );
+        let state = world.state();
+        let mut used = 0;
+        for bulb in state.bulbs_in(id("pl_1")) {
+            let shown: Vec<Marked> = row(bulb).into_iter().flatten().collect();
+            let boxes = boxes(bulb);
+            assert_eq!(shown.len(), boxes.len(), "{}", bulb.label());
+            assert!(boxes.iter().all(|marked| shown.contains(marked)), "{}", bulb.label());
+            assert!(row(bulb)[0].is_some());
+            used |= row(bulb)
+                .iter()
+                .enumerate()
+                .filter(|(_, marked)| marked.is_some())
+                .fold(0, |all, (at, _)| all | 1 << at);
+        }
+        assert_eq!(used, (1 << COLUMNS.len()) - 1, "a column that no bulb has a box for");
     }
 }

@@ -1173,6 +1173,7 @@ fn a_sheet_typed_in_late_says_blind_died_and_missing_of_its_day() {
     ];
     let marked = |bulb: Id| marks.iter().find(|(known, _)| *known == bulb).map(|(_, marked)| *marked);
     let (command, n) = walked::typed_in(&of_day, marked, id("pl_1"), day(4), &mut Ids::new([7; 32]));
+    assert_eq!(walked::n_typed(&of_day, marked), n);
     assert_eq!(n, 3);
     let after = done(world.clone(), 9, command).state();
     assert_eq!(after.bulbs[&id("b_1")].blind_since(), Some(day(4)));

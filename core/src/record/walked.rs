@@ -39,6 +39,12 @@ pub fn marked_fit(bulb: &Bulb, walk: Option<Id>, is_asked: bool) -> Command {
     Command::Together(is_asked.then_some(look).into_iter().chain([mark]).collect())
 }
 
+/// How many bulbs of a sheet something is said of.
+pub fn n_typed(sheet: &[Bulb], marked: impl Fn(Id) -> Option<Marked>) -> usize {
+    let fits = |bulb: &&Bulb| marked(bulb.id).is_some_and(|marked| boxes(bulb).contains(&marked));
+    sheet.iter().filter(fits).count()
+}
+
 /// A walk sheet typed in: looks, and what ended, all of its day. A box that does not fit the bulb as it was on that day was
 /// not chosen for it. With it the number of bulbs that something is said of.
 pub fn typed_in(

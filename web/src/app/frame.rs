@@ -7,6 +7,7 @@ use leptos::prelude::*;
 
 use super::{App, Phase, app, lazy};
 use crate::device::update::Updates;
+use crate::parts::field::{let_answer, way_to_mend};
 use crate::parts::fold;
 use crate::parts::icon::RoomIcon;
 
@@ -16,11 +17,11 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
     provide_context(app);
     let updates = Updates::start();
     provide_context(updates);
-    // The heading takes the focus when the screen changes, but not when the app has just opened.
+    // The screen's beginning takes the focus when it changes, but not when the app has just opened.
     Effect::new(move |before: Option<()>| {
         app.route.track();
         if before.is_some() {
-            request_animation_frame(crate::device::screen::focus_heading);
+            request_animation_frame(crate::device::screen::focus_beginning);
         }
     });
     view! {
@@ -37,9 +38,10 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
     }
 }
 
-/// A screen, whose folds are its own.
+/// A screen, whose folds and fields are its own.
 fn screen(route: &Route) -> AnyView {
     fold::keep_open();
+    let_answer();
     lazy::screen(route)
 }
 
@@ -178,7 +180,7 @@ fn SaidBar(app: App) -> impl IntoView {
                         view! {
                             <div class="undo">
                                 <span>{said.text}</span>
-                                {said.mend.map(|to| view! { <a href=to.href()>{say::say_who()}</a> })}
+                                {way_to_mend(said.mend)}
                                 <Show when=move || undo>
                                     <button type="button" on:click=move |_| app.undo()>{common::undo()}</button>
                                 </Show>

@@ -23,6 +23,7 @@ use bloomdue_core::ledger::id::{EntryId, Id, Ids, Noun};
 use bloomdue_core::ledger::shelf::{Attachment, Form, LineRow};
 use bloomdue_core::nursery::State;
 use bloomdue_core::record::{Command, Moment, record};
+use bloomdue_words::form::Problem;
 use bloomdue_words::route::Route;
 use bloomdue_words::told::{Copied, Gone, NotRecorded, StoreError};
 use bloomdue_words::trail::Trail;
@@ -439,11 +440,16 @@ impl App {
 
     /// Says why something was not recorded.
     pub(crate) fn refused(self, why: &NotRecorded) {
-        self.notify(say::not_recorded(why));
+        self.wrong(Problem::from(why));
+    }
+
+    /// Says what is wrong, and where it is mended.
+    pub(crate) fn wrong(self, why: Problem) {
+        self.notify(why.text);
         self.said.update(|said| {
             if let Some(said) = said {
                 said.is_wrong = true;
-                said.mend = say::mended_at(why);
+                said.mend = why.mend.map(|to| *to);
             }
         });
     }

@@ -16,8 +16,8 @@ pub(crate) fn on_key(heard: impl Fn(&str) -> bool + 'static) {
     on_cleanup(move || listener.remove());
 }
 
-/// In a field of one line, Enter presses the main button of the page that the field stands in, as in any form; not where
-/// the field changes a part of a sentence, which is nothing to be sent off.
+/// In a field of one line, Enter presses the button of the part that the field stands in, or else the main button of the
+/// page, as in any form; not where the field changes a part of a sentence, which is nothing to be sent off.
 pub(crate) fn enter_is_the_main_button() {
     let listener = window_event_listener(leptos::ev::keydown, |event| {
         let alone = !(event.ctrl_key() || event.alt_key() || event.meta_key() || event.shift_key());
@@ -28,8 +28,11 @@ pub(crate) fn enter_is_the_main_button() {
         let field = event.target().and_then(|target| target.dyn_into::<Element>().ok());
         let field = field
             .filter(|field| field.matches(ONE_LINE).unwrap_or(false) && !field.matches(IN_SENTENCE).unwrap_or(false));
-        let page = field.and_then(|field| field.closest("main, .pane").ok().flatten());
-        let button = page.and_then(|page| page.query_selector(MAIN).ok().flatten());
+        let around = |what: &str| field.as_ref()?.closest(what).ok().flatten();
+        let within = |part: Element, button: &str| part.query_selector(button).ok().flatten();
+        // Why something is put off is not sent off as done.
+        let own = around(PART).and_then(|part| within(part, OWN));
+        let button = own.or_else(|| around("main, .pane").and_then(|page| within(page, MAIN)));
         if let Some(button) = button.and_then(|button| button.dyn_into::<HtmlElement>().ok()) {
             event.prevent_default();
             button.click();
@@ -42,6 +45,8 @@ pub(crate) fn enter_is_the_main_button() {
 const ONE_LINE: &str = "input:not([type=checkbox], [type=radio], [type=file], [type=search], [type=range])";
 const IN_SENTENCE: &str = ".asked *";
 const MAIN: &str = "button.btn.main:not([disabled])";
+const PART: &str = "details, .part";
+const OWN: &str = "button.btn:not([disabled])";
 
 fn is_typed(event: &KeyboardEvent) -> bool {
     let target = event.target().and_then(|target| target.dyn_into::<Element>().ok());

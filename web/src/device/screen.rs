@@ -144,15 +144,34 @@ fn mark(what: &str) {
     }
 }
 
-/// Moves the focus to the heading of the screen that has just come, so that a screen reader begins there.
-pub(crate) fn focus_heading() {
-    if let Ok(Some(heading)) = document().query_selector("[data-heading]")
-        && let Ok(heading) = heading.dyn_into::<HtmlElement>()
-    {
+/// Moves the focus to where a screen that has just come begins: to the field that a form asks for first, else to the
+/// heading, so that a screen reader begins there.
+pub(crate) fn focus_beginning() {
+    let find = |what: &str| document().query_selector(what).ok().flatten()?.dyn_into::<HtmlElement>().ok();
+    if let Some(beginning) = find("main [data-first]").or_else(|| find("main [data-heading]")) {
         // A screen that was scrolled before is scrolled by itself.
         let options = FocusOptions::new();
         options.set_prevent_scroll(true);
-        let _ = heading.focus_with_options(&options);
+        let _ = beginning.focus_with_options(&options);
+    }
+}
+
+/// Whether the focus is inside the part of the page with this name.
+pub(crate) fn has_focus_within(name: &str) -> bool {
+    let part = document().get_element_by_id(name);
+    let focused = document().active_element();
+    part.zip(focused).is_some_and(|(part, focused)| part.contains(Some(&focused)))
+}
+
+/// Moves the focus to the field with this name, and it into sight, out of its fold.
+pub(crate) fn focus_field(name: &str) {
+    let field = document().get_element_by_id(name).and_then(|field| field.dyn_into::<HtmlElement>().ok());
+    if let Some(field) = field {
+        if let Ok(Some(fold)) = field.closest("details") {
+            // Taken by every `details` element.
+            let _ = fold.set_attribute(OPEN, "");
+        }
+        let _ = field.focus();
     }
 }
 

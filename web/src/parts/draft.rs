@@ -9,7 +9,7 @@ use bloomdue_core::json;
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::record::Command;
 use bloomdue_words::told::NotRecorded;
-use bloomdue_words::{start, trials as say};
+use bloomdue_words::trials as say;
 use leptos::prelude::*;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -208,7 +208,7 @@ impl Draft {
             // The form was left meanwhile: there is no other place to say it, and it goes on from its draft.
             Err(why) if gone => {
                 inner.app.keep_draft(&inner.key, typed.unwrap_or_default());
-                inner.app.notify(start::not_recorded(why));
+                inner.app.refused(why);
             }
             Err(_) => {}
         }

@@ -26,4 +26,5 @@ pub(crate) mod records;
 pub(crate) mod season;
 pub(crate) mod sequential;
 pub(crate) mod tries;
+pub(crate) mod whom;
 pub(crate) mod working;

@@ -6,6 +6,7 @@ use bloomdue_core::ledger::shelf::Attachment;
 use bloomdue_core::nursery::bulb::photos_of;
 use bloomdue_core::record::Command;
 use bloomdue_core::sketch::Sign;
+use bloomdue_words::form::Problem;
 use bloomdue_words::route::Route;
 use bloomdue_words::{bulb as say, dates, start};
 use leptos::prelude::*;
@@ -168,7 +169,7 @@ pub(crate) fn PhotoButton(
         wasm_bindgen_futures::spawn_local(async move {
             let about = about.get_value();
             if let Err(why) = keep(app, about, label.get_untracked(), &file, draft_key).await {
-                app.notify(why);
+                app.wrong(why);
             }
             let _ = busy.try_set(false);
         });
@@ -195,8 +196,8 @@ pub(crate) fn PhotoButton(
     }
 }
 
-async fn keep(app: App, about: Vec<Id>, label: String, file: &web_sys::File, draft_key: String) -> Result<(), String> {
-    let made = photo::make(file).await.map_err(|why| say::no_photo(&why))?;
+async fn keep(app: App, about: Vec<Id>, label: String, file: &web_sys::File, draft_key: String) -> Result<(), Problem> {
+    let made = photo::make(file).await.map_err(|why| Problem::whole(say::no_photo(&why)))?;
     let (picture, thumb) = (Attachment::of(made.jpeg), Attachment::of(made.thumb));
     let body = Photo {
         hash: picture.hash(),
@@ -209,7 +210,7 @@ async fn keep(app: App, about: Vec<Id>, label: String, file: &web_sys::File, dra
     };
     let with = Files { attachments: vec![picture], thumbs: vec![thumb], draft_key: Some(draft_key) };
     let command = Command::Observe { about, body: Body::Photo(body), on: None };
-    let entries = app.record_with(command, with).await.map_err(|why| start::not_recorded(&why))?;
+    let entries = app.record_with(command, with).await.map_err(|why| Problem::from(&why))?;
     app.notify_saved(say::photo_saved(&label), entries.iter().map(|entry| entry.id).collect());
     Ok(())
 }

@@ -111,30 +111,32 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
             back=Route::Place(place)
         />
         <GoesOn draft=draft />
-        <TextField label=say::how_many() value=form.n_bulbs mode="numeric" name=Field::Bulbs problem=problem />
+        <TextField label=say::how_many() value=form.n_bulbs mode="numeric" name=Field::Bulbs problem=problem first=true />
         <LotField app=app fields=lot but=None adding=true problem=problem />
         <Chips label=say::circumference_label() choices=size_choices value=form.sizes />
         <Show when=move || form.sizes.get() == Sizes::Grade>
             <div class="grid2">
-                <TextField label=say::from_cm() value=form.low mode="decimal" />
+                <TextField label=say::from_cm() value=form.low mode="decimal" name=Field::Circumference problem=problem />
                 <TextField label=say::to_cm() value=form.high mode="decimal" />
             </div>
         </Show>
         <Show when=move || form.sizes.get() == Sizes::Each>
-            <LinesField label=say::each_cm() value=form.each hint=say::each_hint() mode="decimal" />
+            <LinesField label=say::each_cm() value=form.each hint=say::each_hint() mode="decimal" name=Field::Circumference problem=problem />
         </Show>
         <Fold summary=say::own_names()>
-            <LinesField label=say::own_names_label() value=form.own hint=say::own_names_hint() />
+            <LinesField label=say::own_names_label() value=form.own hint=say::own_names_hint() name=Field::Names problem=problem />
         </Fold>
         <p class="small">{say::poison_note()}</p>
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| !matches!(p.field, Some(Field::Bulbs | Field::Lot)))) />
-        {move || sizes.get().map(|unusual| {
-            view! { <AskSize unusual=unusual keep=Callback::new(as_typed) convert=Callback::new(in_inches) /> }
-        })}
-        {move || {
-            let names = names.get();
-            (!names.is_empty()).then(|| view! { <AskNames names=names keep=Callback::new(alike) /> })
-        }}
-        <button type="button" class="btn main" on:click=move |_| save()>{say::add_them()}</button>
+        <div class="act">
+            <ProblemLine problem=problem />
+            {move || sizes.get().map(|unusual| {
+                view! { <AskSize unusual=unusual keep=Callback::new(as_typed) convert=Callback::new(in_inches) /> }
+            })}
+            {move || {
+                let names = names.get();
+                (!names.is_empty()).then(|| view! { <AskNames names=names keep=Callback::new(alike) /> })
+            }}
+            <button type="button" class="btn main" on:click=move |_| save()>{say::add_them()}</button>
+        </div>
     }
 }

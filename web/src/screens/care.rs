@@ -17,13 +17,13 @@ use bloomdue_words::{acts, care as say, common, walk as walk_words};
 use leptos::prelude::*;
 
 use crate::app::{App, app};
-use crate::device::address;
 use crate::parts::doubt::AskSize;
 use crate::parts::draft::{FormDraft, GoesOn};
-use crate::parts::field::{Chips, DayField, ProblemLine, TextField};
+use crate::parts::field::{Chips, ProblemLine, TextField};
 use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
 use crate::parts::photos::AddPhoto;
+use crate::parts::whom::{Ticks, Whom};
 use fields::{Asked, Fields};
 
 /// Records something for a subject: the list of what can be recorded.
@@ -62,7 +62,6 @@ pub(crate) fn CareForm(subject: Id, group: Option<Id>, word: String) -> impl Int
     };
     view! {
         <Heading place=title title=what_word(what) back=list />
-        <button type="button" class="btn soft" on:click=|_| address::back()>{say::something_else()}</button>
         <Form app=app case=case />
     }
     .into_any()
@@ -183,9 +182,11 @@ fn Choose(app: App, subject: Id, group: Option<Id>) -> impl IntoView {
         ActKind::Watered,
         ActKind::Fed,
         ActKind::Moved,
+        ActKind::Staked,
         ActKind::Potted,
         ActKind::FitToSell,
         ActKind::Left,
+        ActKind::CutBack,
         ActKind::Died,
     ];
     let mut seen = vec![What::Inspection, What::Measure, What::Count, What::Note];
@@ -197,16 +198,16 @@ fn Choose(app: App, subject: Id, group: Option<Id>) -> impl IntoView {
         .map(|(family, words)| {
             let rest = act_fields::acts_of(*family).map(|kind| button(What::Act(kind))).collect_view();
             view! {
-                <Fold summary=*words>
-                    <div class="grid2">{rest}</div>
+                <Fold summary=*words row=0>
+                    <div class="grid3">{rest}</div>
                 </Fold>
             }
         })
         .collect_view();
     view! {
-        <div class="grid2">{common.map(|kind| button(What::Act(kind))).collect_view()}</div>
+        <div class="grid3">{common.map(|kind| button(What::Act(kind))).collect_view()}</div>
         <h2>{say::seen()}</h2>
-        <div class="grid2">{seen.into_iter().map(button).collect_view()}</div>
+        <div class="grid3">{seen.into_iter().map(button).collect_view()}</div>
         <AddPhoto app=app about=about label=label at=at />
         <h2>{say::everything()}</h2>
         {families}
@@ -235,7 +236,7 @@ pub(crate) struct Case {
 pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
     let Case { what, bulbs, left_out, subject, job, at, done } = case;
     let today = app.today.get_untracked().to_string();
-    let fields = Fields::of(Typed::fresh(today.clone()));
+    let fields = Fields::of(Typed::fresh(today));
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
     let of_place = matches!(what, What::Light | What::Climate);
@@ -325,39 +326,53 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
         _ => Vec::new(),
     };
     let several = bulbs.len() > 1 && !of_place;
-    // Where none is ticked, the list to tick stands open.
-    let one_by_one = left_out.with_untracked(|out| out.len() == bulbs.len());
+    let n_bulbs = bulbs.len();
+    // Bulbs to be ticked one by one are the first thing to choose, and a keyboard would hide them.
+    let first = left_out.with_untracked(|out| out.is_empty() || out.len() < n_bulbs);
+    let save_words = move || {
+        let filled = |typed: &Vec<(Id, RwSignal<String>)>| {
+            typed.iter().filter(|(_, text)| text.with(|text| !text.trim().is_empty())).count()
+        };
+        let n = if each.get() { typed.with_value(filled) } else { n_bulbs - left_out.with(BTreeSet::len) };
+        if several && n > 0 { say::save_for(n) } else { common::save().to_owned() }
+    };
     let may_each = several && matches!(what, What::Measure | What::Count);
     let labels: Vec<String> = bulbs.iter().map(|(_, label)| label.clone()).collect();
     view! {
         <GoesOn draft=draft />
-        {cautions.into_iter().map(|text| view! { <p class="notice small">{text}</p> }).collect_view()}
-        <Asked app=app fields=fields what=what mending=false problem=problem each=each />
+        <Whom
+            app=app
+            bulbs=bulbs
+            left_out=left_out
+            several=Signal::derive(move || several && !each.get())
+            day=fields.day
+            problem=problem
+        />
+        {cautions.into_iter().map(|text| view! { <p class="note small">{text}</p> }).collect_view()}
+        <Asked app=app fields=fields what=what mending=false problem=problem each=each first=first />
         {may_each.then(|| view! { <Each each=each fields=fields what=what labels=labels typed=typed /> })}
-        <DayField label=say::when() value=fields.day max=today />
-        <Show when=move || several && !each.get()>
-            <Exceptions bulbs=bulbs.clone() left_out=left_out open=one_by_one />
-        </Show>
-        <ProblemLine problem=problem />
-        {move || asked.get().map(|unusual| {
-            let keep = move |()| {
-                sure.set(asked_of.get_untracked());
-                save();
-            };
-            let convert = move |inches: Vec<i64>| {
-                let inches = inches.into_iter().map(common::cm_number);
-                if each.get_untracked() {
-                    let filled = typed.get_value().into_iter().map(|(_, text)| text);
-                    let filled = filled.filter(|text| !text.with_untracked(|text| text.trim().is_empty()));
-                    filled.zip(inches).for_each(|(text, number)| text.set(number));
-                } else {
-                    inches.for_each(|number| fields.number.set(number));
-                }
-                save();
-            };
-            view! { <AskSize unusual=unusual keep=Callback::new(keep) convert=Callback::new(convert) /> }
-        })}
-        <button type="button" class="btn main" on:click=move |_| save()>{common::save()}</button>
+        <div class="act">
+            <ProblemLine problem=problem />
+            {move || asked.get().map(|unusual| {
+                let keep = move |()| {
+                    sure.set(asked_of.get_untracked());
+                    save();
+                };
+                let convert = move |inches: Vec<i64>| {
+                    let inches = inches.into_iter().map(common::cm_number);
+                    if each.get_untracked() {
+                        let filled = typed.get_value().into_iter().map(|(_, text)| text);
+                        let filled = filled.filter(|text| !text.with_untracked(|text| text.trim().is_empty()));
+                        filled.zip(inches).for_each(|(text, number)| text.set(number));
+                    } else {
+                        inches.for_each(|number| fields.number.set(number));
+                    }
+                    save();
+                };
+                view! { <AskSize unusual=unusual keep=Callback::new(keep) convert=Callback::new(convert) /> }
+            })}
+            <button type="button" class="btn main" on:click=move |_| save()>{save_words}</button>
+        </div>
     }
 }
 
@@ -419,47 +434,13 @@ fn each_command(fields: Fields, what: What, typed: Vec<(Id, RwSignal<String>)>) 
     Ok((Command::ObserveEach { each, on }, n))
 }
 
-/// All are ticked; the exceptions are unticked.
+/// How many are meant, and the list of all to tick.
 #[component]
-pub(crate) fn Exceptions(
-    bulbs: Vec<(Id, String)>,
-    left_out: RwSignal<BTreeSet<Id>>,
-    /// Whether the list is open from the first.
-    #[prop(optional)]
-    open: bool,
-) -> impl IntoView {
+pub(crate) fn Exceptions(bulbs: Vec<(Id, String)>, left_out: RwSignal<BTreeSet<Id>>) -> impl IntoView {
     let n = bulbs.len();
-    let every: BTreeSet<Id> = bulbs.iter().map(|(id, _)| *id).collect();
-    let every = StoredValue::new(every);
-    let count = move || say::n_of(n - left_out.with(BTreeSet::len), n);
-    let rows = bulbs
-        .into_iter()
-        .map(|(id, label)| {
-            let ticked = move || left_out.with(|out| !out.contains(&id));
-            let toggle = move |_| {
-                left_out.update(|out| {
-                    if !out.remove(&id) {
-                        out.insert(id);
-                    }
-                });
-            };
-            view! {
-                <label class="choice">
-                    <input type="checkbox" prop:checked=ticked on:change=toggle />
-                    <b class="tag">{label}</b>
-                </label>
-            }
-        })
-        .collect_view();
     view! {
-        <details open=open>
-            <summary>{count}</summary>
-            <div class="chips">
-                <button type="button" class="chip" on:click=move |_| left_out.set(BTreeSet::new())>{say::all()}</button>
-                <button type="button" class="chip" on:click=move |_| left_out.set(every.get_value())>{say::none()}</button>
-            </div>
-            {rows}
-        </details>
+        <p class="say" role="status">{move || say::n_of(n - left_out.with(BTreeSet::len), n)}</p>
+        <Ticks bulbs=bulbs left_out=left_out />
     }
 }
 

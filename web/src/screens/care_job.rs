@@ -91,21 +91,17 @@ pub(crate) fn CareJob(subject: Id, name: String) -> impl IntoView {
         let said = say::given_up(&say_due::planned_title(&job));
         put(job, said);
     };
-    // What stands beside its field is not said twice.
-    let elsewhere = Signal::derive(move || {
-        let beside =
-            |p: &Problem| matches!(p.field, Some(Field::Words | Field::After | Field::Every | Field::Tolerance));
-        problem.get().filter(|p| !beside(p))
-    });
     view! {
         <Heading place=place title=title back=Route::CarePlan(subject) />
         <GoesOn draft=draft />
         <What fields=fields problem=problem />
         <When fields=fields problem=problem />
         <Who app=app fields=fields />
-        <ProblemLine problem=elsewhere />
-        <button type="button" class="btn main" on:click=save>{common::save()}</button>
         {is_known.then(|| view! { <button type="button" class="btn soft gap-above" on:click=give_up>{say::give_up()}</button> })}
+        <div class="act">
+            <ProblemLine problem=problem />
+            <button type="button" class="btn main" on:click=save>{common::save()}</button>
+        </div>
     }
 }
 
@@ -136,7 +132,9 @@ fn When(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
     let durings: Vec<_> = During::ALL.iter().map(|during| (*during, say::during(*during).to_owned())).collect();
     let again = vec![(false, say::once().to_owned()), (true, say::again().to_owned())];
     let more = move || match fields.from.get() {
-        JobFrom::Date => view! { <DayField label=say::first_day() value=fields.date /> }.into_any(),
+        JobFrom::Date => {
+            view! { <DayField label=say::first_day() value=fields.date name=Field::Date problem=problem /> }.into_any()
+        }
         JobFrom::Act => view! { <Chips label=say::after_which() choices=acts.clone() value=fields.after /> }.into_any(),
         JobFrom::Stage => {
             view! { <Chips label=say::which_stage() choices=stages.clone() value=fields.stage /> }.into_any()

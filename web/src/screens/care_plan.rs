@@ -148,13 +148,15 @@ pub(crate) fn CarePlan(subject: Id) -> impl IntoView {
             <p class="say">{say::no_jobs()}</p>
         </Show>
         {rows}
-        <a class="btn main gap-above" href=new.href()>{say::own_job()}</a>
         <h2>{say::usual_jobs()}</h2>
         <p class="small">{say::usual_under()}</p>
         <Show when=move || { free().len() > 1 }>
             <button type="button" class="btn soft" on:click=take_all>{move || say::take_all(free().len())}</button>
         </Show>
         {ready}
+        <div class="act">
+            <a class="btn main" href=new.href()>{say::own_job()}</a>
+        </div>
     }
 }
 

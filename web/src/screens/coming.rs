@@ -15,6 +15,7 @@ use bloomdue_words::plot::WIDTH;
 use bloomdue_words::plot::days::DayAxis;
 use bloomdue_words::route::Route;
 use bloomdue_words::table::Table;
+use bloomdue_words::told::NotRecorded;
 use bloomdue_words::{coming as say, plan, scored};
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
@@ -112,7 +113,7 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
         />
         <p class="print-only">{move || chosen.get().map(|one| say::on_paper(&one, wanted.get(), app.today.get()))}</p>
         {move || asked(app, made.get(), name(), wanted, seen, keep)}
-        {move || not_kept.get().map(|why: String| view! { <p class="problem" role="alert">{why}</p> })}
+        <ProblemLine problem=not_kept />
         {choices}
         <Chips label=say::wanted_label() choices=kinds.to_vec() value=wanted />
         <Show when=move || wanted.get() == Wanted::FitToSell>{words::link(Term::FitToSell)}</Show>
@@ -143,7 +144,7 @@ struct Seen {
 }
 
 /// Keeps what is said of a due window, and says why where it cannot be kept. What was kept today already needs no word.
-async fn keep_said(app: App, offered: Offered, outlook: Outlook, not_kept: RwSignal<Option<String>>) {
+async fn keep_said(app: App, offered: Offered, outlook: Outlook, not_kept: RwSignal<Option<Problem>>) {
     // Only the whole ledger knows what was kept today.
     app.when_whole().await;
     let now = app.moment().now;
@@ -153,7 +154,11 @@ async fn keep_said(app: App, offered: Offered, outlook: Outlook, not_kept: RwSig
     }
     let outlook = Box::new(outlook);
     let kept = app.record(Command::KeepForecast { offered, outlook }).await;
-    not_kept.try_set(kept.err().map(|why| say::not_kept(&bloomdue_words::start::not_recorded(&why))));
+    let told = |why: &NotRecorded| {
+        let why = Problem::from(why);
+        Problem { text: say::not_kept(&why.text), ..why }
+    };
+    not_kept.try_set(kept.err().as_ref().map(told));
 }
 
 /// Asks anew for other days; what counts is only shown otherwise. What came of it is said first, and kept for the rest of

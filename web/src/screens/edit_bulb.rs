@@ -87,15 +87,9 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
     view! {
         <Heading place=label title=say::names_and_lot() back=Route::Bulb(bulb) />
         <GoesOn draft=draft />
-        <TextField label=say::own_name() value=own hint=say::own_name_hint() />
+        <TextField label=say::own_name() value=own hint=say::own_name_hint() name=Field::Own problem=problem first=true />
         <Chips label=say::lot() choices=lots value=lot />
         <TextField label=say::offset_of() value=mother name=Field::Mother problem=problem />
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != Some(Field::Mother))) />
-        {move || {
-            let names = alike.get();
-            (!names.is_empty()).then(|| view! { <AskNames names=names keep=Callback::new(keep) /> })
-        }}
-        <button type="button" class="btn main" on:click=move |_| save()>{common::save()}</button>
         {move || lot.get().map(|lot| {
             view! { <a class="btn soft gap-above" href=Route::Lot(lot).href()>{mistakes::lots()}</a> }
         })}
@@ -108,6 +102,14 @@ pub(crate) fn EditBulb(bulb: Id) -> impl IntoView {
         <h2>{mistakes::by_mistake()}</h2>
         <p>{goes}</p>
         <button type="button" class="btn soft" on:click=take_out>{mistakes::take_out()}</button>
+        <div class="act">
+            <ProblemLine problem=problem />
+            {move || {
+                let names = alike.get();
+                (!names.is_empty()).then(|| view! { <AskNames names=names keep=Callback::new(keep) /> })
+            }}
+            <button type="button" class="btn main" on:click=move |_| save()>{common::save()}</button>
+        </div>
     }
 }
 

@@ -10,13 +10,14 @@ use crate::app::drafts::START_KEY;
 use crate::app::{Notices, app, lazy};
 use crate::device::install;
 use crate::parts::draft::FormDraft;
-use crate::parts::field::{ProblemLine, TextField};
+use crate::parts::field::{ProblemLine, TextField, let_answer};
 use crate::parts::heading::Heading;
 
 /// Choosing a nursery.
 #[component]
 pub(crate) fn First() -> impl IntoView {
     let app = app();
+    let_answer();
     // A nursery half named is gone on with.
     let starting = RwSignal::new(app.draft(START_KEY).is_some());
     let making = RwSignal::new(false);
@@ -136,9 +137,9 @@ fn StartForm(starting: RwSignal<bool>) -> impl IntoView {
         });
     };
     view! {
-        <TextField label=say::nursery_name() value=name name=Field::Name problem=problem />
+        <TextField label=say::nursery_name() value=name name=Field::Name problem=problem first=true />
         <TextField label=say::your_initials() value=initials hint=say::initials_hint() name=Field::Initials problem=problem />
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field.is_none())) />
+        <ProblemLine problem=problem />
         <div class="act pair">
             <button type="button" class="btn" on:click=move |_| starting.set(false)>{say::not_now()}</button>
             <button type="button" class="btn main" on:click=start>{say::start_it()}</button>

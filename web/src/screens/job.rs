@@ -15,12 +15,13 @@ use bloomdue_words::route::Route;
 use bloomdue_words::{care as acts, due as say_due, jobs as say, places};
 use leptos::prelude::*;
 
-use super::care::{Case, Exceptions, Form as CaseForm, labelled, what_word};
+use super::care::{Case, Form as CaseForm, labelled, what_word};
 use crate::app::{App, app};
 use crate::parts::draft::{Draft, FormDraft, GoesOn};
 use crate::parts::field::{Chips, DayField, ProblemLine, TextField};
 use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
+use crate::parts::whom::Whom;
 
 /// One job at a place.
 #[component]
@@ -75,11 +76,16 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
     view! {
         <Heading place=where_to title=title under=under back=Route::Due />
         <GoesOn draft=draft />
-        {about.into_iter().map(|text| view! { <p>{text}</p> }).collect_view()}
-        {several.then(|| view! { <Exceptions bulbs=bulbs left_out=form.left_out /> })}
+        {about
+            .into_iter()
+            .enumerate()
+            .map(|(at, text)| view! { <p class=if at == 0 { "say" } else { "why" }>{text}</p> })
+            .collect_view()}
+        {(way != Way::Looks)
+            .then(|| view! {
+                <Whom app=app bulbs=bulbs left_out=form.left_out several=several day=form.day problem=form.problem />
+            })}
         <Tick form=form way=way />
-        <ProblemLine problem=form.problem />
-        <PutOff form=form />
     }
     .into_any()
 }
@@ -202,8 +208,8 @@ impl Form {
         }
     }
 
-    fn day_of(self, text: RwSignal<String>) -> Option<bloomdue_core::calendar::Date> {
-        let day = form::day(Field::Date, &text.get_untracked(), acts::choose_day());
+    fn day_of(self, field: Field, text: RwSignal<String>) -> Option<bloomdue_core::calendar::Date> {
+        let day = form::day(field, &text.get_untracked(), acts::choose_day());
         day.map_err(|why| self.problem.set(Some(why))).ok()
     }
 
@@ -236,13 +242,14 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
         _ => &[],
     };
     let cautions =
-        cautions.iter().map(|caution| view! { <p class="notice small">{acts::caution(*caution)}</p> }).collect_view();
-    let today = form.app.today.get_untracked().to_string();
+        cautions.iter().map(|caution| view! { <p class="note small">{acts::caution(*caution)}</p> }).collect_view();
+    let in_detail =
+        move || view! { <a class="row" href=form.in_detail()><span class="name thin">{say::in_detail()}</span></a> };
     match way {
         Way::Looks => view! { <Looks form=form /> }.into_any(),
         Way::Firm => {
             let save = move |_| {
-                let Some(on) = form.day_of(form.day) else {
+                let Some(on) = form.day_of(Field::Date, form.day) else {
                     return;
                 };
                 let about = form.chosen();
@@ -253,15 +260,18 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
             };
             view! {
                 <p>{say::how_to_inspect()}</p>
-                <DayField label=acts::when() value=form.day max=today />
-                <button type="button" class="btn main" on:click=save>{say::all_firm()}</button>
-                <a class="btn soft gap-above" href=form.in_detail()>{say::in_detail()}</a>
+                {in_detail()}
+                <PutOff form=form />
+                <div class="act">
+                    <ProblemLine problem=form.problem />
+                    <button type="button" class="btn main" on:click=save>{say::all_firm()}</button>
+                </div>
             }
             .into_any()
         }
         Way::Act(kind) => {
             let save = move |_| {
-                let Some(on) = form.day_of(form.day) else {
+                let Some(on) = form.day_of(Field::Date, form.day) else {
                     return;
                 };
                 let about = form.chosen();
@@ -274,9 +284,12 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
             view! {
                 {cautions}
                 {asks_place.then(|| view! { <Where form=form must=kind == ActKind::Moved /> })}
-                <DayField label=acts::when() value=form.day max=today />
-                <button type="button" class="btn main" on:click=save>{say::done()}</button>
-                {more.then(|| view! { <a class="btn soft gap-above" href=form.in_detail()>{say::in_detail()}</a> })}
+                {more.then(in_detail)}
+                <PutOff form=form />
+                <div class="act">
+                    <ProblemLine problem=form.problem />
+                    <button type="button" class="btn main" on:click=save>{say::done()}</button>
+                </div>
             }
             .into_any()
         }
@@ -300,20 +313,29 @@ fn Where(form: Form, must: bool) -> impl IntoView {
 #[component]
 fn Looks(form: Form) -> impl IntoView {
     match form.place {
-        Some(place) => view! { <a class="btn main" href=Route::Walk(place).href()>{places::walk_it()}</a> }.into_any(),
-        None => form
-            .bulbs
-            .get_value()
-            .into_iter()
-            .map(|(id, label)| {
+        Some(place) => view! {
+            <PutOff form=form />
+            <div class="act">
+                <ProblemLine problem=form.problem />
+                <a class="btn main" href=Route::Walk(place).href()>{places::walk_it()}</a>
+            </div>
+        }
+        .into_any(),
+        None => {
+            let row = |(id, label): (Id, String)| {
                 view! {
                     <a class="row" href=Route::Look(id).href()>
                         <b class="tag grow">{label}</b>
                     </a>
                 }
-            })
-            .collect_view()
-            .into_any(),
+            };
+            view! {
+                {form.bulbs.get_value().into_iter().map(row).collect_view()}
+                <ProblemLine problem=form.problem />
+                <PutOff form=form />
+            }
+            .into_any()
+        }
     }
 }
 
@@ -321,11 +343,11 @@ fn Looks(form: Form) -> impl IntoView {
 #[component]
 fn PutOff(form: Form) -> impl IntoView {
     let postpone = move |_| {
-        let Some(until) = form.day_of(form.until) else {
+        let Some(until) = form.day_of(Field::Until, form.until) else {
             return;
         };
         if until <= form.app.today.get_untracked() {
-            form.problem.set(Some(Problem::whole(say::later_day())));
+            form.problem.set(Some(Problem::at(Field::Until, say::later_day())));
             return;
         }
         let act = Act { until: Some(until), place: None, ..form.act() };
@@ -335,7 +357,7 @@ fn PutOff(form: Form) -> impl IntoView {
     let skip = move |_| {
         let why = form.why.get_untracked();
         if why.trim().is_empty() {
-            form.problem.set(Some(Problem::whole(say::say_why())));
+            form.problem.set(Some(Problem::at(Field::Cause, say::say_why())));
             return;
         }
         let act = Act { cause: Some(why), place: None, ..form.act() };
@@ -343,12 +365,12 @@ fn PutOff(form: Form) -> impl IntoView {
         form.save(command, say::skipped().to_owned());
     };
     view! {
-        <Fold summary=say::postpone()>
-            <DayField label=say::until() value=form.until />
+        <Fold summary=say::postpone() row=0>
+            <DayField label=say::until() value=form.until name=Field::Until problem=form.problem />
             <button type="button" class="btn soft" on:click=postpone>{say::postpone()}</button>
         </Fold>
-        <Fold summary=say::skip()>
-            <TextField label=say::why() value=form.why />
+        <Fold summary=say::skip() row=0>
+            <TextField label=say::why() value=form.why name=Field::Cause problem=form.problem />
             <button type="button" class="btn soft" on:click=skip>{say::skip()}</button>
         </Fold>
     }

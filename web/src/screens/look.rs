@@ -286,11 +286,13 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
         </Show>
         <Chips label=say::leaves_label() choices=leaf_choices value=leaves />
         <Show when=move || leaves.get() == Leaves::Count>
-            <TextField label=say::n_leaves() value=n_leaves mode="numeric" />
+            <TextField label=say::n_leaves() value=n_leaves mode="numeric" name=Field::Leaves problem=problem />
         </Show>
-        <DayField label=care::when() value=day max=today />
-        <ProblemLine problem=problem />
-        <button type="button" class="btn main" on:click=save>{act}</button>
+        <DayField label=care::when() value=day max=today name=Field::Date problem=problem />
+        <div class="act">
+            <ProblemLine problem=problem />
+            <button type="button" class="btn main" on:click=save>{act}</button>
+        </div>
     }
 }
 

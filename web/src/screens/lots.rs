@@ -96,10 +96,8 @@ pub(crate) fn Lot(lot: Id) -> impl IntoView {
     view! {
         <Heading place=say::lots() title=title back=Route::Lots />
         <GoesOn draft=draft />
-        <TextField label=places::cultivar() value=cultivar hint=places::cultivar_hint() name=Field::Lot problem=problem />
+        <TextField label=places::cultivar() value=cultivar hint=places::cultivar_hint() name=Field::Lot problem=problem first=true />
         <TextField label=places::lot_name() value=name hint=places::lot_name_hint() name=Field::Name problem=problem />
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| !matches!(p.field, Some(Field::Name | Field::Lot)))) />
-        <button type="button" class="btn main" on:click=save>{common::save()}</button>
         <Show
             when=move || { n() > 0 }
             fallback=move || view! {
@@ -109,5 +107,9 @@ pub(crate) fn Lot(lot: Id) -> impl IntoView {
         >
             <a class="btn soft gap-above" href=Route::Several(lot).href()>{say::several()}</a>
         </Show>
+        <div class="act">
+            <ProblemLine problem=problem />
+            <button type="button" class="btn main" on:click=save>{common::save()}</button>
+        </div>
     }
 }

@@ -51,7 +51,7 @@ pub(crate) fn People() -> impl IntoView {
                 </button>
             }
         >
-            <AddPerson then=move |_| { let _ = adding.try_set(false); } />
+            <AddPerson first=true then=move |_| { let _ = adding.try_set(false); } />
         </Show>
         <h2>{nursery::heading()}</h2>
         <Nursery />
@@ -72,6 +72,8 @@ pub(crate) fn Who() -> impl IntoView {
         app.set_who(person);
         to.with_value(|to| app.done_to(to));
     };
+    // With somebody known, the first thing is a choice.
+    let nobody_known = app.peek(|r| r.state.persons.is_empty());
     let rows = move || {
         let people: Vec<(Id, String)> = app.read(|r| {
             let known = r.state.persons.iter();
@@ -86,10 +88,10 @@ pub(crate) fn Who() -> impl IntoView {
             .collect_view()
     };
     view! {
-        <Heading place=say::people() title=say::who_is_it() under=say::who_is_it_under() />
+        <Heading place=say::people() title=say::who_is_it() under=say::who_is_it_under() back=Route::Due />
         <div class="stack">{rows}</div>
         <h2>{say::somebody_else()}</h2>
-        <AddPerson then=me />
+        <AddPerson first=nobody_known then=me />
     }
 }
 
@@ -130,21 +132,22 @@ fn Nursery() -> impl IntoView {
         });
     };
     let sides = vec![(false, nursery::north().to_owned()), (true, nursery::south().to_owned())];
-    let other = move || problem.get().filter(|p| p.field != Some(Field::Name) && p.field != Some(Field::Latitude));
     view! {
-        <GoesOn draft=draft />
-        <TextField label=nursery::name() value=name name=Field::Name problem=problem />
-        <TextField
-            label=nursery::latitude_label()
-            value=typed
-            hint=nursery::latitude_hint()
-            mode="decimal"
-            name=Field::Latitude
-            problem=problem
-        />
-        <Chips label=nursery::side() choices=sides value=south />
-        <ProblemLine problem=Signal::derive(other) />
-        <button type="button" class="btn soft" on:click=save>{say::save()}</button>
+        <section class="part" aria-label=nursery::heading()>
+            <GoesOn draft=draft />
+            <TextField label=nursery::name() value=name name=Field::Name problem=problem />
+            <TextField
+                label=nursery::latitude_label()
+                value=typed
+                hint=nursery::latitude_hint()
+                mode="decimal"
+                name=Field::Latitude
+                problem=problem
+            />
+            <Chips label=nursery::side() choices=sides value=south />
+            <ProblemLine problem=problem />
+            <button type="button" class="btn soft" on:click=save>{say::save()}</button>
+        </section>
     }
 }
 
@@ -154,6 +157,8 @@ fn person_key() -> String {
 
 #[component]
 fn AddPerson(
+    /// Whether the screen begins with it.
+    first: bool,
     /// What comes once the person is saved.
     #[prop(into)]
     then: Callback<Id>,
@@ -190,10 +195,12 @@ fn AddPerson(
     };
     view! {
         <GoesOn draft=draft />
-        <TextField label=say::initials() value=initials name=Field::Initials problem=problem />
+        <TextField label=say::initials() value=initials name=Field::Initials problem=problem first=first />
         <TextField label=say::name_if_wished() value=name />
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != Some(Field::Initials))) />
-        <button type="button" class="btn main" on:click=save>{say::save()}</button>
+        <div class="act">
+            <ProblemLine problem=problem />
+            <button type="button" class="btn main" on:click=save>{say::save()}</button>
+        </div>
     }
 }
 

@@ -65,18 +65,20 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
     view! {
         <Heading place=common::places_word() title=if place.is_some() { say::change_place() } else { say::new_place() } back=Route::Places />
         <GoesOn draft=draft />
-        <TextField label=say::place_name() value=name hint=say::place_name_hint() name=Field::Name problem=problem />
+        <TextField label=say::place_name() value=name hint=say::place_name_hint() name=Field::Name problem=problem first=true />
         <Chips label=say::what_it_is() choices=kinds value=kind />
         <Show when=move || kind.get().has_light()>
             <TextField label=say::shade_label() value=shade mode="numeric" hint=say::shade_hint() name=Field::Shade problem=problem />
         </Show>
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != Some(Field::Name) && p.field != Some(Field::Shade))) />
-        <button type="button" class="btn main" on:click=save>
-            {if place.is_some() { common::save() } else { say::save_and_add_bulbs() }}
-        </button>
         {empty.then(|| view! {
             <h2>{mistakes::by_mistake()}</h2>
             <button type="button" class="btn soft" on:click=take_out>{mistakes::take_out()}</button>
         })}
+        <div class="act">
+            <ProblemLine problem=problem />
+            <button type="button" class="btn main" on:click=save>
+                {if place.is_some() { common::save() } else { say::save_and_add_bulbs() }}
+            </button>
+        </div>
     }
 }

@@ -110,7 +110,7 @@ fn Mend(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
                 Ok(entries) => {
                     app.notify_saved(say::took_back().to_owned(), entries.iter().map(|entry| entry.id).collect())
                 }
-                Err(why) => app.notify(bloomdue_words::start::not_recorded(&why)),
+                Err(why) => app.refused(&why),
             }
         });
     };

@@ -5,7 +5,7 @@ use bloomdue_core::nursery::aliases;
 use bloomdue_core::record::Command;
 use bloomdue_words::refusals;
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as say, places, same as words, start};
+use bloomdue_words::{bulb as say, places, same as words};
 use leptos::prelude::*;
 
 use crate::app::{App, app};
@@ -83,7 +83,7 @@ fn Both(app: App, bulb: Id, to: Id, other: RwSignal<Option<Id>>) -> impl IntoVie
                     app.notify_saved(words::joined().to_owned(), entries.iter().map(|entry| entry.id).collect());
                     app.done_to(&Route::Bulb(bulb));
                 }
-                Err(why) => app.notify(start::not_recorded(&why)),
+                Err(why) => app.refused(&why),
             }
         });
     };

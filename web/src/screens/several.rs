@@ -2,7 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use bloomdue_core::error::Field;
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::nursery::Bulb;
 use bloomdue_core::record::{Command, mistakes};
@@ -87,13 +86,15 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
     view! {
         <Heading place=name title=say::several() under=say::several_under() back=back />
         <GoesOn draft=draft />
-        <Exceptions bulbs=bulbs left_out=left_out open=true />
+        <Exceptions bulbs=bulbs left_out=left_out />
         <h2>{say::another_lot()}</h2>
         <LotField app=app fields=fields but=but adding=false problem=problem />
-        <ProblemLine problem=Signal::derive(move || problem.get().filter(|p| p.field != Some(Field::Lot))) />
-        <button type="button" class="btn main" on:click=move_them>{say::move_them()}</button>
         <h2>{say::by_mistake()}</h2>
         <p>{goes}</p>
         <button type="button" class="btn soft" on:click=take_out>{say::take_out()}</button>
+        <div class="act">
+            <ProblemLine problem=problem />
+            <button type="button" class="btn main" on:click=move_them>{say::move_them()}</button>
+        </div>
     }
 }

@@ -9,6 +9,7 @@ use bloomdue_core::handover::{Preview, Rehearsed};
 use bloomdue_core::ledger::{Ledger, id::Id};
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done as WorkDone, Task};
+use bloomdue_words::form::Problem;
 use bloomdue_words::route::Route;
 use bloomdue_words::{files as say, refusals, start};
 use leptos::prelude::*;
@@ -17,6 +18,8 @@ use web_sys::{File, HtmlInputElement};
 
 use crate::app::{App, Phase, app, fresh_device, worker};
 use crate::device::files::take_chosen;
+use crate::parts::field::ProblemLine;
+use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
 use crate::store::{FileError, Known, Store, preview_file, read_file, remember};
 
@@ -29,7 +32,7 @@ const LIMIT_A_THOUSAND: Duration = Duration::from_millis(300);
 enum At {
     Choose,
     Reading,
-    Refused(String),
+    Refused(Problem),
     /// Of the open nursery, or of one that is not open here: then it is kept apart.
     Shown {
         preview: Rc<Preview>,
@@ -54,6 +57,13 @@ enum At {
     },
 }
 
+impl At {
+    /// Whether a file is to be chosen, and not another one answered first.
+    fn asks_for_file(&self) -> bool {
+        matches!(self, Self::Choose | Self::Refused(_) | Self::Elsewhere { .. } | Self::Done { .. })
+    }
+}
+
 /// The nursery whose records are read as records of the open one.
 #[derive(Clone)]
 struct Join {
@@ -68,7 +78,7 @@ fn look(app: App, at: RwSignal<At, LocalStorage>, file: File, join: bool) {
     wasm_bindgen_futures::spawn_local(async move {
         let next = match look_into(app, file, join).await {
             Ok(next) => next,
-            Err(why) => At::Refused(why),
+            Err(why) => At::Refused(Problem::whole(why)),
         };
         let _ = at.try_set(next);
     });
@@ -94,7 +104,7 @@ pub(crate) fn TakeIn() -> impl IntoView {
             let back = if first() { Route::Start } else { Route::Files };
             view! { <Heading place=say::files_word() title=say::take_in() under=say::take_in_under() back=back /> }
         }}
-        <label class="field">
+        <label class="field" hidden=move || at.with(|at| !at.asks_for_file())>
             <span class="label">{say::choose_file()}</span>
             <input type="file" accept=".json,application/json,text/plain" on:change=chosen />
         </label>
@@ -102,7 +112,7 @@ pub(crate) fn TakeIn() -> impl IntoView {
             At::Choose => ().into_any(),
             At::Reading => view! { <p role="status">{say::reading()}</p> }.into_any(),
             At::Writing => view! { <p role="status">{say::taking_in()}</p> }.into_any(),
-            At::Refused(why) => view! { <p class="problem" role="alert">{why}</p> }.into_any(),
+            At::Refused(why) => view! { <ProblemLine problem=Some(why) /> }.into_any(),
             At::Elsewhere { why, file } => {
                 view! {
                     <p class="problem" role="alert">{why}</p>
@@ -221,8 +231,12 @@ fn Shown(
         .map(|(first, last)| say::later(found.n_later as usize, first, last, app.today.get_untracked()));
     let waiting = join.as_ref().map_or(0, |join| join.n_waiting);
     let joins = join.is_some();
-    let mut lines = say::preview(&preview, app.today.get_untracked());
-    lines.extend(found.brings.iter().map(say::brings));
+    let lines = say::preview(&preview);
+    let brings: Vec<String> = found.brings.iter().map(say::brings).collect();
+    let of = say::file_of(&preview, app.today.get_untracked());
+    let n_new = preview.new.len();
+    let settle = say::settle_after(preview.n_twin_acts);
+    let answer = say::would_bring(n_new, preview.new_photos.len());
     let warnings = say::preview_warnings(&preview);
     // Taken back before, everything is here and only the link is not.
     let unlinked = join.as_ref().is_some_and(|join| app.peek(|r| !joined_with(r.ledger, join.to)));
@@ -230,6 +244,9 @@ fn Shown(
     let kept = StoredValue::new_local((preview, file, join));
     let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
     let unsound = !preview_is_sound(&kept.with_value(|(preview, ..)| Rc::clone(preview)));
+    let leads_nowhere = nothing && !apart && !unlinked;
+    let answer = if leads_nowhere && unsound { say::nothing_new_of_what_is_sound().to_owned() } else { answer };
+    let leave = if open { Route::Files } else { Route::Start };
     let yes = move |_| {
         if much && !sure.get_untracked() {
             sure.set(true);
@@ -247,51 +264,61 @@ fn Shown(
     };
     view! {
         <div role="status">
-            {(apart && open).then(|| view! { <p class="notice">{say::kept_apart()}</p> })}
-            {joins.then(|| view! { <p class="notice">{say::read_as_the_same()}</p> })}
-            <ul>{lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
-            {(waiting > 0).then(|| view! { <p class="problem">{say::waiting_for_others(waiting)}</p> })}
-            {warnings.into_iter().map(|line| view! { <p class="problem">{line}</p> }).collect_view()}
-            {later.map(|line| view! { <p class="problem">{line}</p> })}
+            <p class="say">{answer}</p>
+            <p class="small">{of}</p>
             {(!ends.is_empty()).then(|| view! {
                 <h2>{say::ends_heading()}</h2>
                 <ul>{ends.into_iter().map(|line| view! { <li class="problem">{line}</li> }).collect_view()}</ul>
             })}
+            {(apart && open).then(|| view! { <p class="note">{say::kept_apart()}</p> })}
+            {joins.then(|| view! { <p class="note">{say::read_as_the_same()}</p> })}
+            {(waiting > 0).then(|| view! { <p class="problem">{say::waiting_for_others(waiting)}</p> })}
+            {warnings.into_iter().map(|line| view! { <p class="problem">{line}</p> }).collect_view()}
+            {later.map(|line| view! { <p class="problem">{line}</p> })}
+            {settle.into_iter().map(|line| view! { <p class="note">{line}</p> }).collect_view()}
+            <ul>{brings.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
         </div>
-        {if nothing && !apart && !unlinked {
-            let said = if unsound { say::nothing_new_of_what_is_sound() } else { say::nothing_new() };
-            view! { <p class="say">{said}</p> }.into_any()
+        <Fold summary=say::in_detail() row=0>
+            <ul>{lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
+        </Fold>
+        {if leads_nowhere {
+            view! {
+                <div class="act">
+                    <a class="btn" href=leave.href()>{say::leave_it()}</a>
+                </div>
+            }
+            .into_any()
         } else {
             view! {
-                {move || sure.get().then(|| view! { <p class="problem" role="alert">{much_said.clone()}</p> })}
-                <button type="button" class="btn main" on:click=yes>
-                    {move || match (sure.get(), apart && open) {
-                        (true, _) => say::take_in_all_the_same(),
-                        (false, true) => say::keep_apart(),
-                        (false, false) => say::take_it_in(),
-                    }}
-                </button>
-                {move || sure.get().then(|| view! {
-                    <a class="btn gap-above" href=Route::Files.href()>{say::leave_it()}</a>
-                })}
-                {open.then(|| view! { <p class="small">{say::nothing_written_yet()}</p> })}
+                {open.then(|| view! { <p class="small">{say::own_first()}</p> })}
                 {apart.then(|| view! { <StartedTwice app=app at=at file=again /> })}
+                <div class="act pair">
+                    {move || sure.get().then(|| view! { <p class="problem" role="alert">{much_said.clone()}</p> })}
+                    <a class="btn" href=leave.href()>{say::leave_it()}</a>
+                    <button type="button" class="btn main" on:click=yes>
+                        {move || match (sure.get(), apart && open) {
+                            (true, _) => say::take_in_all_the_same().to_owned(),
+                            (false, true) => say::keep_apart().to_owned(),
+                            (false, false) => say::take_it_in_all(n_new),
+                        }}
+                    </button>
+                </div>
             }
             .into_any()
         }}
     }
 }
 
-async fn write(app: App, preview: &Preview, file: &File, apart: bool, join: Option<Join>) -> Result<At, String> {
-    let failed = |why| start::store_error(&why);
+async fn write(app: App, preview: &Preview, file: &File, apart: bool, join: Option<Join>) -> Result<At, Problem> {
+    let failed = |why| Problem::whole(start::store_error(&why));
     if apart {
         app.make(preview.ledger, &preview.name, false).await.map_err(failed)?;
     }
-    let store: Store = app.store().ok_or_else(|| start::no_nursery_open().to_owned())?;
+    let store: Store = app.store().ok_or_else(|| Problem::whole(start::no_nursery_open()))?;
     let before = app.peek(|r| r.state.n_to_settle());
     let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
     if let Some(Join { to, devices, .. }) = join.clone().filter(|_| nothing) {
-        app.record(Command::Join { to, devices }).await.map_err(|why| start::not_recorded(&why))?;
+        app.record(Command::Join { to, devices }).await.map_err(|why| Problem::from(&why))?;
         return Ok(At::Done { n_new: 0, n_photos: 0, disagreements: 0, twice: 0, beside: Vec::new() });
     }
     let (taken, n_photos) = store.import(preview, file, &file.name(), fresh_device()).await.map_err(failed)?;
@@ -314,7 +341,7 @@ async fn write(app: App, preview: &Preview, file: &File, apart: bool, join: Opti
         if let Some(known) = known
             && let Err(why) = remember(&Known { name, ..known }).await
         {
-            beside.push(say::taken_but(&failed(why)));
+            beside.push(say::taken_but(&failed(why).text));
         }
     }
     if apart {
@@ -343,7 +370,9 @@ fn Done(n_new: usize, n_photos: usize, disagreements: usize, twice: usize, besid
         <Show when=move || app.who.get().is_none()>
             <a class="btn" href=Route::Who.href()>{say::who_are_you()}</a>
         </Show>
-        <a class="btn main gap-above" href=Route::Due.href()>{say::to_due()}</a>
+        <div class="act">
+            <a class="btn main" href=Route::Due.href()>{say::to_due()}</a>
+        </div>
     }
 }
 

@@ -1,5 +1,7 @@
 //! Typing a walk sheet in: the day, and for each bulb the box that was marked.
 
+mod grid;
+
 use std::collections::{BTreeMap, HashMap};
 
 use bloomdue_core::calendar::Date;
@@ -10,7 +12,7 @@ use bloomdue_core::nursery::walk::{self, Marked};
 use bloomdue_core::record::walked;
 use bloomdue_words::form::{self, Problem};
 use bloomdue_words::route::Route;
-use bloomdue_words::{common, places, sheet as say};
+use bloomdue_words::{care, common, places, sheet as say};
 use leptos::prelude::*;
 
 use crate::app::app;
@@ -111,8 +113,17 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
         }
     };
     let rows = move || {
+        if app.wide.get() && sheet.with(|sheet| !sheet.is_empty()) {
+            return view! { <grid::Table sheet=sheet.get() given=given /> }.into_any();
+        }
         let rows = sheet.with(|sheet| sheet.iter().map(row).collect::<Vec<_>>());
         if rows.is_empty() { view! { <p class="say">{say::none_then()}</p> }.into_any() } else { rows.into_any() }
+    };
+    let n_typed =
+        move || given.with(|given| sheet.with(|sheet| walked::n_typed(sheet, |bulb| given.get(&bulb).copied())));
+    let save_words = move || match n_typed() {
+        0 => common::save().to_owned(),
+        n => care::save_for(n),
     };
     view! {
         <Heading
@@ -122,10 +133,12 @@ pub(crate) fn TypeIn(place: Id) -> impl IntoView {
             back=Route::Place(place)
         />
         <GoesOn draft=draft />
-        <DayField label=say::day_of_walk() value=day max=today />
+        <DayField label=say::day_of_walk() value=day max=today name=Field::Date problem=problem />
         <button type="button" class="btn soft" on:click=all_same>{say::rest_same()}</button>
         {rows}
-        <ProblemLine problem=problem />
-        <button type="button" class="btn main" on:click=save>{common::save()}</button>
+        <div class="act">
+            <ProblemLine problem=problem />
+            <button type="button" class="btn main" on:click=save>{save_words}</button>
+        </div>
     }
 }

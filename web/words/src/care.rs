@@ -3,13 +3,14 @@
 use bloomdue_core::ledger::body::{ActKind, ContainerKind, Counted, Finding, LeftHow, Measured};
 use bloomdue_core::record::act_fields::{Caution, Family};
 
-use crate::common::bulbs;
+use crate::common::{Slot, bulbs, slots};
+use crate::dates;
+use bloomdue_core::calendar::Date;
 
 labels! {
     what_was_done = "What was done?";
     seen = "Seen or measured";
     everything = "Everything else";
-    something_else = "Something else";
     inspection = "Inspect";
     measure = "Measure";
     count = "Count";
@@ -24,6 +25,8 @@ labels! {
     each_label = "For whom";
     same_for_all = "the same for all";
     bulb_by_bulb = "bulb by bulb";
+    some_day = "a day to be chosen";
+    somebody = "nobody yet";
     when = "When it happened";
     choose_day = "Choose the day on which it happened.";
     all = "All";
@@ -77,10 +80,39 @@ pub fn each_hint(unit: &str) -> String {
     format!("{unit}, for each bulb; leave a field empty to leave its bulb out.")
 }
 
+/// The sentence that says for which bulbs, when and by whom; its parts are changed where they stand.
+pub fn done_so(several: bool) -> Vec<Slot> {
+    slots(if several { "{bulbs}, {day}, by {who}." } else { "This was {day}, by {who}." })
+}
+
+/// For which of several bulbs.
+pub fn all_but(n: usize, all: usize) -> String {
+    match all - n.min(all) {
+        0 => format!("All {all}"),
+        n_out if n_out == all => format!("None of {all} yet"),
+        // Whichever number is the smaller is the one that was tapped.
+        n_out if n_out <= n => format!("All {all} but {n_out}"),
+        _ => format!("{n} of {all}"),
+    }
+}
+
+/// A day as it was chosen.
+pub fn on_day(chosen: &str, today: Date) -> String {
+    match chosen.parse::<Date>() {
+        Ok(day) if (0..=1).contains(&day.days_until(today)) => dates::days_away(day, today),
+        Ok(day) => dates::date_short(day, today),
+        Err(_) => some_day().to_owned(),
+    }
+}
+
+pub fn save_for(n: usize) -> String {
+    format!("Save: {}", bulbs(n))
+}
+
 pub fn n_of(n: usize, all: usize) -> String {
     match n {
         0 => format!("For none of {all} yet; tick each one that is meant"),
-        n => format!("For {n} of {all}; tap to make exceptions"),
+        n => format!("For {n} of {all}"),
     }
 }
 

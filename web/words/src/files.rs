@@ -79,7 +79,8 @@ labels! {
     nothing_new = "Nothing new: everything in this file is here already.";
     take_it_in = "Take it in";
     keep_apart = "Keep it apart, as a second nursery";
-    nothing_written_yet = "Nothing is written yet. To be safe, write your own records to a file first.";
+    own_first = "To be safe, write your own records to a file first.";
+    in_detail = "What is in the file";
     who_is_it = "Who are you?";
     who_is_it_under = "What this device records stands under your initials.";
     somebody_else = "Somebody else";
@@ -182,21 +183,40 @@ pub fn open_it_first(name: &str) -> String {
     )
 }
 
+/// What taking a file in would bring, first of all.
+pub fn would_bring(n_records: usize, n_photos: usize) -> String {
+    let new = match (n_records, n_photos) {
+        (0, 0) => return nothing_new().to_owned(),
+        (n, 0) => plural(n, "record is new", "records are new"),
+        (0, n) => plural(n, "photo is new", "photos are new"),
+        (n_records, n_photos) => format!("{} and {} are new", records(n_records), photos(n_photos)),
+    };
+    format!("{new}. Nothing is written yet.")
+}
+
+/// Whose file it is, and of when.
+pub fn file_of(preview: &Preview, today: Date) -> String {
+    format!("Nursery: {} · Made: {}", preview.name, moment(&preview.made, today))
+}
+
+/// What a file would leave to be settled; nothing where nothing would.
+pub fn settle_after(n_twin_acts: usize) -> Vec<String> {
+    let told = || format!("{}; you settle it afterwards under Disagreements", acts_twice(n_twin_acts));
+    (n_twin_acts > 0).then(told).into_iter().collect()
+}
+
+pub fn take_it_in_all(n_records: usize) -> String {
+    if n_records == 0 { take_it_in().to_owned() } else { format!("{}: {}", take_it_in(), records(n_records)) }
+}
+
 /// What a file holds, line by line.
-pub fn preview(preview: &Preview, today: Date) -> Vec<String> {
-    let mut lines = vec![
-        format!("Nursery: {}", preview.name),
-        format!("Made: {}", moment(&preview.made, today)),
-        format!("{} new here, {} known already", records(preview.new.len()), preview.n_known),
-    ];
+pub fn preview(preview: &Preview) -> Vec<String> {
+    let mut lines = vec![format!("{} new here, {} known already", records(preview.new.len()), preview.n_known)];
     if !preview.new_photos.is_empty() || preview.n_known_photos > 0 {
         lines.push(format!("{} new here, {} known already", photos(preview.new_photos.len()), preview.n_known_photos));
     }
     if !preview.reformatted.is_empty() {
         lines.push(format!("{} with their layout changed, content intact", records(preview.reformatted.len())));
-    }
-    if preview.n_twin_acts > 0 {
-        lines.push(format!("{}; you settle it afterwards under Disagreements", acts_twice(preview.n_twin_acts)));
     }
     let n_unknown: usize = preview.unknown_kinds.values().sum();
     if n_unknown > 0 {

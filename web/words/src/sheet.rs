@@ -1,6 +1,6 @@
 //! Words of the walk sheet on paper and of typing it in.
 
-use bloomdue_core::nursery::walk::{Marked, SheetEnd};
+use bloomdue_core::nursery::walk::{self, Marked, SheetEnd};
 
 use crate::acts::answer;
 use crate::common::bulbs;
@@ -21,6 +21,7 @@ labels! {
     day_of_walk = "Day of the walk";
     choose_day = "Choose the day on which the walk was.";
     not_looked_at = "not looked at";
+    by_keys = "Arrows and Enter change the row; a number answers it and goes on; Delete empties it.";
     rest_same = "All others: same as before";
 }
 
@@ -37,6 +38,30 @@ pub const COLUMNS: [&str; 10] = [
     "died",
     "missing",
 ];
+
+/// Keys of the first columns of a sheet typed in as a table.
+pub const KEYS: [&str; 10] = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "0"];
+
+/// Columns of a sheet typed in as a table, as core has them.
+pub const TABLE: [&str; walk::COLUMNS.len()] = [
+    "same",
+    "more leaves",
+    "shoot?",
+    "stalk",
+    "higher",
+    "sheath split",
+    "flower",
+    "fading",
+    "over",
+    "blind",
+    "died",
+    "missing",
+];
+
+/// A box of a bulb's row, for a screen reader.
+pub fn marked_for(bulb: &str, box_of: Marked) -> String {
+    format!("{bulb}: {}", marked(box_of))
+}
 
 /// A box that may be marked, as typing in offers it.
 pub fn marked(marked: Marked) -> &'static str {

@@ -23,6 +23,7 @@ use bloomdue_core::testing::{World, day, id};
 use bloomdue_core::trial::outcome::Kind;
 use bloomdue_core::trial::ready::READY;
 use bloomdue_core::trial::standing::{InTime, Standing, standing};
+use bloomdue_words::form::Problem;
 use bloomdue_words::form::wish::Typed;
 use bloomdue_words::glossary::Term;
 use bloomdue_words::plan::{Asked, Piece};
@@ -161,6 +162,8 @@ fn every_counting() -> Vec<Counting> {
         bulb::call_place |n: u32| ("M4K", n);
         bulb::container_under |n: usize| (n);
         care::for_many |n: usize| ("Bench 2", n);
+        care::all_but |n: usize| (n, 21);
+        care::save_for |n: usize| (n);
         care::n_of |n: usize| (n, 21);
         care::done |n: usize| ("watered", n, false);
         coming::sentence |n: usize| (Wanted::FitToSell, &in_window(n), 21, window(n as i64), today());
@@ -192,6 +195,10 @@ fn every_counting() -> Vec<Counting> {
         due::untick |n: usize| ("Water", n);
         due::window_left |n: i64| (-n);
         due::disagreements |n: usize| (n);
+        files::would_bring |n: usize| (n, 0);
+        files::would_bring |n: usize| (n, 2);
+        files::take_it_in_all |n: usize| (n);
+        files::settle_after |n: usize| (n);
         files::n_here |n: usize| (n);
         files::later |n: usize| (n, day(1), day(9), today());
         files::take_all_back_under |n: usize| (n);
@@ -672,6 +679,9 @@ fn whoever_is_refused_for_want_of_a_person_is_led_to_where_one_says_it() {
     use bloomdue_words::told::NotRecorded;
     assert_eq!(start::mended_at(&NotRecorded::NobodyChosen), Some(bloomdue_words::route::Route::Who));
     assert_eq!(start::mended_at(&NotRecorded::NoNurseryOpen), None);
+    // A form carries the way with what is wrong with it.
+    assert_eq!(Problem::from(&NotRecorded::NobodyChosen).mend.as_deref(), Some(&bloomdue_words::route::Route::Who));
+    assert_eq!(Problem::from(&NotRecorded::NoNurseryOpen).mend, None);
 }
 
 #[test]
@@ -693,4 +703,7 @@ fn days_are_told_from_today() {
         ("1 Jan".into(), "1 Jan 2027".into())
     );
     assert_eq!(dates::week(day(0)), "week 53");
+    let chosen = |n| care::on_day(&day(n).to_string(), day(0));
+    assert_eq!([-2, -1, 0].map(chosen), ["30 Dec 2026", "yesterday", "today"]);
+    assert_eq!(care::on_day("", day(0)), "a day to be chosen");
 }

@@ -56,14 +56,23 @@ pub(crate) fn Asked(
     /// Whether numbers are typed bulb by bulb elsewhere.
     #[prop(optional, into)]
     each: Signal<bool>,
+    /// Whether the form begins with what is asked.
+    #[prop(optional)]
+    first: bool,
 ) -> impl IntoView {
     match what {
         What::Act(kind) => act_fields::asks(kind)
             .iter()
-            .map(|ask| view! { <One app=app fields=fields ask=*ask kind=kind mending=mending problem=problem /> })
+            .enumerate()
+            .map(|(at, ask)| {
+                let first = first && at == 0;
+                view! {
+                    <One app=app fields=fields ask=*ask kind=kind mending=mending problem=problem first=first />
+                }
+            })
             .collect_view()
             .into_any(),
-        What::Inspection => view! { <Findings fields=fields /> }.into_any(),
+        What::Inspection => view! { <Findings fields=fields problem=problem /> }.into_any(),
         What::Measure => {
             let choices = Measured::ALL.iter().map(|m| (*m, say::measured(*m).to_owned())).collect::<Vec<_>>();
             let unit = move || say::measured_unit(fields.measured.get());
@@ -88,14 +97,14 @@ pub(crate) fn Asked(
             }
             .into_any()
         }
-        What::Note => view! { <LinesField label=say::note() value=fields.note /> }.into_any(),
+        What::Note => view! { <LinesField label=say::note() value=fields.note name=Field::Note problem=problem first=first /> }.into_any(),
         What::Light => view! {
-            <TextField label=say::ppfd() value=fields.number mode="numeric" />
+            <TextField label=say::ppfd() value=fields.number mode="numeric" name=Field::Light problem=problem first=first />
             <TextField label=say::lux() value=fields.second mode="numeric" />
         }
         .into_any(),
         What::Climate => view! {
-            <TextField label=say::temperature() value=fields.number mode="decimal" />
+            <TextField label=say::temperature() value=fields.number mode="decimal" name=Field::Temperature problem=problem first=first />
             <TextField label=say::humidity() value=fields.second mode="numeric" />
         }
         .into_any(),
@@ -110,6 +119,7 @@ fn One(
     kind: ActKind,
     mending: bool,
     problem: RwSignal<Option<Problem>>,
+    first: bool,
 ) -> impl IntoView {
     match ask {
         act_fields::Ask::Place => {
@@ -130,11 +140,11 @@ fn One(
             choices.insert(0, (None, say::own_pot().to_owned()));
             view! {
                 <Chips label=say::into_container() choices=choices value=fields.container />
-                {(!mending).then(|| view! { <NewContainer fields=fields /> })}
+                {(!mending).then(|| view! { <NewContainer fields=fields problem=problem /> })}
             }
             .into_any()
         }
-        act_fields::Ask::With => view! { <TextField label=say::with(kind) value=fields.with /> }.into_any(),
+        act_fields::Ask::With => view! { <TextField label=say::with(kind) value=fields.with first=first /> }.into_any(),
         act_fields::Ask::Condition => {
             let choices = say::conditions();
             view! { <Chips label=say::condition() choices=choices value=fields.condition /> }.into_any()
@@ -153,9 +163,9 @@ fn One(
             }
             .into_any()
         }
-        act_fields::Ask::Whom => view! { <TextField label=say::whom() value=fields.whom /> }.into_any(),
-        act_fields::Ask::Cause => view! { <TextField label=say::cause(kind) value=fields.cause /> }.into_any(),
-        act_fields::Ask::Until => view! { <DayField label=say::until() value=fields.until /> }.into_any(),
+        act_fields::Ask::Whom => view! { <TextField label=say::whom() value=fields.whom first=first /> }.into_any(),
+        act_fields::Ask::Cause => view! { <TextField label=say::cause(kind) value=fields.cause first=first name=Field::Cause problem=problem /> }.into_any(),
+        act_fields::Ask::Until => view! { <DayField label=say::until() value=fields.until name=Field::Until problem=problem /> }.into_any(),
         act_fields::Ask::Offsets if mending => ().into_any(),
         act_fields::Ask::Offsets => {
             let mut places: Vec<(Option<Id>, String)> = vec![(None, say::with_mother().to_owned())];
@@ -168,6 +178,7 @@ fn One(
                     hint=say::n_offsets_hint()
                     name=Field::Offsets
                     problem=problem
+                    first=first
                 />
                 <TextField label=say::offset_name() value=fields.own_name name=Field::Own problem=problem />
                 <Chips label=say::offset_stands() choices=places value=fields.place />
@@ -176,7 +187,7 @@ fn One(
         }
         act_fields::Ask::Note if mending => view! { <LinesField label=say::note() value=fields.note /> }.into_any(),
         act_fields::Ask::Note => view! {
-            <Fold summary=say::add_note()>
+            <Fold summary=say::add_note() row=0>
                 <LinesField label=say::note() value=fields.note />
             </Fold>
         }
@@ -193,23 +204,29 @@ fn places_of(app: App) -> Vec<(Option<Id>, String)> {
 
 /// A container made on the way; what else is known of it is asked once it has a name.
 #[component]
-fn NewContainer(fields: Fields) -> impl IntoView {
+fn NewContainer(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
     let named = move || fields.container_name.with(|name| !name.trim().is_empty());
     let kinds = move || {
         let kinds = ContainerKind::ALL.iter();
         kinds.map(|kind| (*kind, say::container_kind(*kind).to_owned())).collect::<Vec<_>>()
     };
     view! {
-        <TextField label=say::new_container() value=fields.container_name hint=say::new_container_hint() />
+        <TextField
+            label=say::new_container()
+            value=fields.container_name
+            hint=say::new_container_hint()
+            name=Field::Container
+            problem=problem
+        />
         <Show when=named>
             <Chips label=say::container_kind_label() choices=kinds() value=fields.container_kind />
-            <TextField label=say::inner_width() value=fields.container_width mode="decimal" />
+            <TextField label=say::inner_width() value=fields.container_width mode="decimal" name=Field::Width problem=problem />
         </Show>
     }
 }
 
 #[component]
-fn Findings(fields: Fields) -> impl IntoView {
+fn Findings(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl IntoView {
     let chips = Finding::ALL
         .iter()
         .map(|finding| {
@@ -239,6 +256,6 @@ fn Findings(fields: Fields) -> impl IntoView {
             {say::watch_it()}
         </label>
         <p class="small">{say::red_is_not_proof()}</p>
-        <LinesField label=say::note() value=fields.note />
+        <LinesField label=say::note() value=fields.note name=Field::Note problem=problem />
     }
 }

@@ -8,7 +8,7 @@ use bloomdue_words::form::trial::{Chosen, How};
 use bloomdue_words::{common, dates, trials as say};
 use leptos::prelude::*;
 
-use super::{Step, Wizard};
+use super::{Onward, Step, Wizard};
 
 #[component]
 pub(super) fn Which(wizard: Wizard) -> impl IntoView {
@@ -37,7 +37,7 @@ pub(super) fn Which(wizard: Wizard) -> impl IntoView {
             {say::gone_too()}
         </button>
         <p class="small">{say::gone_too_hint()}</p>
-        <Onward wizard=wizard />
+        <Ways wizard=wizard />
     }
 }
 
@@ -71,14 +71,14 @@ fn Choices(wizard: Wizard, gone_too: bool) -> impl IntoView {
 
 /// How many are chosen, and the ways on.
 #[component]
-fn Onward(wizard: Wizard) -> impl IntoView {
+fn Ways(wizard: Wizard) -> impl IntoView {
     let plan = wizard.plan;
     let n = Memo::new(move |_| plan.with(|plan| plan.chosen.len()));
     let by_counts = move |_| {
         plan.update(|plan| plan.how = How::Counts);
         wizard.to(Step::Lots);
     };
-    let go_on = move |_| {
+    let go_on = move |()| {
         plan.update(|plan| {
             if plan.how == How::Counts {
                 plan.how = How::Draw;
@@ -88,8 +88,8 @@ fn Onward(wizard: Wizard) -> impl IntoView {
     };
     view! {
         <p class="say" role="status">{move || say::n_chosen(n.get())}</p>
-        <button type="button" class="btn main" on:click=go_on>{say::next()}</button>
-        <button type="button" class="btn soft gap-above" on:click=by_counts>{say::counts_only()}</button>
+        <button type="button" class="btn soft" on:click=by_counts>{say::counts_only()}</button>
+        <Onward wizard=wizard words=say::next() go=go_on />
     }
 }
 

@@ -6,7 +6,7 @@ use bloomdue_words::form::trial::GroupTyped;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
 
-use super::{Step, Wizard};
+use super::{Onward, Step, Wizard};
 use crate::parts::field::{Chips, TextField};
 use crate::parts::fold::Fold;
 
@@ -33,7 +33,7 @@ pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
         (AppliedTo::Place, say::applied(AppliedTo::Place).to_owned()),
     ];
     view! {
-        <TextField label=say::question_label() value=text name=Field::Question problem=wizard.problem />
+        <TextField label=say::question_label() value=text name=Field::Question problem=wizard.problem first=true />
         {move || (0..n_groups.get()).map(|at| view! { <Group wizard=wizard at=at unit=unit /> }).collect_view()}
         <button
             type="button"
@@ -48,7 +48,7 @@ pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
             <Chips label=say::applied_label() choices=applied value=applied_to />
             <p class="small">{say::applied_hint()}</p>
         </Fold>
-        <button type="button" class="btn main" on:click=move |_| wizard.to(Step::Rule)>{say::next()}</button>
+        <Onward wizard=wizard words=say::next() go=move |()| wizard.to(Step::Rule) />
     }
 }
 

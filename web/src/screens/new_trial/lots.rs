@@ -1,12 +1,13 @@
 //! How bulbs come into groups: lots drawn, by hand, or from a notebook.
 
+use bloomdue_core::error::Field;
 use bloomdue_core::trial::choose;
 use bloomdue_core::trial::result::design_power::Drawn;
 use bloomdue_words::form::trial::How;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
 
-use super::Wizard;
+use super::{Onward, Wizard};
 use crate::parts::field::{Chips, DayField, TextField};
 use crate::parts::fold::Fold;
 use crate::parts::power;
@@ -43,7 +44,7 @@ pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
         <Show when=move || matches!(how.get(), How::Recorded | How::Counts)>
             <Finished wizard=wizard />
         </Show>
-        <button type="button" class="btn main" on:click=move |_| wizard.save()>{button}</button>
+        <Onward wizard=wizard words=Signal::derive(button) go=move |()| wizard.save() />
     }
 }
 
@@ -72,7 +73,7 @@ fn Finished(wizard: Wizard) -> impl IntoView {
     view! {
         <Chips label=say::this_try() choices=choices value=over />
         <Show when=move || over.get()>
-            <DayField label=say::finished_on() value=day max=today.to_string() />
+            <DayField label=say::finished_on() value=day max=today.to_string() name=Field::Finished problem=wizard.problem />
         </Show>
     }
 }

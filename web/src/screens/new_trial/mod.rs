@@ -54,14 +54,13 @@ impl Wizard {
         self.problem.set(None);
         self.plan.update(|plan| plan.step = at);
         crate::device::screen::to_top();
-        request_animation_frame(crate::device::screen::focus_heading);
+        request_animation_frame(crate::device::screen::focus_beginning);
     }
 
     fn wrong(self, why: Problem) {
         // A refusal stands at the step whose field it names.
         let step = match why.field {
-            Some(Field::Question) => Some(Step::Question),
-            Some(Field::Treatments) => Some(Step::Groups),
+            Some(Field::Question | Field::Treatments) => Some(Step::Groups),
             Some(Field::Window | Field::Looks | Field::Start) => Some(Step::Rule),
             Some(Field::Bulbs) => Some(Step::Bulbs),
             _ => None,
@@ -169,7 +168,25 @@ fn StepHead(wizard: Wizard, step: Step, back: Option<Route>, first: Step) -> imp
             .map(|before| view! {
                 <button type="button" class="btn soft no-print" on:click=move |_| wizard.to(before)>{say::step_back()}</button>
             })}
-        <ProblemLine problem=wizard.problem />
+    }
+}
+
+/// The main button of a step, with what is wrong with it.
+#[component]
+fn Onward(
+    wizard: Wizard,
+    /// What it says.
+    #[prop(into)]
+    words: Signal<String>,
+    /// What it does.
+    #[prop(into)]
+    go: Callback<()>,
+) -> impl IntoView {
+    view! {
+        <div class="act">
+            <ProblemLine problem=wizard.problem />
+            <button type="button" class="btn main" on:click=move |_| go.run(())>{words}</button>
+        </div>
     }
 }
 

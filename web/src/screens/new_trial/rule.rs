@@ -6,7 +6,7 @@ use bloomdue_words::form::trial::Plan;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
 
-use super::{Step, Wizard};
+use super::{Onward, Step, Wizard};
 use crate::parts::field::{Chips, DayField, TextField};
 use crate::parts::fold::Fold;
 
@@ -62,7 +62,7 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
                     <Show when=move || goal.get() == Goal::InWindow>
                         <DayField label=say::first_day() value=from />
                     </Show>
-                    <DayField label=say::last_day() value=to />
+                    <DayField label=say::last_day() value=to name=Field::Window problem=wizard.problem />
                 </div>
                 <p class="small">{say::window_hint()}</p>
             }
@@ -71,13 +71,13 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
                 <Show when=move || goal.get() == Goal::InWindow>
                     <TextField label=say::first_day_after() value=from_days mode="numeric" />
                 </Show>
-                <TextField label=say::last_day_after() value=to_days mode="numeric" />
+                <TextField label=say::last_day_after() value=to_days mode="numeric" name=Field::Window problem=wizard.problem />
             </div>
             <p class="small" role="status">{computed}</p>
         </Show>
         <TextField label=say::window_name() value=name hint=say::window_name_hint() />
         <div class="grid2">
-            <DayField label=say::start_day() value=start />
+            <DayField label=say::start_day() value=start name=Field::Start problem=wizard.problem />
             <TextField label=say::looks_label() value=every_days mode="numeric" name=Field::Looks problem=wizard.problem />
         </div>
         <Show when=move || plan.with(Plan::may_choose_pairs)>
@@ -87,7 +87,7 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
             <Chips label=say::died_label() choices=dead value=died />
             <Chips label=say::unit_counted_label() choices=units value=counted />
         </Fold>
-        <button type="button" class="btn main" on:click=move |_| wizard.to(Step::Bulbs)>{say::next()}</button>
+        <Onward wizard=wizard words=say::next() go=move |()| wizard.to(Step::Bulbs) />
     }
 }
 

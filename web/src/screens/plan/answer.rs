@@ -214,7 +214,7 @@ fn nearest(form: Form, plan: &Plan, wish: &Wish, today: Date) -> impl IntoView +
             }
         }
         screen::to_top();
-        screen::focus_heading();
+        screen::focus_beginning();
     };
     let chips: Vec<_> = plan
         .nearest

@@ -20,7 +20,7 @@ const MOST_DRAWN: usize = 80;
 pub(super) fn Done(walking: Walking, resumed: bool) -> impl IntoView {
     let Walking { app, place, .. } = walking;
     // The bulb that had the focus is gone.
-    request_animation_frame(screen::focus_heading);
+    request_animation_frame(screen::focus_beginning);
     let walked = walking.given.with_untracked(|given| !given.is_empty());
     let n_minutes = ((clock::ticks_ms() - walking.began_ms) / 60_000.0) as u32;
     let took = (walked && !resumed).then(|| words::took(n_minutes));

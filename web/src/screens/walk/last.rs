@@ -1,9 +1,10 @@
 //! The last answer with a way back, in a line of its own under the answers for the length of the walk.
 
-use bloomdue_words::{common, start, walk as words};
+use bloomdue_words::{common, walk as words};
 use leptos::prelude::*;
 
 use super::Walking;
+use crate::parts::field::way_to_mend;
 
 /// Its room is kept, so that nothing moves when something is said.
 #[component]
@@ -15,7 +16,7 @@ pub(super) fn Last(walking: Walking) -> impl IntoView {
             view! {
                 <span class="fresh" class:wrong=said.is_wrong></span>
                 <span>{said.text}</span>
-                {said.mend.map(|to| view! { <a class="line" href=to.href()>{start::say_who()}</a> })}
+                {way_to_mend(said.mend)}
             }
         })
     };

@@ -16,6 +16,7 @@ use bloomdue_core::error::{Error, Field};
 use bloomdue_core::ledger::body::{Cover, PlaceKind};
 use bloomdue_core::units;
 
+use crate::route::Route;
 use crate::told::NotRecorded;
 use crate::{common, places, refusals, start};
 
@@ -26,29 +27,31 @@ pub struct Problem {
     pub field: Option<Field>,
     /// The sentence.
     pub text: String,
+    /// Where it is mended, when that is on another screen.
+    pub mend: Option<Box<Route>>,
 }
 
 impl Problem {
     /// Beside a field.
     pub fn at(field: Field, text: impl Into<String>) -> Self {
-        Self { field: Some(field), text: text.into() }
+        Self { field: Some(field), text: text.into(), mend: None }
     }
 
     /// Of the whole form.
     pub fn whole(text: impl Into<String>) -> Self {
-        Self { field: None, text: text.into() }
+        Self { field: None, text: text.into(), mend: None }
     }
 }
 
 impl From<&Error> for Problem {
     fn from(why: &Error) -> Self {
-        Self { field: why.field, text: refusals::refused(why) }
+        Self { field: why.field, text: refusals::refused(why), mend: None }
     }
 }
 
 impl From<&NotRecorded> for Problem {
     fn from(why: &NotRecorded) -> Self {
-        Self { field: why.field(), text: start::not_recorded(why) }
+        Self { field: why.field(), text: start::not_recorded(why), mend: start::mended_at(why).map(Box::new) }
     }
 }
 
