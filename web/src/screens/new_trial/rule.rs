@@ -1,7 +1,10 @@
 //! What counts, by when, and how often one means to look: fixed before the start.
 
+use bloomdue_core::calendar::Date;
 use bloomdue_core::error::Field;
+use bloomdue_core::forecast::Window;
 use bloomdue_core::ledger::body::{DiedAs, Goal, GoalStage, Unit};
+use bloomdue_core::plan::ending;
 use bloomdue_words::form::trial::Plan;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
@@ -9,6 +12,7 @@ use leptos::prelude::*;
 use super::{Onward, Step, Wizard};
 use crate::parts::field::{Chips, DayField, TextField};
 use crate::parts::fold::Fold;
+use crate::parts::holidays::Holidays;
 
 #[component]
 pub(super) fn What(wizard: Wizard) -> impl IntoView {
@@ -47,6 +51,13 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
     let units =
         vec![(Unit::Bulb, say::unit(Unit::Bulb).to_owned()), (Unit::Container, say::unit(Unit::Container).to_owned())];
     let windows = vec![(false, say::fixed_days().to_owned()), (true, say::days_after_start().to_owned())];
+    let before = Callback::new(move |last: Date| {
+        let days = (from.get_untracked().parse(), to.get_untracked().parse());
+        if let (Ok(first), Ok(before)) = days {
+            from.set(ending(Window { from: first, to: before }, last).from.to_string());
+        }
+        to.set(last.to_string());
+    });
     let computed = move || {
         let today = wizard.app.today.get();
         plan.with(|plan| say::computed_window(plan.computed(), plan.goal, today))
@@ -65,6 +76,7 @@ pub(super) fn What(wizard: Wizard) -> impl IntoView {
                     <DayField label=say::last_day() value=to name=Field::Window problem=wizard.problem />
                 </div>
                 <p class="small">{say::window_hint()}</p>
+                <Holidays take=before />
             }
         >
             <div class="grid2">
