@@ -9,7 +9,7 @@ words!(MothersDay);
 /// A day that flowers are sold for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Holiday {
-    /// New Year by the lunar calendar, whose day the device's own calendar tells.
+    /// New Year by the Chinese lunar calendar.
     LunarNewYear,
     /// 14 February.
     Valentine,
@@ -103,10 +103,31 @@ impl MothersDay {
     }
 }
 
-/// The day of a holiday in a year; none for the one that only the device's calendar knows.
+/// The first year of [`LUNAR_NEW_YEARS`].
+const LUNAR_FROM: i32 = 1990;
+
+/// Lunar New Year as days after 20 January, for 1990 to 2100: the Chinese calendar as the Python library `holidays` 0.109
+/// lists it. Calendars of browsers compute it and may be a day off: 2027 has its new moon four minutes before midnight.
+#[rustfmt::skip]
+const LUNAR_NEW_YEARS: [u8; 111] = [
+    7, 26, 15, 3, 21, 11, 30, 18, 8, 27, 16, 4, 23, 12, 2, 20, 9, 29, 18, 6,
+    25, 14, 3, 21, 11, 30, 19, 8, 27, 16, 5, 23, 12, 2, 21, 9, 28, 17, 6, 24,
+    14, 3, 22, 11, 30, 19, 8, 26, 15, 4, 23, 12, 2, 21, 10, 28, 17, 6, 25, 13,
+    3, 22, 12, 30, 19, 8, 26, 15, 4, 23, 13, 1, 20, 9, 28, 16, 6, 25, 14, 3,
+    22, 11, 30, 18, 7, 26, 16, 4, 23, 13, 2, 20, 9, 28, 17, 6, 25, 14, 4, 21,
+    10, 29, 18, 7, 26, 16, 5, 23, 12, 1, 20,
+];
+
+fn lunar_new_year(year: i32) -> Option<Result<Date>> {
+    let at = usize::try_from(year - LUNAR_FROM).ok()?;
+    let days = LUNAR_NEW_YEARS.get(at)?;
+    Some(Date::new(year, 1, 20).and_then(|first| first.add_days(i64::from(*days))))
+}
+
+/// The day of a holiday in a year; none for the lunar New Year beyond its table.
 fn day_of(holiday: Holiday, rule: MothersDay, year: i32) -> Option<Date> {
     match holiday {
-        Holiday::LunarNewYear => return None,
+        Holiday::LunarNewYear => lunar_new_year(year)?,
         Holiday::Valentine => Date::new(year, 2, 14),
         Holiday::WomensDay => Date::new(year, 3, 8),
         Holiday::Easter => Date::easter(year),
@@ -118,7 +139,8 @@ fn day_of(holiday: Holiday, rule: MothersDay, year: i32) -> Option<Date> {
     .ok()
 }
 
-const COMPUTED: [Holiday; 7] = [
+const ALL: [Holiday; 8] = [
+    Holiday::LunarNewYear,
     Holiday::Valentine,
     Holiday::WomensDay,
     Holiday::Easter,
@@ -131,25 +153,23 @@ const COMPUTED: [Holiday; 7] = [
 /// How far ahead holidays are named.
 const AHEAD_DAYS: i64 = 366;
 
-/// The holidays of the year to come, the nearest first. New Year by the lunar calendar is told by whoever knows it.
+/// The holidays of the year to come, the nearest first.
 ///
 /// ```
 /// use bloomdue_core::holidays::{Holiday, MothersDay, ahead};
 ///
 /// let today = "2026-11-29".parse().unwrap();
-/// let next = ahead(today, MothersDay::SecondSundayOfMay, &[]);
+/// let next = ahead(today, MothersDay::SecondSundayOfMay);
 /// assert_eq!(next[0], (Holiday::Advent, "2026-11-29".parse().unwrap()));
 /// assert_eq!(next[1].0, Holiday::Christmas);
 /// ```
-pub fn ahead(today: Date, rule: MothersDay, lunar_new_years: &[Date]) -> Vec<(Holiday, Date)> {
+pub fn ahead(today: Date, rule: MothersDay) -> Vec<(Holiday, Date)> {
     let years = today.year()..=today.year() + 1;
-    let computed = years.flat_map(|year| COMPUTED.map(|holiday| (holiday, day_of(holiday, rule, year))));
-    let computed = computed.filter_map(|(holiday, day)| Some((holiday, day?)));
-    let lunar = lunar_new_years.iter().map(|day| (Holiday::LunarNewYear, *day));
-    let is_ahead = |(_, day): &(Holiday, Date)| (0..AHEAD_DAYS).contains(&today.days_until(*day));
-    let mut all: Vec<_> = computed.chain(lunar).filter(is_ahead).collect();
-    all.sort_by_key(|(holiday, day)| (*day, *holiday));
-    all
+    let all = years.flat_map(|year| ALL.map(|holiday| (holiday, day_of(holiday, rule, year))));
+    let all = all.filter_map(|(holiday, day)| Some((holiday, day?)));
+    let mut ahead: Vec<_> = all.filter(|(_, day)| (0..AHEAD_DAYS).contains(&today.days_until(*day))).collect();
+    ahead.sort_by_key(|(holiday, day)| (*day, *holiday));
+    ahead
 }
 
 #[cfg(test)]
@@ -177,6 +197,27 @@ mod tests {
             assert_eq!(day_of(Holiday::Thanksgiving, MothersDay::TenthOfMay, year).unwrap(), date(thanks));
             assert_eq!(MothersDay::TwelfthOfAugust.day(year).unwrap(), Date::new(year, 8, 12).unwrap());
         }
+    }
+
+    /// Source: from memory (2000, 2024, 2025); the same library (2100); the official holidays of China it lists (2026 to 2031).
+    #[test]
+    fn lunar_new_year_is_the_published_one() {
+        let days = [
+            "2000-02-05",
+            "2024-02-10",
+            "2025-01-29",
+            "2026-02-17",
+            "2027-02-06",
+            "2028-01-26",
+            "2029-02-13",
+            "2030-02-03",
+            "2031-01-23",
+            "2100-02-09",
+        ];
+        for day in days.map(date) {
+            assert_eq!(day_of(Holiday::LunarNewYear, MothersDay::TenthOfMay, day.year()), Some(day));
+        }
+        assert_eq!(day_of(Holiday::LunarNewYear, MothersDay::TenthOfMay, 2101), None);
     }
 
     /// Source: computed by hand from the calendar (first Sunday of Advent), as in the project's facts, 2026 to 2030.
@@ -214,10 +255,9 @@ mod tests {
 
     #[test]
     fn each_holiday_comes_once_in_the_year_ahead_and_in_order() {
-        let lunar = [date("2027-02-06")];
-        let next = ahead(date("2026-11-30"), MothersDay::SecondSundayOfMay, &lunar);
+        let next = ahead(date("2026-11-30"), MothersDay::SecondSundayOfMay);
         assert!(next.windows(2).all(|pair| pair[0].1 <= pair[1].1));
         assert_eq!(next.len(), 8, "{next:?}");
-        assert!(next.contains(&(Holiday::LunarNewYear, lunar[0])));
+        assert!(next.contains(&(Holiday::LunarNewYear, date("2027-02-06"))));
     }
 }

@@ -121,12 +121,6 @@ fn a_plan_ends_on_a_holiday(ground: &Ground) -> Result<()> {
     };
     browser.tap("For a holiday")?;
     browser.see("Lunar New Year")?;
-    let text = browser.eval("document.querySelector('main').innerText")?;
-    let lunar = text.as_str().unwrap_or_default().lines().find(|line| line.starts_with("Lunar New Year")).unwrap_or("");
-    ensure!(
-        LUNAR_NEW_YEARS.iter().any(|day| day.starts_with(lunar.trim_start_matches("Lunar New Year, "))),
-        "the device says {lunar}"
-    );
     browser.tap("Christmas")?;
     browser.wait_until(
         "[...document.querySelectorAll('main input[type=date]')].some((day) => day.value.endsWith('-12-25'))",

@@ -7,9 +7,11 @@ use xtask::args::Args;
 use xtask::build::{self, Extra, Profile};
 use xtask::pack::{FIRST_VISIT, OUTSIDE_THE_WORKER, read_tree};
 
-/// Budgets in bytes after brotli at its best quality.
-const FIRST_VISIT_BUDGET_BYTES: usize = 420 * 1024;
-const OFFLINE_BUDGET_BYTES: usize = 1250 * 1024;
+/// Budgets in bytes after brotli at its best quality. They were set again when recording, refusing and their words had
+/// come into the first part, where a save waits for nothing, by standard parts throughout: what that measured, and a
+/// twelfth more. A size may grow with what growers get, not by carelessness.
+const FIRST_VISIT_BUDGET_BYTES: usize = 600 * 1024;
+const OFFLINE_BUDGET_BYTES: usize = 1550 * 1024;
 
 /// Crates below this many bytes are summed up in one line.
 const CRATE_SHOWN_BYTES: usize = 5 * 1024;

@@ -10,7 +10,6 @@ pub(crate) mod failure;
 pub(crate) mod files;
 pub(crate) mod install;
 pub(crate) mod keys;
-pub(crate) mod lunar;
 pub(crate) mod photo;
 pub(crate) mod prefs;
 pub(crate) mod screen;

@@ -6,7 +6,7 @@ use bloomdue_words::holidays as say;
 use leptos::prelude::*;
 
 use crate::app::app;
-use crate::device::{lunar, prefs};
+use crate::device::prefs;
 use crate::parts::field::Chips;
 use crate::parts::fold::Fold;
 
@@ -28,8 +28,7 @@ pub(crate) fn Holidays(
         }
     });
     let today = app.today;
-    let lunar = Memo::new(move |_| lunar::new_years(today.get()));
-    let next = move || lunar.with(|lunar| ahead(today.get(), rule.get(), lunar));
+    let next = move || ahead(today.get(), rule.get());
     let rules: Vec<_> = MothersDay::ALL.iter().map(|one| (*one, say::rule(*one).to_owned())).collect();
     view! {
         <Fold summary=say::title()>
