@@ -102,10 +102,6 @@ const FULL: &str = "
         return begin.call(this, stores, mode, options);
     };";
 
-/// Days of the lunar New Year. Source: the Python library `holidays` 0.109 (China), 2026 to 2031.
-const LUNAR_NEW_YEARS: [&str; 6] =
-    ["17 Feb 2026", "6 Feb 2027", "26 Jan 2028", "13 Feb 2029", "3 Feb 2030", "23 Jan 2031"];
-
 fn a_plan_ends_on_a_holiday(ground: &Ground) -> Result<()> {
     let host = ground.host("")?;
     let mut device = Device::new(Screen::phone())?;

@@ -169,7 +169,7 @@ fn a_try_from_a_ready_question_to_its_page(ground: &Ground) -> Result<()> {
     browser.tap("Next")?;
     browser.see("8 weeks: 6 bulbs")?;
     // Before the start, and not only on the page of the try: what so many bulbs can tell.
-    browser.see("What so many can tell")?;
+    browser.see("What so many bulbs can tell")?;
     browser.see("likely to be noticed (8 times in 10)")?;
     browser.inspect("who gets what", &ground.axe)?;
     browser.tap("Draw lots and start")?;

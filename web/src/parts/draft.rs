@@ -91,6 +91,8 @@ struct Inner {
     fresh: RefCell<Vec<u8>>,
     /// Being saved, or let go: nothing is kept.
     closed: Cell<bool>,
+    /// While a save of the form goes on.
+    saving: Cell<bool>,
     waits: Cell<bool>,
 }
 
@@ -140,6 +142,7 @@ impl Draft {
             now: Box::new(now),
             fresh: RefCell::new(fresh),
             closed: Cell::new(false),
+            saving: Cell::new(false),
             waits: Cell::new(false),
         });
         let form = Rc::clone(&inner);
@@ -193,10 +196,15 @@ impl Draft {
         saving: impl Future<Output = Result<T, NotRecorded>>,
     ) -> Result<T, NotRecorded> {
         let inner = self.0.get_value();
+        // Enter and the button, or a thumb that trembles: one form is one record.
+        if inner.saving.replace(true) {
+            return Err(NotRecorded::BeingSaved);
+        }
         let typed = untrack(&inner.now);
         inner.closed.set(true);
         let done = saving.await;
         inner.closed.set(false);
+        inner.saving.set(false);
         let gone = self.0.try_get_value().is_none();
         match &done {
             Ok(_) => {

@@ -37,9 +37,9 @@ pub(crate) fn run_can_tell(app: App, run: Id) -> AnyView {
 /// anew whenever the bulbs, the groups or the classes are others.
 pub(crate) fn planned_can_tell(app: App, drawn: Memo<Option<Drawn>>) -> impl IntoView {
     let line = |all: &[Foresight]| {
-        let several = (all.len() > 1).then(say::any_two);
         let said = tells_least(all).map(say::smallest_gap);
-        view! { <p class="small">{several.map(|name| format!("{name}: "))} {said}</p> }.into_any()
+        let least = (all.len() > 1).then(|| view! { <p class="small">{say::of_least()}</p> });
+        view! { <p class="small">{said}</p> {least} }.into_any()
     };
     view! {
         <h2>{trials::can_tell()}</h2>

@@ -99,6 +99,11 @@ pub(crate) fn Whom(
     }
 }
 
+/// Forgets those that a draft left out and that are no longer offered: moved, died, or done elsewhere meanwhile.
+pub(crate) fn only_offered(left_out: RwSignal<BTreeSet<Id>>, offered: &[(Id, String)]) {
+    left_out.update(|out| out.retain(|id| offered.iter().any(|(known, _)| known == id)));
+}
+
 /// All are ticked; the exceptions are unticked.
 #[component]
 pub(crate) fn Ticks(bulbs: Vec<(Id, String)>, left_out: RwSignal<BTreeSet<Id>>) -> impl IntoView {

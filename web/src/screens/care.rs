@@ -23,7 +23,7 @@ use crate::parts::field::{Chips, ProblemLine, TextField};
 use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
 use crate::parts::photos::AddPhoto;
-use crate::parts::whom::{Ticks, Whom};
+use crate::parts::whom::{Ticks, Whom, only_offered};
 use fields::{Asked, Fields};
 
 /// Records something for a subject: the list of what can be recorded.
@@ -278,6 +278,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
             },
         )
         .keep();
+    only_offered(left_out, &bulbs);
     let save = move || {
         let about: Vec<Id> = if of_place {
             subject.into_iter().collect()

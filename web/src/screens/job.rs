@@ -21,7 +21,7 @@ use crate::parts::draft::{Draft, FormDraft, GoesOn};
 use crate::parts::field::{Chips, DayField, ProblemLine, TextField};
 use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
-use crate::parts::whom::Whom;
+use crate::parts::whom::{Whom, only_offered};
 
 /// One job at a place.
 #[component]
@@ -57,6 +57,7 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
         .field("why", why)
         .field("until", until)
         .keep();
+    only_offered(left_out, &bulbs);
     let form = Form {
         app,
         draft,
@@ -260,6 +261,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
             };
             view! {
                 <p>{say::how_to_inspect()}</p>
+                {cautions}
                 {in_detail()}
                 <PutOff form=form />
                 <div class="act">

@@ -16,6 +16,7 @@ use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::ProblemLine;
 use crate::parts::heading::Heading;
 use crate::parts::lot::{LotField, LotFields};
+use crate::parts::whom::only_offered;
 
 fn bulbs_of(r: Records<'_>, subject: Id) -> Vec<(Id, String)> {
     if subject.is(Noun::Place) {
@@ -40,6 +41,7 @@ pub(crate) fn Several(subject: Id) -> impl IntoView {
     let fields = LotFields::fresh();
     let key = format!("several {}", Route::Several(subject));
     let draft = fields.drafted(FormDraft::of(app, key)).field("left_out", left_out).keep();
+    only_offered(left_out, &bulbs);
     let problem = RwSignal::new(None::<Problem>);
     let back = if subject.is(Noun::Place) { Route::Place(subject) } else { Route::Lot(subject) };
     let to = StoredValue::new(back.clone());

@@ -245,6 +245,7 @@ fn Shown(
     let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
     let unsound = !preview_is_sound(&kept.with_value(|(preview, ..)| Rc::clone(preview)));
     let leads_nowhere = nothing && !apart && !unlinked;
+    let answer = if unlinked && nothing { say::links_again().to_owned() } else { answer };
     let answer = if leads_nowhere && unsound { say::nothing_new_of_what_is_sound().to_owned() } else { answer };
     let leave = if open { Route::Files } else { Route::Start };
     let yes = move |_| {

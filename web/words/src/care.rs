@@ -186,7 +186,7 @@ pub fn counted(what: Counted) -> &'static str {
 pub fn caution(caution: Caution) -> &'static str {
     match caution {
         Caution::Sap => {
-            "Sap irritates: wear gloves, keep it off your eyes, wash your hands. All parts are poisonous to people and animals; if some was eaten, ask a poison centre or vet."
+            "Sap irritates: wear gloves, keep it off your eyes, wash your hands. All parts are poisonous to people and animals. If some was eaten, ask a poison centre or vet."
         }
         Caution::Kitchen => "Keep them away from kitchens and onions: they look alike, and these are poisonous.",
         Caution::Buyer => "Tell whoever gets them: poisonous to people and pets.",
@@ -200,7 +200,7 @@ pub fn caution(caution: Caution) -> &'static str {
             "Pesticides, dips and hot water only as the label and local law allow; ask a licensed adviser. No doses are given here."
         }
         Caution::LabelOfWhatIsAdded => {
-            "Plain water needs no label. Anything in it only as its label and local law allow; no doses are given here."
+            "Plain water needs no label. Anything in it: only as its label and local law allow. No doses are given here."
         }
         Caution::Heavy => "Full pots are heavy: lift with help. Mind ladders and heat in the shade house.",
         Caution::Store => {
@@ -208,7 +208,7 @@ pub fn caution(caution: Caution) -> &'static str {
         }
         Caution::Stakes => "Cap stakes that end at the height of eyes (common practice).",
         Caution::Sick => {
-            "Soft, rotten or fly-eaten: into a bag and the bin, not onto the compost. Mottled leaves may be a virus, which has no cure: take no offsets, clean the knife, ask a plant adviser."
+            "Soft, rotten or fly-eaten: set apart in a bag, not on the compost; in a try, record it first. Mottled leaves may be a virus; it has no cure. Take no offsets, clean the knife, ask a plant adviser."
         }
     }
 }

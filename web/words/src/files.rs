@@ -77,6 +77,7 @@ labels! {
          written to a file and taken in again.";
     nothing_to_set_aside = "No file was taken in that could be set aside.";
     nothing_new = "Nothing new: everything in this file is here already.";
+    links_again = "Nothing new. Taking it in links the two nurseries again.";
     take_it_in = "Take it in";
     keep_apart = "Keep it apart, as a second nursery";
     own_first = "To be safe, write your own records to a file first.";
@@ -201,7 +202,7 @@ pub fn file_of(preview: &Preview, today: Date) -> String {
 
 /// What a file would leave to be settled; nothing where nothing would.
 pub fn settle_after(n_twin_acts: usize) -> Vec<String> {
-    let told = || format!("{}; you settle it afterwards under Disagreements", acts_twice(n_twin_acts));
+    let told = || format!("{}. Settle this afterwards under Disagreements.", acts_twice(n_twin_acts));
     (n_twin_acts > 0).then(told).into_iter().collect()
 }
 

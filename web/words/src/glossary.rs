@@ -10,8 +10,7 @@ labels! {
     of_records = "Records and files";
     sources = "How strong a source is";
     sources_under =
-        "Trial, then extension service, trade page, single report, common practice. Nothing below the second stands alone \
-         as advice.";
+        "Trial, then extension service, trade page, single report, common practice: from the strongest to the weakest.";
 }
 
 /// A word that is explained.
@@ -173,7 +172,7 @@ pub fn word(term: Term) -> &'static str {
         Term::Group => "group",
         Term::DoneAnyway => "done anyway",
         Term::DrawingLots => "drawing lots",
-        Term::SizeClass => "size class",
+        Term::SizeClass => "class",
         Term::DueDays => "due days",
         Term::InTime => "in time",
         Term::StillWaiting => "still waiting",
@@ -228,7 +227,9 @@ pub fn meaning(term: Term) -> &'static str {
             "The group that gets what you would have done without a trial. The others are compared with it."
         }
         Term::DrawingLots => "Chance decides which bulb comes into which group, so that no one's eye does.",
-        Term::SizeClass => "Bulbs of about one size. Lots are drawn within it, so that sizes are fairly shared out.",
+        Term::SizeClass => {
+            "Bulbs of one cultivar and about one size. Lots are drawn within it, so that every group gets some of each."
+        }
         Term::DueDays => "From the first to the last day on which a flower counts as in time.",
         Term::InTime => "It did what you wanted within the due days.",
         Term::StillWaiting => "It has not done so yet, and its days are not over.",

@@ -13,7 +13,7 @@ labels! {
 
 pub fn holiday(holiday: Holiday) -> &'static str {
     match holiday {
-        Holiday::LunarNewYear => "Lunar New Year",
+        Holiday::LunarNewYear => "Lunar New Year (China)",
         Holiday::Valentine => "Valentine's Day",
         Holiday::WomensDay => "Women's Day",
         Holiday::Easter => "Easter",
@@ -27,7 +27,7 @@ pub fn holiday(holiday: Holiday) -> &'static str {
 /// The rule, and where it is kept so; countries from memory.
 pub fn rule(rule: MothersDay) -> &'static str {
     match rule {
-        MothersDay::SecondSundayOfMay => "the second Sunday of May (most countries)",
+        MothersDay::SecondSundayOfMay => "the second Sunday of May (many countries)",
         MothersDay::FourthSundayInLent => "the fourth Sunday in Lent (Britain, Ireland)",
         MothersDay::FirstSundayOfMay => "the first Sunday of May (Spain, Portugal, Hungary)",
         MothersDay::LastSundayOfMay => "the last Sunday of May (Sweden)",

@@ -106,7 +106,7 @@ pub fn usual_words(key: &str) -> &'static str {
         "stop-water" => "After about half a year in leaf the bulb has what it needs: let the leaves die back.",
         "lay-to-rest" => "Dry and in the dark, once the leaves are off.",
         "inspect-rest" => {
-            "Feel each bulb: firm is well. Set soft ones apart. Wrinkled ones fill up again; brush mould off and give them air. In a try, record it and leave the bulb in."
+            "Feel each bulb: firm is well. Set soft ones apart. Wrinkled ones fill up again. Brush mould off the roots of firm ones and give them air. In a try, record it and leave the bulb in."
         }
         "pot" => "Pot soon after the rest, so that roots can start.",
         "look" => "Look at every neck, also where nothing shows yet.",

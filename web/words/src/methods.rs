@@ -21,7 +21,7 @@ labels! {
          Royal Statistical Society B 38:290). What died, left or is missing is followed to its last look.";
     /// What the growing evidence rests on.
     growing =
-        "The evidence as it grew: before each size class both shares are guessed from those before, and the \
+        "The evidence as it grew: before each class both shares are guessed from those before, and the \
          evidence is multiplied by how much better two guesses foretold it than one (Turner, Ly & Grünwald \
          2024). Look by look: of those still without, how many of each group are new, against what lots alone \
          would give, over a fixed row of speeds (ter Schure and others 2024). Either passes 20 with at most 1 \
@@ -30,7 +30,7 @@ labels! {
     foresight =
         "What groups can tell: every result that the test would call told apart, with its probability at the two \
          true shares, added up (Suissa & Shuster 1985, Journal of the Royal Statistical Society A 148:317). With \
-         size classes it is the test within classes.";
+         classes it is the test within classes.";
     /// What measures rest on.
     measures =
         "Measures and counts: the difference of means within classes, tested over every draw of lots; the \

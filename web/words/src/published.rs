@@ -8,7 +8,7 @@ labels! {
     title = "Where the numbers start from";
     under =
         "Until you have tries of your own, times start from published figures: mostly trade pages and single reports, few \
-         trials. Each try of yours counts for more than all of them.";
+         trials. With every try yours count for more.";
     ways = "Ways of resting";
     see = "Where the numbers start from";
 }

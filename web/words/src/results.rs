@@ -56,6 +56,7 @@ labels! {
     by_cultivar_hint = "Counts for reading: no verdict is made of one cultivar by itself.";
     nothing_to_tell = "Groups that were not drawn by lot, or a group of one, get no test: nothing could be told apart.";
     any_two = "Any two of these groups";
+    of_least = "Of the pair that tells least.";
     too_few_to_plan = "Too few bulbs for groups that could be compared: every group needs two or more.";
     never = "never";
     gap_axis = "true gap: so many more in 10";
@@ -480,7 +481,7 @@ pub fn blocks_table(blocks: &[AfterBlock], a: &str, b: &str, label: impl Fn(&Aft
     };
     Table {
         caption: "Class by class in a table".to_owned(),
-        heads: vec!["Size class".to_owned(), format!("{a} in time"), format!("{b} in time"), "Evidence".to_owned()],
+        heads: vec!["Class".to_owned(), format!("{a} in time"), format!("{b} in time"), "Evidence".to_owned()],
         rows: blocks.iter().map(row).collect(),
     }
 }

@@ -21,7 +21,7 @@ labels! {
     day_of_walk = "Day of the walk";
     choose_day = "Choose the day on which the walk was.";
     not_looked_at = "not looked at";
-    by_keys = "Arrows and Enter change the row; a number answers it and goes on; Delete empties it.";
+    by_keys = "Up, down and Enter change the row. A number answers and goes on. Delete empties.";
     rest_same = "All others: same as before";
 }
 

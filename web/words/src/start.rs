@@ -21,6 +21,7 @@ labels! {
     /// The heading where a part of the program is missing.
     not_here_yet = "Not here yet";
     /// A part of the program could not be fetched.
+    being_saved = "This is being saved already.";
     part_missing =
         "This part of the program is not on this device yet and cannot be reached. Try again with a connection.";
     /// Another tab runs the next version already.
@@ -55,6 +56,7 @@ pub fn not_recorded(why: &NotRecorded) -> String {
         NotRecorded::ClockOutside(day) => clock_outside(day),
         NotRecorded::NobodyChosen => choose_who().to_owned(),
         NotRecorded::NoNurseryOpen => no_nursery_open().to_owned(),
+        NotRecorded::BeingSaved => being_saved().to_owned(),
         NotRecorded::PartMissing => part_missing().to_owned(),
         NotRecorded::Refused(why) => store_error(why),
     }

@@ -82,6 +82,8 @@ pub enum NotRecorded {
     NobodyChosen,
     /// No nursery is open.
     NoNurseryOpen,
+    /// The same form is being saved: a second press came before the first was done.
+    BeingSaved,
     /// The part of the program that checks it is not here.
     PartMissing,
     /// The storage, or core, refused.

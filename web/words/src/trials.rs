@@ -90,19 +90,17 @@ labels! {
          There will be no test.";
     counts_hint =
         "Where bulbs are not known one by one: how many of each group. There will be counts and intervals, no test.";
-    pairs_label = "Compared is";
+    pairs_label = "What is compared";
     with_control = "each group with what is done anyway";
     every_pair = "every group with every other";
     pairs_hint =
-        "Fixed before the start: a pair that was not to be compared gets no verdict. Every further pair asks a clearer \
-         difference of all.";
-    can_tell = "What so many can tell";
+        "Fixed before the start; other pairs get no verdict. The more pairs, the clearer each must be.";
+    can_tell = "What so many bulbs can tell";
     classes_label = "Lots are drawn";
     with_classes = "within cultivar and size";
     without_classes = "over all at once";
     classes_hint =
-        "A class holds bulbs of one cultivar and about one size; every group gets some of each, and they are compared \
-         within it.";
+        "A class is one cultivar of about one size. Every group gets some of each class.";
     choose_day = "Choose a day.";
     place_all = "Give every chosen bulb one of the groups.";
     same_again = "Same again, with new bulbs and dates";
@@ -173,10 +171,17 @@ pub fn weeks_group(weeks: u32) -> String {
 }
 
 pub fn ready_under(ready: &Ready) -> String {
-    let group =
-        |group: &ReadyGroup| format!("{} ({})", ready_group(ready.key, group.key), crate::common::grade(group.source));
-    let groups: Vec<String> = ready.groups.iter().map(group).collect();
-    groups.join(" · ")
+    let name = |group: &ReadyGroup| ready_group(ready.key, group.key);
+    let graded = |group: &ReadyGroup| format!("{} ({})", name(group), crate::common::grade(group.source));
+    // A grade that all share is said once.
+    let one = ready.groups.first().map(|group| group.source);
+    match one.filter(|one| ready.groups.iter().all(|group| group.source == *one)) {
+        Some(source) => {
+            let names: Vec<&str> = ready.groups.iter().map(name).collect();
+            format!("{} ({})", names.join(" · "), crate::common::grade(source))
+        }
+        None => ready.groups.iter().map(graded).collect::<Vec<_>>().join(" · "),
+    }
 }
 
 pub fn trial_step(text: &str) -> String {
@@ -528,6 +533,8 @@ fn clearest(stands: &Standing, all: &[Decided], state: &State) -> String {
         Some(verdict) if all.len() > MOST_PAIRS => {
             format!("The clearest difference is that of {more} and {fewer}: {}.", strength(verdict.strength))
         }
+        // Where nothing is told apart, naming a pair would read as a finding.
+        Some(verdict) if verdict.strength == Strength::TooFewToTell => String::new(),
         Some(_) => format!("The clearest difference is that of {more} and {fewer}."),
         None => format!(
             "Furthest apart are {more} and {fewer}; they were not to be compared with each other, so there is no \
@@ -824,7 +831,9 @@ pub fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
             lines.push(format!(
                 "Lots were drawn by the method {} in {}. The number that lets anyone draw them again (seed): {}",
                 allotment.method,
-                if allotment.cultivars.is_empty() {
+                if n_blocks == 1 {
+                    "one draw over all at once".to_owned()
+                } else if allotment.cultivars.is_empty() {
                     plural(n_blocks as usize, "size class", "size classes")
                 } else {
                     classes(n_blocks as usize)

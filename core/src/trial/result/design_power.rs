@@ -273,6 +273,10 @@ impl Drawn {
             .into_iter()
             .filter(|(a, b)| sizes[*a] > 1 && sizes[*b] > 1)
             .collect();
+        // The control may be the one group of a single unit.
+        if family.is_empty() {
+            return None;
+        }
         let n = |class: &Vec<usize>, group: usize| u32::try_from(class[group]).unwrap_or(u32::MAX);
         let pair = |(a, b): &(usize, usize)| DrawnPair {
             a: groups[*a],
