@@ -201,6 +201,13 @@ pub struct Ask {
     pub bulbs: BTreeSet<Id>,
 }
 
+/// Of bulbs without a forecast, those that show a scape or flowers: no record says when they were started.
+pub fn started_unknown(unforeseen: &[(Id, Unforeseen)], state: &State) -> Vec<Id> {
+    let unknown = unforeseen.iter().filter(|(_, why)| *why == Unforeseen::NoBeginning).map(|(bulb, _)| *bulb);
+    let shows = |id: &Id| state.bulb(id).is_some_and(|bulb| bulb.cycle().furthest().is_some());
+    unknown.filter(shows).collect()
+}
+
 /// A forecast, ready to show.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Outlook {
@@ -276,9 +283,7 @@ impl Outlook {
 
     /// Bulbs that show a scape or flowers and are not counted, since no record says when they were started.
     pub fn started_unknown(&self, state: &State) -> Vec<Id> {
-        let unknown = self.unforeseen.iter().filter(|(_, why)| *why == Unforeseen::NoBeginning).map(|(bulb, _)| *bulb);
-        let shows = |id: &Id| state.bulb(id).is_some_and(|bulb| bulb.cycle().furthest().is_some());
-        unknown.filter(shows).collect()
+        started_unknown(&self.unforeseen, state)
     }
 
     /// Bulbs place by place, in the order of their chance in the window, the likeliest first; then those that stand in

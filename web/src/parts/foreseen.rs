@@ -41,8 +41,15 @@ pub(crate) fn Foreseen() -> impl IntoView {
 fn sentence(app: App, (offered, data, ask): (Offered, Data, Ask)) -> AnyView {
     let today = data.today;
     let to = Route::Coming(offered.subjects().next().copied()).href();
+    // Of those that the days are for, or of all where they are for no try and no plan.
+    let unknown = app.peek(|r| forecast::started_unknown(&data.unforeseen, r.state));
+    let n_unknown = unknown.iter().filter(|id| ask.bulbs.is_empty() || ask.bulbs.contains(id)).count();
+    let none = move |offered: &Offered| match n_unknown {
+        0 => say::on_due(offered, None, today),
+        n => say::on_due_unknown(offered, n, today),
+    };
     let said: Box<dyn Fn() -> String + Send> = if data.waiting().next().is_none() {
-        let nothing = say::on_due(&offered, None, today);
+        let nothing = none(&offered);
         Box::new(move || nothing.clone())
     } else {
         let seed = data.seed();
@@ -50,7 +57,7 @@ fn sentence(app: App, (offered, data, ask): (Offered, Data, Ask)) -> AnyView {
         Box::new(move || match work.now() {
             Working::Done(Done::Forecast(outlook)) => {
                 let own = outlook.asked().and_then(|own| Some((own.in_window(offered.wanted)?, own.n_bulbs)));
-                let said = say::on_due(&offered, own, today);
+                let said = if own.is_none() { none(&offered) } else { say::on_due(&offered, own, today) };
                 LAST.replace(Some((offered.clone(), said.clone())));
                 said
             }

@@ -6,6 +6,7 @@ use bloomdue_core::nursery::Bulb;
 use bloomdue_core::sketch::Pose;
 use bloomdue_core::stock::Shows;
 use bloomdue_words::route::Route;
+use bloomdue_words::same::grouped;
 use bloomdue_words::{bulb as words, common, dates, mistakes, places as say, stock};
 use leptos::prelude::*;
 
@@ -99,6 +100,15 @@ struct Cell {
     blind: Option<&'static str>,
 }
 
+/// A tag that may break in its middle, where the cell is too narrow for it.
+fn in_two(label: &str) -> AnyView {
+    let grouped = grouped(label);
+    match grouped.split_once(' ') {
+        Some((first, rest)) => view! { {first.to_owned()} <wbr /> {rest.to_owned()} }.into_any(),
+        None => grouped.into_any(),
+    }
+}
+
 impl Cell {
     fn of(r: Records<'_>, bulb: &Bulb, again: bool) -> Self {
         let says = say::bench_under(bulb, r.state, r.today);
@@ -112,7 +122,7 @@ impl Cell {
         view! {
             <a class="cell" class:again=self.again href=Route::Bulb(self.bulb).href() aria-label=self.says>
                 {drawings::bulb_side(self.pose, 44, None)}
-                <span class="tag">{self.label}</span>
+                <span class="tag">{in_two(&self.label)}</span>
                 {self.blind.map(|words| view! { " " <span class="small">{words}</span> })}
             </a>
         }

@@ -48,7 +48,12 @@ labels! {
 
 pub fn offered(one: &Offered, today: Date) -> String {
     let days = days(one.window, today);
-    if one.name.is_empty() { days } else { format!("{}: {days}", one.name) }
+    match one.name.as_str() {
+        "" => days,
+        // A try without a name for its days is called by its question.
+        name if name.ends_with('?') => format!("{name} {days}"),
+        name => format!("{name}: {days}"),
+    }
 }
 
 pub fn days(window: Window, today: Date) -> String {
@@ -98,6 +103,15 @@ pub fn on_due(one: &Offered, said: Option<(&InWindow, usize)>, today: Date) -> S
         // What is foreseen is not to read like what was counted.
         Some((said, n_bulbs)) => format!("{of}, expect {} {}.", number(said, n_bulbs), wanted(one.wanted)),
         None => format!("{of}, {}", none_for_it()),
+    }
+}
+
+/// The same where bulbs show a stalk or flowers, and nothing says when they were started: they can't be foreseen.
+pub fn on_due_unknown(one: &Offered, n: usize, today: Date) -> String {
+    let of = offered(one, today);
+    match n {
+        1 => format!("{of}, 1 bulb shows a stalk; no record says when it was started."),
+        _ => format!("{of}, {n} bulbs show a stalk; no record says when they were started."),
     }
 }
 

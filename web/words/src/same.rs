@@ -46,7 +46,8 @@ pub fn side(bulb: &Bulb, ledger: &Ledger, state: &State, today: Date) -> (String
     (bulb.label().to_owned(), lines)
 }
 
-pub(crate) fn grouped(tag: &str) -> String {
+/// A tag in two halves, as it is read aloud; an own name as it is.
+pub fn grouped(tag: &str) -> String {
     tag.parse().map_or_else(|_| tag.to_owned(), |tag: bloomdue_core::tag::Tag| tag.grouped())
 }
 
@@ -54,7 +55,7 @@ pub(crate) fn grouped(tag: &str) -> String {
 pub fn also(bulb: &Bulb) -> String {
     let names: Vec<String> =
         bulb.also.iter().map(|also| also.own_name.clone().unwrap_or_else(|| grouped(also.label()))).collect();
-    format!("Alias entered as {}", names.join(", "))
+    format!("Also entered as {}", names.join(", "))
 }
 
 /// What a link says: `A and B are one bulb`.

@@ -175,6 +175,7 @@ fn every_counting() -> Vec<Counting> {
         coming::unforeseen |n: usize| (n);
         plan::came_of |n: usize| (&came_of(n), 9, window(9), today());
         files::brings |n: u32| (&brings(n));
+        coming::on_due_unknown |n: usize| (&offered(), n, today());
         coming::started_unknown |n: usize| (n);
         coming::not_counted |n: usize| (n);
         common::plural |n: usize| (n, "try", "tries");
