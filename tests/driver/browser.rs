@@ -351,13 +351,16 @@ impl Browser {
                 return Ok(());
             }
             if Instant::now() > deadline {
-                let shown = self.eval("document.body?.innerText ?? ''").unwrap_or_default();
-                let shown = text(&shown).replace('\n', " | ");
-                let end: String = shown.chars().take(300).collect();
-                bail!("never became true: {expression}; the page shows: {end}");
+                bail!("never became true: {expression}; the page shows: {}", self.shown());
             }
             self.cdp.listen(PAUSE)?;
         }
+    }
+
+    /// The beginning of what the page shows, for the word of what went wrong.
+    fn shown(&mut self) -> String {
+        let shown = self.eval("document.body?.innerText ?? ''").unwrap_or_default();
+        text(&shown).replace('\n', " | ").chars().take(300).collect()
     }
 
     /// Waits until a text is to be read somewhere on the screen.
@@ -412,8 +415,8 @@ impl Browser {
             }
             before = Value::Null;
             if Instant::now() > deadline {
-                let why = found["why"].as_str().unwrap_or("the page does not answer");
-                bail!("cannot tap {name:?}: {why}");
+                let why = found["why"].as_str().unwrap_or("the page does not answer").to_owned();
+                bail!("cannot tap {name:?}: {why}; the page shows: {}", self.shown());
             }
             self.cdp.listen(PAUSE)?;
         }

@@ -235,9 +235,12 @@ impl Connection {
     }
 }
 
-/// No connection outlives its handlers: one still open would call them after they are gone.
+/// No connection outlives its handlers: one still open, or an event on its way already, would call them after they are
+/// gone.
 impl Drop for Connection {
     fn drop(&mut self) {
+        self.raw.set_onclose(None);
+        self.raw.set_onversionchange(None);
         self.raw.close();
     }
 }
