@@ -40,7 +40,7 @@ fn a_bulb_entered_twice_is_joined_and_parted(ground: &Ground) -> Result<()> {
     browser.inspect("both sides of a bulb", &ground.axe)?;
     browser.tap("They are one bulb")?;
     browser.see("One bulb now, with the records of both")?;
-    browser.see("Alias entered as")?;
+    browser.see("Also entered as")?;
     browser.inspect("a bulb entered twice", &ground.axe)?;
     let joined = tags(browser)?;
     ensure!(joined.len() == 2, "after joining {joined:?}");
@@ -50,7 +50,7 @@ fn a_bulb_entered_twice_is_joined_and_parted(ground: &Ground) -> Result<()> {
         browser.fill("Tag, own name, lot or cultivar", tag)?;
         browser.wait_until("document.querySelectorAll('main a.row').length === 1")?;
         browser.tap("css:main a.row")?;
-        browser.see("Alias entered as")?;
+        browser.see("Also entered as")?;
     }
     browser.tap("Take back")?;
     browser.see("Taken back")?;
