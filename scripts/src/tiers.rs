@@ -93,6 +93,9 @@ fn clippy(_: &Wish) -> Result<()> {
         "-D",
         "warnings",
     ]))?;
+    // Its checks need a browser, so that it is none of the targets that cargo tests unasked.
+    let browser = ["clippy", "--workspace", "--exclude", "bloomdue-web", "--test", "browser", "--", "-D", "warnings"];
+    must(cargo().args(browser))?;
     must(cargo().args([
         "clippy",
         "--package",

@@ -1,6 +1,6 @@
 //! Taking files in: tried out before anything is written, told in full, undone again; and starts that do not finish.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use anyhow::{Context, Result, ensure};
@@ -125,7 +125,7 @@ fn begun(ground: &Ground) -> Result<(crate::Host, Device, Scratch, Colleague)> {
     Ok((host, device, folder, colleague))
 }
 
-fn choose(browser: &mut Browser, file: &PathBuf) -> Result<()> {
+fn choose(browser: &mut Browser, file: &Path) -> Result<()> {
     browser.eval("location.hash = '/files/in'")?;
     browser.see("Choose the file")?;
     browser.give_files("input[type=file]", &[file])
