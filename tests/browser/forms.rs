@@ -2,7 +2,7 @@
 //! typed in at a desk.
 
 use crate::care::did;
-use crate::slice::{give, go, place_with_bulbs, start, written};
+use crate::slice::{go, offered, place_with_bulbs, start, written};
 use crate::{Check, Device, Ground};
 use anyhow::{Result, ensure};
 use bloomdue_tests::driver::{Browser, Screen};
@@ -78,10 +78,7 @@ fn forms_that_want_a_person_lead_there_and_back(ground: &Ground) -> Result<()> {
     let file = written(&mut one.browser)?;
     let mut other = Device::new(Screen::phone())?;
     let browser = &mut other.browser;
-    browser.open(host.server.address())?;
-    browser.tap("Join one: take in a colleague's file")?;
-    give(browser, &file)?;
-    browser.see("Nothing is written yet.")?;
+    offered(browser, host.server.address(), &file)?;
     browser.inspect("what a file would bring", &ground.axe)?;
     browser.tap("css:.btn.main")?;
     browser.see("Who are you?")?;

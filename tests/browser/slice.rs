@@ -460,6 +460,22 @@ pub(crate) fn give(browser: &mut Browser, file: &serde_json::Value) -> Result<()
     Ok(())
 }
 
+/// A colleague's file on a device that has nothing yet, as far as what it would bring.
+pub(crate) fn offered(browser: &mut Browser, address: &str, file: &serde_json::Value) -> Result<()> {
+    browser.open(address)?;
+    browser.tap("Join one: take in a colleague's file")?;
+    give(browser, file)?;
+    browser.see("Hollow Lane")?;
+    browser.see("Nothing is written yet.")
+}
+
+/// The same, taken in: now it is asked who records here.
+pub(crate) fn join(browser: &mut Browser, address: &str, file: &serde_json::Value) -> Result<()> {
+    offered(browser, address, file)?;
+    browser.tap("css:.btn.main")?;
+    browser.see("Who are you?")
+}
+
 /// Addresses of every screen that needs no id.
 const PLAIN: &[&str] = &[
     "/due",

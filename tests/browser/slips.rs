@@ -1,7 +1,7 @@
 //! Slips of the finger: what one tap enters wrongly another one mends, at once or a week later.
 
 use crate::care::did;
-use crate::slice::{answer, give, go, start, written};
+use crate::slice::{answer, go, join, start, written};
 use crate::{Check, Device, Ground};
 use anyhow::{Result, ensure};
 use bloomdue_tests::driver::{Browser, Screen};
@@ -216,12 +216,7 @@ fn slips_a_joining_phone_asks_who_records_on_it(ground: &Ground) -> Result<()> {
     let file = written(&mut one.browser)?;
     let mut other = Device::new(Screen::phone())?;
     let browser = &mut other.browser;
-    browser.open(host.server.address())?;
-    browser.tap("Join one: take in a colleague's file")?;
-    give(browser, &file)?;
-    browser.see("Hollow Lane")?;
-    browser.tap("css:.btn.main")?;
-    browser.see("Who are you?")?;
+    join(browser, host.server.address(), &file)?;
     browser.inspect("who records", &ground.axe)?;
     // Left without an answer, it is asked again, and nothing is recorded under the first person's name.
     browser.reload()?;
