@@ -57,5 +57,5 @@ pub use gather::gather;
 pub(crate) use new_try::{Ahead, ahead};
 pub use outlook::{
     Ask, BulbOutlook, ByChance, Counted, Dates, Drawn, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook,
-    StageComing, Window, outlook, outlook_of, started_unknown,
+    StageComing, Window, outlook, outlook_of,
 };

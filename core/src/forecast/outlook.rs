@@ -202,10 +202,19 @@ pub struct Ask {
 }
 
 /// Of bulbs without a forecast, those that show a scape or flowers: no record says when they were started.
-pub fn started_unknown(unforeseen: &[(Id, Unforeseen)], state: &State) -> Vec<Id> {
+fn started_unknown(unforeseen: &[(Id, Unforeseen)], state: &State) -> Vec<Id> {
     let unknown = unforeseen.iter().filter(|(_, why)| *why == Unforeseen::NoBeginning).map(|(bulb, _)| *bulb);
     let shows = |id: &Id| state.bulb(id).is_some_and(|bulb| bulb.cycle().furthest().is_some());
     unknown.filter(shows).collect()
+}
+
+impl Ask {
+    /// How many of the bulbs that are asked about show a scape or flowers without a forecast, since no record says when
+    /// they were started. Where the window is for no try and no plan, all bulbs are asked about.
+    pub fn n_started_unknown(&self, unforeseen: &[(Id, Unforeseen)], state: &State) -> usize {
+        let unknown = started_unknown(unforeseen, state);
+        unknown.iter().filter(|id| self.bulbs.is_empty() || self.bulbs.contains(id)).count()
+    }
 }
 
 /// A forecast, ready to show.

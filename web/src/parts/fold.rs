@@ -19,7 +19,6 @@ pub(crate) fn keep_open() {
 }
 
 /// Whether a fold stands open.
-#[derive(Clone)]
 struct State {
     words: StoredValue<String>,
     opened: RwSignal<bool>,

@@ -41,9 +41,7 @@ pub(crate) fn Foreseen() -> impl IntoView {
 fn sentence(app: App, (offered, data, ask): (Offered, Data, Ask)) -> AnyView {
     let today = data.today;
     let to = Route::Coming(offered.subjects().next().copied()).href();
-    // Of those that the days are for, or of all where they are for no try and no plan.
-    let unknown = app.peek(|r| forecast::started_unknown(&data.unforeseen, r.state));
-    let n_unknown = unknown.iter().filter(|id| ask.bulbs.is_empty() || ask.bulbs.contains(id)).count();
+    let n_unknown = app.peek(|r| ask.n_started_unknown(&data.unforeseen, r.state));
     let none = move |offered: &Offered| match n_unknown {
         0 => say::on_due(offered, None, today),
         n => say::on_due_unknown(offered, n, today),
