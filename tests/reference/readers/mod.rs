@@ -8,6 +8,7 @@ use super::Keys;
 
 mod anytime;
 mod calendar;
+mod calls;
 mod forecasts;
 mod groups;
 mod ledgers;
@@ -49,6 +50,8 @@ const READERS: &[Reader] = &[
             ("fao56_rso", "", "dli_fao_rel"),
         ],
     },
+    Reader { method: "early_call_accuracy", run: calls::accuracy, keys: &[] },
+    Reader { method: "cohen_kappa", run: calls::cohen_kappa, keys: &[] },
     Reader { method: "tag_check_character", run: tags::tag, keys: &[] },
     Reader { method: "iso_week", run: calendar::iso_week, keys: &[] },
     Reader { method: "easter_sunday", run: calendar::easter, keys: &[] },
