@@ -19,6 +19,7 @@ macro_rules! labels {
 
 pub mod acts;
 pub mod bulb;
+pub mod call;
 pub mod care;
 pub mod coming;
 pub mod common;

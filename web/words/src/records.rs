@@ -74,7 +74,7 @@ pub fn said(body: &Body, state: &State) -> String {
             parts.join(", ")
         }
         Body::Photo(photo) => if photo.drawn { "drawing in place of a photo" } else { "photo" }.to_owned(),
-        Body::Call(call) => format!("call: a stalk with a chance of about {} in 100", (call.scape_permille + 5) / 10),
+        Body::Call(call) => format!("call: {}", crate::call::called(call.scape_permille)),
         Body::Proof(proof) => match proof.kind {
             ShootKind::Scape => "it was a stalk".to_owned(),
             ShootKind::Leaf => "it was a leaf".to_owned(),

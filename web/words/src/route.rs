@@ -68,6 +68,10 @@ pub enum Route {
     SameBulb(Id),
     /// A call on one of its shoots.
     Call(Id, Id),
+    /// How calls turned out.
+    Calls,
+    /// Practising to tell stalk from leaf.
+    Practice,
     /// One container.
     Container(Id),
     /// Something done to a bulb, a container, a place, or a group of a run.
@@ -202,6 +206,8 @@ impl Route {
             ["bulb", _, "edit"] => Self::EditBulb(id(1, Noun::Bulb)?),
             ["bulb", _, "same"] => Self::SameBulb(id(1, Noun::Bulb)?),
             ["bulb", _, "call", _] => Self::Call(id(1, Noun::Bulb)?, id(3, Noun::Shoot)?),
+            ["calls"] => Self::Calls,
+            ["calls", "practice"] => Self::Practice,
             ["container", _] => Self::Container(id(1, Noun::Container)?),
             ["bulb", _, "trouble"] => Self::Trouble(id(1, Noun::Bulb)?, None),
             ["bulb", _, "trouble", word] => Self::Trouble(id(1, Noun::Bulb)?, Some(word.to_owned())),
@@ -271,6 +277,8 @@ impl Route {
             | Self::Groups(_)
             | Self::Result(_)
             | Self::Report(_)
+            | Self::Calls
+            | Self::Practice
             | Self::Show(_) => Room::Trials,
             Self::Files
             | Self::TakeIn
@@ -386,6 +394,8 @@ impl fmt::Display for Route {
             Self::EditBulb(id) => write!(f, "/bulb/{id}/edit"),
             Self::SameBulb(id) => write!(f, "/bulb/{id}/same"),
             Self::Call(bulb, shoot) => write!(f, "/bulb/{bulb}/call/{shoot}"),
+            Self::Calls => write!(f, "/calls"),
+            Self::Practice => write!(f, "/calls/practice"),
             Self::Container(id) => write!(f, "/container/{id}"),
             Self::Trouble(id, None) => write!(f, "/bulb/{id}/trouble"),
             Self::Trouble(id, Some(word)) => write!(f, "/bulb/{id}/trouble/{word}"),
@@ -474,6 +484,8 @@ mod tests {
             Route::EditBulb(bulb),
             Route::SameBulb(bulb),
             Route::Call(bulb, shoot),
+            Route::Calls,
+            Route::Practice,
             Route::Container(container),
             Route::Care(bulb, None),
             Route::Care(container, None),

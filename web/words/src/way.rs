@@ -55,6 +55,8 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::EditBulb(_) => edit(),
         Route::SameBulb(_) => same::title(),
         Route::Call(..) => call(),
+        Route::Calls => crate::call::good_title(),
+        Route::Practice => crate::call::practice(),
         Route::Container(_) => container(),
         Route::Care(..) | Route::CareForm(..) | Route::JobForm(..) => care::what_was_done(),
         Route::Trouble(..) => walk::trouble(),

@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use bloomdue_core::calendar::Date;
+use bloomdue_core::call::{Accuracy, past::OfKind};
 use bloomdue_core::care::after_walk::Ended;
 use bloomdue_core::forecast::{Begins, Counted, InWindow, Offered, Wanted, Window};
 use bloomdue_core::handover::{Brings, Brought};
@@ -29,9 +30,9 @@ use bloomdue_words::glossary::Term;
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{Copied, Gone, Opened, StoreError};
 use bloomdue_words::{
-    acts, bulb, care, coming, common, dates, doubts, due, files, glossary, holidays, jobs, methods, mistakes, nursery,
-    over_tries, places, plan, published, records, report, results, same, scored, sheet, show, start, stock, trials,
-    walk, work,
+    acts, bulb, call, care, coming, common, dates, doubts, due, files, glossary, holidays, jobs, methods, mistakes,
+    nursery, over_tries, places, plan, published, records, report, results, same, scored, sheet, show, start, stock,
+    trials, walk, work,
 };
 
 /// Gives what a sentence says as its lines.
@@ -158,8 +159,15 @@ fn every_counting() -> Vec<Counting> {
         bulb::same_tag |n: usize| (n);
         bulb::shoot_n |n: u32| (n);
         bulb::shoot_known |n: u32| (n);
-        bulb::past |n: usize| (n, 21);
-        bulb::call_place |n: u32| ("M4K", n);
+        call::past |n: usize| (n, 21);
+        call::call_place |n: u32| ("M4K", n);
+        call::rests_on |n: usize| (n);
+        call::practised |n: usize| (n, 21);
+        call::called |n: u32| (n * 45);
+        call::expected |n: u32| (Some(n * 45));
+        call::days_gained |n: usize| (&vec![3_i64; n]);
+        call::person_row |n: usize| ("Ana", &told_accuracy(n), &[3, 4]);
+        call::size_bears |n: usize| ((284, 284), n);
         bulb::container_under |n: usize| (n);
         care::for_many |n: usize| ("Bench 2", n);
         care::all_but |n: usize| (n, 21);
@@ -388,6 +396,11 @@ fn groups_that_are_alike_are_told_as_alike() {
         report::leaves_open(&stands, &state, 1)[0],
         "Whether “Long” and “Short” differ at all: they came out alike, and so few bulbs can't say more."
     );
+}
+
+fn told_accuracy(n: usize) -> Accuracy {
+    let stalks = OfKind { called_stalk: n, called_leaf: 1, left_even: 0 };
+    Accuracy { n_called: n + 1, stalks, leaves: OfKind::default() }
 }
 
 #[test]
