@@ -14,8 +14,8 @@ use crate::coming::days;
 use crate::common::{Slot, bulbs, plural, slots};
 use crate::dates::{date_short, moment};
 use crate::formats::{self, decimal};
-use crate::refusals;
-use crate::told::{Copied, NoOffline, Opened};
+use crate::told::{BrowserRefused, Copied, NoOffline, NotMade, NotTakenIn, Opened};
+use crate::{refusals, show, start, work};
 
 labels! {
     files_word = "Files";
@@ -272,11 +272,34 @@ pub fn brings(brings: &Brings) -> String {
     }
 }
 
-/// Why a file that was read is not taken in: it could not be tried out.
-pub fn not_rehearsed(why: &str) -> String {
-    format!(
-        "This file is not taken in: working out what it would change did not get through. {why} Nothing was written. Ask whoever sent it for a new one."
-    )
+/// Why a file is not taken in, and what to do.
+pub fn not_taken_in(why: &NotTakenIn) -> String {
+    match why {
+        NotTakenIn::Unfit(why) => refusal(why),
+        NotTakenIn::NotRead(why) => start::not_read(why),
+        NotTakenIn::NoNurseryOpen => start::no_nursery_open().to_owned(),
+        NotTakenIn::NotJoined(why) => refusals::refused(why),
+        NotTakenIn::NotRehearsed(why) => format!(
+            "This file is not taken in: working out what it would change did not get through. {} Nothing was written. Ask whoever sent it for a new one.",
+            work::not_worked_out(why)
+        ),
+    }
+}
+
+/// Why a file to go out was not made, and what to do.
+pub fn not_made(why: &NotMade) -> String {
+    match why {
+        NotMade::NoNurseryOpen => start::no_nursery_open().to_owned(),
+        NotMade::NotRead(why) => start::not_read(why),
+        NotMade::Refused(why) => refusals::refused(why),
+        NotMade::PictureTooLong => show::too_long().to_owned(),
+        NotMade::Browser(why) => not_out(why),
+    }
+}
+
+/// A file that is made did not get out of the browser, or was not made by it.
+pub fn not_out(BrowserRefused(why): &BrowserRefused) -> String {
+    format!("The browser did not make this file. Try once more, or reload the page. It says: {why}")
 }
 
 /// Bulbs or writers that are named one by one.
