@@ -142,7 +142,7 @@ impl Outgoing {
             Ok(_) => Shared::Handed,
             Err(problem) => {
                 let words = error_text(&problem);
-                if words.starts_with("AbortError") { Shared::Closed } else { Shared::Refused(words) }
+                if words.starts_with("AbortError") { Shared::Closed } else { Shared::Refused(BrowserRefused(words)) }
             }
         }
     }
@@ -159,7 +159,7 @@ impl Outgoing {
             Ok(file) => SavedAs::NotWhole { name: file.name() },
             Err(problem) => match error_text(&problem) {
                 words if words.starts_with("AbortError") => SavedAs::Closed,
-                words => SavedAs::Refused(words),
+                words => SavedAs::Refused(BrowserRefused(words)),
             },
         }
     }

@@ -297,9 +297,9 @@ pub fn not_made(why: &NotMade) -> String {
     }
 }
 
-/// A file that is made did not get out of the browser, or was not made by it.
+/// The browser did not make a file, or did not let it out.
 pub fn not_out(BrowserRefused(why): &BrowserRefused) -> String {
-    format!("The browser did not make this file. Try once more, or reload the page. It says: {why}")
+    format!("The browser refused this file. Try once more, or another way. It says: {why}")
 }
 
 /// Bulbs or writers that are named one by one.

@@ -197,7 +197,7 @@ fn grouped(digits: &str) -> String {
         return digits.to_owned();
     }
     let n = digits.len();
-    let begins_group = |at: usize| at > 0 && n - at >= *last && (n - at - last) % other == 0;
+    let begins_group = |at: usize| at > 0 && n - at >= *last && (n - at - last).is_multiple_of(*other);
     let mut text = String::new();
     for (at, digit) in digits.chars().enumerate() {
         if begins_group(at) {
