@@ -22,6 +22,7 @@ mod large;
 mod offline;
 mod once;
 mod plan;
+mod regions;
 mod show;
 mod slice;
 mod slips;
@@ -101,6 +102,13 @@ impl Device {
         let browser = Browser::launch(profile.path(), screen)?;
         Ok(Self { browser, _profile: profile })
     }
+
+    /// One whose language and region are these.
+    pub(crate) fn speaking(screen: Screen, language: &'static str) -> Result<Self> {
+        let profile = Scratch::new("profile")?;
+        let browser = Browser::launch_in(profile.path(), screen, language)?;
+        Ok(Self { browser, _profile: profile })
+    }
 }
 
 /// One check: its name, and what it does.
@@ -132,6 +140,7 @@ fn main() -> ExitCode {
         detours::CHECKS,
         care::CHECKS,
         plan::CHECKS,
+        regions::CHECKS,
         once::CHECKS,
         way_back::CHECKS,
         work::CHECKS,

@@ -10,6 +10,7 @@ use bloomdue_core::stock::Shows;
 use crate::acts::{acted, side, stage};
 use crate::common::{bulbs, circumference, ordinal_try, plural};
 use crate::dates::{date_short, days_away};
+use crate::formats;
 use crate::told::NoPhoto;
 
 labels! {
@@ -54,7 +55,6 @@ labels! {
     stage_label = "How far";
     side_label = "Where it stands, seen from above";
     side_not_said = "not said";
-    height_label = "Height over the neck, cm, if measured";
     add_shoot = "Add a shoot";
     remove_shoot = "Not there any more";
     offsets = "Offsets";
@@ -101,6 +101,10 @@ pub fn blind_since(bulb: &Bulb, today: Date) -> Option<String> {
     bulb.blind_since().map(|since| format!("blind since {}", date_short(since, today)))
 }
 
+pub fn height_label() -> String {
+    format!("Height over the neck, {}, if measured", formats::length_asked())
+}
+
 /// What is known of it, in one sentence: `Stalk in sight, 4 cm, 26 Nov.`
 pub fn sentence(bulb: &Bulb, today: Date) -> String {
     let gone_or_blind = fate(&bulb.fate, today).or_else(|| blind_since(bulb, today));
@@ -109,7 +113,7 @@ pub fn sentence(bulb: &Bulb, today: Date) -> String {
         (None, Some(since), _) => format!("at rest since {}", date_short(since, today)),
         (None, None, Some(seen)) => {
             let height = seen.look.shoots.iter().filter_map(|shoot| shoot.height_mm).max();
-            let height = height.map(|mm| format!(", {}", crate::common::cm(mm.into()))).unwrap_or_default();
+            let height = height.map(|mm| format!(", {}", formats::length(mm.into()))).unwrap_or_default();
             let shows = crate::stock::shows(Shows::of(bulb));
             format!("{shows}{height}, {}", date_short(seen.at.date(), today))
         }

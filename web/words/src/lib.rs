@@ -28,6 +28,7 @@ pub mod doubts;
 pub mod due;
 pub mod files;
 pub mod form;
+pub mod formats;
 pub mod glossary;
 pub mod holidays;
 pub mod jobs;
