@@ -16,6 +16,7 @@ mod lots;
 mod models;
 mod planning;
 mod proportions;
+mod sight;
 mod tags;
 mod times;
 mod tries;
@@ -49,6 +50,15 @@ const READERS: &[Reader] = &[
             ("fao56_rso", "", "dli_fao_rel"),
         ],
     },
+    Reader { method: "photo_length_on_card_plane", run: sight::length, keys: &[] },
+    Reader {
+        method: "photo_lengths_coverage",
+        run: sight::lengths,
+        keys: &[("covered", "covered_abs", "covered_rel")],
+    },
+    Reader { method: "neck_rise_index", run: sight::rise, keys: &[] },
+    Reader { method: "neck_rise_coverage", run: sight::rises, keys: &[] },
+    Reader { method: "shade_from_two_exposures", run: sight::shade, keys: &[] },
     Reader { method: "tag_check_character", run: tags::tag, keys: &[] },
     Reader { method: "iso_week", run: calendar::iso_week, keys: &[] },
     Reader { method: "easter_sunday", run: calendar::easter, keys: &[] },
