@@ -30,6 +30,7 @@ pub mod form;
 pub mod glossary;
 pub mod holidays;
 pub mod jobs;
+pub mod measure;
 pub mod methods;
 pub mod mistakes;
 pub mod nursery;

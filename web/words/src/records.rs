@@ -9,7 +9,7 @@ use bloomdue_core::nursery::State;
 use crate::acts::{acted, look};
 use crate::common::{cm, plural};
 use crate::dates::date_short;
-use crate::{care, files};
+use crate::{care, files, measure};
 
 labels! {
     record = "Record";
@@ -74,6 +74,7 @@ pub fn said(body: &Body, state: &State) -> String {
             parts.join(", ")
         }
         Body::Photo(photo) => if photo.drawn { "drawing in place of a photo" } else { "photo" }.to_owned(),
+        Body::PhotoMarks(marks) => measure::said(marks),
         Body::Call(call) => format!("call: a stalk with a chance of about {} in 100", (call.scape_permille + 5) / 10),
         Body::Proof(proof) => match proof.kind {
             ShootKind::Scape => "it was a stalk".to_owned(),

@@ -18,6 +18,7 @@ use bloomdue_core::ledger::body::{
 use bloomdue_core::nursery::walk::{Answer, Mishap};
 use bloomdue_core::plan::{CameOf, Moved, Now, Plan, Wish};
 use bloomdue_core::published::Claim;
+use bloomdue_core::sight::lay::Handle;
 use bloomdue_core::stock::Shows;
 use bloomdue_core::testing::{World, day, id};
 use bloomdue_core::trial::outcome::Kind;
@@ -29,9 +30,9 @@ use bloomdue_words::glossary::Term;
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{Copied, Gone, Opened, StoreError};
 use bloomdue_words::{
-    acts, bulb, care, coming, common, dates, doubts, due, files, glossary, holidays, jobs, methods, mistakes, nursery,
-    over_tries, places, plan, published, records, report, results, same, scored, sheet, show, start, stock, trials,
-    walk, work,
+    acts, bulb, care, coming, common, dates, doubts, due, files, glossary, holidays, jobs, measure, methods, mistakes,
+    nursery, over_tries, places, plan, published, records, report, results, same, scored, sheet, show, start, stock,
+    trials, walk, work,
 };
 
 /// Gives what a sentence says as its lines.
@@ -160,6 +161,9 @@ fn every_counting() -> Vec<Counting> {
         bulb::shoot_known |n: u32| (n);
         bulb::past |n: usize| (n, 21);
         bulb::call_place |n: u32| ("M4K", n);
+        measure::handle |n: u32| (Handle::Foot(0), Some(n));
+        measure::letter |n: u32| (Handle::Foot(0), Some(n));
+        measure::laid |n: usize| (n, 21, "Foot");
         bulb::container_under |n: usize| (n);
         care::for_many |n: usize| ("Bench 2", n);
         care::all_but |n: usize| (n, 21);
@@ -424,6 +428,7 @@ fn reads_well(text: &str) -> bool {
 fn every_label_says_something() {
     let tables = [
         bulb::LABELS,
+        measure::LABELS,
         care::LABELS,
         coming::LABELS,
         stock::LABELS,
