@@ -12,8 +12,9 @@ use bloomdue_core::ledger::body::ShootKind;
 use bloomdue_core::sketch::View;
 
 use crate::coming::chance_words;
-use crate::common::{cm, grade, plural};
+use crate::common::{grade, plural};
 use crate::dates::date_short;
+use crate::formats::{about, about_number, length};
 use crate::table::Table;
 
 labels! {
@@ -72,8 +73,8 @@ pub fn question(character: Character) -> (&'static str, &'static str) {
     }
 }
 
-pub fn choice(choice: Choice) -> &'static str {
-    match choice {
+pub fn choice(choice: Choice) -> String {
+    let words = match choice {
         Choice::Thick => "Clearly thicker than a leaf",
         Choice::Thin => "As thin as a leaf",
         Choice::Beside => "Beside the leaves",
@@ -86,14 +87,15 @@ pub fn choice(choice: Choice) -> &'static str {
         Choice::NoLine => "No line",
         Choice::AlongLeaves => "Along the leaves' faces",
         Choice::FacesLeaf => "Facing the leaf opposite",
-        Choice::Fast => "3 cm a day or more",
-        Choice::Middling => "1 to 3 cm a day",
-        Choice::Slow => "1 cm a day or less",
+        Choice::Fast => return format!("{} a day or more", about(30)),
+        Choice::Middling => return format!("{} to {} a day", about_number(10), about(30)),
+        Choice::Slow => return format!("{} a day or less", about(10)),
         Choice::BeforeLeaves => "This shoot, before any new leaf",
         Choice::AfterLeaves => "New leaves, or both together",
         Choice::Room => "Yes, there is room for one",
         Choice::Full => "No, it has shown them all",
-    }
+    };
+    words.to_owned()
 }
 
 /// What a group of questions looks at.
@@ -131,17 +133,17 @@ pub fn how_far(character: Character) -> String {
 
 /// What the looks say of growth: `Your looks: 1.2 cm, then 2.4 cm after 3 days. That is 0.4 cm a day.`
 pub fn grown(grown: Grown) -> String {
-    let (from, to) = (cm(i64::from(grown.from_mm)), cm(i64::from(grown.to_mm)));
+    let (from, to) = (length(i64::from(grown.from_mm)), length(i64::from(grown.to_mm)));
     let a_day = (i64::from(grown.to_mm) - i64::from(grown.from_mm)) / grown.days.max(1);
     let days = usize::try_from(grown.days).unwrap_or(0);
-    format!("Your looks: {from}, then {to} after {}. That is {} a day.", plural(days, "day", "days"), cm(a_day))
+    format!("Your looks: {from}, then {to} after {}. That is {} a day.", plural(days, "day", "days"), length(a_day))
 }
 
 /// What the trade expects of a size: `28.4 cm around: up to 2 stalks a season, as vendors say. Others shown: 1.`
 pub fn size_bears(size_mm: (i64, i64), n_others: usize) -> String {
     let mm = (size_mm.0 + size_mm.1) / 2;
     let most = plural(scapes_at_most(mm), "stalk", "stalks");
-    format!("{} around: up to {most} a season, as vendors say. Others shown this season: {n_others}.", cm(mm))
+    format!("{} around: up to {most} a season, as vendors say. Others shown this season: {n_others}.", length(mm))
 }
 
 fn strength(strength: Strength) -> &'static str {
@@ -291,7 +293,7 @@ pub fn weights_table(table: &Likelihoods) -> Table {
     let row = |character: Character, choice: Choice| {
         let (stalks, leaves) = table.shares((character, choice));
         vec![
-            self::choice(choice).to_owned(),
+            self::choice(choice),
             format!("{:.0}", stalks * 100.0),
             format!("{:.0}", leaves * 100.0),
             group(character.group()).to_owned(),

@@ -32,6 +32,7 @@ pub mod formats;
 pub mod glossary;
 pub mod holidays;
 pub mod jobs;
+pub mod measure;
 pub mod methods;
 pub mod mistakes;
 pub mod nursery;

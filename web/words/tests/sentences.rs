@@ -19,6 +19,7 @@ use bloomdue_core::ledger::body::{
 use bloomdue_core::nursery::walk::{Answer, Mishap};
 use bloomdue_core::plan::{CameOf, Moved, Now, Plan, Wish};
 use bloomdue_core::published::Claim;
+use bloomdue_core::sight::lay::Handle;
 use bloomdue_core::stock::Shows;
 use bloomdue_core::testing::{World, day, id};
 use bloomdue_core::trial::outcome::Kind;
@@ -30,9 +31,9 @@ use bloomdue_words::glossary::Term;
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{Copied, Gone, Opened, StoreError};
 use bloomdue_words::{
-    acts, bulb, call, care, coming, common, dates, doubts, due, files, formats, glossary, holidays, jobs, methods, mistakes,
-    nursery, over_tries, places, plan, published, records, report, results, same, scored, sheet, show, start, stock,
-    trials, walk, work,
+    acts, bulb, call, care, coming, common, dates, doubts, due, files, formats, glossary, holidays, jobs, measure,
+    methods, mistakes, nursery, over_tries, places, plan, published, records, report, results, same, scored, sheet,
+    show, start, stock, trials, walk, work,
 };
 
 /// Gives what a sentence says as its lines.
@@ -168,6 +169,11 @@ fn every_counting() -> Vec<Counting> {
         call::days_gained |n: usize| (&vec![3_i64; n]);
         call::person_row |n: usize| ("Ana", &told_accuracy(n), &[3, 4]);
         call::size_bears |n: usize| ((284, 284), n);
+        bulb::past |n: usize| (n, 21);
+        bulb::call_place |n: u32| ("M4K", n);
+        measure::handle |n: u32| (Handle::Foot(0), Some(n));
+        measure::letter |n: u32| (Handle::Foot(0), Some(n));
+        measure::laid |n: usize| (n, 21, "Foot");
         bulb::container_under |n: usize| (n);
         care::for_many |n: usize| ("Bench 2", n);
         care::all_but |n: usize| (n, 21);
@@ -438,6 +444,7 @@ fn reads_well(text: &str) -> bool {
 fn every_label_says_something() {
     let tables = [
         bulb::LABELS,
+        measure::LABELS,
         care::LABELS,
         coming::LABELS,
         stock::LABELS,
