@@ -169,8 +169,6 @@ fn every_counting() -> Vec<Counting> {
         call::days_gained |n: usize| (&vec![3_i64; n]);
         call::person_row |n: usize| ("Ana", &told_accuracy(n), &[3, 4]);
         call::size_bears |n: usize| ((284, 284), n);
-        bulb::past |n: usize| (n, 21);
-        bulb::call_place |n: u32| ("M4K", n);
         measure::handle |n: u32| (Handle::Foot(0), Some(n));
         measure::letter |n: u32| (Handle::Foot(0), Some(n));
         measure::laid |n: usize| (n, 21, "Foot");
