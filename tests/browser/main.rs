@@ -9,6 +9,7 @@ macro_rules! checks {
     ($($check:ident),* $(,)?) => { &[$((stringify!($check), $check)),*] };
 }
 
+mod calls;
 mod care;
 mod clocks;
 mod demo;
@@ -139,6 +140,7 @@ fn main() -> ExitCode {
         slips::CHECKS,
         walk::CHECKS,
         detours::CHECKS,
+        calls::CHECKS,
         care::CHECKS,
         plan::CHECKS,
         regions::CHECKS,
