@@ -25,6 +25,7 @@ pub mod plan;
 pub mod published;
 pub mod record;
 pub mod refusal;
+pub mod sight;
 pub mod sketch;
 pub mod source;
 #[cfg(any(test, feature = "testing"))]

@@ -1,4 +1,7 @@
-//! What a picture's file says of itself before anything is decoded: its kind, its size, whether it is whole.
+//! What a picture's file says of itself before anything is decoded: its kind, its size, whether it is whole, how it was
+//! exposed ([`exif`]).
+
+pub mod exif;
 
 /// More pixels than this no camera that we know of takes, and a browser needs 4 bytes of memory for each.
 pub const PIXELS_MAX: u64 = 100_000_000;

@@ -1,6 +1,6 @@
 //! Why something was refused: codes with arguments, by story. Which words say them is no matter of core.
 
-use crate::{calendar::Date, error::Error, ledger::id::EntryId, limits::Limit, plan};
+use crate::{calendar::Date, error::Error, ledger::id::EntryId, limits::Limit, plan, sight::NoNumber};
 
 /// Why something was refused.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -39,6 +39,8 @@ pub enum Refusal {
     Forecast(ForecastRefusal),
     /// A plan.
     Plan(plan::Refusal),
+    /// Marks on a photo that give no number.
+    Sight(NoNumber),
     /// Records as they are written, kept and handed over.
     Stored(StoredRefusal),
     /// The demo's script.
@@ -66,6 +68,7 @@ refusals!(
     Try(TryRefusal),
     Forecast(ForecastRefusal),
     Plan(plan::Refusal),
+    Sight(NoNumber),
     Stored(StoredRefusal),
     Script(ScriptRefusal),
 );

@@ -19,6 +19,10 @@ use crate::forecast::{self, Ask, Data, Effort, Fitting, Outlook};
 use crate::handover::{Rehearsal, Rehearsed};
 use crate::ledger::{entry::Entry, id::Id};
 use crate::plan::{self, Answer, Choosing, Refusal, Wish};
+use crate::sight::{
+    Point,
+    finder::{self, Grey},
+};
 use crate::trial::result::{
     design_power::{Drawn, Foreseeing, Foresight, OfGap, Settling, foreseen},
     measures::Measurand,
@@ -98,6 +102,8 @@ pub enum Task {
         /// What would be done anyway: index into [`Data::treatments`].
         control: Option<u32>,
     },
+    /// Where a card's corners are in a picture.
+    FindCard(Grey),
     /// What taking a file in would change.
     Rehearse {
         /// The nursery.
@@ -130,6 +136,8 @@ pub enum Kind {
     Others(Id),
     /// [`Task::Pairs`] of this run and measure.
     Pairs(Id, Option<Measurand>),
+    /// [`Task::FindCard`].
+    FindCard,
     /// [`Task::Rehearse`].
     Rehearse,
 }
@@ -146,6 +154,7 @@ impl Task {
             Self::Foresight { run, .. } => Kind::Foresight(*run),
             Self::Others { run, .. } => Kind::Others(*run),
             Self::Pairs { run, what, .. } => Kind::Pairs(*run, *what),
+            Self::FindCard(_) => Kind::FindCard,
             Self::Rehearse { .. } => Kind::Rehearse,
         }
     }
@@ -175,6 +184,8 @@ pub enum Done {
     Plan(Box<Answer>),
     /// Of [`Task::Choices`].
     Choices(Box<Result<plan::NextTry, Refusal>>),
+    /// Of [`Task::FindCard`]: in the pixels of its picture; nothing where none was found.
+    Card(Option<[Point; 4]>),
     /// Of [`Task::Rehearse`].
     Rehearsed(Box<Rehearsed>),
     /// Of [`Task::Settles`].
@@ -303,6 +314,7 @@ enum Steps {
     Settles(Box<SettlesThen>),
     Foresight(Foreseeing),
     Others(Others),
+    FindCard(Grey),
     Rehearse(Box<Rehearsal>),
 }
 
@@ -465,6 +477,7 @@ impl Steps {
             })),
             Task::Foresight { drawn, .. } => Self::Foresight(Foreseeing::new(*drawn)),
             Task::Others { sides, .. } => Self::Others(Others::new(*sides)),
+            Task::FindCard(grey) => Self::FindCard(grey),
             Task::Rehearse { ledger, here, new, today } => {
                 Self::Rehearse(Box::new(Rehearsal::new(ledger, here, new, today)))
             }
@@ -490,6 +503,7 @@ impl Steps {
                 let (pairs, overall) = others.step()?;
                 Some(Done::Others { pairs, overall })
             }
+            Self::FindCard(grey) => Some(Done::Card(finder::find(grey))),
             Self::Rehearse(rehearsal) => {
                 let found = rehearsal.step()?;
                 Some(Done::Rehearsed(Box::new(found)))
@@ -505,6 +519,7 @@ impl Steps {
             Self::Settles(settling) => settling.done_permille(),
             Self::Foresight(foreseeing) => foreseeing.done_permille(),
             Self::Others(others) => others.done_permille(),
+            Self::FindCard(_) => 0,
             Self::Rehearse(rehearsal) => rehearsal.done_permille(),
         }
     }

@@ -19,6 +19,7 @@ mod forms;
 mod hosts;
 mod kills;
 mod large;
+mod measure;
 mod offline;
 mod once;
 mod plan;
@@ -145,6 +146,7 @@ fn main() -> ExitCode {
         way_back::CHECKS,
         work::CHECKS,
         large::CHECKS,
+        measure::CHECKS,
         show::CHECKS,
         take_in::CHECKS,
     ];

@@ -38,6 +38,7 @@ words!(
     DiedAs,
     Test,
     Family,
+    Marked,
     ActKind,
     LeftHow,
     Doing,
@@ -423,6 +424,74 @@ pub struct Photo {
     /// Whether a drawing stands in for a photo (the demo).
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub drawn: bool,
+}
+
+/// What marks on a photo measure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, IntoStaticStr, VariantArray)]
+pub enum Marked {
+    /// How tall a shoot stands: from its foot to its tip.
+    #[strum(serialize = "height")]
+    Height,
+    /// How thick a shoot is.
+    #[strum(serialize = "thickness")]
+    Thickness,
+    /// How wide the bulb is, at right angles to the way from its base to its neck.
+    #[strum(serialize = "width")]
+    Width,
+    /// Where shoots rise in the neck.
+    #[strum(serialize = "neck")]
+    Neck,
+}
+
+/// A place in a picture, in tenths of a pixel of the kept picture from its upper left corner.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Spot {
+    /// To the right.
+    pub x_decipx: u32,
+    /// Down.
+    pub y_decipx: u32,
+}
+
+/// The foot of a shoot in a picture, in tenths of a pixel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Foot {
+    /// The shoot, where it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shoot: Option<Id>,
+    /// To the right.
+    pub x_decipx: u32,
+    /// Down.
+    pub y_decipx: u32,
+}
+
+/// Marks that a person laid on a photo. What they say is computed from them, never recorded.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PhotoMarks {
+    /// The photo, by the hash of its picture.
+    pub photo: AttachmentHash,
+    /// What they measure.
+    pub what: Marked,
+    /// Corners of a card of size ID-1 in order around it, the first two at the ends of a long side; none or four.
+    #[serde(default, skip_serializing_if = "Vec::is_empty", deserialize_with = "objects")]
+    pub card: Vec<Spot>,
+    /// Two marks of a ruler; none or two.
+    #[serde(default, skip_serializing_if = "Vec::is_empty", deserialize_with = "objects")]
+    pub ruler: Vec<Spot>,
+    /// How far they are apart on it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ruler_mm: Option<u32>,
+    /// Both ends of what is measured; of a shoot foot and tip.
+    #[serde(default, skip_serializing_if = "Vec::is_empty", deserialize_with = "objects")]
+    pub ends: Vec<Spot>,
+    /// Places around the rim of the neck.
+    #[serde(default, skip_serializing_if = "Vec::is_empty", deserialize_with = "objects")]
+    pub outline: Vec<Spot>,
+    /// The feet of shoots within it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty", deserialize_with = "objects")]
+    pub feet: Vec<Foot>,
+    /// The shoot that is measured, where it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shoot: Option<Id>,
 }
 
 /// One answer given in a call.
@@ -1360,6 +1429,8 @@ kinds! {
     Climate(Climate) = "climate", Observation;
     /// A photo.
     Photo(Photo) = "photo", Observation;
+    /// Marks on a photo.
+    PhotoMarks(PhotoMarks) = "photo-marks", Observation;
     /// A call on a shoot.
     Call(Call) = "call", Observation;
     /// What the program said.

@@ -20,6 +20,7 @@ use crate::{
         entry::{Entry, HybridTime},
         id::{EntryId, Id},
     },
+    sight::marks,
 };
 
 /// What folding on from a bulb needs beside the bulb.
@@ -271,6 +272,10 @@ impl Bulb {
                 if let Some(mm) = measure.mm {
                     self.circumference_mm = Some((mm, measure.mm_to.unwrap_or(mm)));
                 }
+            }
+            // Of a bulb that was measured by tape a photo knows nothing better.
+            Body::PhotoMarks(marks) if self.circumference_mm.is_none_or(|(low, high)| low < high) => {
+                self.circumference_mm = marks::circumference_mm(marks).or(self.circumference_mm);
             }
             Body::Count(count) if count.what == Counted::Leaves => self.n_leaves = Some((at.date(), count.n)),
             Body::Photo(photo) => {

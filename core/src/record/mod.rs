@@ -465,9 +465,9 @@ fn observe_each(state: &State, moment: &Moment, each: Vec<(Id, Body)>, on: Optio
     some(drafts)
 }
 
-/// A photo or a note may still be added to a bulb that is gone; what is seen on it may not.
+/// A photo, marks on one or a note may still be added to a bulb that is gone; what is seen on it may not.
 fn after_the_end(body: &Body) -> bool {
-    matches!(body, Body::Note(_) | Body::Photo(_) | Body::Shown(_))
+    matches!(body, Body::Note(_) | Body::Photo(_) | Body::PhotoMarks(_) | Body::Shown(_))
 }
 
 fn look(state: &State, moment: &Moment, looks: Vec<(Id, Look)>, on: Option<Date>) -> Result<Vec<Draft>> {
@@ -756,6 +756,7 @@ fn checked(body: Body) -> Result<Body> {
             return Err(Error::new(Missing::Findings).at(Field::Findings));
         }
         Body::Look(look) => check_look(look)?,
+        Body::PhotoMarks(marks) => crate::sight::marks::check(marks)?,
         Body::CarePlan(job) => crate::care::plan::check(job)?,
         Body::BulbName(b) if b.name.is_empty() => {
             return Err(Error::new(Missing::BulbName).at(Field::Name));

@@ -8,6 +8,7 @@ use super::Keys;
 
 mod anytime;
 mod calendar;
+mod calls;
 mod forecasts;
 mod groups;
 mod ledgers;
@@ -16,6 +17,7 @@ mod lots;
 mod models;
 mod planning;
 mod proportions;
+mod sight;
 mod tags;
 mod times;
 mod tries;
@@ -49,6 +51,17 @@ const READERS: &[Reader] = &[
             ("fao56_rso", "", "dli_fao_rel"),
         ],
     },
+    Reader { method: "early_call_accuracy", run: calls::accuracy, keys: &[] },
+    Reader { method: "cohen_kappa", run: calls::cohen_kappa, keys: &[] },
+    Reader { method: "photo_length_on_card_plane", run: sight::length, keys: &[] },
+    Reader {
+        method: "photo_lengths_coverage",
+        run: sight::lengths,
+        keys: &[("covered", "covered_abs", "covered_rel")],
+    },
+    Reader { method: "neck_rise_index", run: sight::rise, keys: &[] },
+    Reader { method: "neck_rise_coverage", run: sight::rises, keys: &[] },
+    Reader { method: "shade_from_two_exposures", run: sight::shade, keys: &[] },
     Reader { method: "tag_check_character", run: tags::tag, keys: &[] },
     Reader { method: "iso_week", run: calendar::iso_week, keys: &[] },
     Reader { method: "easter_sunday", run: calendar::easter, keys: &[] },

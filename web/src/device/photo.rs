@@ -5,6 +5,7 @@
 
 use super::{document, error_text, files, window};
 use bloomdue_core::picture::look_over;
+use bloomdue_core::sight::finder::{EDGE_PX, Grey};
 use bloomdue_words::told::{BrowserRefused, NoPhoto};
 use js_sys::Promise;
 use wasm_bindgen::closure::Closure;
@@ -79,6 +80,18 @@ async fn from_image(file: &File, image: &HtmlImageElement) -> Result<Photo, JsVa
         f64::from(thumb_height),
     )?;
     Ok(Photo { jpeg: encode(&canvas).await?, thumb: encode(&small).await?, width_px: width, height_px: height })
+}
+
+/// The brightness of a picture, shrunk for finding a card in it; nothing when the browser has no memory for it.
+pub(crate) async fn grey(address: &str) -> Option<Grey> {
+    let image = load(address).await.ok()?;
+    let (width, height) = fit(image.natural_width(), image.natural_height(), EDGE_PX);
+    let canvas = canvas(width, height).ok()?;
+    let context = context(&canvas).ok()?;
+    let (wide, high) = (f64::from(width), f64::from(height));
+    context.draw_image_with_html_image_element_and_dw_and_dh(&image, 0.0, 0.0, wide, high).ok()?;
+    let pixels = context.get_image_data(0.0, 0.0, wide, high).ok()?.data();
+    Some(Grey::of_rgba(width, height, &pixels))
 }
 
 /// Loads an image far enough to know its size, upright; its pixels are not unpacked yet.

@@ -8,7 +8,7 @@ use bloomdue_core::record::Command;
 use bloomdue_core::sketch::Sign;
 use bloomdue_words::form::Problem;
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as say, dates, start};
+use bloomdue_words::{bulb as say, dates, measure, start};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::HtmlInputElement;
@@ -19,7 +19,13 @@ use crate::parts::drawings;
 
 /// The photos of a bulb, a place or a container, newest first.
 #[component]
-pub(crate) fn Photos(app: App, of: Id) -> impl IntoView {
+pub(crate) fn Photos(
+    app: App,
+    of: Id,
+    /// Whether lengths are measured on them.
+    #[prop(optional)]
+    measured: bool,
+) -> impl IntoView {
     let photos = move || {
         // Photos are told by entries alone: they show once every entry is here, and the screen does not wait.
         if !app.whole.get() {
@@ -40,7 +46,12 @@ pub(crate) fn Photos(app: App, of: Id) -> impl IntoView {
     view! {
         <div class="photos">
             <For each=photos key=|(photo, words)| (photo.entry, words.clone()) let((photo, words))>
-                <Shown app=app photo=photo.photo words=words />
+                <div>
+                    <Shown app=app photo=photo.photo words=words />
+                    {measured.then(|| view! {
+                        <a class="btn soft no-print" href=Route::Measure(of, photo.entry).href()>{measure::measure()}</a>
+                    })}
+                </div>
             </For>
         </div>
     }

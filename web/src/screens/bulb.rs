@@ -3,8 +3,9 @@
 use bloomdue_core::ledger::body::{Body, ShootKind};
 use bloomdue_core::ledger::id::{EntryId, Id};
 use bloomdue_core::nursery::{aliases, season};
+use bloomdue_core::sight::marks;
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as say, common, dates, places, records, same as one};
+use bloomdue_words::{bulb as say, common, dates, measure, places, records, same as one};
 use leptos::prelude::*;
 
 use crate::app::{App, app};
@@ -56,7 +57,8 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
         {move || to_settle(app, app.read(|r| r.state.contraries_of(bulb).to_vec()))}
         <Shoots app=app bulb=bulb />
         <h2>{say::photos()}</h2>
-        <Photos app=app of=bulb />
+        <Photos app=app of=bulb measured=true />
+        <OnPhotos app=app bulb=bulb />
         <AddPhoto app=app about=vec![bulb] label=name at=Route::Bulb(bulb) />
         <h2>{say::records()}</h2>
         <History app=app bulb=bulb />
@@ -186,6 +188,29 @@ fn Shoots(app: App, bulb: Id) -> impl IntoView {
                 })
                 .collect_view();
             view! { <h2>{say::shoots()}</h2> {rows} }
+        })
+    }
+}
+
+/// What grew between photos, and the way to see them side by side.
+#[component]
+fn OnPhotos(app: App, bulb: Id) -> impl IntoView {
+    move || {
+        if !app.whole.get() {
+            return None;
+        }
+        let (grown, several) = app.read(|r| {
+            let known = r.state.bulb(&bulb)?;
+            let all = marks::on_photos(r.ledger, known);
+            let grown = marks::all_grown(&all).into_iter();
+            let grown = grown.map(|(what, from, to, a_day)| measure::grown(what, from, to, a_day, r.today));
+            Some((grown.collect::<Vec<_>>(), known.photos.len() > 1))
+        })?;
+        Some(view! {
+            {grown.into_iter().map(|line| view! { <p class="small">{line}</p> }).collect_view()}
+            {several.then(|| view! {
+                <a class="line no-print" href=Route::SideBySide(bulb).href()>{measure::side_by_side()}</a>
+            })}
         })
     }
 }

@@ -71,6 +71,7 @@ pub fn unfinished_form(key: &str, of: &str) -> String {
         "mend" => "a record to put right",
         "take-back" => "a record to take back",
         "look" => "a look",
+        "measure" => "marks on a photo",
         "care:note" => "a note",
         "care:inspection" => "an inspection",
         "care:measure" => "a measure",

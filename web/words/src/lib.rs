@@ -19,6 +19,7 @@ macro_rules! labels {
 
 pub mod acts;
 pub mod bulb;
+pub mod call;
 pub mod care;
 pub mod coming;
 pub mod common;
@@ -31,6 +32,7 @@ pub mod formats;
 pub mod glossary;
 pub mod holidays;
 pub mod jobs;
+pub mod measure;
 pub mod methods;
 pub mod mistakes;
 pub mod nursery;

@@ -10,7 +10,7 @@ use crate::acts::{acted, look};
 use crate::common::plural;
 use crate::dates::date_short;
 use crate::formats::{self, length};
-use crate::{care, files};
+use crate::{care, files, measure};
 
 labels! {
     record = "Record";
@@ -74,7 +74,8 @@ pub fn said(body: &Body, state: &State) -> String {
             parts.join(", ")
         }
         Body::Photo(photo) => if photo.drawn { "drawing in place of a photo" } else { "photo" }.to_owned(),
-        Body::Call(call) => format!("call: a stalk with a chance of about {} in 100", (call.scape_permille + 5) / 10),
+        Body::Call(call) => format!("call: {}", crate::call::called(call.scape_permille)),
+        Body::PhotoMarks(marks) => measure::said(marks),
         Body::Proof(proof) => match proof.kind {
             ShootKind::Scape => "it was a stalk".to_owned(),
             ShootKind::Leaf => "it was a leaf".to_owned(),

@@ -15,6 +15,7 @@ use bloomdue_core::{
 
 use crate::common::sentence;
 use crate::formats::{self, about};
+use crate::measure;
 
 /// The sentence of an error.
 pub fn refused(error: &Error) -> String {
@@ -36,6 +37,7 @@ pub fn clause(why: &Refusal) -> String {
         Refusal::Try(why) => of_try(why),
         Refusal::Forecast(why) => forecast(*why).to_owned(),
         Refusal::Plan(why) => plan(*why),
+        Refusal::Sight(why) => measure::no_number(*why).to_owned(),
         Refusal::Stored(why) => stored(why),
         Refusal::Script(why) => script(why),
     }

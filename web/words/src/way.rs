@@ -24,6 +24,8 @@ labels! {
     walk_in = "Walk";
     who = "Who records";
     call = "Stalk or leaf";
+    measure = "Measuring";
+    side_by_side = "Side by side";
     edit = "Names";
 }
 
@@ -55,6 +57,10 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::EditBulb(_) => edit(),
         Route::SameBulb(_) => same::title(),
         Route::Call(..) => call(),
+        Route::Calls => crate::call::good_title(),
+        Route::Practice => crate::call::practice(),
+        Route::Measure(..) => measure(),
+        Route::SideBySide(_) => side_by_side(),
         Route::Container(_) => container(),
         Route::Care(..) | Route::CareForm(..) | Route::JobForm(..) => care::what_was_done(),
         Route::Trouble(..) => walk::trouble(),

@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use bloomdue_core::calendar::Date;
+use bloomdue_core::call::{Accuracy, past::OfKind};
 use bloomdue_core::care::after_walk::Ended;
 use bloomdue_core::forecast::{Begins, Counted, InWindow, Offered, Wanted, Window};
 use bloomdue_core::handover::json::Refusal as Unreadable;
@@ -19,6 +20,7 @@ use bloomdue_core::ledger::body::{
 use bloomdue_core::nursery::walk::{Answer, Mishap};
 use bloomdue_core::plan::{CameOf, Moved, Now, Plan, Wish};
 use bloomdue_core::published::Claim;
+use bloomdue_core::sight::lay::Handle;
 use bloomdue_core::stock::Shows;
 use bloomdue_core::testing::{World, day, id};
 use bloomdue_core::trial::outcome::Kind;
@@ -30,9 +32,9 @@ use bloomdue_words::glossary::Term;
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{BrowserRefused, Copied, Gone, NotMade, NotTakenIn, NotWorkedOut, Opened, StoreError};
 use bloomdue_words::{
-    acts, bulb, care, coming, common, dates, doubts, due, files, formats, glossary, holidays, jobs, methods, mistakes,
-    nursery, over_tries, places, plan, published, records, report, results, same, scored, sheet, show, start, stock,
-    trials, walk, work,
+    acts, bulb, call, care, coming, common, dates, doubts, due, files, formats, glossary, holidays, jobs, measure,
+    methods, mistakes, nursery, over_tries, places, plan, published, records, report, results, same, scored, sheet,
+    show, start, stock, trials, walk, work,
 };
 
 /// Gives what a sentence says as its lines.
@@ -159,8 +161,20 @@ fn every_counting() -> Vec<Counting> {
         bulb::same_tag |n: usize| (n);
         bulb::shoot_n |n: u32| (n);
         bulb::shoot_known |n: u32| (n);
+        call::past |n: usize| (n, 21);
+        call::call_place |n: u32| ("M4K", n);
+        call::rests_on |n: usize| (n);
+        call::practised |n: usize| (n, 21);
+        call::called |n: u32| (n * 45);
+        call::expected |n: u32| (Some(n * 45));
+        call::days_gained |n: usize| (&vec![3_i64; n]);
+        call::person_row |n: usize| ("Ana", &told_accuracy(n), &[3, 4]);
+        call::size_bears |n: usize| ((284, 284), n);
         bulb::past |n: usize| (n, 21);
         bulb::call_place |n: u32| ("M4K", n);
+        measure::handle |n: u32| (Handle::Foot(0), Some(n));
+        measure::letter |n: u32| (Handle::Foot(0), Some(n));
+        measure::laid |n: usize| (n, 21, "Foot");
         bulb::container_under |n: usize| (n);
         care::for_many |n: usize| ("Bench 2", n);
         care::all_but |n: usize| (n, 21);
@@ -391,6 +405,11 @@ fn groups_that_are_alike_are_told_as_alike() {
     );
 }
 
+fn told_accuracy(n: usize) -> Accuracy {
+    let stalks = OfKind { called_stalk: n, called_leaf: 1, left_even: 0 };
+    Accuracy { n_called: n + 1, stalks, leaves: OfKind::default() }
+}
+
 #[test]
 fn no_counting_sentence_is_left_out() {
     let names: Vec<&str> = every_counting().iter().map(|(name, _)| *name).collect();
@@ -426,6 +445,7 @@ fn reads_well(text: &str) -> bool {
 fn every_label_says_something() {
     let tables = [
         bulb::LABELS,
+        measure::LABELS,
         care::LABELS,
         coming::LABELS,
         stock::LABELS,

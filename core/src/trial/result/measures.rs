@@ -13,11 +13,12 @@ use crate::{
     evidence::{How, Interval, Reason, permutation::Scored, serialize_said},
     ledger::{
         Ledger,
-        body::{Body, Counted, Family, GoalStage, Measured, ShootKind},
+        body::{Body, Counted, Family, GoalStage, Marked, Measured, ShootKind},
         entry::Entry,
         id::Id,
     },
     nursery::{Bulb, Cycle, State},
+    sight::marks,
     trial::standing::{Design, GroupStanding, UnitStanding, pairs},
 };
 
@@ -247,9 +248,18 @@ impl Records<'_> {
         }
     }
 
+    /// Whether what was measured is not known to be a leaf.
+    fn may_be_scape(&self, shoot: Option<Id>) -> bool {
+        let known = |id: Id| self.cycle.shoots.iter().find(|shoot| shoot.id == id);
+        shoot.is_none_or(|id| known(id).is_some_and(|shoot| shoot.kind == ShootKind::Scape))
+    }
+
     fn height_mm(&self) -> Option<f64> {
         let read = |body: &Body| match body {
             Body::Measure(measure) if measure.what == Measured::Height => measure.mm,
+            Body::PhotoMarks(marks) if marks.what == Marked::Height && self.may_be_scape(marks.shoot) => {
+                marks::length_mm(marks).ok().map(|length| length.value.round() as i64)
+            }
             _ => None,
         };
         let measured = self.values(read).into_iter();
