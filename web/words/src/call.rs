@@ -14,7 +14,7 @@ use bloomdue_core::sketch::View;
 use crate::coming::chance_words;
 use crate::common::{grade, plural};
 use crate::dates::date_short;
-use crate::formats::{about, about_number, length};
+use crate::formats::{about, about_number, decimal, length};
 use crate::table::Table;
 
 labels! {
@@ -281,8 +281,9 @@ pub fn rests_on(n_proved: usize) -> String {
 /// How answers that look at the same thing count.
 pub fn how_combined(table: &Likelihoods) -> String {
     format!(
-        "Of questions about the same thing the strongest answer counts whole, each other one to the power {:.1};          all together to the power {:.1}. Both are learned from proved shoots.",
-        table.power, table.scale
+        "Of questions about the same thing the strongest answer counts whole, each other one to the power {}; all together to the power {}. Both are learned from proved shoots.",
+        decimal(table.power, 1),
+        decimal(table.scale, 1)
     )
 }
 
@@ -431,7 +432,8 @@ pub fn agreement(a: &str, b: &str, of: &Agreement) -> String {
     let kappa = match of.kappa() {
         Ok(found) => {
             let (low, high) = found.interval();
-            format!(" Beyond chance: {:.2} (kappa, linear weights; {low:.2} to {high:.2}).", found.kappa)
+            let [kappa, low, high] = [found.kappa, low, high].map(|value| decimal(value, 2));
+            format!(" Beyond chance: {kappa} (kappa, linear weights; {low} to {high}).")
         }
         Err(_) => " Beyond chance nothing can be said yet.".to_owned(),
     };

@@ -270,6 +270,14 @@ pub fn length_asked() -> &'static str {
     }
 }
 
+/// Millimetres of the unit of lengths, for what is told in its decimals whatever was chosen: means, differences, growth.
+pub fn mm_of_unit() -> f64 {
+    match units().length {
+        LengthUnit::Centimetres => 10.0,
+        LengthUnit::InchFractions | LengthUnit::InchDecimals => 25.4,
+    }
+}
+
 /// Which keyboard a phone shows for lengths: one with digits and a decimal has no stroke for fractions.
 pub fn length_keyboard() -> &'static str {
     match units().length {

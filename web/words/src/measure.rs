@@ -109,7 +109,7 @@ pub fn length(mm: Estimate) -> String {
 
 /// A place of rise with its error.
 pub fn index(index: Estimate) -> String {
-    format!("{:.2}, ± {:.2}", index.value, index.error.max(0.01))
+    format!("{}, ± {}", formats::decimal(index.value, 2), formats::decimal(index.error.max(0.01), 2))
 }
 
 /// What a place of rise says.
@@ -161,19 +161,20 @@ pub fn said(marks: &PhotoMarks) -> String {
     value.map_or_else(|why| format!("marks on a photo: {}", no_number(why)), |value| format!("on a photo: {value}"))
 }
 
-/// Growth between two photos, in cm a day.
+/// Growth between two photos, to hundredths of a centimetre or an inch a day.
 pub fn grown(what: Marked, from: Date, to: Date, a_day: Estimate, today: Date) -> String {
-    let unit = |tenths_mm: i64| format!("{}.{:02}", tenths_mm / 100, tenths_mm % 100);
-    let value = (a_day.value.abs() * 10.0).round() as i64;
-    let sign = if a_day.value < 0.0 && value > 0 { "-" } else { "" };
-    let error = ((a_day.error * 10.0).ceil() as i64).max(1);
+    let hundredths = |mm: f64| mm * 100.0 / formats::mm_of_unit();
+    let value = hundredths(a_day.value.abs()).round();
+    let sign = if a_day.value < 0.0 && value > 0.0 { "-" } else { "" };
+    let error = hundredths(a_day.error).ceil().max(1.0);
     let days = from.days_until(to);
     let days = if days == 1 { "1 day".to_owned() } else { format!("{days} days") };
     format!(
-        "{} grew {sign}{} cm a day, ± {}, in {days} to {}",
+        "{} grew {sign}{} {} a day, ± {}, in {days} to {}",
         self::what(what),
-        unit(value),
-        unit(error),
+        formats::decimal(value / 100.0, 2),
+        formats::length_unit(),
+        formats::decimal(error / 100.0, 2),
         date_short(to, today)
     )
 }
@@ -236,6 +237,8 @@ mod tests {
         let grew = Estimate { value: 4.04, error: 0.61 };
         let (from, to) = (day("2027-11-20"), day("2027-11-23"));
         let told = grown(Marked::Height, from, to, grew, to);
-        assert_eq!(told, format!("Stalk grew 0.40 cm a day, ± 0.07, in 3 days to {}", date_short(to, to)));
+        assert_eq!(told, "Stalk grew 0.40 cm a day, ± 0.07, in 3 days to 23 Nov");
+        let told = formats::testing::under(formats::testing::american(), || grown(Marked::Height, from, to, grew, to));
+        assert_eq!(told, "Stalk grew 0.16 in a day, ± 0.03, in 3 days to Nov 23");
     }
 }

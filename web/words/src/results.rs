@@ -351,17 +351,14 @@ fn in_inches() -> bool {
 /// A value without its unit: a mean or a difference, so that inches have decimals whatever was chosen.
 pub fn bare(what: Measurand, value: f64) -> String {
     let (value, decimals) = match what {
-        Measurand::HeightMm if in_inches() => (value / MM_OF_INCH, 1),
-        Measurand::HeightMm => (value / 10.0, 1),
-        Measurand::GirthGainMm if in_inches() => (value / MM_OF_INCH, 2),
+        Measurand::HeightMm => (value / formats::mm_of_unit(), 1),
+        Measurand::GirthGainMm if in_inches() => (value / formats::mm_of_unit(), 2),
         _ => (value, 1),
     };
     let scale = f64::from(10_u32.pow(decimals));
     let is_whole = ((value * scale).round() / scale).fract() == 0.0;
     formats::decimal(value, if is_whole { 0 } else { decimals as usize })
 }
-
-const MM_OF_INCH: f64 = 25.4;
 
 /// The mean at the right of a picture of values.
 pub fn mean(what: Measurand, group: &MeasureGroup) -> String {

@@ -10,6 +10,7 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::call::{Accuracy, past::OfKind};
 use bloomdue_core::care::after_walk::Ended;
 use bloomdue_core::forecast::{Begins, Counted, InWindow, Offered, Wanted, Window};
+use bloomdue_core::handover::json::Refusal as Unreadable;
 use bloomdue_core::handover::{Brings, Brought};
 use bloomdue_core::holidays::MothersDay;
 use bloomdue_core::ledger::body::Counted as CountedThing;
@@ -29,7 +30,7 @@ use bloomdue_words::form::Problem;
 use bloomdue_words::form::wish::Typed;
 use bloomdue_words::glossary::Term;
 use bloomdue_words::plan::{Asked, Piece};
-use bloomdue_words::told::{Copied, Gone, Opened, StoreError};
+use bloomdue_words::told::{BrowserRefused, Copied, Gone, NotMade, NotTakenIn, NotWorkedOut, Opened, StoreError};
 use bloomdue_words::{
     acts, bulb, call, care, coming, common, dates, doubts, due, files, formats, glossary, holidays, jobs, measure,
     methods, mistakes, nursery, over_tries, places, plan, published, records, report, results, same, scored, sheet,
@@ -726,4 +727,29 @@ fn days_are_told_from_today() {
     let chosen = |n| care::on_day(&day(n).to_string(), day(0));
     assert_eq!([-2, -1, 0].map(chosen), ["30 Dec 2026", "yesterday", "today"]);
     assert_eq!(care::on_day("", day(0)), "a day to be chosen");
+}
+
+#[test]
+fn what_was_not_made_worked_out_or_taken_in_says_why_and_what_to_do() {
+    let browser = || BrowserRefused("NotAllowedError".to_owned());
+    let made = [NotMade::NoNurseryOpen, NotMade::NotRead(StoreError::Full), NotMade::PictureTooLong, browser().into()];
+    let not_worked_out = || NotWorkedOut::Failed("out of memory".to_owned());
+    let taken_in = [
+        NotTakenIn::Unfit(Unreadable::NotOurs),
+        NotTakenIn::NotRead(StoreError::ConnectionLost),
+        NotTakenIn::NoNurseryOpen,
+        NotTakenIn::NotRehearsed(not_worked_out()),
+    ];
+    let worked_out = [NotWorkedOut::Stopped, NotWorkedOut::TooLong, not_worked_out(), NotWorkedOut::NoAnswer];
+    let said = made.iter().map(files::not_made).chain(taken_in.iter().map(files::not_taken_in));
+    let said: Vec<String> = said.chain(worked_out.iter().map(work::not_worked_out)).collect();
+    for sentence in &said {
+        assert!(reads_well(sentence) && !sentence.contains("Not saved"), "{sentence}");
+    }
+    assert!(said[3].ends_with("It says: NotAllowedError"), "{}", said[3]);
+    assert!(
+        said[7].contains("The program says: out of memory") && said[7].contains("Nothing was written."),
+        "{}",
+        said[7]
+    );
 }
