@@ -10,6 +10,7 @@ use bloomdue_core::{
         Estimate, NoNumber, Rise,
         lay::{Handle, Laid, RIM_MARKS, Says},
         marks,
+        shade::{NoShade, Shade},
     },
 };
 
@@ -45,6 +46,11 @@ labels! {
     same_scale = "Measured photos are shown at one scale.";
     own_scale = "not measured, at its own scale";
     no_two = "Two photos or more stand here side by side.";
+    shade_by_photos = "Shade by two photos of one card";
+    shade_how = "A matt card fills the middle of both. Same camera, same hour, no cloud between.";
+    shade_open = "Card in the open";
+    shade_here = "Card in this place";
+    shade_at_best = "At best within a third of a stop; cameras say no more. The photos are not kept.";
 }
 
 /// What is measured, as it is chosen.
@@ -195,6 +201,40 @@ pub fn kept(label: &str, says: &str) -> String {
 pub fn plate(label: &str, laid: &Laid) -> String {
     let n = laid.handles().len();
     format!("Photo of {label} with {n} marks")
+}
+
+/// The shade read from two photos, and between what it lies.
+pub fn shade(found: &Shade) -> String {
+    let (read, least, most) = found.percent();
+    let whole = |percent: f64| percent.round().clamp(-999.0, 100.0);
+    if read < 0.0 {
+        return "This place was lighter than the open. Are the two photos swapped?".to_owned();
+    }
+    format!("About {} % shade, between {} and {} %.", whole(read), whole(least).max(0.0), whole(most))
+}
+
+/// The button that takes it over.
+pub fn take_shade(percent: u32) -> String {
+    format!("Write {percent} % above")
+}
+
+/// What a photo was for, once it is read.
+pub fn shade_read(what: &str) -> String {
+    format!("{what}: read")
+}
+
+/// The same where it tells nothing.
+pub fn shade_not_read(what: &str) -> String {
+    format!("{what}: not usable")
+}
+
+/// Why two photos give no shade.
+pub const fn no_shade(why: NoShade) -> &'static str {
+    match why {
+        NoShade::Clipped => "The card is too bright or too dark in a photo. Take it again, with less or more light.",
+        NoShade::Apart => "The card is over a stop brighter in one photo. Let the camera expose for the card.",
+        NoShade::NoExposure => "A photo does not say how it was exposed. Choose it as the camera made it (JPEG).",
+    }
 }
 
 /// Why marks give no number: a clause.

@@ -163,6 +163,7 @@ fn every_counting() -> Vec<Counting> {
         bulb::call_place |n: u32| ("M4K", n);
         measure::handle |n: u32| (Handle::Foot(0), Some(n));
         measure::letter |n: u32| (Handle::Foot(0), Some(n));
+        measure::take_shade |n: u32| (n);
         measure::laid |n: usize| (n, 21, "Foot");
         bulb::container_under |n: usize| (n);
         care::for_many |n: usize| ("Bench 2", n);
