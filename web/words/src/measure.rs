@@ -33,7 +33,7 @@ labels! {
     looking = "Looking for the card …";
     found = "These may be the card's corners. Check each of them.";
     not_found = "No card was found. Drag the corners to it.";
-    corners_right = "All corners right";
+    corners_right = "Corners right";
     right_here = "Right here";
     again = "Again";
     left = "A little to the left";
@@ -110,7 +110,7 @@ pub fn chosen(name: &str) -> String {
 
 /// A length with its error, which is never rounded away.
 pub fn length(mm: Estimate) -> String {
-    format!("{}, ± {}", cm(mm.value.round() as i64), cm((mm.error.ceil() as i64).max(1)))
+    format!("{}, ±\u{a0}{}", cm(mm.value.round() as i64), cm((mm.error.ceil() as i64).max(1)))
 }
 
 /// A place of rise with its error.
@@ -263,8 +263,8 @@ mod tests {
     #[test]
     fn an_error_is_never_rounded_to_nothing() {
         let of = |value, error| length(Estimate { value, error });
-        assert_eq!(of(142.4, 5.6), "14.2 cm, ± 0.6 cm");
-        assert_eq!(of(80.0, 0.2), "8 cm, ± 0.1 cm");
+        assert_eq!(of(142.4, 5.6), "14.2 cm, ±\u{a0}0.6 cm");
+        assert_eq!(of(80.0, 0.2), "8 cm, ±\u{a0}0.1 cm");
         assert_eq!(index(Estimate { value: 0.816, error: 0.002 }), "0.82, ± 0.01");
     }
 
