@@ -77,7 +77,7 @@ fn a_stalk_is_measured_by_a_card_on_a_photo(ground: &Ground) -> Result<()> {
     browser.inspect("marks on a photo", &ground.axe)?;
     // Proposed corners say nothing until a person has said so.
     browser.see("0 of 6 laid")?;
-    browser.tap("All corners right")?;
+    browser.tap("Corners right")?;
     browser.see("4 of 6 laid. Now: foot")?;
     drag(browser, "Foot", 900.0, 900.0)?;
     browser.see("5 of 6 laid. Now: tip")?;

@@ -4,8 +4,9 @@
 //! number. Turning the picture upright comes from the browser, which reads the file's orientation.
 
 use super::{document, error_text, files, window};
-use bloomdue_core::picture::look_over;
+use bloomdue_core::picture::{exif, look_over};
 use bloomdue_core::sight::finder::{EDGE_PX, Grey};
+use bloomdue_core::sight::shade::{self, NoShade, Patch};
 use bloomdue_words::told::{BrowserRefused, NoPhoto};
 use js_sys::Promise;
 use wasm_bindgen::closure::Closure;
@@ -19,6 +20,8 @@ use web_sys::{
 /// The longer edge of what is kept, and of the small picture for lists.
 const LONG_EDGE_PX: u32 = 1600;
 const THUMB_EDGE_PX: u32 = 240;
+/// Side of the middle of a photo in which a card's brightness is read.
+const PATCH_PX: u32 = 200;
 /// JPEG quality of both, 0 to 1.
 const QUALITY: f64 = 0.8;
 /// How far the shape of a shrunk picture may be off before it is not believed: rounding of one pixel in a strip.
@@ -92,6 +95,37 @@ pub(crate) async fn grey(address: &str) -> Option<Grey> {
     context.draw_image_with_html_image_element_and_dw_and_dh(&image, 0.0, 0.0, wide, high).ok()?;
     let pixels = context.get_image_data(0.0, 0.0, wide, high).ok()?.data();
     Some(Grey::of_rgba(width, height, &pixels))
+}
+
+/// The card in the middle of a photo as the camera made it.
+///
+/// # Errors
+/// When the photo does not say how it was exposed, or cannot be read.
+pub(crate) async fn patch(file: &File) -> Result<Patch, NoShade> {
+    let bytes = files::read(file).await.map_err(|_| NoShade::NoExposure)?;
+    let exposure = exif::exposure(&bytes).filter(|_| look_over(&bytes).is_ok()).ok_or(NoShade::NoExposure)?;
+    drop(bytes);
+    let address = Url::create_object_url_with_blob(file).map_err(|_| NoShade::NoExposure)?;
+    let pixels = match load(&address).await {
+        Ok(image) => middle(&image),
+        Err(why) => Err(why),
+    };
+    files::forget(&address);
+    let pixels = pixels.map_err(|_| NoShade::NoExposure)?;
+    let (linear_mean, clipped_share) = shade::linear_mean(&pixels).ok_or(NoShade::Clipped)?;
+    Ok(Patch { exposure, linear_mean, clipped_share })
+}
+
+/// The brightness of a picture's middle, pixel by pixel.
+fn middle(image: &HtmlImageElement) -> Result<Vec<u8>, JsValue> {
+    let (width, height) = (image.natural_width(), image.natural_height());
+    let side = PATCH_PX.min(width).min(height);
+    let canvas = canvas(side, side)?;
+    let context = context(&canvas)?;
+    let (left, top) = (f64::from(width - side) / 2.0, f64::from(height - side) / 2.0);
+    context.draw_image_with_html_image_element(image, -left, -top)?;
+    let pixels = context.get_image_data(0.0, 0.0, f64::from(side), f64::from(side))?.data();
+    Ok(Grey::of_rgba(side, side, &pixels).pixels)
 }
 
 /// Loads an image far enough to know its size, upright; its pixels are not unpacked yet.

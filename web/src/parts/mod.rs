@@ -25,6 +25,7 @@ pub(crate) mod power;
 pub(crate) mod records;
 pub(crate) mod season;
 pub(crate) mod sequential;
+pub(crate) mod shade;
 pub(crate) mod tries;
 pub(crate) mod whom;
 pub(crate) mod working;

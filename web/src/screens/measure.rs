@@ -212,14 +212,14 @@ fn On(app: App, bulb: Id, label: String, of: PhotoOf, table: Table) -> impl Into
             view! { <Plate address=address size=size table=table now=now label=label.clone() /> }
         })}
         <p class="small" role="status">{tally}</p>
-        <Nudges table=table now=now past=past />
-        <Choose table=table ruler=ruler />
         <p class="small">{move || match finding.get() {
             Finding::Looking => say::looking(),
             Finding::Found if corners_wait() => say::found(),
             Finding::NotFound if corners_wait() => say::not_found(),
             _ => say::drag(),
         }}</p>
+        <Nudges table=table now=now past=past />
+        <Choose table=table ruler=ruler />
         <Show when=move || laid.with(|laid| laid.what != Marked::Neck)>
             <p class="small">{say::in_one_plane()}</p>
         </Show>
@@ -450,6 +450,8 @@ fn Mark(table: Table, handle: Handle, now: Memo<Option<Handle>>, size: (f64, f64
         event.prevent_default();
     };
     let letters = say::letter(handle, table.ordinal(laid.with_untracked(|laid| laid.shoot_of(handle))));
+    // Letters keep the size of small text on a phone, whatever the picture's own size.
+    let beside = format!("translate({:.1} {:.1}) scale({:.2})", 1.4 * ring, -1.2 * ring, ring / 5.0);
     let cross = format!("M{:.1} 0H{:.1}M0 {:.1}V{:.1}", -1.6 * ring, 1.6 * ring, -1.6 * ring, 1.6 * ring);
     view! {
         <g
@@ -465,7 +467,7 @@ fn Mark(table: Table, handle: Handle, now: Memo<Option<Handle>>, size: (f64, f64
             <circle class="under" r=ring />
             <circle r=ring />
             <path d=cross />
-            <text x=1.4 * ring y=-1.2 * ring font-size=2.2 * ring>{letters}</text>
+            <text transform=beside>{letters}</text>
         </g>
     }
 }
@@ -481,8 +483,7 @@ fn Glass(address: String, size: (f64, f64), table: Table, handle: Handle, held: 
     let place = move || {
         let at = at();
         let x = if at.x > width / 2.0 { margin } else { width - side - margin };
-        let y = if at.y > side * 1.6 { margin } else { height - side - margin };
-        format!("translate({x:.1} {y:.1})")
+        format!("translate({x:.1} {margin:.1})")
     };
     let zoom = side / GLASS_PX;
     let moved = move || {

@@ -13,6 +13,7 @@ use crate::app::app;
 use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Chips, ProblemLine, TextField};
 use crate::parts::heading::Heading;
+use crate::parts::shade::ShadeByPhotos;
 
 /// A new place, or one to be changed.
 #[component]
@@ -69,6 +70,7 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
         <Chips label=say::what_it_is() choices=kinds value=kind />
         <Show when=move || kind.get().has_light()>
             <TextField label=say::shade_label() value=shade mode="numeric" hint=say::shade_hint() name=Field::Shade problem=problem />
+            <ShadeByPhotos take=Callback::new(move |percent: u32| shade.set(percent.to_string())) />
         </Show>
         {empty.then(|| view! {
             <h2>{mistakes::by_mistake()}</h2>

@@ -10,6 +10,7 @@ use bloomdue_core::{
         Estimate, NoNumber, Rise,
         lay::{Handle, Laid, RIM_MARKS, Says},
         marks,
+        shade::{NoShade, Shade},
     },
 };
 
@@ -32,7 +33,7 @@ labels! {
     looking = "Looking for the card …";
     found = "These may be the card's corners. Check each of them.";
     not_found = "No card was found. Drag the corners to it.";
-    corners_right = "All corners right";
+    corners_right = "Corners right";
     right_here = "Right here";
     again = "Again";
     left = "A little to the left";
@@ -45,6 +46,11 @@ labels! {
     same_scale = "Measured photos are shown at one scale.";
     own_scale = "not measured, at its own scale";
     no_two = "Two photos or more stand here side by side.";
+    shade_by_photos = "Shade by two photos of one card";
+    shade_how = "A matt card fills the middle of both. Same camera, same hour, no cloud between.";
+    shade_open = "Card in the open";
+    shade_here = "Card in this place";
+    shade_at_best = "At best within a third of a stop; cameras say no more. The photos are not kept.";
 }
 
 /// What is measured, as it is chosen.
@@ -104,7 +110,7 @@ pub fn chosen(name: &str) -> String {
 
 /// A length with its error, which is never rounded away.
 pub fn length(mm: Estimate) -> String {
-    format!("{}, ± {}", formats::length(mm.value.round() as i64), formats::length((mm.error.ceil() as i64).max(1)))
+    format!("{}, ±\u{a0}{}", formats::length(mm.value.round() as i64), formats::length((mm.error.ceil() as i64).max(1)))
 }
 
 /// A place of rise with its error.
@@ -200,6 +206,40 @@ pub fn plate(label: &str, laid: &Laid) -> String {
     format!("Photo of {label} with {n} marks")
 }
 
+/// The shade read from two photos, and between what it lies.
+pub fn shade(found: &Shade) -> String {
+    let (read, least, most) = found.percent();
+    let whole = |percent: f64| percent.round().clamp(-999.0, 100.0);
+    if read < 0.0 {
+        return "This place was lighter than the open. Are the two photos swapped?".to_owned();
+    }
+    format!("About {} % shade, between {} and {} %.", whole(read), whole(least).max(0.0), whole(most))
+}
+
+/// The button that takes it over.
+pub fn take_shade(percent: u32) -> String {
+    format!("Write {percent} % above")
+}
+
+/// What a photo was for, once it is read.
+pub fn shade_read(what: &str) -> String {
+    format!("{what}: read")
+}
+
+/// The same where it tells nothing.
+pub fn shade_not_read(what: &str) -> String {
+    format!("{what}: not usable")
+}
+
+/// Why two photos give no shade.
+pub const fn no_shade(why: NoShade) -> &'static str {
+    match why {
+        NoShade::Clipped => "The card is too bright or too dark in a photo. Take it again, with less or more light.",
+        NoShade::Apart => "The card is over a stop brighter in one photo. Let the camera expose for the card.",
+        NoShade::NoExposure => "A photo does not say how it was exposed. Choose it as the camera made it (JPEG).",
+    }
+}
+
 /// Why marks give no number: a clause.
 pub const fn no_number(why: NoNumber) -> &'static str {
     match why {
@@ -226,8 +266,8 @@ mod tests {
     #[test]
     fn an_error_is_never_rounded_to_nothing() {
         let of = |value, error| length(Estimate { value, error });
-        assert_eq!(of(142.4, 5.6), "14.2 cm, ± 0.6 cm");
-        assert_eq!(of(80.0, 0.2), "8 cm, ± 0.1 cm");
+        assert_eq!(of(142.4, 5.6), "14.2 cm, ±\u{a0}0.6 cm");
+        assert_eq!(of(80.0, 0.2), "8 cm, ±\u{a0}0.1 cm");
         assert_eq!(index(Estimate { value: 0.816, error: 0.002 }), "0.82, ± 0.01");
     }
 

@@ -172,6 +172,7 @@ fn every_counting() -> Vec<Counting> {
         call::size_bears |n: usize| ((284, 284), n);
         measure::handle |n: u32| (Handle::Foot(0), Some(n));
         measure::letter |n: u32| (Handle::Foot(0), Some(n));
+        measure::take_shade |n: u32| (n);
         measure::laid |n: usize| (n, 21, "Foot");
         bulb::container_under |n: usize| (n);
         care::for_many |n: usize| ("Bench 2", n);
