@@ -211,6 +211,8 @@ pub enum Clock {
 pub enum NumberRefusal {
     /// This is not a number with at most one decimal.
     NoTenths(String),
+    /// This is no length in inches.
+    NoInches(String),
     /// This is not a whole number.
     NotWhole(String),
     /// The upper end of a range is below the lower.

@@ -16,7 +16,7 @@
 //! | `due` | last day, or first and last day |
 //! | `allot` | `drawn`, `hand` or `recorded`, then group`=`units, `blocks=0,1,…`, `container`, `again=reason` |
 //! | `tallies` | group`=`in time`,`not`,`died`,`left |
-//! | `look` | `clear`, `unseen` or shoots `id/kind/stage`, then `leaves=…` |
+//! | `look` | `clear`, `unseen` or shoots `id/kind/stage`, with `/mm` for a height, then `leaves=…` |
 //! | `sweep` | place |
 //! | `proof` | shoot, kind |
 //! | `call` | shoot, permille, day to look again |
@@ -347,7 +347,7 @@ fn look_of(f: &Fields<'_>) -> Look {
                     side: Side::NotSaid,
                     kind: ShootKind::from_word(parts[1]).unwrap(),
                     stage: Stage::from_word(&spaced(parts[2])).unwrap(),
-                    height_mm: None,
+                    height_mm: parts.get(3).map(|mm| mm.parse().unwrap()),
                 }
             })
             .collect();

@@ -9,6 +9,7 @@ macro_rules! checks {
     ($($check:ident),* $(,)?) => { &[$((stringify!($check), $check)),*] };
 }
 
+mod calls;
 mod care;
 mod clocks;
 mod demo;
@@ -23,6 +24,7 @@ mod measure;
 mod offline;
 mod once;
 mod plan;
+mod regions;
 mod show;
 mod slice;
 mod slips;
@@ -102,6 +104,13 @@ impl Device {
         let browser = Browser::launch(profile.path(), screen)?;
         Ok(Self { browser, _profile: profile })
     }
+
+    /// One whose language and region are these.
+    pub(crate) fn speaking(screen: Screen, language: &'static str) -> Result<Self> {
+        let profile = Scratch::new("profile")?;
+        let browser = Browser::launch_in(profile.path(), screen, language)?;
+        Ok(Self { browser, _profile: profile })
+    }
 }
 
 /// One check: its name, and what it does.
@@ -131,8 +140,10 @@ fn main() -> ExitCode {
         slips::CHECKS,
         walk::CHECKS,
         detours::CHECKS,
+        calls::CHECKS,
         care::CHECKS,
         plan::CHECKS,
+        regions::CHECKS,
         once::CHECKS,
         way_back::CHECKS,
         work::CHECKS,

@@ -484,6 +484,8 @@ const PLAIN: &[&str] = &[
     "/due/coming",
     "/due/calendar",
     "/due/published",
+    "/calls",
+    "/calls/practice",
     "/places",
     "/places/new",
     "/lots",

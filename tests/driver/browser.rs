@@ -27,6 +27,9 @@ fn slowness() -> f64 {
 const WATCH: &str = "addEventListener('securitypolicyviolation', (event) => \
     console.error(`policy violation: ${event.violatedDirective} ${event.blockedURI} ${event.sourceFile}`));";
 
+/// The language and region of the device, unless a check is about another: days and numbers are written by them.
+const LANGUAGE: &str = "en-GB";
+
 /// Finds the element that a name means, for [`Browser::tap`] and [`Browser::fill`].
 const FIND: &str = include_str!("find.js");
 
@@ -72,6 +75,7 @@ pub struct Browser {
     cdp: Cdp,
     profile: PathBuf,
     screen: Screen,
+    language: &'static str,
     tab: Tab,
     workers: Vec<String>,
     offline: bool,
@@ -105,6 +109,15 @@ impl Browser {
     ///
     /// When there is no Chromium or it does not come up.
     pub fn launch(profile: &Path, screen: Screen) -> Result<Self> {
+        Self::launch_in(profile, screen, LANGUAGE)
+    }
+
+    /// Starts Chromium on a device whose language and region are these.
+    ///
+    /// # Errors
+    ///
+    /// As [`Self::launch`].
+    pub fn launch_in(profile: &Path, screen: Screen, language: &'static str) -> Result<Self> {
         let chromium = find_chromium().context("no Chromium on this machine")?;
         let port_file = profile.join("DevToolsActivePort");
         // Both stay behind when the last browser on this profile was killed.
@@ -123,13 +136,14 @@ impl Browser {
                 "--disable-component-update",
                 "--disable-sync",
                 "--disable-default-apps",
-                "--lang=en-GB",
                 "--hide-scrollbars",
                 "--remote-debugging-port=0",
                 // Nothing outside this machine can be reached, whatever the page tries. One invented name
                 // leads here too: over plain http a browser trusts it no more than any local network.
                 "--host-resolver-rules=MAP plain.test 127.0.0.1, MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
             ])
+            .arg(format!("--lang={language}"))
+            .arg(format!("--accept-lang={language}"))
             .arg(format!("--user-data-dir={}", profile.display()))
             .arg("about:blank")
             .stdin(Stdio::null())
@@ -150,6 +164,7 @@ impl Browser {
             cdp,
             profile: profile.to_owned(),
             screen,
+            language,
             tab: Tab { target: String::new(), session: String::new() },
             workers: Vec::new(),
             offline: false,
@@ -186,7 +201,7 @@ impl Browser {
     pub fn kill_and_reopen(&mut self) -> Result<()> {
         self.collect()?;
         self.kill()?;
-        let mut next = Self::launch(&self.profile, self.screen)?;
+        let mut next = Self::launch_in(&self.profile, self.screen, self.language)?;
         next.problems = std::mem::take(&mut self.problems);
         next.allowed = std::mem::take(&mut self.allowed);
         next.origin = self.origin.take();

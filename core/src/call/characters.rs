@@ -1,7 +1,8 @@
 //! What can be looked at on a shoot, and what can be answered.
 //!
 //! No published key to young stalks and leaves was found. The characters are those that growers name; how far each
-//! is to be trusted, and where the statement comes from, stands with it.
+//! is to be trusted, and where the statement comes from, stands with it. Nothing asks for cutting, bending or squeezing,
+//! and colour is not asked: the tip of a young stalk may be as white as that of a leaf.
 
 use crate::source::Source;
 
@@ -29,6 +30,8 @@ pub enum Group {
     Growth,
     /// What came before what.
     Order,
+    /// How many scapes a bulb of its size may bear.
+    Size,
 }
 
 /// Declares an enumeration with a fixed key for each member; the keys stand in records.
@@ -61,6 +64,8 @@ keyed! {
         Rise = "rise",
         /// Outline of the tip.
         Outline = "outline",
+        /// What it looks like from its end: thick both ways, or flat.
+        Section = "section",
         /// Whether a fine line runs over the tip where two bracts meet.
         Split = "split",
         /// How its flat side stands to the leaves.
@@ -69,6 +74,8 @@ keyed! {
         Growth = "growth",
         /// Whether it came before the leaves or after them.
         Order = "order",
+        /// Whether a bulb of its size may bear one more scape than it has shown.
+        Scapes = "scapes",
     }
 }
 
@@ -87,6 +94,10 @@ keyed! {
         BluntSpear = "blunt spear",
         /// A flat, rounded tongue.
         RoundedTongue = "rounded tongue",
+        /// Oval: thick both ways.
+        Oval = "oval",
+        /// Flat: thick one way only.
+        Flat = "flat",
         /// A fine line over the tip.
         LineSeen = "line seen",
         /// No line.
@@ -105,6 +116,10 @@ keyed! {
         BeforeLeaves = "before leaves",
         /// Together with new leaves or after them.
         AfterLeaves = "after leaves",
+        /// Its size may bear one more.
+        Room = "room",
+        /// It has shown as many as its size bears.
+        Full = "full",
     }
 }
 
@@ -119,6 +134,11 @@ const FAST_MM_A_DAY: i64 = 30;
 /// Growth up to which it counts as slow, in mm a day.
 const SLOW_MM_A_DAY: i64 = 10;
 
+/// How many scapes the trade expects of a bulb, at most: circumference in mm from which it holds, and the number.
+/// Vendors' tables for large-flowered bulbs: 1 (sometimes 2) at 26 to 28 cm, 2 from 30, 2 (sometimes 3) at 32 to 34, 3
+/// from 34. What they give as "sometimes" is counted, because here it only says that there is room.
+const SCAPES_AT_MOST: [(i64, usize); 3] = [(320, 3), (260, 2), (0, 1)];
+
 impl Character {
     /// The answers, the one that speaks for a stalk first.
     pub const fn choices(self) -> &'static [Choice] {
@@ -126,10 +146,12 @@ impl Character {
             Self::Thickness => &[Choice::Thick, Choice::Thin],
             Self::Rise => &[Choice::Beside, Choice::Middle],
             Self::Outline => &[Choice::BluntSpear, Choice::RoundedTongue],
+            Self::Section => &[Choice::Oval, Choice::Flat],
             Self::Split => &[Choice::LineSeen, Choice::NoLine],
             Self::Face => &[Choice::AlongLeaves, Choice::FacesLeaf],
             Self::Growth => &[Choice::Fast, Choice::Middling, Choice::Slow],
             Self::Order => &[Choice::BeforeLeaves, Choice::AfterLeaves],
+            Self::Scapes => &[Choice::Room, Choice::Full],
         }
     }
 
@@ -137,10 +159,11 @@ impl Character {
     pub const fn group(self) -> Group {
         match self {
             Self::Rise | Self::Face => Group::Place,
-            Self::Thickness | Self::Outline => Group::Shape,
+            Self::Thickness | Self::Outline | Self::Section => Group::Shape,
             Self::Split => Group::Surface,
             Self::Growth => Group::Growth,
             Self::Order => Group::Order,
+            Self::Scapes => Group::Size,
         }
     }
 
@@ -148,27 +171,32 @@ impl Character {
     pub const fn certainty(self) -> Certainty {
         match self {
             Self::Thickness => Certainty::Good,
-            Self::Rise | Self::Outline | Self::Split | Self::Growth => Certainty::Fair,
-            Self::Face | Self::Order => Certainty::Weak,
+            Self::Rise | Self::Outline | Self::Section | Self::Split | Self::Growth => Certainty::Fair,
+            Self::Face | Self::Order | Self::Scapes => Certainty::Weak,
         }
     }
 
     /// Where the statement that it tells the two apart comes from. How much it weighs has no source at all.
     pub const fn source(self) -> Source {
         match self {
-            // "Easy to spot because they are thicker."
-            Self::Thickness => Source::TradePage,
+            // "Easy to spot because they are thicker"; how many scapes a size brings is a vendors' table.
+            Self::Thickness | Self::Scapes => Source::TradePage,
             // One plant, measured daily: 3 to 9.5 cm a day in mid-extension.
             Self::Growth => Source::SingleReport,
             // Storage at 5 to 13 °C brings buds before leaves, warmer storage leaves first.
             Self::Order => Source::Trial,
-            Self::Rise | Self::Outline | Self::Split | Self::Face => Source::CommonPractice,
+            Self::Rise | Self::Outline | Self::Section | Self::Split | Self::Face => Source::CommonPractice,
         }
     }
 
     /// Whether it can only be judged beside leaves: before any show, side and middle cannot be told.
     pub const fn needs_leaves(self) -> bool {
         matches!(self, Self::Rise | Self::Face)
+    }
+
+    /// Whether the tip must have some length before it tells anything sure: below 2 cm it can fool.
+    pub const fn fools_when_short(self) -> bool {
+        matches!(self, Self::Outline | Self::Section | Self::Split)
     }
 }
 
@@ -186,5 +214,32 @@ impl Choice {
         } else {
             Self::Slow
         })
+    }
+
+    /// Whether a bulb of this circumference, in mm, may bear one more scape than the `n_shown` that it has shown.
+    pub fn of_scapes(circumference_mm: i64, n_shown: usize) -> Self {
+        if n_shown < scapes_at_most(circumference_mm) { Self::Room } else { Self::Full }
+    }
+}
+
+/// The most scapes that the trade expects of a bulb of this circumference in mm.
+pub fn scapes_at_most(circumference_mm: i64) -> usize {
+    let row = SCAPES_AT_MOST.iter().find(|(from_mm, _)| circumference_mm >= *from_mm);
+    row.map_or(1, |(_, n)| *n)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Vendors' tables for large-flowered bulbs (trade pages): one scape up to 26 cm, up to two at 26 to 32, up to three
+    /// beyond.
+    #[test]
+    fn a_bulb_has_room_for_as_many_scapes_as_the_trade_expects_of_its_size() {
+        for (mm, n) in [(240, 1), (259, 1), (270, 2), (310, 2), (330, 3), (350, 3), (-5, 1)] {
+            assert_eq!(scapes_at_most(mm), n, "{mm}");
+        }
+        assert_eq!(Choice::of_scapes(270, 1), Choice::Room);
+        assert_eq!(Choice::of_scapes(250, 1), Choice::Full);
     }
 }

@@ -362,6 +362,8 @@ impl Teller<'_> {
             leaves_show: life.n_leaves(day) > 0,
             height_mm: shoot.height_mm,
             days_since_first_look: Some(shoot.since.days_until(self.phones.today())),
+            size_known: bulb.circumference_mm.is_some(),
+            expected_permille: None,
         };
         let shoot = shoot.id;
         let today = self.phones.today();

@@ -56,6 +56,7 @@ pub mod interval_times;
 pub mod jeffreys;
 pub mod k_groups;
 pub mod kaplan_meier;
+pub mod kappa;
 pub(crate) mod linear;
 pub mod logrank;
 pub mod logrank_e_process;

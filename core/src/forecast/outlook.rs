@@ -57,6 +57,8 @@ pub struct BulbOutlook {
     pub coming: Vec<StageComing>,
     /// The chance that it stays blind in this cycle, 0 to 1; 0 once a scape was seen.
     pub blind: f64,
+    /// The chance that a scape is in sight today, whether anybody looked or not; 1 once one was seen.
+    pub in_sight: f64,
     /// The chance to be fit to sell on at least one day of the window.
     pub fit_in_window: Option<f64>,
     /// The chance to be in flower on at least one day of the window.
@@ -417,12 +419,15 @@ fn of_bulb(data: &Data, at: usize, n: usize, futures: &Futures, ask: &Ask) -> Bu
         })
     };
     let blind = paths.iter().filter(|path| path[0] == NEVER).count();
+    let first = Coming::ScapeInSight;
+    let by_now = paths.iter().filter(|path| path[first as usize] != NEVER && path[first as usize] <= 0).count();
     BulbOutlook {
         bulb: course.bulb,
         origin: course.origin,
         begins: course.begins,
         coming,
         blind: share(blind),
+        in_sight: if reached(&first) { 1.0 } else { share(by_now) },
         fit_in_window: chance(Wanted::FitToSell),
         in_flower_in_window: chance(Wanted::InFlower),
     }

@@ -204,6 +204,7 @@ fn what_can_be_drawn_of_a_bulb() {
             begins: Begins::Recorded,
             coming,
             blind,
+            in_sight: 0.0,
             fit_in_window: None,
             in_flower_in_window: None,
         };

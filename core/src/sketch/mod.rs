@@ -11,7 +11,7 @@ pub mod walk;
 use std::borrow::Cow;
 use std::fmt::Write as _;
 
-pub use answers::{Rise, answer, neck};
+pub use answers::{Rise, View, answer, answer_from_other_side, first_view, neck};
 pub use bulb::{LeafShow, Pose, ShootShow, bulb_side};
 pub use signs::{Sign, sign};
 pub use walk::{mishap, walk_answer};
@@ -159,6 +159,7 @@ mod tests {
         }
         all.push(bulb_side(Pose { resting: true, ..Pose::default() }));
         all.extend(Choice::ALL.iter().map(|choice| answer(*choice)));
+        all.extend(Choice::ALL.iter().filter_map(|choice| Some(answer_from_other_side(*choice)?.1)));
         all.extend([Rise::None, Rise::Beside, Rise::Middle].map(neck));
         all.extend(Sign::ALL.iter().map(|s| sign(*s)));
         all.extend(Answer::ALL.iter().filter_map(|answer| walk_answer(*answer)));

@@ -25,6 +25,8 @@ pub enum Sign {
     Closely,
     /// On to the next.
     On,
+    /// A shoot that may be stalk or leaf.
+    Unsure,
 }
 
 impl Sign {
@@ -40,6 +42,7 @@ impl Sign {
         Self::Fit,
         Self::Closely,
         Self::On,
+        Self::Unsure,
     ];
 }
 
@@ -52,6 +55,9 @@ pub fn sign(sign: Sign) -> Sketch {
         }
         Sign::Found => {
             sketch.draw(Pen::Dot, ellipse(13, 13, 7, 7)).draw(Pen::Line, ellipse(13, 13, 7, 7));
+        }
+        Sign::Unsure => {
+            sketch.draw(Pen::Unsure, "M9 23c-1-8 0-14 4-19 4 5 5 11 4 19z").draw(Pen::Line, "M4 23h18");
         }
         Sign::Silent => {
             sketch.draw(Pen::Line, "M7 13h12");

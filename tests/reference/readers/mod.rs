@@ -8,6 +8,7 @@ use super::Keys;
 
 mod anytime;
 mod calendar;
+mod calls;
 mod forecasts;
 mod groups;
 mod ledgers;
@@ -50,6 +51,8 @@ const READERS: &[Reader] = &[
             ("fao56_rso", "", "dli_fao_rel"),
         ],
     },
+    Reader { method: "early_call_accuracy", run: calls::accuracy, keys: &[] },
+    Reader { method: "cohen_kappa", run: calls::cohen_kappa, keys: &[] },
     Reader { method: "photo_length_on_card_plane", run: sight::length, keys: &[] },
     Reader {
         method: "photo_lengths_coverage",

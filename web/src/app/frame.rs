@@ -29,7 +29,10 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
             Phase::Broken(why) => view! { <lazy::Broken why=why /> }.into_any(),
             Phase::Unfinished(ledger) => view! { <lazy::Unfinished ledger=ledger /> }.into_any(),
             Phase::First if app.route.with(|route| *route == Route::TakeIn) => {
-                view! { <main class="sheet">{lazy::screen(&Route::TakeIn)}</main> }.into_any()
+                view! { <main class="sheet">{move || {
+                    app.units.track();
+                    lazy::screen(&Route::TakeIn)
+                }}</main> }.into_any()
             }
             Phase::First => view! { <lazy::First /> }.into_any(),
             Phase::Open => view! { <Open app=app /> }.into_any(),
@@ -38,8 +41,12 @@ pub(crate) fn Frame(app: App) -> impl IntoView {
     }
 }
 
-/// A screen, whose folds and fields are its own.
-fn screen(route: &Route) -> AnyView {
+/// A screen, whose folds and fields are its own; drawn anew when numbers and days are to be written otherwise.
+fn screen(app: App, route: &Route) -> AnyView {
+    // Where the units are chosen nothing is shown in them, and the choice keeps the focus.
+    if *route != Route::People {
+        app.units.track();
+    }
     fold::keep_open();
     let_answer();
     lazy::screen(route)
@@ -55,20 +62,20 @@ fn Open(app: App) -> impl IntoView {
             return view! { <lazy::First /> }.into_any();
         }
         if whole.get() {
-            return view! { <main class="sheet">{move || screen(&app.route.get())}</main> }.into_any();
+            return view! { <main class="sheet">{move || screen(app, &app.route.get())}</main> }.into_any();
         }
         view! {
             <div class="shell">
                 <Foot room=room />
                 <Show when=move || app.wide.get() && app.route.with(|route| *route != route.room().route())>
                     <section class="pane back" aria-label=move || common::room(room.get())>
-                        {move || screen(&room.get().route())}
+                        {move || screen(app, &room.get().route())}
                     </section>
                 </Show>
                 <main class="pane">
                     <Notices />
                     <DemoLine app=app />
-                    {move || screen(&app.route.get())}
+                    {move || screen(app, &app.route.get())}
                 </main>
             </div>
         }

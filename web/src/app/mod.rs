@@ -24,13 +24,14 @@ use bloomdue_core::ledger::shelf::{Attachment, Form, LineRow};
 use bloomdue_core::nursery::State;
 use bloomdue_core::record::{Command, Moment, record};
 use bloomdue_words::form::Problem;
+use bloomdue_words::formats::{self, Units};
 use bloomdue_words::route::Route;
 use bloomdue_words::told::{Copied, Gone, NotRecorded, StoreError};
 use bloomdue_words::trail::Trail;
 use bloomdue_words::{common, dates, start as say};
 use leptos::prelude::*;
 
-use crate::device::{address, clock, entropy, prefs};
+use crate::device::{address, clock, entropy, locale, prefs};
 use crate::store::{self, Known, Store};
 
 pub(crate) use frame::Notices;
@@ -115,6 +116,9 @@ pub(crate) struct App {
     pub(crate) demo: RwSignal<bool>,
     /// Whether there is room for two panes.
     pub(crate) wide: RwSignal<bool>,
+    /// The units that are shown and typed. How all else is written follows the device; every screen is drawn anew when
+    /// any of it changes.
+    pub(crate) units: RwSignal<Units>,
     /// How far this device has come in the open ledger.
     pub(crate) line: RwSignal<Option<LineRow>>,
     /// Rows of the storage that could not be read at the start.
@@ -179,6 +183,7 @@ impl App {
             who: RwSignal::new(None),
             demo: RwSignal::new(false),
             wide: RwSignal::new(crate::device::screen::is_wide()),
+            units: RwSignal::new(read_formats()),
             line: RwSignal::new(None),
             torn: RwSignal::new(0),
             whole: RwSignal::new(true),
@@ -241,6 +246,17 @@ impl App {
         if self.clock_outside.with_untracked(|before| *before != outside) {
             self.clock_outside.set(outside);
         }
+    }
+
+    /// Looks again at how this device writes, and draws everything so.
+    pub(super) fn look_at_formats(self) {
+        self.units.set(read_formats());
+    }
+
+    /// Chooses the units that this device shows and asks for.
+    pub(crate) fn choose_units(self, units: Units) {
+        locale::choose(units.length, units.temperature);
+        self.look_at_formats();
     }
 
     /// The present moment, with fresh ids.
@@ -507,6 +523,14 @@ impl App {
         prefs::set(&format!("who {ledger}"), person.as_str());
         self.who.set(Some(person));
     }
+}
+
+/// Reads how this device writes, for all that is said from now on.
+fn read_formats() -> Units {
+    let formats = locale::formats();
+    let units = formats.units;
+    formats::set(formats);
+    units
 }
 
 /// The handle, from any view.

@@ -65,6 +65,7 @@ impl App {
         device::screen::on_hand(move || self.hand_laid_on());
         device::keys::enter_is_the_main_button();
         device::screen::on_wide(move |wide| self.wide.set(wide));
+        device::locale::on_change(move || self.look_at_formats());
         device::screen::on_visible(move || {
             self.look_at_clock();
             if let Some(store) = self.store() {

@@ -5,7 +5,7 @@
 //! move || match work.now() {
 //!     Working::Going(permille) => say::working(permille).into_any(),
 //!     Working::Done(Done::NextTry(found)) => …,
-//!     Working::Refused(sentence) => sentence.into_any(),
+//!     Working::Refused(why) => words::not_worked_out(&why).into_any(),
 //!     Working::Stopped => ().into_any(),
 //! }
 //! ```
@@ -16,7 +16,7 @@ use std::cell::RefCell;
 use std::time::Duration;
 
 use bloomdue_core::work::{Done, Message, Task, Update};
-use bloomdue_words::work as words;
+use bloomdue_words::told::NotWorkedOut;
 use leptos::prelude::*;
 use web_sys::DedicatedWorkerGlobalScope;
 
@@ -37,8 +37,8 @@ pub(crate) enum Working {
     Going(u32),
     /// Here is what came of it.
     Done(Done),
-    /// It could not be done; a sentence says why.
-    Refused(String),
+    /// It could not be done.
+    Refused(NotWorkedOut),
     /// Stopped by the grower, by leaving the screen, or by a newer task of the same kind.
     Stopped,
 }
@@ -82,8 +82,11 @@ pub(crate) fn ask(task: Task) -> Work {
 }
 
 /// Asks for work that may be stopped from outside however stuck it is: after `limit` its thread is ended. Waits for
-/// what comes of it; a sentence says why it was not done.
-pub(crate) async fn within(task: Task, limit: Duration) -> Result<Done, String> {
+/// what comes of it.
+///
+/// # Errors
+/// Why it was not done.
+pub(crate) async fn within(task: Task, limit: Duration) -> Result<Done, NotWorkedOut> {
     let work = POOL.with_borrow_mut(|pool| pool.ask(task));
     let n = work.n;
     set_timeout(move || POOL.with_borrow_mut(|pool| pool.late(n)), limit);
@@ -92,7 +95,7 @@ pub(crate) async fn within(task: Task, limit: Duration) -> Result<Done, String> 
             Working::Going(_) => crate::store::pause(PAUSE_MS).await,
             Working::Done(done) => return Ok(done),
             Working::Refused(why) => return Err(why),
-            Working::Stopped => return Err(words::stopped().to_owned()),
+            Working::Stopped => return Err(NotWorkedOut::Stopped),
         }
     }
 }
@@ -216,7 +219,7 @@ impl Pool {
                 Place::Thread(thread) => {
                     end_later(thread);
                     for one in self.waiting.drain(..) {
-                        one.state.set(Working::Refused(words::failed(&why)));
+                        one.state.set(Working::Refused(NotWorkedOut::Failed(why.clone())));
                     }
                 }
                 here => self.place = here,
@@ -236,7 +239,7 @@ impl Pool {
             here => self.place = here,
         }
         self.tell(Message::Stop { n });
-        late.state.set(Working::Refused(words::too_long().to_owned()));
+        late.state.set(Working::Refused(NotWorkedOut::TooLong));
         if matches!(self.place, Place::None) && !self.waiting.is_empty() {
             self.begin();
             self.tell_all();

@@ -2,6 +2,7 @@
 //!
 //! A page is written twice: once to learn how long it gets, once for good.
 
+use bloomdue_words::told::{BrowserRefused, NotMade};
 use js_sys::Array;
 use wasm_bindgen::JsValue;
 use web_sys::{Blob, CanvasRenderingContext2d, HtmlCanvasElement, HtmlImageElement, Path2d};
@@ -62,24 +63,24 @@ impl Image {
     ///
     /// # Errors
     /// When it is none.
-    pub(crate) async fn read(address: &str) -> Result<Self, String> {
+    pub(crate) async fn read(address: &str) -> Result<Self, BrowserRefused> {
         let image = load(address).await;
         files::forget(address);
-        image.map(Self).map_err(|why| error_text(&why))
+        image.map(Self).map_err(|why| BrowserRefused(error_text(&why)))
     }
 
     /// The same as a small JPEG written out as an address, for a page that stands by itself.
     ///
     /// # Errors
     /// When there is no memory for it.
-    pub(crate) fn data_address(&self, long_edge_px: f64) -> Result<String, String> {
+    pub(crate) fn data_address(&self, long_edge_px: f64) -> Result<String, BrowserRefused> {
         let (wide, high) = self.fitted(long_edge_px, long_edge_px);
         let make = || -> Result<String, JsValue> {
             let canvas = canvas(wide.round() as u32, high.round() as u32)?;
             context(&canvas)?.draw_image_with_html_image_element_and_dw_and_dh(&self.0, 0.0, 0.0, wide, high)?;
             canvas.to_data_url_with_type_and_encoder_options("image/jpeg", &JsValue::from_f64(0.8))
         };
-        make().map_err(|why| error_text(&why))
+        make().map_err(|why| BrowserRefused(error_text(&why)))
     }
 
     fn fitted(&self, width: f64, height: f64) -> (f64, f64) {
@@ -239,13 +240,22 @@ impl Page {
 pub(crate) enum NoPage {
     /// It would be longer than devices draw.
     TooLong,
-    /// The browser's own words.
-    Refused(String),
+    /// The browser refused.
+    Refused(BrowserRefused),
 }
 
 impl From<JsValue> for NoPage {
     fn from(problem: JsValue) -> Self {
-        Self::Refused(error_text(&problem))
+        Self::Refused(BrowserRefused(error_text(&problem)))
+    }
+}
+
+impl From<NoPage> for NotMade {
+    fn from(why: NoPage) -> Self {
+        match why {
+            NoPage::TooLong => Self::PictureTooLong,
+            NoPage::Refused(why) => Self::Browser(why),
+        }
     }
 }
 

@@ -1,6 +1,7 @@
 //! Files in and out, always by the user's own act.
 
 use super::{document, error_text, has, window};
+use bloomdue_words::told::BrowserRefused;
 use js_sys::{Array, Uint8Array};
 use std::time::Duration;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -28,11 +29,15 @@ pub(crate) fn take_chosen(field: &HtmlInputElement) -> Vec<File> {
 /// # Errors
 ///
 /// In the browser's words, for instance when the file has gone in the meantime.
-pub(crate) async fn read(file: &Blob) -> Result<Vec<u8>, String> {
+pub(crate) async fn read(file: &Blob) -> Result<Vec<u8>, BrowserRefused> {
     match JsFuture::from(file.array_buffer()).await {
         Ok(buffer) => Ok(Uint8Array::new(&buffer).to_vec()),
-        Err(problem) => Err(error_text(&problem)),
+        Err(problem) => Err(refused(&problem)),
     }
+}
+
+fn refused(problem: &JsValue) -> BrowserRefused {
+    BrowserRefused(error_text(problem))
 }
 
 /// How a share sheet was left.
@@ -42,8 +47,8 @@ pub(crate) enum Shared {
     Handed,
     /// Closed without choosing.
     Closed,
-    /// The device refused, in its own words.
-    Refused(String),
+    /// The device refused.
+    Refused(BrowserRefused),
 }
 
 /// How saving at a chosen place ended.
@@ -63,8 +68,8 @@ pub(crate) enum SavedAs {
     },
     /// Closed without choosing.
     Closed,
-    /// The device refused, in its own words.
-    Refused(String),
+    /// The device refused.
+    Refused(BrowserRefused),
 }
 
 /// True when the grower may be asked where a file is to stand, and the browser tells whether it got there.
@@ -104,12 +109,10 @@ impl Outgoing {
     /// # Errors
     ///
     /// In the browser's words, when a part cannot be read.
-    pub(crate) fn of_parts(name: &str, mime: &str, parts: &Array) -> Result<Self, String> {
+    pub(crate) fn of_parts(name: &str, mime: &str, parts: &Array) -> Result<Self, BrowserRefused> {
         let options = FilePropertyBag::new();
         options.set_type(mime);
-        File::new_with_blob_sequence_and_options(parts, name, &options)
-            .map(Self)
-            .map_err(|problem| error_text(&problem))
+        File::new_with_blob_sequence_and_options(parts, name, &options).map(Self).map_err(|problem| refused(&problem))
     }
 
     /// Makes a file of what the browser holds already.
@@ -117,7 +120,7 @@ impl Outgoing {
     /// # Errors
     ///
     /// As [`Self::of_parts`].
-    pub(crate) fn of_blob(name: &str, mime: &str, blob: &Blob) -> Result<Self, String> {
+    pub(crate) fn of_blob(name: &str, mime: &str, blob: &Blob) -> Result<Self, BrowserRefused> {
         Self::of_parts(name, mime, &Array::of1(blob))
     }
 
@@ -139,7 +142,7 @@ impl Outgoing {
             Ok(_) => Shared::Handed,
             Err(problem) => {
                 let words = error_text(&problem);
-                if words.starts_with("AbortError") { Shared::Closed } else { Shared::Refused(words) }
+                if words.starts_with("AbortError") { Shared::Closed } else { Shared::Refused(BrowserRefused(words)) }
             }
         }
     }
@@ -156,7 +159,7 @@ impl Outgoing {
             Ok(file) => SavedAs::NotWhole { name: file.name() },
             Err(problem) => match error_text(&problem) {
                 words if words.starts_with("AbortError") => SavedAs::Closed,
-                words => SavedAs::Refused(words),
+                words => SavedAs::Refused(BrowserRefused(words)),
             },
         }
     }
@@ -178,10 +181,10 @@ impl Outgoing {
     /// # Errors
     ///
     /// In the browser's words, when it refuses.
-    pub(crate) fn download(&self) -> Result<(), String> {
-        let address = Url::create_object_url_with_blob(&self.0).map_err(|problem| error_text(&problem))?;
+    pub(crate) fn download(&self) -> Result<(), BrowserRefused> {
+        let address = Url::create_object_url_with_blob(&self.0).map_err(|problem| refused(&problem))?;
         let link: HtmlAnchorElement =
-            document().create_element("a").map_err(|problem| error_text(&problem))?.unchecked_into();
+            document().create_element("a").map_err(|problem| refused(&problem))?.unchecked_into();
         link.set_href(&address);
         link.set_download(&self.0.name());
         link.click();

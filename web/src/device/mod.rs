@@ -10,6 +10,7 @@ pub(crate) mod failure;
 pub(crate) mod files;
 pub(crate) mod install;
 pub(crate) mod keys;
+pub(crate) mod locale;
 pub(crate) mod photo;
 pub(crate) mod prefs;
 pub(crate) mod screen;

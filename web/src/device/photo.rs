@@ -7,7 +7,7 @@ use super::{document, error_text, files, window};
 use bloomdue_core::picture::{exif, look_over};
 use bloomdue_core::sight::finder::{EDGE_PX, Grey};
 use bloomdue_core::sight::shade::{self, NoShade, Patch};
-use bloomdue_words::told::NoPhoto;
+use bloomdue_words::told::{BrowserRefused, NoPhoto};
 use js_sys::Promise;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
@@ -46,7 +46,7 @@ pub(crate) struct Photo {
 /// When the file is unfit, the browser cannot read it as a picture or has no memory for it.
 pub(crate) async fn make(file: &File) -> Result<Photo, NoPhoto> {
     // Before anything is decoded: a small file may unpack to more than the device has.
-    let bytes = files::read(file).await.map_err(NoPhoto::Refused)?;
+    let bytes = files::read(file).await.map_err(|BrowserRefused(why)| NoPhoto::Refused(why))?;
     let kind = look_over(&bytes).map_err(NoPhoto::Unfit)?;
     drop(bytes);
     let refused = |problem: JsValue| NoPhoto::Refused(error_text(&problem));
@@ -198,7 +198,7 @@ pub(super) fn context(canvas: &HtmlCanvasElement) -> Result<CanvasRenderingConte
 /// A canvas as the bytes of a JPEG.
 async fn encode(canvas: &HtmlCanvasElement) -> Result<Vec<u8>, JsValue> {
     let blob = jpeg(canvas).await?;
-    files::read(&blob).await.map_err(|problem| JsValue::from_str(&problem))
+    files::read(&blob).await.map_err(|BrowserRefused(why)| JsValue::from_str(&why))
 }
 
 /// A canvas as a JPEG.

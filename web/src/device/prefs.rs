@@ -14,6 +14,11 @@ pub(crate) fn set(key: &str, value: &str) {
     }
 }
 
+/// Whether a choice is kept by this name in the browser's storage.
+pub(crate) fn is_of(key: &str, stored: &str) -> bool {
+    name(key) == stored
+}
+
 fn name(key: &str) -> String {
     format!("bloomdue {} {key}", folder())
 }

@@ -15,7 +15,8 @@ pub(crate) fn AskSize(
     convert: Callback<Vec<i64>>,
 ) -> impl IntoView {
     let question = say::unusual_size(&unusual);
-    let inches = unusual.as_inches_mm.map(|mm| {
+    let inches = say::as_inches(&unusual).map(|mm| {
+        let mm = mm.to_vec();
         let words = say::they_are_inches(&mm);
         view! {
             <button type="button" class="btn" on:click=move |_| convert.run(mm.clone())>{words}</button>

@@ -8,6 +8,7 @@ use std::time::Duration;
 use bloomdue_core::json;
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::record::Command;
+use bloomdue_words::formats::{self, Units};
 use bloomdue_words::told::NotRecorded;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
@@ -68,6 +69,20 @@ impl FormDraft {
             put(value);
         }
         self
+    }
+
+    /// Says that lengths or temperatures are typed here, once all fields are named: what a draft holds that was typed in
+    /// other units than those chosen now is typed anew by `retype`, which is told them.
+    pub(crate) fn in_units(self, retype: impl FnOnce(Units)) -> Self {
+        let now = formats::units();
+        let name = "units";
+        let kept = self.kept.iter().find(|(known, _)| known == name).and_then(|(_, units)| json::read(units).ok());
+        // Drafts that do not say it are older than the choice.
+        let typed_in = kept.unwrap_or_default();
+        if self.begun && typed_in != now {
+            retype(typed_in);
+        }
+        self.part(name, move || Some(now), |_| {})
     }
 
     /// Keeps the form from now on.

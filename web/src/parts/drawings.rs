@@ -68,6 +68,11 @@ pub(crate) fn answer(choice: Choice, width_px: i32) -> impl IntoView {
     drawing(sketch::answer(choice), width_px, None)
 }
 
+/// The same answer from the other side, where it shows there too.
+pub(crate) fn answer_from_other_side(choice: Choice, width_px: i32) -> Option<impl IntoView> {
+    sketch::answer_from_other_side(choice).map(|(_, sketch)| drawing(sketch, width_px, None))
+}
+
 /// The drawing of an answer of the walk, beside its words; none for one that repeats what was there.
 pub(crate) fn walk_answer(answer: Answer, width_px: i32) -> Option<impl IntoView> {
     sketch::walk_answer(answer).map(|sketch| drawing(sketch, width_px, None))

@@ -35,7 +35,7 @@ pub(crate) fn FileReady(
                 said => said,
             });
         }
-        Err(why) => app.notify(why),
+        Err(why) => app.notify(say::not_out(&why)),
     };
     let may_choose = files::can_choose_place();
     let choose = move |_| {
@@ -48,7 +48,7 @@ pub(crate) fn FileReady(
                 }
                 SavedAs::NotWhole { name } => app.notify(say::not_whole(&name)),
                 SavedAs::Closed => {}
-                SavedAs::Refused(why) => app.notify(why),
+                SavedAs::Refused(why) => app.notify(say::not_out(&why)),
             }
         });
     };
@@ -61,7 +61,7 @@ pub(crate) fn FileReady(
                     app.notify(say::handed());
                 }
                 Shared::Closed => {}
-                Shared::Refused(why) => app.notify(why),
+                Shared::Refused(why) => app.notify(say::not_out(&why)),
             }
         });
     };

@@ -59,7 +59,7 @@ fn sentence(app: App, (offered, data, ask): (Offered, Data, Ask)) -> AnyView {
                 LAST.replace(Some((offered.clone(), said.clone())));
                 said
             }
-            Working::Refused(why) => why,
+            Working::Refused(why) => bloomdue_words::work::not_worked_out(&why),
             _ => LAST.with_borrow(|last| match last {
                 Some((of, said)) if *of == offered => said.clone(),
                 _ => say::on_due_working(&offered, today),

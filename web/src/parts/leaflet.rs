@@ -3,11 +3,12 @@
 use bloomdue_core::ledger::body::Photo;
 use bloomdue_words::plot::WIDTH;
 use bloomdue_words::plot::share::{self, Line};
+use bloomdue_words::told::NotMade;
 use leptos::prelude::*;
 use web_sys::Blob;
 
 use crate::app::App;
-use crate::device::draw::{self, Image, NoPage, Page, Style};
+use crate::device::draw::{self, Image, Page, Style};
 use crate::parts::photos::Picture;
 use crate::parts::plots::share::SharePlot;
 
@@ -109,31 +110,27 @@ fn table(heads: Vec<String>, rows: Vec<Vec<String>>) -> AnyView {
 /// The page as a picture.
 ///
 /// # Errors
-/// A sentence, when a photo cannot be read or there is no memory.
-pub(crate) async fn as_picture(app: App, pieces: &[Piece]) -> Result<Blob, String> {
+/// When a photo cannot be read, it gets too long, or there is no memory.
+pub(crate) async fn as_picture(app: App, pieces: &[Piece]) -> Result<Blob, NotMade> {
     let images = images(app, pieces).await?;
-    draw::page(|page| {
+    let drawn = draw::page(|page| {
         let mut images = images.iter();
         for piece in pieces {
             draw_piece(page, piece, &mut images);
         }
     })
-    .await
-    .map_err(|why| match why {
-        NoPage::TooLong => bloomdue_words::show::too_long().to_owned(),
-        NoPage::Refused(words) => words,
-    })
+    .await;
+    Ok(drawn?)
 }
 
 /// Every photo of the page in order; nothing for one that is not kept here.
-async fn images(app: App, pieces: &[Piece]) -> Result<Vec<Option<Image>>, String> {
+async fn images(app: App, pieces: &[Piece]) -> Result<Vec<Option<Image>>, NotMade> {
     let Some(store) = app.store() else {
         return Ok(Vec::new());
     };
     let mut images = Vec::new();
     for (photo, _) in photos(pieces) {
-        let address = store.attachment_blob_url(photo.hash, &photo.media).await;
-        let address = address.map_err(|why| bloomdue_words::start::not_read(&why))?;
+        let address = store.attachment_blob_url(photo.hash, &photo.media).await?;
         images.push(match address {
             Some(address) => Some(Image::read(&address).await?),
             None => None,
@@ -239,7 +236,7 @@ img{max-width:100%;height:auto}td,th{padding:3px 12px 3px 0;text-align:right}th:
 ///
 /// # Errors
 /// As [`as_picture`].
-pub(crate) async fn as_file(app: App, title: &str, pieces: &[Piece]) -> Result<String, String> {
+pub(crate) async fn as_file(app: App, title: &str, pieces: &[Piece]) -> Result<String, NotMade> {
     let images = images(app, pieces).await?;
     let mut addresses = Vec::new();
     for image in &images {

@@ -18,7 +18,7 @@ pub(crate) fn WorkShown(work: Work, shown: impl Fn(Done) -> AnyView + Send + 'st
     move || match settled.get() {
         None => view! { <Going work=work.clone() /> }.into_any(),
         Some(Working::Done(done)) => shown(done),
-        Some(Working::Refused(why)) => view! { <p class="problem">{why}</p> }.into_any(),
+        Some(Working::Refused(why)) => view! { <p class="problem">{say::not_worked_out(&why)}</p> }.into_any(),
         Some(_) => view! { <p class="small" role="status">{say::stopped()}</p> }.into_any(),
     }
 }

@@ -7,7 +7,7 @@ use bloomdue_core::record::doubts::{called_so, unusual_size};
 use bloomdue_words::form::Problem;
 use bloomdue_words::form::new_bulbs::{Sizes, Typed};
 use bloomdue_words::route::Route;
-use bloomdue_words::{common, places as say};
+use bloomdue_words::{formats, places as say};
 use leptos::prelude::*;
 
 use crate::app::app;
@@ -35,7 +35,14 @@ fields! {
 pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
     let app = app();
     let (lot, form) = (LotFields::fresh(), Fields::of(Typed::fresh()));
-    let draft = form.drafted(lot.drafted(FormDraft::of(app, format!("add {}", Route::AddBulbs(place))))).keep();
+    let draft = form.drafted(lot.drafted(FormDraft::of(app, format!("add {}", Route::AddBulbs(place)))));
+    let draft = draft.in_units(|typed_in| {
+        for one in [form.low, form.high] {
+            one.update(|text| *text = formats::retyped_length(text, typed_in));
+        }
+        form.each.update(|text| *text = formats::retyped_lengths(text, typed_in));
+    });
+    let draft = draft.keep();
     let problem = RwSignal::new(None::<Problem>);
     let busy = RwSignal::new(false);
     // What is asked about before it is taken, and what was said to be right.
@@ -85,7 +92,7 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
         save();
     };
     let in_inches = move |mm: Vec<i64>| {
-        let typed: Vec<String> = mm.into_iter().map(common::cm_number).collect();
+        let typed: Vec<String> = mm.into_iter().map(formats::length_number).collect();
         match (form.sizes.get_untracked(), typed.as_slice()) {
             (Sizes::Grade, [low, high]) => {
                 form.low.set(low.clone());
@@ -116,12 +123,12 @@ pub(crate) fn AddBulbs(place: Id) -> impl IntoView {
         <Chips label=say::circumference_label() choices=size_choices value=form.sizes />
         <Show when=move || form.sizes.get() == Sizes::Grade>
             <div class="grid2">
-                <TextField label=say::from_cm() value=form.low mode="decimal" name=Field::Circumference problem=problem />
-                <TextField label=say::to_cm() value=form.high mode="decimal" />
+                <TextField label=say::from_length() value=form.low mode=formats::length_keyboard() name=Field::Circumference problem=problem />
+                <TextField label=say::to_length() value=form.high mode=formats::length_keyboard() />
             </div>
         </Show>
         <Show when=move || form.sizes.get() == Sizes::Each>
-            <LinesField label=say::each_cm() value=form.each hint=say::each_hint() mode="decimal" name=Field::Circumference problem=problem />
+            <LinesField label=say::each_length() value=form.each hint=say::each_hint() mode=formats::length_keyboard() name=Field::Circumference problem=problem />
         </Show>
         <Fold summary=say::own_names()>
             <LinesField label=say::own_names_label() value=form.own hint=say::own_names_hint() name=Field::Names problem=problem />

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use bloomdue_core::care::calendar_events::to_write;
 use bloomdue_core::handover::calendar::{Calendar, Event, write};
 use bloomdue_core::handover::file_name;
-use bloomdue_words::refusals;
 use bloomdue_words::route::Route;
+use bloomdue_words::told::NotMade;
 use bloomdue_words::{due as say_due, files as say_files, jobs as say};
 use js_sys::Array;
 use leptos::prelude::*;
@@ -32,7 +32,7 @@ pub(crate) fn CalendarFile() -> impl IntoView {
     ];
     let make = move |_| match compose(app, remind.get_untracked()) {
         Ok(file) => made.set(Some(file)),
-        Err(why) => app.notify(why),
+        Err(why) => app.notify(say_files::not_made(&why)),
     };
     view! {
         <Heading place=say_due::due_word() title=say_due::calendar_file() back=Route::Due />
@@ -44,7 +44,7 @@ pub(crate) fn CalendarFile() -> impl IntoView {
     }
 }
 
-fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, String> {
+fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, NotMade> {
     let now = app.moment().now;
     let ledger = app.peek(|r| r.ledger.id());
     // What earlier files of this device told: only that can be called off.
@@ -72,10 +72,10 @@ fn compose(app: App, remind_min: Option<i32>) -> Result<Outgoing, String> {
         let keys: Vec<String> = events.iter().map(|event| event.key.clone()).collect();
         (write(&calendar, &events).map(|text| (text, keys)), name.clone())
     });
-    let (text, keys) = text.map_err(|why| refusals::refused(&why))?;
+    let (text, keys) = text.map_err(NotMade::Refused)?;
     written.extend(keys);
     let written: Vec<String> = written.into_iter().collect();
     prefs::set(&kept, &written.join("\n"));
     let parts = Array::of1(&JsValue::from_str(&text));
-    Outgoing::of_parts(&file_name(&name, "", &now, "ics"), "text/calendar", &parts)
+    Ok(Outgoing::of_parts(&file_name(&name, "", &now, "ics"), "text/calendar", &parts)?)
 }

@@ -1,70 +1,138 @@
 //! Stalk or leaf: one question at a time with drawings, what it leans to so far, when to look again.
 
-use bloomdue_core::call::{self, Answered, Character, METHOD, Reading, Table, key, situation::situation};
+use bloomdue_core::call::situation::{expected_permille, grown, n_other_scapes, seen_already, situation};
+use bloomdue_core::call::{self, Answered, Calls, Character, METHOD, Reading, Situation, Table, key};
+use bloomdue_core::forecast::{self, Ask};
 use bloomdue_core::ledger::body::{Body, Call as Said, Proof, ShootKind};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
+use bloomdue_core::work::{Done, Task};
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as say, dates, records};
+use bloomdue_words::{call as say, dates, records};
 use leptos::prelude::*;
 
+use crate::app::worker::{Work, Working};
 use crate::app::{App, Records, app};
 use crate::parts::drawings;
+use crate::parts::field::Chips;
+use crate::parts::fold::Behind;
 use crate::parts::heading::Heading;
+use crate::parts::plots::table::numbers;
 use crate::parts::records::taken_back_here;
 
 /// A call on one shoot.
 #[component]
 pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
     let app = app();
-    let answers = RwSignal::new(Vec::<Answered>::new());
-    let skipped = RwSignal::new(Vec::<Character>::new());
     let ordinal = app.peek(|r| {
         let known = r.state.bulb(&bulb);
         known.and_then(|k| k.cycle().shoots.iter().find(|s| s.id == shoot).map(|s| s.ordinal)).unwrap_or(1)
     });
     let label = app.peek(|r| r.state.name_of(bulb).to_owned());
-    let reading = Memo::new(move |_| {
-        let answers = answers.get();
-        app.read(|r| {
-            let known = r.state.bulb(&bulb)?;
-            let (_, situation) = situation(known, shoot, r.today)?;
-            key::read(&Table::start(), &situation, &answers, r.today).ok()
-        })
-    });
-    let next = Memo::new(move |_| {
-        let (answers, skipped) = (answers.get(), skipped.get());
-        app.read(|r| {
-            let known = r.state.bulb(&bulb)?;
-            let (_, situation) = situation(known, shoot, r.today)?;
-            key::next_question_but(&Table::start(), &situation, &answers, &skipped)
-        })
-    });
+    let calling = Calling::begin(app, bulb, shoot);
     // What it turned out to be ends the questions; taken back, they are there again.
     let kind = Memo::new(move |_| app.read(|r| kind_of(r, bulb, shoot)));
     view! {
-        <Heading place=say::call_place(&label, ordinal) title=say::is_it_a_stalk() back=Route::Bulb(bulb) />
+        <Heading place=say::call_place(&label, ordinal) title=say::title() back=Route::Bulb(bulb) />
         {move || {
             if kind.get() != ShootKind::Unknown {
                 return view! { <p class="say">{say::known_as(kind.get())}</p> }.into_any();
             }
             view! {
-                {move || reading.get().map(|reading| view! { <Leans reading=reading /> })}
-                {move || match next.get() {
-                    Some(character) => view! { <Question character=character answers=answers /> }.into_any(),
-                    None => view! { <p>{say::all_asked()}</p> }.into_any(),
+                {move || calling.reading.get().map(|reading| view! { <Leans reading=reading /> })}
+                {move || match calling.next.get() {
+                    Some(character) => view! { <Question calling=calling character=character /> }.into_any(),
+                    None => view! { <p>{say::nothing_more(calling.any_left())}</p> }.into_any(),
                 }}
-                <Answers answers=answers />
-                {move || reading.get().map(|reading| view! { <Grounds app=app reading=reading /> })}
+                <Answers calling=calling />
+                {move || calling.reading.get().map(|reading| view! { <Grounds calling=calling reading=reading /> })}
             }
             .into_any()
         }}
         <Prove app=app bulb=bulb shoot=shoot kind=kind />
-        <a class="line" href=Route::Bulb(bulb).href()>{say::leave_it()}</a>
+        <p class="no-print">
+            <a class="line" href=Route::Calls.href()>{say::good_title()}</a>
+            " · "
+            <a class="line" href=Route::Practice.href()>{say::practice()}</a>
+            " · "
+            <a class="line" href=Route::Bulb(bulb).href()>{say::leave_it()}</a>
+        </p>
         <Show when=move || kind.get() == ShootKind::Unknown>
-            <Keep app=app bulb=bulb shoot=shoot answers=answers skipped=skipped next=next reading=reading />
+            <Keep calling=calling />
         </Show>
     }
+}
+
+/// A call under way, which all parts of the screen share.
+#[derive(Clone, Copy)]
+struct Calling {
+    app: App,
+    bulb: Id,
+    shoot: Id,
+    answers: RwSignal<Vec<Answered>>,
+    skipped: RwSignal<Vec<Character>>,
+    /// Whose calls the weights are learned from; nothing for everyone's.
+    who: RwSignal<Option<Id>>,
+    observers: StoredValue<Vec<(Id, String)>>,
+    table: Memo<Table>,
+    situation: Memo<Option<Situation>>,
+    reading: Memo<Option<Reading>>,
+    next: Memo<Option<Character>>,
+}
+
+impl Calling {
+    fn begin(app: App, bulb: Id, shoot: Id) -> Self {
+        let (answers, skipped) = (RwSignal::new(Vec::<Answered>::new()), RwSignal::new(Vec::<Character>::new()));
+        let who = RwSignal::new(None);
+        // A call is of this moment: what others record meanwhile does not change the weights under the thumb.
+        let (calls, observers) = app.peek(|r| {
+            let calls = Calls::of(r.ledger, r.state);
+            let names = calls.observers().into_iter().map(|id| (id, r.state.name_of(id).to_owned())).collect();
+            (StoredValue::new(calls), StoredValue::new(names))
+        });
+        let table = Memo::new(move |_| calls.with_value(|calls| Table::learned(&calls.proved(who.get()))));
+        let expected = expected(app, bulb, shoot);
+        let situation = Memo::new(move |_| {
+            let found =
+                app.read(|r| situation(r.state.bulb(&bulb)?, shoot, r.today).map(|(_, situation)| situation))?;
+            Some(Situation { expected_permille: expected.get(), ..found })
+        });
+        let reading = Memo::new(move |_| {
+            let (situation, answers, skipped) = (situation.get()?, answers.get(), skipped.get());
+            let today = app.read(|r| r.today);
+            table.with(|table| call::read_but(table, &situation, &answers, &skipped, today)).ok()
+        });
+        let next = Memo::new(move |_| reading.with(|reading| reading.as_ref().and_then(|reading| reading.next)));
+        Self { app, bulb, shoot, answers, skipped, who, observers, table, situation, reading, next }
+    }
+
+    /// Whether a question is left that could be answered.
+    fn any_left(self) -> bool {
+        let known = |character: &Character| {
+            self.answers.with(|answers| answers.iter().any(|(asked, _)| asked == character))
+                || self.skipped.with(|skipped| skipped.contains(character))
+        };
+        let situation = self.situation.get().unwrap_or_default();
+        Character::ALL.iter().any(|character| situation.allows(*character) && !known(character))
+    }
+}
+
+/// The chance of a stalk before any answer, as soon as the bulb's forecast is there.
+fn expected(app: App, bulb: Id, shoot: Id) -> Signal<Option<u32>> {
+    let data = app.peek(|r| forecast::gather(r.state, r.today));
+    if !data.waiting().any(|at| data.courses[at].bulb == bulb) {
+        return Signal::derive(|| None);
+    }
+    let seed = data.seed();
+    let work: Work = app.work(Task::Forecast { data: Box::new(data), seed, ask: Ask::default() });
+    let found = Memo::new(move |_| match work.now() {
+        Working::Done(Done::Forecast(outlook)) => {
+            let of_bulb = outlook.bulbs.iter().find(|one| one.bulb == bulb)?;
+            app.peek(|r| expected_permille(r.state.bulb(&bulb)?, shoot, of_bulb))
+        }
+        _ => None,
+    });
+    found.into()
 }
 
 /// What a shoot is known to be.
@@ -75,20 +143,36 @@ fn kind_of(r: Records<'_>, bulb: Id, shoot: Id) -> ShootKind {
 }
 
 #[component]
-fn Question(character: Character, answers: RwSignal<Vec<Answered>>) -> impl IntoView {
+fn Question(calling: Calling, character: Character) -> impl IntoView {
     let (question, how) = say::question(character);
+    let Calling { app, bulb, shoot, answers, .. } = calling;
+    let known = app.peek(|r| r.state.bulb(&bulb).map(|known| seen_already(known, shoot)).unwrap_or_default());
+    // What the records say of it in numbers.
+    let numbers = app.peek(|r| {
+        let known = r.state.bulb(&bulb)?;
+        match character {
+            Character::Growth => grown(known, shoot).map(say::grown),
+            Character::Scapes => known.circumference_mm.map(|mm| say::size_bears(mm, n_other_scapes(known, shoot))),
+            _ => None,
+        }
+    });
     let choices = character
         .choices()
         .iter()
         .map(|choice| {
             let choice = *choice;
+            let seen = known.contains(&(character, choice));
             view! {
                 <button
                     type="button"
                     class="btn tall"
+                    class:seen-already=seen
                     on:click=move |_| answers.update(|answers| answers.push((character, choice)))
                 >
-                    {drawings::answer(choice, 130)}
+                    {seen.then(|| view! { <i class="small">{say::your_looks()}</i> })}
+                    <span class="views">
+                        {drawings::answer(choice, 104)} {drawings::answer_from_other_side(choice, 56)}
+                    </span>
                     {say::choice(choice)}
                 </button>
             }
@@ -97,26 +181,28 @@ fn Question(character: Character, answers: RwSignal<Vec<Answered>>) -> impl Into
     view! {
         <h2>{question}</h2>
         <p class="small">{how}</p>
-        <p class="small">{say::how_far(character)}</p>
+        {numbers.map(|numbers| view! { <p class="small">{numbers}</p> })}
         <div class="grid2">{choices}</div>
+        <p class="small"><i>{say::how_far(character)}</i></p>
     }
 }
 
-/// What it leans to, in words and on a bar from leaf to stalk.
+/// What it leans to, in words and as a range from leaf to stalk.
 #[component]
 fn Leans(reading: Reading) -> impl IntoView {
-    let x = 4 + 320 * reading.stalk_permille / 1000;
-    let (from, to) = if x < 164 { (x, 164) } else { (164, x) };
+    let at = |permille: u32| 4 + 320 * permille / 1000;
+    let (low, high) = reading.range_permille;
+    let (from, to, x) = (at(low), at(high), at(reading.stalk_permille));
     view! {
         <p class="say" role="status">{say::reading(&reading)}</p>
         <svg class="plot" viewBox="0 0 328 46" aria-hidden="true">
             <path class="bar" d="M4 16h320" />
             <path class="ln" d="M164 8v16" />
             <path class="bar lean" d=format!("M{from} 16H{to}") />
-            <circle class="ln dot-full" cx=x cy="16" r="8" />
-            <text x="4" y="42">{say::leaf()}</text>
+            <circle class="ln fl" cx=x cy="16" r="8" />
+            <text x="4" y="42">{say::surely_leaf()}</text>
             <text x="164" y="42" text-anchor="middle">{say::even()}</text>
-            <text x="324" y="42" text-anchor="end">{say::stalk()}</text>
+            <text x="324" y="42" text-anchor="end">{say::surely_stalk()}</text>
         </svg>
         <p class="small">{say::sure(reading.sure)}</p>
     }
@@ -124,7 +210,8 @@ fn Leans(reading: Reading) -> impl IntoView {
 
 /// What was answered; a tap takes an answer back, and its question is asked again.
 #[component]
-fn Answers(answers: RwSignal<Vec<Answered>>) -> impl IntoView {
+fn Answers(calling: Calling) -> impl IntoView {
+    let answers = calling.answers;
     let rows = move || {
         answers
             .get()
@@ -155,28 +242,46 @@ fn Answers(answers: RwSignal<Vec<Answered>>) -> impl IntoView {
     }
 }
 
-/// What it rests on, how earlier calls turned out, and when to look again.
+/// When to look again, how earlier calls turned out, what would settle it, and what all of it rests on.
 #[component]
-fn Grounds(app: App, reading: Reading) -> impl IntoView {
+fn Grounds(calling: Calling, reading: Reading) -> impl IntoView {
     let again = say::again(&dates::date_long(reading.again));
-    let past = app.peek(|r| call::past_calls(r.ledger, r.state));
+    let past = calling.app.peek(|r| Calls::of(r.ledger, r.state).accuracy(None));
+    let settled: Vec<String> = reading.settled_by.iter().map(|answered| say::would_settle(*answered)).collect();
+    let of_people = calling.observers.get_value();
+    let whose = (of_people.len() > 1).then(|| {
+        let all = std::iter::once((None, say::everyone().to_owned()));
+        let choices = all.chain(of_people.into_iter().map(|(id, name)| (Some(id), name))).collect();
+        view! { <Chips label=say::learned_from() choices=choices value=calling.who /> }
+    });
+    // Made once: what it says follows the answers by itself.
+    let behind = move || {
+        let expected = move || say::expected(calling.situation.get().and_then(|known| known.expected_permille));
+        let rests_on = move || calling.table.with(|table| say::rests_on(table.n_proved));
+        let combined = move || calling.table.with(say::how_combined);
+        let table = move || calling.table.with(|table| numbers(&say::weights_table(table)));
+        view! {
+            <p>{expected}</p>
+            <p>{rests_on}</p>
+            <p>{combined}</p>
+            {table}
+        }
+    };
     view! {
-        <p class="small">{again}</p>
-        <p class="small">{say::past(past.n_right, past.n_proved)}</p>
+        <p class="small">{again} " " {say::past(past.n_right(), past.n_proved())}</p>
+        <h3>{say::settled()}</h3>
+        <ul class="small">
+            {settled.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()} <li>{say::split_settles()}</li>
+        </ul>
+        {whose}
+        <Behind summary=say::worked_out()>{behind()}</Behind>
     }
 }
 
 /// Keeping the call at any answer, and passing over a question.
 #[component]
-fn Keep(
-    app: App,
-    bulb: Id,
-    shoot: Id,
-    answers: RwSignal<Vec<Answered>>,
-    skipped: RwSignal<Vec<Character>>,
-    next: Memo<Option<Character>>,
-    reading: Memo<Option<Reading>>,
-) -> impl IntoView {
+fn Keep(calling: Calling) -> impl IntoView {
+    let Calling { app, bulb, shoot, answers, skipped, next, reading, .. } = calling;
     let some = move || answers.with(|answers| !answers.is_empty());
     let asked = move || next.get().is_some();
     let skip = move |_| skipped.update(|skipped| skipped.extend(next.get_untracked()));
@@ -193,7 +298,9 @@ fn Keep(
         });
         let label = app.peek(|r| r.state.name_of(bulb).to_owned());
         let command = Command::Observe { about: vec![bulb], body, on: None };
-        app.save_then(command, say::call_kept(&label), move |_| app.done_to(&Route::Bulb(bulb)));
+        // Back to where one came from: a walk goes on.
+        let to = app.way_back(Route::Bulb(bulb));
+        app.save_then(command, say::call_kept(&label), move |_| app.done_to(&to));
     };
     let both = move || asked() && some();
     view! {
@@ -215,7 +322,8 @@ fn Keep(
 fn Prove(app: App, bulb: Id, shoot: Id, kind: Memo<ShootKind>) -> impl IntoView {
     let prove = move |kind: ShootKind| {
         let command = Command::Link { about: bulb, body: Body::Proof(Proof { shoot, kind }) };
-        app.save_then(command, say::proved(kind), move |_| app.done_to(&Route::Bulb(bulb)));
+        let to = app.way_back(Route::Bulb(bulb));
+        app.save_then(command, say::proved(kind), move |_| app.done_to(&to));
     };
     let choices = move || {
         let known = kind.get();

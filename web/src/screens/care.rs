@@ -13,7 +13,7 @@ use bloomdue_core::record::{Command, act_fields};
 use bloomdue_words::form::Problem;
 use bloomdue_words::form::acts::{Typed, What};
 use bloomdue_words::route::Route;
-use bloomdue_words::{acts, care as say, common, walk as walk_words};
+use bloomdue_words::{acts, care as say, common, formats, walk as walk_words};
 use leptos::prelude::*;
 
 use crate::app::{App, app};
@@ -277,6 +277,13 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
                 });
             },
         )
+        .in_units(|typed_in| {
+            let form = fields.typed();
+            let retype = |text: RwSignal<String>| text.update(|text| *text = form.retyped_number(what, text, typed_in));
+            retype(fields.number);
+            typed.with_value(|typed| typed.iter().for_each(|(_, text)| retype(*text)));
+            fields.container_width.update(|text| *text = formats::retyped_length(text, typed_in));
+        })
         .keep();
     only_offered(left_out, &bulbs);
     let save = move || {
@@ -360,7 +367,7 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
                     save();
                 };
                 let convert = move |inches: Vec<i64>| {
-                    let inches = inches.into_iter().map(common::cm_number);
+                    let inches = inches.into_iter().map(formats::length_number);
                     if each.get_untracked() {
                         let filled = typed.get_value().into_iter().map(|(_, text)| text);
                         let filled = filled.filter(|text| !text.with_untracked(|text| text.trim().is_empty()));
@@ -400,21 +407,24 @@ fn Each(
     typed: StoredValue<Vec<(Id, RwSignal<String>)>>,
 ) -> impl IntoView {
     let choices = vec![(false, say::same_for_all().to_owned()), (true, say::bulb_by_bulb().to_owned())];
+    let keyboard = move || {
+        if what == What::Count { "numeric" } else { say::measured_keyboard(fields.measured.get()) }
+    };
     let rows = move || {
         let fields = labels.iter().zip(typed.get_value());
         fields
             .map(|(label, (_, value))| {
-                view! { <TextField label=label.clone() value=value mode="decimal" /> }
+                view! { <TextField label=label.clone() value=value mode=keyboard() /> }
             })
             .collect_view()
     };
     let unit = move || {
-        if what == What::Count { say::how_many() } else { say::measured_unit(fields.measured.get()) }
+        if what == What::Count { say::how_many().to_owned() } else { say::measured_unit(fields.measured.get()) }
     };
     view! {
         <Chips label=say::each_label() choices=choices value=each />
         <Show when=move || each.get()>
-            <p class="small">{move || say::each_hint(unit())}</p>
+            <p class="small">{move || say::each_hint(&unit())}</p>
             <div class="grid2">{rows.clone()}</div>
         </Show>
     }

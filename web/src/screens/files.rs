@@ -5,7 +5,7 @@ use bloomdue_core::ledger::id::EntryId;
 use bloomdue_core::ledger::shelf::FileTaken;
 use bloomdue_core::record::Command;
 use bloomdue_words::route::Route;
-use bloomdue_words::told::StoreError;
+use bloomdue_words::told::{NotMade, StoreError};
 use bloomdue_words::{dates, files as say};
 use leptos::prelude::*;
 
@@ -161,7 +161,7 @@ impl Out {
                     let _ = self.made.try_set(Some(file));
                     request_animation_frame(|| screen::bring_into_sight(READY));
                 }
-                Err(why) => self.app.notify(why),
+                Err(why) => self.app.notify(say::not_made(&why)),
             }
             let _ = self.busy.try_set(false);
         });
@@ -182,17 +182,14 @@ impl Out {
     }
 }
 
-async fn compose(app: App, photos: PhotosIn) -> Result<(Outgoing, u64), String> {
-    let store = app.store().ok_or_else(|| bloomdue_words::start::no_nursery_open().to_owned())?;
+async fn compose(app: App, photos: PhotosIn) -> Result<(Outgoing, u64), NotMade> {
+    let store = app.store().ok_or(NotMade::NoNurseryOpen)?;
     // What other tabs have saved goes into it too. Where that cannot be read, the file holds what this one knows of.
     let known = app.line.with_untracked(|line| line.as_ref().map_or(0, |line| line.line));
     let up_to = store.catch_up().await.map_or(known, |line| line.line);
     let (ledger, name) = app.peek(|r| (r.ledger.clone(), r.state.name.shown().cloned().unwrap_or_default()));
     let now = app.moment().now;
-    let blob = store
-        .export(&ledger, &name, now.as_str(), photos)
-        .await
-        .map_err(|why| bloomdue_words::start::store_error(&why))?;
+    let blob = store.export(&ledger, &name, now.as_str(), photos).await?;
     let who = app.who.get_untracked();
     let who = app.peek(|r| who.map_or_else(String::new, |who| r.state.name_of(who).to_owned()));
     let file_name = file_name(&name, &who, &now, "bloomdue.json");
@@ -251,7 +248,7 @@ fn OneTaken(app: App, file: FileTaken) -> impl IntoView {
                 Ok(found) => {
                     let _ = way.try_set(found);
                 }
-                Err(why) => app.notify(why),
+                Err(why) => app.notify(say::not_made(&why)),
             }
         });
     };
@@ -313,18 +310,17 @@ fn OneTaken(app: App, file: FileTaken) -> impl IntoView {
     }
 }
 
-async fn ways(app: App, file: FileTaken) -> Result<Way, String> {
-    let failed = |why| bloomdue_words::start::not_read(&why);
-    let store = app.store().ok_or_else(|| bloomdue_words::start::no_nursery_open().to_owned())?;
+async fn ways(app: App, file: FileTaken) -> Result<Way, NotMade> {
+    let store = app.store().ok_or(NotMade::NoNurseryOpen)?;
     if file.is_aside() {
         let name = app.peek(|r| r.state.name.shown().cloned().unwrap_or_default());
         let now = app.moment().now;
-        let blob = store.aside_file(&file, &name, now.as_str()).await.map_err(failed)?;
+        let blob = store.aside_file(&file, &name, now.as_str()).await?;
         let file_name = file_name(&say::aside_of(&name), "", &now, "bloomdue.json");
-        return Outgoing::of_blob(&file_name, "application/json", &blob).map(Way::Aside);
+        return Ok(Way::Aside(Outgoing::of_blob(&file_name, "application/json", &blob)?));
     }
-    let brought = store.brought_by(&file).await.map_err(failed)?;
+    let brought = store.brought_by(&file).await?;
     let device = app.line.with_untracked(|line| line.as_ref().map(|line| line.device));
-    let device = device.ok_or_else(|| bloomdue_words::start::no_nursery_open().to_owned())?;
+    let device = device.ok_or(NotMade::NoNurseryOpen)?;
     Ok(Way::Known(app.peek(|r| undoing(r.ledger, &brought, device))))
 }

@@ -11,7 +11,7 @@ use bloomdue_core::nursery::{Cycle, walk};
 use bloomdue_core::record::Command;
 use bloomdue_words::form::{self, Problem};
 use bloomdue_words::route::Route;
-use bloomdue_words::{acts, bulb as say, care, common, records};
+use bloomdue_words::{acts, bulb as say, care, common, formats, records};
 use leptos::prelude::*;
 
 use crate::app::{App, app};
@@ -50,7 +50,7 @@ impl Typed {
     fn said(seen: &ShootSeen) -> Self {
         let typed = Self::of(seen);
         let mm = seen.height_mm.map(i64::from);
-        typed.height.set(mm.map(common::cm_number).unwrap_or_default());
+        typed.height.set(mm.map(formats::length_number).unwrap_or_default());
         typed
     }
 
@@ -170,6 +170,13 @@ fn Form(bulb: Id, mend: Option<Arc<Entry>>) -> impl IntoView {
             move |kept: Vec<Kept>| shoots.set(kept.into_iter().map(Typed::of_kept).collect()),
         )
         .field("day", day)
+        .in_units(|typed_in| {
+            shoots.with_untracked(|shoots| {
+                for typed in shoots {
+                    typed.height.update(|text| *text = formats::retyped_length(text, typed_in));
+                }
+            });
+        })
         .keep();
     let label = app.peek(|r| r.state.name_of(bulb).to_owned());
     // What an effect makes goes when it runs again; fields of a shoot stay as long as the form.
@@ -347,7 +354,7 @@ fn One(typed: Typed, shoots: RwSignal<Vec<Typed>>) -> impl IntoView {
             <Show when=move || typed.kind.get() == ShootKind::Scape>
                 <Chips label=say::stage_label() choices=stages.clone() value=typed.stage />
             </Show>
-            <TextField label=say::height_label() value=typed.height mode="decimal" />
+            <TextField label=say::height_label() value=typed.height mode=formats::length_keyboard() />
             <details>
                 <summary>{say::side_label()}</summary>
                 <Chips label=say::side_label() choices=sides value=typed.side />

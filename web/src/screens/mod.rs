@@ -4,6 +4,7 @@ pub(crate) mod add_bulbs;
 pub(crate) mod bulb;
 pub(crate) mod calendar_file;
 pub(crate) mod call;
+mod calls;
 pub(crate) mod care;
 pub(crate) mod care_job;
 mod care_plan;
@@ -26,6 +27,7 @@ pub(crate) mod place;
 pub(crate) mod place_form;
 pub(crate) mod places;
 mod plan;
+mod practice;
 mod published;
 pub(crate) mod record;
 pub(crate) mod report;
@@ -93,6 +95,8 @@ pub(crate) fn later(route: Route) -> AnyView {
         Route::EditBulb(bulb) => view! { <edit_bulb::EditBulb bulb=bulb /> }.into_any(),
         Route::SameBulb(bulb) => view! { <same_bulb::SameBulb bulb=bulb /> }.into_any(),
         Route::Call(bulb, shoot) => view! { <call::Call bulb=bulb shoot=shoot /> }.into_any(),
+        Route::Calls => view! { <calls::Calls /> }.into_any(),
+        Route::Practice => view! { <practice::Practice /> }.into_any(),
         Route::Measure(bulb, photo) => view! { <measure::Measure bulb=bulb photo=photo /> }.into_any(),
         Route::SideBySide(bulb) => view! { <side_by_side::SideBySide bulb=bulb /> }.into_any(),
         Route::Container(container) => view! { <container::Container container=container /> }.into_any(),

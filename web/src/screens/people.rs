@@ -4,7 +4,9 @@ use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::{Body, NurseryBody, Person};
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::record::Command;
+use bloomdue_core::units::{LengthUnit, TemperatureUnit};
 use bloomdue_words::form::{self, Problem};
+use bloomdue_words::formats::Units;
 use bloomdue_words::route::Route;
 use bloomdue_words::{files as say, nursery};
 use leptos::prelude::*;
@@ -55,6 +57,8 @@ pub(crate) fn People() -> impl IntoView {
         </Show>
         <h2>{nursery::heading()}</h2>
         <Nursery />
+        <h2>{say::units_heading()}</h2>
+        <UnitsChosen />
         <h2>{say::light_heading()}</h2>
         <Light />
     }
@@ -201,6 +205,34 @@ fn AddPerson(
             <ProblemLine problem=problem />
             <button type="button" class="btn main" on:click=save>{say::save()}</button>
         </div>
+    }
+}
+
+/// The units of what is shown and typed on this device.
+#[component]
+fn UnitsChosen() -> impl IntoView {
+    let app = app();
+    let now = app.units.get_untracked();
+    let (length, temperature) = (RwSignal::new(now.length), RwSignal::new(now.temperature));
+    Effect::new(move |before: Option<()>| {
+        let chosen = Units { length: length.get(), temperature: temperature.get() };
+        if before.is_some() && chosen != app.units.get_untracked() {
+            app.choose_units(chosen);
+        }
+    });
+    // Another tab may choose as well.
+    Effect::new(move |_| {
+        let now = app.units.get();
+        length.set(now.length);
+        temperature.set(now.temperature);
+    });
+    let lengths = LengthUnit::ALL.iter().map(|unit| (*unit, say::length_choice(*unit))).collect();
+    let temperatures = TemperatureUnit::ALL.iter().map(|unit| (*unit, say::temperature_choice(*unit).to_owned()));
+    let temperatures = temperatures.collect();
+    view! {
+        <p class="small">{say::units_under()}</p>
+        <Chips label=say::lengths() choices=lengths value=length />
+        <Chips label=say::temperatures() choices=temperatures value=temperature />
     }
 }
 

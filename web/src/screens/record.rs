@@ -151,6 +151,13 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
         .field("on", day)
         .field("value", value)
         .field("only", only)
+        .in_units(|typed_in| {
+            value.update(|text| *text = form::value::retyped(&entry.body, std::mem::take(text), typed_in));
+            if let Some(what) = what {
+                let form = fields.typed();
+                fields.number.update(|text| *text = form.retyped_number(what, text, typed_in));
+            }
+        })
         .keep();
     let before = entry.body.clone();
     let (id, about) = (entry.id, standing);
@@ -182,6 +189,7 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
     };
     let swept = matches!(entry.body, Body::Sweep(_));
     let field = form::value::label(&entry.body);
+    let keyboard = form::value::keyboard(&entry.body);
     view! {
         <h2>{say::put_right()}</h2>
         <GoesOn draft=draft />
@@ -192,7 +200,7 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
                 if long {
                     view! { <LinesField label=label value=value /> }.into_any()
                 } else {
-                    view! { <TextField label=label value=value mode="decimal" /> }.into_any()
+                    view! { <TextField label=label value=value mode=keyboard /> }.into_any()
                 }
             })}
         <DayField label=say::day() value=day max=today />

@@ -8,7 +8,8 @@ use bloomdue_core::trial::outcome::Kind;
 use bloomdue_core::trial::pictures::{PhotoDay, photo_days};
 use bloomdue_core::trial::standing::{Standing, standing};
 use bloomdue_words::route::Route;
-use bloomdue_words::{report, results, show as say, trials};
+use bloomdue_words::told::NotMade;
+use bloomdue_words::{files, report, results, show as say, trials};
 use js_sys::Array;
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
@@ -205,7 +206,7 @@ fn Make(app: App, pieces: Memo<Option<Vec<Piece>>>, with: With, days: StoredValu
                     let _ = made.try_set(Some(file));
                     request_animation_frame(|| screen::bring_into_sight(READY));
                 }
-                Err(why) => app.notify(why),
+                Err(why) => app.notify(files::not_made(&why)),
             }
             let _ = busy.try_set(false);
         });
@@ -222,7 +223,7 @@ fn Make(app: App, pieces: Memo<Option<Vec<Piece>>>, with: With, days: StoredValu
     }
 }
 
-async fn compose(app: App, form: Form, pieces: &[Piece]) -> Result<Outgoing, String> {
+async fn compose(app: App, form: Form, pieces: &[Piece]) -> Result<Outgoing, NotMade> {
     let title = match pieces.first() {
         Some(Piece::Title(title)) => title.as_str(),
         _ => "",
@@ -232,12 +233,12 @@ async fn compose(app: App, form: Form, pieces: &[Piece]) -> Result<Outgoing, Str
     match form {
         Form::Picture => {
             let picture = as_picture(app, pieces).await?;
-            Outgoing::of_blob(&name("jpg"), "image/jpeg", &picture)
+            Ok(Outgoing::of_blob(&name("jpg"), "image/jpeg", &picture)?)
         }
         Form::File => {
             let text = as_file(app, title, pieces).await?;
             let parts = Array::of1(&JsValue::from_str(&text));
-            Outgoing::of_parts(&name("html"), "text/html", &parts)
+            Ok(Outgoing::of_parts(&name("html"), "text/html", &parts)?)
         }
     }
 }

@@ -11,7 +11,8 @@ use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done as WorkDone, Task};
 use bloomdue_words::form::Problem;
 use bloomdue_words::route::Route;
-use bloomdue_words::{files as say, refusals, start};
+use bloomdue_words::told::{NotTakenIn, NotWorkedOut};
+use bloomdue_words::{files as say, start};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::{File, HtmlInputElement};
@@ -78,7 +79,7 @@ fn look(app: App, at: RwSignal<At, LocalStorage>, file: File, join: bool) {
     wasm_bindgen_futures::spawn_local(async move {
         let next = match look_into(app, file, join).await {
             Ok(next) => next,
-            Err(why) => At::Refused(Problem::whole(why)),
+            Err(why) => At::Refused(Problem::whole(say::not_taken_in(&why))),
         };
         let _ = at.try_set(next);
     });
@@ -130,15 +131,15 @@ pub(crate) fn TakeIn() -> impl IntoView {
     }
 }
 
-async fn look_into(app: App, file: File, join: bool) -> Result<At, String> {
+async fn look_into(app: App, file: File, join: bool) -> Result<At, NotTakenIn> {
     let reading = read_file(&file).await.map_err(|why| match why {
-        FileError::Refused(why) => say::refusal(&why),
-        FileError::Unread(why) => start::store_error(&why),
+        FileError::Refused(why) => NotTakenIn::Unfit(why),
+        FileError::Unread(why) => NotTakenIn::NotRead(why),
     })?;
     let open = app.phase.with_untracked(|phase| *phase == Phase::Open);
     let same = open && app.peek(|r| r.ledger.id()) == reading.ledger;
     let here = match app.store().filter(|_| same) {
-        Some(store) => store.photos_here().await.map_err(|why| start::store_error(&why))?,
+        Some(store) => store.photos_here().await?,
         None => Default::default(),
     };
     let may_join = open && !same && !app.demo.get_untracked();
@@ -148,19 +149,19 @@ async fn look_into(app: App, file: File, join: bool) -> Result<At, String> {
     let preview = if same {
         preview_file(reading, here, |work| app.peek(|r| work(r.ledger))).await
     } else {
-        if let Err(why) = known_elsewhere(app, &reading) {
-            return Ok(At::Elsewhere { why, file });
+        if let Some(known) = known_elsewhere(app, &reading) {
+            return Ok(At::Elsewhere { why: say::open_it_first(&known.name), file });
         }
         let empty = Ledger::new(reading.ledger);
         preview_file(reading, here, |work| work(&empty)).await
     };
-    let preview = Rc::new(preview.map_err(|why| say::refusal(&why))?);
+    let preview = Rc::new(preview?);
     let found = Rc::new(rehearsed(app, &preview, !same).await?);
     Ok(At::Shown { preview, found, file, apart: !same, join: None })
 }
 
 /// Folds a copy of the nursery with what the file brings, beside the page and within a limit.
-async fn rehearsed(app: App, preview: &Preview, apart: bool) -> Result<Rehearsed, String> {
+async fn rehearsed(app: App, preview: &Preview, apart: bool) -> Result<Rehearsed, NotTakenIn> {
     let here = if apart { Vec::new() } else { app.peek(|r| r.ledger.arrived().to_vec()) };
     let n = here.len() + preview.new.len();
     let limit = LIMIT + LIMIT_A_THOUSAND * (n / 1000) as u32;
@@ -169,20 +170,20 @@ async fn rehearsed(app: App, preview: &Preview, apart: bool) -> Result<Rehearsed
     match worker::within(task, limit).await {
         Ok(WorkDone::Rehearsed(found)) => Ok(*found),
         // The answer is of the kind of the task.
-        Ok(_) => Err(say::not_rehearsed("")),
-        Err(why) => Err(say::not_rehearsed(&why)),
+        Ok(_) => Err(NotTakenIn::NotRehearsed(NotWorkedOut::NoAnswer)),
+        Err(why) => Err(NotTakenIn::NotRehearsed(why)),
     }
 }
 
 /// A file of another nursery, read as records of the open one.
-async fn look_into_joined(app: App, reading: Reading, file: File) -> Result<At, String> {
-    let store = app.store().ok_or_else(|| start::no_nursery_open().to_owned())?;
-    let here = store.photos_here().await.map_err(|why| start::store_error(&why))?;
+async fn look_into_joined(app: App, reading: Reading, file: File) -> Result<At, NotTakenIn> {
+    let store = app.store().ok_or(NotTakenIn::NoNurseryOpen)?;
+    let here = store.photos_here().await?;
     let into = app.peek(|r| r.ledger.id());
-    let rewritten = reading.rewritten(into).map_err(|why| refusals::refused(&why))?;
+    let rewritten = reading.rewritten(into).map_err(NotTakenIn::NotJoined)?;
     let join = Join { to: rewritten.from, devices: rewritten.devices, n_waiting: rewritten.n_waiting };
     let preview = preview_file(rewritten.reading, here, |work| app.peek(|r| work(r.ledger))).await;
-    let preview = Rc::new(preview.map_err(|why| say::refusal(&why))?);
+    let preview = Rc::new(preview?);
     let found = Rc::new(rehearsed(app, &preview, false).await?);
     Ok(At::Shown { preview, found, file, apart: false, join: Some(join) })
 }
@@ -202,13 +203,9 @@ fn StartedTwice(app: App, at: RwSignal<At, LocalStorage>, file: File) -> impl In
     })
 }
 
-/// A file of a nursery that this device keeps but that is not open now is taken in there.
-fn known_elsewhere(app: App, reading: &Reading) -> Result<(), String> {
-    let known: Option<Known> = app.known_now().into_iter().find(|known| known.ledger == reading.ledger);
-    match known {
-        Some(known) => Err(say::open_it_first(&known.name)),
-        None => Ok(()),
-    }
+/// The nursery that a file is of, where this device keeps it and it is not open now: the file is taken in there.
+fn known_elsewhere(app: App, reading: &Reading) -> Option<Known> {
+    app.known_now().into_iter().find(|known| known.ledger == reading.ledger)
 }
 
 #[component]

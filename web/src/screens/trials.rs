@@ -3,7 +3,7 @@
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::sketch::{LeafShow, Pose, ShootShow};
 use bloomdue_words::route::Route;
-use bloomdue_words::{over_tries, plan, trials as say};
+use bloomdue_words::{call, over_tries, plan, trials as say};
 use leptos::prelude::*;
 
 use crate::app::{App, app};
@@ -35,6 +35,10 @@ pub(crate) fn Trials() -> impl IntoView {
         }>
             <Nothing />
         </Show>
+        <a class="row" href=Route::Calls.href()>
+            <span class="name thin">{call::good_title()}</span>
+            <span class="lead"></span>
+        </a>
         <div class="act">
             <a class="btn main" href=Route::NewTrial.href()>{say::ask()}</a>
         </div>

@@ -3,6 +3,7 @@
 use bloomdue_core::handover::file_name;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_words::route::Route;
+use bloomdue_words::told::NotMade;
 use bloomdue_words::{files as say, start};
 use leptos::prelude::*;
 
@@ -35,7 +36,7 @@ pub(crate) fn Unfinished(ledger: Id) -> impl IntoView {
                     let _ = made.try_set(Some(file));
                 }
                 Err(why) => {
-                    let _ = told.try_set(Some(why));
+                    let _ = told.try_set(Some(say::not_made(&why)));
                 }
             }
             let _ = busy.try_set(false);
@@ -93,10 +94,10 @@ fn name_of(app: App, ledger: Id) -> String {
     known.next().map(|known| known.name).unwrap_or_default()
 }
 
-async fn raw_file(app: App, ledger: Id) -> Result<Outgoing, String> {
+async fn raw_file(app: App, ledger: Id) -> Result<Outgoing, NotMade> {
     let name = name_of(app, ledger);
     let made = app.moment().now;
-    let blob = store::raw_file(ledger, &name, made.as_str()).await.map_err(|why| start::store_error(&why))?;
+    let blob = store::raw_file(ledger, &name, made.as_str()).await?;
     let file_name = file_name(&say::raw_of(&name), "", &made, "bloomdue.json");
-    Outgoing::of_blob(&file_name, "application/json", &blob)
+    Ok(Outgoing::of_blob(&file_name, "application/json", &blob)?)
 }

@@ -276,6 +276,8 @@ struct Seen {
     as_before: String,
     /// A stalk is known, and the bulb is not marked yet.
     may_be_fit: bool,
+    /// A shoot of which it is not known what it is.
+    unsure: Option<Id>,
 }
 
 impl Seen {
@@ -291,6 +293,7 @@ impl Seen {
             pad: walk::from_above(walk::pad(known)),
             as_before: words::as_before(known),
             may_be_fit: known.cycle().fit.is_none() && known.cycle().furthest().is_some(),
+            unsure: walk::present_unsure(known.cycle()).map(|shoot| shoot.id),
         }
     }
 }

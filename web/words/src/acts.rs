@@ -3,7 +3,8 @@
 use bloomdue_core::ledger::body::{ActKind, Leaves, Look, Neck, ShootKind, ShootSeen, Side, Stage};
 use bloomdue_core::nursery::walk::Answer;
 
-use crate::common::{cm, plural};
+use crate::common::plural;
+use crate::formats::length;
 
 pub fn side(side: Side) -> &'static str {
     match side {
@@ -58,7 +59,7 @@ pub fn shoot(seen: &ShootSeen) -> String {
         (ShootKind::Scape, at) => stage(at),
     };
     match seen.height_mm {
-        Some(height) => format!("{what}, {}", cm(i64::from(height))),
+        Some(height) => format!("{what}, {}", length(i64::from(height))),
         None => what.to_owned(),
     }
 }

@@ -1,7 +1,6 @@
-//! Words of a bulb's page, its look, its names, finding it, and the call.
+//! Words of a bulb's page, its look, its names, and finding it.
 
 use bloomdue_core::calendar::Date;
-use bloomdue_core::call::{Certainty, Character, Choice, Lean, Reading, Strength, Sure};
 use bloomdue_core::ledger::body::{Leaves, Neck, ShootKind, Stage};
 use bloomdue_core::nursery::season::{Found, What};
 use bloomdue_core::nursery::{Bulb, Fate, Shoot, State};
@@ -9,9 +8,9 @@ use bloomdue_core::picture::{Kind, Unfit};
 use bloomdue_core::stock::Shows;
 
 use crate::acts::{acted, side, stage};
-use crate::coming::chance_words;
 use crate::common::{bulbs, circumference, ordinal_try, plural};
 use crate::dates::{date_short, days_away};
+use crate::formats;
 use crate::told::NoPhoto;
 
 labels! {
@@ -56,21 +55,10 @@ labels! {
     stage_label = "How far";
     side_label = "Where it stands, seen from above";
     side_not_said = "not said";
-    height_label = "Height over the neck, cm, if measured";
     add_shoot = "Add a shoot";
     remove_shoot = "Not there any more";
-    cannot_tell = "Can't tell";
-    so_far = "Answered so far";
-    take_answer_back = "Tap an answer to take it back.";
-    keep_call = "Keep this call";
-    leave_it = "Leave it for later";
-    it_turned_out = "It has shown itself";
     offsets = "Offsets";
     put_kind_right = "Stalk or leaf";
-    leaf = "leaf";
-    even = "even";
-    stalk = "stalk";
-    all_asked = "All that can be looked at was asked.";
 }
 
 /// Lot, size, place, group and try.
@@ -113,6 +101,10 @@ pub fn blind_since(bulb: &Bulb, today: Date) -> Option<String> {
     bulb.blind_since().map(|since| format!("blind since {}", date_short(since, today)))
 }
 
+pub fn height_label() -> String {
+    format!("Height over the neck, {}, if measured", formats::length_asked())
+}
+
 /// What is known of it, in one sentence: `Stalk in sight, 4 cm, 26 Nov.`
 pub fn sentence(bulb: &Bulb, today: Date) -> String {
     let gone_or_blind = fate(&bulb.fate, today).or_else(|| blind_since(bulb, today));
@@ -121,7 +113,7 @@ pub fn sentence(bulb: &Bulb, today: Date) -> String {
         (None, Some(since), _) => format!("at rest since {}", date_short(since, today)),
         (None, None, Some(seen)) => {
             let height = seen.look.shoots.iter().filter_map(|shoot| shoot.height_mm).max();
-            let height = height.map(|mm| format!(", {}", crate::common::cm(mm.into()))).unwrap_or_default();
+            let height = height.map(|mm| format!(", {}", formats::length(mm.into()))).unwrap_or_default();
             let shows = crate::stock::shows(Shows::of(bulb));
             format!("{shows}{height}, {}", date_short(seen.at.date(), today))
         }
@@ -156,11 +148,7 @@ pub fn shoot(shoot: &Shoot, today: Date) -> String {
         parts.push("said to be both".to_owned());
     }
     if let Some((permille, again)) = shoot.call {
-        parts.push(format!(
-            "called a stalk with {} in 100, see again {}",
-            (permille + 5) / 10,
-            days_away(again, today)
-        ));
+        parts.push(format!("{}, see again {}", crate::call::called(permille), days_away(again, today)));
     }
     parts.join(" · ")
 }
@@ -250,120 +238,8 @@ pub fn looked(label: &str) -> String {
     format!("{label}: look")
 }
 
-/// A question of the key.
-pub fn question(character: Character) -> (&'static str, &'static str) {
-    match character {
-        Character::Thickness => ("How thick is its tip?", "Beside a leaf of the same bulb or its neighbour."),
-        Character::Rise => ("Where does it rise?", "Look straight down into the neck."),
-        Character::Outline => ("What does its tip look like?", "From the side, at eye level."),
-        Character::Split => ("Is there a fine line over the tip?", "Where two bracts of the bud sheath meet."),
-        Character::Face => ("How does its flat side stand?", "Look straight down; do not bend it."),
-        Character::Growth => ("How fast did it grow?", "Since it was first seen."),
-        Character::Order => ("What came first?", "After the rest."),
-    }
-}
-
-pub fn choice(choice: Choice) -> &'static str {
-    match choice {
-        Choice::Thick => "Clearly thicker than a leaf",
-        Choice::Thin => "As thin as a leaf",
-        Choice::Beside => "From the side, outside the leaves",
-        Choice::Middle => "From the middle, among the leaves",
-        Choice::BluntSpear => "A plump, blunt spear",
-        Choice::RoundedTongue => "A flat, rounded tongue",
-        Choice::LineSeen => "A fine line is there",
-        Choice::NoLine => "No line",
-        Choice::AlongLeaves => "Along the leaves' faces",
-        Choice::FacesLeaf => "Facing the leaf opposite",
-        Choice::Fast => "3 cm a day or more",
-        Choice::Middling => "1 to 3 cm a day",
-        Choice::Slow => "1 cm a day or less",
-        Choice::BeforeLeaves => "This shoot, before any new leaf",
-        Choice::AfterLeaves => "New leaves, or both together",
-    }
-}
-
-pub fn certainty(certainty: Certainty) -> &'static str {
-    match certainty {
-        Certainty::Good => "tells well",
-        Certainty::Fair => "helps, and can fool",
-        Certainty::Weak => "hints only weakly",
-    }
-}
-
-/// How far a question is to be trusted, and who says that it tells the two apart.
-pub fn how_far(character: Character) -> String {
-    let certainty = certainty(character.certainty());
-    format!("It {certainty} ({}).", crate::common::grade(character.source()))
-}
-
-/// What the key says so far.
-pub fn reading(reading: &Reading) -> String {
-    let strength = |strength: Strength| match strength {
-        Strength::Slightly => "slightly",
-        Strength::Clearly => "clearly",
-        Strength::Strongly => "strongly",
-    };
-    let chance = |permille: u32| chance_words(f64::from(permille) / 1000.0);
-    match reading.lean {
-        Lean::Even if reading.sure == Sure::Nothing => "Nothing to go by yet.".to_owned(),
-        Lean::Even => "Even: it may be either.".to_owned(),
-        Lean::LeansStalk(how) => format!("Leaning {} to a stalk, {}.", strength(how), chance(reading.stalk_permille)),
-        Lean::LeansLeaf(how) => {
-            format!("Leaning {} to a leaf, {}.", strength(how), chance(1000 - reading.stalk_permille))
-        }
-    }
-}
-
-pub fn sure(sure: Sure) -> &'static str {
-    match sure {
-        Sure::Nothing => "",
-        Sure::Thin => "Thin evidence: little to compare with yet.",
-        Sure::Some => "One or two things worth looking at.",
-        Sure::Good => "Several things agree.",
-    }
-}
-
-pub fn past(n_right: usize, n_proved: usize) -> String {
-    if n_proved == 0 {
-        "No call here was proved yet.".to_owned()
-    } else {
-        format!("Of {n_proved} first calls here that were proved later, {n_right} leaned the right way.")
-    }
-}
-
-pub fn again(day: &str) -> String {
-    format!("Look again on {day}.")
-}
-
-pub fn call_kept(label: &str) -> String {
-    format!("{label}: call kept")
-}
-
-/// How a shoot turned out, as a button says it.
-pub fn proved(kind: ShootKind) -> &'static str {
-    match kind {
-        ShootKind::Scape => "It was a stalk",
-        ShootKind::Leaf => "It was a leaf",
-        ShootKind::Unknown => "Still not known",
-    }
-}
-
-/// What a shoot is known to be, as the records have it.
-pub fn known_as(kind: ShootKind) -> &'static str {
-    match kind {
-        ShootKind::Scape => "A stalk, as the records have it.",
-        ShootKind::Leaf => "A leaf, as the records have it.",
-        ShootKind::Unknown => "Not known yet.",
-    }
-}
-
 pub fn to_mother(mother: &str) -> String {
     format!("Offset of {mother}")
-}
-
-pub fn call_place(label: &str, ordinal: u32) -> String {
-    format!("{label} · shoot {ordinal}")
 }
 
 pub fn container_under(n: usize) -> String {

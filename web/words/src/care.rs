@@ -4,7 +4,7 @@ use bloomdue_core::ledger::body::{ActKind, ContainerKind, Counted, Finding, Left
 use bloomdue_core::record::act_fields::{Caution, Family};
 
 use crate::common::{Slot, bulbs, slots};
-use crate::dates;
+use crate::{dates, formats, records};
 use bloomdue_core::calendar::Date;
 
 labels! {
@@ -37,7 +37,6 @@ labels! {
     own_pot = "a pot each";
     new_container = "Or into a new container called";
     container_kind_label = "What it is";
-    inner_width = "Inner width, cm";
     new_container_hint = "A trough or pot for several: bulbs get their positions in the order listed.";
     condition = "Damp or dry";
     how_label = "How it left";
@@ -58,7 +57,6 @@ labels! {
     how_many = "How many";
     ppfd = "Light (PPFD), µmol per m² and second";
     lux = "Or lux";
-    temperature = "Temperature, °C";
     humidity = "Relative humidity, %";
 }
 
@@ -170,8 +168,22 @@ pub fn measured(what: Measured) -> &'static str {
     }
 }
 
-pub fn measured_unit(what: Measured) -> &'static str {
-    if what == Measured::Weight { "Weight, g" } else { "Length, cm" }
+/// What is typed for it, with its unit.
+pub fn measured_unit(what: Measured) -> String {
+    if what == Measured::Weight { records::value_g().to_owned() } else { records::value_length() }
+}
+
+/// Which keyboard a phone shows for it.
+pub fn measured_keyboard(what: Measured) -> &'static str {
+    if what == Measured::Weight { "numeric" } else { formats::length_keyboard() }
+}
+
+pub fn inner_width() -> String {
+    format!("Inner width, {}", formats::length_asked())
+}
+
+pub fn temperature() -> String {
+    format!("Temperature, {}", formats::temperature_unit())
 }
 
 pub fn counted(what: Counted) -> &'static str {
@@ -183,8 +195,8 @@ pub fn counted(what: Counted) -> &'static str {
 }
 
 /// A caution at the act it belongs to.
-pub fn caution(caution: Caution) -> &'static str {
-    match caution {
+pub fn caution(caution: Caution) -> String {
+    let words = match caution {
         Caution::Sap => {
             "Sap irritates: wear gloves, keep it off your eyes, wash your hands. All parts are poisonous to people and animals. If some was eaten, ask a poison centre or vet."
         }
@@ -204,11 +216,15 @@ pub fn caution(caution: Caution) -> &'static str {
         }
         Caution::Heavy => "Full pots are heavy: lift with help. Mind ladders and heat in the shade house.",
         Caution::Store => {
-            "Never below 5 °C. Keep the air at 70 to 80 % humidity: drier, roots shrivel; damper, they mould (trade page)."
+            return format!(
+                "Never below {}. Keep the air at 70 to 80 % humidity: drier, roots shrivel; damper, they mould (trade page).",
+                formats::temperature(50)
+            );
         }
         Caution::Stakes => "Cap stakes that end at the height of eyes (common practice).",
         Caution::Sick => {
             "Soft, rotten or fly-eaten: set apart in a bag, not on the compost; in a try, record it first. Mottled leaves may be a virus; it has no cure. Take no offsets, clean the knife, ask a plant adviser."
         }
-    }
+    };
+    words.to_owned()
 }

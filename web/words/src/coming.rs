@@ -7,7 +7,8 @@ use bloomdue_core::forecast::{
 use bloomdue_core::nursery::State;
 
 use crate::common::{bulbs, ordinal_try};
-use crate::dates::date_short;
+use crate::dates::{date_short, days_of_month};
+use crate::formats::{decimal, whole};
 
 labels! {
     title = "What is coming";
@@ -62,7 +63,7 @@ pub fn days(window: Window, today: Date) -> String {
     }
     // Within a month, its name once.
     if (window.from.year(), window.from.month()) == (window.to.year(), window.to.month()) {
-        return format!("{} to {}", window.from.day(), date_short(window.to, today));
+        return days_of_month(window.from, window.to, today);
     }
     format!("{} to {}", date_short(window.from, today), date_short(window.to, today))
 }
@@ -289,11 +290,15 @@ pub fn how_lines(method: &str, sampling: Sampling) -> Vec<String> {
             format!("Method {method}. No try of this nursery says anything yet, so that nothing had to be drawn from it.")
         } else {
             format!(
-            "Method {method}: {} draws by a seeded Gibbs sampler, worth at least {:.0} independent ones; the chains agree to R-hat {:.3} (Gelman & Rubin 1992).{}",
-            sampling.n_draws,
-            sampling.least_effective,
-            sampling.largest_r_hat,
-            if sampling.is_enough() { "" } else { " It should be 400 or more, and R-hat below 1.05." }
+            "Method {method}: {} draws by a seeded Gibbs sampler, worth at least {} independent ones; the chains agree to R-hat {} (Gelman & Rubin 1992).{}",
+            whole(sampling.n_draws as i64),
+            decimal(sampling.least_effective, 0),
+            decimal(sampling.largest_r_hat, 3),
+            if sampling.is_enough() {
+                String::new()
+            } else {
+                format!(" It should be 400 or more, and R-hat below {}.", decimal(1.05, 2))
+            }
             )
         },
         "Until you have tries of your own, times start from published figures: mostly trade pages and single reports, few trials. With every try yours count for more.".to_owned(),

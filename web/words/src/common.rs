@@ -1,8 +1,9 @@
-//! What every part says: plurals, lengths, grades of advice, the four places at the foot.
+//! What every part says: plurals, names, grades of advice, the four places at the foot.
 
 use bloomdue_core::calendar::Date;
 
 use crate::dates::week;
+use crate::formats::{self, length, lengths};
 use crate::route::Room;
 
 labels! {
@@ -30,7 +31,7 @@ pub fn taken_back(what: &str) -> String {
 
 /// `3 bulbs`, `1 bulb`.
 pub fn plural(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
+    format!("{} {}", formats::whole(n as i64), if n == 1 { one } else { many })
 }
 
 /// A name that the grower gave, inside a sentence.
@@ -52,19 +53,9 @@ pub fn bulbs(n: usize) -> String {
     plural(n, "bulb", "bulbs")
 }
 
-/// A length in centimetres as the trade writes it: `28 cm`, `27.5 cm`.
-pub fn cm(mm: i64) -> String {
-    format!("{} cm", cm_number(mm))
-}
-
-/// The number alone, as it is typed into a field of centimetres.
-pub fn cm_number(mm: i64) -> String {
-    if mm % 10 == 0 { format!("{}", mm / 10) } else { format!("{}.{}", mm / 10, mm % 10) }
-}
-
 /// A circumference that is one value or a grade.
 pub fn circumference((low, high): (i64, i64)) -> String {
-    if low == high { cm(low) } else { format!("{} to {}", cm(low).trim_end_matches(" cm"), cm(high)) }
+    if low == high { length(low) } else { lengths(low, high) }
 }
 
 pub fn room(room: Room) -> &'static str {

@@ -2,37 +2,21 @@
 
 use bloomdue_core::calendar::Date;
 
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
-
-const WEEKDAYS: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
+use crate::formats;
 
 /// `Wednesday 25 November`.
 pub fn date_long(date: Date) -> String {
-    let weekday = WEEKDAYS[(date.iso_week().weekday as usize + 6) % 7];
-    format!("{weekday} {} {}", date.day(), MONTHS[(date.month() as usize + 11) % 12])
+    formats::day_long(date)
 }
 
 /// `25 Nov`, with the year when it is not this one.
 pub fn date_short(date: Date, today: Date) -> String {
-    let month = month_short(date);
-    if date.year() == today.year() {
-        format!("{} {month}", date.day())
-    } else {
-        format!("{} {month} {}", date.day(), date.year())
-    }
+    formats::day_short(date, date.year() != today.year())
+}
+
+/// Days of one month, its name once: `8 to 11 Feb`, with the year when it is not this one.
+pub fn days_of_month(from: Date, to: Date, today: Date) -> String {
+    formats::days_of_month(from.day(), to, to.year() != today.year())
 }
 
 /// A moment as files and clocks write it, `2026-10-01T09:30:00+02:00`, as it is told: `1 Oct, 09:30`. What is no such
@@ -47,14 +31,10 @@ pub fn moment(written: &str, today: Date) -> String {
         }
         let (hour, minute) = time.get(..5)?.split_once(':')?;
         let is_time = [hour, minute].iter().all(|part| part.len() == 2 && part.bytes().all(|b| b.is_ascii_digit()));
-        is_time.then(|| format!("{day}, {hour}:{minute}"))
+        let time = is_time.then(|| Some(formats::time(hour.parse().ok()?, minute.parse().ok()?)))??;
+        Some(format!("{day}, {time}"))
     };
     told().unwrap_or_else(|| written.to_owned())
-}
-
-/// `Nov`.
-pub fn month_short(date: Date) -> &'static str {
-    &MONTHS[(date.month() as usize + 11) % 12][..3]
 }
 
 /// `week 48`.

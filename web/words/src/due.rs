@@ -9,6 +9,7 @@ use bloomdue_core::nursery::{State, place::PlaceRow};
 use crate::acts::act as act_word;
 use crate::common::{bulbs, grade as grade_word, plural};
 use crate::dates::{date_short, days_away};
+use crate::formats;
 use crate::places::place_kind;
 
 labels! {
@@ -149,10 +150,10 @@ pub fn what_was_done(what: &What, state: &State) -> String {
     }
 }
 
-/// `7:40 MB`.
+/// `07:40 MB`.
 pub fn when_done(minute: Option<u16>, who: &str) -> String {
     match minute {
-        Some(minute) => format!("{}:{:02} {who}", minute / 60, minute % 60),
+        Some(minute) => format!("{} {who}", formats::time(u32::from(minute / 60), u32::from(minute % 60))),
         None => who.to_owned(),
     }
 }

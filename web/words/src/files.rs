@@ -8,12 +8,14 @@ use bloomdue_core::ledger::shelf::FileTaken;
 use bloomdue_core::ledger::{Ledger, Problem, id::Id};
 use bloomdue_core::nursery::contrary::{Contrary, Matter};
 use bloomdue_core::nursery::{State, state::Disagreement};
+use bloomdue_core::units::{LengthUnit, TemperatureUnit};
 
 use crate::coming::days;
 use crate::common::{Slot, bulbs, plural, slots};
 use crate::dates::{date_short, moment};
-use crate::refusals;
-use crate::told::{Copied, NoOffline, Opened};
+use crate::formats::{self, decimal};
+use crate::told::{BrowserRefused, Copied, NoOffline, NotMade, NotTakenIn, Opened};
+use crate::{refusals, show, start, work};
 
 labels! {
     files_word = "Files";
@@ -23,6 +25,10 @@ labels! {
     initials = "Initials";
     name_if_wished = "Name, if wished";
     save = "Save";
+    units_heading = "Units on this device";
+    units_under = "Shown and typed so on this device. Records and files stay metric.";
+    lengths = "Lengths";
+    temperatures = "Temperatures";
     light_heading = "Light or dark";
     light_label = "Screens are drawn";
     as_device = "As the device";
@@ -117,6 +123,22 @@ labels! {
     read_as_the_same = "Read as the same nursery, started twice: its records come to stand beside yours.";
 }
 
+/// A unit of lengths, with how half an inch is written.
+pub fn length_choice(unit: LengthUnit) -> String {
+    match unit {
+        LengthUnit::Centimetres => "cm".to_owned(),
+        LengthUnit::InchFractions => "inches, 10 1/2".to_owned(),
+        LengthUnit::InchDecimals => format!("inches, {}", formats::tenths(105)),
+    }
+}
+
+pub fn temperature_choice(unit: TemperatureUnit) -> &'static str {
+    match unit {
+        TemperatureUnit::Celsius => "°C",
+        TemperatureUnit::Fahrenheit => "°F",
+    }
+}
+
 fn records(n: usize) -> String {
     plural(n, "record", "records")
 }
@@ -141,11 +163,11 @@ pub fn file_ready(size_bytes: f64) -> String {
 
 fn bytes(n: f64) -> String {
     if n < 1e6 {
-        format!("{:.0} kB", (n / 1e3).max(1.0))
+        format!("{} kB", decimal((n / 1e3).max(1.0), 0))
     } else if n < 1e9 {
-        format!("{:.1} MB", n / 1e6)
+        format!("{} MB", decimal(n / 1e6, 1))
     } else {
-        format!("{:.1} GB", n / 1e9)
+        format!("{} GB", decimal(n / 1e9, 1))
     }
 }
 
@@ -250,11 +272,34 @@ pub fn brings(brings: &Brings) -> String {
     }
 }
 
-/// Why a file that was read is not taken in: it could not be tried out.
-pub fn not_rehearsed(why: &str) -> String {
-    format!(
-        "This file is not taken in: working out what it would change did not get through. {why} Nothing was written. Ask whoever sent it for a new one."
-    )
+/// Why a file is not taken in, and what to do.
+pub fn not_taken_in(why: &NotTakenIn) -> String {
+    match why {
+        NotTakenIn::Unfit(why) => refusal(why),
+        NotTakenIn::NotRead(why) => start::not_read(why),
+        NotTakenIn::NoNurseryOpen => start::no_nursery_open().to_owned(),
+        NotTakenIn::NotJoined(why) => refusals::refused(why),
+        NotTakenIn::NotRehearsed(why) => format!(
+            "This file is not taken in: working out what it would change did not get through. {} Nothing was written. Ask whoever sent it for a new one.",
+            work::not_worked_out(why)
+        ),
+    }
+}
+
+/// Why a file to go out was not made, and what to do.
+pub fn not_made(why: &NotMade) -> String {
+    match why {
+        NotMade::NoNurseryOpen => start::no_nursery_open().to_owned(),
+        NotMade::NotRead(why) => start::not_read(why),
+        NotMade::Refused(why) => refusals::refused(why),
+        NotMade::PictureTooLong => show::too_long().to_owned(),
+        NotMade::Browser(why) => not_out(why),
+    }
+}
+
+/// The browser did not make a file, or did not let it out.
+pub fn not_out(BrowserRefused(why): &BrowserRefused) -> String {
+    format!("The browser refused this file. Try once more, or another way. It says: {why}")
 }
 
 /// Bulbs or writers that are named one by one.

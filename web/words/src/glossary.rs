@@ -2,6 +2,8 @@
 
 use strum::{IntoStaticStr, VariantArray};
 
+use crate::formats;
+
 labels! {
     title = "What the words mean";
     under = "Of the trade, of trying, and of this program.";
@@ -196,8 +198,8 @@ pub fn word(term: Term) -> &'static str {
 }
 
 /// What it means.
-pub fn meaning(term: Term) -> &'static str {
-    match term {
+pub fn meaning(term: Term) -> String {
+    let words = match term {
         Term::Neck => "The narrow top of the bulb, where leaves and stalks come out.",
         Term::BasalPlate => "The hard disc under the bulb that the roots grow from. Soft is bad.",
         Term::Tunic => "The dry brown skin around the bulb.",
@@ -212,7 +214,11 @@ pub fn meaning(term: Term) -> &'static str {
         Term::Forcing => "Bringing a bulb into flower for a day of your choice.",
         Term::FitToForce => "Likely strong enough to flower again after a rest. A rule of thumb; you decide.",
         Term::FitToSell => {
-            "The stage at which a pot leaves you. You say when, on the bulb's page; forecasts take a stalk of 10 to 20 cm with its sheath closed (common practice)."
+            return format!(
+                "The stage at which a pot leaves you. You say when, on the bulb's page; forecasts take a stalk of {} to {} with its sheath closed (common practice).",
+                formats::about_number(100),
+                formats::about(200)
+            );
         }
         Term::FirstFlowerOpen => "The first flower of a stalk has opened. Due days are mostly meant for it.",
         Term::Over => "The last flower has faded.",
@@ -253,7 +259,8 @@ pub fn meaning(term: Term) -> &'static str {
         Term::TakeIn => "Adding the records of a file to those here. It can be undone.",
         Term::Disagreement => "Two records that can't both be true. You say which one stands; both are kept.",
         Term::TakeBack => "Saying that a record should not count. It stays in the list, struck through.",
-    }
+    };
+    words.to_owned()
 }
 
 /// `What does “blind” mean?`

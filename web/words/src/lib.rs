@@ -19,6 +19,7 @@ macro_rules! labels {
 
 pub mod acts;
 pub mod bulb;
+pub mod call;
 pub mod care;
 pub mod coming;
 pub mod common;
@@ -27,6 +28,7 @@ pub mod doubts;
 pub mod due;
 pub mod files;
 pub mod form;
+pub mod formats;
 pub mod glossary;
 pub mod holidays;
 pub mod jobs;

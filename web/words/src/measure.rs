@@ -12,11 +12,12 @@ use bloomdue_core::{
         marks,
         shade::{NoShade, Shade},
     },
+    units::LengthUnit,
 };
 
 use crate::{
-    common::cm,
     dates::{date_short, days_away},
+    formats,
 };
 
 labels! {
@@ -110,12 +111,12 @@ pub fn chosen(name: &str) -> String {
 
 /// A length with its error, which is never rounded away.
 pub fn length(mm: Estimate) -> String {
-    format!("{}, ±\u{a0}{}", cm(mm.value.round() as i64), cm((mm.error.ceil() as i64).max(1)))
+    format!("{}, ±\u{a0}{}", formats::length(mm.value.round() as i64), formats::length((mm.error.ceil() as i64).max(1)))
 }
 
 /// A place of rise with its error.
 pub fn index(index: Estimate) -> String {
-    format!("{:.2}, ± {:.2}", index.value, index.error.max(0.01))
+    format!("{}, ±\u{a0}{}", formats::decimal(index.value, 2), formats::decimal(index.error.max(0.01), 2))
 }
 
 /// What a place of rise says.
@@ -145,7 +146,9 @@ pub fn says(what: Marked, says: &Says, ordinal: impl Fn(Option<Id>) -> Option<u3
 /// The button that keeps it.
 pub fn keep(what: Marked, says: &Says) -> String {
     match says {
-        Says::Length(_, Some(mm)) | Says::Length(mm, None) => format!("Keep {}", cm(mm.value.round() as i64)),
+        Says::Length(_, Some(mm)) | Says::Length(mm, None) => {
+            format!("Keep {}", formats::length(mm.value.round() as i64))
+        }
         Says::Rises(_) => format!("Keep the {}", lower(self::what(what))),
     }
 }
@@ -165,19 +168,21 @@ pub fn said(marks: &PhotoMarks) -> String {
     value.map_or_else(|why| format!("marks on a photo: {}", no_number(why)), |value| format!("on a photo: {value}"))
 }
 
-/// Growth between two photos, in cm a day.
+/// Growth between two photos, a day; the error is never rounded away.
 pub fn grown(what: Marked, from: Date, to: Date, a_day: Estimate, today: Date) -> String {
-    let unit = |tenths_mm: i64| format!("{}.{:02}", tenths_mm / 100, tenths_mm % 100);
-    let value = (a_day.value.abs() * 10.0).round() as i64;
-    let sign = if a_day.value < 0.0 && value > 0 { "-" } else { "" };
-    let error = ((a_day.error * 10.0).ceil() as i64).max(1);
+    let mm_a_unit = match formats::units().length {
+        LengthUnit::Centimetres => 10.0,
+        LengthUnit::InchFractions | LengthUnit::InchDecimals => 25.4,
+    };
+    let error = ((100.0 * a_day.error / mm_a_unit).ceil() / 100.0).max(0.01);
     let days = from.days_until(to);
     let days = if days == 1 { "1 day".to_owned() } else { format!("{days} days") };
     format!(
-        "{} grew {sign}{} cm a day, ± {}, in {days} to {}",
+        "{} grew {} {} a day, ±\u{a0}{}, in {days} to {}",
         self::what(what),
-        unit(value),
-        unit(error),
+        formats::decimal(a_day.value / mm_a_unit, 2),
+        formats::length_unit(),
+        formats::decimal(error, 2),
         date_short(to, today)
     )
 }
@@ -265,7 +270,7 @@ mod tests {
         let of = |value, error| length(Estimate { value, error });
         assert_eq!(of(142.4, 5.6), "14.2 cm, ±\u{a0}0.6 cm");
         assert_eq!(of(80.0, 0.2), "8 cm, ±\u{a0}0.1 cm");
-        assert_eq!(index(Estimate { value: 0.816, error: 0.002 }), "0.82, ± 0.01");
+        assert_eq!(index(Estimate { value: 0.816, error: 0.002 }), "0.82, ±\u{a0}0.01");
     }
 
     #[test]
@@ -274,6 +279,6 @@ mod tests {
         let grew = Estimate { value: 4.04, error: 0.61 };
         let (from, to) = (day("2027-11-20"), day("2027-11-23"));
         let told = grown(Marked::Height, from, to, grew, to);
-        assert_eq!(told, format!("Stalk grew 0.40 cm a day, ± 0.07, in 3 days to {}", date_short(to, to)));
+        assert_eq!(told, format!("Stalk grew 0.40 cm a day, ±\u{a0}0.07, in 3 days to {}", date_short(to, to)));
     }
 }

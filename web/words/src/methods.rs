@@ -8,6 +8,7 @@ use bloomdue_core::trial::result::secondary::{Beside, IntervalName, Overall, Tes
 use bloomdue_core::trial::result::times::Speed;
 use bloomdue_core::trial::result::tries::{FactorEffect, PairOverTries};
 
+use crate::formats::decimal;
 use crate::results::{measurand, two};
 use crate::table::Table;
 use crate::trials::upper_first;
@@ -107,15 +108,15 @@ fn interval(name: IntervalName) -> &'static str {
 
 fn p(said: bloomdue_core::evidence::Result<f64>) -> String {
     match said {
-        Ok(p) if p < 0.001 => "p below 0.001".to_owned(),
-        Ok(p) => format!("p = {p:.3}"),
+        Ok(p) if p < 0.001 => format!("p below {}", decimal(0.001, 3)),
+        Ok(p) => format!("p = {}", decimal(p, 3)),
         Err(why) => crate::results::cannot_clause(why),
     }
 }
 
 fn limits(said: bloomdue_core::evidence::Result<Interval>) -> String {
     let end = |value: f64| {
-        if value.is_finite() { format!("{value:.2}") } else { "no end".to_owned() }
+        if value.is_finite() { decimal(value, 2) } else { "no end".to_owned() }
     };
     match said {
         Ok(found) => format!("{} to {}", end(found.lower), end(found.upper)),
@@ -139,7 +140,7 @@ pub fn beside_table(beside: &Beside, state: &State) -> Table {
             format!(
                 "Chance that the true share of {a} is the larger one (two beta posteriors, Jeffreys' priors; no p)"
             ),
-            format!("{chance:.2}"),
+            decimal(chance, 2),
         ]);
     }
     Table {
@@ -208,9 +209,9 @@ pub fn over_tries_table(pair: &PairOverTries, state: &State) -> Table {
     if let Ok(random) = pair.random {
         rows.push(vec![
             "Tries that may truly differ: mean difference (restricted likelihood, Viechtbauer 2005; limits by Hartung & Knapp 2001)".to_owned(),
-            format!("{:.2} ({})", random.estimate, limits(Ok(random.interval))),
+            format!("{} ({})", decimal(random.estimate, 2), limits(Ok(random.interval))),
         ]);
-        rows.push(vec!["The same: standard deviation between tries".to_owned(), format!("{:.2}", random.tau)]);
+        rows.push(vec!["The same: standard deviation between tries".to_owned(), decimal(random.tau, 2)]);
     }
     Table {
         caption: format!("{}: other methods", two(a, b)),
@@ -226,7 +227,7 @@ pub fn factors_table(factors: &[FactorEffect]) -> Table {
         let span = effect.interval.map(|found| Interval { lower: odds(found.lower), upper: odds(found.upper) });
         vec![
             format!("{}: {} instead of {}", upper_first(&effect.factor), effect.to, effect.from),
-            format!("× {:.2}", odds(effect.estimate)),
+            format!("× {}", decimal(odds(effect.estimate), 2)),
             limits(span),
         ]
     };

@@ -4,14 +4,12 @@ use bloomdue_core::calendar::Date;
 use bloomdue_core::trial::conditions::DayLengths;
 
 use crate::dates::date_short;
+use crate::formats;
 
 labels! {
     heading = "The nursery";
     name = "Name of the nursery";
     latitude_label = "Latitude in degrees, if wished";
-    latitude_hint =
-        "From any map, such as 52.3. Then the length of the day stands beside each try. A tenth of a degree, \
-         some ten kilometres, is as close as it is kept.";
     side = "Of the equator";
     north = "north";
     south = "south";
@@ -20,6 +18,13 @@ labels! {
     how =
         "Daylight is the time for which the middle of the sun is above a flat horizon, from the latitude and the \
          day (FAO-56, equations 24, 25 and 34). Cloud, walls and covers are not in it.";
+}
+
+pub fn latitude_hint() -> String {
+    format!(
+        "From any map, such as {}. Then the length of the day stands beside each try. A tenth of a degree, some ten kilometres, is as close as it is kept.",
+        number(523)
+    )
 }
 
 /// `52.3° north`.
@@ -31,7 +36,7 @@ pub fn latitude(decideg: i64) -> String {
 /// The number alone, as it is typed.
 pub fn number(decideg: i64) -> String {
     let size = decideg.abs();
-    format!("{}.{}", size / 10, size % 10)
+    formats::tenths(size)
 }
 
 /// How long days were.

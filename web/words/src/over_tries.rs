@@ -7,6 +7,7 @@ use bloomdue_core::trial::result::tries::{ForestRow, NextTry, NotCounted, PairOv
 
 use crate::common::{ordinal_try, plural, quoted, quoted_all};
 use crate::dates::date_short;
+use crate::formats::decimal;
 use crate::results::{in_ten_times, of_ten, two};
 use crate::table::Table;
 use crate::trials::{no_test, tens, than, upper_first};
@@ -156,11 +157,11 @@ pub fn kind_of_place(pair: &PairOverTries, scope: Scope, state: &State) -> Optio
     let (a, b) = (quoted(state.name_of(pair.a)), quoted(state.name_of(pair.b)));
     Some(match pair.kind_of_place {
         Ok(found) => format!(
-            "As for the kind of place, with the try as the unit: of ten bulbs {a} brought {} {} {b} on average; by sign flips (Fisher 1935) p = {:.3}, and so many tries cannot reach less than {:.3}.",
+            "As for the kind of place, with the try as the unit: of ten bulbs {a} brought {} {} {b} on average; by sign flips (Fisher 1935) p = {}, and so many tries cannot reach less than {}.",
             of_ten(found.mean),
             than(tens(found.mean)),
-            found.p,
-            found.smallest_p
+            decimal(found.p, 3),
+            decimal(found.smallest_p, 3)
         ),
         Err(_) => "A claim about the kind of place takes at least 3 tries that count.".to_owned(),
     })

@@ -3,9 +3,11 @@
 use bloomdue_core::calendar::Date;
 use bloomdue_core::ledger::body::{LotBody, PlaceKind};
 use bloomdue_core::nursery::{Bulb, State};
+use bloomdue_core::units::LengthUnit;
 
 use crate::acts::look;
 use crate::common::{bulbs, circumference};
+use crate::formats;
 
 labels! {
     nothing_recorded = "Nothing is recorded yet.";
@@ -41,10 +43,6 @@ labels! {
     sizes_unknown = "Not measured";
     sizes_grade = "All alike";
     sizes_each = "Each its own";
-    from_cm = "From, cm";
-    to_cm = "To, cm";
-    each_cm = "Circumferences in cm, in order";
-    each_hint = "Around the widest part; with spaces between: 26 27.5 28";
     own_names = "Your own names or numbers";
     own_names_label = "Your own names, one a line";
     own_names_hint = "Every bulb gets a tag from the program as well.";
@@ -52,6 +50,28 @@ labels! {
         "All parts are poisonous to people and animals, and stored bulbs look like onions; sap irritates, so wear gloves. \
          Follow local rules; ask a poison centre or vet if something was eaten.";
     add_them = "Add them";
+}
+
+/// The least circumference of bulbs that are all alike.
+pub fn from_length() -> String {
+    format!("From, {}", formats::length_asked())
+}
+
+/// The greatest.
+pub fn to_length() -> String {
+    format!("To, {}", formats::length_asked())
+}
+
+pub fn each_length() -> String {
+    format!("Circumferences in {}, in order", formats::length_asked())
+}
+
+pub fn each_hint() -> String {
+    let numbers = match formats::units().length {
+        LengthUnit::Centimetres => [260, 275, 280],
+        LengthUnit::InchFractions | LengthUnit::InchDecimals => [254, 267, 279],
+    };
+    format!("Around the widest part; with spaces between: {}", numbers.map(formats::length_number).join(" "))
 }
 
 pub fn place_kind(kind: PlaceKind) -> &'static str {

@@ -12,6 +12,7 @@ use crate::coming::{chance_words, days, wanted};
 use crate::common::{bulbs, circumference, plural, slots};
 use crate::dates::{date_short, week};
 use crate::form::wish::Typed;
+use crate::formats::{self, decimal};
 use crate::table::Table;
 
 labels! {
@@ -28,9 +29,6 @@ labels! {
     n_at_hand = "How many are at hand";
     n_at_hand_hint = "A number alone cannot be saved as work to do: for that, tick the bulbs.";
     tick_none = "None";
-    readiness_hint =
-        "Our rule of thumb; no source gives these limits: 6 months in leaf since the last flower, 4 leaves, 22 cm around, \
-         not blind in the last cycle. Small-flowered kinds flower smaller. What is not known is not held against a bulb.";
     how_now = "How they stand now";
     in_leaf = "In leaf";
     at_rest = "At rest since";
@@ -98,6 +96,14 @@ labels! {
          what you would do anyway.";
     next_ask = "What would be worth trying";
     make_try = "Make it a try";
+}
+
+/// What counts as fit to force.
+pub fn readiness_hint() -> String {
+    format!(
+        "Our rule of thumb; no source gives these limits: 6 months in leaf since the last flower, 4 leaves, {} around, not blind in the last cycle. Small-flowered kinds flower smaller. What is not known is not held against a bulb.",
+        formats::length(220)
+    )
 }
 
 /// `Lantern Fair: 18 Dec to 20 Dec · 20 fit to sell · 34 bulbs`.
@@ -249,7 +255,7 @@ pub fn ladder_table(plan: &Plan) -> Table {
     Table {
         caption: "At least so many".to_owned(),
         heads: ["At least", "Of 100 times"].map(str::to_owned).to_vec(),
-        rows: plan.ladder.iter().map(|(n, chance)| vec![n.to_string(), format!("{:.0}", chance * 100.0)]).collect(),
+        rows: plan.ladder.iter().map(|(n, chance)| vec![n.to_string(), decimal(chance * 100.0, 0)]).collect(),
     }
 }
 
@@ -407,11 +413,7 @@ pub fn day_row(what: &str, day: Date, today: Date) -> Vec<String> {
 
 /// A day of the coming months, without its year.
 fn day_near(day: Date, today: Date) -> String {
-    if (0..330).contains(&today.days_until(day)) {
-        format!("{} {}", day.day(), crate::dates::month_short(day))
-    } else {
-        date_short(day, today)
-    }
+    if (0..330).contains(&today.days_until(day)) { formats::day_short(day, false) } else { date_short(day, today) }
 }
 
 /// Days of the coming months, without their year.
@@ -484,8 +486,10 @@ pub fn how_lines(sampling: Sampling) -> Vec<String> {
         ),
         if sampling.is_needed() {
             format!(
-                "The draws: {} by a seeded Gibbs sampler, worth at least {:.0} independent ones, R-hat {:.3}.",
-                sampling.n_draws, sampling.least_effective, sampling.largest_r_hat
+                "The draws: {} by a seeded Gibbs sampler, worth at least {} independent ones, R-hat {}.",
+                formats::whole(sampling.n_draws as i64),
+                decimal(sampling.least_effective, 0),
+                decimal(sampling.largest_r_hat, 3)
             )
         } else {
             "No try of this nursery says anything yet, so that nothing had to be drawn from it: all numbers are those of published ranges.".to_owned()

@@ -7,8 +7,9 @@ use bloomdue_core::ledger::id::Noun;
 use bloomdue_core::nursery::State;
 
 use crate::acts::{acted, look};
-use crate::common::{cm, plural};
+use crate::common::plural;
 use crate::dates::date_short;
+use crate::formats::{self, length};
 use crate::{care, files, measure};
 
 labels! {
@@ -25,7 +26,6 @@ labels! {
     was_put_right = "Put right";
     day = "When it happened";
     text = "What it should say";
-    value_cm = "Length, cm";
     value_g = "Weight, g";
     value_n = "How many";
     for_all = "For";
@@ -50,23 +50,23 @@ pub fn said(body: &Body, state: &State) -> String {
         }
         Body::Measure(measure) => {
             let value = match (measure.what, measure.mm, measure.mm_to, measure.g) {
-                (Measured::Weight, _, _, Some(g)) => format!("{g} g"),
-                (_, Some(mm), Some(to), _) => format!("{} to {}", cm(mm), cm(to)),
-                (_, Some(mm), None, _) => cm(mm),
+                (Measured::Weight, _, _, Some(g)) => format!("{} g", formats::whole(g)),
+                (_, Some(mm), Some(to), _) => format!("{} to {}", length(mm), length(to)),
+                (_, Some(mm), None, _) => length(mm),
                 _ => String::new(),
             };
             format!("{} {value}", care::measured(measure.what))
         }
         Body::Count(count) => format!("{}: {}", care::counted(count.what), count.n),
         Body::Light(light) => match (light.ppfd_umol, light.lux) {
-            (Some(ppfd), _) => format!("light {ppfd} µmol per m² and second"),
-            (None, Some(lux)) => format!("light {lux} lux"),
+            (Some(ppfd), _) => format!("light {} µmol per m² and second", formats::whole(ppfd)),
+            (None, Some(lux)) => format!("light {} lux", formats::whole(lux)),
             (None, None) => "light".to_owned(),
         },
         Body::Climate(climate) => {
             let mut parts = Vec::new();
             if let Some(tenths) = climate.temperature_dc {
-                parts.push(format!("{} °C", decimal(tenths)));
+                parts.push(format!("{} {}", formats::temperature_read(tenths), formats::temperature_unit()));
             }
             if let Some(percent) = climate.humidity_percent {
                 parts.push(format!("{percent} % humidity"));
@@ -74,8 +74,8 @@ pub fn said(body: &Body, state: &State) -> String {
             parts.join(", ")
         }
         Body::Photo(photo) => if photo.drawn { "drawing in place of a photo" } else { "photo" }.to_owned(),
+        Body::Call(call) => format!("call: {}", crate::call::called(call.scape_permille)),
         Body::PhotoMarks(marks) => measure::said(marks),
-        Body::Call(call) => format!("call: a stalk with a chance of about {} in 100", (call.scape_permille + 5) / 10),
         Body::Proof(proof) => match proof.kind {
             ShootKind::Scape => "it was a stalk".to_owned(),
             ShootKind::Leaf => "it was a leaf".to_owned(),
@@ -103,10 +103,9 @@ fn after(text: Option<&str>) -> String {
     text.map(|text| format!(": {text}")).unwrap_or_default()
 }
 
-/// Tenths with a point.
-pub fn decimal(tenths: i64) -> String {
-    let sign = if tenths < 0 { "-" } else { "" };
-    format!("{sign}{}.{}", tenths.abs() / 10, tenths.abs() % 10)
+/// What is typed for a length, with its unit.
+pub fn value_length() -> String {
+    format!("Length, {}", formats::length_asked())
 }
 
 fn act_more(act: &Act, state: &State) -> String {

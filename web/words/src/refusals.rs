@@ -10,9 +10,11 @@ use bloomdue_core::{
         BulbRefusal, Clock, DateRefusal, ForecastRefusal, Gone, JobRefusal, Missing, NumberRefusal, RecordRefusal,
         ScriptRefusal, StoredRefusal, TagRefusal, TryRefusal,
     },
+    units::LengthUnit,
 };
 
-use crate::common::{cm_number, sentence};
+use crate::common::sentence;
+use crate::formats::{self, about};
 use crate::measure;
 
 /// The sentence of an error.
@@ -43,21 +45,14 @@ pub fn clause(why: &Refusal) -> String {
 
 /// In the unit in which the field asks for it.
 fn out_of_bounds(limit: &Limit, value: i64) -> String {
-    let (name, unit, reason) = limited(limit.of);
-    let in_tenths = matches!(
-        limit.of,
-        Limited::Circumference
-            | Limited::Height
-            | Limited::Neck
-            | Limited::Leaf
-            | Limited::Container
-            | Limited::Temperature
-            | Limited::Latitude
-    );
-    let shown = |n: i64| match in_tenths {
-        true if n < 0 => format!("-{}", cm_number(-n)),
-        true => cm_number(n),
-        false => n.to_string(),
+    let Bound { name, unit, reason } = limited(limit.of);
+    let shown = |n: i64| match limit.of {
+        Limited::Circumference | Limited::Height | Limited::Neck | Limited::Leaf | Limited::Container => {
+            formats::length_number(n)
+        }
+        Limited::Temperature => formats::temperature_number(n),
+        Limited::Latitude => formats::tenths_short(n),
+        _ => formats::whole(n),
     };
     let (min, max, value) = (shown(limit.min), shown(limit.max), shown(value));
     let space = if unit.is_empty() { "" } else { " " };
@@ -65,20 +60,39 @@ fn out_of_bounds(limit: &Limit, value: i64) -> String {
 }
 
 /// What is limited, the unit in which a field asks for it, and why.
-const fn limited(of: Limited) -> (&'static str, &'static str, &'static str) {
-    match of {
+struct Bound {
+    name: &'static str,
+    unit: &'static str,
+    reason: String,
+}
+
+fn limited(of: Limited) -> Bound {
+    let (name, unit, reason) = match of {
         Limited::Circumference => {
-            ("circumference", "cm", "seedlings start near 2 cm and the largest bulbs sold are below 60 cm")
+            let reason =
+                format!("seedlings start near {} and the largest bulbs sold are below {}", about(20), about(600));
+            return Bound { name: "circumference", unit: formats::length_unit(), reason };
         }
-        Limited::Height => ("height", "cm", "no stalk of a potted bulb stands taller than 1.5 m"),
-        Limited::Neck => ("neck length", "cm", "a neck longer than half a metre is a leaf or a slip of the finger"),
-        Limited::Leaf => ("leaf length", "cm", "no leaf of a potted bulb is longer than 1.5 m"),
+        Limited::Height => {
+            let reason = format!("no stalk of a potted bulb stands taller than {}", about(1500));
+            return Bound { name: "height", unit: formats::length_unit(), reason };
+        }
+        Limited::Neck => {
+            let reason = format!("a neck longer than {} is a leaf or a slip of the finger", half_a_metre());
+            return Bound { name: "neck length", unit: formats::length_unit(), reason };
+        }
+        Limited::Leaf => {
+            let reason = format!("no leaf of a potted bulb is longer than {}", about(1500));
+            return Bound { name: "leaf length", unit: formats::length_unit(), reason };
+        }
         Limited::Weight => ("weight", "g", "a bulb of more than 5 kg is a whole pot on the scales"),
-        Limited::Temperature => (
-            "temperature",
-            "°C",
-            "colder than -30 or hotter than 60 degrees is a broken sensor or a missing decimal point",
-        ),
+        Limited::Temperature => {
+            let [coldest, hottest] = [-300, 600].map(formats::temperature_number);
+            let reason = format!(
+                "colder than {coldest} or hotter than {hottest} degrees is a broken sensor or a missing decimal point"
+            );
+            return Bound { name: "temperature", unit: formats::temperature_unit(), reason };
+        }
         Limited::Humidity => ("relative humidity", "%", "relative humidity is a share of what the air can hold"),
         Limited::Ppfd => (
             "light (PPFD)",
@@ -109,7 +123,10 @@ const fn limited(of: Limited) -> (&'static str, &'static str, &'static str) {
             ("number of groups", "", "with more groups each has too few bulbs to be told from any other")
         }
         Limited::Note => ("length of a note", "bytes", "a note fits on a phone's screen or two; split a longer one"),
-        Limited::Container => ("inner width", "cm", "a container for bulbs is wider than 2 cm and narrower than 3 m"),
+        Limited::Container => {
+            let reason = format!("a container for bulbs is wider than {} and narrower than {}", about(20), about(3000));
+            return Bound { name: "inner width", unit: formats::length_unit(), reason };
+        }
         Limited::Photos => {
             ("number of photos", "", "twelve photos show one bulb from all sides; put more into another record")
         }
@@ -126,6 +143,14 @@ const fn limited(of: Limited) -> (&'static str, &'static str, &'static str) {
         }
         Limited::JobTolerance => ("days early or late", "days", "a job that may be more than 60 days late is none"),
         Limited::Year => ("year", "", "earlier or later years are slips of the finger"),
+    };
+    Bound { name, unit, reason: reason.to_owned() }
+}
+
+fn half_a_metre() -> String {
+    match formats::units().length {
+        LengthUnit::Centimetres => "half a metre".to_owned(),
+        LengthUnit::InchFractions | LengthUnit::InchDecimals => about(500),
     }
 }
 
@@ -220,7 +245,13 @@ fn date(why: &DateRefusal) -> String {
 fn number(why: &NumberRefusal) -> String {
     match why {
         NumberRefusal::NoTenths(typed) => {
-            format!("'{typed}' is not a number with at most one decimal; type digits, such as 28 or 27.5")
+            format!(
+                "'{typed}' is not a number with at most one decimal; type digits, such as 28 or {}",
+                formats::tenths(275)
+            )
+        }
+        NumberRefusal::NoInches(typed) => {
+            format!("'{typed}' is no length in inches; type it such as 10 1/2 or {}", formats::tenths(105))
         }
         NumberRefusal::NotWhole(typed) => format!("'{typed}' is not a whole number; type digits only"),
         NumberRefusal::RangeBackwards => "the upper end of the range is below the lower; swap them".to_owned(),
@@ -585,6 +616,10 @@ mod tests {
                 DateRefusal::NoDate(text("14.3.2027")).into(),
                 "expected a date written year-month-day like 2027-03-14, not “14.3.2027”",
             ),
+            (
+                NumberRefusal::NoInches(text("4 1/3")).into(),
+                "'4 1/3' is no length in inches; type it such as 10 1/2 or 10.5",
+            ),
             (DateRefusal::NoMonth(13).into(), "there is no month 13; put a month from 01 to 12 after the year"),
             (
                 DateRefusal::NoDay { year: 2027, month: 2, day: 29, last: 28 }.into(),
@@ -747,9 +782,9 @@ mod tests {
     #[test]
     fn every_limit_says_its_ends_in_the_unit_of_the_field_and_why() {
         for limit in limits::ALL {
-            let (name, unit, reason) = limited(limit.of);
+            let Bound { name, unit, reason } = limited(limit.of);
             let said = clause(&out_of(limit, limit.max + 1));
-            assert!(said.starts_with(&format!("{name} must be from ")) && said.ends_with(reason), "{said}");
+            assert!(said.starts_with(&format!("{name} must be from ")) && said.ends_with(&reason), "{said}");
             assert!(said.contains(unit) && !reason.ends_with('.') && !said.contains("  "), "{said}");
         }
     }

@@ -10,9 +10,11 @@ use bloomdue_core::trial::result::measures::{Measurand, MeasureGap, MeasureGroup
 use bloomdue_core::trial::result::sequential::{AfterBlock, AfterLook};
 use bloomdue_core::trial::result::times::{Bar, End, GroupTimes, Times};
 use bloomdue_core::trial::standing::{InTime, OfCultivar, Standing};
+use bloomdue_core::units::LengthUnit;
 
 use crate::common::{bulbs, plural, quoted, quoted_all, sentence};
-use crate::dates::{date_short, month_short};
+use crate::dates::date_short;
+use crate::formats;
 use crate::table::Table;
 use crate::trials::{more_or_fewer, tens, upper_first};
 
@@ -192,7 +194,7 @@ pub fn day_and_month(date: Date) -> String {
 
 /// `Dec`, for an axis.
 pub fn month(date: Date) -> String {
-    month_short(date).to_owned()
+    formats::month_alone(date)
 }
 
 /// `due 18 Dec`, `due 10 to 18 Dec`.
@@ -317,14 +319,14 @@ pub fn speed((least, most): (f64, f64), tau_days: f64, a: &str, b: &str) -> Stri
 
 // Measures and counts
 
-pub fn measurand(what: Measurand) -> &'static str {
+pub fn measurand(what: Measurand) -> String {
     match what {
-        Measurand::Scapes => "Stalks of a bulb",
-        Measurand::Florets => "Flowers of its richest stalk",
-        Measurand::HeightMm => "Height of its tallest stalk, cm",
-        Measurand::DaysInFlower => "Days in flower",
-        Measurand::GirthGainMm => "Gain around, mm",
-        Measurand::Leaves => "Leaves",
+        Measurand::Scapes => "Stalks of a bulb".to_owned(),
+        Measurand::Florets => "Flowers of its richest stalk".to_owned(),
+        Measurand::HeightMm => format!("Height of its tallest stalk, {}", unit_of(what)),
+        Measurand::DaysInFlower => "Days in flower".to_owned(),
+        Measurand::GirthGainMm => format!("Gain around, {}", unit_of(what)),
+        Measurand::Leaves => "Leaves".to_owned(),
     }
 }
 
@@ -333,19 +335,33 @@ fn unit_of(what: Measurand) -> &'static str {
     match what {
         Measurand::Scapes => "stalks",
         Measurand::Florets => "flowers",
-        Measurand::HeightMm => "cm",
+        Measurand::HeightMm => formats::length_unit(),
         Measurand::DaysInFlower => "days",
+        // Gains are small: millimetres, or hundredths of an inch.
+        Measurand::GirthGainMm if in_inches() => formats::length_unit(),
         Measurand::GirthGainMm => "mm",
         Measurand::Leaves => "leaves",
     }
 }
 
-/// A value without its unit; heights are shown in centimetres.
-pub fn bare(what: Measurand, value: f64) -> String {
-    let value = if what == Measurand::HeightMm { value / 10.0 } else { value };
-    let tenths = (value * 10.0).round() / 10.0;
-    if tenths.fract() == 0.0 { format!("{tenths:.0}") } else { format!("{tenths:.1}") }
+fn in_inches() -> bool {
+    formats::units().length != LengthUnit::Centimetres
 }
+
+/// A value without its unit: a mean or a difference, so that inches have decimals whatever was chosen.
+pub fn bare(what: Measurand, value: f64) -> String {
+    let (value, decimals) = match what {
+        Measurand::HeightMm if in_inches() => (value / MM_OF_INCH, 1),
+        Measurand::HeightMm => (value / 10.0, 1),
+        Measurand::GirthGainMm if in_inches() => (value / MM_OF_INCH, 2),
+        _ => (value, 1),
+    };
+    let scale = f64::from(10_u32.pow(decimals));
+    let is_whole = ((value * scale).round() / scale).fract() == 0.0;
+    formats::decimal(value, if is_whole { 0 } else { decimals as usize })
+}
+
+const MM_OF_INCH: f64 = 25.4;
 
 /// The mean at the right of a picture of values.
 pub fn mean(what: Measurand, group: &MeasureGroup) -> String {

@@ -68,6 +68,10 @@ pub enum Route {
     SameBulb(Id),
     /// A call on one of its shoots.
     Call(Id, Id),
+    /// How calls turned out.
+    Calls,
+    /// Practising to tell stalk from leaf.
+    Practice,
     /// Measuring on one of its photos, by the record of the photo.
     Measure(Id, EntryId),
     /// Its photos side by side.
@@ -209,6 +213,8 @@ impl Route {
             ["bulb", _, "measure", photo] => Self::Measure(id(1, Noun::Bulb)?, EntryId::parse(photo).ok()?),
             ["bulb", _, "photos"] => Self::SideBySide(id(1, Noun::Bulb)?),
             ["bulb", _, "call", _] => Self::Call(id(1, Noun::Bulb)?, id(3, Noun::Shoot)?),
+            ["calls"] => Self::Calls,
+            ["calls", "practice"] => Self::Practice,
             ["container", _] => Self::Container(id(1, Noun::Container)?),
             ["bulb", _, "trouble"] => Self::Trouble(id(1, Noun::Bulb)?, None),
             ["bulb", _, "trouble", word] => Self::Trouble(id(1, Noun::Bulb)?, Some(word.to_owned())),
@@ -278,6 +284,8 @@ impl Route {
             | Self::Groups(_)
             | Self::Result(_)
             | Self::Report(_)
+            | Self::Calls
+            | Self::Practice
             | Self::Show(_) => Room::Trials,
             Self::Files
             | Self::TakeIn
@@ -393,6 +401,8 @@ impl fmt::Display for Route {
             Self::EditBulb(id) => write!(f, "/bulb/{id}/edit"),
             Self::SameBulb(id) => write!(f, "/bulb/{id}/same"),
             Self::Call(bulb, shoot) => write!(f, "/bulb/{bulb}/call/{shoot}"),
+            Self::Calls => write!(f, "/calls"),
+            Self::Practice => write!(f, "/calls/practice"),
             Self::Measure(bulb, photo) => write!(f, "/bulb/{bulb}/measure/{photo}"),
             Self::SideBySide(bulb) => write!(f, "/bulb/{bulb}/photos"),
             Self::Container(id) => write!(f, "/container/{id}"),
@@ -483,6 +493,8 @@ mod tests {
             Route::EditBulb(bulb),
             Route::SameBulb(bulb),
             Route::Call(bulb, shoot),
+            Route::Calls,
+            Route::Practice,
             Route::Measure(bulb, entry),
             Route::SideBySide(bulb),
             Route::Container(container),

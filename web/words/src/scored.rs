@@ -6,6 +6,7 @@ use bloomdue_core::forecast::score::{BRIER_OF_EVEN, Chances, DatesHeld, Tenth, W
 use crate::coming::{days, wanted};
 use crate::common::{bulbs, plural};
 use crate::dates::date_short;
+use crate::formats::decimal;
 
 labels! {
     title = "How earlier forecasts did";
@@ -108,12 +109,13 @@ fn given(tenths: u8) -> String {
 
 pub fn brier(chances: &Chances) -> String {
     format!(
-        "Brier score of {} decided: {:.2}; 0 is best. Always saying 5 in 10 scores {BRIER_OF_EVEN}; always saying the {} of {} that came in the end, which nobody knew before, {:.2} (Brier 1950).",
+        "Brier score of {} decided: {}; 0 is best. Always saying 5 in 10 scores {}; always saying the {} of {} that came in the end, which nobody knew before, {} (Brier 1950).",
         bulbs(chances.n),
-        chances.brier,
+        decimal(chances.brier, 2),
+        decimal(BRIER_OF_EVEN, 2),
         chances.n_came,
         chances.n,
-        chances.brier_of_share
+        decimal(chances.brier_of_share, 2)
     )
 }
 

@@ -4,6 +4,7 @@ use bloomdue_core::nursery::{Bulb, State};
 use bloomdue_core::stock::{Shows, SizeClass};
 
 use crate::common::bulbs;
+use crate::formats;
 
 labels! {
     title = "Stock";
@@ -38,9 +39,9 @@ pub fn shows(shows: Shows) -> &'static str {
     }
 }
 
-/// `24 to 26 cm`, the trade's size classes.
+/// `24 to 26 cm`, the trade's size classes, which are of centimetres whatever they are shown in.
 pub fn size_class(size: SizeClass) -> String {
-    format!("{} to {} cm", size.from_cm, size.from_cm + 2)
+    formats::lengths(size.from_cm * 10, (size.from_cm + 2) * 10)
 }
 
 /// What a chip says to a screen reader: `3 bulbs, stalk in sight`.

@@ -3,6 +3,7 @@
 use std::fmt;
 
 use bloomdue_core::error::{Error, Field};
+use bloomdue_core::handover::json::Refusal as Unreadable;
 use bloomdue_core::ledger::shelf::session::Fault;
 use bloomdue_core::picture::{Kind, Unfit};
 
@@ -103,6 +104,77 @@ impl NotRecorded {
 impl<E: Into<StoreError>> From<E> for NotRecorded {
     fn from(why: E) -> Self {
         Self::Refused(why.into())
+    }
+}
+
+/// The browser refused something; why only in its own words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BrowserRefused(pub String);
+
+/// Why longer work gave no answer. Records are not touched by it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NotWorkedOut {
+    /// It was stopped.
+    Stopped,
+    /// It took longer than it may.
+    TooLong,
+    /// The program failed on the way, in its own words.
+    Failed(String),
+    /// What came was no answer to what was asked.
+    NoAnswer,
+}
+
+/// Why a file that is to leave the device was not made.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NotMade {
+    /// No nursery is open.
+    NoNurseryOpen,
+    /// What goes into it was not read.
+    NotRead(StoreError),
+    /// Core refused.
+    Refused(Error),
+    /// It would be a longer picture than devices draw.
+    PictureTooLong,
+    /// The browser refused.
+    Browser(BrowserRefused),
+}
+
+impl From<StoreError> for NotMade {
+    fn from(why: StoreError) -> Self {
+        Self::NotRead(why)
+    }
+}
+
+impl From<BrowserRefused> for NotMade {
+    fn from(why: BrowserRefused) -> Self {
+        Self::Browser(why)
+    }
+}
+
+/// Why a file is not taken in. Nothing was written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NotTakenIn {
+    /// Nothing of it can be.
+    Unfit(Unreadable),
+    /// It, or what is here, was not read.
+    NotRead(StoreError),
+    /// No nursery is open that it could go into.
+    NoNurseryOpen,
+    /// It can't be read as records of the open nursery.
+    NotJoined(Error),
+    /// It was not worked out what it would change.
+    NotRehearsed(NotWorkedOut),
+}
+
+impl From<StoreError> for NotTakenIn {
+    fn from(why: StoreError) -> Self {
+        Self::NotRead(why)
+    }
+}
+
+impl From<Unreadable> for NotTakenIn {
+    fn from(why: Unreadable) -> Self {
+        Self::Unfit(why)
     }
 }
 

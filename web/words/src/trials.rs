@@ -12,9 +12,10 @@ use bloomdue_core::trial::standing::{
 
 use crate::table::Table;
 
-use crate::common::{bulbs, cm, ordinal_try, plural, quoted, quoted_all};
+use crate::common::{bulbs, ordinal_try, plural, quoted, quoted_all};
 use crate::dates::{date_short, days_away};
 use crate::due::window_left;
+use crate::formats::{self, decimal, length, lengths};
 
 labels! {
     trials = "Trials";
@@ -38,7 +39,6 @@ labels! {
     factor_label = "What differs (the factor)";
     factor_hint = "Each group is a level of it.";
     unit_label = "Unit of its levels, if they are numbers";
-    unit_hint = "weeks, %, cm …";
     applied_label = "Done to";
     applied_hint =
         "What is done to a whole place cannot be told from the place itself, unless the places are swapped next time.";
@@ -240,6 +240,11 @@ pub fn gone_since(day: &str) -> String {
     format!("gone since {day}")
 }
 
+/// Units that a factor may have.
+pub fn unit_hint() -> String {
+    format!("weeks, %, {} …", formats::length_asked())
+}
+
 /// `3 classes of cultivar and size`.
 pub fn classes(n: usize) -> String {
     format!("{} of cultivar and size", plural(n, "class", "classes"))
@@ -248,9 +253,9 @@ pub fn classes(n: usize) -> String {
 /// `Class 1, Candy, 24 cm to 26 cm:`, before the names of its bulbs.
 pub fn class(n: usize, cultivar: &str, sizes_mm: Option<(i64, i64)>) -> String {
     let sizes = match sizes_mm {
-        Some((low, high)) if low > 0 && low != high => Some(format!("{} to {}", cm(low), cm(high))),
-        Some((low, high)) if low == 0 && high > 0 => Some(format!("up to {}", cm(high))),
-        Some((low, _)) if low > 0 => Some(cm(low)),
+        Some((low, high)) if low > 0 && low != high => Some(format!("{} to {}", length(low), length(high))),
+        Some((low, high)) if low == 0 && high > 0 => Some(format!("up to {}", length(high))),
+        Some((low, _)) if low > 0 => Some(length(low)),
         _ => None,
     };
     let cultivar = (!cultivar.is_empty()).then(|| cultivar.to_owned());
@@ -697,8 +702,7 @@ pub(super) fn tens(share: f64) -> i64 {
 }
 
 pub(super) fn in_ten(share: f64) -> String {
-    let tenths = (share * 100.0).round() / 10.0;
-    if tenths.fract() == 0.0 { format!("{tenths:.0}") } else { format!("{tenths:.1}") }
+    formats::tenths_short((share * 100.0).round() as i64)
 }
 
 pub(super) fn more_or_fewer(n: i64) -> String {
@@ -784,9 +788,8 @@ pub fn note(note: &Note, state: &State) -> String {
             (100.0 * smallest_p).round()
         ),
         Note::SizesDiffer { least_mm, most_mm } => format!(
-            "The groups' bulbs differ in size: {} to {} cm around on average.",
-            cm(*least_mm),
-            cm(*most_mm)
+            "The groups' bulbs differ in size: {} around on average.",
+            lengths(*least_mm, *most_mm)
         ),
         Note::LossesDiffer { more, n_more, of_more, fewer, n_fewer, of_fewer } => format!(
             "More were lost in one group: {n_more} of {of_more} in {}, {n_fewer} of {of_fewer} in {}.",
@@ -858,7 +861,7 @@ pub fn how(run: Option<&Run>, stands: &Standing) -> Vec<String> {
 }
 
 fn smallest(p: f64) -> String {
-    if p < 0.001 { "below 0.001".to_owned() } else { format!("{p:.3}") }
+    if p < 0.001 { format!("below {}", decimal(0.001, 3)) } else { decimal(p, 3) }
 }
 
 /// The test and the interval of two groups.
@@ -878,7 +881,7 @@ pub fn how_decided(decided: &Decided) -> String {
         IntervalBy::Permutation => "the shifts that the same permutation does not refuse",
     };
     let family = if verdict.n_family > 1 {
-        format!(" ({:.3} after Holm 1979 over {} comparisons)", verdict.p_family, verdict.n_family)
+        format!(" ({} after Holm 1979 over {} comparisons)", decimal(verdict.p_family, 3), verdict.n_family)
     } else {
         String::new()
     };
@@ -887,8 +890,9 @@ pub fn how_decided(decided: &Decided) -> String {
         Err(why) => crate::results::cannot_clause(why),
     };
     format!(
-        "{method}: p = {:.3}{family}. Told apart means p of at most 0.05 and an interval of the difference ({interval}) that leaves out zero: here {limits}. The smallest p these groups could reach: {}.",
-        verdict.p,
+        "{method}: p = {}{family}. Told apart means p of at most {} and an interval of the difference ({interval}) that leaves out zero: here {limits}. The smallest p these groups could reach: {}.",
+        decimal(verdict.p, 3),
+        decimal(0.05, 2),
         smallest(verdict.smallest_p)
     )
 }

@@ -57,6 +57,8 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::EditBulb(_) => edit(),
         Route::SameBulb(_) => same::title(),
         Route::Call(..) => call(),
+        Route::Calls => crate::call::good_title(),
+        Route::Practice => crate::call::practice(),
         Route::Measure(..) => measure(),
         Route::SideBySide(_) => side_by_side(),
         Route::Container(_) => container(),

@@ -8,7 +8,7 @@ use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::act_fields;
 use bloomdue_words::form::Problem;
 use bloomdue_words::form::acts::{Typed, What};
-use bloomdue_words::{acts, care as say};
+use bloomdue_words::{acts, care as say, formats};
 use leptos::prelude::*;
 
 use crate::app::App;
@@ -81,7 +81,13 @@ pub(crate) fn Asked(
                 {move || {
                     (!each.get())
                         .then(|| view! {
-                            <TextField label=unit() value=fields.number mode="decimal" name=Field::Number problem=problem />
+                            <TextField
+                                label=unit()
+                                value=fields.number
+                                mode=say::measured_keyboard(fields.measured.get())
+                                name=Field::Number
+                                problem=problem
+                            />
                         })
                 }}
             }
@@ -220,7 +226,7 @@ fn NewContainer(fields: Fields, problem: RwSignal<Option<Problem>>) -> impl Into
         />
         <Show when=named>
             <Chips label=say::container_kind_label() choices=kinds() value=fields.container_kind />
-            <TextField label=say::inner_width() value=fields.container_width mode="decimal" name=Field::Width problem=problem />
+            <TextField label=say::inner_width() value=fields.container_width mode=formats::length_keyboard() name=Field::Width problem=problem />
         </Show>
     }
 }

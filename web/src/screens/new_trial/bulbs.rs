@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::choose::{Candidate, candidates};
 use bloomdue_words::form::trial::{Chosen, How};
-use bloomdue_words::{common, dates, trials as say};
+use bloomdue_words::{dates, formats, trials as say};
 use leptos::prelude::*;
 
 use super::{Onward, Step, Wizard};
@@ -139,7 +139,7 @@ fn One(wizard: Wizard, candidate: Candidate) -> impl IntoView {
     let chosen = move || wizard.plan.with(|plan| plan.chosen.iter().any(|known| known.unit == unit));
     let mut under = vec![candidate.lot.clone()];
     if candidate.size_mm > 0 {
-        under.push(common::cm(candidate.size_mm));
+        under.push(formats::length(candidate.size_mm));
     }
     // What runs since does not matter to a try from a notebook.
     let busy = candidate.busy.is_some() && !wizard.plan.with_untracked(|plan| plan.gone_too);

@@ -13,7 +13,7 @@ use bloomdue_words::plot::WIDTH;
 use bloomdue_words::plot::days::DayAxis;
 use bloomdue_words::plot::ladder;
 use bloomdue_words::table::Table;
-use bloomdue_words::{care, coming, common, jobs, plan as say};
+use bloomdue_words::{care, coming, common, jobs, plan as say, refusals};
 use leptos::prelude::*;
 
 use super::{Answered, Page, form::Form, next, save};
@@ -33,7 +33,7 @@ pub(super) fn first(page: Page) -> AnyView {
         Err(why) => view! { <p class="say">{why.text}</p> }.into_any(),
         Ok(_) => match plan_now(page) {
             None => view! { <p class="say">{say::working_it_out()}</p> }.into_any(),
-            Some(Err(why)) => view! { <p class="problem">{why}</p> }.into_any(),
+            Some(Err(why)) => view! { <p class="problem">{common::sentence(&refusals::plan(why))}</p> }.into_any(),
             Some(Ok(known)) => {
                 let (plan, wish) = (&known.plan, &known.wish);
                 let picture = ladder::ladder(plan, wish.wanted, wish.assurance).map(|steps| {
@@ -74,7 +74,7 @@ struct Known {
 }
 
 /// The last answer, or why there is none.
-fn plan_now(page: Page) -> Option<Result<Known, String>> {
+fn plan_now(page: Page) -> Option<Result<Known, plan::Refusal>> {
     let Answered { wish, answer } = page.answered.get()?;
     Some(match &answer.plan {
         Ok(plan) => {
@@ -82,7 +82,7 @@ fn plan_now(page: Page) -> Option<Result<Known, String>> {
             Ok(Known { plan, wish, sampling: answer.sampling, is_moved })
         }
         // It was checked before it was asked; the day may have turned since.
-        Err(why) => Err(common::sentence(&bloomdue_words::refusals::plan(*why))),
+        Err(why) => Err(*why),
     })
 }
 

@@ -5,7 +5,7 @@ use bloomdue_core::nursery::walk::Slot;
 use bloomdue_core::record::walked;
 use bloomdue_core::sketch::Sign;
 use bloomdue_words::route::Route;
-use bloomdue_words::{acts, walk as words};
+use bloomdue_words::{acts, call, walk as words};
 use leptos::prelude::*;
 
 use super::{Open, Walking};
@@ -95,8 +95,18 @@ fn Lesser(walking: Walking) -> impl IntoView {
             </a>
         })
     };
+    let call = move || {
+        let (bulb, shoot) = (now.get()?, seen.with(|seen| seen.unsure)?);
+        Some(view! {
+            <a class="btn" href=Route::Call(bulb, shoot).href()>
+                {drawings::sign(Sign::Unsure)}
+                <span>{call::title()}</span>
+            </a>
+        })
+    };
     view! {
         <div class="lesser" role="group" aria-label=words::more_for_this()>
+            {call}
             {photo}
             <Show
                 when=move || also.get()

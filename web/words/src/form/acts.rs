@@ -11,7 +11,8 @@ use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::{PotInto, Split, act_fields};
 
 use super::{Problem, day, digits, filled};
-use crate::{care as say, common, records};
+use crate::formats::{self, Units};
+use crate::{care as say, common};
 use bloomdue_core::error::Field;
 
 /// What is recorded.
@@ -147,7 +148,7 @@ impl Typed {
             },
             Body::Light(light) => Self { number: whole(light.ppfd_umol), second: whole(light.lux), ..fresh },
             Body::Climate(climate) => Self {
-                number: climate.temperature_dc.map(records::decimal).unwrap_or_default(),
+                number: climate.temperature_dc.map(formats::temperature_read).unwrap_or_default(),
                 second: whole(climate.humidity_percent),
                 ..fresh
             },
@@ -177,7 +178,7 @@ impl Typed {
             }),
             What::Measure => {
                 let weight = self.measured == Measured::Weight;
-                let (mm, g) = if weight { (None, whole(&self.number)?) } else { (tenths(&self.number)?, None) };
+                let (mm, g) = if weight { (None, whole(&self.number)?) } else { (length(&self.number)?, None) };
                 Body::Measure(Measure { what: self.measured, mm, mm_to: None, g, at: None })
             }
             What::Count => {
@@ -186,9 +187,10 @@ impl Typed {
             }
             What::Note => Body::Note(Note { text: self.note.clone() }),
             What::Light => Body::Light(Light { ppfd_umol: whole(&self.number)?, lux: whole(&self.second)? }),
-            What::Climate => {
-                Body::Climate(Climate { temperature_dc: tenths(&self.number)?, humidity_percent: whole(&self.second)? })
-            }
+            What::Climate => Body::Climate(Climate {
+                temperature_dc: temperature(&self.number)?,
+                humidity_percent: whole(&self.second)?,
+            }),
         })
     }
 
@@ -225,6 +227,15 @@ impl Typed {
         Ok(Split { mothers, n_each, own_name: self.own_name.clone(), place: self.place, act, on })
     }
 
+    /// The number that was typed while other units were chosen, as it would be typed now.
+    pub fn retyped_number(&self, what: What, text: &str, typed_in: Units) -> String {
+        match what {
+            What::Measure if self.measured != Measured::Weight => formats::retyped_length(text, typed_in),
+            What::Climate => formats::retyped_temperature(text, typed_in),
+            _ => text.to_owned(),
+        }
+    }
+
     /// The container chosen, or the one that was named.
     ///
     /// # Errors
@@ -234,7 +245,7 @@ impl Typed {
             return Ok(self.container.map(PotInto::Known));
         };
         let width = filled(&self.container_width);
-        let inner_width_mm = width.map(|text| super::tenths(Field::Width, &text)).transpose()?;
+        let inner_width_mm = width.map(|text| super::length_mm(Field::Width, &text)).transpose()?;
         let kind = self.container_kind;
         Ok(Some(PotInto::New(ContainerBody { name, kind, inner_width_mm, inner_height_mm: None })))
     }
@@ -244,6 +255,10 @@ fn whole(text: &str) -> Result<Option<i64>, Problem> {
     filled(text).map(|text| super::whole(Field::Number, &text)).transpose()
 }
 
-fn tenths(text: &str) -> Result<Option<i64>, Problem> {
-    filled(text).map(|text| super::tenths(Field::Number, &text)).transpose()
+fn length(text: &str) -> Result<Option<i64>, Problem> {
+    filled(text).map(|text| super::length_mm(Field::Number, &text)).transpose()
+}
+
+fn temperature(text: &str) -> Result<Option<i64>, Problem> {
+    filled(text).map(|text| super::temperature_dc(Field::Number, &text)).transpose()
 }

@@ -18,7 +18,7 @@ use bloomdue_core::units;
 
 use crate::route::Route;
 use crate::told::NotRecorded;
-use crate::{common, places, refusals, start};
+use crate::{common, formats, places, refusals, start};
 
 /// What is wrong with a form: the field core named, and the sentence.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -105,7 +105,23 @@ pub fn digits<T: FromStr>(field: Field, text: &str) -> Result<T, Problem> {
     text.trim().parse().map_err(|_| Problem::at(field, common::digits_only()))
 }
 
-/// A height typed in centimetres, in mm; nothing where none was typed.
+/// A length typed in the unit of this device, in mm.
+///
+/// # Errors
+/// When it is none.
+pub fn length_mm(field: Field, text: &str) -> Result<i64, Problem> {
+    units::mm_of(text, formats::units().length).map_err(|why| refused(field, &why))
+}
+
+/// A temperature typed in the unit of this device, in tenths of a degree Celsius.
+///
+/// # Errors
+/// When it is none.
+pub fn temperature_dc(field: Field, text: &str) -> Result<i64, Problem> {
+    units::dc_of(text, formats::units().temperature).map_err(|why| refused(field, &why))
+}
+
+/// A height, in mm; nothing where none was typed.
 ///
 /// # Errors
 /// When it is no length.
@@ -113,8 +129,8 @@ pub fn height_mm(text: &str) -> Result<Option<u32>, Problem> {
     let Some(text) = filled(text) else {
         return Ok(None);
     };
-    let mm = units::mm_of_cm(&text).ok().and_then(|mm| u32::try_from(mm).ok());
-    mm.map(Some).ok_or_else(|| Problem::at(Field::Height, common::digits_only()))
+    let mm = length_mm(Field::Height, &text)?;
+    u32::try_from(mm).map(Some).map_err(|_| Problem::at(Field::Height, common::digits_only()))
 }
 
 /// What keeps light out of a place: its cloth, and what else was said of it. Where no light comes in, nothing does.

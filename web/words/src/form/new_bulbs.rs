@@ -7,7 +7,8 @@ use bloomdue_core::record::{Circumference, LotChoice, NewBulbs};
 use bloomdue_core::units;
 use serde::{Deserialize, Serialize};
 
-use super::{Problem, digits, refused};
+use super::{Problem, digits, length_mm, refused};
+use crate::formats;
 use bloomdue_core::error::Field;
 
 /// What is known of the bulbs' sizes.
@@ -42,14 +43,17 @@ impl Typed {
     /// What is not typed as it must be, beside its field.
     pub fn bulbs(&self, lot: LotChoice, place: Id) -> Result<NewBulbs, Problem> {
         let n_bulbs: usize = digits(Field::Bulbs, &self.n_bulbs)?;
-        let mm = |text: &str| units::mm_of_cm(text).map_err(|why| refused(Field::Circumference, &why));
+        let mm = |text: &str| length_mm(Field::Circumference, text);
         let circumference = match self.sizes {
             Sizes::Unknown => Circumference::Unknown,
             Sizes::Grade => {
                 let low = mm(&self.low)?;
                 Circumference::Range(low, if self.high.trim().is_empty() { low } else { mm(&self.high)? })
             }
-            Sizes::Each => Circumference::Each(units::listed(&self.each).map(mm).collect::<Result<_, _>>()?),
+            Sizes::Each => {
+                let each = units::listed_lengths(&self.each, formats::units().length);
+                Circumference::Each(each.iter().map(|text| mm(text)).collect::<Result<_, _>>()?)
+            }
         };
         let own_names = self.own.lines().map(str::trim).filter(|line| !line.is_empty()).map(str::to_owned).collect();
         limits::BULBS_AT_ONCE.check(n_bulbs as i64).map_err(|why| refused(Field::Bulbs, &why))?;

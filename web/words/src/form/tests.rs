@@ -8,6 +8,7 @@ use bloomdue_core::ledger::body::{
     Light, Measure, Measured, Named, Note, PlaceKind, Stage,
 };
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
+use bloomdue_core::limits;
 use bloomdue_core::nursery::State;
 use bloomdue_core::plan::{Now, WAYS, Wish};
 use bloomdue_core::record::{Allot, Circumference, LotChoice, PotInto, TrialChoice, act_fields};
@@ -16,8 +17,10 @@ use bloomdue_core::trial::ready::READY;
 use proptest::prelude::*;
 
 use super::acts::{Typed, What};
+use super::new_bulbs::{self, Sizes};
 use super::trial::{Chosen, GroupTyped, How, Plan};
 use super::*;
+use crate::formats::testing::{american, under};
 
 const DAY: &str = "2027-01-01";
 
@@ -55,7 +58,10 @@ fn days_heights_shades_and_latitudes_may_be_left_empty_where_they_may() {
     assert_eq!(height_mm(" "), Ok(None));
     assert_eq!(height_mm("27,5"), Ok(Some(275)));
     assert_eq!(wrong(height_mm("-1")), at(Field::Height, "Type digits only."));
-    assert_eq!(wrong(height_mm("tall")), at(Field::Height, "Type digits only."));
+    assert_eq!(
+        wrong(height_mm("tall")),
+        at(Field::Height, "'tall' is not a number with at most one decimal; type digits, such as 28 or 27.5.")
+    );
     for none in ["", " ", "0"] {
         assert_eq!(shade_percent(none), Ok(None), "{none}");
     }
@@ -452,4 +458,42 @@ proptest! {
         let date: Date = on(n - 10_000);
         prop_assert_eq!(day(Field::Date, &date.to_string(), ""), Ok(date));
     }
+}
+
+#[test]
+fn where_inches_and_fahrenheit_are_chosen_they_are_read_shown_and_named_in_refusals() {
+    under(american(), || {
+        let form = |number: &str| Typed { number: number.to_owned(), ..typed() };
+        let Ok(Body::Measure(measure)) = form("10 1/2").body(What::Measure) else { panic!("a measure") };
+        assert_eq!(measure.mm, Some(267));
+        assert_eq!(value::typed(&Body::Measure(measure)), "10 1/2");
+        let Ok(body) = form("69").body(What::Climate) else { panic!("a reading") };
+        assert_eq!(Typed::of(&body, DAY.to_owned()).number, "69");
+        assert_eq!(height_mm("4½"), Ok(Some(114)));
+        let named = Typed { container_name: "Tray".to_owned(), container_width: "6".to_owned(), ..typed() };
+        assert!(matches!(named.pot_into(), Ok(Some(PotInto::New(pot))) if pot.inner_width_mm == Some(152)));
+        let sizes = |sizes, low: &str, each: &str| {
+            let (low, each) = (low.to_owned(), each.to_owned());
+            let typed = new_bulbs::Typed { sizes, low, each, ..new_bulbs::Typed::fresh() };
+            typed.bulbs(LotChoice::Known(id("lo_1")), id("pl_1")).map(|new| new.circumference.typed_mm())
+        };
+        assert_eq!(sizes(Sizes::Grade, "11", ""), Ok(vec![279, 279]));
+        assert_eq!(sizes(Sizes::Each, "", "10 1/2 11\n10.5"), Ok(vec![267, 279, 267]));
+        assert_eq!(
+            wrong(sizes(Sizes::Grade, "10 1/3", "")),
+            at(Field::Circumference, "'10 1/3' is no length in inches; type it such as 10 1/2 or 10.5.")
+        );
+        let too_tall = limits::HEIGHT_MM.check(mm("100")).map_err(|why| Problem::from(&why).text);
+        assert_eq!(
+            too_tall,
+            Err("Height must be from 0 to 59 1/16 in, not 100: no stalk of a potted bulb stands taller than 59 in."
+                .to_owned())
+        );
+        let too_hot = limits::TEMPERATURE_DC.check(656).map_err(|why| Problem::from(&why).text);
+        assert!(too_hot.is_err_and(|text| text.starts_with("Temperature must be from -22 to 140 °F, not 150: colder")));
+    });
+}
+
+fn mm(text: &str) -> i64 {
+    length_mm(Field::Height, text).expect("a length")
 }

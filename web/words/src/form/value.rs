@@ -1,20 +1,28 @@
 //! The one value of a record of few words, to be put right.
 
 use bloomdue_core::ledger::body::{Body, Measured};
-use bloomdue_core::units;
 
-use super::{Problem, refused, whole};
-use crate::{common, records as say};
+use super::{Problem, length_mm, whole};
+use crate::formats::{self, Units};
+use crate::{care, records as say};
 use bloomdue_core::error::Field;
 
 /// What the value is called, and whether it holds several lines; nothing for kinds without one value.
-pub fn label(body: &Body) -> Option<(&'static str, bool)> {
+pub fn label(body: &Body) -> Option<(String, bool)> {
     match body {
-        Body::Measure(measure) if measure.what == Measured::Weight => Some((say::value_g(), false)),
-        Body::Measure(_) => Some((say::value_cm(), false)),
-        Body::Count(_) => Some((say::value_n(), false)),
-        Body::Note(_) | Body::Nursery(_) | Body::BulbName(_) => Some((say::text(), true)),
+        Body::Measure(measure) if measure.what == Measured::Weight => Some((say::value_g().to_owned(), false)),
+        Body::Measure(_) => Some((say::value_length(), false)),
+        Body::Count(_) => Some((say::value_n().to_owned(), false)),
+        Body::Note(_) | Body::Nursery(_) | Body::BulbName(_) => Some((say::text().to_owned(), true)),
         _ => None,
+    }
+}
+
+/// Which keyboard a phone shows for it.
+pub fn keyboard(body: &Body) -> &'static str {
+    match body {
+        Body::Measure(measure) => care::measured_keyboard(measure.what),
+        _ => "numeric",
     }
 }
 
@@ -23,7 +31,7 @@ pub fn typed(body: &Body) -> String {
     match body {
         Body::Measure(measure) => match (measure.g, measure.mm) {
             (Some(g), _) => g.to_string(),
-            (None, Some(mm)) => common::cm_number(mm),
+            (None, Some(mm)) => formats::length_number(mm),
             (None, None) => String::new(),
         },
         Body::Count(count) => count.n.to_string(),
@@ -42,7 +50,7 @@ pub fn with(mut body: Body, text: &str) -> Result<Body, Problem> {
     match &mut body {
         Body::Measure(measure) if measure.what == Measured::Weight => measure.g = Some(whole(Field::Value, text)?),
         Body::Measure(measure) => {
-            measure.mm = Some(units::mm_of_cm(text).map_err(|why| refused(Field::Value, &why))?);
+            measure.mm = Some(length_mm(Field::Value, text)?);
             measure.mm_to = None;
         }
         Body::Count(count) => count.n = whole(Field::Value, text)?,
@@ -52,4 +60,12 @@ pub fn with(mut body: Body, text: &str) -> Result<Body, Problem> {
         _ => {}
     }
     Ok(body)
+}
+
+/// What was typed while other units were chosen, as it would be typed now.
+pub fn retyped(body: &Body, text: String, typed_in: Units) -> String {
+    match body {
+        Body::Measure(measure) if measure.what != Measured::Weight => formats::retyped_length(&text, typed_in),
+        _ => text,
+    }
 }
