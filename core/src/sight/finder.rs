@@ -598,7 +598,9 @@ mod tests {
     /// A card with a stripe and a patch on a bench of boards with a leaf or two: the picture and the true corners.
     fn scene(seed: u64) -> (Grey, [Point; 4]) {
         let mut random = Random(seed.wrapping_mul(7919) + 17);
-        (0..8).for_each(|_| drop(random.next(0.0, 1.0)));
+        for _ in 0..8 {
+            random.next(0.0, 1.0);
+        }
         let (width, height) = (800_u32, 600_u32);
         let (tilt, around) = (random.next(0.0, 50.0_f64.to_radians()), random.next(0.0, std::f64::consts::TAU));
         let turn = random.next(0.0, std::f64::consts::TAU);

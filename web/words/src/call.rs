@@ -255,7 +255,7 @@ pub fn known_as(kind: ShootKind) -> &'static str {
 pub fn expected(permille: Option<u32>) -> String {
     match permille {
         Some(permille) => format!(
-            "Before any answer: its forecast, without this shoot, has a stalk in sight by now {}.",
+            "Before any answer, by its forecast without this shoot: a stalk in sight by now, {}.",
             chance_words(f64::from(permille) / 1000.0)
         ),
         None => "Before any answer: even, since no forecast speaks of this shoot.".to_owned(),
@@ -308,6 +308,9 @@ pub fn weights_table(table: &Likelihoods) -> Table {
 
 /// `3 of 4`, with the exact interval in tenths behind it.
 fn of_told(told: Told) -> String {
+    if told.n == 0 {
+        return "–".to_owned();
+    }
     let interval = told.interval();
     let tenths = |share: f64| (share * 10.0).round();
     format!("{} of {} ({} to {} in 10)", told.right, told.n, tenths(interval.lower), tenths(interval.upper))
@@ -349,6 +352,9 @@ pub fn days_gained(days: &[i64]) -> String {
     match days {
         [] => "No stalk was rightly called before it was known.".to_owned(),
         [one] => format!("One stalk was rightly called {} before it was known.", days_word(*one)),
+        many if many[0] == many[many.len() - 1] => {
+            format!("{} stalks were rightly called before they were known, each {}.", many.len(), days_word(many[0]))
+        }
         many => format!(
             "{} stalks were rightly called before they were known, {} to {} days, {} in the middle.",
             many.len(),

@@ -115,7 +115,7 @@ pub fn length(mm: Estimate) -> String {
 
 /// A place of rise with its error.
 pub fn index(index: Estimate) -> String {
-    format!("{}, ± {}", formats::decimal(index.value, 2), formats::decimal(index.error.max(0.01), 2))
+    format!("{}, ±\u{a0}{}", formats::decimal(index.value, 2), formats::decimal(index.error.max(0.01), 2))
 }
 
 /// What a place of rise says.
@@ -176,7 +176,7 @@ pub fn grown(what: Marked, from: Date, to: Date, a_day: Estimate, today: Date) -
     let days = from.days_until(to);
     let days = if days == 1 { "1 day".to_owned() } else { format!("{days} days") };
     format!(
-        "{} grew {sign}{} {} a day, ± {}, in {days} to {}",
+        "{} grew {sign}{} {} a day, ±\u{a0}{}, in {days} to {}",
         self::what(what),
         formats::decimal(value / 100.0, 2),
         formats::length_unit(),
@@ -268,7 +268,7 @@ mod tests {
         let of = |value, error| length(Estimate { value, error });
         assert_eq!(of(142.4, 5.6), "14.2 cm, ±\u{a0}0.6 cm");
         assert_eq!(of(80.0, 0.2), "8 cm, ±\u{a0}0.1 cm");
-        assert_eq!(index(Estimate { value: 0.816, error: 0.002 }), "0.82, ± 0.01");
+        assert_eq!(index(Estimate { value: 0.816, error: 0.002 }), "0.82, ±\u{a0}0.01");
     }
 
     #[test]
@@ -277,8 +277,8 @@ mod tests {
         let grew = Estimate { value: 4.04, error: 0.61 };
         let (from, to) = (day("2027-11-20"), day("2027-11-23"));
         let told = grown(Marked::Height, from, to, grew, to);
-        assert_eq!(told, "Stalk grew 0.40 cm a day, ± 0.07, in 3 days to 23 Nov");
+        assert_eq!(told, "Stalk grew 0.40 cm a day, ±\u{a0}0.07, in 3 days to 23 Nov");
         let told = formats::testing::under(formats::testing::american(), || grown(Marked::Height, from, to, grew, to));
-        assert_eq!(told, "Stalk grew 0.16 in a day, ± 0.03, in 3 days to Nov 23");
+        assert_eq!(told, "Stalk grew 0.16 in a day, ±\u{a0}0.03, in 3 days to Nov 23");
     }
 }
