@@ -8,10 +8,15 @@ use crate::{
     calendar::Date,
     forecast::BulbOutlook,
     ledger::{
+        Ledger,
         body::{Leaves, ShootKind, ShootSeen, Side},
         id::Id,
     },
     nursery::{Bulb, Cycle, Seen, Shoot},
+    sight::{
+        Rise,
+        marks::{RiseOf, rise_of},
+    },
 };
 
 /// The shoot of a bulb's present cycle, and what is known of it on `today`.
@@ -99,6 +104,17 @@ pub fn n_other_scapes(bulb: &Bulb, shoot: Id) -> usize {
 pub fn expected_permille(bulb: &Bulb, shoot: Id, outlook: &BulbOutlook) -> Option<u32> {
     let is_first = n_other_scapes(bulb, shoot) == 0 && !outlook.begins.is_ahead();
     is_first.then(|| (outlook.in_sight * 1000.0).round() as u32)
+}
+
+/// The answer to where a shoot rises that marks on a photo of its neck give, with the marks' own number.
+pub fn rises_on_photo(ledger: &Ledger, bulb: &Bulb, shoot: Id) -> Option<(RiseOf, Option<Choice>)> {
+    let found = rise_of(ledger, bulb, shoot)?;
+    let choice = match found.rise {
+        Rise::Beside => Some(Choice::Beside),
+        Rise::Middle => Some(Choice::Middle),
+        Rise::CantTell => None,
+    };
+    Some((found, choice))
 }
 
 /// Answers that the looks have given already; they are offered, not taken.

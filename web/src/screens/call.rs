@@ -1,10 +1,13 @@
 //! Stalk or leaf: one question at a time with drawings, what it leans to so far, when to look again.
 
-use bloomdue_core::call::situation::{expected_permille, grown, n_other_scapes, seen_already, situation};
+use bloomdue_core::call::situation::{
+    expected_permille, grown, n_other_scapes, rises_on_photo, seen_already, situation,
+};
 use bloomdue_core::call::{self, Answered, Calls, Character, METHOD, Reading, Situation, Table, key};
 use bloomdue_core::forecast::{self, Ask};
 use bloomdue_core::ledger::body::{Body, Call as Said, Proof, ShootKind};
 use bloomdue_core::ledger::id::Id;
+use bloomdue_core::nursery::bulb::photos_of;
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
 use bloomdue_words::route::Route;
@@ -156,22 +159,34 @@ fn Question(calling: Calling, character: Character) -> impl IntoView {
             _ => None,
         }
     });
+    // Where it rises can be marked on a photo of the neck, which then gives the answer.
+    let on_photo = app.peek(|r| {
+        let known = r.state.bulb(&bulb).filter(|_| character == Character::Rise)?;
+        rises_on_photo(r.ledger, known, shoot)
+    });
+    let photo_says = on_photo.as_ref().map(|(found, _)| say::rises_on_photo(found.index, found.rise));
+    let mark_it = app.peek(|r| {
+        let photo = photos_of(r.ledger, bulb).into_iter().last().filter(|_| character == Character::Rise)?;
+        Some(Route::Measure(bulb, photo.entry).href())
+    });
     let choices = character
         .choices()
         .iter()
         .map(|choice| {
             let choice = *choice;
             let seen = known.contains(&(character, choice));
+            let marked = on_photo.as_ref().is_some_and(|(_, says)| *says == Some(choice));
             view! {
                 <button
                     type="button"
                     class="btn tall"
-                    class:seen-already=seen
+                    class:seen-already=seen || marked
                     on:click=move |_| answers.update(|answers| answers.push((character, choice)))
                 >
                     {seen.then(|| view! { <i class="small">{say::your_looks()}</i> })}
+                    {marked.then(|| view! { <i class="small">{say::on_the_photo()}</i> })}
                     <span class="views">
-                        {drawings::answer(choice, 104)} {drawings::answer_from_other_side(choice, 56)}
+                        {drawings::answer(choice, 78)} {drawings::answer_from_other_side(choice, 46)}
                     </span>
                     {say::choice(choice)}
                 </button>
@@ -181,9 +196,10 @@ fn Question(calling: Calling, character: Character) -> impl IntoView {
     view! {
         <h2>{question}</h2>
         <p class="small">{how}</p>
-        {numbers.map(|numbers| view! { <p class="small">{numbers}</p> })}
+        {numbers.or(photo_says).map(|numbers| view! { <p class="small">{numbers}</p> })}
         <div class="grid2">{choices}</div>
         <p class="small"><i>{say::how_far(character)}</i></p>
+        {mark_it.map(|to| view! { <a class="line" href=to>{say::mark_it()}</a> })}
     }
 }
 

@@ -9,12 +9,14 @@ use bloomdue_core::call::{
 };
 use bloomdue_core::evidence::forecast_scores::Bin;
 use bloomdue_core::ledger::body::ShootKind;
+use bloomdue_core::sight::{Estimate, Rise};
 use bloomdue_core::sketch::View;
 
 use crate::coming::chance_words;
 use crate::common::{grade, plural};
 use crate::dates::date_short;
 use crate::formats::{about, about_number, decimal, length};
+use crate::measure;
 use crate::table::Table;
 
 labels! {
@@ -30,8 +32,9 @@ labels! {
     surely_stalk = "surely a stalk";
     your_looks = "your looks";
     on_the_photo = "on the photo";
+    mark_it = "Mark it on a photo";
     settled = "What would settle it";
-    split_settles = "A bud sheath that splits, or a bud felt by eye alone: only a stalk has one.";
+    split_settles = "A bud sheath that splits: only a stalk has one.";
     worked_out = "How this was worked out";
     learned_from = "Learned from the calls of";
     everyone = "everyone";
@@ -139,6 +142,11 @@ pub fn grown(grown: Grown) -> String {
     format!("Your looks: {from}, then {to} after {}. That is {} a day.", plural(days, "day", "days"), length(a_day))
 }
 
+/// What marks on a photo say of where it rises: `On the photo: beside the leaves (0.82, ± 0.06; 0 centre, 1 rim).`
+pub fn rises_on_photo(index: Estimate, rise: Rise) -> String {
+    format!("On the photo: {} ({}; 0 centre, 1 rim).", measure::rise(rise), measure::index(index))
+}
+
 /// What the trade expects of a size: `28.4 cm around: up to 2 stalks a season, as vendors say. Others shown: 1.`
 pub fn size_bears(size_mm: (i64, i64), n_others: usize) -> String {
     let mm = (size_mm.0 + size_mm.1) / 2;
@@ -178,6 +186,13 @@ pub fn reading(reading: &Reading) -> String {
     };
     match reading.lean {
         Lean::Even if reading.sure == Sure::Nothing => "Even: nothing looked at yet.".to_owned(),
+        // What is expected of the bulb leans by itself.
+        Lean::LeansStalk(_) if reading.sure == Sure::Nothing => {
+            format!("Its forecast alone: a stalk, {}.", of_stalk(true))
+        }
+        Lean::LeansLeaf(_) if reading.sure == Sure::Nothing => {
+            format!("Its forecast alone: a leaf, {}.", of_stalk(false))
+        }
         Lean::Even => "Even: it may be either.".to_owned(),
         Lean::LeansStalk(how) => format!("Leaning {} to a stalk: {}.", strength(how), of_stalk(true)),
         Lean::LeansLeaf(how) => format!("Leaning {} to a leaf: {}.", strength(how), of_stalk(false)),
