@@ -63,7 +63,7 @@ const POWERS: [f64; 11] = [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0
 const SCALES: [f64; 12] = [0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.2, 1.4, 1.7, 2.0];
 
 /// How far from 1 the scale is believed to be, as the spread of its logarithm (common practice, no source).
-const SCALE_SPREAD: f64 = 0.4;
+const SCALE_SPREAD: f64 = 0.6;
 
 /// What one answer is worth.
 #[derive(Clone, Copy, Debug, PartialEq)]
