@@ -103,28 +103,34 @@ fn sizes_differ(design: &Design<'_>, groups: &[GroupStanding]) -> Option<Note> {
         return None;
     };
     let sized = allotment.arms.iter().zip(&allotment.sizes_mm);
-    let mut sums = vec![(0_i64, 0_i64); groups.len()];
+    // A file may say any size: wide enough that no sum or percentage of sizes overflows.
+    let mut sums = vec![(0_i128, 0_i128); groups.len()];
     for (arm, mm) in sized.filter(|(_, mm)| **mm > 0) {
         let sum = sums.get_mut(*arm as usize)?;
-        *sum = (sum.0 + mm, sum.1 + 1);
+        *sum = (sum.0 + i128::from(*mm), sum.1 + 1);
     }
     let means = sums.iter().filter(|(_, n)| *n > 0);
-    let means: Vec<i64> = means.map(|(sum, n)| (sum + n / 2) / n).collect();
+    let means: Vec<i128> = means.map(|(sum, n)| (sum + n / 2) / n).collect();
     let (least, most) = (*means.iter().min()?, *means.iter().max()?);
-    ((most - least) * 100 > most * SIZES_APART_PERCENT).then_some(Note::SizesDiffer { least_mm: least, most_mm: most })
+    if (most - least) * 100 <= most * i128::from(SIZES_APART_PERCENT) {
+        return None;
+    }
+    let (least_mm, most_mm) = (i64::try_from(least).ok()?, i64::try_from(most).ok()?);
+    Some(Note::SizesDiffer { least_mm, most_mm })
 }
 
 fn losses_differ(groups: &[GroupStanding]) -> Option<Note> {
     let lost = |group: &GroupStanding| {
-        let n_lost = group.counts.n_died + group.counts.n_lost();
+        let n_lost = group.counts.n_died.saturating_add(group.counts.n_lost());
         (group.group, n_lost, group.counts.all())
     };
     let filled = groups.iter().map(lost).filter(|(.., all)| *all > 0);
     let filled: Vec<(Id, u32, u32)> = filled.collect();
-    let percent = |(_, lost, all): &(Id, u32, u32)| lost * 100 / all;
+    // A notebook typed in may say any count.
+    let percent = |(_, lost, all): &(Id, u32, u32)| u64::from(*lost) * 100 / u64::from(*all);
     let most = filled.iter().max_by_key(|group| percent(group))?;
     let least = filled.iter().min_by_key(|group| percent(group))?;
-    let apart = percent(most) >= percent(least) + LOSSES_APART_PERCENT && most.1 > least.1 + 1;
+    let apart = percent(most) >= percent(least) + u64::from(LOSSES_APART_PERCENT) && most.1 > least.1 + 1;
     apart.then_some(Note::LossesDiffer {
         more: most.0,
         n_more: most.1,

@@ -475,6 +475,20 @@ fn under_another_stage_that_all_groups_share_none_is_ahead() {
     assert_eq!(standing.other_stages[0].ahead, []);
 }
 
+/// Found by the attack: a file whose notebook counts 60 million dead bulbs.
+#[test]
+fn counts_beyond_all_bulbs_are_compared_without_overflow() {
+    let world = World::of(
+        "-2 mia question tr_1 gr_a,gr_b
+         -2 mia run ru_1 tr_1 0
+         -2 mia rule ru_1 by scape-in-sight
+         -2 mia due ru_1 30
+         0 mia tallies ru_1 gr_a=5,4,60000000,1 gr_b=4000000000,1,1,1",
+    );
+    let differ = |note: &Note| matches!(note, Note::LossesDiffer { n_more: 60_000_001, .. });
+    assert!(on(&world, 31).notes.iter().any(differ), "{:?}", on(&world, 31).notes);
+}
+
 #[test]
 fn what_weakens_a_result_is_noted() {
     let mut world = try_of(4);
