@@ -256,10 +256,10 @@ fn next_of(table: &Table, situation: &Situation, answers: &[Answered], skipped: 
 /// Whether answers to what is left can change the side that the call leans to. All of them, since a single answer may
 /// change nothing and two together may.
 fn can_change(table: &Table, situation: &Situation, answers: &[Answered], left: &[Character]) -> bool {
-    let mut so_far = weights_of(table, situation, answers);
+    let mut so_far = weights_of(table, situation.height_mm, answers);
     let answers_to = |character: &Character| {
         let answers: Vec<Answered> = character.choices().iter().map(|choice| (*character, *choice)).collect();
-        weights_of(table, situation, &answers)
+        weights_of(table, situation.height_mm, &answers)
     };
     let left: Vec<Vec<(Group, Weight)>> = left.iter().map(answers_to).collect();
     let side = |weights: &[(Group, Weight)]| {
@@ -299,9 +299,9 @@ fn counted(situation: &Situation, answers: &[Answered]) -> Result<Vec<Answered>>
 }
 
 /// What one answer is worth, made weaker where the shoot is too short to judge it.
-fn weight(table: &Table, situation: &Situation, answered: Answered) -> Weight {
+fn weight(table: &Table, height_mm: Option<u32>, answered: Answered) -> Weight {
     let weight = table.weight(answered);
-    let short = situation.height_mm.is_some_and(|mm| mm < SHORT_MM);
+    let short = height_mm.is_some_and(|mm| mm < SHORT_MM);
     let power = if short && answered.0.fools_when_short() { SHORT_POWER } else { 1.0 };
     Weight { log_ratio: power * weight.log_ratio, variance: power * power * weight.variance }
 }
@@ -315,12 +315,12 @@ fn strongest_first(a: &(Group, Weight), b: &(Group, Weight)) -> Ordering {
 
 /// What the answers say, at even odds before them.
 fn log_odds_of(table: &Table, situation: &Situation, answers: &[Answered]) -> LogOdds {
-    added(table.power, &weights_of(table, situation, answers)).times(table.scale)
+    added(table.power, &weights_of(table, situation.height_mm, answers)).times(table.scale)
 }
 
 /// What each answer is worth by itself, with its group.
-pub(super) fn weights_of(table: &Table, situation: &Situation, answers: &[Answered]) -> Vec<(Group, Weight)> {
-    answers.iter().map(|answered| (answered.0.group(), weight(table, situation, *answered))).collect()
+pub(super) fn weights_of(table: &Table, height_mm: Option<u32>, answers: &[Answered]) -> Vec<(Group, Weight)> {
+    answers.iter().map(|answered| (answered.0.group(), weight(table, height_mm, *answered))).collect()
 }
 
 /// Weights put together: within a group the strongest counts whole, each further one by `power`. Those that are equally

@@ -92,8 +92,8 @@ pub struct Proved {
     pub who: Id,
     /// What it was; [`ShootKind::Unknown`] teaches nothing.
     pub kind: ShootKind,
-    /// What was known of it when it was called.
-    pub situation: Situation,
+    /// Its height over the neck in mm when it was called, if measured.
+    pub height_mm: Option<u32>,
     /// The answers.
     pub answers: Vec<Answered>,
 }
@@ -188,7 +188,7 @@ impl Table {
             .iter()
             .map(|one| {
                 without.count(one, -1.0);
-                let weights = weights_of(&without, &one.situation, &one.answers);
+                let weights = weights_of(&without, one.height_mm, &one.answers);
                 without.count(one, 1.0);
                 weights
             })
@@ -289,8 +289,7 @@ mod tests {
     fn proved(n: u8, kind: ShootKind, answers: &[Answered]) -> Proved {
         let mut ids = crate::ledger::id::Ids::new([n; 32]);
         let (shoot, who) = (ids.draw(crate::ledger::id::Noun::Shoot), ids.draw(crate::ledger::id::Noun::Person));
-        let situation = Situation { leaves_show: true, height_mm: Some(120), ..Situation::default() };
-        Proved { shoot, who, kind, situation, answers: answers.to_vec() }
+        Proved { shoot, who, kind, height_mm: Some(120), answers: answers.to_vec() }
     }
 
     #[test]

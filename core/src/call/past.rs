@@ -9,7 +9,7 @@ use super::{
     characters::{Character, Choice},
     key::{Answered, from_record, lean},
     likelihood::Proved,
-    situation::situation_on,
+    situation::height_mm_on,
 };
 use crate::{
     calendar::Date,
@@ -69,7 +69,7 @@ impl Called {
 pub struct Calls {
     /// In order of when they were made.
     made: Vec<Called>,
-    /// Situations in which they were made, in the same order.
+    /// What the key learns from each, in the same order.
     proved: Vec<Proved>,
 }
 
@@ -105,7 +105,7 @@ impl Calls {
                 shoot: shoot.id,
                 who: entry.envelope.who,
                 kind: shoot.kind,
-                situation: situation_on(bulb, cycle, shoot, on),
+                height_mm: height_mm_on(cycle, shoot.id, on),
                 answers: answers.clone(),
             });
             calls.made.push(Called {
@@ -237,7 +237,7 @@ impl Calls {
 }
 
 /// From which day on it was known what a shoot is: the first look or proof that says so.
-fn known_on(ledger: &Ledger, cycle: &Cycle, shoot: &Shoot) -> Option<Date> {
+pub(super) fn known_on(ledger: &Ledger, cycle: &Cycle, shoot: &Shoot) -> Option<Date> {
     if shoot.kind == ShootKind::Unknown {
         return None;
     }
@@ -488,6 +488,25 @@ mod tests {
         assert_eq!((past.n_proved(), past.n_right(), past.n_wrong()), (3, 1, 1));
         // The sixth record called it, the eleventh shows what it is, a day apart each.
         assert_eq!(story.calls().days_gained(None), [5]);
+    }
+
+    #[test]
+    fn files_may_arrive_in_any_order() {
+        let mut story = Story::begin();
+        let shoots: Vec<Id> = (0..3).map(|_| story.ids.draw(Noun::Shoot)).collect();
+        for shoot in &shoots {
+            story.look(*shoot, ShootKind::Unknown, Stage::Shoot);
+            story.call(*shoot, 700);
+            story.call(*shoot, 200);
+            story.look(*shoot, ShootKind::Scape, Stage::ScapeInSight);
+        }
+        let mut other = Ledger::new(story.ledger.id());
+        for entry in story.ledger.arrived().iter().rev() {
+            other.insert(entry.clone());
+        }
+        let calls = Calls::of(&other, &State::fold(&other));
+        assert_eq!(calls, story.calls());
+        assert_eq!(calls.accuracy(None).n_right(), 3);
     }
 
     #[test]

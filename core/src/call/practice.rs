@@ -7,14 +7,14 @@ use crate::{
     calendar::Date,
     ledger::{
         Ledger,
-        body::{Body, ShootKind},
+        body::ShootKind,
         id::{AttachmentHash, Id},
     },
     nursery::State,
     sketch::{Sketch, View, answer, answer_from_other_side, first_view},
 };
 
-use super::{characters::Character, key::Answered};
+use super::{characters::Character, key::Answered, past::known_on};
 
 /// One shoot to guess at.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -39,43 +39,29 @@ pub struct Example {
 pub fn examples(ledger: &Ledger, state: &State, seed: u64) -> Vec<Example> {
     let mut all = Vec::new();
     for bulb in state.bulbs.values() {
-        let photos = photos_of(ledger, &state.register_of(bulb.id, "photo"));
         for cycle in &bulb.cycles {
             for shoot in cycle.shoots.iter().filter(|shoot| shoot.kind != ShootKind::Unknown) {
-                // Before it was known by any look: the first that said so.
-                let known = cycle.looks.iter().find(|seen| {
-                    let mut of_it = seen.look.shoots.iter().filter(|known| known.id == shoot.id);
-                    of_it.any(|known| known.kind == shoot.kind)
-                });
-                let known = known.map(|seen| seen.at.date());
-                let in_time = |day: Date| day >= shoot.since && known.is_none_or(|known| day < known);
-                let Some((taken_on, photo, media)) = photos.iter().find(|(day, ..)| in_time(*day)) else {
+                let known = known_on(ledger, cycle, shoot);
+                let in_time = |day: Date| day >= shoot.since && known.is_some_and(|known| day < known);
+                let Some(first) = bulb.photos.iter().find(|of| in_time(of.at.date())) else {
                     continue;
                 };
-                if cycle.shoots.iter().filter(|other| other.since <= *taken_on).count() > 1 {
+                let taken_on = first.at.date();
+                if cycle.shoots.iter().filter(|other| other.since <= taken_on).count() > 1 {
                     continue;
                 }
-                all.push(Example {
-                    bulb: bulb.id,
-                    shoot: shoot.id,
-                    photo: *photo,
-                    media: media.clone(),
-                    taken_on: *taken_on,
-                    kind: shoot.kind,
-                });
+                let (photo, media) = (first.photo.hash, first.photo.media.clone());
+                all.push(Example { bulb: bulb.id, shoot: shoot.id, photo, media, taken_on, kind: shoot.kind });
             }
         }
     }
-    shuffle(&mut all, seed);
-    all
+    shuffled(all, seed)
 }
 
-/// Fisher and Yates.
-fn shuffle<T>(all: &mut [T], seed: u64) {
-    let mut random = Random::new(seed);
-    for at in (1..all.len()).rev() {
-        all.swap(at, random.below(at + 1));
-    }
+fn shuffled<T>(mut all: Vec<T>, seed: u64) -> Vec<T> {
+    let n = all.len();
+    Random::new(seed).some(&mut all, n);
+    all
 }
 
 /// One drawing to guess at.
@@ -105,18 +91,43 @@ pub fn cards(seed: u64) -> Vec<Card> {
             }
         }
     }
-    shuffle(&mut all, seed);
-    all
+    shuffled(all, seed)
 }
 
-/// The photos that stand of a bulb, by day.
-fn photos_of(ledger: &Ledger, ids: &[Id]) -> Vec<(Date, AttachmentHash, String)> {
-    let photos = ledger.in_force_of_all(ids);
-    let photos = photos.iter().filter_map(|entry| match &entry.body {
-        Body::Photo(photo) => Some((entry.envelope.happened.date(), photo.hash, photo.media.clone())),
-        _ => None,
-    });
-    let mut photos: Vec<_> = photos.collect();
-    photos.sort();
-    photos
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{World, day, id};
+
+    const PHOTO: &str = r#"photo {"hash":"HASH","media":"image/jpeg","n_bytes":1,"width_px":1,"height_px":1}"#;
+
+    fn world(proved: &str) -> World {
+        let mut world = World::of("-9 mia lot lo_1 Red\n-9 mia bulb b_1 lo_1\n1 mia look b_1 sh_1/unknown/shoot");
+        for on in [0, 2, 4, 9] {
+            world.add(&format!("{on} mia json b_1 {}", PHOTO.replace("HASH", &format!("{on:064x}"))));
+        }
+        world.add(proved);
+        world
+    }
+
+    #[test]
+    fn the_first_photo_is_shown_that_was_taken_while_nobody_knew() {
+        for proved in ["5 mia look b_1 sh_1/leaf/shoot", "5 mia proof b_1 sh_1 leaf"] {
+            let world = world(proved);
+            let found = examples(&world.ledger, &world.state(), 7);
+            assert_eq!(found.len(), 1, "{proved}");
+            assert_eq!((found[0].shoot, found[0].taken_on, found[0].kind), (id("sh_1"), day(2), ShootKind::Leaf));
+        }
+        // Known before the first photo of it: nothing is left to guess.
+        let world = world("1 mia proof b_1 sh_1 leaf");
+        assert_eq!(examples(&world.ledger, &world.state(), 7), []);
+    }
+
+    #[test]
+    fn cards_show_every_answer_to_be_judged_by_eye_and_both_sides_alike() {
+        let all = cards(3);
+        assert_eq!(all.iter().filter(|card| card.is_stalk).count() * 2, all.len());
+        assert_eq!(cards(3), all);
+        assert_ne!(cards(4), all);
+    }
 }

@@ -5,7 +5,7 @@ use bloomdue_draws::random::Random;
 
 use super::{
     characters::{Character, Choice, Group},
-    key::{Answered, Situation},
+    key::Answered,
     likelihood::{Proved, Table},
 };
 use crate::ledger::{
@@ -72,13 +72,6 @@ pub(super) fn shoots(world: &World, n: usize, seed: u64) -> Vec<Proved> {
     let mut random = Random::new(seed);
     let mut ids = Ids::new([7; 32]);
     let who = ids.draw(Noun::Person);
-    let situation = Situation {
-        leaves_show: true,
-        height_mm: Some(120),
-        days_since_first_look: Some(4),
-        size_known: true,
-        expected_permille: None,
-    };
     let mut all = Vec::with_capacity(n);
     for _ in 0..n {
         let stalk = random.unit() < world.stalks;
@@ -98,7 +91,7 @@ pub(super) fn shoots(world: &World, n: usize, seed: u64) -> Vec<Proved> {
             answers.push((character, world.answer(character, stalk, normal::upper(-z))));
         }
         let kind = if stalk { ShootKind::Scape } else { ShootKind::Leaf };
-        all.push(Proved { shoot: ids.draw(Noun::Shoot), who, kind, situation, answers });
+        all.push(Proved { shoot: ids.draw(Noun::Shoot), who, kind, height_mm: Some(120), answers });
     }
     all
 }

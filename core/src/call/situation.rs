@@ -1,7 +1,7 @@
 //! What the records already tell of a shoot before any question is asked.
 
 use super::{
-    characters::{Character, Choice},
+    characters::{Character, Choice, GROWTH_FROM_MM},
     key::{Answered, Situation},
 };
 use crate::{
@@ -35,18 +35,10 @@ pub fn situation(bulb: &Bulb, shoot: Id, today: Date) -> Option<(&Shoot, Situati
     Some((known, situation))
 }
 
-/// What was known of a shoot of a cycle on a day, as far as its looks tell.
-pub(super) fn situation_on(bulb: &Bulb, cycle: &Cycle, shoot: &Shoot, on: Date) -> Situation {
-    let height_mm =
-        seen_of(cycle, shoot.id).filter(|(day, _)| *day <= on).filter_map(|(_, seen)| seen.height_mm).last();
-    let days = shoot.since.days_until(on);
-    Situation {
-        leaves_show: leaves_show(cycle, shoot.id, on),
-        height_mm,
-        days_since_first_look: (days > 0).then_some(days),
-        size_known: bulb.circumference_mm.is_some(),
-        expected_permille: None,
-    }
+/// How tall a shoot of a cycle was when it was last measured until a day, in mm.
+pub(super) fn height_mm_on(cycle: &Cycle, shoot: Id, on: Date) -> Option<u32> {
+    let until = seen_of(cycle, shoot).filter(|(day, _)| *day <= on);
+    until.filter_map(|(_, seen)| seen.height_mm).last()
 }
 
 /// The last look until this day that said something of the leaves decides; other shoots proved leaves show, too.
@@ -85,9 +77,11 @@ pub struct Grown {
     pub days: i64,
 }
 
-/// How a shoot of the present cycle grew between the first and the last look that measured it.
+/// How a shoot of the present cycle grew between the first and the last look that measured it, from the height on from
+/// which growth says anything ([`GROWTH_FROM_MM`]): what it did before would make a slow stalk look like a leaf.
 pub fn grown(bulb: &Bulb, shoot: Id) -> Option<Grown> {
-    let mut measured = seen_of(bulb.cycle(), shoot).filter_map(|(day, seen)| Some((day, seen.height_mm?)));
+    let measured = seen_of(bulb.cycle(), shoot).filter_map(|(day, seen)| Some((day, seen.height_mm?)));
+    let mut measured = measured.filter(|(_, mm)| *mm >= GROWTH_FROM_MM);
     let (first, from_mm) = measured.next()?;
     let (last, to_mm) = measured.last()?;
     Some(Grown { from_mm, to_mm, days: first.days_until(last) })
@@ -168,6 +162,10 @@ mod tests {
         let state = world.state();
         let bulb = &state.bulbs[&id("b_1")];
         assert_eq!(grown(bulb, id("sh_1")), Some(Grown { from_mm: 100, to_mm: 240, days: 4 }));
+        // Measured at 4 cm before: how fast a shoot of that height grows nobody knows.
+        let mut younger = World::of("-9 mia lot lo_1 Red\n-9 mia bulb b_1 lo_1");
+        younger.add("1 mia look b_1 sh_1/unknown/shoot/40\n9 mia look b_1 sh_1/unknown/shoot/100");
+        assert_eq!(grown(&younger.state().bulbs[&id("b_1")], id("sh_1")), None);
         let known = seen_already(bulb, id("sh_1"));
         for answer in [
             (Character::Growth, Choice::Fast),

@@ -1,7 +1,7 @@
 //! The key against worlds of invented shoots whose answers go together within groups.
 
 use super::{
-    key::{Answered, Situation, read},
+    key::{Situation, read},
     likelihood::{Proved, Table},
     simulate::{World, shoots},
 };
@@ -9,12 +9,14 @@ use crate::{calendar::Date, ledger::body::ShootKind};
 
 fn chance(table: &Table, one: &Proved) -> f64 {
     let today: Date = "2027-11-22".parse().unwrap();
-    let situation = Situation { expected_permille: None, ..one.situation };
-    f64::from(read_quickly(table, &situation, &one.answers, today)) / 1000.0
-}
-
-fn read_quickly(table: &Table, situation: &Situation, answers: &[Answered], today: Date) -> u32 {
-    read(table, situation, answers, today).unwrap().stalk_permille
+    let situation = Situation {
+        leaves_show: true,
+        height_mm: one.height_mm,
+        days_since_first_look: Some(4),
+        size_known: true,
+        expected_permille: None,
+    };
+    f64::from(read(table, &situation, &one.answers, today).unwrap().stalk_permille) / 1000.0
 }
 
 /// Mean squared distance of what was said and what it was (Brier 1950).
