@@ -14,6 +14,7 @@ pub mod finder;
 pub mod growth;
 pub mod lay;
 pub mod marks;
+mod matrix;
 pub mod neck;
 pub mod plane;
 pub mod shade;

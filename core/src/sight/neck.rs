@@ -1,6 +1,10 @@
 //! The neck seen from above: its outline as an ellipse, and where in it a shoot rises.
 
-use super::{Estimate, NoNumber, Point, TAP_SD_PX, propagated_slice};
+use super::{
+    Estimate, NoNumber, Point, TAP_SD_PX,
+    matrix::{Matrix, inverse, product, transposed},
+    propagated_slice,
+};
 
 /// An outline has at least so many marks: an ellipse is fixed by five.
 pub const OUTLINE_MIN: usize = 5;
@@ -115,8 +119,6 @@ pub fn rise_by(outline: &[Point], foot: Point, tap_sd_px: f64) -> Result<Estimat
     Ok(Estimate::with_sd(index, sd))
 }
 
-type Matrix = [[f64; 3]; 3];
-
 /// The conic a x² + b x y + c y² + d x + e y + f = 0 with 4 a c - b² > 0 that fits best.
 fn fit(outline: &[Point]) -> Option<Ellipse> {
     // Marks around 0 with distances around 1, so that squares and units weigh alike.
@@ -141,7 +143,7 @@ fn fit(outline: &[Point]) -> Option<Ellipse> {
         }
     }
     // The linear part follows from the squares: t a1, with t = - s3⁻¹ s2ᵀ.
-    let s3_inverse = inverse(&s3)?;
+    let s3_inverse = inverse(&s3, 1e-12)?;
     let mut t = product(&s3_inverse, &transposed(&s2));
     t.iter_mut().flatten().for_each(|value| *value = -*value);
     let mut m = product(&s2, &t);
@@ -253,23 +255,6 @@ fn symmetric(mut m: Matrix) -> Option<([f64; 3], Matrix)> {
     }
     let values = [m[0][0], m[1][1], m[2][2]];
     values.iter().all(|value| value.is_finite()).then_some((values, vectors))
-}
-
-fn transposed(m: &Matrix) -> Matrix {
-    [0, 1, 2].map(|r| [0, 1, 2].map(|c| m[c][r]))
-}
-
-fn product(a: &Matrix, b: &Matrix) -> Matrix {
-    [0, 1, 2].map(|r| [0, 1, 2].map(|c| (0..3).map(|k| a[r][k] * b[k][c]).sum()))
-}
-
-fn inverse(m: &Matrix) -> Option<Matrix> {
-    let minor = |r: usize, c: usize| {
-        let (r1, r2, c1, c2) = ((r + 1) % 3, (r + 2) % 3, (c + 1) % 3, (c + 2) % 3);
-        m[r1][c1] * m[r2][c2] - m[r1][c2] * m[r2][c1]
-    };
-    let det: f64 = (0..3).map(|c| m[0][c] * minor(0, c)).sum();
-    (det.abs() > 1e-12).then(|| [0, 1, 2].map(|r| [0, 1, 2].map(|c| minor(c, r) / det)))
 }
 
 #[cfg(test)]

@@ -4,7 +4,11 @@
 //! Multiple View Geometry, 2nd edition, 2.3). What lies in that plane is measured whatever the tilt; what stands before
 //! or behind it is not.
 
-use super::{Estimate, NoNumber, Point, TAP_SD_PX, propagated};
+use super::{
+    Estimate, NoNumber, Point, TAP_SD_PX,
+    matrix::{Matrix, inverse},
+    propagated,
+};
 
 /// Width and height of a card of size ID-1 in mm (ISO/IEC 7810: bank cards, licences, most membership cards).
 pub const CARD_MM: (f64, f64) = (85.60, 53.98);
@@ -22,9 +26,6 @@ pub const RULER_PX_MIN: f64 = 60.0;
 const RULER_TILT_SD: f64 = 0.02;
 /// A length whose error is a larger share than this is not said. Our own, no source.
 pub const ROUGH_MAX: f64 = 1.0 / 3.0;
-
-/// Rows of a map of planes in homogeneous coordinates.
-type Matrix = [[f64; 3]; 3];
 
 /// What gives a picture its scale.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -71,7 +72,7 @@ fn on_card(corners: &[Point; 4], from: Point, to: Point, tap_sd_px: f64) -> Resu
     seen_well(corners)?;
     let length = |inputs: &[f64; 12]| {
         let point = |at: usize| Point::new(inputs[2 * at], inputs[2 * at + 1]);
-        let to_card = inverse(&of_square(&[point(0), point(1), point(2), point(3)])?)?;
+        let to_card = inverse(&of_square(&[point(0), point(1), point(2), point(3)])?, 0.0)?;
         // The points lie on the side of the horizon on which the card lies.
         let side = weight(&to_card, middle(&[point(0), point(1), point(2), point(3)]));
         let on_plane = |point: Point| {
@@ -170,25 +171,6 @@ fn of_square(corners: &[Point; 4]) -> Option<Matrix> {
     ])
 }
 
-/// The inverse, but for a factor.
-fn inverse(m: &Matrix) -> Option<Matrix> {
-    let minor = |r: usize, c: usize| {
-        let (r1, r2, c1, c2) = ((r + 1) % 3, (r + 2) % 3, (c + 1) % 3, (c + 2) % 3);
-        m[r1][c1] * m[r2][c2] - m[r1][c2] * m[r2][c1]
-    };
-    let det: f64 = (0..3).map(|c| m[0][c] * minor(0, c)).sum();
-    if !det.is_finite() || det == 0.0 {
-        return None;
-    }
-    let mut inverse = [[0.0; 3]; 3];
-    for (r, row) in inverse.iter_mut().enumerate() {
-        for (c, value) in row.iter_mut().enumerate() {
-            *value = minor(c, r) / det;
-        }
-    }
-    Some(inverse)
-}
-
 /// The third homogeneous coordinate of what a point is mapped to.
 fn weight(map: &Matrix, point: Point) -> f64 {
     map[2][0] * point.x + map[2][1] * point.y + map[2][2]
@@ -233,7 +215,7 @@ fn seen_as_quad(corners: &[Point; 4]) -> Result<(), NoNumber> {
 /// The map from a picture to the unit square that the corners are of.
 #[cfg(test)]
 pub(super) fn to_card(corners: &[Point; 4]) -> Option<impl Fn(Point) -> Option<(f64, f64)>> {
-    let map = inverse(&of_square(corners)?)?;
+    let map = inverse(&of_square(corners)?, 0.0)?;
     let side = weight(&map, middle(corners));
     Some(move |point| apply(&map, point, side))
 }
