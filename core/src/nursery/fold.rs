@@ -273,9 +273,13 @@ impl Bulb {
                     self.circumference_mm = Some((mm, measure.mm_to.unwrap_or(mm)));
                 }
             }
-            // Of a bulb that was measured by tape a photo knows nothing better.
-            Body::PhotoMarks(marks) if self.circumference_mm.is_none_or(|(low, high)| low < high) => {
-                self.circumference_mm = marks::circumference_mm(marks).or(self.circumference_mm);
+            Body::PhotoMarks(marks) => {
+                // Of a bulb that was measured by tape a photo knows nothing better, nor of one that was graded more closely.
+                let width = |(low, high): (i64, i64)| high - low;
+                let found = marks::circumference_mm(marks);
+                let better =
+                    found.filter(|found| self.circumference_mm.is_none_or(|known| width(*found) < width(known)));
+                self.circumference_mm = better.or(self.circumference_mm);
             }
             Body::Count(count) if count.what == Counted::Leaves => self.n_leaves = Some((at.date(), count.n)),
             Body::Photo(photo) => {

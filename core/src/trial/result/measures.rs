@@ -248,8 +248,9 @@ impl Records<'_> {
         }
     }
 
-    /// Whether what was measured is not known to be a leaf.
-    fn may_be_scape(&self, shoot: Option<Id>) -> bool {
+    /// Whether a height is that of a scape: of a shoot that is known to be one, or of none that is named, which was measured
+    /// as a stalk.
+    fn is_of_scape(&self, shoot: Option<Id>) -> bool {
         let known = |id: Id| self.cycle.shoots.iter().find(|shoot| shoot.id == id);
         shoot.is_none_or(|id| known(id).is_some_and(|shoot| shoot.kind == ShootKind::Scape))
     }
@@ -257,7 +258,7 @@ impl Records<'_> {
     fn height_mm(&self) -> Option<f64> {
         let read = |body: &Body| match body {
             Body::Measure(measure) if measure.what == Measured::Height => measure.mm,
-            Body::PhotoMarks(marks) if marks.what == Marked::Height && self.may_be_scape(marks.shoot) => {
+            Body::PhotoMarks(marks) if marks.what == Marked::Height && self.is_of_scape(marks.shoot) => {
                 marks::length_mm(marks).ok().map(|length| length.value.round() as i64)
             }
             _ => None,
