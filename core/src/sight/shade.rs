@@ -43,6 +43,8 @@ pub enum NoShade {
     Apart,
     /// The camera said nothing that can be reckoned with.
     NoExposure,
+    /// The file cannot be read as a picture here.
+    Unread,
 }
 
 impl Exposure {

@@ -102,16 +102,18 @@ pub(crate) async fn grey(address: &str) -> Option<Grey> {
 /// # Errors
 /// When the photo does not say how it was exposed, or cannot be read.
 pub(crate) async fn patch(file: &File) -> Result<Patch, NoShade> {
-    let bytes = files::read(file).await.map_err(|_| NoShade::NoExposure)?;
-    let exposure = exif::exposure(&bytes).filter(|_| look_over(&bytes).is_ok()).ok_or(NoShade::NoExposure)?;
+    let bytes = files::read(file).await.map_err(|_| NoShade::Unread)?;
+    let exposure = look_over(&bytes)
+        .map_err(|_| NoShade::Unread)
+        .and_then(|_| exif::exposure(&bytes).ok_or(NoShade::NoExposure))?;
     drop(bytes);
-    let address = Url::create_object_url_with_blob(file).map_err(|_| NoShade::NoExposure)?;
+    let address = Url::create_object_url_with_blob(file).map_err(|_| NoShade::Unread)?;
     let pixels = match load(&address).await {
         Ok(image) => middle(&image),
         Err(why) => Err(why),
     };
     files::forget(&address);
-    let pixels = pixels.map_err(|_| NoShade::NoExposure)?;
+    let pixels = pixels.map_err(|_| NoShade::Unread)?;
     let (linear_mean, clipped_share) = shade::linear_mean(&pixels).ok_or(NoShade::Clipped)?;
     Ok(Patch { exposure, linear_mean, clipped_share })
 }

@@ -236,6 +236,7 @@ pub const fn no_shade(why: NoShade) -> &'static str {
     match why {
         NoShade::Clipped => "The card is too bright or too dark in a photo. Take it again, with less or more light.",
         NoShade::Apart => "The card is over a stop brighter in one photo. Let the camera expose for the card.",
+        NoShade::Unread => "A file cannot be read as a picture here. Choose a JPEG.",
         NoShade::NoExposure => "A photo does not say how it was exposed. Choose it as the camera made it (JPEG).",
     }
 }
