@@ -131,10 +131,12 @@ impl Laid {
         self.done.extend(scale);
     }
 
-    /// Corners that were found, for a person to look at: they do not count as laid, and move none that does.
-    pub fn propose(&mut self, corners: [Point; 4]) {
+    /// Corners that were found in the picture shrunk to a width, for a person to look at: they do not count as laid, and
+    /// move none that does.
+    pub fn propose(&mut self, corners: [Point; 4], shrunk_width_px: u32) {
         if !self.done.iter().any(|handle| matches!(handle, Handle::Corner(_))) {
-            self.card = corners.map(Spot::from);
+            let scale = f64::from(self.size_px.0) / f64::from(shrunk_width_px.max(1));
+            self.card = corners.map(|corner| Point::new(corner.x * scale, corner.y * scale).into());
         }
     }
 
@@ -359,7 +361,9 @@ mod tests {
     #[test]
     fn marks_are_laid_one_after_the_other_and_then_say_a_length() {
         let mut laid = laid();
-        laid.propose([(400.0, 800.0), (742.4, 800.0), (742.4, 1015.9), (400.0, 1015.9)].map(|(x, y)| Point::new(x, y)));
+        // Found in the picture shrunk to half its width.
+        let found = [(200.0, 400.0), (371.2, 400.0), (371.2, 507.95), (200.0, 507.95)];
+        laid.propose(found.map(|(x, y)| Point::new(x, y)), 800);
         // Proposed corners are not laid.
         assert_eq!((laid.next(), laid.n_laid()), (Some(Handle::Corner(0)), 0));
         laid.corners_are_right();
@@ -372,7 +376,7 @@ mod tests {
         assert_eq!(laid.marks(photo()).unwrap().shoot, Some(id("s_1")));
         // A corner that a person laid is not proposed anew.
         let before = laid.clone();
-        laid.propose([Point::new(1.0, 1.0); 4]);
+        laid.propose([Point::new(1.0, 1.0); 4], 800);
         assert_eq!(laid, before);
     }
 

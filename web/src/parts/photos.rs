@@ -82,10 +82,13 @@ fn Shown(app: App, photo: Photo, words: String) -> impl IntoView {
     }
 }
 
-/// A picture of the storage with its words.
-#[component]
-pub(crate) fn Picture(app: App, hash: AttachmentHash, small: bool, media: String, words: String) -> impl IntoView {
-    // Nothing yet, an address, or that it is not here.
+/// The address of a picture of the storage, until its view goes: nothing yet, an address, or that it is not here.
+pub(crate) fn address_of(
+    app: App,
+    hash: AttachmentHash,
+    small: bool,
+    media: String,
+) -> RwSignal<Option<Option<String>>> {
     let address = RwSignal::new(None::<Option<String>>);
     wasm_bindgen_futures::spawn_local(async move {
         let Some(store) = app.store() else { return };
@@ -109,6 +112,13 @@ pub(crate) fn Picture(app: App, hash: AttachmentHash, small: bool, media: String
             files::forget(&address);
         }
     });
+    address
+}
+
+/// A picture of the storage with its words.
+#[component]
+pub(crate) fn Picture(app: App, hash: AttachmentHash, small: bool, media: String, words: String) -> impl IntoView {
+    let address = address_of(app, hash, small, media);
     let day = words.clone();
     move || match address.get() {
         None => ().into_any(),

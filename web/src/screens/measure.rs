@@ -12,15 +12,16 @@ use bloomdue_core::sight::{Point, marks};
 use bloomdue_core::work::{Done, Task};
 use bloomdue_words::form::Problem;
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as bulbs, measure as say, refusals, start};
+use bloomdue_words::{bulb as bulbs, measure as say, refusals};
 use leptos::prelude::*;
 use web_sys::{KeyboardEvent, PointerEvent};
 
 use crate::app::{App, app, worker};
-use crate::device::{files, photo};
+use crate::device::photo;
 use crate::parts::draft::{Draft, FormDraft, GoesOn};
 use crate::parts::field::{ProblemLine, TextField};
 use crate::parts::heading::Heading;
+use crate::parts::photos::address_of;
 
 /// Moves that can be undone.
 const UNDO_MAX: usize = 50;
@@ -169,9 +170,13 @@ fn On(app: App, bulb: Id, label: String, of: PhotoOf, table: Table) -> impl Into
         let why = says.get().and_then(Result::err);
         problem.set(why.map(|why| Problem::whole(refusals::refused(&why))));
     });
-    let (address, finding) = (RwSignal::new(None::<String>), RwSignal::new(Finding::Not));
-    let missing = RwSignal::new(false);
-    open(app, &of, laid, address, finding, missing);
+    let finding = RwSignal::new(Finding::Not);
+    let address = address_of(app, hash, false, of.photo.media.clone());
+    Effect::new(move |_| {
+        if let Some(Some(found)) = address.get() {
+            look_for_card(found, laid, finding);
+        }
+    });
     let now = Memo::new(move |_| table.now());
     let tally = move || {
         let Some(handle) = now.get() else { return String::new() };
@@ -205,10 +210,10 @@ fn On(app: App, bulb: Id, label: String, of: PhotoOf, table: Table) -> impl Into
     view! {
         <Heading place=label.clone() title=Signal::derive(title) back=Route::Bulb(bulb) />
         <GoesOn draft=draft />
-        <Show when=move || missing.get()>
+        <Show when=move || address.with(|address| matches!(address, Some(None)))>
             <p class="problem">{bulbs::photo_missing()}</p>
         </Show>
-        {move || address.get().map(|address| {
+        {move || address.get().flatten().map(|address| {
             view! { <Plate address=address size=size table=table now=now label=label.clone() /> }
         })}
         <p class="small" role="status">{tally}</p>
@@ -253,53 +258,26 @@ fn On(app: App, bulb: Id, label: String, of: PhotoOf, table: Table) -> impl Into
     }
 }
 
-/// Brings the picture from the storage, and has the card looked for where its corners are still to be laid.
-fn open(
-    app: App,
-    of: &PhotoOf,
-    laid: RwSignal<Laid>,
-    address: RwSignal<Option<String>>,
-    finding: RwSignal<Finding>,
-    missing: RwSignal<bool>,
-) {
-    let (hash, media) = (of.photo.hash, of.photo.media.clone());
-    let width = f64::from(of.photo.width_px);
+/// Has the card looked for in the picture at an address, where its corners are still to be laid.
+fn look_for_card(address: String, laid: RwSignal<Laid>, finding: RwSignal<Finding>) {
+    if laid.with_untracked(Laid::has_any) {
+        return;
+    }
+    finding.set(Finding::Looking);
     wasm_bindgen_futures::spawn_local(async move {
-        let Some(store) = app.store() else { return };
-        let found = match store.attachment_blob_url(hash, &media).await {
-            Ok(Some(found)) => found,
-            Ok(None) => {
-                let _ = missing.try_set(true);
-                return;
-            }
-            Err(why) => return app.notify(start::not_read(&why)),
-        };
-        if address.try_set(Some(found.clone())).is_some() {
-            // The page was left before the picture came.
-            return files::forget(&found);
-        }
-        if laid.try_with_untracked(Laid::has_any).unwrap_or(true) {
-            return;
-        }
-        let _ = finding.try_set(Finding::Looking);
-        let corners = match photo::grey(&found).await {
+        let found = match photo::grey(&address).await {
             Some(grey) => {
-                let scale = width / f64::from(grey.width.max(1));
+                let width = grey.width;
                 match worker::within(Task::FindCard(grey), FIND_WITHIN).await {
-                    Ok(Done::Card(Some(corners))) => Some(corners.map(|c| Point::new(c.x * scale, c.y * scale))),
+                    Ok(Done::Card(Some(corners))) => Some((corners, width)),
                     _ => None,
                 }
             }
             None => None,
         };
-        let _ = finding.try_set(if corners.is_some() { Finding::Found } else { Finding::NotFound });
-        if let Some(corners) = corners {
-            let _ = laid.try_update(|laid| laid.propose(corners));
-        }
-    });
-    on_cleanup(move || {
-        if let Some(Some(address)) = address.try_get_untracked() {
-            files::forget(&address);
+        let _ = finding.try_set(if found.is_some() { Finding::Found } else { Finding::NotFound });
+        if let Some((corners, width)) = found {
+            let _ = laid.try_update(|laid| laid.propose(corners, width));
         }
     });
 }

@@ -3,12 +3,12 @@
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::sight::beside::{Frame, frames};
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as bulbs, measure as say, start};
+use bloomdue_words::{bulb as bulbs, measure as say};
 use leptos::prelude::*;
 
 use crate::app::{App, app};
-use crate::device::files;
 use crate::parts::heading::Heading;
+use crate::parts::photos::address_of;
 
 /// Photos in the order in which they were taken.
 #[component]
@@ -50,24 +50,7 @@ pub(crate) fn SideBySide(bulb: Id) -> impl IntoView {
 /// What is shown of one photo.
 #[component]
 fn Framed(app: App, bulb: Id, frame: Frame, words: String) -> impl IntoView {
-    let address = RwSignal::new(None::<Option<String>>);
-    let (hash, media) = (frame.photo.hash, frame.photo.media.clone());
-    wasm_bindgen_futures::spawn_local(async move {
-        let Some(store) = app.store() else { return };
-        match store.attachment_blob_url(hash, &media).await {
-            Ok(found) => {
-                if let Some(Some(late)) = address.try_set(Some(found)) {
-                    late.into_iter().for_each(|address| files::forget(&address));
-                }
-            }
-            Err(why) => app.notify(start::not_read(&why)),
-        }
-    });
-    on_cleanup(move || {
-        if let Some(Some(Some(address))) = address.try_get_untracked() {
-            files::forget(&address);
-        }
-    });
+    let address = address_of(app, frame.photo.hash, false, frame.photo.media.clone());
     let (width, height) = (f64::from(frame.photo.width_px), f64::from(frame.photo.height_px));
     let [x, y, wide, high] = frame.window.unwrap_or([0.0, 0.0, width, height]);
     let alt = words.clone();
