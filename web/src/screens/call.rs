@@ -3,15 +3,14 @@
 use bloomdue_core::call::situation::{
     expected_permille, grown, n_other_scapes, rises_on_photo, seen_already, situation,
 };
-use bloomdue_core::call::{self, Answered, Calls, Character, METHOD, Reading, Situation, Table, key};
+use bloomdue_core::call::{self, Accuracy, Answered, Calls, Character, METHOD, Reading, Situation, Table, key};
 use bloomdue_core::forecast::{self, Ask};
 use bloomdue_core::ledger::body::{Body, Call as Said, Proof, ShootKind};
 use bloomdue_core::ledger::id::Id;
-use bloomdue_core::nursery::bulb::photos_of;
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
 use bloomdue_words::route::Route;
-use bloomdue_words::{call as say, dates, records};
+use bloomdue_words::{call as say, common, dates, records};
 use leptos::prelude::*;
 
 use crate::app::worker::{Work, Working};
@@ -42,13 +41,13 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
                 return view! { <p class="say">{say::known_as(kind.get())}</p> }.into_any();
             }
             view! {
-                {move || calling.reading.get().map(|reading| view! { <Leans reading=reading /> })}
+                <Leans calling=calling />
                 {move || match calling.next.get() {
                     Some(character) => view! { <Question calling=calling character=character /> }.into_any(),
                     None => view! { <p>{say::nothing_more(calling.any_left())}</p> }.into_any(),
                 }}
                 <Answers calling=calling />
-                {move || calling.reading.get().map(|reading| view! { <Grounds calling=calling reading=reading /> })}
+                <Grounds calling=calling />
             }
             .into_any()
         }}
@@ -77,6 +76,10 @@ struct Calling {
     /// Whose calls the weights are learned from; nothing for everyone's.
     who: RwSignal<Option<Id>>,
     observers: StoredValue<Vec<(Id, String)>>,
+    /// How first calls turned out.
+    accuracy: Accuracy,
+    /// Whether it is known what is expected of the bulb; the chance waits for it.
+    settled: Signal<bool>,
     table: Memo<Table>,
     situation: Memo<Option<Situation>>,
     reading: Memo<Option<Reading>>,
@@ -88,17 +91,18 @@ impl Calling {
         let (answers, skipped) = (RwSignal::new(Vec::<Answered>::new()), RwSignal::new(Vec::<Character>::new()));
         let who = RwSignal::new(None);
         // A call is of this moment: what others record meanwhile does not change the weights under the thumb.
-        let (calls, observers) = app.peek(|r| {
+        let (calls, observers, accuracy) = app.peek(|r| {
             let calls = Calls::of(r.ledger, r.state);
             let names = calls.observers().into_iter().map(|id| (id, r.state.name_of(id).to_owned())).collect();
-            (StoredValue::new(calls), StoredValue::new(names))
+            let accuracy = calls.accuracy(None);
+            (StoredValue::new(calls), StoredValue::new(names), accuracy)
         });
         let table = Memo::new(move |_| calls.with_value(|calls| Table::learned(&calls.proved(who.get()))));
         let expected = expected(app, bulb, shoot);
         let situation = Memo::new(move |_| {
             let found =
                 app.read(|r| situation(r.state.bulb(&bulb)?, shoot, r.today).map(|(_, situation)| situation))?;
-            Some(Situation { expected_permille: expected.get(), ..found })
+            Some(Situation { expected_permille: expected.get().flatten(), ..found })
         });
         let reading = Memo::new(move |_| {
             let (situation, answers, skipped) = (situation.get()?, answers.get(), skipped.get());
@@ -106,7 +110,8 @@ impl Calling {
             table.with(|table| call::read_but(table, &situation, &answers, &skipped, today)).ok()
         });
         let next = Memo::new(move |_| reading.with(|reading| reading.as_ref().and_then(|reading| reading.next)));
-        Self { app, bulb, shoot, answers, skipped, who, observers, table, situation, reading, next }
+        let settled = Signal::derive(move || expected.with(Option::is_some));
+        Self { app, bulb, shoot, answers, skipped, who, observers, accuracy, settled, table, situation, reading, next }
     }
 
     /// Whether a question is left that could be answered.
@@ -120,20 +125,21 @@ impl Calling {
     }
 }
 
-/// The chance of a stalk before any answer, as soon as the bulb's forecast is there.
-fn expected(app: App, bulb: Id, shoot: Id) -> Signal<Option<u32>> {
+/// The chance of a stalk before any answer, where a forecast speaks of the bulb; nothing while that is worked out.
+fn expected(app: App, bulb: Id, shoot: Id) -> Signal<Option<Option<u32>>> {
     let data = app.peek(|r| forecast::gather(r.state, r.today));
     if !data.waiting().any(|at| data.courses[at].bulb == bulb) {
-        return Signal::derive(|| None);
+        return Signal::derive(|| Some(None));
     }
     let seed = data.seed();
     let work: Work = app.work(Task::Forecast { data: Box::new(data), seed, ask: Ask::default() });
     let found = Memo::new(move |_| match work.now() {
+        Working::Going(_) => None,
         Working::Done(Done::Forecast(outlook)) => {
-            let of_bulb = outlook.bulbs.iter().find(|one| one.bulb == bulb)?;
-            app.peek(|r| expected_permille(r.state.bulb(&bulb)?, shoot, of_bulb))
+            let of_bulb = outlook.bulbs.iter().find(|one| one.bulb == bulb);
+            Some(app.peek(|r| expected_permille(r.state.bulb(&bulb)?, shoot, of_bulb?)))
         }
-        _ => None,
+        _ => Some(None),
     });
     found.into()
 }
@@ -166,7 +172,7 @@ fn Question(calling: Calling, character: Character) -> impl IntoView {
     });
     let photo_says = on_photo.as_ref().map(|(found, _)| say::rises_on_photo(found.index, found.rise));
     let mark_it = app.peek(|r| {
-        let photo = photos_of(r.ledger, bulb).into_iter().last().filter(|_| character == Character::Rise)?;
+        let photo = r.state.bulb(&bulb)?.photos.last().filter(|_| character == Character::Rise)?;
         Some(Route::Measure(bulb, photo.entry).href())
     });
     let choices = character
@@ -205,22 +211,33 @@ fn Question(calling: Calling, character: Character) -> impl IntoView {
 
 /// What it leans to, in words and as a range from leaf to stalk.
 #[component]
-fn Leans(reading: Reading) -> impl IntoView {
+fn Leans(calling: Calling) -> impl IntoView {
+    // A chance that jumps once the forecast is there would be read as another.
+    let reading = move || calling.reading.get().filter(|_| calling.settled.get());
+    let words = move || reading().map_or_else(|| common::coming().to_owned(), |reading| say::reading(&reading));
+    let sure = move || reading().map(|reading| say::sure(reading.sure));
     let at = |permille: u32| 4 + 320 * permille / 1000;
-    let (low, high) = reading.range_permille;
-    let (from, to, x) = (at(low), at(high), at(reading.stalk_permille));
+    let range = move || {
+        reading().map(|reading| {
+            let (low, high) = reading.range_permille;
+            let (from, to, x) = (at(low), at(high), at(reading.stalk_permille));
+            view! {
+                <path class="bar lean" d=format!("M{from} 16H{to}") />
+                <circle class="ln fl" cx=x cy="16" r="8" />
+            }
+        })
+    };
     view! {
-        <p class="say" role="status">{say::reading(&reading)}</p>
+        <p class="say" role="status">{words}</p>
         <svg class="plot" viewBox="0 0 328 46" aria-hidden="true">
             <path class="bar" d="M4 16h320" />
             <path class="ln" d="M164 8v16" />
-            <path class="bar lean" d=format!("M{from} 16H{to}") />
-            <circle class="ln fl" cx=x cy="16" r="8" />
+            {range}
             <text x="4" y="42">{say::surely_leaf()}</text>
             <text x="164" y="42" text-anchor="middle">{say::even()}</text>
             <text x="324" y="42" text-anchor="end">{say::surely_stalk()}</text>
         </svg>
-        <p class="small">{say::sure(reading.sure)}</p>
+        <p class="small">{sure}</p>
     }
 }
 
@@ -260,17 +277,21 @@ fn Answers(calling: Calling) -> impl IntoView {
 
 /// When to look again, how earlier calls turned out, what would settle it, and what all of it rests on.
 #[component]
-fn Grounds(calling: Calling, reading: Reading) -> impl IntoView {
-    let again = say::again(&dates::date_long(reading.again));
-    let past = calling.app.peek(|r| Calls::of(r.ledger, r.state).accuracy(None));
-    let settled: Vec<String> = reading.settled_by.iter().map(|answered| say::would_settle(*answered)).collect();
+fn Grounds(calling: Calling) -> impl IntoView {
+    let again = move || calling.reading.with(|reading| reading.as_ref().map(|reading| reading.again));
+    let again = move || again().map(|day| say::again(&dates::date_long(day)));
+    let past = say::past(calling.accuracy.n_right(), calling.accuracy.n_proved());
+    let settled = move || {
+        let settled_by = calling.reading.with(|reading| reading.as_ref().map(|reading| reading.settled_by.clone()));
+        let answers = settled_by.unwrap_or_default().into_iter();
+        answers.map(|answered| view! { <li>{say::would_settle(answered)}</li> }).collect_view()
+    };
     let of_people = calling.observers.get_value();
     let whose = (of_people.len() > 1).then(|| {
         let all = std::iter::once((None, say::everyone().to_owned()));
         let choices = all.chain(of_people.into_iter().map(|(id, name)| (Some(id), name))).collect();
         view! { <Chips label=say::learned_from() choices=choices value=calling.who /> }
     });
-    // Made once: what it says follows the answers by itself.
     let behind = move || {
         let expected = move || say::expected(calling.situation.get().and_then(|known| known.expected_permille));
         let rests_on = move || calling.table.with(|table| say::rests_on(table.n_proved));
@@ -284,11 +305,9 @@ fn Grounds(calling: Calling, reading: Reading) -> impl IntoView {
         }
     };
     view! {
-        <p class="small">{again} " " {say::past(past.n_right(), past.n_proved())}</p>
+        <p class="small">{again} " " {past}</p>
         <h3>{say::settled()}</h3>
-        <ul class="small">
-            {settled.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()} <li>{say::split_settles()}</li>
-        </ul>
+        <ul class="small">{settled} <li>{say::split_settles()}</li></ul>
         {whose}
         <Behind summary=say::worked_out()>{behind()}</Behind>
     }
@@ -298,7 +317,7 @@ fn Grounds(calling: Calling, reading: Reading) -> impl IntoView {
 #[component]
 fn Keep(calling: Calling) -> impl IntoView {
     let Calling { app, bulb, shoot, answers, skipped, next, reading, .. } = calling;
-    let some = move || answers.with(|answers| !answers.is_empty());
+    let some = move || calling.settled.get() && answers.with(|answers| !answers.is_empty());
     let asked = move || next.get().is_some();
     let skip = move |_| skipped.update(|skipped| skipped.extend(next.get_untracked()));
     let keep = move |_| {
