@@ -15,6 +15,7 @@ fn a_call_is_one_tap_from_the_walk_and_leads_back_to_it(ground: &Ground) -> Resu
     let browser = &mut device.browser;
     start(browser, host.server.address(), "2")?;
     browser.tap("Walk through")?;
+    browser.see("A shoot, not sure")?;
     let first = browser.eval("document.querySelector('h1').textContent")?;
     browser.tap("A shoot, not sure")?;
     browser.wait_until(&format!("document.querySelector('h1').textContent !== {first}"))?;

@@ -10,6 +10,8 @@ pub(crate) const CHECKS: &[Check] = checks![
     a_stalk_is_measured_by_a_card_on_a_photo,
     the_place_of_rise_is_read_from_the_neck,
     every_way_up_is_kept_upright,
+    photos_stand_side_by_side,
+    shade_by_photos_says_what_they_lack,
 ];
 
 /// A bench with a card of 342.4 by 215.9 dots, so that four dots are a mm, and a stalk of 100 mm.
@@ -33,9 +35,14 @@ fn with_photo(browser: &mut Browser, address: &str) -> Result<()> {
 }
 
 fn give(browser: &mut Browser, picture: &str) -> Result<()> {
+    give_to(browser, picture, -1)
+}
+
+/// Gives a picture to a field for files, counted from the first, or from the last below 0.
+fn give_to(browser: &mut Browser, picture: &str, field: i32) -> Result<()> {
     browser.eval(&format!(
         "(async () => {{ const files = new DataTransfer(); files.items.add(new File([await ({picture})], 'photo.jpg')); \
-         const field = [...document.querySelectorAll('input[type=file]')].at(-1); field.files = files.files; \
+         const field = [...document.querySelectorAll('input[type=file]')].at({field}); field.files = files.files; \
          field.dispatchEvent(new Event('change', {{bubbles: true}})); }})()"
     ))?;
     Ok(())
@@ -134,6 +141,46 @@ fn the_place_of_rise_is_read_from_the_neck(ground: &Ground) -> Result<()> {
     ensure!(told.contains("0.80"), "the place of rise is told as {told}");
     browser.tap("Keep the neck")?;
     browser.see("rises beside the leaves")?;
+    browser.finish()
+}
+
+fn photos_stand_side_by_side(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    with_photo(browser, host.server.address())?;
+    browser.see("These may be the card's corners")?;
+    browser.tap("Corners right")?;
+    drag(browser, "Foot", 900.0, 900.0)?;
+    drag(browser, "Tip", 900.0, 500.0)?;
+    browser.wait_until("document.querySelector('[data-heading]').textContent.startsWith('Stalk')")?;
+    browser.tap("css:.btn.main")?;
+    browser.see("on a photo: stalk")?;
+    give(browser, &PICTURE.replace("#5b6b52", "#6b5b52"))?;
+    browser.wait_until("document.querySelectorAll('main figure.photo').length === 2")?;
+    browser.tap("Side by side")?;
+    browser.see("Measured photos are shown at one scale.")?;
+    browser.see("not measured, at its own scale")?;
+    browser.wait_until("document.querySelectorAll('main figure svg image').length === 2")?;
+    browser.inspect("photos side by side", &ground.axe)?;
+    browser.check_no_sideways("photos side by side")?;
+    browser.finish()
+}
+
+fn shade_by_photos_says_what_they_lack(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    start(browser, host.server.address(), "1")?;
+    go(browser, "/places/new")?;
+    browser.tap("Shade by two photos of one card")?;
+    browser.inspect("shade by photos", &ground.axe)?;
+    // A picture that no camera made does not say how it was exposed; a text is none.
+    give_to(browser, PICTURE, 0)?;
+    give_to(browser, PICTURE, 1)?;
+    browser.see("does not say how it was exposed")?;
+    give_to(browser, "Promise.resolve('no picture')", 0)?;
+    browser.see("cannot be read as a picture here")?;
     browser.finish()
 }
 
