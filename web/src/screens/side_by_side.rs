@@ -67,10 +67,8 @@ fn Framed(app: App, bulb: Id, frame: Frame, words: String) -> impl IntoView {
     view! {
         <figure class="photo">
             {picture}
-            <figcaption class="small">
-                {words} " "
-                <a class="no-print" href=Route::Measure(bulb, frame.entry).href()>{say::measure()}</a>
-            </figcaption>
+            <figcaption class="small">{words}</figcaption>
+            <a class="btn soft no-print" href=Route::Measure(bulb, frame.entry).href()>{say::measure()}</a>
         </figure>
     }
 }
