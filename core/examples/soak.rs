@@ -1,9 +1,12 @@
 //! The long checks of forecast and plan:
-//! `cargo xtask soak [--quick] [--threads N] [calibration | bands[/WORLD/BULBS] | plan | speed]`.
+//! `cargo xtask soak [--quick] [--threads N] [calibration | bands[/WORLD/BULBS] | plan | claims | speed]`.
 //!
 //! All 1,000 nurseries (2,000 of the plan) are held to the limits as they are. `--quick` takes 200 of each kind, and
 //! chance alone then moves a share by more than its distance from a limit; two standard errors of a share at that limit
 //! are let pass.
+
+#[path = "soak/claims.rs"]
+mod claims;
 
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -46,6 +49,9 @@ fn main() {
     }
     if wanted("plan") {
         ok &= inversion(&soak);
+    }
+    if wanted("claims") {
+        ok &= claims::claims(&soak);
     }
     if wanted("speed") && !quick {
         speed();
