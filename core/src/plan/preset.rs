@@ -165,7 +165,10 @@ mod tests {
     use super::*;
     use crate::{
         forecast::gather,
-        plan::{Advice, Choice, NextTry, check},
+        plan::{
+            Advice, Choice, NextTry, check,
+            spend::{GoOn, Purse, Spending},
+        },
     };
 
     #[test]
@@ -195,6 +198,7 @@ mod tests {
         let choice = |treatment, rest_weeks, advice, n| Choice {
             treatment,
             rest_weeks,
+            rest_ends: Date::new(2027, 3, 1).expect("a day"),
             advice,
             chance: 0.5,
             one_bulb: 0.5,
@@ -209,6 +213,16 @@ mod tests {
                 choice(None, 12, Advice::Add, 10),
                 choice(Some(1), 8, Advice::Drop, 0),
             ],
+            spending: Spending {
+                purse: Purse { at_hand: 20, wanted: 5, assurance: 0.9, seasons: 3 },
+                one_bulb: Vec::new(),
+                best: Vec::new(),
+                crop: 0,
+                control: 0,
+                splits: Vec::new(),
+                advised: 0,
+                go_on: GoOn::Try,
+            },
         };
         let today = Date::new(2026, 11, 25).expect("a day");
         let mut data = gather(&State::default(), today);
