@@ -1,5 +1,6 @@
 //! The long checks of forecast and plan:
-//! `cargo xtask soak [--quick] [--threads N] [calibration | bands[/WORLD/BULBS] | plan | claims | speed]`.
+//! `cargo xtask soak [--quick] [--threads N] [calibration | bands[/WORLD/BULBS] | plan | claims |
+//! decide[/WORLD/BULBS] | speed]`.
 //!
 //! All 1,000 nurseries (2,000 of the plan) are held to the limits as they are. `--quick` takes 200 of each kind, and
 //! chance alone then moves a share by more than its distance from a limit; two standard errors of a share at that limit
@@ -7,6 +8,8 @@
 
 #[path = "soak/claims.rs"]
 mod claims;
+#[path = "soak/decide.rs"]
+mod decide;
 
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -52,6 +55,9 @@ fn main() {
     }
     if wanted("claims") {
         ok &= claims::claims(&soak);
+    }
+    if wanted("decide") {
+        ok &= decide::decide(&soak, row);
     }
     if wanted("speed") && !quick {
         speed();

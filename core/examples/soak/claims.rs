@@ -145,8 +145,7 @@ fn of_nursery(sizes: Sizes, shares: [f64; 2], seed: u64) -> Found {
         tries.push(Stratum { a: group(0), b: group(1) });
     }
     let each: Vec<Vec<Stratum>> = tries.iter().map(|one| vec![*one]).collect();
-    let p: Vec<f64> =
-        (1..=TRIES).map(|n| exact_conditional::two_sided(&tries[..n]).expect("a test").p).collect();
+    let p: Vec<f64> = (1..=TRIES).map(|n| exact_conditional::two_sided(&tries[..n]).expect("a test").p).collect();
     let looks: Vec<_> = tries.iter().map(|one| logrank_e_process::Look { a: one.a, b: one.b }).collect();
     let blocks: Vec<_> = tries.iter().map(|one| e_process::Block { a: one.a, b: one.b }).collect();
     let grown = logrank_e_process::run(&looks).expect("evidence");

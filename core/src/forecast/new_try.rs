@@ -76,7 +76,8 @@ pub(crate) fn seasons(
     let mut all = Vec::with_capacity(draws.len() * n_seasons);
     for n in draws {
         // Each draw has its own stream: in which portions they are made changes nothing.
-        let mut random = Random::new(fit.seed ^ 0x7365_6173_6f6e_7300 ^ (*n as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15));
+        let mut random =
+            Random::new(fit.seed ^ 0x7365_6173_6f6e_7300 ^ (*n as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15));
         let draw = fit.draw(*n, &design);
         let deviate = |which: usize, random: &mut Random| -> ([f64; 4], f64) {
             let steps = std::array::from_fn(|step| draw.deviation(step, which) * normal::draw(random));
@@ -109,7 +110,8 @@ pub(crate) fn seasons(
             let shares = asked.iter().zip(&lasting).map(|(one, lasting)| {
                 let mut of = *lasting;
                 add(&mut of, own);
-                let pace = Pace { medians: of.0, spreads: std::array::from_fn(|step| draw.spread(step)), log_odds: of.1 };
+                let pace =
+                    Pace { medians: of.0, spreads: std::array::from_fn(|step| draw.spread(step)), log_odds: of.1 };
                 let mut path = || weather.path(&pace.run(0, 0.0, 0.0, &mut random), 0.0);
                 let shown = (0..n_bulbs).filter(|_| shows(&path(), one.wanted, one.from, one.to)).count();
                 shown as f64 / f64::from(n_bulbs.max(1))

@@ -288,13 +288,7 @@ fn ahead(wish: &Wish, treatment: Option<u32>, rest_weeks: u32) -> Ahead {
 ///
 /// # Errors
 /// As [`Choosing::new`].
-pub fn next_try(
-    data: &Data,
-    fit: &Fit,
-    wish: &Wish,
-    control: Option<u32>,
-    seasons: u32,
-) -> Result<NextTry, Refusal> {
+pub fn next_try(data: &Data, fit: &Fit, wish: &Wish, control: Option<u32>, seasons: u32) -> Result<NextTry, Refusal> {
     let mut choosing = Choosing::new(data, wish, control, seasons)?;
     loop {
         if let Some(next) = choosing.step(data, fit) {

@@ -44,7 +44,7 @@ labels! {
          over all tries there will ever be: half of that on the first, two thirds by the second (Lan & DeMets \
          1983, Biometrika 70:659). A try counts once it is over, so that looking while it runs changes nothing. \
          Fixed parts for each look and evidence that grows hold as well, and find less: of 100 gaps of 3 in ten, \
-         with 12 bulbs a group and four tries, about 45 to 50. This test finds 71; one look fixed beforehand, 77. \
+         with 12 bulbs a group and four tries, 35 to 51. This test finds 70; one look fixed beforehand, 76. \
          The next try: a model in which tries differ and the difference between groups differs from try to try, \
          with priors that are wide for few tries (Spiegelhalter, Abrams & Myles 2004); every share that it allows \
          is added up with its probability.";

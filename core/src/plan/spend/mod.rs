@@ -296,8 +296,7 @@ fn slider(weighed: &Weighed<'_>, all: &[Vec<u32>], advised: usize) -> Vec<usize>
     let mut kept: Vec<usize> = (0..steps).map(|step| step * last / steps.saturating_sub(1).max(1)).collect();
     if let Some(own) = known.iter().position(|(at, ..)| *at == advised)
         && !kept.contains(&own)
-        && let Some(nearest) =
-            (1..kept.len().saturating_sub(1)).min_by_key(|step| kept[*step].abs_diff(own))
+        && let Some(nearest) = (1..kept.len().saturating_sub(1)).min_by_key(|step| kept[*step].abs_diff(own))
     {
         kept[nearest] = own;
         kept.sort_unstable();

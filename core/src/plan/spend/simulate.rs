@@ -45,8 +45,7 @@ pub enum World {
 
 impl World {
     /// All of them.
-    pub const ALL: [Self; 6] =
-        [Self::Model, Self::OtherLink, Self::Drift, Self::WarmYears, Self::Wide, Self::Equal];
+    pub const ALL: [Self; 6] = [Self::Model, Self::OtherLink, Self::Drift, Self::WarmYears, Self::Wide, Self::Equal];
 }
 
 /// Who shares the bulbs out.

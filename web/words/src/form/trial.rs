@@ -100,6 +100,9 @@ pub struct Plan {
     /// Key of the draft that proposed it.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub begun_in: String,
+    /// Bulbs of each group, when a plan proposed them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sizes: Vec<u32>,
 }
 
 /// A trial that a plan proposes.
@@ -157,6 +160,7 @@ impl Plan {
             pot_up: None,
             rest_since: None,
             begun_in: String::new(),
+            sizes: Vec::new(),
         };
         plan.take_ready(None, today);
         if let Some(trial) = again {
@@ -224,6 +228,7 @@ impl Plan {
         };
         (plan.from, plan.to) = (proposal.window.from.to_string(), proposal.window.to.to_string());
         plan.begun_in = proposal.begun_in;
+        plan.sizes = proposal.groups.sizes;
         plan.name = proposal.name;
         plan.pot_up = proposal.pot_up;
         plan.rest_since = match proposal.now {
@@ -310,7 +315,7 @@ impl Plan {
             unit: self.counted,
             units: self.units(),
             classes: self.uses_classes(),
-            n_groups: self.groups.len(),
+            sizes: self.group_sizes(),
             control: self.control(),
             family: self.family(),
             again: self.again,
@@ -323,9 +328,23 @@ impl Plan {
         self.chosen.iter().map(|chosen| chosen.unit).collect()
     }
 
-    /// Sizes of the groups when lots are drawn.
+    /// Sizes of the groups when lots are drawn: those proposed, the largest with as many more or fewer as there are
+    /// bulbs; else as even as can be.
     pub fn group_sizes(&self) -> Vec<usize> {
-        choose::even_sizes(self.chosen.len(), self.groups.len())
+        let even = || choose::even_sizes(self.chosen.len(), self.groups.len());
+        if self.sizes.len() != self.groups.len() {
+            return even();
+        }
+        let mut sizes: Vec<usize> = self.sizes.iter().map(|n| *n as usize).collect();
+        let Some(largest) = (0..sizes.len()).max_by_key(|at| sizes[*at]) else {
+            return even();
+        };
+        sizes[largest] = 0;
+        let others: usize = sizes.iter().sum();
+        sizes[largest] = self.chosen.len().saturating_sub(others);
+        let least = sizes.iter().copied().min().unwrap_or(0);
+        // Fewer bulbs than it was proposed for: what was to be the crop would be the smallest group.
+        if least == 0 || sizes[largest] < sizes.iter().copied().max().unwrap_or(0) { even() } else { sizes }
     }
 
     /// The command, with a seed of this device for when lots are drawn.
