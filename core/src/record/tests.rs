@@ -437,6 +437,7 @@ fn planned(units: &[&str], allot: Allot) -> PlanTry {
         finished: None,
         counted: None,
         jobs: Vec::new(),
+        said: None,
     }
 }
 

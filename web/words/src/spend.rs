@@ -1,10 +1,14 @@
 //! Words of how to spend the bulbs: the crop and the try, what that costs now and may bring later, and whether to try again.
 
+use bloomdue_core::calendar::Date;
+use bloomdue_core::nursery::State;
+use bloomdue_core::plan::spend::log::{Came, TurnedOut};
 use bloomdue_core::plan::spend::{GoOn, Spending, Split};
 use bloomdue_core::plan::{Choice, NextTry};
 
 use crate::coming::chance_words;
 use crate::common::{bulbs, plural};
+use crate::dates::date_short;
 use crate::formats::whole;
 
 labels! {
@@ -20,6 +24,10 @@ labels! {
          is and from how many bulbs show it; a season falls on all groups alike (knowledge gradient: Frazier, Powell \
          & Dayanik 2008; Ryzhov, Powell & Frazier 2012). The split that brings most over all seasons is advised, of \
          those that have enough in time as surely as asked. Next season it is worked out anew.";
+    turned_out = "How decisions turned out";
+    turned_out_hint = "What was advised of how to spend bulbs, what was done, and what came. Never used as input.";
+    followed = "As it was advised.";
+    not_followed = "Other numbers than those advised were chosen.";
     how_checked =
         "On invented nurseries, over six seasons, it brought at least as many into time as all to the best \
          percentage, all to the last best, or equal groups.";
@@ -105,6 +113,7 @@ fn later(split: &Split) -> String {
     let (least, most) = (split.gain_then.0.round() as i64, split.gain_then.1.round() as i64);
     let more = match (least, most) {
         (_, 0) => "less than one more".to_owned(),
+        (0, most) => format!("up to {} more", whole(most)),
         (least, most) if least == most => format!("about {} more", whole(most)),
         (least, most) => format!("{} to {} more", whole(least), whole(most)),
     };
@@ -161,4 +170,41 @@ pub fn table(spending: &Spending) -> crate::table::Table {
             .to_vec(),
         rows: spending.splits.iter().map(row).collect(),
     }
+}
+
+/// `Which rest brings more in time? · 3 Mar`.
+pub fn decision(one: &TurnedOut, state: &State, today: Date) -> String {
+    format!("{} · {}", state.name_of(one.trial), date_short(one.said_on, today))
+}
+
+/// `40 bulbs, 3 seasons thought of, at least 20 in time wanted. As it was advised.`
+pub fn decided(one: &TurnedOut) -> String {
+    let said = &one.said;
+    let followed = if said.is_followed() { followed() } else { not_followed() };
+    format!(
+        "{}, {} thought of, at least {} wanted in time. {followed}",
+        bulbs(said.at_hand as usize),
+        plural(said.seasons as usize, "season", "seasons"),
+        said.wanted
+    )
+}
+
+/// `8 weeks: advised 34, done 34; 22 in time, about 21 were expected.`
+pub fn came(group: &Came, state: &State) -> String {
+    let name = state.name_of(group.group);
+    let done = match group.said {
+        Some(said) => format!("advised {}, done {}", said.advised, group.n),
+        None => format!("not advised, done {}", group.n),
+    };
+    let expected = group.said.map(|said| f64::from(said.permille) / 1000.0 * f64::from(group.n));
+    let expected = match expected.map(|expected| expected.round() as usize) {
+        Some(1) => ", about 1 was expected".to_owned(),
+        Some(n) => format!(", about {n} were expected"),
+        None => String::new(),
+    };
+    let open = match group.open {
+        0 => String::new(),
+        n => format!(", {n} not decided"),
+    };
+    format!("{name}: {done}; {} in time{open}{expected}.", group.in_time)
 }

@@ -18,6 +18,7 @@ use bloomdue_core::ledger::body::{
     ActKind, ContainerKind, Finding, LeftHow, Measured, PlaceKind, ShootKind, Side, Stage,
 };
 use bloomdue_core::nursery::walk::{Answer, Mishap};
+use bloomdue_core::plan::spend::log::{Came, Said, SaidOfGroup, TurnedOut};
 use bloomdue_core::plan::spend::{GoOn, Purse, Spending, Split};
 use bloomdue_core::plan::{CameOf, Moved, Now, Plan, Wish};
 use bloomdue_core::published::Claim;
@@ -130,6 +131,18 @@ fn spending_of(n: u32, go_on: GoOn) -> Spending {
     }
 }
 
+fn turned_out(n: u32) -> TurnedOut {
+    let said = SaidOfGroup { advised: n, chosen: n, permille: 500 };
+    TurnedOut {
+        run: id("ru_1"),
+        trial: id("tr_1"),
+        said_on: day(0),
+        said: Said { seasons: n, at_hand: n, wanted: n, groups: vec![said] },
+        groups: vec![Came { group: id("gr_a"), said: Some(said), n, in_time: n, open: n }],
+        is_over: true,
+    }
+}
+
 /// What two ways are called.
 fn ways() -> Vec<String> {
     vec!["8 weeks of rest".to_owned(), "12 weeks of rest".to_owned()]
@@ -221,6 +234,8 @@ fn every_counting() -> Vec<Counting> {
         coming::unforeseen |n: usize| (n);
         plan::came_of |n: usize| (&came_of(n), 9, window(9), today());
         spend::seasons |n: u32| (n);
+        spend::decided |n: u32| (&turned_out(n));
+        spend::came |n: u32| (&turned_out(n).groups[0], &bloomdue_core::nursery::State::default());
         spend::costs |n: u32| (&split_of(n));
         spend::slider_value |n: u32| (&split_of(n), &spending_of(n, GoOn::Try));
         spend::enough |n: u32| (&split_of(n), &spending_of(n, GoOn::Try));

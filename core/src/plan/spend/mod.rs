@@ -18,12 +18,13 @@
 //! small model.
 
 pub mod beliefs;
+pub mod log;
 #[cfg(any(test, feature = "testing"))]
 pub mod simulate;
 
 use serde::{Deserialize, Serialize};
 
-use super::{MOST_BULBS, Refusal};
+use super::{MOST_BULBS, NextTry, Refusal};
 use beliefs::{Beliefs, Points, Truths};
 
 /// Seasons ahead, this one included, where nothing else is said.

@@ -43,6 +43,7 @@ pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
                     plan.groups.push(GroupTyped::default());
                     // Sizes that were proposed were for other groups.
                     plan.sizes.clear();
+                    plan.said = None;
                 });
             }
         >
@@ -85,6 +86,7 @@ fn Group(wizard: Wizard, at: usize, unit: RwSignal<String>) -> impl IntoView {
             if plan.groups.len() > 2 {
                 plan.groups.remove(at);
                 plan.sizes.clear();
+                plan.said = None;
                 // Bulbs placed by hand keep their group, whose number may have moved; those of this one are free again.
                 let removed = at as u32;
                 for chosen in &mut plan.chosen {

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use bloomdue_core::calendar::Date;
-use bloomdue_core::plan::spend::SEASONS;
+use bloomdue_core::plan::spend::log::Said;
+use bloomdue_core::plan::spend::{SEASONS, Spending};
 use bloomdue_core::plan::{NextTry, Plan, Wish, proposed};
 use bloomdue_core::work::{Done, Task};
 use bloomdue_words::form::trial::Proposal;
@@ -117,11 +118,7 @@ fn spent(page: Page, pot_up: Option<Date>, next: &NextTry, wish: &Arc<Wish>) -> 
 }
 
 /// Moves between the splits; under it what the one chosen costs, may bring, and gives to whom.
-fn slider(
-    spending: &Arc<bloomdue_core::plan::spend::Spending>,
-    names: &Arc<Vec<String>>,
-    at: RwSignal<usize>,
-) -> AnyView {
+fn slider(spending: &Arc<Spending>, names: &Arc<Vec<String>>, at: RwSignal<usize>) -> AnyView {
     let last = spending.splits.len().saturating_sub(1);
     let of = {
         let spending = Arc::clone(spending);
@@ -199,6 +196,7 @@ fn make_try(page: Page, pot_up: Option<Date>, next: &NextTry, at: usize, wish: &
         pot_up,
         now: wish.now,
         begun_in: page.draft.key(),
+        said: Said::of(next, at),
     };
     propose(page.app, proposal);
 }

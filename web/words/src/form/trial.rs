@@ -7,6 +7,7 @@ use bloomdue_core::ledger::body::{
 };
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
 use bloomdue_core::nursery::State;
+use bloomdue_core::plan::spend::log::Said;
 use bloomdue_core::plan::{Now, Proposed, jobs_of_group};
 use bloomdue_core::record::{Allot, GroupPlan, PlanTry, TrialChoice};
 use bloomdue_core::trial::result::design_power::Planned;
@@ -103,6 +104,9 @@ pub struct Plan {
     /// Bulbs of each group, when a plan proposed them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub sizes: Vec<u32>,
+    /// What was advised of how to spend the bulbs, when a plan proposed the try.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub said: Option<Said>,
 }
 
 /// A trial that a plan proposes.
@@ -125,6 +129,8 @@ pub struct Proposal {
     pub now: Now,
     /// Key of the draft that proposes it.
     pub begun_in: String,
+    /// What was advised.
+    pub said: Said,
 }
 
 impl Plan {
@@ -161,6 +167,7 @@ impl Plan {
             rest_since: None,
             begun_in: String::new(),
             sizes: Vec::new(),
+            said: None,
         };
         plan.take_ready(None, today);
         if let Some(trial) = again {
@@ -229,6 +236,7 @@ impl Plan {
         (plan.from, plan.to) = (proposal.window.from.to_string(), proposal.window.to.to_string());
         plan.begun_in = proposal.begun_in;
         plan.sizes = proposal.groups.sizes;
+        plan.said = Some(proposal.said);
         plan.name = proposal.name;
         plan.pot_up = proposal.pot_up;
         plan.rest_since = match proposal.now {
@@ -390,6 +398,8 @@ impl Plan {
             finished,
             counted,
             jobs: self.jobs(today),
+            // Advice is of the groups that were proposed, drawn by lot.
+            said: self.said.clone().filter(|said| self.how == How::Draw && said.groups.len() == self.groups.len()),
         })
     }
 
