@@ -155,9 +155,11 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     browser.wait_until("!!document.querySelector('main .act .btn.main')")?;
     browser.tap("What a week sooner or later does")?;
     browser.see("All work a week later")?;
-    browser.tap("What would be worth trying")?;
+    browser.tap("How to spend the bulbs")?;
+    browser.see("From all for now to all for learning")?;
+    browser.tap("All that was looked at")?;
     browser.see("Keep, to compare with")?;
-    browser.inspect("what to try next", &ground.axe)?;
+    browser.inspect("how to spend the bulbs", &ground.axe)?;
     browser.fill("What the days are for", "Market")?;
     browser.tap("Save as work to do")?;
     browser.see("Its jobs")?;

@@ -311,8 +311,14 @@ fn a_plan_that_became_a_try_is_no_longer_begun(ground: &Ground) -> Result<()> {
     browser.see("a plan back from a date")?;
     browser.tap(BEGUN)?;
     let slow = Duration::from_secs(90);
-    browser.wait_within("document.body.innerText.includes('What would be worth trying')", slow)?;
-    browser.tap("What would be worth trying")?;
+    browser.wait_within("document.body.innerText.includes('How to spend the bulbs')", slow)?;
+    browser.tap("How to spend the bulbs")?;
+    browser.wait_within("!!document.querySelector('.slider input')", slow)?;
+    // Whatever is advised: all for learning is a try.
+    browser.eval(
+        "(() => { const slider = document.querySelector('.slider input'); slider.value = slider.max; \
+         slider.dispatchEvent(new Event('input', { bubbles: true })); })()",
+    )?;
     browser.wait_within("document.body.innerText.includes('Make it a try')", slow)?;
     browser.tap("Make it a try")?;
     browser.see("What is done differently in each")?;

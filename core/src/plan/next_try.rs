@@ -207,6 +207,9 @@ impl Choosing {
             Err(why) => return Some(Err(why)),
         };
         let mut choices = std::mem::take(&mut self.choices);
+        // Drawn over the same seasons, they are set beside each other more sharply.
+        let inside: f64 = choices.iter().take(spending.best.len()).map(|choice| choice.best).sum();
+        choices.iter_mut().zip(&spending.best).for_each(|(choice, best)| choice.best = best * inside);
         if let Some(split) = spending.splits.get(spending.advised) {
             share_out(&mut choices, &split.n);
         }

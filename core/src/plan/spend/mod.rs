@@ -1,5 +1,5 @@
-//! Spends the bulbs at hand: the crop, which gets what is best for these days as far as is known, and the try, whose
-//! groups teach what to do in later seasons.
+//! Spends the bulbs at hand: the crop, which gets what is best for these days as far as is known (what would be done
+//! anyway, unless another way is better by 2 in a hundred), and the try, whose groups teach what to do in later seasons.
 //!
 //! **Method.** A split is worth what its bulbs are expected to bring this season, and in every later season of the
 //! horizon the best way as it will be known then, with as many bulbs: the knowledge gradient for decisions that count
@@ -41,6 +41,17 @@ const MOST_SPLITS: usize = 9;
 const AS_GOOD_AS_SURE: f64 = 0.95;
 /// Bulbs over all later seasons that are not worth a try.
 const LITTLE: f64 = 0.5;
+/// Bulbs that are nothing but rounding.
+const A_HAIR: f64 = 1e-9;
+/// A way has to be better by so much, chance of one bulb, for the crop to leave what would be done anyway.
+const WORTH_A_CHANGE: f64 = 0.02;
+
+/// The way that the crop gets: the best as far as is known, or what would be done anyway where that is as good.
+fn crop_of(beliefs: &Beliefs, control: usize) -> usize {
+    let best = beliefs.best();
+    let usual = beliefs.mean.get(control).copied().unwrap_or(0.0);
+    if beliefs.mean[best] - usual < WORTH_A_CHANGE { control } else { best }
+}
 
 /// What is to be spent, and on what.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -152,15 +163,17 @@ impl Spending {
     pub fn of(truths: &Truths, control: usize, purse: Purse) -> Result<Self, Refusal> {
         purse.check(truths.n_ways())?;
         let (beliefs, points) = (Beliefs::of(truths), Points::new());
-        let weighed = Weighed { beliefs: &beliefs, points: &points, n_bulbs: purse.at_hand, seasons: purse.seasons };
-        let all = splits(&beliefs, control, purse.at_hand);
+        let crop = crop_of(&beliefs, control);
+        let (n_bulbs, seasons) = (purse.at_hand, purse.seasons);
+        let weighed = Weighed { beliefs: &beliefs, points: &points, crop, n_bulbs, seasons };
+        let all = splits(&beliefs, crop, control, n_bulbs);
         let value: Vec<f64> = all.iter().map(|n| weighed.value(n)).collect();
         let chance: Vec<f64> = all.iter().map(|n| truths.at_least(n, purse.wanted)).collect();
         // Where not even all bulbs are sure enough, none can be spared.
         let least = purse.assurance.min(chance[0]);
         let is_enough = |at: &usize| chance[*at] >= least;
         let best_of = |some: &mut dyn Iterator<Item = usize>| {
-            some.fold(0, |best, at| if value[at] > value[best] { at } else { best })
+            some.fold(0, |best, at| if value[at] > value[best] + A_HAIR { at } else { best })
         };
         let advised = best_of(&mut (0..all.len()).filter(is_enough));
         let unbound = best_of(&mut (0..all.len()));
@@ -168,7 +181,6 @@ impl Spending {
         let slider = slider(&weighed, &all, advised);
         let splits: Vec<Split> = slider.iter().map(|at| shown(*at)).collect();
         let best = truths.best();
-        let crop = beliefs.best();
         let go_on = if all[advised] != all[0] {
             GoOn::Try
         } else if purse.seasons == 1 {
@@ -185,10 +197,11 @@ impl Spending {
 
 /// Bulbs of each way that are advised; what [`Spending::of`] advises where no number has to be in time.
 pub fn advised(beliefs: &Beliefs, points: &Points, control: usize, n_bulbs: u32, seasons: u32) -> Vec<u32> {
-    let weighed = Weighed { beliefs, points, n_bulbs, seasons };
-    let all = splits(beliefs, control, n_bulbs).into_iter();
+    let crop = crop_of(beliefs, control);
+    let weighed = Weighed { beliefs, points, crop, n_bulbs, seasons };
+    let all = splits(beliefs, crop, control, n_bulbs).into_iter();
     let worth = all.map(|n| (weighed.value(&n), n));
-    let best = worth.reduce(|best, one| if one.0 > best.0 { one } else { best });
+    let best = worth.reduce(|best, one| if one.0 > best.0 + A_HAIR { one } else { best });
     best.map_or_else(Vec::new, |(_, n)| n)
 }
 
@@ -196,6 +209,7 @@ pub fn advised(beliefs: &Beliefs, points: &Points, control: usize, n_bulbs: u32,
 struct Weighed<'a> {
     beliefs: &'a Beliefs,
     points: &'a Points,
+    crop: usize,
     n_bulbs: u32,
     seasons: u32,
 }
@@ -209,16 +223,19 @@ impl Weighed<'_> {
         f64::from(self.seasons.saturating_sub(1)) * f64::from(self.n_bulbs)
     }
 
-    /// Bulbs in time over all seasons.
+    /// Bulbs in time over all seasons. A way that is no reason to change the crop is none to try it either: only what it
+    /// teaches counts.
     fn value(&self, n: &[u32]) -> f64 {
+        let crop = self.beliefs.mean[self.crop];
+        let now = n.iter().zip(&self.beliefs.mean).map(|(n, mean)| f64::from(*n) * mean.min(crop)).sum();
         if self.seasons <= 1 {
-            return self.now(n);
+            return now;
         }
-        self.now(n) + self.later() * self.points.best_after(self.beliefs, &self.beliefs.after(n))
+        now + self.later() * self.points.best_after(self.beliefs, &self.beliefs.after(n))
     }
 
     fn split(&self, n: &[u32], all_now: &[u32], chance: f64) -> Split {
-        let knowing = self.points.knowing(self.beliefs, &self.beliefs.after(n));
+        let knowing = self.points.knowing(self.beliefs, &self.beliefs.after(n), self.crop);
         let bulbs = f64::from(self.n_bulbs);
         Split {
             n: n.to_vec(),
@@ -234,8 +251,8 @@ impl Weighed<'_> {
 
 /// Ways to share the bulbs out: first all for now, then tries of one rival, of two, and so on, in every size. The
 /// control is in every try.
-fn splits(beliefs: &Beliefs, control: usize, n_bulbs: u32) -> Vec<Vec<u32>> {
-    let (ways, crop) = (beliefs.mean.len(), beliefs.best());
+fn splits(beliefs: &Beliefs, crop: usize, control: usize, n_bulbs: u32) -> Vec<Vec<u32>> {
+    let ways = beliefs.mean.len();
     let mut rivals: Vec<usize> = (0..ways).filter(|way| *way != crop).collect();
     // Those first that could be far better: one standard deviation up.
     let reach = |way: &usize| beliefs.mean[*way] + beliefs.gap_variance(*way, crop).sqrt();
@@ -309,7 +326,7 @@ fn slider(weighed: &Weighed<'_>, all: &[Vec<u32>], advised: usize) -> Vec<usize>
 /// Why no try is worth its bulbs.
 fn why_not(weighed: &Weighed<'_>, best: &[f64]) -> GoOn {
     let beliefs = weighed.beliefs;
-    let crop = beliefs.best();
+    let crop = weighed.crop;
     let known = weighed.points.best_after(beliefs, &beliefs.after_all_is_known()) - beliefs.mean[crop];
     if best[crop] < AS_GOOD_AS_SURE && weighed.later() * known > LITTLE {
         return GoOn::NothingToTell;
