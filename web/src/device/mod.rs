@@ -3,6 +3,7 @@
 
 pub(crate) mod address;
 pub(crate) mod badge;
+pub(crate) mod camera;
 pub(crate) mod clock;
 pub(crate) mod draw;
 pub(crate) mod entropy;

@@ -13,11 +13,13 @@ pub(crate) mod container;
 pub(crate) mod disagreements;
 pub(crate) mod due;
 pub(crate) mod edit_bulb;
+mod evening;
 pub(crate) mod files;
 pub(crate) mod find;
 pub(crate) mod first;
 pub(crate) mod groups;
 pub(crate) mod job;
+mod labels;
 pub(crate) mod look;
 pub(crate) mod lots;
 mod measure;
@@ -34,6 +36,7 @@ pub(crate) mod report;
 pub(crate) mod result;
 pub(crate) mod run;
 pub(crate) mod same_bulb;
+mod scan;
 pub(crate) mod several;
 pub(crate) mod sheet;
 pub(crate) mod show;
@@ -78,6 +81,8 @@ pub(crate) fn later(route: Route) -> AnyView {
         Route::JobForm(place, key) => view! { <job::JobForm place=place key=key /> }.into_any(),
         Route::Trouble(bulb, word) => view! { <care::Trouble bulb=bulb word=word /> }.into_any(),
         Route::Several(subject) => view! { <several::Several subject=subject /> }.into_any(),
+        Route::Labels(subject) => view! { <labels::Labels subject=subject /> }.into_any(),
+        Route::Scan => view! { <scan::Scan /> }.into_any(),
         Route::Lots => view! { <lots::Lots /> }.into_any(),
         Route::Lot(lot) => view! { <lots::Lot lot=lot /> }.into_any(),
         Route::Who => view! { <people::Who /> }.into_any(),
@@ -105,6 +110,7 @@ pub(crate) fn later(route: Route) -> AnyView {
         Route::Find => view! { <find::Find /> }.into_any(),
         Route::Files => view! { <files::Files /> }.into_any(),
         Route::TakeIn => view! { <take_in::TakeIn /> }.into_any(),
+        Route::Evening => view! { <evening::Evening /> }.into_any(),
         Route::Storage => view! { <storage::Storage /> }.into_any(),
         Route::Words(term) => view! { <words::Words of=term /> }.into_any(),
         Route::Disagreements => view! { <disagreements::Disagreements /> }.into_any(),

@@ -46,6 +46,10 @@ pub enum Route {
     Walk(Id),
     /// Bulbs added to it.
     AddBulbs(Id),
+    /// Labels of a bulb, or of the bulbs of a place, a lot or a run.
+    Labels(Id),
+    /// A label before the camera.
+    Scan,
     /// Several bulbs of a place or a lot at once: another lot, or taken out.
     Several(Id),
     /// Lots with their cultivars.
@@ -124,6 +128,8 @@ pub enum Route {
     People,
     /// What this device keeps, and wiping it.
     Storage,
+    /// What others lack, as a file for them.
+    Evening,
     /// Values that differ.
     Disagreements,
     /// What the words mean; one of them, where it is named.
@@ -166,6 +172,7 @@ impl Route {
             | Self::Trouble(id, _)
             | Self::Lot(id)
             | Self::Several(id)
+            | Self::Labels(id)
             | Self::JobForm(Some(id), _)
             | Self::Care(id, None)
             | Self::Again(id)
@@ -201,6 +208,8 @@ impl Route {
             ["place", _, "edit"] => Self::EditPlace(id(1, Noun::Place)?),
             ["place", _, "walk"] => Self::Walk(id(1, Noun::Place)?),
             ["several", subject] => Self::Several(Id::parse(subject).ok()?),
+            ["labels", subject] => Self::Labels(Id::parse(subject).ok()?),
+            ["scan"] => Self::Scan,
             ["lots"] => Self::Lots,
             ["lot", _] => Self::Lot(id(1, Noun::Lot)?),
             ["place", _, "add"] => Self::AddBulbs(id(1, Noun::Place)?),
@@ -246,6 +255,7 @@ impl Route {
             ["files", "in"] => Self::TakeIn,
             ["files", "people"] => Self::People,
             ["files", "storage"] => Self::Storage,
+            ["files", "evening"] => Self::Evening,
             ["files", "disagreements"] => Self::Disagreements,
             ["files", "who"] => Self::Who,
             ["files", "words"] => Self::Words(None),
@@ -292,6 +302,7 @@ impl Route {
             | Self::People
             | Self::Who
             | Self::Storage
+            | Self::Evening
             | Self::Disagreements
             | Self::Words(_) => Room::Files,
             _ => Room::Places,
@@ -326,6 +337,8 @@ impl Route {
                 | Self::Who
                 | Self::Container(_)
                 | Self::Find
+                | Self::Labels(_)
+                | Self::Scan
                 | Self::Stock
                 | Self::Sheet(_)
                 | Self::People
@@ -392,6 +405,8 @@ impl fmt::Display for Route {
             Self::Walk(id) => write!(f, "/place/{id}/walk"),
             Self::AddBulbs(id) => write!(f, "/place/{id}/add"),
             Self::Several(id) => write!(f, "/several/{id}"),
+            Self::Labels(id) => write!(f, "/labels/{id}"),
+            Self::Scan => f.write_str("/scan"),
             Self::Lots => f.write_str("/lots"),
             Self::Lot(id) => write!(f, "/lot/{id}"),
             Self::Sheet(id) => write!(f, "/place/{id}/sheet"),
@@ -434,6 +449,7 @@ impl fmt::Display for Route {
             Self::People => f.write_str("/files/people"),
             Self::Who => f.write_str("/files/who"),
             Self::Storage => f.write_str("/files/storage"),
+            Self::Evening => f.write_str("/files/evening"),
             Self::Disagreements => f.write_str("/files/disagreements"),
             Self::Words(None) => f.write_str("/files/words"),
             Self::Words(Some(term)) => write!(f, "/files/words/{}", term.key()),
@@ -483,6 +499,10 @@ mod tests {
             Route::AddBulbs(place),
             Route::Several(place),
             Route::Several(lot),
+            Route::Labels(place),
+            Route::Labels(lot),
+            Route::Labels(run),
+            Route::Scan,
             Route::Lots,
             Route::Lot(lot),
             Route::Who,
@@ -528,6 +548,7 @@ mod tests {
             Route::TakeIn,
             Route::People,
             Route::Storage,
+            Route::Evening,
             Route::Disagreements,
             Route::Words(None),
             Route::Words(Some(Term::Blind)),

@@ -3,8 +3,8 @@
 use bloomdue_core::{ledger::id::Id, nursery::State};
 
 use crate::{
-    bulb, care, coming, common, due, files, glossary, places, plan, published, records, report, route::Route, same,
-    show, stock, trials, walk,
+    bulb, care, coming, common, due, evening, files, glossary, labels, places, plan, published, records, report,
+    route::Route, same, show, stock, trials, walk,
 };
 
 labels! {
@@ -48,6 +48,8 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::Place(id) | Route::EditPlace(id) | Route::AddBulbs(id) => return of(id, common::places_word()),
         Route::Walk(_) => walk_in(),
         Route::Several(_) => several(),
+        Route::Labels(_) => labels::title(),
+        Route::Scan => labels::scan(),
         Route::Lots => lots(),
         Route::Lot(id) => return of(id, lots()),
         Route::Who => who(),
@@ -81,6 +83,7 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::TakeIn => files::take_in(),
         Route::People => files::people(),
         Route::Storage => files::storage(),
+        Route::Evening => evening::title(),
         Route::Disagreements => files::disagreements(),
         Route::Words(_) => glossary::title(),
         Route::Start => start(),

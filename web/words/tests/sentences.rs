@@ -11,6 +11,7 @@ use bloomdue_core::call::{Accuracy, past::OfKind};
 use bloomdue_core::care::after_walk::Ended;
 use bloomdue_core::forecast::{Begins, Counted, InWindow, Offered, Wanted, Window};
 use bloomdue_core::handover::json::Refusal as Unreadable;
+use bloomdue_core::handover::labels::Paper;
 use bloomdue_core::handover::{Brings, Brought};
 use bloomdue_core::holidays::MothersDay;
 use bloomdue_core::ledger::body::Counted as CountedThing;
@@ -32,9 +33,9 @@ use bloomdue_words::glossary::Term;
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{BrowserRefused, Copied, Gone, NotMade, NotTakenIn, NotWorkedOut, Opened, StoreError};
 use bloomdue_words::{
-    acts, bulb, call, care, coming, common, dates, doubts, due, files, formats, glossary, holidays, jobs, measure,
-    methods, mistakes, nursery, over_tries, places, plan, published, records, report, results, same, scored, sheet,
-    show, start, stock, trials, walk, work,
+    acts, bulb, call, care, coming, common, dates, doubts, due, evening, files, formats, glossary, holidays, jobs,
+    labels, measure, methods, mistakes, nursery, over_tries, places, plan, published, records, report, results, same,
+    scored, sheet, show, start, stock, trials, walk, work,
 };
 
 /// Gives what a sentence says as its lines.
@@ -51,6 +52,12 @@ impl Told for String {
 impl Told for &str {
     fn told(self) -> Vec<String> {
         vec![self.to_owned()]
+    }
+}
+
+impl Told for Option<String> {
+    fn told(self) -> Vec<String> {
+        self.into_iter().collect()
     }
 }
 
@@ -200,6 +207,14 @@ fn every_counting() -> Vec<Counting> {
         common::ordinal_try |n: u32| (n);
         doubts::they_are_inches |n: i64| (&[n * 10, 280]);
         doubts::it_is_right |n: usize| (280, n);
+        evening::to_give |n: usize| (Some("Ana"), n, n);
+        evening::not_here |n: u64| (n);
+        evening::on_no_other |n: usize| (n);
+        evening::give_back |n: usize| ("Ana", n);
+        evening::page_of |n: usize| ("Vale", "MR", "3 May", n);
+        labels::how_many |n: usize| (n, n.div_ceil(21), Paper::A4);
+        labels::page_said |n: usize| (n, 1, 2);
+        labels::to_label |n: usize| (n);
         due::torn |n: usize| (n);
         due::not_copied |n: u64| (n);
         due::yours_today |n: usize| (n);
@@ -456,10 +471,12 @@ fn every_label_says_something() {
         common::LABELS,
         doubts::LABELS,
         due::LABELS,
+        evening::LABELS,
         files::LABELS,
         glossary::LABELS,
         holidays::LABELS,
         jobs::LABELS,
+        labels::LABELS,
         methods::LABELS,
         mistakes::LABELS,
         nursery::LABELS,
