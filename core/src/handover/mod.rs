@@ -14,6 +14,7 @@ pub mod page;
 mod preview;
 mod rehearse;
 mod scan;
+pub mod tables;
 mod undo;
 
 pub use name::file_name;
