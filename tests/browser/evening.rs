@@ -15,6 +15,8 @@ pub(crate) const CHECKS: &[Check] = checks![
     three_phones_are_equal_in_twenty_eight_taps,
     a_page_goes_where_no_file_of_records_may,
     labels_are_printed_and_read_by_the_camera,
+    a_shared_file_opens_its_preview,
+    tables_are_made_beside_the_page,
 ];
 
 /// Keeps what leaves the page from now on.
@@ -182,5 +184,53 @@ fn labels_are_printed_and_read_by_the_camera(ground: &Ground) -> Result<()> {
         .or_else(|_| browser.reload().map(|()| json!(null)))?;
     go(browser, "/scan")?;
     browser.see("Type it instead")?;
+    browser.finish()
+}
+
+fn a_shared_file_opens_its_preview(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let one = &mut device.browser;
+    start(one, host.server.address(), "3")?;
+    let whole = written(one)?;
+    let mut other = Device::new(Screen::phone())?;
+    let two = &mut other.browser;
+    join(two, host.server.address(), &whole)?;
+    two.fill("Initials", "BM")?;
+    two.tap("css:.btn.main")?;
+    water(one)?;
+    let file = hand(one)?;
+    // What the share sheet does: it posts the file to the app's own address, where the offline worker takes it.
+    two.wait_until("navigator.serviceWorker.controller !== null")?;
+    two.eval(&format!(
+        "(async () => {{ const form = new FormData(); form.set('file', new File([{file}], 'from Ana.bloomdue.json')); \
+         const answer = await fetch('share', {{method: 'POST', body: form}}); return answer.ok; }})()"
+    ))?;
+    go(two, "/files/in")?;
+    two.see("1 record is new")?;
+    two.tap("css:.btn.main")?;
+    two.see("taken in")?;
+    go(two, "/files")?;
+    two.see("from Ana.bloomdue.json")?;
+    // It is looked into once.
+    go(two, "/files/in")?;
+    two.see("Choose the file")?;
+    one.finish()?;
+    two.finish()
+}
+
+fn tables_are_made_beside_the_page(ground: &Ground) -> Result<()> {
+    let host = ground.host("")?;
+    let mut device = Device::new(Screen::phone())?;
+    let browser = &mut device.browser;
+    crate::slice::demo(browser, host.server.address())?;
+    go(browser, "/files/tables")?;
+    browser.inspect("tables", &ground.axe)?;
+    browser.eval(KEEP_FILES)?;
+    browser.tap("Make the tables")?;
+    browser.tap("Save it on this device")?;
+    browser.wait_until("window.written !== undefined")?;
+    let begins = browser.eval("window.written.slice(0, 60).text()")?;
+    ensure!(begins.as_str().is_some_and(|text| text.starts_with("PK") && text.contains("datapackage.json")));
     browser.finish()
 }

@@ -130,6 +130,15 @@ impl Outgoing {
         Self::of_parts(name, mime, &Array::of1(blob))
     }
 
+    /// Makes a file of bytes.
+    ///
+    /// # Errors
+    ///
+    /// As [`Self::of_parts`].
+    pub(crate) fn of_bytes(name: &str, mime: &str, bytes: &[u8]) -> Result<Self, BrowserRefused> {
+        Self::of_parts(name, mime, &Array::of1(&Uint8Array::from(bytes)))
+    }
+
     /// Its length in bytes.
     pub(crate) fn len_bytes(&self) -> f64 {
         self.0.size()

@@ -50,6 +50,7 @@ pub(crate) fn Files() -> impl IntoView {
         {out.said()}
         {link(Route::TakeIn, say::take_in(), None)}
         {differ}
+        {link(Route::Tables, bloomdue_words::tables::title(), None)}
         {link(Route::CalendarFile, bloomdue_words::due::calendar_file(), None)}
         {people}
         {link(Route::Storage, say::storage(), None)}

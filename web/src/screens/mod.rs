@@ -43,6 +43,7 @@ pub(crate) mod show;
 mod side_by_side;
 pub(crate) mod stock;
 pub(crate) mod storage;
+mod tables;
 pub(crate) mod take_in;
 pub(crate) mod trial;
 pub(crate) mod trials;
@@ -110,6 +111,7 @@ pub(crate) fn later(route: Route) -> AnyView {
         Route::Find => view! { <find::Find /> }.into_any(),
         Route::Files => view! { <files::Files /> }.into_any(),
         Route::TakeIn => view! { <take_in::TakeIn /> }.into_any(),
+        Route::Tables => view! { <tables::Tables /> }.into_any(),
         Route::Evening => view! { <evening::Evening /> }.into_any(),
         Route::Storage => view! { <storage::Storage /> }.into_any(),
         Route::Words(term) => view! { <words::Words of=term /> }.into_any(),

@@ -19,6 +19,7 @@ use web_sys::{File, HtmlInputElement};
 
 use crate::app::{App, Phase, app, fresh_device, worker};
 use crate::device::files::take_chosen;
+use crate::device::shared;
 use crate::parts::field::ProblemLine;
 use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
@@ -101,6 +102,14 @@ pub(crate) fn TakeIn() -> impl IntoView {
         };
         look(app, at, file, false);
     };
+    // One that another program handed over is looked into at once.
+    wasm_bindgen_futures::spawn_local(async move {
+        if let Some(file) = shared::take().await
+            && at.try_get_untracked().is_some_and(|at| at.asks_for_file())
+        {
+            look(app, at, file, false);
+        }
+    });
     let first = move || app.phase.with(|phase| *phase == Phase::First);
     view! {
         {move || {

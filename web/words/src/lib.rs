@@ -55,6 +55,7 @@ pub mod show;
 pub mod start;
 pub mod stock;
 pub mod table;
+pub mod tables;
 pub mod told;
 pub mod trail;
 pub mod trials;

@@ -130,6 +130,8 @@ pub enum Route {
     Storage,
     /// What others lack, as a file for them.
     Evening,
+    /// All that is recorded as tables.
+    Tables,
     /// Values that differ.
     Disagreements,
     /// What the words mean; one of them, where it is named.
@@ -256,6 +258,7 @@ impl Route {
             ["files", "people"] => Self::People,
             ["files", "storage"] => Self::Storage,
             ["files", "evening"] => Self::Evening,
+            ["files", "tables"] => Self::Tables,
             ["files", "disagreements"] => Self::Disagreements,
             ["files", "who"] => Self::Who,
             ["files", "words"] => Self::Words(None),
@@ -303,6 +306,7 @@ impl Route {
             | Self::Who
             | Self::Storage
             | Self::Evening
+            | Self::Tables
             | Self::Disagreements
             | Self::Words(_) => Room::Files,
             _ => Room::Places,
@@ -450,6 +454,7 @@ impl fmt::Display for Route {
             Self::Who => f.write_str("/files/who"),
             Self::Storage => f.write_str("/files/storage"),
             Self::Evening => f.write_str("/files/evening"),
+            Self::Tables => f.write_str("/files/tables"),
             Self::Disagreements => f.write_str("/files/disagreements"),
             Self::Words(None) => f.write_str("/files/words"),
             Self::Words(Some(term)) => write!(f, "/files/words/{}", term.key()),
@@ -549,6 +554,7 @@ mod tests {
             Route::People,
             Route::Storage,
             Route::Evening,
+            Route::Tables,
             Route::Disagreements,
             Route::Words(None),
             Route::Words(Some(Term::Blind)),

@@ -4,7 +4,7 @@ use bloomdue_core::{ledger::id::Id, nursery::State};
 
 use crate::{
     bulb, care, coming, common, due, evening, files, glossary, labels, places, plan, published, records, report,
-    route::Route, same, show, stock, trials, walk,
+    route::Route, same, show, stock, tables, trials, walk,
 };
 
 labels! {
@@ -84,6 +84,7 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::People => files::people(),
         Route::Storage => files::storage(),
         Route::Evening => evening::title(),
+        Route::Tables => tables::title(),
         Route::Disagreements => files::disagreements(),
         Route::Words(_) => glossary::title(),
         Route::Start => start(),

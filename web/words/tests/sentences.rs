@@ -35,7 +35,7 @@ use bloomdue_words::told::{BrowserRefused, Copied, Gone, NotMade, NotTakenIn, No
 use bloomdue_words::{
     acts, bulb, call, care, coming, common, dates, doubts, due, evening, files, formats, glossary, holidays, jobs,
     labels, measure, methods, mistakes, nursery, over_tries, places, plan, published, records, report, results, same,
-    scored, sheet, show, start, stock, trials, walk, work,
+    scored, sheet, show, start, stock, tables, trials, walk, work,
 };
 
 /// Gives what a sentence says as its lines.
@@ -492,6 +492,8 @@ fn every_label_says_something() {
         sheet::LABELS,
         show::LABELS,
         start::LABELS,
+        tables::LABELS,
+        tables::TABLES,
         trials::LABELS,
         walk::LABELS,
         work::LABELS,
