@@ -40,7 +40,7 @@ fn take(browser: &mut Browser, file: &Value) -> Result<()> {
     browser.tap("Take a file in")?;
     give(browser, file)?;
     browser.tap("css:.btn.main")?;
-    browser.see("taken in")
+    browser.see("To what is due")
 }
 
 fn reading(file: &Value) -> Result<Reading> {
@@ -209,9 +209,10 @@ fn a_shared_file_opens_its_preview(ground: &Ground) -> Result<()> {
     go(two, "/files/in")?;
     two.see("1 record is new")?;
     two.tap("css:.btn.main")?;
-    two.see("taken in")?;
+    two.see("To what is due")?;
     go(two, "/files")?;
     two.see("from Ana.bloomdue.json")?;
+    two.see("1 record is on no other phone yet")?;
     // It is looked into once.
     go(two, "/files/in")?;
     two.see("Choose the file")?;
