@@ -136,6 +136,8 @@ pub enum Field {
     Reason,
     /// Weeks of rest.
     Rest,
+    /// How many seasons are thought of.
+    Seasons,
     /// Share of the light kept out.
     Shade,
     /// Since when bulbs rest.

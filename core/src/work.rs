@@ -91,7 +91,7 @@ pub enum Task {
         /// The pairs.
         pairs: Vec<PairUnits>,
     },
-    /// Which treatments to keep, drop or add for a date.
+    /// Which treatments to keep, drop or add for a date, and how to share the bulbs out.
     Choices {
         /// What it is computed from.
         data: Box<Data>,
@@ -101,6 +101,8 @@ pub enum Task {
         wish: Box<Wish>,
         /// What would be done anyway: index into [`Data::treatments`].
         control: Option<u32>,
+        /// Seasons to think of, this one included.
+        seasons: u32,
     },
     /// Where a card's corners are in a picture.
     FindCard(Grey),
@@ -431,7 +433,7 @@ impl Then {
                 Some(Done::Plan(Box::new(Answer { plan: plan::plan(data, fit, wish), sampling: fit.sampling })))
             }
             Self::Choices(Err(why)) => Some(Done::Choices(Box::new(Err(*why)))),
-            Self::Choices(Ok(choosing)) => choosing.step(data, fit).map(|next| Done::Choices(Box::new(Ok(next)))),
+            Self::Choices(Ok(choosing)) => choosing.step(data, fit).map(|next| Done::Choices(Box::new(next))),
         }
     }
 
@@ -482,8 +484,8 @@ impl Steps {
             Task::NextTry { tries, .. } => Self::NextTry(Fit::new(&tries, Priors::DEFAULT).map(Box::new)),
             Task::Forecast { data, seed, ask } => Self::of_fit(*data, seed, Then::Outlook(ask)),
             Task::Plan { data, seed, wish } => Self::of_fit(*data, seed, Then::Plan(*wish)),
-            Task::Choices { data, seed, wish, control } => {
-                let choosing = Choosing::new(&data, &wish, control).map(Box::new);
+            Task::Choices { data, seed, wish, control, seasons } => {
+                let choosing = Choosing::new(&data, &wish, control, seasons).map(Box::new);
                 Self::of_fit(*data, seed, Then::Choices(choosing))
             }
             Task::Pairs { pairs, .. } => Self::Pairs(Pairing::new(pairs)),

@@ -23,6 +23,7 @@ mod next_try;
 mod preset;
 mod readiness;
 mod save;
+pub mod spend;
 mod starting_point;
 #[cfg(test)]
 mod tests;
@@ -119,6 +120,14 @@ pub enum Refusal {
     NotAnAssurance,
     /// Not 1 to 6 lots.
     NotSoManyLots,
+    /// One bulb can't be both crop and try.
+    OneBulb,
+    /// There is only one way to treat the bulbs.
+    OneTreatment,
+    /// No season is thought of.
+    NoSeasons,
+    /// More than [`spend::MOST_SEASONS`] seasons.
+    TooManySeasons,
 }
 
 impl Refusal {
@@ -127,8 +136,9 @@ impl Refusal {
         match self {
             Self::WindowInThePast | Self::WindowBackwards | Self::TooFarAhead => Field::Window,
             Self::NothingWanted | Self::MoreThanAtHand { .. } => Field::Wanted,
-            Self::NoBulbs | Self::TooManyBulbs => Field::AtHand,
-            Self::RestTooLong => Field::Rest,
+            Self::NoBulbs | Self::TooManyBulbs | Self::OneBulb => Field::AtHand,
+            Self::RestTooLong | Self::OneTreatment => Field::Rest,
+            Self::NoSeasons | Self::TooManySeasons => Field::Seasons,
             Self::NotAnAssurance => Field::Sure,
             Self::NotSoManyLots => Field::Lots,
         }

@@ -52,6 +52,7 @@ pub mod same;
 pub mod scored;
 pub mod sheet;
 pub mod show;
+pub mod spend;
 pub mod start;
 pub mod stock;
 pub mod table;
