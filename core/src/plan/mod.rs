@@ -23,6 +23,7 @@ mod next_try;
 mod preset;
 mod readiness;
 mod save;
+pub mod scapes;
 mod starting_point;
 #[cfg(test)]
 mod tests;
