@@ -24,6 +24,7 @@ mod large;
 mod measure;
 mod offline;
 mod once;
+mod place_and_pot;
 mod plan;
 mod regions;
 mod show;
@@ -144,6 +145,7 @@ fn main() -> ExitCode {
         detours::CHECKS,
         calls::CHECKS,
         care::CHECKS,
+        place_and_pot::CHECKS,
         plan::CHECKS,
         regions::CHECKS,
         once::CHECKS,

@@ -54,6 +54,7 @@ pub(crate) fn Files() -> impl IntoView {
         {link(Route::CalendarFile, bloomdue_words::due::calendar_file(), None)}
         {people}
         {link(Route::Storage, say::storage(), None)}
+        {link(Route::Knowledge(None), bloomdue_words::knowledge::title(), None)}
         {link(Route::Words(None), bloomdue_words::glossary::title(), None)}
         {link(Route::Start, say::nurseries(), None)}
         {move || app.read(|r| say::later_here(r.ledger, r.today)).map(|line| view! { <p class="small">{line}</p> })}

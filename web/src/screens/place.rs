@@ -8,7 +8,7 @@ use bloomdue_core::sketch::Pose;
 use bloomdue_core::stock::Shows;
 use bloomdue_words::route::Route;
 use bloomdue_words::same::grouped;
-use bloomdue_words::{bulb as words, common, dates, labels, mistakes, places as say, stock};
+use bloomdue_words::{bulb as words, common, dates, labels, light, mistakes, places as say, potting, stock};
 use leptos::prelude::*;
 
 use crate::app::{Records, app};
@@ -76,6 +76,8 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
                 <a class="row" href=Route::Labels(place).href()><span class="name thin">{labels::link()}</span><span class="lead"></span></a>
                 <a class="row" href=Route::Several(place).href()><span class="name thin">{mistakes::several()}</span><span class="lead"></span></a>
             </Show>
+            <a class="row" href=Route::Light(place).href()><span class="name thin">{light::way()}</span><span class="lead"></span></a>
+            <a class="row" href=Route::Potting(None).href()><span class="name thin">{potting::way()}</span><span class="lead"></span></a>
             <a class="row" href=Route::EditPlace(place).href()><span class="name thin">{say::change_place()}</span><span class="lead"></span></a>
         </nav>
         <h2>{words::photos()}</h2>
