@@ -1,9 +1,15 @@
 //! The long checks of forecast and plan:
-//! `cargo xtask soak [--quick] [--threads N] [calibration | bands[/WORLD/BULBS] | plan | speed]`.
+//! `cargo xtask soak [--quick] [--threads N] [calibration | bands[/WORLD/BULBS] | plan | claims |
+//! decide[/WORLD/BULBS] | speed]`.
 //!
 //! All 1,000 nurseries (2,000 of the plan) are held to the limits as they are. `--quick` takes 200 of each kind, and
 //! chance alone then moves a share by more than its distance from a limit; two standard errors of a share at that limit
 //! are let pass.
+
+#[path = "soak/claims.rs"]
+mod claims;
+#[path = "soak/decide.rs"]
+mod decide;
 
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -13,7 +19,7 @@ use bloomdue_core::forecast::simulate::{
     Chance, Held, Shape, World, carry_out, held, invent, ranks, uniformity, waiting_300,
 };
 use bloomdue_core::forecast::{Effort, Wanted, Window, fit, fit_with};
-use bloomdue_core::plan::{Now, Wish, plan};
+use bloomdue_core::plan::{Now, Wish, next_try, plan, spend};
 
 /// Draws that a rank is among.
 const RANK_DRAWS: usize = 99;
@@ -46,6 +52,12 @@ fn main() {
     }
     if wanted("plan") {
         ok &= inversion(&soak);
+    }
+    if wanted("claims") {
+        ok &= claims::claims(&soak);
+    }
+    if wanted("decide") {
+        ok &= decide::decide(&soak, row);
     }
     if wanted("speed") && !quick {
         speed();
@@ -253,10 +265,30 @@ fn carried_out(seed: u64) -> Option<Kept> {
     Some(Kept { to_start: made.to_start, chance: made.chance, reached: shown >= wish.wanted })
 }
 
-/// How long a fit of 300 waiting bulbs and four past tries of 60 takes here.
+/// How long a fit of 300 waiting bulbs and four past tries of 60 takes here, and after it the advice on 200 bulbs.
 fn speed() {
     let data = waiting_300();
     let start = Instant::now();
     let fitted = fit(&data, 1, |_| true).expect("a fit");
     println!("speed  {:.0} ms, {:?}", start.elapsed().as_secs_f64() * 1e3, fitted.sampling);
+    let day = |days| data.today.add_days(days).expect("a day");
+    let wish = Wish {
+        window: Window { from: day(200), to: day(213) },
+        stage: Wanted::InFlower,
+        wanted: 50,
+        assurance: 0.9,
+        at_hand: 200,
+        now: Now::InLeaf,
+        rest_weeks: 8,
+        treatment: Some(0),
+        lot: None,
+        staggered: 1,
+    };
+    let start = Instant::now();
+    let next = next_try(&data, &fitted, &wish, Some(0), spend::SEASONS).expect("advice");
+    println!(
+        "speed  {:.0} ms for how to spend 200 bulbs: {:?}",
+        start.elapsed().as_secs_f64() * 1e3,
+        next.spending.go_on
+    );
 }

@@ -242,7 +242,7 @@ pub fn plans_of(state: &State, today: Date) -> crate::evidence::Result<Vec<PlanA
             forcing: saved.map(|(id, _)| id),
             name: name.to_owned(),
             plan,
-            next_try: plan::next_try(&data, &fit, &wish, wish.treatment),
+            next_try: plan::next_try(&data, &fit, &wish, wish.treatment, plan::spend::SEASONS),
             wish,
         }
     };

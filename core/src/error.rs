@@ -140,6 +140,8 @@ pub enum Field {
     Rest,
     /// From the rim down to the mix.
     Rim,
+    /// How many seasons are thought of.
+    Seasons,
     /// By how much a mix settles.
     Settles,
     /// Share of the light kept out.

@@ -16,7 +16,7 @@ use crate::evidence::{
     strata::Stratum,
 };
 use crate::forecast::{self, Ask, Data, Effort, Fitting, Outlook};
-use crate::handover::{Rehearsal, Rehearsed};
+use crate::handover::{Rehearsal, Rehearsed, tables};
 use crate::ledger::{entry::Entry, id::Id};
 use crate::plan::{self, Answer, Choosing, Refusal, Wish};
 use crate::sight::{
@@ -91,7 +91,7 @@ pub enum Task {
         /// The pairs.
         pairs: Vec<PairUnits>,
     },
-    /// Which treatments to keep, drop or add for a date.
+    /// Which treatments to keep, drop or add for a date, and how to share the bulbs out.
     Choices {
         /// What it is computed from.
         data: Box<Data>,
@@ -101,6 +101,8 @@ pub enum Task {
         wish: Box<Wish>,
         /// What would be done anyway: index into [`Data::treatments`].
         control: Option<u32>,
+        /// Seasons to think of, this one included.
+        seasons: u32,
     },
     /// Where a card's corners are in a picture.
     FindCard(Grey),
@@ -114,6 +116,17 @@ pub enum Task {
         new: Vec<Arc<Entry>>,
         /// The civil day.
         today: Date,
+    },
+    /// All that is recorded as tables.
+    Tables {
+        /// The nursery.
+        ledger: Id,
+        /// Its entries.
+        entries: Vec<Arc<Entry>>,
+        /// The civil day.
+        today: Date,
+        /// The civil time, as it is written into the dictionary.
+        made: String,
     },
 }
 
@@ -140,6 +153,8 @@ pub enum Kind {
     FindCard,
     /// [`Task::Rehearse`].
     Rehearse,
+    /// [`Task::Tables`].
+    Tables,
 }
 
 impl Task {
@@ -156,6 +171,7 @@ impl Task {
             Self::Pairs { run, what, .. } => Kind::Pairs(*run, *what),
             Self::FindCard(_) => Kind::FindCard,
             Self::Rehearse { .. } => Kind::Rehearse,
+            Self::Tables { .. } => Kind::Tables,
         }
     }
 
@@ -188,6 +204,8 @@ pub enum Done {
     Card(Option<[Point; 4]>),
     /// Of [`Task::Rehearse`].
     Rehearsed(Box<Rehearsed>),
+    /// Of [`Task::Tables`]: the archive.
+    Tables(Vec<u8>),
     /// Of [`Task::Settles`].
     Settles {
         /// Gap by gap; [`Settles::of`](crate::trial::result::design_power::Settles::of) names the numbers.
@@ -316,6 +334,7 @@ enum Steps {
     Others(Others),
     FindCard(Grey),
     Rehearse(Box<Rehearsal>),
+    Tables(Id, Vec<Arc<Entry>>, Date, String),
 }
 
 /// What would settle a question, then what one more try would add.
@@ -414,7 +433,7 @@ impl Then {
                 Some(Done::Plan(Box::new(Answer { plan: plan::plan(data, fit, wish), sampling: fit.sampling })))
             }
             Self::Choices(Err(why)) => Some(Done::Choices(Box::new(Err(*why)))),
-            Self::Choices(Ok(choosing)) => choosing.step(data, fit).map(|next| Done::Choices(Box::new(Ok(next)))),
+            Self::Choices(Ok(choosing)) => choosing.step(data, fit).map(|next| Done::Choices(Box::new(next))),
         }
     }
 
@@ -465,8 +484,8 @@ impl Steps {
             Task::NextTry { tries, .. } => Self::NextTry(Fit::new(&tries, Priors::DEFAULT).map(Box::new)),
             Task::Forecast { data, seed, ask } => Self::of_fit(*data, seed, Then::Outlook(ask)),
             Task::Plan { data, seed, wish } => Self::of_fit(*data, seed, Then::Plan(*wish)),
-            Task::Choices { data, seed, wish, control } => {
-                let choosing = Choosing::new(&data, &wish, control).map(Box::new);
+            Task::Choices { data, seed, wish, control, seasons } => {
+                let choosing = Choosing::new(&data, &wish, control, seasons).map(Box::new);
                 Self::of_fit(*data, seed, Then::Choices(choosing))
             }
             Task::Pairs { pairs, .. } => Self::Pairs(Pairing::new(pairs)),
@@ -481,6 +500,7 @@ impl Steps {
             Task::Rehearse { ledger, here, new, today } => {
                 Self::Rehearse(Box::new(Rehearsal::new(ledger, here, new, today)))
             }
+            Task::Tables { ledger, entries, today, made } => Self::Tables(ledger, entries, today, made),
         }
     }
 
@@ -508,6 +528,9 @@ impl Steps {
                 let found = rehearsal.step()?;
                 Some(Done::Rehearsed(Box::new(found)))
             }
+            Self::Tables(ledger, entries, today, made) => {
+                Some(Done::Tables(tables::of_entries(*ledger, entries, *today, made)))
+            }
         }
     }
 
@@ -519,7 +542,7 @@ impl Steps {
             Self::Settles(settling) => settling.done_permille(),
             Self::Foresight(foreseeing) => foreseeing.done_permille(),
             Self::Others(others) => others.done_permille(),
-            Self::FindCard(_) => 0,
+            Self::FindCard(_) | Self::Tables(..) => 0,
             Self::Rehearse(rehearsal) => rehearsal.done_permille(),
         }
     }

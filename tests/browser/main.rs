@@ -15,6 +15,7 @@ mod clocks;
 mod demo;
 mod detours;
 mod drafts;
+mod evening;
 mod files;
 mod forms;
 mod hosts;
@@ -135,6 +136,7 @@ fn main() -> ExitCode {
         kills::CHECKS,
         demo::CHECKS,
         drafts::CHECKS,
+        evening::CHECKS,
         files::CHECKS,
         forms::CHECKS,
         slice::CHECKS,

@@ -271,6 +271,7 @@ impl Teller<'_> {
             finished: None,
             counted: None,
             jobs: Vec::new(),
+            said: None,
         })))?;
         let mut runs = self.phones.state.runs.iter();
         let run = runs.find(|(id, _)| !before.contains(id));

@@ -108,7 +108,7 @@ fn tilted(p: &[f64], t: f64) -> Vec<f64> {
     logs.iter().map(|log| (log - top).exp() / all).collect()
 }
 
-fn convolved(p: &[f64], q: &[f64]) -> Vec<f64> {
+pub(super) fn convolved(p: &[f64], q: &[f64]) -> Vec<f64> {
     let mut sum = vec![0.0; p.len() + q.len() - 1];
     for (i, p) in p.iter().enumerate() {
         for (to, q) in sum[i..].iter_mut().zip(q) {

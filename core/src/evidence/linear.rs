@@ -29,17 +29,36 @@ impl Cholesky {
 
     /// Solves matrix · x = right.
     pub(crate) fn solve(&self, right: &[f64]) -> Vec<f64> {
+        self.backward(&self.forward(right))
+    }
+
+    /// Solves the transposed lower triangle · x = right: of standard normal numbers, some with the inverse as covariance.
+    pub(crate) fn backward(&self, right: &[f64]) -> Vec<f64> {
+        let (size, lower) = (self.size, &self.lower);
+        let mut x = right.to_vec();
+        for i in (0..size).rev() {
+            let dot: f64 = (i + 1..size).map(|k| lower[k * size + i] * x[k]).sum();
+            x[i] = (x[i] - dot) / lower[i * size + i];
+        }
+        x
+    }
+
+    /// Solves lower · x = right.
+    pub(crate) fn forward(&self, right: &[f64]) -> Vec<f64> {
         let (size, lower) = (self.size, &self.lower);
         let mut x = right.to_vec();
         for i in 0..size {
             let dot: f64 = (0..i).map(|k| lower[i * size + k] * x[k]).sum();
             x[i] = (x[i] - dot) / lower[i * size + i];
         }
-        for i in (0..size).rev() {
-            let dot: f64 = (i + 1..size).map(|k| lower[k * size + i] * x[k]).sum();
-            x[i] = (x[i] - dot) / lower[i * size + i];
-        }
         x
+    }
+
+    /// The lower triangle row by row, zeros above it.
+    pub(crate) fn rows(&self) -> Vec<f64> {
+        let size = self.size;
+        let entry = |at: usize| if at % size > at / size { 0.0 } else { self.lower[at] };
+        (0..size * size).map(entry).collect()
     }
 
     /// Natural logarithm of the determinant.

@@ -11,6 +11,7 @@
 //! | how probable is it that a is better | two beta posteriors | [`better`] |
 //! | do several groups differ | Fisher–Freeman–Halton, pairs with Holm, exact trend | [`k_groups`], [`holm`], [`trend`] |
 //! | over several tries or size classes | exact conditional, Cochran–Mantel–Haenszel, Mantel–Haenszel | [`exact_conditional`], [`cmh`], [`mantel_haenszel`] |
+//! | … and told apart however many tries follow | exact conditional, its error spent try by try | [`over_tries`] |
 //! | are the tries alike | Breslow–Day–Tarone, random effects | [`breslow_day`], [`random_effects`] |
 //! | measures, counts, shares of containers | shift with exact permutation within blocks; sign flips over places or tries | [`shift`], [`permutation`], [`sign_flip`] |
 //! | when is the stage reached | Turnbull, Kaplan–Meier where days are exact | [`turnbull`], [`kaplan_meier`] |
@@ -63,6 +64,7 @@ pub mod logrank_e_process;
 pub mod mantel_haenszel;
 pub mod newcombe;
 pub mod number_to_start;
+pub mod over_tries;
 pub mod permutation;
 pub mod poisson_binomial;
 pub mod power;

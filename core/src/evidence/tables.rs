@@ -65,7 +65,7 @@ impl Row {
     }
 
     /// The tables by probability: from both ends towards the most probable one, the rarer end first.
-    fn rarest_first(&self) -> Vec<usize> {
+    pub(crate) fn rarest_first(&self) -> Vec<usize> {
         let (mut low, mut high) = (0, self.p.len() - 1);
         let mut order = Vec::with_capacity(self.p.len());
         while low < high {

@@ -6,6 +6,9 @@
 //! | size classes, or several tries | exact conditional, stratified by them | Mantel–Haenszel, Sato's variance |
 //! | whole containers are the units | permutation of their shares within blocks | of the same permutation |
 //!
+//! Of several tries of a trial each try's own verdict is of that try. What all of them say together is told apart at most
+//! 1 time in 20 ever when groups are alike, however many tries follow ([`super::over_tries`]; [`family_over_tries`]).
+//!
 //! Told apart means that the test's p, after Holm over the family declared before the start, is at most [`ALPHA`].
 //! Where the 95 % interval says otherwise, it is on the edge: neither is preferred to the other.
 
@@ -15,7 +18,7 @@ use super::permutation::Scored;
 use super::strata::{Stratum, used};
 use super::{
     How, Interval, Level, NoAnswer, Reason, Result, Share, boschloo, exact_conditional, fisher, holm, mantel_haenszel,
-    newcombe, permutation, serialize_said, shift,
+    newcombe, over_tries, permutation, serialize_said, shift,
 };
 
 /// The level of error of the one test, two-sided.
@@ -47,6 +50,10 @@ pub enum Method {
     ExactConditional,
     /// The permutation of containers' shares within blocks, two-sided.
     UnitPermutation,
+    /// The exact conditional test over tries, its error spent try by try.
+    ExactOverTries,
+    /// The permutation of containers' shares over tries, each look with its own part of the error.
+    PermutationOverTries,
 }
 
 /// How the interval was made.
@@ -174,21 +181,23 @@ impl Groups {
     /// # Errors
     /// As [`Self::gap`].
     pub fn smallest_p(&self) -> Result<f64> {
-        let extreme = |a_all: bool| -> Result<f64> {
-            let all = |share: Share, all: bool| Share::new(if all { share.of() } else { 0 }, share.of());
-            let stratum =
-                |one: &Stratum| -> Result<Stratum> { Ok(Stratum { a: all(one.a, a_all)?, b: all(one.b, !a_all)? }) };
-            let turned = match self {
-                Self::Whole(one) => Self::Whole(stratum(one)?),
-                Self::Strata(strata) => Self::Strata(strata.iter().map(stratum).collect::<Result<_>>()?),
-                Self::Containers(units) => {
-                    let score = |unit: &Scored| Scored { score: f64::from(u8::from(unit.in_a == a_all)), ..*unit };
-                    Self::Containers(units.iter().map(score).collect())
-                }
-            };
-            turned.test().map(|(p, ..)| p)
-        };
+        let extreme = |a_all: bool| -> Result<f64> { self.extreme(a_all)?.test().map(|(p, ..)| p) };
         Ok(extreme(true)?.min(extreme(false)?))
+    }
+
+    /// The same groups with all of one in time and none of the other.
+    fn extreme(&self, a_all: bool) -> Result<Self> {
+        let all = |share: Share, all: bool| Share::new(if all { share.of() } else { 0 }, share.of());
+        let stratum =
+            |one: &Stratum| -> Result<Stratum> { Ok(Stratum { a: all(one.a, a_all)?, b: all(one.b, !a_all)? }) };
+        Ok(match self {
+            Self::Whole(one) => Self::Whole(stratum(one)?),
+            Self::Strata(strata) => Self::Strata(strata.iter().map(stratum).collect::<Result<_>>()?),
+            Self::Containers(units) => {
+                let score = |unit: &Scored| Scored { score: f64::from(u8::from(unit.in_a == a_all)), ..*unit };
+                Self::Containers(units.iter().map(score).collect())
+            }
+        })
     }
 
     /// Whether any stratum has both groups.
@@ -200,6 +209,82 @@ impl Groups {
                 units.iter().any(|unit| unit.in_a && units.iter().any(|other| !other.in_a && other.block == unit.block))
             }
         }
+    }
+}
+
+/// Two groups in all tries that are over and have both, in the order in which these ended.
+#[derive(Clone, Debug, PartialEq)]
+pub struct InTries(Vec<Groups>);
+
+impl InTries {
+    /// Of the tries in their order; nothing where none has both groups, or where lots were drawn for bulbs in some and for
+    /// containers in others, which are no one design.
+    pub fn of(tries: impl IntoIterator<Item = Groups>) -> Option<Self> {
+        let tries: Vec<Groups> = tries.into_iter().filter(Groups::can_be_compared).collect();
+        let n_of_containers = tries.iter().filter(|one| matches!(one, Groups::Containers(_))).count();
+        (!tries.is_empty() && (n_of_containers == 0 || n_of_containers == tries.len())).then_some(Self(tries))
+    }
+
+    /// The first so many tries as one design: each try with its size classes.
+    fn together(&self, n: usize) -> Groups {
+        let first = self.0.get(..n).unwrap_or(&self.0);
+        if let [only] = first {
+            return only.clone();
+        }
+        let mut strata: Vec<Stratum> = Vec::new();
+        let mut containers: Vec<Scored> = Vec::new();
+        for one in first {
+            match one {
+                Groups::Whole(one) => strata.push(*one),
+                Groups::Strata(classes) => strata.extend(classes),
+                Groups::Containers(units) => {
+                    let first = containers.iter().map(|unit| unit.block + 1).max().unwrap_or(0);
+                    containers.extend(units.iter().map(|unit| Scored { block: first + unit.block, ..*unit }));
+                }
+            }
+        }
+        if strata.is_empty() { Groups::Containers(containers) } else { Groups::Strata(strata) }
+    }
+
+    /// By how much a is ahead of b over all tries.
+    ///
+    /// # Errors
+    /// As [`Groups::gap`].
+    pub fn gap(&self) -> Result<Gap> {
+        self.together(self.0.len()).gap()
+    }
+
+    /// The one test over tries, for a family of so many comparisons.
+    ///
+    /// # Errors
+    /// As [`Groups::gap`].
+    pub fn test(&self, n_family: usize) -> Result<(f64, Method, How)> {
+        if self.0.iter().any(|one| matches!(one, Groups::Containers(_))) {
+            let each = (1..=self.0.len()).map(|n| self.together(n).test()).collect::<Result<Vec<_>>>()?;
+            let how = each.last().map_or(How::Exact, |(.., how)| *how);
+            let p: Vec<f64> = each.iter().map(|(p, ..)| *p).collect();
+            return Ok((over_tries::of_looks(&p), Method::PermutationOverTries, how));
+        }
+        let classes = |one: &Groups| match one {
+            Groups::Whole(one) => vec![*one],
+            Groups::Strata(classes) => classes.clone(),
+            Groups::Containers(_) => Vec::new(),
+        };
+        let tries: Vec<Vec<Stratum>> = self.0.iter().map(classes).collect();
+        let tested = over_tries::ever(&tries, n_family)?;
+        Ok((tested.p, Method::ExactOverTries, tested.how))
+    }
+
+    /// The smallest p that these tries could have reached.
+    ///
+    /// # Errors
+    /// As [`Groups::gap`].
+    pub fn smallest_p(&self, n_family: usize) -> Result<f64> {
+        let extreme = |a_all: bool| -> Result<f64> {
+            let all = self.0.iter().map(|one| one.extreme(a_all)).collect::<Result<Vec<_>>>()?;
+            Self(all).test(n_family).map(|(p, ..)| p)
+        };
+        Ok(extreme(true)?.min(extreme(false)?))
     }
 }
 
@@ -218,30 +303,38 @@ pub fn strength(p: f64, interval: Result<Interval>) -> Strength {
     }
 }
 
+/// What was found of one comparison: the gap, the test, and the smallest p that it could have reached.
+type Found = (Gap, (f64, Method, How), f64);
+
 /// The verdicts of a family of comparisons, with Holm's adjustment, in the order given.
 ///
 /// # Errors
 /// When one of them cannot be compared.
 pub fn family(members: &[Groups]) -> Result<Vec<(Gap, Verdict)>> {
-    let tested: Vec<(Gap, (f64, Method, How), f64)> = members
-        .iter()
-        .map(|groups| Ok((groups.gap()?, groups.test()?, groups.smallest_p()?)))
-        .collect::<Result<_>>()?;
+    let found = members.iter().map(|groups| Ok((groups.gap()?, groups.test()?, groups.smallest_p()?)));
+    verdicts(found.collect::<Result<_>>()?)
+}
+
+/// The same of what all tries say together. Since no p over tries ever rises, what Holm's adjustment tells apart now it
+/// tells apart for good: the family's promise holds over all looks as well.
+///
+/// # Errors
+/// As [`family`].
+pub fn family_over_tries(members: &[InTries]) -> Result<Vec<(Gap, Verdict)>> {
+    let n = members.len();
+    let found = members.iter().map(|tries| Ok((tries.gap()?, tries.test(n)?, tries.smallest_p(n)?)));
+    verdicts(found.collect::<Result<_>>()?)
+}
+
+fn verdicts(tested: Vec<Found>) -> Result<Vec<(Gap, Verdict)>> {
+    let n_family = tested.len();
     let p: Vec<f64> = tested.iter().map(|(_, (p, ..), _)| *p).collect();
     let adjusted = holm::adjust(&p)?;
     let verdicts = tested.into_iter().zip(adjusted);
     Ok(verdicts
         .map(|((gap, (p, method, how), smallest_p), p_family)| {
-            let verdict = Verdict {
-                strength: strength(p_family, gap.interval),
-                p,
-                p_family,
-                n_family: members.len(),
-                method,
-                how,
-                smallest_p,
-            };
-            (gap, verdict)
+            let strength = strength(p_family, gap.interval);
+            (gap, Verdict { strength, p, p_family, n_family, method, how, smallest_p })
         })
         .collect())
 }
@@ -295,6 +388,18 @@ mod tests {
         // 4 against 4: 70 ways, 2/70.
         let four = containers(&[1.0; 4], &[0.0; 4]);
         assert!((four.smallest_p().expect("a p") - 2.0 / 70.0).abs() < 1e-12);
+    }
+
+    /// Tries of containers have no walk: each look has its own part of the error, a half on the first try.
+    #[test]
+    fn tries_of_containers_pay_for_each_look() {
+        let one = containers(&[1.0, 0.9, 0.95, 0.8], &[0.1, 0.2, 0.3, 0.4]);
+        let alone = one.test().expect("a test").0;
+        let first = InTries::of([one.clone()]).expect("a try").test(1).expect("a test");
+        assert!((first.0 - 2.0 * alone).abs() < 1e-12 && first.1 == Method::PermutationOverTries, "{first:?}");
+        let both = InTries::of([one.clone(), one.clone()]).expect("tries");
+        assert!(both.test(1).expect("a test").0 < first.0);
+        assert!(InTries::of([one, whole(3, 4, 1, 4)]).is_none() && InTries::of([whole(0, 0, 3, 5)]).is_none());
     }
 
     #[test]

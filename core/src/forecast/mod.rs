@@ -54,7 +54,7 @@ pub use fit::{Effort, Fit, Fitting, METHOD, Sampling, fit, fit_with};
 pub use futures::{Futures, Wanted};
 pub(crate) use futures::{NEVER, Path};
 pub use gather::gather;
-pub(crate) use new_try::{Ahead, ahead};
+pub(crate) use new_try::{Ahead, InDays, ahead, seasons, some_draws};
 pub use outlook::{
     Ask, BulbOutlook, ByChance, Counted, Dates, Drawn, GroupOutlook, InWindow, MOST_DAYS, Of, OnDay, Outlook,
     StageComing, Window, outlook, outlook_of,

@@ -689,6 +689,11 @@ impl State {
         self.bulbs.values().filter(|bulb| bulb.tags().any(|known| known == tag)).collect()
     }
 
+    /// Bulbs that a scanned label is of: it says a tag, however it is written.
+    pub fn scanned(&self, text: &str) -> Vec<&Bulb> {
+        text.parse::<Tag>().map(|tag| self.with_tag(tag.as_str())).unwrap_or_default()
+    }
+
     /// The name of a place, lot, container, group or person, or of a bulb; empty when unknown.
     pub fn name_of(&self, id: Id) -> &str {
         let name = match id.noun() {

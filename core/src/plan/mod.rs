@@ -24,6 +24,7 @@ mod preset;
 mod readiness;
 mod save;
 pub mod scapes;
+pub mod spend;
 mod starting_point;
 #[cfg(test)]
 mod tests;
@@ -120,6 +121,14 @@ pub enum Refusal {
     NotAnAssurance,
     /// Not 1 to 6 lots.
     NotSoManyLots,
+    /// One bulb can't be both crop and try.
+    OneBulb,
+    /// There is only one way to treat the bulbs.
+    OneTreatment,
+    /// No season is thought of.
+    NoSeasons,
+    /// More than [`spend::MOST_SEASONS`] seasons.
+    TooManySeasons,
 }
 
 impl Refusal {
@@ -128,8 +137,9 @@ impl Refusal {
         match self {
             Self::WindowInThePast | Self::WindowBackwards | Self::TooFarAhead => Field::Window,
             Self::NothingWanted | Self::MoreThanAtHand { .. } => Field::Wanted,
-            Self::NoBulbs | Self::TooManyBulbs => Field::AtHand,
-            Self::RestTooLong => Field::Rest,
+            Self::NoBulbs | Self::TooManyBulbs | Self::OneBulb => Field::AtHand,
+            Self::RestTooLong | Self::OneTreatment => Field::Rest,
+            Self::NoSeasons | Self::TooManySeasons => Field::Seasons,
             Self::NotAnAssurance => Field::Sure,
             Self::NotSoManyLots => Field::Lots,
         }

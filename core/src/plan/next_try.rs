@@ -1,18 +1,25 @@
-//! What to try next: which treatments to keep, drop or add, by the chance to reach K and by what they would teach.
+//! What to try next: which treatments to keep, drop or add, and how to share the bulbs out between the crop and the try.
 //!
-//! Each treatment is planned on its own best day. Over the same draws of the fit its chance for one bulb is compared
-//! with the others': how often it is the best, and how unsure that is. A treatment hardly ever best is dropped; one never
-//! tried is added while it is best often enough to be worth a place. What would be done anyway always stays. This is
-//! the reasoning of probability of being best (Thompson 1933, Biometrika 25:285); the grower decides.
+//! Each treatment is planned on its own best day. A treatment hardly ever best is not looked at further, nor is one never
+//! tried that is not best often enough to be worth a place (probability of being best: Thompson 1933, Biometrika
+//! 25:285). Those that are left are drawn over the same possible seasons and weighed by what they bring now and teach for
+//! later ([`super::spend`]). What would be done anyway is in every try; the grower decides.
 
 use serde::{Deserialize, Serialize};
 
 use super::{
     Refusal, Wish,
     assure::{Chances, tries},
-    check,
+    check, day,
+    spend::{
+        Purse, Spending,
+        beliefs::{SEASONS, Truths},
+    },
 };
-use crate::forecast::{Ahead, Data, Fit};
+use crate::{
+    calendar::Date,
+    forecast::{Ahead, Data, Fit, InDays, seasons, some_draws},
+};
 
 /// Below this chance of being the best a treatment is dropped.
 const HARDLY_EVER: f64 = 0.05;
@@ -20,10 +27,14 @@ const HARDLY_EVER: f64 = 0.05;
 const WORTH_A_PLACE: f64 = 0.15;
 /// Weeks of rest that are looked at when they were not tried: the ends and the middle of what is published.
 const PUBLISHED_WEEKS: [u32; 4] = [8, 10, 12, 14];
-/// The most groups worth having with a nursery's number of bulbs.
-const MOST_GROUPS: u32 = 4;
-/// Groups of fewer bulbs than this tell next to nothing.
-const LEAST_A_GROUP: u32 = 6;
+/// The most treatments that are weighed, the control among them.
+const MOST_GROUPS: usize = 4;
+/// Draws of what may be true that treatments are weighed by.
+const N_DRAWS: usize = 500;
+/// Bulbs drawn in each season, to know the chance of one.
+const N_BULBS: u32 = 60;
+/// Draws in one step.
+const DRAWS_A_STEP: usize = 50;
 
 /// What to do with a treatment.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -48,6 +59,8 @@ pub struct Choice {
     pub treatment: Option<u32>,
     /// Weeks of rest it is reckoned with.
     pub rest_weeks: u32,
+    /// The day on which its rest best ends.
+    pub rest_ends: Date,
     /// What to do with it.
     pub advice: Advice,
     /// The chance to reach what is wanted if all bulbs had it, 0 to 1.
@@ -67,8 +80,22 @@ pub struct Choice {
 pub struct NextTry {
     /// From published ranges, not from this nursery.
     pub from_published: bool,
-    /// Every treatment looked at, the control first, then by the chance of being best.
+    /// Every treatment looked at, the control first, then by the chance of being best. Those that were weighed are the
+    /// first ones, in the order of the numbers of [`Self::spending`]; their bulbs are those of the split that is advised.
     pub choices: Vec<Choice>,
+    /// How to share the bulbs out.
+    pub spending: Spending,
+}
+
+impl NextTry {
+    /// The same with the bulbs of another split.
+    #[must_use]
+    pub fn with_split(mut self, at: usize) -> Self {
+        if let Some(split) = self.spending.splits.get(at) {
+            share_out(&mut self.choices, &split.n);
+        }
+        self
+    }
 }
 
 /// In how many cycles a treatment was tried; one that a plan still has ahead is none.
@@ -95,22 +122,33 @@ pub fn tried(data: &Data) -> Vec<(u32, u32)> {
     .collect()
 }
 
-/// The advice for the next try under way: one treatment a step, so that whoever runs it can stop in between.
+/// The advice for the next try under way, in steps, so that whoever runs it can stop in between.
 #[derive(Clone, Debug)]
 pub struct Choosing {
     wish: Wish,
+    purse: Purse,
     control: Option<u32>,
     looked_at: Vec<(Option<u32>, u32)>,
     choices: Vec<Choice>,
     by_try: Vec<Vec<f64>>,
+    weighing: Option<Weighing>,
+}
+
+/// The draws of those that are weighed.
+#[derive(Clone, Debug)]
+struct Weighing {
+    asked: Vec<InDays>,
+    draws: Vec<usize>,
+    n_done: usize,
+    truths: Truths,
 }
 
 impl Choosing {
-    /// The beginning; `control` is what would be done anyway.
+    /// The beginning; `control` is what would be done anyway, `seasons` how many to think of, this one included.
     ///
     /// # Errors
-    /// As [`super::plan`].
-    pub fn new(data: &Data, wish: &Wish, control: Option<u32>) -> Result<Self, Refusal> {
+    /// As [`super::plan`], and where there is nothing to share out ([`Purse::check`]).
+    pub fn new(data: &Data, wish: &Wish, control: Option<u32>, seasons: u32) -> Result<Self, Refusal> {
         check(wish, data.today)?;
         let mut looked_at: Vec<(Option<u32>, u32)> = tried(data)
             .into_iter()
@@ -124,47 +162,114 @@ impl Choosing {
                 looked_at.push((None, weeks));
             }
         }
+        let purse = Purse { at_hand: wish.at_hand, wanted: wish.wanted, assurance: wish.assurance, seasons };
+        purse.check(looked_at.len())?;
         Ok(Self {
             wish: wish.clone(),
+            purse,
             control: control.filter(|treatment| times_tried(data, *treatment) > 0),
             looked_at,
             choices: Vec::new(),
             by_try: Vec::new(),
+            weighing: None,
         })
     }
 
     /// The share done, 0 to 1.
     pub fn done(&self) -> f64 {
-        self.choices.len() as f64 / self.looked_at.len().max(1) as f64
+        let looked = self.choices.len() as f64 / self.looked_at.len().max(1) as f64;
+        let drawn = self.weighing.as_ref().map_or(0.0, |own| own.n_done as f64 / own.draws.len().max(1) as f64);
+        (looked + drawn) / 2.0
     }
 
-    /// One treatment more; the advice when it was the last.
-    pub fn step(&mut self, data: &Data, fit: &Fit) -> Option<NextTry> {
-        if let Some((treatment, rest_weeks)) = self.looked_at.get(self.choices.len()).copied() {
-            self.look_at(data, fit, treatment, rest_weeks);
+    /// One treatment more, then some draws more; the advice when they were the last.
+    pub fn step(&mut self, data: &Data, fit: &Fit) -> Option<Result<NextTry, Refusal>> {
+        let Some(weighing) = &mut self.weighing else {
+            if let Some((treatment, rest_weeks)) = self.looked_at.get(self.choices.len()).copied() {
+                self.look_at(data, fit, treatment, rest_weeks);
+            } else {
+                self.begin_weighing(fit);
+            }
+            return None;
+        };
+        let left = &weighing.draws[weighing.n_done..];
+        if !left.is_empty() {
+            let some = &left[..left.len().min(DRAWS_A_STEP)];
+            for season in seasons(data, fit, &weighing.asked, some, SEASONS, N_BULBS) {
+                weighing.truths.push(season);
+            }
+            weighing.n_done += some.len();
             return None;
         }
+        // The control comes first.
+        let spending = match Spending::of(&weighing.truths, 0, self.purse) {
+            Ok(spending) => spending,
+            Err(why) => return Some(Err(why)),
+        };
         let mut choices = std::mem::take(&mut self.choices);
-        count_best(&mut choices, &self.by_try);
-        advise(&mut choices, &self.wish, self.control);
-        Some(NextTry { from_published: fit.from_published, choices })
+        if let Some(split) = spending.splits.get(spending.advised) {
+            share_out(&mut choices, &split.n);
+        }
+        Some(Ok(NextTry { from_published: fit.from_published, choices, spending }))
+    }
+
+    /// Puts those that are worth it first, the control before all.
+    fn begin_weighing(&mut self, fit: &Fit) {
+        count_best(&mut self.choices, &self.by_try);
+        let own_control = self.choices.iter().position(|choice| match self.control {
+            Some(control) => choice.treatment == Some(control),
+            // Without a named control it is the treatment most like what the wish asks for.
+            None => choice.rest_weeks == self.wish.rest_weeks,
+        });
+        if let Some(control) = own_control.and_then(|at| self.choices.get_mut(at)) {
+            control.advice = Advice::Control;
+        }
+        let is_worth = |choice: &Choice| match (choice.advice, choice.treatment) {
+            (Advice::Control, _) => true,
+            (_, Some(_)) => choice.best >= HARDLY_EVER,
+            (_, None) => choice.best >= WORTH_A_PLACE,
+        };
+        self.choices.sort_by(|a, b| {
+            let first = |choice: &Choice| (choice.advice == Advice::Control, is_worth(choice));
+            first(b).cmp(&first(a)).then(b.best.total_cmp(&a.best))
+        });
+        // With nothing beside the control there would be nothing to weigh.
+        let n_worth = self.choices.iter().filter(|choice| is_worth(choice)).count().clamp(2, MOST_GROUPS);
+        let window = self.wish.window;
+        let asked: Vec<InDays> = self
+            .choices
+            .iter()
+            .take(n_worth)
+            .map(|choice| InDays {
+                what: ahead(&self.wish, choice.treatment, choice.rest_weeks),
+                wanted: self.wish.stage,
+                from: choice.rest_ends.days_until(window.from),
+                to: choice.rest_ends.days_until(window.to),
+            })
+            .collect();
+        self.weighing = Some(Weighing {
+            truths: Truths::new(asked.len(), Some(N_BULBS)),
+            asked,
+            draws: some_draws(fit, N_DRAWS).collect(),
+            n_done: 0,
+        });
     }
 
     fn look_at(&mut self, data: &Data, fit: &Fit, treatment: Option<u32>, rest_weeks: u32) {
         let wish = &self.wish;
         let own = Wish { treatment, rest_weeks, staggered: 1, ..wish.clone() };
-        let what = Ahead { treatment, lot: wish.lot, rest_days: rest_weeks as i32 * 7 };
-        let chances = Chances::of(&tries(data, fit, what), data.today, &own);
-        let day = chances.best(&own, Some(super::earliest(&own)(data.today)));
-        let of_one = chances.by_try(day);
+        let chances = Chances::of(&tries(data, fit, ahead(wish, treatment, rest_weeks)), data.today, &own);
+        let rest_ends = chances.best(&own, Some(super::earliest(&own)(data.today)));
+        let of_one = chances.by_try(rest_ends);
         let n = of_one.len().max(1) as f64;
         let one_bulb = of_one.iter().sum::<f64>() / n;
         let variance = of_one.iter().map(|p| (p - one_bulb).powi(2)).sum::<f64>() / n;
         self.choices.push(Choice {
             treatment,
             rest_weeks,
+            rest_ends: day(data.today, rest_ends),
             advice: Advice::LeaveOut,
-            chance: chances.assurance(day, wish.at_hand, wish.wanted),
+            chance: chances.assurance(rest_ends, wish.at_hand, wish.wanted),
             one_bulb,
             unsure: variance.sqrt(),
             best: 0.0,
@@ -174,15 +279,20 @@ impl Choosing {
     }
 }
 
-/// Which treatments to keep, drop or add for a wish; `control` is what would be done anyway.
+fn ahead(wish: &Wish, treatment: Option<u32>, rest_weeks: u32) -> Ahead {
+    Ahead { treatment, lot: wish.lot, rest_days: rest_weeks as i32 * 7 }
+}
+
+/// Which treatments to keep, drop or add for a wish, and how to share the bulbs out; `control` is what would be done
+/// anyway, `seasons` how many to think of.
 ///
 /// # Errors
-/// As [`super::plan`].
-pub fn next_try(data: &Data, fit: &Fit, wish: &Wish, control: Option<u32>) -> Result<NextTry, Refusal> {
-    let mut choosing = Choosing::new(data, wish, control)?;
+/// As [`Choosing::new`].
+pub fn next_try(data: &Data, fit: &Fit, wish: &Wish, control: Option<u32>, seasons: u32) -> Result<NextTry, Refusal> {
+    let mut choosing = Choosing::new(data, wish, control, seasons)?;
     loop {
         if let Some(next) = choosing.step(data, fit) {
-            return Ok(next);
+            return next;
         }
     }
 }
@@ -202,43 +312,16 @@ fn count_best(choices: &mut [Choice], by_try: &[Vec<f64>]) {
     }
 }
 
-fn advise(choices: &mut [Choice], wish: &Wish, control: Option<u32>) {
-    // Without a named control it is the treatment most like what the wish asks for.
-    let own_control = choices.iter().position(|choice| match control {
-        Some(control) => choice.treatment == Some(control),
-        None => choice.rest_weeks == wish.rest_weeks,
-    });
-    let is_control = |at: usize| own_control == Some(at);
+/// Gives those that were weighed their bulbs, and says what to do with each.
+fn share_out(choices: &mut [Choice], n: &[u32]) {
     for (at, choice) in choices.iter_mut().enumerate() {
-        choice.advice = match choice.treatment {
-            _ if is_control(at) => Advice::Control,
-            Some(_) if choice.best < HARDLY_EVER => Advice::Drop,
-            Some(_) => Advice::Keep,
-            None if choice.best >= WORTH_A_PLACE => Advice::Add,
-            None => Advice::LeaveOut,
+        choice.n = n.get(at).copied().unwrap_or(0);
+        choice.advice = match (choice.advice, choice.treatment, choice.n) {
+            (Advice::Control, ..) => Advice::Control,
+            (_, Some(_), 0) => Advice::Drop,
+            (_, Some(_), _) => Advice::Keep,
+            (_, None, 0) => Advice::LeaveOut,
+            (_, None, _) => Advice::Add,
         };
-    }
-    choices.sort_by(|a, b| {
-        let first = |choice: &Choice| choice.advice == Advice::Control;
-        first(b).cmp(&first(a)).then(b.best.total_cmp(&a.best))
-    });
-    let most = (wish.at_hand / LEAST_A_GROUP).clamp(2, MOST_GROUPS);
-    let mut n_groups = 0;
-    for choice in choices.iter_mut() {
-        let inside = matches!(choice.advice, Advice::Control | Advice::Keep | Advice::Add);
-        if inside && n_groups == most {
-            choice.advice = if choice.treatment.is_some() { Advice::Drop } else { Advice::LeaveOut };
-        } else if inside {
-            n_groups += 1;
-        }
-    }
-    let mut left = wish.at_hand;
-    let mut groups_left = n_groups;
-    for choice in choices.iter_mut() {
-        if matches!(choice.advice, Advice::Control | Advice::Keep | Advice::Add) {
-            choice.n = left.div_ceil(groups_left.max(1));
-            left -= choice.n;
-            groups_left -= 1;
-        }
     }
 }

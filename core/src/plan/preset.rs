@@ -132,12 +132,15 @@ pub struct Proposed {
     pub unit: &'static str,
     /// Groups: name, number of the level where there is one, whether it is the control.
     pub groups: Vec<(String, Option<u32>, bool)>,
+    /// Bulbs of each.
+    pub sizes: Vec<u32>,
 }
 
 /// The try that advice comes to. Where every group is a length of rest it is one about weeks of rest, else groups go by
 /// the words of their treatments. `factor` is what weeks of rest are called, and `of_weeks` a group of so many.
 pub fn proposed(next: &super::NextTry, data: &Data, factor: &str, of_weeks: impl Fn(u32) -> String) -> Proposed {
     let inside = next.choices.iter().filter(|choice| choice.n > 0);
+    let sizes: Vec<u32> = inside.clone().map(|choice| choice.n).collect();
     let words = |at: u32| data.treatments.get(at as usize).cloned().unwrap_or_default();
     let own: Vec<(Option<String>, u32, bool)> = inside
         .map(|choice| {
@@ -151,13 +154,14 @@ pub fn proposed(next: &super::NextTry, data: &Data, factor: &str, of_weeks: impl
     };
     if own.iter().all(|(words, ..)| of_rest(words)) {
         let group = |(_, weeks, control): (Option<String>, u32, bool)| (of_weeks(weeks), Some(weeks), control);
-        return Proposed { factor: factor.to_owned(), unit: "weeks", groups: own.into_iter().map(group).collect() };
+        let groups = own.into_iter().map(group).collect();
+        return Proposed { factor: factor.to_owned(), unit: "weeks", groups, sizes };
     }
     let group = |(words, weeks, control): (Option<String>, u32, bool)| {
         let new = || format!("{factor}: {weeks}");
         (words.unwrap_or_else(new), None, control)
     };
-    Proposed { factor: String::new(), unit: "", groups: own.into_iter().map(group).collect() }
+    Proposed { factor: String::new(), unit: "", groups: own.into_iter().map(group).collect(), sizes }
 }
 
 #[cfg(test)]
@@ -165,7 +169,10 @@ mod tests {
     use super::*;
     use crate::{
         forecast::gather,
-        plan::{Advice, Choice, NextTry, check},
+        plan::{
+            Advice, Choice, NextTry, check,
+            spend::{GoOn, Purse, Spending},
+        },
     };
 
     #[test]
@@ -195,6 +202,7 @@ mod tests {
         let choice = |treatment, rest_weeks, advice, n| Choice {
             treatment,
             rest_weeks,
+            rest_ends: Date::new(2027, 3, 1).expect("a day"),
             advice,
             chance: 0.5,
             one_bulb: 0.5,
@@ -209,6 +217,16 @@ mod tests {
                 choice(None, 12, Advice::Add, 10),
                 choice(Some(1), 8, Advice::Drop, 0),
             ],
+            spending: Spending {
+                purse: Purse { at_hand: 20, wanted: 5, assurance: 0.9, seasons: 3 },
+                one_bulb: Vec::new(),
+                best: Vec::new(),
+                crop: 0,
+                control: 0,
+                splits: Vec::new(),
+                advised: 0,
+                go_on: GoOn::Try,
+            },
         };
         let today = Date::new(2026, 11, 25).expect("a day");
         let mut data = gather(&State::default(), today);
@@ -217,6 +235,7 @@ mod tests {
         assert_eq!((of_rest.factor.as_str(), of_rest.unit), ("weeks of rest", "weeks"));
         assert_eq!(of_rest.groups[0], ("8 weeks".to_owned(), Some(8), true));
         assert_eq!(of_rest.groups[1], ("12 weeks".to_owned(), Some(12), false));
+        assert_eq!(of_rest.sizes, [10, 10]);
         data.treatments[0] = "leaves: kept".to_owned();
         let mixed = proposed(&next, &data, "weeks of rest", |weeks| format!("{weeks} weeks"));
         assert_eq!(mixed.groups[0].0, "leaves: kept");

@@ -176,21 +176,48 @@ fn the_next_try_always_has_a_control_and_shares_out_the_bulbs() {
     let shape = simulate::Shape::of(60);
     let invented = simulate::invent(&shape, simulate::World::Model, 4);
     let fit = fit_with(&invented.data, 1, LITTLE, |_| true).expect("a fit");
-    let wish = Wish { at_hand: 30, ..wish(&invented.data) };
-    let next = next_try(&invented.data, &fit, &wish, Some(0)).expect("advice");
-    assert_eq!(next.choices[0].advice, Advice::Control);
-    assert_eq!(next.choices[0].treatment, Some(0));
-    assert_eq!(next.choices.iter().map(|choice| choice.n).sum::<u32>(), 30);
-    // A dozen bulbs make two groups, not four of three.
-    let few = Wish { at_hand: 12, ..wish.clone() };
-    let few = next_try(&invented.data, &fit, &few, Some(0)).expect("advice");
-    let sizes: Vec<u32> = few.choices.iter().map(|choice| choice.n).collect();
-    assert_eq!(sizes.iter().filter(|n| **n > 0).count(), 2, "{sizes:?}");
+    let wish = Wish { at_hand: 30, wanted: 1, ..wish(&invented.data) };
+    let next = next_try(&invented.data, &fit, &wish, Some(0), 5).expect("advice");
+    assert_eq!((next.choices[0].advice, next.choices[0].treatment), (Advice::Control, Some(0)));
+    let spend::Spending { splits, crop, control, .. } = &next.spending;
+    assert_eq!(*control, 0);
+    for (at, split) in splits.iter().enumerate() {
+        assert_eq!(split.n.iter().sum::<u32>(), 30);
+        assert!(split.n.iter().all(|n| *n == 0 || *n >= spend::LEAST_A_GROUP), "{split:?}");
+        // All for now is one group; every try has the control.
+        assert!(if at == 0 { split.n[*crop] == 30 } else { split.n[0] > 0 && split.n_groups() > 1 }, "{split:?}");
+        let shown = next.clone().with_split(at);
+        let n: Vec<u32> = shown.choices.iter().map(|choice| choice.n).take(split.n.len()).collect();
+        assert_eq!(n, split.n);
+    }
     let best: f64 = next.choices.iter().map(|choice| choice.best).sum();
     assert!((best - 1.0).abs() < 1e-6);
+    let refused = |wish: &Wish, seasons| next_try(&invented.data, &fit, wish, Some(0), seasons).err();
+    assert_eq!(refused(&wish, 0), Some(Refusal::NoSeasons));
+    assert_eq!(refused(&wish, 99), Some(Refusal::TooManySeasons));
+    assert_eq!(refused(&Wish { at_hand: 1, ..wish.clone() }, 3), Some(Refusal::OneBulb));
+    assert_eq!(
+        refused(&Wish { wanted: 31, ..wish.clone() }, 3),
+        Some(Refusal::MoreThanAtHand { wanted: 31, at_hand: 30 })
+    );
     let done = Done::Choices(Box::new(Ok(next)));
     let told = Update::Done { n: 1, done };
     assert_eq!(Update::of_bytes(&told.to_bytes()), Some(told));
+}
+
+/// Nothing was ever tried: published ranges say that lengths of rest differ little, and a dozen bulbs in three seasons
+/// can't tell them apart, which is said before the first bulb is spent; or a try is worth them. Never both.
+#[test]
+fn before_the_first_try_it_says_whether_anything_can_be_told() {
+    let (data, fit) = nothing();
+    for at_hand in [4, 12, 200] {
+        let wish = Wish { at_hand, wanted: 1, ..wish(&data) };
+        let next = next_try(&data, &fit, &wish, None, 3).expect("advice");
+        let spending = &next.spending;
+        let is_try = spending.go_on == spend::GoOn::Try;
+        assert_eq!(is_try, spending.splits[spending.advised].n_groups() > 1, "{spending:?}");
+        assert!(at_hand > 4 || !is_try, "{spending:?}");
+    }
 }
 
 #[test]

@@ -438,6 +438,7 @@ fn planned(units: &[&str], allot: Allot) -> PlanTry {
         finished: None,
         counted: None,
         jobs: Vec::new(),
+        said: None,
     }
 }
 
@@ -770,7 +771,7 @@ fn what_groups_can_tell_is_said_before_the_draw_as_after_it() {
             unit: Unit::Bulb,
             units: names.iter().map(|bulb| id(bulb)).collect(),
             classes,
-            n_groups: 2,
+            sizes: vec![9, 8],
             control: Some(0),
             family: None,
             again: None,

@@ -18,6 +18,7 @@ use crate::{
     },
     limits,
     nursery::{Bulb, State, state::Run},
+    plan::spend::log::Said,
     refusal::{DateRefusal, Missing, TryRefusal},
     trial::{
         choose,
@@ -90,6 +91,8 @@ pub struct PlanTry {
     pub counted: Option<DueDays>,
     /// The care plan of each group in order, job by job with its slot; none for groups without one.
     pub jobs: Vec<Vec<(String, CareJob)>>,
+    /// What was advised of how to spend the bulbs, when the try was made of it: kept, and never used as input.
+    pub said: Option<Said>,
 }
 
 pub(super) fn plan(plan: PlanTry, ledger: &Ledger, state: &State, moment: &mut Moment) -> Result<Vec<Draft>> {
@@ -137,6 +140,9 @@ pub(super) fn plan(plan: PlanTry, ledger: &Ledger, state: &State, moment: &mut M
             draft.supersedes = super::to_replace(ledger, &draft, slot);
             drafts.push(draft);
         }
+    }
+    if let Some(said) = &plan.said {
+        drafts.push(Draft::new(vec![run], now.clone(), said.body(ledger)));
     }
     if plan.begin {
         drafts.extend(begin(state, moment, run, &plan.units, plan.start)?);

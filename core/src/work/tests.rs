@@ -289,10 +289,11 @@ fn a_plan_is_that_of_one_go_and_a_moved_date_needs_no_new_fit() {
     let (_, done) = answer_of(&mut desk, 3, task(wish(-90)));
     same(done, &wish(-90));
     // So is what to try next; and other records are fitted anew.
-    let choices = Task::Choices { data: Box::new(data.clone()), seed, wish: Box::new(wish(200)), control: Some(0) };
+    let of = (Box::new(data.clone()), Box::new(wish(200)));
+    let choices = Task::Choices { data: of.0, seed, wish: of.1, control: Some(0), seasons: 3 };
     let (n_steps, done) = answer_of(&mut desk, 4, choices);
     assert!(n_steps < 20, "{n_steps}");
-    let next = plan::next_try(&data, &fit, &wish(200), Some(0));
+    let next = plan::next_try(&data, &fit, &wish(200), Some(0), 3);
     assert_eq!(done, Done::Choices(Box::new(next)));
     let fewer = Data { courses: data.courses[..5].to_vec(), ..data.clone() };
     let other = Task::Plan { data: Box::new(fewer), seed, wish: Box::new(wish(200)) };

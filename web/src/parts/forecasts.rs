@@ -1,9 +1,11 @@
-//! How earlier forecasts did.
+//! How earlier forecasts did, and how decisions on bulbs turned out.
 
 use bloomdue_core::forecast::score::{scores, scores_of};
 use bloomdue_core::ledger::id::Id;
-use bloomdue_words::scored;
+use bloomdue_core::plan::spend::log::turned_out;
+use bloomdue_words::route::Route;
 use bloomdue_words::table::Table;
+use bloomdue_words::{scored, spend};
 use leptos::prelude::*;
 
 use crate::app::App;
@@ -51,4 +53,28 @@ pub(crate) fn earlier(app: App, runs: Option<&[Id]>) -> AnyView {
         <p class="small">{scored::hint()}</p>
     }
     .into_any()
+}
+
+/// What was advised of how to spend bulbs, what was done, and what came of it; nothing where nothing was ever advised.
+pub(crate) fn decisions(app: App) -> Option<AnyView> {
+    let rows: Vec<_> = app.read(|r| {
+        let all = turned_out(r.ledger, r.state, r.today).into_iter();
+        all.map(|one| {
+            let groups: Vec<_> = one.groups.iter().map(|group| spend::came(group, r.state)).collect();
+            let title = spend::decision(&one, r.state, r.today);
+            let groups: Vec<_> =
+                groups.into_iter().map(|line| view! { <br /> <span class="small">{line}</span> }).collect();
+            view! {
+                <li>
+                    <a href=Route::Run(one.run).href()>{title}</a>
+                    <br />
+                    <span class="small">{spend::decided(&one)}</span>
+                    {groups}
+                </li>
+            }
+        })
+        .collect()
+    });
+    let list = (!rows.is_empty()).then(|| view! { <ul class="stack">{rows}</ul> })?;
+    Some(view! { <p class="small">{spend::turned_out_hint()}</p> {list} }.into_any())
 }

@@ -16,14 +16,14 @@ use bloomdue_words::plot::days::DayAxis;
 use bloomdue_words::route::Route;
 use bloomdue_words::table::Table;
 use bloomdue_words::told::NotRecorded;
-use bloomdue_words::{coming as say, plan, scored};
+use bloomdue_words::{coming as say, plan, scored, spend};
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
 use crate::app::{App, Records, app};
 use crate::parts::field::{Chips, ProblemLine};
 use crate::parts::fold::Fold;
-use crate::parts::forecasts::earlier;
+use crate::parts::forecasts::{decisions, earlier};
 use crate::parts::heading::Heading;
 use crate::parts::paper::Paper;
 use crate::parts::plots::counts::CountPlot;
@@ -127,6 +127,9 @@ pub(crate) fn ComingDays(of: Option<Id>) -> impl IntoView {
         {move || app.whole.get().then(|| {
             let numbers = earlier(app, None);
             view! { <Fold summary=scored::title() row=0usize>{numbers}</Fold> }
+        })}
+        {move || app.whole.get().then(|| {
+            decisions(app).map(|list| view! { <Fold summary=spend::turned_out() row=0usize>{list}</Fold> })
         })}
         <p class="small">{say::hint()}</p>
         <div class="grid2 no-print">

@@ -12,7 +12,7 @@ use bloomdue_core::sight::{Point, marks};
 use bloomdue_core::work::{Done, Task};
 use bloomdue_words::form::Problem;
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as bulbs, measure as say, refusals};
+use bloomdue_words::{bulb as bulbs, formats, measure as say, refusals};
 use leptos::prelude::*;
 use web_sys::{KeyboardEvent, PointerEvent};
 
@@ -142,7 +142,9 @@ fn On(app: App, bulb: Id, label: String, of: PhotoOf, table: Table) -> impl Into
     let hash = of.photo.hash;
     let begun = laid.get_untracked();
     let size = (f64::from(of.photo.width_px.max(1)), f64::from(of.photo.height_px.max(1)));
-    let ruler = RwSignal::new(laid.with_untracked(|laid| laid.ruler_mm).map(|mm| mm.to_string()).unwrap_or_default());
+    let ruler = RwSignal::new(
+        laid.with_untracked(|laid| laid.ruler_mm).map(|mm| formats::length_number(i64::from(mm))).unwrap_or_default(),
+    );
     let draft = FormDraft::of(app, format!("measure {}", Route::Measure(bulb, of.entry)))
         .part(
             "laid",
@@ -151,9 +153,10 @@ fn On(app: App, bulb: Id, label: String, of: PhotoOf, table: Table) -> impl Into
             move |kept: Option<Laid>| kept.into_iter().for_each(|kept| laid.set(kept)),
         )
         .field("ruler", ruler)
+        .in_units(move |typed_in| ruler.update(|text| *text = formats::retyped_length(text, typed_in)))
         .keep();
     Effect::new(move |_| {
-        let mm = ruler.with(|text| text.trim().parse().ok());
+        let mm = ruler.with(|text| say::ruler_mm(text));
         if laid.with_untracked(|laid| laid.ruler_mm) != mm {
             laid.update(|laid| laid.ruler_mm = mm);
         }
@@ -572,7 +575,7 @@ fn Choose(table: Table, ruler: RwSignal<String>) -> impl IntoView {
             </div>
         </Show>
         <Show when=move || laid.with(|laid| laid.what != Marked::Neck && laid.scale == Scale::Ruler)>
-            <TextField label=say::ruler_mm() value=ruler mode="numeric" name=Field::Number />
+            <TextField label=say::ruler_label() value=ruler mode=formats::length_keyboard() name=Field::Number />
         </Show>
     }
 }

@@ -13,6 +13,7 @@ pub(crate) mod container;
 pub(crate) mod disagreements;
 pub(crate) mod due;
 pub(crate) mod edit_bulb;
+mod evening;
 pub(crate) mod files;
 pub(crate) mod find;
 pub(crate) mod first;
@@ -20,6 +21,7 @@ pub(crate) mod groups;
 mod inspect;
 pub(crate) mod job;
 mod knowledge;
+mod labels;
 mod light;
 pub(crate) mod look;
 pub(crate) mod lots;
@@ -38,6 +40,7 @@ pub(crate) mod report;
 pub(crate) mod result;
 pub(crate) mod run;
 pub(crate) mod same_bulb;
+mod scan;
 mod scapes;
 pub(crate) mod several;
 pub(crate) mod sheet;
@@ -45,6 +48,7 @@ pub(crate) mod show;
 mod side_by_side;
 pub(crate) mod stock;
 pub(crate) mod storage;
+mod tables;
 pub(crate) mod take_in;
 pub(crate) mod trial;
 pub(crate) mod trials;
@@ -84,6 +88,8 @@ pub(crate) fn later(route: Route) -> AnyView {
         Route::JobForm(place, key) => view! { <job::JobForm place=place key=key /> }.into_any(),
         Route::Trouble(bulb, word) => view! { <care::Trouble bulb=bulb word=word /> }.into_any(),
         Route::Several(subject) => view! { <several::Several subject=subject /> }.into_any(),
+        Route::Labels(subject) => view! { <labels::Labels subject=subject /> }.into_any(),
+        Route::Scan => view! { <scan::Scan /> }.into_any(),
         Route::Lots => view! { <lots::Lots /> }.into_any(),
         Route::Lot(lot) => view! { <lots::Lot lot=lot /> }.into_any(),
         Route::Who => view! { <people::Who /> }.into_any(),
@@ -113,6 +119,8 @@ pub(crate) fn later(route: Route) -> AnyView {
         Route::Find => view! { <find::Find /> }.into_any(),
         Route::Files => view! { <files::Files /> }.into_any(),
         Route::TakeIn => view! { <take_in::TakeIn /> }.into_any(),
+        Route::Tables => view! { <tables::Tables /> }.into_any(),
+        Route::Evening => view! { <evening::Evening /> }.into_any(),
         Route::Storage => view! { <storage::Storage /> }.into_any(),
         Route::Knowledge(page) => view! { <knowledge::Knowledge page=page /> }.into_any(),
         Route::Words(term) => view! { <words::Words of=term /> }.into_any(),

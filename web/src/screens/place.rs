@@ -1,13 +1,14 @@
 //! One place: its bulbs drawn as they stand, in bench order, and what can be done there.
 
 use bloomdue_core::care;
+use bloomdue_core::handover::labels::n_entered;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::Bulb;
 use bloomdue_core::sketch::Pose;
 use bloomdue_core::stock::Shows;
 use bloomdue_words::route::Route;
 use bloomdue_words::same::grouped;
-use bloomdue_words::{bulb as words, common, dates, light, mistakes, places as say, potting, stock};
+use bloomdue_words::{bulb as words, common, dates, labels, light, mistakes, places as say, potting, stock};
 use leptos::prelude::*;
 
 use crate::app::{Records, app};
@@ -44,6 +45,7 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
     };
     let n = move || all.with(Vec::len);
     let any = Memo::new(move |_| n() > 0);
+    let n_today = move || app.read(|r| n_entered(r.state, place, r.today));
     let again = move || all.with(|all| all.iter().any(|cell| cell.again));
     view! {
         <Heading place=common::places_word() title=title under=Signal::derive(under) back=Route::Places />
@@ -61,12 +63,17 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
         <Show when=move || any.get()>
             <p class="small">{say::bench_order()}</p>
         </Show>
+        {move || match n_today() {
+            0 => ().into_any(),
+            n => view! { <p class="note"><a href=Route::Labels(place).href()>{labels::to_label(n)}</a></p> }.into_any(),
+        }}
         <h2>{say::here()}</h2>
         <nav aria-label=say::here()>
             <a class="row" href=Route::AddBulbs(place).href()><span class="name thin">{say::add_bulbs()}</span><span class="lead"></span></a>
             <Show when=move || any.get()>
                 <a class="row" href=Route::Sheet(place).href()><span class="name thin">{say::walk_sheet()}</span><span class="lead"></span></a>
                 <a class="row" href=Route::TypeIn(place).href()><span class="name thin">{say::type_sheet_in()}</span><span class="lead"></span></a>
+                <a class="row" href=Route::Labels(place).href()><span class="name thin">{labels::link()}</span><span class="lead"></span></a>
                 <a class="row" href=Route::Several(place).href()><span class="name thin">{mistakes::several()}</span><span class="lead"></span></a>
             </Show>
             <a class="row" href=Route::Light(place).href()><span class="name thin">{light::way()}</span><span class="lead"></span></a>

@@ -291,6 +291,7 @@ pub fn not_made(why: &NotMade) -> String {
     match why {
         NotMade::NoNurseryOpen => start::no_nursery_open().to_owned(),
         NotMade::NotRead(why) => start::not_read(why),
+        NotMade::NotWorkedOut(why) => work::not_worked_out(why),
         NotMade::Refused(why) => refusals::refused(why),
         NotMade::PictureTooLong => show::too_long().to_owned(),
         NotMade::Browser(why) => not_out(why),

@@ -245,7 +245,9 @@ pub fn meaning(term: Term) -> String {
         Term::Interval => {
             "The share that all such bulbs would have: with this few, anything between the two is likely."
         }
-        Term::ToldApart => "The gap between two groups is larger than luck alone would make it in 19 of 20 such tries.",
+        Term::ToldApart => {
+            "The gap between two groups is larger than luck alone makes it in 19 of 20 tries. Said over all tries, it holds however many follow."
+        }
         Term::SameAgain => "A further try with the same groups and new bulbs. Tries of one trial are counted together.",
         Term::Record => {
             "One thing that someone saw or did, with its day. Records are never changed, only corrected by a newer one."

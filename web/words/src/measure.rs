@@ -12,6 +12,7 @@ use bloomdue_core::{
         marks,
         shade::{NoShade, Shade},
     },
+    units,
 };
 
 use crate::{
@@ -27,7 +28,6 @@ labels! {
     scale_label = "What gives the scale";
     card = "A bank card";
     ruler = "A ruler";
-    ruler_mm = "Between its marks, mm";
     shoot_label = "Which shoot";
     in_one_plane = "Card or ruler must be as far from the camera as what is measured.";
     looking = "Looking for the card …";
@@ -51,6 +51,16 @@ labels! {
     shade_open = "Card in the open";
     shade_here = "Card in this place";
     shade_at_best = "At best within a third of a stop; cameras say no more. The photos are not kept.";
+}
+
+/// How far the ruler's marks are apart, as it is asked for: `Between its marks, cm`.
+pub fn ruler_label() -> String {
+    format!("Between its marks, {}", formats::length_asked())
+}
+
+/// The same as it was typed, in whole mm; nothing while it is no length.
+pub fn ruler_mm(text: &str) -> Option<u32> {
+    units::mm_of(text, formats::units().length).ok().and_then(|mm| u32::try_from(mm).ok())
 }
 
 /// What is measured, as it is chosen.
@@ -249,7 +259,7 @@ pub const fn no_number(why: NoNumber) -> &'static str {
         NoNumber::CardTooSmall => "the card is too small in the picture; take one from nearer",
         NoNumber::TooOblique => "the card is seen too much from the side; hold the camera over it",
         NoNumber::NotTheCard => "these are not the corners of a flat bank card; check each",
-        NoNumber::RulerTooShort => "lay the ruler's marks further apart and say how many mm that is",
+        NoNumber::RulerTooShort => "lay the ruler's marks further apart and say how far that is",
         NoNumber::BeyondPlane => "a mark lies too far from the card to be measured by it",
         NoNumber::MarksTogether => "both marks are in one place; drag them apart",
         NoNumber::TooRough => "this is too rough for a length; bring the camera nearer to the card",
@@ -263,6 +273,15 @@ pub const fn no_number(why: NoNumber) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_ruler_is_asked_for_in_the_unit_chosen() {
+        assert_eq!((ruler_label(), ruler_mm("10")), ("Between its marks, cm".to_owned(), Some(100)));
+        assert_eq!([ruler_mm(""), ruler_mm("ten"), ruler_mm("-1")], [None; 3]);
+        formats::testing::under(formats::testing::american(), || {
+            assert_eq!((ruler_label(), ruler_mm("4")), ("Between its marks, inches".to_owned(), Some(102)));
+        });
+    }
 
     #[test]
     fn an_error_is_never_rounded_to_nothing() {

@@ -49,7 +49,7 @@ pub fn sentence(pair: &PairOverTries, state: &State) -> String {
         Err(_) => String::new(),
     };
     let strength = match decided.verdict.strength {
-        Strength::ToldApart => "They are told apart.",
+        Strength::ToldApart => "Over all tries they are told apart.",
         Strength::OnTheEdge => "On the edge.",
         Strength::TooFewToTell => "Too few to tell.",
     };

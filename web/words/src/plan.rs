@@ -92,9 +92,9 @@ labels! {
     no_such_plan = "This plan is not in these records, or was given up.";
     next_title = "Next try";
     next_hint =
-        "Rather learn something by it? The bulbs at hand can be split into groups, always with one that gets \
-         what you would do anyway.";
-    next_ask = "What would be worth trying";
+        "Most bulbs get what is best as far as is known; a few may teach what is better in later seasons, always \
+         beside some that get what you would do anyway.";
+    next_ask = "How to spend the bulbs";
     make_try = "Make it a try";
 }
 
@@ -513,11 +513,7 @@ fn advice(advice: Advice) -> &'static str {
 
 /// `Keep: weeks of rest: 8 · 12 bulbs`.
 pub fn choice(choice: &Choice, treatments: &[String]) -> String {
-    let what = choice
-        .treatment
-        .and_then(|at| treatments.get(at as usize))
-        .cloned()
-        .unwrap_or_else(|| format!("{} weeks of rest", choice.rest_weeks));
+    let what = crate::spend::of_choice(choice, treatments);
     let n = if choice.n > 0 { format!(" · {}", bulbs(choice.n as usize)) } else { String::new() };
     format!("{}: {what}{n}", advice(choice.advice))
 }
@@ -530,15 +526,15 @@ pub fn choice_under(choice: &Choice, wish: &Wish) -> String {
         Advice::Keep => format!("It could be the best of all: {best}."),
         Advice::Drop if choice.best < 0.05 => format!("It is the best of all {best}."),
         Advice::Drop => {
-            format!("It could be the best of all, {best}, but more groups would be too small to tell anything.")
+            format!("It could be the best of all, {best}, but bulbs for it would not pay.")
         }
         Advice::Add => format!("Not tried here yet, and it could be the best of all: {best}."),
         Advice::LeaveOut if choice.best < 0.15 => {
             format!("Not tried here yet, and the best of all {best}.")
         }
-        Advice::LeaveOut => format!(
-            "Not tried here yet; it could be the best of all, {best}, but more groups would be too small to tell anything."
-        ),
+        Advice::LeaveOut => {
+            format!("Not tried here yet; it could be the best of all, {best}, but bulbs for it would not pay.")
+        }
     };
     let teach = match choice.unsure {
         sd if sd > 0.18 => "A try of it would teach much.",

@@ -5,6 +5,7 @@ use bloomdue_core::ledger::body::{Act, Body, LightOf, Measured, ShootKind};
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::Noun;
 use bloomdue_core::nursery::State;
+use bloomdue_core::plan::spend::log::is_of_spending;
 
 use crate::acts::{acted, look};
 use crate::common::plural;
@@ -109,6 +110,7 @@ pub fn said(body: &Body, state: &State) -> String {
         Body::SameAct(_) => "recorded twice: one act".to_owned(),
         Body::TwoActs(_) => "two acts, both happened".to_owned(),
         Body::Join(_) => "the same nursery, started twice".to_owned(),
+        Body::Shown(shown) if is_of_spending(shown) => "advice, kept to be compared".to_owned(),
         Body::Shown(_) => "forecast, kept to be compared".to_owned(),
         Body::TakeBack(back) => format!("taken back{}", after(back.why.as_deref())),
         Body::Unknown => "needs a newer version of the program; kept as it is".to_owned(),

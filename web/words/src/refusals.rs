@@ -5,7 +5,7 @@ use bloomdue_core::{
     calendar::day_written,
     error::{Error, Refusal},
     limits::{self, Limit, Limited},
-    plan::{MOST_BULBS, MOST_REST_WEEKS, Refusal as PlanRefusal},
+    plan::{MOST_BULBS, MOST_REST_WEEKS, Refusal as PlanRefusal, spend::MOST_SEASONS},
     refusal::{
         BulbRefusal, Clock, DateRefusal, ForecastRefusal, Gone, JobRefusal, Missing, NumberRefusal, RecordRefusal,
         ScriptRefusal, StoredRefusal, TagRefusal, TryRefusal,
@@ -483,6 +483,10 @@ pub fn plan(why: PlanRefusal) -> String {
         }
         PlanRefusal::NotAnAssurance => "how sure has to be from 5 in 10 to 99 in 100".to_owned(),
         PlanRefusal::NotSoManyLots => "bulbs are brought on in 1 to 6 lots".to_owned(),
+        PlanRefusal::OneBulb => "one bulb can't be both crop and try; choose two at least".to_owned(),
+        PlanRefusal::OneTreatment => "there is only one way to treat the bulbs; think of another first".to_owned(),
+        PlanRefusal::NoSeasons => "say how many seasons to think of, one at least".to_owned(),
+        PlanRefusal::TooManySeasons => format!("think of at most {MOST_SEASONS} seasons; more can't be foreseen"),
     }
 }
 

@@ -49,6 +49,10 @@ pub enum Route {
     Walk(Id),
     /// Bulbs added to it.
     AddBulbs(Id),
+    /// Labels of a bulb, or of the bulbs of a place, a lot or a run.
+    Labels(Id),
+    /// A label before the camera.
+    Scan,
     /// Several bulbs of a place or a lot at once: another lot, or taken out.
     Several(Id),
     /// Lots with their cultivars.
@@ -131,6 +135,10 @@ pub enum Route {
     People,
     /// What this device keeps, and wiping it.
     Storage,
+    /// What others lack, as a file for them.
+    Evening,
+    /// All that is recorded as tables.
+    Tables,
     /// Values that differ.
     Disagreements,
     /// Short pages to read; one of them, where it is named.
@@ -177,6 +185,7 @@ impl Route {
             | Self::Trouble(id, _)
             | Self::Lot(id)
             | Self::Several(id)
+            | Self::Labels(id)
             | Self::JobForm(Some(id), _)
             | Self::Care(id, None)
             | Self::Again(id)
@@ -213,6 +222,8 @@ impl Route {
             ["place", _, "edit"] => Self::EditPlace(id(1, Noun::Place)?),
             ["place", _, "walk"] => Self::Walk(id(1, Noun::Place)?),
             ["several", subject] => Self::Several(Id::parse(subject).ok()?),
+            ["labels", subject] => Self::Labels(Id::parse(subject).ok()?),
+            ["scan"] => Self::Scan,
             ["lots"] => Self::Lots,
             ["lot", _] => Self::Lot(id(1, Noun::Lot)?),
             ["place", _, "add"] => Self::AddBulbs(id(1, Noun::Place)?),
@@ -261,6 +272,8 @@ impl Route {
             ["files", "in"] => Self::TakeIn,
             ["files", "people"] => Self::People,
             ["files", "storage"] => Self::Storage,
+            ["files", "evening"] => Self::Evening,
+            ["files", "tables"] => Self::Tables,
             ["files", "disagreements"] => Self::Disagreements,
             ["files", "who"] => Self::Who,
             ["files", "know"] => Self::Knowledge(None),
@@ -309,6 +322,8 @@ impl Route {
             | Self::People
             | Self::Who
             | Self::Storage
+            | Self::Evening
+            | Self::Tables
             | Self::Disagreements
             | Self::Knowledge(_)
             | Self::Words(_) => Room::Files,
@@ -347,6 +362,8 @@ impl Route {
                 | Self::Container(_)
                 | Self::Potting(_)
                 | Self::Find
+                | Self::Labels(_)
+                | Self::Scan
                 | Self::Stock
                 | Self::Sheet(_)
                 | Self::People
@@ -414,6 +431,8 @@ impl fmt::Display for Route {
             Self::Walk(id) => write!(f, "/place/{id}/walk"),
             Self::AddBulbs(id) => write!(f, "/place/{id}/add"),
             Self::Several(id) => write!(f, "/several/{id}"),
+            Self::Labels(id) => write!(f, "/labels/{id}"),
+            Self::Scan => f.write_str("/scan"),
             Self::Lots => f.write_str("/lots"),
             Self::Lot(id) => write!(f, "/lot/{id}"),
             Self::Sheet(id) => write!(f, "/place/{id}/sheet"),
@@ -459,6 +478,8 @@ impl fmt::Display for Route {
             Self::People => f.write_str("/files/people"),
             Self::Who => f.write_str("/files/who"),
             Self::Storage => f.write_str("/files/storage"),
+            Self::Evening => f.write_str("/files/evening"),
+            Self::Tables => f.write_str("/files/tables"),
             Self::Disagreements => f.write_str("/files/disagreements"),
             Self::Knowledge(None) => f.write_str("/files/know"),
             Self::Knowledge(Some(page)) => write!(f, "/files/know/{}", page.key()),
@@ -511,6 +532,10 @@ mod tests {
             Route::AddBulbs(place),
             Route::Several(place),
             Route::Several(lot),
+            Route::Labels(place),
+            Route::Labels(lot),
+            Route::Labels(run),
+            Route::Scan,
             Route::Lots,
             Route::Lot(lot),
             Route::Who,
@@ -559,6 +584,8 @@ mod tests {
             Route::TakeIn,
             Route::People,
             Route::Storage,
+            Route::Evening,
+            Route::Tables,
             Route::Disagreements,
             Route::Knowledge(None),
             Route::Knowledge(Some(Page::Lots)),

@@ -597,13 +597,13 @@ fn verdict(decided: &Decided, n_pairs: usize, state: &State) -> String {
         let pair = quoted_all(&[state.name_of(decided.compared.more), state.name_of(decided.compared.fewer)]);
         return match decided.verdict.strength {
             Strength::TooFewToTell => format!("{pair}: too few to tell."),
-            Strength::ToldApart => format!("{pair} are told apart."),
+            Strength::ToldApart => format!("{pair} are told apart in this try."),
             Strength::OnTheEdge => format!("{pair}: on the edge."),
         };
     }
     match decided.verdict.strength {
         Strength::TooFewToTell => "Too few to tell.",
-        Strength::ToldApart => "They are told apart.",
+        Strength::ToldApart => "In this try they are told apart.",
         Strength::OnTheEdge => "On the edge.",
     }
     .to_owned()
@@ -873,6 +873,12 @@ pub fn how_decided(decided: &Decided) -> String {
         Method::ExactConditional => "The exact conditional test within classes, two-sided (Gart 1970)",
         Method::UnitPermutation => {
             "The permutation of whole containers within classes, two-sided (Edgington & Onghena 2007)"
+        }
+        Method::ExactOverTries => {
+            "The exact conditional test within tries, its error spent try by try (Gart 1970; Lan & DeMets 1983)"
+        }
+        Method::PermutationOverTries => {
+            "The permutation of whole containers within tries, each look with its own part of the error"
         }
     };
     let interval = match decided.compared.gap.by {

@@ -3,8 +3,8 @@
 use bloomdue_core::{ledger::id::Id, nursery::State};
 
 use crate::{
-    bulb, care, coming, common, due, files, glossary, places, plan, published, records, report, route::Route, same,
-    show, stock, trials, walk,
+    bulb, care, coming, common, due, evening, files, glossary, labels, places, plan, published, records, report,
+    route::Route, same, show, stock, tables, trials, walk,
 };
 
 labels! {
@@ -49,6 +49,8 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::Light(_) => crate::light::title(),
         Route::Walk(_) => walk_in(),
         Route::Several(_) => several(),
+        Route::Labels(_) => labels::title(),
+        Route::Scan => labels::scan(),
         Route::Lots => lots(),
         Route::Lot(id) => return of(id, lots()),
         Route::Who => who(),
@@ -84,6 +86,8 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::TakeIn => files::take_in(),
         Route::People => files::people(),
         Route::Storage => files::storage(),
+        Route::Evening => evening::title(),
+        Route::Tables => tables::title(),
         Route::Disagreements => files::disagreements(),
         Route::Knowledge(_) => crate::knowledge::title(),
         Route::Words(_) => glossary::title(),

@@ -11,6 +11,7 @@ use bloomdue_core::call::{Accuracy, past::OfKind};
 use bloomdue_core::care::after_walk::Ended;
 use bloomdue_core::forecast::{Begins, Counted, InWindow, Offered, Wanted, Window};
 use bloomdue_core::handover::json::Refusal as Unreadable;
+use bloomdue_core::handover::labels::Paper;
 use bloomdue_core::handover::{Brings, Brought};
 use bloomdue_core::holidays::MothersDay;
 use bloomdue_core::inspect::{Ailment, Loss};
@@ -20,6 +21,8 @@ use bloomdue_core::ledger::body::{
 };
 use bloomdue_core::light::place::{Class, NoLight};
 use bloomdue_core::nursery::walk::{Answer, Mishap};
+use bloomdue_core::plan::spend::log::{Came, Said, SaidOfGroup, TurnedOut};
+use bloomdue_core::plan::spend::{GoOn, Purse, Spending, Split};
 use bloomdue_core::plan::{CameOf, Moved, Now, Plan, Wish};
 use bloomdue_core::potting::mix::{Needed, Thing, Weight};
 use bloomdue_core::published::Claim;
@@ -39,9 +42,10 @@ use bloomdue_words::knowledge::Page;
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{BrowserRefused, Copied, Gone, NotMade, NotTakenIn, NotWorkedOut, Opened, StoreError};
 use bloomdue_words::{
-    acts, bulb, call, care, coming, common, dates, doubts, due, files, formats, glossary, holidays, inspect, jobs,
-    knowledge, light, measure, methods, mistakes, nursery, over_tries, places, plan, potting, published, records,
-    report, results, same, scapes, scored, sheet, show, soundness, start, stock, trials, walk, work,
+    acts, bulb, call, care, coming, common, dates, doubts, due, evening, files, formats, glossary, holidays, inspect,
+    jobs, knowledge, labels, light, measure, methods, mistakes, nursery, over_tries, places, plan, potting, published,
+    records, report, results, same, scapes, scored, sheet, show, soundness, spend, start, stock, tables, trials, walk,
+    work,
 };
 
 /// Gives what a sentence says as its lines.
@@ -58,6 +62,12 @@ impl Told for String {
 impl Told for &str {
     fn told(self) -> Vec<String> {
         vec![self.to_owned()]
+    }
+}
+
+impl Told for Option<String> {
+    fn told(self) -> Vec<String> {
+        self.into_iter().collect()
     }
 }
 
@@ -108,6 +118,49 @@ fn window(n: i64) -> Window {
 fn offered() -> Offered {
     let (runs, plans) = (vec![id("ru_1")], Vec::new());
     Offered { runs, plans, name: "Easter".to_owned(), window: window(40), wanted: Wanted::InFlower }
+}
+
+/// Of `n` bulbs and six more of the crop, all `n` in the try.
+fn split_of(n: u32) -> Split {
+    Split {
+        n: vec![6, n],
+        now: f64::from(n),
+        costs: f64::from(n),
+        gain: 0.5,
+        changes: 0.4,
+        gain_then: (1.0, f64::from(n)),
+        chance: 0.9,
+    }
+}
+
+fn spending_of(n: u32, go_on: GoOn) -> Spending {
+    Spending {
+        purse: Purse { at_hand: n, wanted: n, assurance: 0.9, seasons: n },
+        one_bulb: vec![0.5, 0.5],
+        best: vec![0.6, 0.4],
+        crop: 0,
+        control: 1,
+        splits: vec![split_of(n)],
+        advised: 0,
+        go_on,
+    }
+}
+
+fn turned_out(n: u32) -> TurnedOut {
+    let said = SaidOfGroup { advised: n, chosen: n, permille: 500 };
+    TurnedOut {
+        run: id("ru_1"),
+        trial: id("tr_1"),
+        said_on: day(0),
+        said: Said { seasons: n, at_hand: n, wanted: n, groups: vec![said] },
+        groups: vec![Came { group: id("gr_a"), said: Some(said), n, in_time: n, open: n }],
+        is_over: true,
+    }
+}
+
+/// What two ways are called.
+fn ways() -> Vec<String> {
+    vec!["8 weeks of rest".to_owned(), "12 weeks of rest".to_owned()]
 }
 
 fn copied(n: u64) -> Copied {
@@ -232,6 +285,17 @@ fn every_counting() -> Vec<Counting> {
         coming::planned_beginning |n: usize| ((Begins::RestEnds, n, day(9), day(12)), today());
         coming::unforeseen |n: usize| (n);
         plan::came_of |n: usize| (&came_of(n), 9, window(9), today());
+        spend::seasons |n: u32| (n);
+        spend::decided |n: u32| (&turned_out(n));
+        spend::came |n: u32| (&turned_out(n).groups[0], &bloomdue_core::nursery::State::default());
+        spend::costs |n: u32| (&split_of(n));
+        spend::slider_value |n: u32| (&split_of(n), &spending_of(n, GoOn::Try));
+        spend::enough |n: u32| (&split_of(n), &spending_of(n, GoOn::Try));
+        spend::go_on |n: u32| (&spending_of(n, GoOn::Try), &ways());
+        spend::go_on |n: u32| (&spending_of(n, GoOn::AllNeeded), &ways());
+        spend::go_on |n: u32| (&spending_of(n, GoOn::NothingToTell), &ways());
+        spend::go_on |n: u32| (&spending_of(n, GoOn::Settled { rival: 1, n_each: n, ahead: 0.35 }), &ways());
+        spend::go_on |n: u32| (&spending_of(n, GoOn::Settled { rival: 1, n_each: n, ahead: 2.0 }), &ways());
         files::brings |n: u32| (&brings(n));
         coming::on_due_unknown |n: usize| (&offered(), n, today());
         coming::started_unknown |n: usize| (n);
@@ -244,6 +308,14 @@ fn every_counting() -> Vec<Counting> {
         common::ordinal_try |n: u32| (n);
         doubts::they_are_inches |n: i64| (&[n * 10, 280]);
         doubts::it_is_right |n: usize| (280, n);
+        evening::to_give |n: usize| (Some("Ana"), n, n);
+        evening::not_here |n: u64| (n);
+        evening::on_no_other |n: usize| (n);
+        evening::give_back |n: usize| ("Ana", n);
+        evening::page_of |n: usize| ("Vale", "MR", "3 May", n);
+        labels::how_many |n: usize| (n, n.div_ceil(21), Paper::A4);
+        labels::page_said |n: usize| (n, 1, 2);
+        labels::to_label |n: usize| (n);
         due::torn |n: usize| (n);
         due::not_copied |n: u64| (n);
         due::yours_today |n: usize| (n);
@@ -508,6 +580,7 @@ fn every_label_says_something() {
         common::LABELS,
         doubts::LABELS,
         due::LABELS,
+        evening::LABELS,
         files::LABELS,
         glossary::LABELS,
         holidays::LABELS,
@@ -517,6 +590,7 @@ fn every_label_says_something() {
         light::LABELS,
         potting::LABELS,
         soundness::LABELS,
+        labels::LABELS,
         methods::LABELS,
         mistakes::LABELS,
         nursery::LABELS,
@@ -531,8 +605,11 @@ fn every_label_says_something() {
         same::LABELS,
         scored::LABELS,
         sheet::LABELS,
+        spend::LABELS,
         show::LABELS,
         start::LABELS,
+        tables::LABELS,
+        tables::TABLES,
         trials::LABELS,
         walk::LABELS,
         work::LABELS,
@@ -830,4 +907,36 @@ fn what_was_not_made_worked_out_or_taken_in_says_why_and_what_to_do() {
         "{}",
         said[7]
     );
+}
+
+/// The whole answer of a spending as it is read, from its first sentence to its groups.
+#[test]
+fn a_spending_reads_as_one_answer() {
+    let mut one = spending_of(40, GoOn::Try);
+    let mut split = split_of(3);
+    (split.n, split.costs, split.now) = (vec![34, 6], 1.2, 21.4);
+    split.gain_then = (2.2, 5.1);
+    one.splits = vec![split.clone()];
+    assert_eq!(spend::go_on(&one, &ways()), "Give 6 of 40 bulbs to a try.");
+    assert_eq!(
+        spend::costs(&split),
+        "It costs about 1 bulb in time this season, which leaves about 21. 4 times in 10 it shows a better way, which \
+         brings 2 to 5 more in each later season."
+    );
+    assert_eq!(
+        spend::groups(&split, &one, &ways()),
+        [
+            ("8 weeks of rest".to_owned(), "34 bulbs · the crop · about 17 in time".to_owned()),
+            ("12 weeks of rest".to_owned(), "6 bulbs · to compare with · about 3 in time".to_owned()),
+        ]
+    );
+    let settled = spending_of(40, GoOn::Settled { rival: 1, n_each: 20, ahead: 0.31 });
+    assert_eq!(
+        spend::go_on(&settled, &ways()),
+        "Another try would not change what to do: 8 weeks of rest. To change it, 12 weeks of rest would have to be \
+         ahead by 4 in ten, of 20 each."
+    );
+    let all = Split { n: vec![40, 0], ..split };
+    assert_eq!(spend::slider_value(&all, &one), "all for now");
+    assert!(spend::groups(&all, &one, &ways())[0].1.contains("the crop ·"));
 }

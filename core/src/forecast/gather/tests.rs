@@ -228,7 +228,8 @@ fn what_is_ahead_is_not_what_was_tried() {
     let at_hand = AtHand::of(&state, None, day(1));
     let (wish, _) = first_wish(&state, &data, &at_hand);
     assert_eq!(wish.treatment, None);
-    let choosing = crate::plan::Choosing::new(&data, &wish, Some(0)).unwrap();
+    let wish = crate::plan::Wish { at_hand: 10, ..wish };
+    let choosing = crate::plan::Choosing::new(&data, &wish, Some(0), 3).unwrap();
     assert!(format!("{choosing:?}").contains("control: None"));
     // A nursery that only plans has no tries of its own.
     let mut new = World::of("-9 mia lot lo_1 Red\n-9 mia bulb b_1 lo_1");

@@ -241,8 +241,8 @@ pub struct Planned {
     pub units: Vec<Id>,
     /// Whether lots are drawn within cultivar and size class.
     pub classes: bool,
-    /// How many groups.
-    pub n_groups: usize,
+    /// How many units each group gets; as even as can be where they do not add up to all.
+    pub sizes: Vec<usize>,
     /// Which of them is the control.
     pub control: Option<usize>,
     /// The pairs that are compared, where the rule says.
@@ -257,7 +257,7 @@ impl Drawn {
     /// The groups that lots would be drawn for; nothing while two groups of two or more cannot be made. The groups have
     /// no ids yet; those that stand for them here are never stored.
     pub fn planned(planned: &Planned, ledger: &Ledger, state: &State, today: Date) -> Option<Self> {
-        let (n_units, k) = (planned.units.len(), planned.n_groups);
+        let (n_units, k) = (planned.units.len(), planned.sizes.len());
         // Otherwise nothing is drawn, or a group has a single unit and is never compared.
         if k < 2 || n_units < k + 2 {
             return None;
@@ -265,7 +265,8 @@ impl Drawn {
         let units = planned.units.iter().map(|id| choose::to_draw(state, *id, planned.classes));
         let length = if planned.classes { choose::class_length(k) } else { n_units };
         let found = classes::classes(&units.collect::<Vec<_>>(), k, length);
-        let sizes = choose::even_sizes(n_units, k);
+        let fits = planned.sizes.iter().sum::<usize>() == n_units;
+        let sizes = if fits { planned.sizes.clone() } else { choose::even_sizes(n_units, k) };
         let places = classes::places(&found, &sizes);
         let mut ids = Ids::new([0; 32]);
         let groups: Vec<Id> = (0..k).map(|_| ids.draw(Noun::Group)).collect();

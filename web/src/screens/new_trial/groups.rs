@@ -40,7 +40,14 @@ pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
         <button
             type="button"
             class="btn soft"
-            on:click=move |_| plan.update(|plan| plan.groups.push(GroupTyped::default()))
+            on:click=move |_| {
+                plan.update(|plan| {
+                    plan.groups.push(GroupTyped::default());
+                    // Sizes that were proposed were for other groups.
+                    plan.sizes.clear();
+                    plan.said = None;
+                });
+            }
         >
             {say::add_group()}
         </button>
@@ -81,6 +88,8 @@ fn Group(wizard: Wizard, at: usize, unit: RwSignal<String>) -> impl IntoView {
         plan.update(|plan| {
             if plan.groups.len() > 2 {
                 plan.groups.remove(at);
+                plan.sizes.clear();
+                plan.said = None;
                 // Bulbs placed by hand keep their group, whose number may have moved; those of this one are free again.
                 let removed = at as u32;
                 for chosen in &mut plan.chosen {

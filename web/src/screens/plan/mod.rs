@@ -34,6 +34,8 @@ struct Page {
     basis: StoredValue<Arc<Basis>>,
     form: Form,
     wish: Memo<Result<Wish, Problem>>,
+    /// How many seasons are thought of.
+    seasons: RwSignal<u32>,
     problem: RwSignal<Option<Problem>>,
     draft: Draft,
     /// What is being worked out.
@@ -73,6 +75,7 @@ pub(crate) fn PlanBack(forcing: Option<Id>) -> impl IntoView {
         form,
         basis: StoredValue::new(basis),
         wish: Memo::new(move |_| form.typed().wish(app.today.get())),
+        seasons: RwSignal::new(bloomdue_core::plan::spend::SEASONS),
         problem: RwSignal::new(None),
         draft: Draft::of(app, key, begun, fresh, now),
         work: RwSignal::new(None),

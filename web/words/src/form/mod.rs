@@ -2,6 +2,7 @@
 
 pub mod acts;
 pub mod care_job;
+pub mod label_sheet;
 pub mod light;
 pub mod new_bulbs;
 pub mod potting;

@@ -7,6 +7,7 @@ use bloomdue_core::ledger::body::{
 };
 use bloomdue_core::ledger::id::{Id, Ids, Noun};
 use bloomdue_core::nursery::State;
+use bloomdue_core::plan::spend::log::Said;
 use bloomdue_core::plan::{Now, Proposed, jobs_of_group};
 use bloomdue_core::record::{Allot, GroupPlan, PlanTry, TrialChoice};
 use bloomdue_core::trial::result::design_power::Planned;
@@ -100,6 +101,12 @@ pub struct Plan {
     /// Key of the draft that proposed it.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub begun_in: String,
+    /// Bulbs of each group, when a plan proposed them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sizes: Vec<u32>,
+    /// What was advised of how to spend the bulbs, when a plan proposed the try.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub said: Option<Said>,
 }
 
 /// A trial that a plan proposes.
@@ -122,6 +129,8 @@ pub struct Proposal {
     pub now: Now,
     /// Key of the draft that proposes it.
     pub begun_in: String,
+    /// What was advised.
+    pub said: Said,
 }
 
 impl Plan {
@@ -157,6 +166,8 @@ impl Plan {
             pot_up: None,
             rest_since: None,
             begun_in: String::new(),
+            sizes: Vec::new(),
+            said: None,
         };
         plan.take_ready(None, today);
         if let Some(trial) = again {
@@ -224,6 +235,8 @@ impl Plan {
         };
         (plan.from, plan.to) = (proposal.window.from.to_string(), proposal.window.to.to_string());
         plan.begun_in = proposal.begun_in;
+        plan.sizes = proposal.groups.sizes;
+        plan.said = Some(proposal.said);
         plan.name = proposal.name;
         plan.pot_up = proposal.pot_up;
         plan.rest_since = match proposal.now {
@@ -310,7 +323,7 @@ impl Plan {
             unit: self.counted,
             units: self.units(),
             classes: self.uses_classes(),
-            n_groups: self.groups.len(),
+            sizes: self.group_sizes(),
             control: self.control(),
             family: self.family(),
             again: self.again,
@@ -323,9 +336,23 @@ impl Plan {
         self.chosen.iter().map(|chosen| chosen.unit).collect()
     }
 
-    /// Sizes of the groups when lots are drawn.
+    /// Sizes of the groups when lots are drawn: those proposed, the largest with as many more or fewer as there are
+    /// bulbs; else as even as can be.
     pub fn group_sizes(&self) -> Vec<usize> {
-        choose::even_sizes(self.chosen.len(), self.groups.len())
+        let even = || choose::even_sizes(self.chosen.len(), self.groups.len());
+        if self.sizes.len() != self.groups.len() {
+            return even();
+        }
+        let mut sizes: Vec<usize> = self.sizes.iter().map(|n| *n as usize).collect();
+        let Some(largest) = (0..sizes.len()).max_by_key(|at| sizes[*at]) else {
+            return even();
+        };
+        sizes[largest] = 0;
+        let others: usize = sizes.iter().sum();
+        sizes[largest] = self.chosen.len().saturating_sub(others);
+        let least = sizes.iter().copied().min().unwrap_or(0);
+        // Fewer bulbs than it was proposed for: what was to be the crop would be the smallest group.
+        if least == 0 || sizes[largest] < sizes.iter().copied().max().unwrap_or(0) { even() } else { sizes }
     }
 
     /// The command, with a seed of this device for when lots are drawn.
@@ -371,6 +398,8 @@ impl Plan {
             finished,
             counted,
             jobs: self.jobs(today),
+            // Advice is of the groups that were proposed, drawn by lot.
+            said: self.said.clone().filter(|said| self.how == How::Draw && said.groups.len() == self.groups.len()),
         })
     }
 
