@@ -16,7 +16,7 @@ labels! {
     north = "north";
     south = "south";
     saved = "Nursery saved";
-    light = "Place and light";
+    light = "Place, light, warmth";
     how =
         "Daylight is the time for which the middle of the sun is above a flat horizon, from the latitude and the \
          day (FAO-56, equations 24, 25 and 34). Cloud, walls and covers are not in it.";
