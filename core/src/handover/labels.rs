@@ -165,8 +165,21 @@ const LEAST_LETTER_DMM: u32 = 17;
 const MOST_NAME_DMM: u32 = 90;
 /// The largest letters of all else.
 const MOST_LETTER_DMM: u32 = 32;
-/// Width of a letter as a share of its size, in hundredths: that of wide bold capitals and digits.
-const LETTER_WIDTH: u32 = 66;
+
+/// Width of a letter as a share of its size, in hundredths, rather too wide: that of bold letters without serifs.
+const fn letter_width(letter: char) -> u32 {
+    match letter {
+        'W' | 'M' | 'w' | 'm' | '…' => 110,
+        'A'..='Z' | '0'..='9' => 80,
+        ' ' | '.' | ',' | 'i' | 'l' | 'I' | '-' => 40,
+        _ => 70,
+    }
+}
+
+/// Width of a text in letters of a size.
+fn text_width_dmm(text: &str, size_dmm: u32) -> u32 {
+    text.chars().map(letter_width).sum::<u32>() * size_dmm / 100
+}
 
 /// A line of writing on a label.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -227,21 +240,28 @@ impl Label {
         let texts = std::iter::once((name, for_name, MOST_NAME_DMM))
             .chain(others.into_iter().take(n_fit as usize).map(|text| (text, each, MOST_LETTER_DMM)));
         for (text, height, most) in texts {
-            let n = text.chars().count() as u32;
-            let fits = room * 100 / LETTER_WIDTH / n.max(1);
+            let fits = room * 100 / text_width_dmm(&text, 100).max(1);
             let size_dmm = (height * 4 / 5).min(most).min(fits).max(LEAST_LETTER_DMM);
-            let most_letters = (room * 100 / LETTER_WIDTH / size_dmm) as usize;
-            let text = if n as usize > most_letters {
-                text.chars().take(most_letters.saturating_sub(1)).chain(['…']).collect()
-            } else {
-                text
-            };
+            let text = if text_width_dmm(&text, size_dmm) > room { cut(&text, size_dmm, room) } else { text };
             // Letters stand in the middle of their line's height; capitals are 0.7 of their size high.
             lines.push(Line { text, left_dmm, baseline_dmm: top + (height + size_dmm * 7 / 10) / 2, size_dmm });
             top += height;
         }
         Layout { code, lines }
     }
+}
+
+/// As much of a text as there is room for, and a sign that there is more.
+fn cut(text: &str, size_dmm: u32, room_dmm: u32) -> String {
+    let mut shown = String::from("…");
+    for letter in text.chars() {
+        shown.insert(shown.len() - '…'.len_utf8(), letter);
+        if text_width_dmm(&shown, size_dmm) > room_dmm {
+            shown.remove(shown.len() - '…'.len_utf8() - letter.len_utf8());
+            break;
+        }
+    }
+    shown
 }
 
 /// A tag as it is read out: in two halves.
@@ -446,7 +466,7 @@ mod tests {
             assert_eq!(layout.code.is_some(), sheet != free);
             let mut before = 0;
             for line in &layout.lines {
-                let right = line.left_dmm + line.text.chars().count() as u32 * line.size_dmm * LETTER_WIDTH / 100;
+                let right = line.left_dmm + text_width_dmm(&line.text, line.size_dmm);
                 assert!(right <= sheet.width_dmm, "{sheet:?} {line:?}");
                 assert!(line.baseline_dmm + line.size_dmm / 4 <= sheet.height_dmm, "{sheet:?} {line:?}");
                 assert!(
