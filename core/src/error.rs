@@ -138,10 +138,10 @@ pub enum Field {
     Reason,
     /// Weeks of rest.
     Rest,
-    /// From the rim down to the mix.
-    Rim,
     /// How many seasons are thought of.
     Seasons,
+    /// From the rim down to the mix.
+    Rim,
     /// By how much a mix settles.
     Settles,
     /// Share of the light kept out.
