@@ -55,6 +55,8 @@ pub(super) fn tell(script: &Script, ids: Ids, today: Date) -> Result<Demo> {
         teller.n_told += 1;
         teller.step(day, step)?;
     }
+    // Said last, so that everything told before keeps its name.
+    teller.where_it_lies()?;
     Ok(Demo {
         ledger: teller.phones.ledger.id(),
         persons: teller.phones.writers.iter().map(|w| w.who).collect(),
@@ -114,6 +116,14 @@ impl Teller<'_> {
         self.record(Command::Set { subject, slot: String::new(), body })
     }
 
+    fn where_it_lies(&mut self) -> Result<()> {
+        if self.script.latitude_decideg.is_none() {
+            return Ok(());
+        }
+        let (name, latitude_decideg) = (self.script.nursery.clone(), self.script.latitude_decideg);
+        self.set(self.phones.ledger.id(), Body::Nursery(NurseryBody { name, latitude_decideg }))
+    }
+
     fn observe(&mut self, about: Vec<Id>, body: Body) -> Result<()> {
         self.record(Command::Observe { about, body, on: None })
     }
@@ -159,10 +169,6 @@ impl Teller<'_> {
                 let name = String::new();
                 self.set(persons[n], Body::Person(Person { initials, name }))?;
             }
-        }
-        if script.latitude_decideg.is_some() {
-            let (name, latitude_decideg) = (script.nursery.clone(), script.latitude_decideg);
-            self.set(self.phones.ledger.id(), Body::Nursery(NurseryBody { name, latitude_decideg }))?;
         }
         for place in &script.places {
             let id = self.phones.ids.draw(Noun::Place);

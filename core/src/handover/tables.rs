@@ -16,7 +16,7 @@ use crate::{
     calendar::Date,
     ledger::{
         Ledger,
-        body::{Act, Body, LeftHow, ShootKind},
+        body::{Act, Body, Climate, LeftHow, Light, ShootKind},
         entry::Entry,
         id::{Id, Noun},
     },
@@ -183,19 +183,24 @@ fn records(rows: &mut Rows, ledger: &Ledger, state: &State) {
             }
             Some(Noun::Place) => {
                 for entry in said {
-                    let reading = match &entry.body {
-                        Body::Light(light) => [light.ppfd_umol, light.lux, None, None],
-                        Body::Climate(climate) => [None, None, climate.temperature_dc, climate.humidity_percent],
+                    let (light, climate) = match &entry.body {
+                        Body::Light(light) => (light.clone(), Climate::default()),
+                        Body::Climate(climate) => (Light::default(), climate.clone()),
                         _ => continue,
                     };
-                    let [ppfd, lux, temperature, humidity] = reading.map(|value| value.and_then(some));
                     let mut reading = row([
                         ("place_id", some(subject)),
                         ("place", some(state.name_of(subject))),
-                        ("ppfd_umol", ppfd),
-                        ("lux", lux),
-                        ("temperature_dc", temperature),
-                        ("humidity_percent", humidity),
+                        ("ppfd_umol", light.ppfd_umol.and_then(some)),
+                        ("lux", light.lux.and_then(some)),
+                        ("temperature_dc", climate.temperature_dc.and_then(some)),
+                        ("humidity_percent", climate.humidity_percent.and_then(some)),
+                        ("open_ppfd_umol", light.open_ppfd_umol.and_then(some)),
+                        ("open_lux", light.open_lux.and_then(some)),
+                        ("passes_permille", light.passes_permille.and_then(some)),
+                        ("under", light.of.and_then(|of| some(of.word()))),
+                        ("lowest_dc", climate.lowest_dc.and_then(some)),
+                        ("highest_dc", climate.highest_dc.and_then(some)),
                     ]);
                     reading.append(&mut envelope(entry));
                     rows.add("readings", reading);
@@ -272,13 +277,19 @@ fn of_bulb(rows: &mut Rows, entry: &Entry, bulb: &Bulb) {
             add(rows, "measures", row([("trait", some(count.what.word())), ("value", some(count.n))]));
         }
         Body::Inspection(inspection) => {
-            for finding in &inspection.findings {
+            let checked: Vec<&str> = inspection.checked.iter().map(|check| check.word()).collect();
+            let checked = (!checked.is_empty()).then(|| checked.join("; "));
+            let findings = inspection.findings.iter().map(|finding| some(finding.word()));
+            let nothing = inspection.findings.is_empty().then_some(None);
+            for finding in findings.chain(nothing) {
                 add(
                     rows,
                     "inspections",
                     row([
-                        ("finding", some(finding.word())),
+                        ("finding", finding),
                         ("watch", some(inspection.watch)),
+                        ("checked", checked.clone()),
+                        ("again", inspection.again.and_then(some)),
                         ("note", inspection.note.clone()),
                     ]),
                 );
@@ -418,9 +429,22 @@ mod tests {
             }
         }
         // What the demo nursery has never recorded.
-        let never =
-            ["bulbs.supplier", "care.note", "inspections.note", "looks.n_leaves", "measures.value_to", "people.name"];
-        assert_eq!(empty.into_iter().collect::<Vec<_>>(), [&never[..], &["readings.ppfd_umol"]].concat());
+        let never = [
+            "bulbs.supplier",
+            "care.note",
+            "inspections.again",
+            "inspections.checked",
+            "inspections.note",
+            "looks.n_leaves",
+            "measures.value_to",
+            "people.name",
+            "readings.highest_dc",
+            "readings.lowest_dc",
+            "readings.open_ppfd_umol",
+            "readings.passes_permille",
+            "readings.ppfd_umol",
+        ];
+        assert_eq!(empty.into_iter().collect::<Vec<_>>(), never);
     }
 
     #[test]

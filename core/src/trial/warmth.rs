@@ -12,6 +12,7 @@ use std::collections::BTreeMap;
 use crate::{
     calendar::Date,
     ledger::{body::GoalStage, id::Id},
+    limits,
     nursery::{Bulb, State, state::Place},
     trial::conditions,
 };
@@ -181,7 +182,8 @@ fn warmth(
             continue;
         };
         n_bulbs += 1;
-        for day in (0..from.days_until(to)).map_while(|n| from.add_days(n).ok()) {
+        // A longer stage than any rest is a slip of a date.
+        for day in (0..from.days_until(to).min(limits::REST_DAYS.max)).map_while(|n| from.add_days(n).ok()) {
             n_days += 1;
             let read = bulb.place_on(day).and_then(|place| places.get(&place)?.get(&day));
             let of = read.copied().unwrap_or_default();

@@ -6,6 +6,7 @@ use bloomdue_core::nursery::State;
 
 use crate::dates::date_short;
 use crate::formats;
+use crate::nursery::hours;
 use crate::table::Table;
 
 labels! {
@@ -52,11 +53,6 @@ pub fn mol(dli: f64) -> String {
 
 fn range(low: f64, high: f64) -> String {
     format!("{} to {}", mol(low), mol(high))
-}
-
-fn hours(hours: f64) -> String {
-    let minutes = (hours * 60.0).round() as i64;
-    format!("{} h {:02} min", minutes / 60, minutes % 60)
 }
 
 /// Today in one sentence.

@@ -108,7 +108,8 @@ pub fn enough(seen: &[(Stretch, usize)]) -> String {
     )
 }
 
-fn hours(hours: f64) -> String {
+/// `8 h 27 min`.
+pub(crate) fn hours(hours: f64) -> String {
     let minutes = (hours * 60.0).round() as i64;
     format!("{} h {:02} min", minutes / 60, minutes % 60)
 }

@@ -148,8 +148,8 @@ fn part(line: &str) -> Option<MixPart> {
         let (number, unit) = piece.split_at(end);
         let number: u32 = number.parse().ok()?;
         match unit.trim().to_lowercase().as_str() {
-            "l" => part.bag_l = Some(number).filter(|n| limits::BAG_L.contains(i64::from(*n))),
-            "g" => part.g_per_l = Some(number).filter(|n| limits::LITRE_G.contains(i64::from(*n))),
+            "l" if limits::BAG_L.contains(i64::from(number)) => part.bag_l = Some(number),
+            "g" if limits::LITRE_G.contains(i64::from(number)) => part.g_per_l = Some(number),
             _ => return None,
         }
     }
@@ -216,7 +216,7 @@ mod tests {
         assert_eq!(parts, [sand, peat]);
         let recipe = Typed { lines: lines.to_owned(), ..typed() }.recipe("House mix").unwrap();
         assert_eq!(lines_of(&recipe), "2 coarse sand, 25 L, 1600 g\n1 peat, 70 L");
-        for wrong in ["sand", "x sand", "0 sand", "2 sand, much", "2"] {
+        for wrong in ["sand", "x sand", "0 sand", "2 sand, much", "2 sand, 9000 L", "2 sand, 50", "2"] {
             let refused = Typed { lines: wrong.to_owned(), ..typed() }.parts().unwrap_err();
             assert_eq!(refused.field, Some(Field::Parts), "{wrong}");
         }
