@@ -141,8 +141,7 @@ fn labels_are_printed_and_read_by_the_camera(ground: &Ground) -> Result<()> {
     let mut device = Device::new(Screen::phone())?;
     let browser = &mut device.browser;
     start(browser, host.server.address(), "3")?;
-    browser.see("Write the tags of today's 3 bulbs on labels, or print them.")?;
-    browser.tap("Labels to print")?;
+    browser.tap("Write the tags of today's 3 bulbs on labels, or print them.")?;
     browser.see("3 labels, 1 sheet of A4")?;
     browser.inspect("labels", &ground.axe)?;
     browser.wait_until("document.querySelectorAll('.label-page .code').length === 3")?;

@@ -63,17 +63,21 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
         <Show when=move || any.get()>
             <p class="small">{say::bench_order()}</p>
         </Show>
-        {move || match n_today() {
-            0 => ().into_any(),
-            n => view! { <p class="note"><a href=Route::Labels(place).href()>{labels::to_label(n)}</a></p> }.into_any(),
-        }}
         <h2>{say::here()}</h2>
         <nav aria-label=say::here()>
             <a class="row" href=Route::AddBulbs(place).href()><span class="name thin">{say::add_bulbs()}</span><span class="lead"></span></a>
             <Show when=move || any.get()>
                 <a class="row" href=Route::Sheet(place).href()><span class="name thin">{say::walk_sheet()}</span><span class="lead"></span></a>
                 <a class="row" href=Route::TypeIn(place).href()><span class="name thin">{say::type_sheet_in()}</span><span class="lead"></span></a>
-                <a class="row" href=Route::Labels(place).href()><span class="name thin">{labels::link()}</span><span class="lead"></span></a>
+                <a class="row" href=Route::Labels(place).href()>
+                    <span class="name thin">
+                        {move || match n_today() {
+                            0 => labels::link().to_owned(),
+                            n => labels::to_label(n),
+                        }}
+                    </span>
+                    <span class="lead"></span>
+                </a>
                 <a class="row" href=Route::Several(place).href()><span class="name thin">{mistakes::several()}</span><span class="lead"></span></a>
             </Show>
             <a class="row" href=Route::Light(place).href()><span class="name thin">{light::way()}</span><span class="lead"></span></a>
