@@ -2,7 +2,8 @@
 
 use bloomdue_core::{
     call::Choice,
-    sketch::{LeafShow, Pen, Pose, Rise, ShootShow, Sign, Sketch, answer, bulb_side, neck, sign},
+    ledger::body::Check,
+    sketch::{LeafShow, Pen, Pose, Rise, ShootShow, Sign, Sketch, answer, bulb_side, inspect, neck, sign},
 };
 
 const STYLE: &str = "body{margin:0;font:12px system-ui}section{background:var(--paper);color:var(--ink);\
@@ -45,6 +46,13 @@ fn sheet(dark: &str) {
     figure(&bulb_side(Pose { resting: true, ..Pose::default() }), 84, "resting");
     for choice in Choice::ALL {
         figure(&answer(*choice), 96, choice.key());
+    }
+    for check in Check::ALL {
+        for finding in check.choices() {
+            let name =
+                finding.map_or_else(|| format!("{}: nothing", check.word()), |finding| finding.word().to_owned());
+            figure(&inspect::told((*check, *finding)), 96, &name);
+        }
     }
     figure(&neck(Rise::None), 96, "neck");
     for one in Sign::ALL {

@@ -128,6 +128,8 @@ pub enum Field {
     Offsets,
     /// The grower's own name.
     Own,
+    /// What a mix is made of.
+    Parts,
     /// Where to.
     Place,
     /// The question of a trial.
@@ -138,6 +140,10 @@ pub enum Field {
     Rest,
     /// How many seasons are thought of.
     Seasons,
+    /// From the rim down to the mix.
+    Rim,
+    /// By how much a mix settles.
+    Settles,
     /// Share of the light kept out.
     Shade,
     /// Since when bulbs rest.

@@ -11,3 +11,6 @@ pub const INSPECT_DAYS: i64 = 14;
 pub const FEED_DAYS: i64 = 14;
 /// Days between looks once scapes may come: close enough to date a scape that stretches 3 to 9 cm a day.
 pub const LOOK_DAYS: i64 = 4;
+/// Days after which a bulb that is to be watched is inspected again, where the grower chose none: a week. Common practice,
+/// no source.
+pub const WATCH_AGAIN_DAYS: i64 = 7;

@@ -69,6 +69,20 @@ limits! {
     PPFD: Ppfd, 0..=3000;
     /// Illuminance, lux.
     LUX: Lux, 0..=200000;
+    /// Share of the light in the open that comes through, permille; more than all where a wall throws light back.
+    PASSES_PERMILLE: Passes, 0..=2000;
+    /// Parts of one thing in a mix.
+    MIX_PARTS: MixParts, 1..=1000;
+    /// Things that a mix is made of.
+    MIX_THINGS: MixThings, 1..=12;
+    /// Litres in a bag.
+    BAG_L: Bag, 1..=3000;
+    /// Weight of a litre, g.
+    LITRE_G: LitreWeight, 1..=4000;
+    /// Share of its volume that a mix loses, permille.
+    SETTLES_PERMILLE: Settles, 0..=600;
+    /// Pots filled in one go.
+    POTS: Pots, 1..=10000;
     /// Number of leaves on one bulb.
     LEAVES: Leaves, 0..=40;
     /// Number of scapes of one bulb in one cycle.

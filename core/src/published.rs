@@ -65,6 +65,66 @@ pub enum Claim {
     FourLeavesToABud,
     /// Sandler-Ziv et al., Volcani Center: what is marketable.
     MarketableFrom22Cm,
+    /// Leaf scorch, PNW Plant Disease Management Handbook 2023; Connecticut Agricultural Experiment Station.
+    RedBlotch,
+    /// The same handbook.
+    AnyInjuryReddens,
+    /// D. Williams, Agriculture Victoria note AG0187, 2000.
+    ScaleMite,
+    /// The same note.
+    BulbMite,
+    /// *Which? Gardening* on narcissus flies.
+    LargeFly,
+    /// The same page.
+    SmallFlies,
+    /// Texas A&M Plant Disease Handbook.
+    RotFromOutside,
+    /// K. Robbirt, RHS Hippeastrum trial 2014 to 2016.
+    Suckers,
+    /// Virus diseases, PNW Handbook 2024; Connecticut Agricultural Experiment Station.
+    MosaicHasNoCure,
+    /// Hadeco, commercial growing instructions: store humidity and mould on roots.
+    MouldOnRoots,
+    /// amaryllidaceaebulbs.store, *Inspect the Bulbs*; Chisago County Press 2005.
+    FirmAndHeavy,
+    /// *Growing Amaryllis*, Iowa State Extension 2005.
+    PotIowa,
+    /// T. Clem, UF/IFAS Extension Alachua ACFFL1311, 2019.
+    PotAlachua,
+    /// Sellers' pages: the third above is the most common figure.
+    PotTradeThird,
+    /// *Peruvian Amaryllis Forcing Instructions*, ADR Bulbs.
+    PotPeruvian,
+    /// flowerpeek.com.
+    PotHalfToTwoThirds,
+    /// blueirislandscapes.co.uk.
+    PotTwoThirds,
+    /// Chisago County Press 2005.
+    PotWide,
+    /// Kenyon College greenhouse.
+    PotQuarter,
+    /// "estación seca", orchidboard.com 2017.
+    PotNearlyAll,
+    /// Hadeco, commercial growing instructions.
+    MixSoilAndSand,
+    /// 98905.com.
+    MixLoamPerlite,
+    /// gardenbarber.co.za.
+    MixSoilHumus,
+    /// Hadeco consumer pages; NC Master Gardeners 2020.
+    MixNoBark,
+    /// *Planting medium effects on forced Hippeastrum hybrids*, abstract, HortScience.
+    MixPeatDidBest,
+    /// Loose mix that settles.
+    MixSettles,
+    /// Brown & Black, UF/IFAS EP060.
+    LightShadeInBeds,
+    /// D. J. Yates, Acta Hortic. 257:201–217, 1989.
+    ShadeClothDiffers,
+    /// *Lycoris radiata* under shade, abstract; Meng et al., HortScience 43:134–137, 2008.
+    LycorisUnderShade,
+    /// *Ask the ISU experts*, Iowa State Extension 2006.
+    HardenSlowly,
 }
 
 impl Claim {
@@ -85,12 +145,25 @@ impl Claim {
             | Self::HotStorageCostsWeight
             | Self::DryWeeksInRedLion
             | Self::BudsInMarketableBulbs
+            | Self::MixPeatDidBest
+            | Self::ShadeClothDiffers
+            | Self::LycorisUnderShade
             | Self::FourLeavesToABud => Source::Trial,
             Self::RestCoolEightToTenWeeks
             | Self::RestWarmThreeMonths
             | Self::WeeksFromPottingToFlower
             | Self::PotInFlowerAMonth
             | Self::HeightInFlower
+            | Self::RedBlotch
+            | Self::AnyInjuryReddens
+            | Self::ScaleMite
+            | Self::BulbMite
+            | Self::RotFromOutside
+            | Self::MosaicHasNoCure
+            | Self::PotIowa
+            | Self::PotAlachua
+            | Self::LightShadeInBeds
+            | Self::HardenSlowly
             | Self::CoolRoomsHoldFlowers => Source::ExtensionService,
             Self::RestIsForTiming
             | Self::WeeksToFirstShoot
@@ -101,11 +174,28 @@ impl Claim {
             | Self::LiftedTooEarly
             | Self::WarmthSpeeds
             | Self::ActiveForSixMonths
+            | Self::LargeFly
+            | Self::SmallFlies
+            | Self::MouldOnRoots
+            | Self::FirmAndHeavy
+            | Self::PotTradeThird
+            | Self::PotPeruvian
+            | Self::PotHalfToTwoThirds
+            | Self::PotTwoThirds
+            | Self::MixSoilAndSand
+            | Self::MixLoamPerlite
+            | Self::MixSoilHumus
+            | Self::MixNoBark
             | Self::MarketableFrom22Cm => Source::TradePage,
-            Self::ColdIsNotNeeded | Self::ScapeAfterRest | Self::GrowthADay | Self::OnePlantToFlower => {
-                Source::SingleReport
-            }
-            Self::SoldWithClosedSheath => Source::CommonPractice,
+            Self::ColdIsNotNeeded
+            | Self::ScapeAfterRest
+            | Self::GrowthADay
+            | Self::OnePlantToFlower
+            | Self::PotWide
+            | Self::PotQuarter
+            | Self::PotNearlyAll
+            | Self::Suckers => Source::SingleReport,
+            Self::SoldWithClosedSheath | Self::MixSettles => Source::CommonPractice,
         }
     }
 }
@@ -129,9 +219,17 @@ pub enum Topic {
     Weather,
     /// Which bulbs are fit to force.
     Readiness,
+    /// Signs of diseases and pests.
+    Sickness,
+    /// How deep, how wide, how full.
+    Pot,
+    /// What to pot in.
+    Mix,
+    /// Light and shade.
+    Light,
 }
 
-/// What each number of the forecast and each limit of readiness starts from, beside the ways of resting
+/// What each number of the forecast, each limit of readiness and each sign of illness rests on, beside the ways of resting
 /// ([`crate::plan::WAYS`]).
 pub const STARTS: &[(Topic, &[Claim])] = &[
     (
@@ -151,6 +249,48 @@ pub const STARTS: &[(Topic, &[Claim])] = &[
     (Topic::Blind, &[Claim::ScapesBySize, Claim::LiftedTooEarly, Claim::BudsInMarketableBulbs]),
     (Topic::Weather, &[Claim::WarmthSpeeds, Claim::CoolRoomsHoldFlowers]),
     (Topic::Readiness, &[Claim::ActiveForSixMonths, Claim::FourLeavesToABud, Claim::MarketableFrom22Cm]),
+    (
+        Topic::Sickness,
+        &[
+            Claim::FirmAndHeavy,
+            Claim::RedBlotch,
+            Claim::AnyInjuryReddens,
+            Claim::ScaleMite,
+            Claim::BulbMite,
+            Claim::LargeFly,
+            Claim::SmallFlies,
+            Claim::RotFromOutside,
+            Claim::MouldOnRoots,
+            Claim::Suckers,
+            Claim::MosaicHasNoCure,
+        ],
+    ),
+    (
+        Topic::Pot,
+        &[
+            Claim::PotIowa,
+            Claim::PotAlachua,
+            Claim::PotTradeThird,
+            Claim::PotPeruvian,
+            Claim::PotHalfToTwoThirds,
+            Claim::PotTwoThirds,
+            Claim::PotWide,
+            Claim::PotQuarter,
+            Claim::PotNearlyAll,
+        ],
+    ),
+    (
+        Topic::Mix,
+        &[
+            Claim::MixPeatDidBest,
+            Claim::MixSoilAndSand,
+            Claim::MixLoamPerlite,
+            Claim::MixSoilHumus,
+            Claim::MixNoBark,
+            Claim::MixSettles,
+        ],
+    ),
+    (Topic::Light, &[Claim::LightShadeInBeds, Claim::LycorisUnderShade, Claim::ShadeClothDiffers, Claim::HardenSlowly]),
 ];
 
 #[cfg(test)]

@@ -92,6 +92,10 @@ pub enum Missing {
     NewLotName,
     /// A container's name or number.
     ContainerName,
+    /// A mix's name.
+    RecipeName,
+    /// What a mix is made of.
+    MixParts,
     /// The name of a group.
     GroupName,
     /// The question of a trial.

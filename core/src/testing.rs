@@ -279,12 +279,9 @@ fn bodies(kind: &str, f: &Fields<'_>, line: &str) -> Vec<(&'static str, Body)> {
             received: None,
             apart_until: f.value("apart").map(|n| day(n.parse().unwrap())),
         }),
-        "container" => Body::Container(ContainerBody {
-            name: f.word(0).to_owned(),
-            kind: ContainerKind::Pot,
-            inner_width_mm: None,
-            inner_height_mm: None,
-        }),
+        "container" => {
+            Body::Container(ContainerBody { name: f.word(0).to_owned(), ..ContainerBody::of(ContainerKind::Pot) })
+        }
         "look" => Body::Look(look_of(f)),
         "sweep" => Body::Sweep(Sweep { place: id(f.word(0)) }),
         "proof" => Body::Proof(Proof { shoot: id(f.word(0)), kind: ShootKind::from_word(f.word(1)).unwrap() }),

@@ -16,7 +16,7 @@ use crate::evidence::{
     strata::Stratum,
 };
 use crate::forecast::{self, Ask, Data, Effort, Fitting, Outlook};
-use crate::handover::{Rehearsal, Rehearsed};
+use crate::handover::{Rehearsal, Rehearsed, tables};
 use crate::ledger::{entry::Entry, id::Id};
 use crate::plan::{self, Answer, Choosing, Refusal, Wish};
 use crate::sight::{
@@ -117,6 +117,17 @@ pub enum Task {
         /// The civil day.
         today: Date,
     },
+    /// All that is recorded as tables.
+    Tables {
+        /// The nursery.
+        ledger: Id,
+        /// Its entries.
+        entries: Vec<Arc<Entry>>,
+        /// The civil day.
+        today: Date,
+        /// The civil time, as it is written into the dictionary.
+        made: String,
+    },
 }
 
 /// What a task is about: of each kind only the newest is worked on.
@@ -142,6 +153,8 @@ pub enum Kind {
     FindCard,
     /// [`Task::Rehearse`].
     Rehearse,
+    /// [`Task::Tables`].
+    Tables,
 }
 
 impl Task {
@@ -158,6 +171,7 @@ impl Task {
             Self::Pairs { run, what, .. } => Kind::Pairs(*run, *what),
             Self::FindCard(_) => Kind::FindCard,
             Self::Rehearse { .. } => Kind::Rehearse,
+            Self::Tables { .. } => Kind::Tables,
         }
     }
 
@@ -190,6 +204,8 @@ pub enum Done {
     Card(Option<[Point; 4]>),
     /// Of [`Task::Rehearse`].
     Rehearsed(Box<Rehearsed>),
+    /// Of [`Task::Tables`]: the archive.
+    Tables(Vec<u8>),
     /// Of [`Task::Settles`].
     Settles {
         /// Gap by gap; [`Settles::of`](crate::trial::result::design_power::Settles::of) names the numbers.
@@ -318,6 +334,7 @@ enum Steps {
     Others(Others),
     FindCard(Grey),
     Rehearse(Box<Rehearsal>),
+    Tables(Id, Vec<Arc<Entry>>, Date, String),
 }
 
 /// What would settle a question, then what one more try would add.
@@ -483,6 +500,7 @@ impl Steps {
             Task::Rehearse { ledger, here, new, today } => {
                 Self::Rehearse(Box::new(Rehearsal::new(ledger, here, new, today)))
             }
+            Task::Tables { ledger, entries, today, made } => Self::Tables(ledger, entries, today, made),
         }
     }
 
@@ -510,6 +528,9 @@ impl Steps {
                 let found = rehearsal.step()?;
                 Some(Done::Rehearsed(Box::new(found)))
             }
+            Self::Tables(ledger, entries, today, made) => {
+                Some(Done::Tables(tables::of_entries(*ledger, entries, *today, made)))
+            }
         }
     }
 
@@ -521,7 +542,7 @@ impl Steps {
             Self::Settles(settling) => settling.done_permille(),
             Self::Foresight(foreseeing) => foreseeing.done_permille(),
             Self::Others(others) => others.done_permille(),
-            Self::FindCard(_) => 0,
+            Self::FindCard(_) | Self::Tables(..) => 0,
             Self::Rehearse(rehearsal) => rehearsal.done_permille(),
         }
     }

@@ -71,7 +71,9 @@ pub(crate) fn run(mut args: Args) -> Result<()> {
         println!("== {name}");
         let start = Instant::now();
         run(&wish).with_context(|| format!("tier {name}"))?;
-        times.push(format!("{name} {:.0} s", start.elapsed().as_secs_f64()));
+        let took = format!("{name} {:.0} s", start.elapsed().as_secs_f64());
+        println!("== {took}");
+        times.push(took);
     }
     println!("== all tiers hold: {}", times.join(", "));
     Ok(())

@@ -15,6 +15,7 @@ mod clocks;
 mod demo;
 mod detours;
 mod drafts;
+mod evening;
 mod files;
 mod forms;
 mod hosts;
@@ -23,6 +24,7 @@ mod large;
 mod measure;
 mod offline;
 mod once;
+mod place_and_pot;
 mod plan;
 mod regions;
 mod show;
@@ -134,6 +136,7 @@ fn main() -> ExitCode {
         kills::CHECKS,
         demo::CHECKS,
         drafts::CHECKS,
+        evening::CHECKS,
         files::CHECKS,
         forms::CHECKS,
         slice::CHECKS,
@@ -142,6 +145,7 @@ fn main() -> ExitCode {
         detours::CHECKS,
         calls::CHECKS,
         care::CHECKS,
+        place_and_pot::CHECKS,
         plan::CHECKS,
         regions::CHECKS,
         once::CHECKS,

@@ -488,6 +488,8 @@ const PLAIN: &[&str] = &[
     "/calls/practice",
     "/places",
     "/places/new",
+    "/places/mix",
+    "/stock/sizes",
     "/lots",
     "/find",
     "/trials",
@@ -499,6 +501,8 @@ const PLAIN: &[&str] = &[
     "/files/who",
     "/files/words",
     "/files/words/blind",
+    "/files/know",
+    "/files/know/rot",
     "/files/storage",
     "/files/disagreements",
     "/start",
@@ -623,9 +627,10 @@ fn linked(browser: &mut Browser) -> Result<Vec<String>> {
     let run = first(browser, r"\/run\/ru_\w+")?;
     let care = format!("/care{}", bulb.trim_start_matches("/bulb"));
     let mut all: Vec<String> =
-        ["edit", "walk", "add", "sheet", "type-in"].iter().map(|part| format!("{place}/{part}")).collect();
+        ["edit", "light", "walk", "add", "sheet", "type-in"].iter().map(|part| format!("{place}/{part}")).collect();
     all.extend(["look", "edit", "same"].iter().map(|part| format!("{bulb}/{part}")));
     all.extend([
+        format!("{care}/do/inspection"),
         format!("{trial}/again"),
         format!("{trial}/result"),
         format!("{run}/result"),

@@ -93,6 +93,17 @@ const page = async (request) => {
   }
 };
 
+// A file that another program hands over waits for the page, which takes it in by its own screen and nowhere else.
+const SHARED = `shared with bloomdue ${new URL(SCOPE).pathname}`;
+const takeShared = async (request) => {
+  const given = (await request.formData()).get("file");
+  if (given instanceof File) {
+    const headers = { "X-File-Name": encodeURIComponent(given.name) };
+    await (await caches.open(SHARED)).put(new URL("shared", SCOPE).href, new Response(given, { headers }));
+  }
+  return Response.redirect(`${SCOPE}#/files/in`, 303);
+};
+
 const file = async (request, address) => (await kept(address)) ?? fetch(request);
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
@@ -100,6 +111,10 @@ self.addEventListener("activate", (event) => event.waitUntil(activate()));
 self.addEventListener("fetch", (event) => {
   const { request } = event;
   const address = request.url.split(/[?#]/)[0];
+  if (request.method === "POST" && address === new URL("share", SCOPE).href) {
+    event.respondWith(takeShared(request));
+    return;
+  }
   if (request.method !== "GET" || !address.startsWith(SCOPE) || OUTSIDE.includes(address)) return;
   // Whoever asks past every cache, as the mending page does, means this one too.
   if (request.mode !== "navigate" && request.cache === "reload") return;

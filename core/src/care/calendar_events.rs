@@ -1,8 +1,8 @@
-//! Days to come, for a calendar: jobs of care plans, what tries ask for and shoots to see again, one occasion a job and
+//! Days to come, for a calendar: jobs of care plans, what tries ask for, shoots and bulbs to see again, one occasion a job and
 //! place, each with a name that stays the same from one export to the next.
 
 use super::{
-    due::{next_look, see_again},
+    due::{inspect_again, next_look, see_again},
     job::{Job, key_of},
     plan,
     rest::rest_end,
@@ -14,7 +14,7 @@ use std::collections::BTreeSet;
 use crate::{
     calendar::Date,
     ledger::id::{Id, Noun},
-    nursery::{State, state::Run},
+    nursery::{Bulb, State, state::Run},
 };
 
 /// A repeating occasion is told for so many days; a later export goes on.
@@ -104,7 +104,8 @@ pub fn to_write(state: &State, today: Date, written: &BTreeSet<String>) -> Vec<O
 /// Every occasion from `today` on, and those called off.
 pub fn occasions(state: &State, today: Date) -> Vec<Occasion> {
     let mut all = planned(state, today);
-    shoots_again(state, today, &mut all);
+    seen_again(state, today, (Job::SeeAgain, key::SEE_AGAIN), see_again, &mut all);
+    seen_again(state, today, (Job::InspectAgain, key::INSPECT_AGAIN), inspect_again, &mut all);
     for (id, run) in &state.runs {
         of_run(state, *id, run, today, &mut all);
     }
@@ -166,18 +167,24 @@ fn key_at(job: &str, place: Option<Id>) -> String {
     format!("{job}/{place}")
 }
 
-/// Unsure shoots to see again, at each place on the first day of any of them. A place where none is left lets go of the
-/// occasion that an earlier export told.
-fn shoots_again(state: &State, today: Date, all: &mut Vec<Occasion>) {
+/// What each bulb by itself is to be seen for again (an unsure shoot, an inspection), at each place on the first day of any
+/// of them. A place where none is left lets go of the occasion that an earlier export told.
+fn seen_again(
+    state: &State,
+    today: Date,
+    (job, key): (Job, &str),
+    of: fn(&Bulb) -> Option<Date>,
+    all: &mut Vec<Occasion>,
+) {
     let wheres = state.places.keys().map(|place| Some(*place));
     for place in wheres.chain([None]) {
         let bulbs = place.map_or_else(|| state.bulbs_nowhere(), |place| state.bulbs_in(place));
-        let days: Vec<Date> = bulbs.into_iter().filter_map(see_again).collect();
+        let days: Vec<Date> = bulbs.into_iter().filter_map(of).collect();
         let first = days.iter().min().copied();
         let n_first = days.iter().filter(|day| Some(**day) == first).count();
         all.push(Occasion {
-            key: key_at(key::SEE_AGAIN, place),
-            job: Job::SeeAgain,
+            key: key_at(key, place),
+            job: job.clone(),
             place,
             day: first.unwrap_or(today),
             every_days: None,

@@ -24,6 +24,8 @@ pub enum Way {
     Act(ActKind),
     /// All were found firm.
     Firm,
+    /// Each is inspected by itself.
+    Check,
     /// Only a walk or looks do it.
     Looks,
 }
@@ -32,6 +34,7 @@ pub enum Way {
 pub fn way(state: &State, job: &Job) -> Way {
     match job {
         Job::RestEnds { .. } | Job::WokeEarly => Way::Act(ActKind::RestEnded),
+        Job::InspectAgain => Way::Check,
         Job::Planned { subject, slot } => match plan::find(state, *subject, slot) {
             Some(job) => match (job.doing, job.act) {
                 (Doing::Act, Some(act)) => Way::Act(act),

@@ -9,12 +9,13 @@ use serde::Serialize;
 
 use super::{
     job::{DueAt, Gathered, Job, JobAt},
-    plan::{is_look, person_of},
+    plan::{is_inspection, is_look, person_of},
     rest::rest_end,
     snooze::{key, reminder_day},
 };
 use crate::{
     calendar::Date,
+    habits::WATCH_AGAIN_DAYS,
     ledger::{body::ShootKind, id::Id},
     nursery::{Bulb, State, state::Run, walk},
     trial::outcome::judge,
@@ -51,6 +52,7 @@ impl Due {
             match self.places.iter_mut().find(|at| at.place == more.place) {
                 Some(at) => {
                     more.jobs.retain(|job| !walk_covers(state, &mut at.jobs, job));
+                    leave_to_their_own(state, &at.jobs, &mut more.jobs);
                     at.jobs.extend(more.jobs);
                     sort_jobs(&mut at.jobs);
                 }
@@ -108,6 +110,17 @@ fn walk_covers(state: &State, jobs: &mut [JobAt], job: &JobAt) -> bool {
     walk.bulbs.extend(more);
     walk.over_days = walk.over_days.max(job.over_days);
     true
+}
+
+/// A bulb that is to be inspected again by itself is not among those that are all found firm at once.
+fn leave_to_their_own(state: &State, jobs: &[JobAt], planned: &mut Vec<JobAt>) {
+    let Some(own) = jobs.iter().find(|at| at.job == Job::InspectAgain) else {
+        return;
+    };
+    for job in planned.iter_mut().filter(|at| is_inspection(state, &at.job)) {
+        job.bulbs.retain(|bulb| !own.bulbs.contains(bulb));
+    }
+    planned.retain(|at| !at.bulbs.is_empty());
 }
 
 fn sort_places(state: &State, places: &mut [DueAt]) {
@@ -180,6 +193,10 @@ fn at_place(state: &State, bulbs: &[&Bulb], today: Date) -> Vec<JobAt> {
         }
         if let Some(over_days) = woke_early(bulb, today) {
             jobs.put(Job::WokeEarly, bulb.id, over_days);
+        }
+        let again = inspect_again(bulb).map(|on| on.days_until(today));
+        if let Some(over_days) = again.filter(|over_days| *over_days >= 0) {
+            jobs.put(Job::InspectAgain, bulb.id, over_days);
         }
         if let Some(run_id) = state.running(bulb)
             && let Some(run) = state.runs.get(&run_id)
@@ -278,6 +295,11 @@ fn woke_early(bulb: &Bulb, today: Date) -> Option<i64> {
     (over_days >= 0).then_some(over_days)
 }
 
+/// The day on which this bulb is to be inspected again by itself.
+pub(super) fn inspect_again(bulb: &Bulb) -> Option<Date> {
+    reminder_day(bulb, key::INSPECT_AGAIN, bulb.inspect_again?, Some(WATCH_AGAIN_DAYS), 0)
+}
+
 /// The day on which an unsure shoot of this bulb is to be seen again.
 pub(super) fn see_again(bulb: &Bulb) -> Option<Date> {
     see_again_on(bulb).map(|(_, day)| day)
@@ -347,6 +369,38 @@ mod tests {
         let jobs = on(&world, 10).places.remove(0).jobs;
         assert_eq!(jobs[0].job, Job::Walk { last_look_days: Some(9), interval_days: 7 });
         assert_eq!((jobs[0].bulbs.len(), jobs[0].over_days), (3, 2));
+    }
+
+    #[test]
+    fn a_bulb_to_be_watched_is_inspected_again_by_itself() {
+        let inspect = r#"0 mia json pl_1 care-plan {"doing":"inspection","from":"date","date":"2027-01-11","every_days":30,"during":"always"}"#;
+        let mut world = resting().and(inspect);
+        let all = |world: &World, today: i64| -> Vec<(String, usize, i64)> {
+            let state = world.state();
+            let mut due = due(&state, day(today));
+            due.add(&state, crate::care::plan::planned(&state, day(today)));
+            let jobs = due.places.into_iter().flat_map(|at| at.jobs);
+            jobs.map(|at| (at.job.key().unwrap_or_default(), at.bulbs.len(), at.over_days)).collect()
+        };
+        world.add(r#"3 mia json b_1 inspection {"findings":["red marks"],"watch":true}"#);
+        world.add(r#"3 mia json b_2 inspection {"again":"2027-01-06","checked":["firmness"],"findings":["slack"],"watch":true}"#);
+        let again = |n, over| ("inspect-again".to_owned(), n, over);
+        assert!(all(&world, 4).is_empty());
+        // The day that was chosen, and a week where none was.
+        assert_eq!(all(&world, 5), [again(1, 0)]);
+        assert_eq!(all(&world, 10)[0], again(2, 5));
+        // The care plan's inspection is for the two others.
+        assert_eq!((all(&world, 10).len(), all(&world, 10)[1].1), (2, 2));
+        // Found sound it is let go; the other is postponed.
+        world.add(
+            r#"10 jo json b_1 inspection {"checked":["firmness","basal plate","soft spots"],"findings":["firm"]}
+                     10 jo postponed b_2 until=15 job=inspect-again"#,
+        );
+        assert!(all(&world, 14).iter().all(|(key, ..)| key != "inspect-again"));
+        assert!(all(&world, 16).contains(&again(1, 1)));
+        // Nobody asks after a bulb that is gone.
+        world.add("16 jo died b_2");
+        assert!(all(&world, 17).iter().all(|(key, ..)| key != "inspect-again"));
     }
 
     #[test]

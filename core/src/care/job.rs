@@ -55,6 +55,8 @@ pub enum Job {
     },
     /// Bulbs at rest that show a shoot or new leaves.
     WokeEarly,
+    /// Bulbs to be inspected again, as their last inspection says.
+    InspectAgain,
     /// A job of a care plan.
     Planned {
         /// What the plan is for.
@@ -83,6 +85,7 @@ impl Job {
             Self::Walk { .. } => Some(key::WALK.to_owned()),
             Self::SeeAgain => Some(key::SEE_AGAIN.to_owned()),
             Self::WokeEarly => Some(key::WOKE.to_owned()),
+            Self::InspectAgain => Some(key::INSPECT_AGAIN.to_owned()),
             Self::DeadlineLook { run, .. } => Some(format!("{}/{run}", key::DEADLINE)),
             Self::RestEnds { run, .. } => Some(format!("{}/{run}", key::REST_ENDS)),
             Self::Planned { subject, slot } => Some(key_of(*subject, slot)),
@@ -104,8 +107,9 @@ impl Job {
             Self::DeadlineLook { .. } => 0,
             Self::Walk { .. } => 1,
             Self::SeeAgain => 2,
-            Self::WokeEarly => 3,
-            _ => 4,
+            Self::InspectAgain => 3,
+            Self::WokeEarly => 4,
+            _ => 5,
         }
     }
 }

@@ -66,6 +66,14 @@ pub fn is_look(state: &State, job: &Job) -> bool {
     }
 }
 
+/// Whether a job of a care plan is an inspection.
+pub fn is_inspection(state: &State, job: &Job) -> bool {
+    match job {
+        Job::Planned { subject, slot } => find(state, *subject, slot).is_some_and(|job| job.doing == Doing::Inspect),
+        _ => false,
+    }
+}
+
 /// Who is to do a job, if it was given to a person.
 pub fn person_of(state: &State, job: &Job) -> Option<Id> {
     match job {

@@ -14,6 +14,8 @@ pub mod key {
     pub const REST_ENDS: &str = "rest-ends";
     /// A bulb that woke early.
     pub const WOKE: &str = "woke";
+    /// A bulb that is to be watched, to be inspected again.
+    pub const INSPECT_AGAIN: &str = "inspect-again";
 }
 
 /// The day on which a job that falls due on `due` is to be told, heeding what was skipped and postponed on or after the

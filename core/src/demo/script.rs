@@ -14,6 +14,8 @@ pub(super) struct Script {
     pub(super) seed: String,
     /// Name of the nursery.
     pub(super) nursery: String,
+    /// Where it lies, in tenths of a degree, north positive.
+    pub(super) latitude_decideg: Option<i64>,
     /// First day, counted from today.
     pub(super) began: i64,
     /// Who records, each on one of the phones.
@@ -242,6 +244,8 @@ pub(super) struct Reading {
     pub(super) climate: Option<(i64, i64)>,
     /// Illuminance.
     pub(super) lux: Option<i64>,
+    /// The same in the open.
+    pub(super) open_lux: Option<i64>,
     /// Words.
     pub(super) note: Option<String>,
 }

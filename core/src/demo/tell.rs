@@ -16,8 +16,8 @@ use crate::{
     ledger::{
         body::{
             Act, ActKind, Body, Call, CareJob, Climate, ContainerBody, ContainerKind, Cover, DueWindow, Finding, Goal,
-            Inspection, LeftHow, Light, Linked, LotBody, Note, Person, Photo, PlaceBody, Proof, Rule, ShootKind, Shown,
-            Test, Unit,
+            Inspection, LeftHow, Light, LightOf, Linked, LotBody, Note, NurseryBody, Person, Photo, PlaceBody, Proof,
+            Rule, ShootKind, Shown, Test, Unit,
         },
         id::{Id, Ids, Noun},
         shelf::Attachment,
@@ -55,6 +55,8 @@ pub(super) fn tell(script: &Script, ids: Ids, today: Date) -> Result<Demo> {
         teller.n_told += 1;
         teller.step(day, step)?;
     }
+    // Said last, so that everything told before keeps its name.
+    teller.where_it_lies()?;
     Ok(Demo {
         ledger: teller.phones.ledger.id(),
         persons: teller.phones.writers.iter().map(|w| w.who).collect(),
@@ -112,6 +114,14 @@ impl Teller<'_> {
 
     fn set(&mut self, subject: Id, body: Body) -> Result<()> {
         self.record(Command::Set { subject, slot: String::new(), body })
+    }
+
+    fn where_it_lies(&mut self) -> Result<()> {
+        if self.script.latitude_decideg.is_none() {
+            return Ok(());
+        }
+        let (name, latitude_decideg) = (self.script.nursery.clone(), self.script.latitude_decideg);
+        self.set(self.phones.ledger.id(), Body::Nursery(NurseryBody { name, latitude_decideg }))
     }
 
     fn observe(&mut self, about: Vec<Id>, body: Body) -> Result<()> {
@@ -175,9 +185,9 @@ impl Teller<'_> {
             let id = self.phones.ids.draw(Noun::Container);
             let body = ContainerBody {
                 name: name.clone(),
-                kind: ContainerKind::Trough,
                 inner_width_mm: Some(600),
                 inner_height_mm: Some(180),
+                ..ContainerBody::of(ContainerKind::Trough)
             };
             self.set(id, Body::Container(body))?;
             containers.push((id, lot.sizes_mm.len()));
@@ -427,11 +437,13 @@ impl Teller<'_> {
             let climate = Climate {
                 temperature_dc: Some(temperature_dc + sway),
                 humidity_percent: Some(humidity_percent - sway / 2),
+                ..Climate::default()
             };
             self.observe(vec![place], Body::Climate(climate))?;
         }
         if let Some(lux) = reading.lux {
-            let light = Light { ppfd_umol: None, lux: Some(lux) };
+            let of = reading.open_lux.map(|_| LightOf::Sun);
+            let light = Light { lux: Some(lux), open_lux: reading.open_lux, of, ..Light::default() };
             self.observe(vec![place], Body::Light(light))?;
         }
         match &reading.note {
@@ -495,5 +507,5 @@ fn place_body(place: &super::script::Place, blocks_percent: Option<u32>) -> Plac
 }
 
 fn inspection(finding: Finding, watch: bool) -> Body {
-    Body::Inspection(Inspection { findings: vec![finding], watch, note: None })
+    Body::Inspection(Inspection { findings: vec![finding], watch, ..Inspection::default() })
 }

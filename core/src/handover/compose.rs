@@ -1,6 +1,6 @@
 //! Writing a file of records in pieces, so that it never stands in memory whole.
 
-use std::sync::Arc;
+use std::{collections::BTreeSet, sync::Arc};
 
 use base64::prelude::{BASE64_STANDARD as BASE64, Engine as _};
 use strum::{IntoStaticStr, VariantArray};
@@ -9,11 +9,13 @@ use crate::{
     json,
     ledger::{
         Ledger,
+        body::Body,
         canonical::quote,
         digest_of,
         entry::Entry,
         have::{Have, to_hex},
         id::{AttachmentHash, Id},
+        shelf::Heard,
     },
     words::words,
 };
@@ -37,6 +39,17 @@ pub enum PhotoKind {
 
 words!(PhotoKind);
 
+/// Who makes a file: so that the next one from there need hold only what they lack.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sender {
+    /// This installation.
+    pub device: Id,
+    /// Who records on it, where that was said.
+    pub who: Option<Id>,
+    /// What was heard there of other devices: what one phone knows of another, the third learns from it.
+    pub heard: Vec<Heard>,
+}
+
 /// About how many bytes one piece of entries has.
 const PIECE_BYTES: usize = 128 * 1024;
 
@@ -56,24 +69,58 @@ impl Composer {
         Self::of_entries(ledger.id(), ledger.arrived().to_vec(), name, made)
     }
 
+    /// A file with some entries of a ledger, for others who have the rest of it. Its head says what the whole ledger
+    /// has, so that whoever lacks more than these sees that, who made it, and what was heard of others.
+    pub fn of_some(ledger: &Ledger, some: Vec<Arc<Entry>>, sender: &Sender, name: &str, made: &str) -> Self {
+        Self::with_head(ledger.id(), ledger.arrived(), some, Some(sender), name, made)
+    }
+
     /// The same of entries that stand in no ledger, each named once: for one that does not open.
-    pub fn of_entries(ledger: Id, mut entries: Vec<Arc<Entry>>, name: &str, made: &str) -> Self {
+    pub fn of_entries(ledger: Id, entries: Vec<Arc<Entry>>, name: &str, made: &str) -> Self {
+        Self::with_head(ledger, &entries.clone(), entries, None, name, made)
+    }
+
+    fn with_head(
+        ledger: Id,
+        all: &[Arc<Entry>],
+        mut entries: Vec<Arc<Entry>>,
+        sender: Option<&Sender>,
+        name: &str,
+        made: &str,
+    ) -> Self {
         entries.sort_by_key(|entry| {
             let envelope = &entry.envelope;
             (envelope.hlc, envelope.device, envelope.line, entry.id)
         });
-        let have = json::to_text(&Have::of(&entries));
+        let have = json::to_text(&Have::of(all));
+        let device = sender.map_or_else(String::new, |sender| format!(r#""device":"{}","#, sender.device));
+        let who = sender.and_then(|sender| sender.who);
+        let who = who.map_or_else(String::new, |who| format!(r#""who":"{who}","#));
+        let heard = sender.map(|sender| json::to_text(&sender.heard));
+        let heard = heard.map_or_else(String::new, |heard| format!(r#""heard":{heard},"#));
         let head = format!(
-            r#"{{"bloomdue":"{}","format":{},"ledger":"{}","name":{},"made":{},"digest":"{}","have":{},"entries":["#,
+            r#"{{"bloomdue":"{}","format":{},"ledger":"{}",{device}{who}"name":{},"made":{},"digest":"{}","have":{},{heard}"entries":["#,
             RECORDS,
             FORMAT,
             ledger,
             quoted(name),
             quoted(made),
-            to_hex(&digest_of(entries.iter().map(|entry| entry.id))),
+            to_hex(&digest_of(all.iter().map(|entry| entry.id))),
             have,
         );
         Self { head: Some(head), entries, written: 0, n_photos: 0 }
+    }
+
+    /// The photos, or the small pictures, that the file's own entries name, each once.
+    pub fn names(&self, kind: PhotoKind) -> BTreeSet<AttachmentHash> {
+        let photos = self.entries.iter().filter_map(|entry| match &entry.body {
+            Body::Photo(photo) => Some(photo),
+            _ => None,
+        });
+        match kind {
+            PhotoKind::Photo => photos.map(|photo| photo.hash).collect(),
+            PhotoKind::Thumb => photos.filter_map(|photo| photo.thumb).collect(),
+        }
     }
 
     /// The next piece of the head and the entries; nothing when they are all written.

@@ -15,7 +15,7 @@ use serde::Deserialize;
 use serde_json::{Value, from_slice, from_str, value::RawValue};
 
 use super::compose::RECORDS;
-pub use super::compose::{Composer, FORMAT, PhotoKind, compose};
+pub use super::compose::{Composer, FORMAT, PhotoKind, Sender, compose};
 use super::scan::{Cut, List, Scanner};
 use crate::{
     error::Error,
@@ -27,7 +27,7 @@ use crate::{
         have::Have,
         id::{AttachmentHash, EntryId, Id},
         names::shown,
-        shelf::Attachment,
+        shelf::{Attachment, Heard},
     },
     limits,
     refusal::StoredRefusal,
@@ -113,6 +113,8 @@ pub struct Reading {
     pub name: String,
     /// When the file was made, as the file says, cut likewise.
     pub made: String,
+    /// Who made the file, where it says so.
+    pub sender: Option<Sender>,
     /// What the sender had.
     pub have: Have,
     /// The sender's digest, in hexadecimal digits.
@@ -263,6 +265,7 @@ impl Content {
                 ledger: crate::ledger::id::Ids::new([0; 32]).draw(crate::ledger::id::Noun::Ledger),
                 name: String::new(),
                 made: String::new(),
+                sender: None,
                 have: Have::default(),
                 digest: String::new(),
                 entries: Vec::new(),
@@ -305,6 +308,22 @@ impl Content {
             "ledger" => self.ledger = from_slice(raw).ok(),
             "name" => reading.name = shown(from_slice(raw).unwrap_or_default()),
             "made" => reading.made = shown(from_slice(raw).unwrap_or_default()),
+            "device" => {
+                reading.sender = from_slice(raw).ok().map(|device| Sender { device, who: None, heard: Vec::new() });
+            }
+            // It stands after the device that it is of.
+            "who" => {
+                if let Some(sender) = &mut reading.sender {
+                    sender.who = from_slice(raw).ok();
+                }
+            }
+            "heard" => {
+                if let Some(sender) = &mut reading.sender {
+                    sender.heard = from_slice::<Vec<Object<Heard>>>(raw)
+                        .map(|heard| heard.into_iter().map(|Object(heard)| heard).collect())
+                        .unwrap_or_default();
+                }
+            }
             "have" => reading.have = from_slice(raw).unwrap_or_default(),
             "digest" => reading.digest = shown(from_slice(raw).unwrap_or_default()),
             _ => {}
@@ -333,7 +352,10 @@ impl Content {
         let canonical = from_str::<Value>(bytes).ok().and_then(|value| to_canonical(&value).ok());
         match canonical {
             Some(canonical) if EntryId::of(canonical.as_bytes()) == id => {
-                self.reading.reformatted.push(id);
+                // In a page `<` is written otherwise; that is how pages are, and nobody's change.
+                if bytes.replace("\\u003c", "<") != canonical {
+                    self.reading.reformatted.push(id);
+                }
                 self.verified(line, Entry::read(id, &canonical));
             }
             canonical => {

@@ -7,13 +7,18 @@ pub mod calendar;
 mod compose;
 pub mod join;
 pub mod json;
+pub mod labels;
 mod name;
+pub mod others;
+pub mod page;
 mod preview;
 mod rehearse;
 mod scan;
+pub mod tables;
 mod undo;
 
 pub use name::file_name;
+pub use others::{Other, Whom, outgoing};
 pub use preview::{PhotosHere, Preview, Previewing};
 pub use rehearse::{Brings, Brought, Ending, Rehearsal, Rehearsed, rehearse};
 pub use undo::{Undoing, undoing};

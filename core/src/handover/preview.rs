@@ -14,6 +14,7 @@ use crate::ledger::{
     have::{Have, to_hex},
     id::{AttachmentHash, EntryId, Id},
     line_problems,
+    shelf::Heard,
 };
 
 /// Which photos are kept on this device already.
@@ -79,8 +80,10 @@ pub struct Preview {
     pub suspects: Vec<EntryId>,
     /// Whether the file ended before its end.
     pub cut_off: bool,
-    /// Whether everything the sender had is here afterwards or in the file: the file is whole and unchanged.
+    /// Whether everything the sender had is in the file, or here afterwards: the file is whole and unchanged.
     pub whole: bool,
+    /// Who made the file, where it says so, with what they had, and what they had heard of others.
+    pub heard: Vec<Heard>,
 }
 
 /// A comparison under way, so that a large file can be compared between two frames.
@@ -128,6 +131,16 @@ impl Reading {
         let (in_file, thumbs_in_file) = (of(PhotoKind::Photo), of(PhotoKind::Thumb));
         let (known, new_photos): (Vec<_>, Vec<_>) =
             self.photos.into_iter().partition(|(kind, hash)| here.has(*kind, *hash));
+        let heard = self.sender.map_or_else(Vec::new, |sender| {
+            let own = Heard {
+                device: sender.device,
+                who: sender.who,
+                made: self.made.clone(),
+                heard_ms: 0,
+                have: self.have.clone(),
+            };
+            sender.heard.into_iter().chain([own]).collect()
+        });
         let preview = Preview {
             n_twin_acts: 0,
             ledger: self.ledger,
@@ -151,6 +164,7 @@ impl Reading {
             suspects: Vec::new(),
             cut_off: self.cut_off,
             whole: false,
+            heard,
         };
         Ok(Previewing {
             preview,
@@ -202,11 +216,12 @@ impl Previewing {
 
     /// Ends the comparison.
     pub fn finish(mut self, ledger: &Ledger) -> Preview {
-        let (mut gaps, mut cloned) = self.line_problems(ledger);
+        let (mut gaps, mut cloned, has_all) = self.line_problems(ledger);
         let mut preview = self.preview;
         preview.doubled = cloned.iter().filter_map(Problem::device).collect();
         let digest = self.digesting.finish();
-        preview.whole = !preview.cut_off && self.rest.len() == 0 && to_hex(&digest) == self.digest;
+        let has_all = has_all || to_hex(&digest) == self.digest;
+        preview.whole = !preview.cut_off && self.rest.len() == 0 && has_all;
         (preview.n_gaps, preview.n_cloned) = (gaps.len(), cloned.len());
         gaps.truncate(PROBLEMS_LISTED);
         cloned.truncate(PROBLEMS_LISTED);
@@ -216,8 +231,9 @@ impl Previewing {
         preview
     }
 
-    /// Gaps and doubled lines of the file's devices, when its entries are added to those here.
-    fn line_problems(&mut self, ledger: &Ledger) -> (Vec<Problem>, Vec<Problem>) {
+    /// Gaps and doubled lines of the file's devices, when its entries are added to those here, and whether all that the
+    /// sender said to have is then here.
+    fn line_problems(&mut self, ledger: &Ledger) -> (Vec<Problem>, Vec<Problem>, bool) {
         let mut lines = std::mem::take(&mut self.lines);
         for device in self.have.0.keys() {
             lines.entry(*device).or_default();
@@ -241,6 +257,7 @@ impl Previewing {
             }
         }
         problems.sort();
-        problems.into_iter().partition(|problem| matches!(problem, Problem::Gap { .. }))
+        let (gaps, doubled) = problems.into_iter().partition(|problem| matches!(problem, Problem::Gap { .. }));
+        (gaps, doubled, !self.have.0.is_empty() && self.have.is_within(&lines))
     }
 }

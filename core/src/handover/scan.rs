@@ -4,6 +4,8 @@
 //! whole, is for its reader. After damage the scanner looks for the next line that starts like an element of ours;
 //! raw line breaks never stand inside JSON text, so damage to one line costs that line only.
 
+use super::page;
+
 /// The longest element of `entries` that can be an entry: the longest line, its id, and room for an editor's spaces.
 const ENTRY_BYTES_MAX: usize = 192 * 1024;
 
@@ -40,6 +42,8 @@ pub(super) enum Cut<'a> {
 enum Context {
     /// Before the opening brace.
     Start,
+    /// In a page that people read, before the records in it.
+    Page,
     /// Between members.
     Top,
     /// After a key, before its value.
@@ -151,6 +155,7 @@ impl Scanner {
     fn step(&mut self) -> Step {
         match self.context {
             Context::Start => self.open(),
+            Context::Page => self.find_in_page(),
             Context::Lost | Context::Done => self.find_again(),
             Context::Top => match self.next_byte() {
                 None => Step::Wait,
@@ -198,8 +203,26 @@ impl Scanner {
                 self.advance(1);
                 self.context = Context::Top;
             }
+            Some(b'<') => self.context = Context::Page,
             Some(_) => return Step::Broken,
         }
+        Step::Go
+    }
+
+    /// Skips what of a page people read, up to the records that stand in it as data.
+    fn find_in_page(&mut self) -> Step {
+        let bytes = &self.buffer[self.start..];
+        let Some(at) = bytes.windows(page::SIGN.len()).position(|window| window == page::SIGN) else {
+            let passed = bytes.len().saturating_sub(page::SIGN.len() - 1);
+            self.advance(passed);
+            return Step::Wait;
+        };
+        let Some(tag) = bytes[at..].iter().position(|&byte| byte == b'>') else {
+            self.advance(at);
+            return Step::Wait;
+        };
+        self.advance(at + tag + 1);
+        self.context = Context::Start;
         Step::Go
     }
 
@@ -454,8 +477,9 @@ mod tests {
 
     #[test]
     fn nothing_is_found_in_what_is_not_ours() {
-        for text in ["[1]", "PK\u{3}\u{4}", "hello", "<html>\n<p>\n"] {
-            assert_eq!(same_in_all_pieces(text), (vec!["broken".to_owned()], false));
+        for text in ["[1]", "PK\u{3}\u{4}", "hello", "<p type=\"application/json\">\n<p>\n"] {
+            let found = if text.starts_with('<') { vec![] } else { vec!["broken".to_owned()] };
+            assert_eq!(same_in_all_pieces(text), (found, false));
         }
     }
 }

@@ -29,6 +29,8 @@ words!(
     Stage,
     Way,
     Finding,
+    Check,
+    LightOf,
     Measured,
     Counted,
     AppliedTo,
@@ -112,6 +114,12 @@ pub enum ContainerKind {
     /// A tray or crate.
     #[strum(serialize = "tray")]
     Tray,
+    /// A square pot.
+    #[strum(serialize = "square pot")]
+    SquarePot,
+    /// A bag, round when it is filled.
+    #[strum(serialize = "bag")]
+    Bag,
 }
 
 /// What was seen at the neck in a look.
@@ -306,13 +314,69 @@ pub enum Finding {
     /// A sprout shows.
     #[strum(serialize = "sprout showing")]
     Sprout,
+    /// The basal plate is soft, brown or mouldy.
+    #[strum(serialize = "basal plate soft")]
+    BaseSoft,
+    /// A maggot, or the hole of one.
+    #[strum(serialize = "maggot or hole")]
+    Maggots,
+    /// The tunic is damp and clings.
+    #[strum(serialize = "tunic damp")]
+    TunicDamp,
+    /// Offsets sit on it.
+    #[strum(serialize = "offsets")]
+    Offsets,
+}
+
+/// What a check of a bulb in hand asks about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, IntoStaticStr, VariantArray)]
+pub enum Check {
+    /// How firm it is.
+    #[strum(serialize = "firmness")]
+    Firmness,
+    /// The basal plate.
+    #[strum(serialize = "basal plate")]
+    Base,
+    /// Soft spots.
+    #[strum(serialize = "soft spots")]
+    Spots,
+    /// Red marks.
+    #[strum(serialize = "red marks")]
+    Red,
+    /// Mould.
+    #[strum(serialize = "mould")]
+    Mould,
+    /// Pests.
+    #[strum(serialize = "pests")]
+    Pests,
+    /// The tunic.
+    #[strum(serialize = "tunic")]
+    Tunic,
+    /// The nose, where shoots rise.
+    #[strum(serialize = "nose")]
+    Nose,
+    /// Leaves.
+    #[strum(serialize = "leaves")]
+    Leaves,
+    /// Roots.
+    #[strum(serialize = "roots")]
+    Roots,
+    /// Offsets.
+    #[strum(serialize = "offsets")]
+    Offsets,
 }
 
 /// An inspection of a bulb.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Inspection {
-    /// Everything found; never empty.
+    /// Everything found; empty only where something was checked and nothing was found.
     pub findings: Vec<Finding>,
+    /// What was looked at and could be told, where it was asked piece by piece.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub checked: Vec<Check>,
+    /// When to inspect it again.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub again: Option<Date>,
     /// Whether it is to be watched.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub watch: bool,
@@ -383,8 +447,19 @@ pub struct Count {
     pub n: i64,
 }
 
+/// What a reading of light was taken under.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, IntoStaticStr, VariantArray)]
+pub enum LightOf {
+    /// Daylight.
+    #[strum(serialize = "sun")]
+    Sun,
+    /// A lamp.
+    #[strum(serialize = "lamp")]
+    Lamp,
+}
+
 /// A reading of light.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Light {
     /// Photosynthetic photon flux density in µmol m⁻² s⁻¹.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -392,10 +467,22 @@ pub struct Light {
     /// Illuminance in lux.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub lux: Option<i64>,
+    /// The same meter in the open, right before or after, in µmol m⁻² s⁻¹.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub open_ppfd_umol: Option<i64>,
+    /// The same in lux.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub open_lux: Option<i64>,
+    /// Share of the light in the open that comes through, in permille, from two photos of one card.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub passes_permille: Option<i64>,
+    /// Under what it was read, where that was said.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub of: Option<LightOf>,
 }
 
 /// A reading of temperature and humidity.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Climate {
     /// Air temperature in tenths of a degree Celsius.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -403,6 +490,12 @@ pub struct Climate {
     /// Relative humidity in per cent.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub humidity_percent: Option<i64>,
+    /// Lowest air temperature since the reading before, in tenths of a degree Celsius.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lowest_dc: Option<i64>,
+    /// Highest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub highest_dc: Option<i64>,
 }
 
 /// A photo; its bytes are kept under the hash.
@@ -648,6 +741,61 @@ pub struct ContainerBody {
     /// Inner height.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub inner_height_mm: Option<i64>,
+    /// Inner length at the rim, of a trough or tray.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub inner_length_mm: Option<i64>,
+    /// Inner width or diameter at the base.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub base_width_mm: Option<i64>,
+    /// Inner length at the base, of a trough or tray.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub base_length_mm: Option<i64>,
+}
+
+impl ContainerBody {
+    /// A container of a kind, without a name or sizes.
+    pub fn of(kind: ContainerKind) -> Self {
+        Self {
+            name: String::new(),
+            kind,
+            inner_width_mm: None,
+            inner_height_mm: None,
+            inner_length_mm: None,
+            base_width_mm: None,
+            base_length_mm: None,
+        }
+    }
+}
+
+/// One part of a mix.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MixPart {
+    /// What it is, such as perlite.
+    pub what: String,
+    /// How many parts of it by volume.
+    pub parts: u32,
+    /// Litres in a bag of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bag_l: Option<u32>,
+    /// Weight of a litre as it is used, in g.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub g_per_l: Option<u32>,
+}
+
+/// A mix by parts.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Recipe {
+    /// Its name.
+    pub name: String,
+    /// What it is made of.
+    #[serde(deserialize_with = "objects")]
+    pub parts: Vec<MixPart>,
+    /// By how much its volume shrinks on mixing, filling and watering, in permille, as the grower measured it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub settles_permille: Option<u32>,
+    /// No longer used.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub given_up: bool,
 }
 
 /// To what a treatment was applied, the widest thing that shared it.
@@ -1312,6 +1460,28 @@ pub struct SameAct {
     pub entry: EntryId,
 }
 
+impl Body {
+    /// The same with what a short form does not ask for as another body of the kind says it, so that putting a number right
+    /// loses nothing beside it.
+    #[must_use]
+    pub fn beside(self, before: &Self) -> Self {
+        match (self, before) {
+            (Self::Inspection(now), Self::Inspection(before)) => {
+                let (checked, again) = (before.checked.clone(), before.again.filter(|_| now.watch));
+                Self::Inspection(Inspection { checked, again, ..now })
+            }
+            (Self::Light(now), Self::Light(before)) => Self::Light(Light {
+                open_ppfd_umol: before.open_ppfd_umol,
+                open_lux: before.open_lux,
+                passes_permille: before.passes_permille,
+                of: before.of,
+                ..now
+            }),
+            (now, _) => now,
+        }
+    }
+}
+
 /// What a body says; nothing when it is not of its kind.
 fn said<'a, T: Deserialize<'a>>(json: &'a str) -> Option<T> {
     serde_json::from_str::<Object<T>>(json).ok().map(|Object(body)| body)
@@ -1393,6 +1563,8 @@ kinds! {
     BulbName(Named) = "bulb-name", Register;
     /// A container.
     Container(ContainerBody) = "container", Register;
+    /// A mix by parts.
+    Recipe(Recipe) = "recipe", Register;
     /// A trial's question.
     Question(Question) = "question", Register;
     /// A treatment.

@@ -1,6 +1,7 @@
 //! What a ledger holds, short enough to stand in every file: per device, ranges of lines with a digest.
 //!
-//! A preview sees from it which devices wrote what a file holds, and which of their lines are here under other ids.
+//! A preview sees from it which devices wrote what a file holds, and which of their lines are here under other ids. From
+//! what another device said last that it has, [`Have::lacks`] tells what to send it.
 
 use std::{collections::BTreeMap, fmt::Write as _, sync::Arc};
 
@@ -28,22 +29,81 @@ pub struct Range {
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Have(pub BTreeMap<Id, Vec<Range>>);
 
-type Lines = BTreeMap<u64, Vec<EntryId>>;
+pub(crate) type Lines = BTreeMap<u64, Vec<EntryId>>;
 
 impl Have {
     /// Of these entries, each named once.
     pub fn of(entries: &[Arc<Entry>]) -> Self {
-        let mut all: BTreeMap<Id, Lines> = BTreeMap::new();
-        for entry in entries {
-            let lines = all.entry(entry.envelope.device).or_default();
-            lines.entry(entry.envelope.line).or_default().push(entry.id);
-        }
+        let all = lines_of(entries);
         let ranges = |lines: &Lines| {
             runs(lines).into_iter().map(|(from, to)| Range { from, to, digest: digest(lines, from, to) }).collect()
         };
         let all = all.iter();
         Self(all.map(|(device, lines)| (*device, ranges(lines))).collect())
     }
+
+    /// Those of these entries that whoever said this does not have, in their order. A range counts as had when its
+    /// lines among these entries are the very ones it was said of; where any differs, all of it is lacking, so that
+    /// too much is sent rather than too little.
+    ///
+    /// Ranges that do not follow one another, which no version writes, count as not said.
+    pub fn lacks(&self, entries: &[Arc<Entry>]) -> Vec<Arc<Entry>> {
+        let all = lines_of(entries);
+        let mut had: BTreeMap<Id, Vec<(u64, u64)>> = BTreeMap::new();
+        for (device, ranges) in &self.0 {
+            let Some(lines) = all.get(device) else { continue };
+            let same = in_order(ranges).filter(|range| range.is_of(lines)).map(|range| (range.from, range.to));
+            had.insert(*device, same.collect());
+        }
+        let has = |entry: &Entry| {
+            let of_device = had.get(&entry.envelope.device).map_or(&[][..], Vec::as_slice);
+            let next = of_device.partition_point(|(_, to)| *to < entry.envelope.line);
+            of_device.get(next).is_some_and(|(from, _)| *from <= entry.envelope.line)
+        };
+        entries.iter().filter(|entry| !has(entry)).cloned().collect()
+    }
+
+    /// Whether all that it names is among these lines, under the very ids.
+    pub(crate) fn is_within(&self, all: &BTreeMap<Id, Lines>) -> bool {
+        let none = Lines::new();
+        self.0.iter().all(|(device, ranges)| {
+            let lines = all.get(device).unwrap_or(&none);
+            in_order(ranges).count() == ranges.len() && ranges.iter().all(|range| range.is_of(lines))
+        })
+    }
+
+    /// How many ranges it has.
+    pub fn n_ranges(&self) -> usize {
+        self.0.values().map(Vec::len).sum()
+    }
+}
+
+impl Range {
+    /// Whether the lines among these that it spans are the very ones it was said of.
+    fn is_of(&self, lines: &Lines) -> bool {
+        digest(lines, self.from, self.to) == self.digest
+    }
+}
+
+/// The ranges that begin after the one before has ended, so that no line is hashed twice whatever a file says.
+fn in_order(ranges: &[Range]) -> impl Iterator<Item = &Range> {
+    let mut last = 0;
+    ranges.iter().filter(move |range| {
+        let follows = range.from > last && range.to >= range.from;
+        if follows {
+            last = range.to;
+        }
+        follows
+    })
+}
+
+fn lines_of(entries: &[Arc<Entry>]) -> BTreeMap<Id, Lines> {
+    let mut all: BTreeMap<Id, Lines> = BTreeMap::new();
+    for entry in entries {
+        let lines = all.entry(entry.envelope.device).or_default();
+        lines.entry(entry.envelope.line).or_default().push(entry.id);
+    }
+    all
 }
 
 /// Unbroken runs of line numbers, first and last.
@@ -101,6 +161,27 @@ mod tests {
         let mut writer = Writer::new(1);
         let entries = ["a", "b", "c", "d"].map(|text| writer.note(text, NOON_MS));
         (writer, entries.to_vec())
+    }
+
+    #[test]
+    fn what_another_lacks_is_all_that_it_did_not_name_unchanged() {
+        let (_, entries) = four();
+        let texts = |entries: &[Arc<Entry>]| entries.iter().map(|entry| entry.envelope.line).collect::<Vec<_>>();
+        let some = |at: &[usize]| at.iter().map(|at| entries[*at].clone()).collect::<Vec<_>>();
+        assert_eq!(texts(&Have::of(&some(&[0, 1])).lacks(&entries)), [3, 4]);
+        assert_eq!(texts(&Have::of(&some(&[0, 3])).lacks(&entries)), [2, 3]);
+        assert_eq!(texts(&Have::of(&entries).lacks(&entries)), [0_u64; 0]);
+        assert_eq!(texts(&Have::default().lacks(&entries)), [1, 2, 3, 4]);
+        // The other has a line that is not here: what else is in its range cannot be told, so it is sent again.
+        assert_eq!(texts(&Have::of(&entries).lacks(&some(&[0, 1, 3]))), [1, 2, 4]);
+        // Ranges over the same lines again and again cost no more than one.
+        let mut doubled = Have::of(&entries);
+        let ranges = doubled.0.values_mut().next().unwrap();
+        *ranges = vec![ranges[0].clone(); 100_000];
+        assert_eq!(texts(&doubled.lacks(&entries)), [0_u64; 0]);
+        assert!(!doubled.is_within(&lines_of(&entries)));
+        assert!(Have::of(&some(&[0, 2])).is_within(&lines_of(&entries)));
+        assert!(!Have::of(&entries).is_within(&lines_of(&some(&[0, 1, 2]))));
     }
 
     #[test]

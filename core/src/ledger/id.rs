@@ -29,6 +29,8 @@ pub enum Noun {
     Bulb,
     /// A pot, trough or tray.
     Container,
+    /// A mix by parts.
+    Recipe,
     /// A question tried in one or more runs.
     Trial,
     /// One repetition of a trial.
@@ -54,6 +56,7 @@ impl Noun {
             Self::Lot => "lo",
             Self::Bulb => "b",
             Self::Container => "co",
+            Self::Recipe => "re",
             Self::Trial => "tr",
             Self::Run => "ru",
             Self::Group => "gr",

@@ -54,6 +54,10 @@ impl Body {
             }
             Self::BulbName(named) => cut(&mut named.name),
             Self::Container(container) => cut(&mut container.name),
+            Self::Recipe(recipe) => {
+                cut(&mut recipe.name);
+                recipe.parts.iter_mut().for_each(|part| cut(&mut part.what));
+            }
             Self::Question(question) => {
                 cut(&mut question.text);
                 let factors = question.factors.iter_mut();

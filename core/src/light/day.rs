@@ -8,6 +8,7 @@
 //! - hour angle of the sunset ω_s = arccos(−tan φ tan δ) (25), 0 in a polar night and π in a polar day,
 //! - light above the air R_a = (24·60/π) · 0.0820 · d_r · (ω_s sin φ sin δ + cos φ cos δ sin ω_s) (21), MJ/m² and day,
 //! - length of the day N = 24 ω_s/π (34),
+//! - on the ground R_s = (0.25 + 0.50 n/N) R_a for n hours of sunshine (35): a quarter under a sky that is overcast all day,
 //! - on the ground under a clear sky R_so = (0.75 + 2·10⁻⁵ z) R_a (37), z the altitude in metres.
 //!
 //! N is the time for which the sun's centre is above a flat horizon without the bending of light; the almanac's time
@@ -76,6 +77,24 @@ impl Day {
         (0.75 + 2e-5 * altitude_m) * self.above_the_air()
     }
 
+    /// Light on the ground on a day with so many hours of sunshine, MJ/m² and day. Nothing more than the length of the day
+    /// shines; where the sun does not rise there is none.
+    pub fn on_the_ground(&self, sunshine_hours: f64) -> f64 {
+        let hours = self.hours();
+        let share = if hours > 0.0 { (sunshine_hours / hours).clamp(0.0, 1.0) } else { 0.0 };
+        (0.25 + 0.5 * share) * self.above_the_air()
+    }
+
+    /// Daily light integral in the open under a sky that is overcast all day, mol/m² and day.
+    pub fn overcast_dli(&self) -> f64 {
+        self.on_the_ground(0.0) * PAR_FRACTION * UMOL_PER_JOULE
+    }
+
+    /// The same under a clear sky at sea level.
+    pub fn clear_dli(&self) -> f64 {
+        self.clear_sky_dli(0.0, PAR_FRACTION, UMOL_PER_JOULE)
+    }
+
     /// Daily light integral under a clear sky in the open, mol/m² and day.
     pub fn clear_sky_dli(&self, altitude_m: f64, par_fraction: f64, umol_per_joule: f64) -> f64 {
         self.clear_sky(altitude_m) * par_fraction * umol_per_joule
@@ -85,6 +104,19 @@ impl Day {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// FAO-56, example 10: Rio de Janeiro, 22°54′ S, 15 May (day 135), 220 hours of sunshine in the month, R_a 25.1 and R_s
+    /// 14.5 MJ/m² and day (from memory).
+    #[test]
+    fn the_ground_gets_what_sunshine_hours_say() {
+        let rio = Day::of_year(Latitude::new(-22.9).unwrap(), 135);
+        assert!((rio.above_the_air() - 25.1).abs() < 0.05, "{}", rio.above_the_air());
+        assert!((rio.on_the_ground(220.0 / 31.0) - 14.5).abs() < 0.05, "{}", rio.on_the_ground(220.0 / 31.0));
+        // Overcast it is a third of a clear day at sea level.
+        assert!((rio.overcast_dli() * 3.0 - rio.clear_dli()).abs() < 1e-9);
+        let night = Day::of_year(Latitude::new(80.0).unwrap(), 355);
+        assert_eq!((night.on_the_ground(5.0), night.overcast_dli(), night.clear_dli()), (0.0, 0.0, 0.0));
+    }
 
     /// At the poles the closed form divides nothing by nothing; a day there is all day, all night, or as good as half.
     #[test]

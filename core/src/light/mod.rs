@@ -1,8 +1,10 @@
-//! Light from the sky: how long a day is, where the sun stands, how much light a clear day gives.
+//! Light from the sky: how long a day is, where the sun stands, how much light a day gives in the open and under covers.
 //!
 //! Angles are in degrees at the door and radians inside; north and east are positive. Nothing here knows the weather.
 
 pub mod day;
+pub mod meter;
+pub mod place;
 pub mod sun;
 
 use crate::{

@@ -169,6 +169,8 @@ pub struct Bulb {
     pub put_aside: Option<Date>,
     /// To be watched since the last inspection, and what was found.
     pub watch: Option<(Date, Vec<Finding>)>,
+    /// The day on which it is to be inspected again, as its last inspection says.
+    pub inspect_again: Option<Date>,
     /// Its mother, if it is an offset.
     pub mother: Option<Id>,
     /// Last count of leaves, when and how many.

@@ -14,6 +14,8 @@ use super::{
 };
 use crate::{
     calendar::{Date, Happened},
+    habits::WATCH_AGAIN_DAYS,
+    inspect::{self, Verdict},
     ledger::{
         Ledger, Register,
         body::{Act, ActKind, Body, Counted, Finding, Leaves, LeftHow, Look, Measured, Nature, Neck, ShootKind, Way},
@@ -178,6 +180,7 @@ impl Bulb {
             fate: Fate::Here,
             ends: Vec::new(),
             put_aside: None,
+            inspect_again: None,
             watch: None,
             mother: None,
             n_leaves: None,
@@ -267,6 +270,15 @@ impl Bulb {
                     self.sprouted = self.inspected;
                 }
                 self.watch = inspection.watch.then(|| (at.date(), inspection.findings.clone()));
+                let usual = || at.date().add_days(WATCH_AGAIN_DAYS).ok().filter(|_| inspection.watch);
+                self.inspect_again = inspection.again.or_else(usual);
+                // Asked piece by piece and found sound, it is back among the others.
+                if !inspection.checked.is_empty()
+                    && !inspection.watch
+                    && inspect::of(inspection).verdict == Verdict::Sound
+                {
+                    self.put_aside = None;
+                }
             }
             Body::Measure(measure) if measure.what == Measured::Circumference => {
                 if let Some(mm) = measure.mm {

@@ -244,6 +244,7 @@ mod tests {
             fate: crate::nursery::Fate::Here,
             ends: Vec::new(),
             put_aside: None,
+            inspect_again: None,
             watch: None,
             mother: None,
             n_leaves: None,

@@ -22,7 +22,7 @@ use crate::{
         Ledger, Register,
         body::{
             Act, ActKind, Allotment, Body, CareJob, Climate, ContainerBody, DueDays, DueWindow, Forcing, Light,
-            LotBody, Nature, Person, PlaceBody, Question, Rule, RunBody, Tallies, Treatment,
+            LotBody, Nature, Person, PlaceBody, Question, Recipe, Rule, RunBody, Tallies, Treatment,
         },
         entry::{Entry, HybridTime},
         id::{EntryId, Id, Noun},
@@ -142,6 +142,8 @@ pub struct State {
     pub lots: BTreeMap<Id, Register<LotBody>>,
     /// Containers.
     pub containers: BTreeMap<Id, Register<ContainerBody>>,
+    /// Mixes by parts.
+    pub recipes: BTreeMap<Id, Register<Recipe>>,
     /// Bulbs.
     pub bulbs: BTreeMap<Id, Bulb>,
     /// Trials.
@@ -227,6 +229,7 @@ impl State {
             Some(Noun::Person) => put(&mut self.persons, id, register!(ledger, id, Person)),
             Some(Noun::Lot) => put(&mut self.lots, id, register!(ledger, id, Lot)),
             Some(Noun::Container) => put(&mut self.containers, id, register!(ledger, id, Container)),
+            Some(Noun::Recipe) => put(&mut self.recipes, id, register!(ledger, id, Recipe)),
             Some(Noun::Group) => put(&mut self.groups, id, register!(ledger, id, Treatment)),
             Some(Noun::Place) => self.refold_place(ledger, id),
             Some(Noun::Trial) => {
@@ -686,6 +689,11 @@ impl State {
         self.bulbs.values().filter(|bulb| bulb.tags().any(|known| known == tag)).collect()
     }
 
+    /// Bulbs that a scanned label is of: it says a tag, however it is written.
+    pub fn scanned(&self, text: &str) -> Vec<&Bulb> {
+        text.parse::<Tag>().map(|tag| self.with_tag(tag.as_str())).unwrap_or_default()
+    }
+
     /// The name of a place, lot, container, group or person, or of a bulb; empty when unknown.
     pub fn name_of(&self, id: Id) -> &str {
         let name = match id.noun() {
@@ -693,6 +701,7 @@ impl State {
             Some(Noun::Place) => self.places.get(&id).and_then(|place| Some(place.body.shown()?.name.as_str())),
             Some(Noun::Lot) => self.lots.get(&id).and_then(|lot| Some(lot.shown()?.name.as_str())),
             Some(Noun::Container) => self.containers.get(&id).and_then(|pot| Some(pot.shown()?.name.as_str())),
+            Some(Noun::Recipe) => self.recipes.get(&id).and_then(|recipe| Some(recipe.shown()?.name.as_str())),
             Some(Noun::Group) => self.groups.get(&id).and_then(|group| Some(group.shown()?.name.as_str())),
             Some(Noun::Person) => self.persons.get(&id).and_then(|person| Some(person.shown()?.initials.as_str())),
             Some(Noun::Forcing) => self.forcings.get(&id).and_then(|plan| Some(plan.shown()?.name.as_str())),

@@ -23,6 +23,7 @@ mod next_try;
 mod preset;
 mod readiness;
 mod save;
+pub mod scapes;
 pub mod spend;
 mod starting_point;
 #[cfg(test)]

@@ -8,6 +8,7 @@ mod bulbs;
 mod contrary;
 pub mod doubts;
 mod forcings;
+pub mod inspected;
 mod joins;
 pub mod mistakes;
 mod pots;
@@ -705,6 +706,7 @@ fn tidied(mut body: Body) -> Body {
         Body::Place(b) => b.covers.iter_mut().map(|cover| &mut cover.what).chain([&mut b.name]).collect(),
         Body::Lot(b) => vec![&mut b.name, &mut b.cultivar, &mut b.supplier, &mut b.grade],
         Body::Container(b) => vec![&mut b.name],
+        Body::Recipe(b) => b.parts.iter_mut().map(|part| &mut part.what).chain([&mut b.name]).collect(),
         Body::Note(b) => vec![&mut b.text],
         Body::Inspection(b) => b.note.iter_mut().collect(),
         Body::Question(b) => vec![&mut b.text],
@@ -733,17 +735,28 @@ fn checked(body: Body) -> Result<Body> {
             limit.check(count.n)?;
         }
         Body::Light(light) => {
-            if light.ppfd_umol.is_none() && light.lux.is_none() {
+            if light.ppfd_umol.is_none() && light.lux.is_none() && light.passes_permille.is_none() {
                 return Err(Error::new(Missing::Light).at(Field::Light));
             }
-            light.ppfd_umol.map(|value| limits::PPFD.check(value)).transpose()?;
-            light.lux.map(|value| limits::LUX.check(value)).transpose()?;
+            for ppfd in [light.ppfd_umol, light.open_ppfd_umol].into_iter().flatten() {
+                limits::PPFD.check(ppfd)?;
+            }
+            for lux in [light.lux, light.open_lux].into_iter().flatten() {
+                limits::LUX.check(lux)?;
+            }
+            light.passes_permille.map(|value| limits::PASSES_PERMILLE.check(value)).transpose()?;
         }
         Body::Climate(climate) => {
-            if climate.temperature_dc.is_none() && climate.humidity_percent.is_none() {
+            let degrees = [climate.temperature_dc, climate.lowest_dc, climate.highest_dc];
+            if degrees.iter().all(Option::is_none) && climate.humidity_percent.is_none() {
                 return Err(Error::new(Missing::Climate).at(Field::Temperature));
             }
-            climate.temperature_dc.map(|value| limits::TEMPERATURE_DC.check(value)).transpose()?;
+            for temperature_dc in degrees.into_iter().flatten() {
+                limits::TEMPERATURE_DC.check(temperature_dc)?;
+            }
+            if climate.lowest_dc.zip(climate.highest_dc).is_some_and(|(lowest, highest)| lowest > highest) {
+                return Err(Error::new(NumberRefusal::RangeBackwards).at(Field::Temperature));
+            }
             climate.humidity_percent.map(|value| limits::HUMIDITY_PCT.check(value)).transpose()?;
         }
         Body::Note(note) => {
@@ -752,7 +765,7 @@ fn checked(body: Body) -> Result<Body> {
                 return Err(Error::new(Missing::Note).at(Field::Note));
             }
         }
-        Body::Inspection(inspection) if inspection.findings.is_empty() => {
+        Body::Inspection(inspection) if inspection.findings.is_empty() && inspection.checked.is_empty() => {
             return Err(Error::new(Missing::Findings).at(Field::Findings));
         }
         Body::Look(look) => check_look(look)?,
@@ -779,7 +792,12 @@ fn checked(body: Body) -> Result<Body> {
         }
         Body::Container(b) => {
             named(&b.name, Field::Name, Missing::ContainerName)?;
+            let sizes = [b.inner_width_mm, b.inner_length_mm, b.base_width_mm, b.base_length_mm, b.inner_height_mm];
+            for mm in sizes.into_iter().flatten() {
+                limits::CONTAINER_MM.check(mm).map_err(|why| why.at(Field::Width))?;
+            }
         }
+        Body::Recipe(b) => crate::potting::check(b)?,
         Body::Forcing(b) => forcings::check(b)?,
         Body::DueWindow(b) if b.from > b.to => {
             return Err(Error::new(DateRefusal::WindowBackwards).at(Field::Window));

@@ -95,12 +95,7 @@ mod tests {
     };
 
     fn trough(name: &str) -> ContainerBody {
-        ContainerBody {
-            name: name.to_owned(),
-            kind: ContainerKind::Trough,
-            inner_width_mm: Some(600),
-            inner_height_mm: None,
-        }
+        ContainerBody { name: name.to_owned(), inner_width_mm: Some(600), ..ContainerBody::of(ContainerKind::Trough) }
     }
 
     fn potted(world: &mut World, into: PotInto, about: &[&str]) -> Result<usize> {

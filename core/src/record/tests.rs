@@ -168,12 +168,13 @@ fn counts_and_readings_out_of_bounds_are_refused() {
         assert!(drafts(&world, 10, count(what, most + 1)).is_err());
         assert!(drafts(&world, 10, count(what, -1)).is_err());
     }
-    let light = |ppfd_umol, lux| observe_one(Body::Light(Light { ppfd_umol, lux }));
+    let light = |ppfd_umol, lux| observe_one(Body::Light(Light { ppfd_umol, lux, ..Light::default() }));
     assert!(drafts(&world, 10, light(Some(3001), None)).is_err());
     assert!(drafts(&world, 10, light(None, Some(-1))).is_err());
     assert_eq!(refused(&world, 10, light(None, None)), Error::new(Missing::Light).at(Field::Light));
-    let climate =
-        |temperature_dc, humidity_percent| observe_one(Body::Climate(Climate { temperature_dc, humidity_percent }));
+    let climate = |temperature_dc, humidity_percent| {
+        observe_one(Body::Climate(Climate { temperature_dc, humidity_percent, ..Climate::default() }))
+    };
     assert!(drafts(&world, 10, climate(Some(601), None)).is_err());
     assert!(drafts(&world, 10, climate(None, Some(101))).is_err());
     assert!(drafts(&world, 10, climate(Some(-45), Some(80))).is_ok());
@@ -181,7 +182,7 @@ fn counts_and_readings_out_of_bounds_are_refused() {
     let note = |text: &str| observe_one(Body::Note(Note { text: text.to_owned() }));
     assert_eq!(refused(&world, 10, note(" \n ")), Error::new(Missing::Note).at(Field::Note));
     assert!(drafts(&world, 10, note(&"ä".repeat(2049))).is_err());
-    let nothing = Inspection { findings: Vec::new(), watch: true, note: None };
+    let nothing = Inspection { watch: true, ..Inspection::default() };
     assert_eq!(
         refused(&world, 10, observe_one(Body::Inspection(nothing))),
         Error::new(Missing::Findings).at(Field::Findings)
@@ -535,8 +536,7 @@ fn what_is_too_long_for_a_label_is_refused_beside_its_field() {
         apart_until: None,
     };
     let place = PlaceBody { name: long.clone(), kind: PlaceKind::Bench, covers: Vec::new(), given_up: false };
-    let trough =
-        ContainerBody { name: long.clone(), kind: ContainerKind::Trough, inner_width_mm: None, inner_height_mm: None };
+    let trough = ContainerBody { name: long.clone(), ..ContainerBody::of(ContainerKind::Trough) };
     let pot = |into| Command::Pot { into, act: Act::default(), about: vec![id("b_1")], on: None };
     let bulbs = |lot: LotChoice, own: &str| {
         Command::AddBulbs(NewBulbs {

@@ -19,7 +19,7 @@ pub fn answered(answer: Answer, bulb: &Bulb, walk: Option<Id>, ids: &mut Ids) ->
     let Some(finding) = finding_of(answer) else {
         return look;
     };
-    let inspection = Inspection { findings: vec![finding], watch: finding != Finding::Firm, note: None };
+    let inspection = Inspection { findings: vec![finding], watch: finding != Finding::Firm, ..Inspection::default() };
     let found = Command::Observe { about: vec![bulb.id], body: Body::Inspection(inspection), on: None };
     Command::Together(vec![look, found])
 }

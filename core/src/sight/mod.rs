@@ -10,6 +10,7 @@
 //! finger misses ([`TAP_SD_PX`]) and how the card lies; it does not hold that a thing stood before or behind the card.
 
 pub mod beside;
+pub mod code;
 pub mod finder;
 pub mod growth;
 pub mod lay;

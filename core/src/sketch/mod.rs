@@ -5,6 +5,7 @@
 
 pub mod answers;
 pub mod bulb;
+pub mod inspect;
 pub mod signs;
 pub mod walk;
 
@@ -147,6 +148,7 @@ mod tests {
     use super::*;
     use crate::{
         call::Choice,
+        ledger::body::Check,
         nursery::walk::{Answer, Mishap},
     };
 
@@ -164,6 +166,8 @@ mod tests {
         all.extend(Sign::ALL.iter().map(|s| sign(*s)));
         all.extend(Answer::ALL.iter().filter_map(|answer| walk_answer(*answer)));
         all.extend(Mishap::ALL.iter().map(|one| mishap(*one)));
+        let of_check = |check: Check| check.choices().iter().map(move |finding| inspect::told((check, *finding)));
+        all.extend(Check::ALL.iter().copied().flat_map(of_check));
         all
     }
 

@@ -12,3 +12,4 @@ pub mod ready;
 pub mod result;
 pub mod standing;
 pub mod treated;
+pub mod warmth;

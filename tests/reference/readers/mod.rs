@@ -16,6 +16,7 @@ mod light;
 mod lots;
 mod models;
 mod planning;
+mod potting;
 mod proportions;
 mod sight;
 mod tags;
@@ -51,6 +52,7 @@ const READERS: &[Reader] = &[
             ("fao56_rso", "", "dli_fao_rel"),
         ],
     },
+    Reader { method: "pot_and_bulb_volumes", run: potting::volumes, keys: &[] },
     Reader { method: "early_call_accuracy", run: calls::accuracy, keys: &[] },
     Reader { method: "cohen_kappa", run: calls::cohen_kappa, keys: &[] },
     Reader { method: "photo_length_on_card_plane", run: sight::length, keys: &[] },

@@ -45,6 +45,7 @@ pub(crate) async fn run() {
     };
     mount_to(place.unchecked_into(), move || view! { <Frame app=app/> }).forget();
     app.shared().mounted.set(true);
+    device::shared::on_opened(move || app.go(Route::TakeIn));
     let first = lazy::is_first(&app.route.get_untracked());
     if first {
         device::screen::mark_usable();

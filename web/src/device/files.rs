@@ -99,6 +99,12 @@ extern "C" {
     async fn close(this: &Writing) -> Result<JsValue, JsValue>;
 }
 
+/// True when the share sheet takes pages that people can read.
+pub(crate) fn can_share_pages() -> bool {
+    let parts = Array::of1(&JsValue::from_str("<!doctype html>"));
+    Outgoing::of_parts("page.html", "text/html", &parts).is_ok_and(|page| page.can_be_shared())
+}
+
 /// A file ready to go out.
 #[derive(Clone)]
 pub(crate) struct Outgoing(File);
@@ -122,6 +128,15 @@ impl Outgoing {
     /// As [`Self::of_parts`].
     pub(crate) fn of_blob(name: &str, mime: &str, blob: &Blob) -> Result<Self, BrowserRefused> {
         Self::of_parts(name, mime, &Array::of1(blob))
+    }
+
+    /// Makes a file of bytes.
+    ///
+    /// # Errors
+    ///
+    /// As [`Self::of_parts`].
+    pub(crate) fn of_bytes(name: &str, mime: &str, bytes: &[u8]) -> Result<Self, BrowserRefused> {
+        Self::of_parts(name, mime, &Array::of1(&Uint8Array::from(bytes)))
     }
 
     /// Its length in bytes.

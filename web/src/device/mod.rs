@@ -3,6 +3,7 @@
 
 pub(crate) mod address;
 pub(crate) mod badge;
+pub(crate) mod camera;
 pub(crate) mod clock;
 pub(crate) mod draw;
 pub(crate) mod entropy;
@@ -14,6 +15,7 @@ pub(crate) mod locale;
 pub(crate) mod photo;
 pub(crate) mod prefs;
 pub(crate) mod screen;
+pub(crate) mod shared;
 pub(crate) mod update;
 pub(crate) mod wake;
 pub(crate) mod work;

@@ -165,7 +165,7 @@ async fn shrunk(file: &Blob, width: u32, height: u32) -> Option<ImageBitmap> {
 }
 
 /// The size with the longer edge at most `edge`, the shape kept; never larger than it was.
-fn fit(width: u32, height: u32, edge: u32) -> (u32, u32) {
+pub(super) fn fit(width: u32, height: u32, edge: u32) -> (u32, u32) {
     let long = width.max(height).max(1);
     if long <= edge {
         return (width.max(1), height.max(1));

@@ -2,6 +2,7 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::trial::conditions::{day_lengths, grounds};
+use bloomdue_core::trial::warmth::{self, Stretch};
 use bloomdue_words::{nursery as say, report};
 use leptos::prelude::*;
 
@@ -12,12 +13,13 @@ use crate::app::App;
 pub(crate) struct Conditions {
     places: Vec<String>,
     light: Option<String>,
+    warmth: Vec<String>,
 }
 
 impl Conditions {
     /// Of a try; nothing while neither is known.
     pub(crate) fn of(app: App, run: Id) -> Option<Self> {
-        let (places, light) = app.peek(|r| {
+        let (places, light, warmth) = app.peek(|r| {
             let groups = grounds(r.state, run, r.today).into_iter();
             let groups = groups.filter(|group| !group.grounds.is_empty());
             let places = groups.map(|group| {
@@ -26,9 +28,15 @@ impl Conditions {
                 format!("{}: {}", r.state.name_of(group.group), stood.join(" · "))
             });
             let light = day_lengths(r.state, run, r.today);
-            (places.collect::<Vec<_>>(), light.map(|light| say::day_lengths(&light, r.today)))
+            let groups = warmth::of_run(r.state, run, r.today);
+            let mut warmth: Vec<String> = groups.iter().filter_map(|group| say::warmth(group, r.state)).collect();
+            if !warmth.is_empty() {
+                let seen = Stretch::ALL.map(|stretch| (stretch, warmth::enough(r.state, stretch, r.today)));
+                warmth.push(say::enough(&seen));
+            }
+            (places.collect::<Vec<_>>(), light.map(|light| say::day_lengths(&light, r.today)), warmth)
         });
-        (!places.is_empty() || light.is_some()).then_some(Self { places, light })
+        (!places.is_empty() || light.is_some()).then_some(Self { places, light, warmth })
     }
 
     /// Under its heading.
@@ -40,9 +48,17 @@ impl Conditions {
                 <p class="small">{say::how()}</p>
             }
         });
+        let warmth: Vec<_> = self.warmth.iter().map(|line| view! { <p>{line.clone()}</p> }).collect();
+        let warmth = (!warmth.is_empty()).then(|| {
+            view! {
+                {warmth}
+                <p class="small">{say::how_warm()}</p>
+            }
+        });
         view! {
             <ul>{places}</ul>
             {light}
+            {warmth}
         }
         .into_any()
     }

@@ -2,6 +2,7 @@
 
 use bloomdue_core::{
     call::Choice,
+    inspect::Told,
     nursery::{
         Bulb,
         walk::{Answer, Mishap},
@@ -76,6 +77,11 @@ pub(crate) fn answer_from_other_side(choice: Choice, width_px: i32) -> Option<im
 /// The drawing of an answer of the walk, beside its words; none for one that repeats what was there.
 pub(crate) fn walk_answer(answer: Answer, width_px: i32) -> Option<impl IntoView> {
     sketch::walk_answer(answer).map(|sketch| drawing(sketch, width_px, None))
+}
+
+/// The drawing of an answer of an inspection, beside its words.
+pub(crate) fn inspected(told: Told, width_px: i32) -> impl IntoView {
+    drawing(sketch::inspect::told(told), width_px, None)
 }
 
 /// The drawing of a mishap, beside its words.

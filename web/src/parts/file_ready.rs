@@ -12,6 +12,9 @@ use crate::device::install;
 pub(crate) fn FileReady(
     app: App,
     file: Outgoing,
+    /// The same within a page that people can read, which share sheets take that take no file of records.
+    #[prop(optional_no_strip)]
+    page: Option<Outgoing>,
     /// Said after a download, in place of where to look for it.
     #[prop(optional, into)]
     saved: String,
@@ -19,7 +22,9 @@ pub(crate) fn FileReady(
 ) -> impl IntoView {
     let file = StoredValue::new_local(file);
     let saved = StoredValue::new(saved);
-    let shareable = file.with_value(Outgoing::can_be_shared);
+    let shared = file.with_value(|file| Some(file.clone()).filter(Outgoing::can_be_shared)).or(page);
+    let shareable = shared.is_some();
+    let shared = StoredValue::new_local(shared);
     let take_over = install::downloads_take_over();
     let left = move || {
         if let Some(done) = done {
@@ -53,7 +58,7 @@ pub(crate) fn FileReady(
         });
     };
     let share = move |_| {
-        let outgoing = file.get_value();
+        let Some(outgoing) = shared.get_value() else { return };
         wasm_bindgen_futures::spawn_local(async move {
             match outgoing.share().await {
                 Shared::Handed => {

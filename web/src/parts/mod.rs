@@ -12,6 +12,7 @@ pub(crate) mod file_ready;
 pub(crate) mod fold;
 pub(crate) mod forecasts;
 pub(crate) mod foreseen;
+pub(crate) mod handing_over;
 pub(crate) mod heading;
 pub(crate) mod holidays;
 pub(crate) mod icon;

@@ -5,7 +5,7 @@ use bloomdue_core::ledger::id::{EntryId, Id};
 use bloomdue_core::nursery::{aliases, season};
 use bloomdue_core::sight::marks;
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as say, common, dates, measure, places, records, same as one};
+use bloomdue_words::{bulb as say, common, dates, labels, measure, places, records, same as one};
 use leptos::prelude::*;
 
 use crate::app::{App, app};
@@ -67,6 +67,7 @@ fn Known(app: App, bulb: Id) -> impl IntoView {
         <Twice app=app bulb=bulb />
         <h2>{say::more()}</h2>
         <InContainer app=app bulb=bulb />
+        <a class="row" href=Route::Labels(bulb).href()><span class="name thin">{labels::link_one()}</span><span class="lead"></span></a>
         <a class="row" href=Route::EditBulb(bulb).href()><span class="name thin">{say::names_and_lot()}</span><span class="lead"></span></a>
         <a class="row" href=Route::SameBulb(bulb).href()><span class="name thin">{one::link()}</span><span class="lead"></span></a>
         <div class="act pair no-print">

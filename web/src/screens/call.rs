@@ -9,6 +9,7 @@ use bloomdue_core::ledger::body::{Body, Call as Said, Proof, ShootKind};
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
 use bloomdue_core::work::{Done, Task};
+use bloomdue_words::knowledge::{self, Page};
 use bloomdue_words::route::Route;
 use bloomdue_words::{call as say, common, dates, records};
 use leptos::prelude::*;
@@ -56,6 +57,8 @@ pub(crate) fn Call(bulb: Id, shoot: Id) -> impl IntoView {
             <a class="line" href=Route::Calls.href()>{say::good_title()}</a>
             " · "
             <a class="line" href=Route::Practice.href()>{say::practice()}</a>
+            " · "
+            <a class="line" href=Route::Knowledge(Some(Page::StalkOrLeaf)).href()>{knowledge::heading(Page::StalkOrLeaf)}</a>
             " · "
             <a class="line" href=Route::Bulb(bulb).href()>{say::leave_it()}</a>
         </p>

@@ -26,6 +26,8 @@ use crate::parts::photos::AddPhoto;
 use crate::parts::whom::{Ticks, Whom, only_offered};
 use fields::{Asked, Fields};
 
+use super::inspect::Inspect;
+
 /// Records something for a subject: the list of what can be recorded.
 #[component]
 pub(crate) fn Care(subject: Id, group: Option<Id>) -> impl IntoView {
@@ -50,6 +52,15 @@ pub(crate) fn CareForm(subject: Id, group: Option<Id>, word: String) -> impl Int
         }
         .into_any();
     };
+    // A single bulb is asked piece by piece.
+    if what == What::Inspection && subject.is(Noun::Bulb) {
+        let at = Route::CareForm(subject, group, word);
+        return view! { <Inspect bulb=subject at=at back=list done=app.way_back(Route::Bulb(subject)) /> }.into_any();
+    }
+    // A reading of light stands beside what is known of the place's light.
+    if what == What::Light && subject.is(Noun::Place) {
+        return view! { <super::light::Light place=subject /> }.into_any();
+    }
     let bulbs = app.peek(|r| labelled(bulbs_of(r.state, subject, group)));
     let case = Case {
         what,
@@ -74,6 +85,10 @@ pub(crate) fn Trouble(bulb: Id, word: Option<String>) -> impl IntoView {
     let place = app.peek(|r| r.state.bulb(&bulb).and_then(|known| known.place));
     let walk = place.map_or(Route::Bulb(bulb), Route::Walk);
     let label = app.peek(|r| r.state.name_of(bulb).to_owned());
+    if word.as_deref() == Some(What::Inspection.word()) {
+        let (at, back) = (Route::Trouble(bulb, word), Route::Trouble(bulb, None));
+        return view! { <Inspect bulb=bulb at=at back=back done=walk /> }.into_any();
+    }
     if let Some(what) = word.as_deref().and_then(What::of_word) {
         let bulbs = app.peek(|r| labelled(bulbs_of(r.state, bulb, None)));
         let case = Case {
@@ -281,6 +296,10 @@ pub(crate) fn Form(app: App, case: Case) -> impl IntoView {
             let form = fields.typed();
             let retype = |text: RwSignal<String>| text.update(|text| *text = form.retyped_number(what, text, typed_in));
             retype(fields.number);
+            if what == What::Climate {
+                retype(fields.lowest);
+                retype(fields.highest);
+            }
             typed.with_value(|typed| typed.iter().for_each(|(_, text)| retype(*text)));
             fields.container_width.update(|text| *text = formats::retyped_length(text, typed_in));
         })

@@ -2,7 +2,7 @@
 
 use bloomdue_core::ledger::id::Id;
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as say, common, places};
+use bloomdue_words::{bulb as say, common, places, potting};
 use leptos::prelude::*;
 
 use crate::app::app;
@@ -45,6 +45,7 @@ pub(crate) fn Container(container: Id) -> impl IntoView {
         />
         <a class="btn" href=Route::Care(container, None).href()>{places::record_care()}</a>
         {rows}
+        <a class="row" href=Route::Potting(Some(container)).href()><span class="name thin">{potting::way()}</span><span class="lead"></span></a>
         <h2>{say::photos()}</h2>
         <Photos app=app of=container />
         <AddPhoto app=app about=vec![container] label=name at=Route::Container(container) />

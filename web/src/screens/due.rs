@@ -10,7 +10,7 @@ use bloomdue_core::nursery::walk;
 use bloomdue_core::record::Command;
 use bloomdue_core::trial::outcome::Outcome;
 use bloomdue_words::route::Route;
-use bloomdue_words::{care as acts, common, dates, due as say, places};
+use bloomdue_words::{care as acts, common, dates, due as say, form, places};
 use leptos::prelude::*;
 
 use crate::app::{App, Records, app, lazy};
@@ -278,6 +278,10 @@ impl Row {
         match (at.bulbs.as_slice(), place) {
             ([bulb], _) if at.job == Job::SeeAgain && unsure(bulb).is_some() => {
                 let to = unsure(bulb).map_or(Route::Look(*bulb), |shoot| Route::Call(*bulb, shoot));
+                Self::Open { to, at, words, job: Some(job) }
+            }
+            ([bulb], _) if at.job == Job::InspectAgain => {
+                let to = Route::CareForm(*bulb, None, form::acts::What::Inspection.word().to_owned());
                 Self::Open { to, at, words, job: Some(job) }
             }
             _ if !looks => Self::Open { at, words, to: job, job: None },

@@ -1,12 +1,13 @@
 //! Files: writing the records out, and the way to everything about this device.
 
+use bloomdue_core::handover::others::{Other, n_on_no_other};
 use bloomdue_core::handover::{Undoing, file_name, undoing};
 use bloomdue_core::ledger::id::EntryId;
 use bloomdue_core::ledger::shelf::FileTaken;
 use bloomdue_core::record::Command;
 use bloomdue_words::route::Route;
-use bloomdue_words::told::{NotMade, StoreError};
-use bloomdue_words::{dates, files as say};
+use bloomdue_words::told::NotMade;
+use bloomdue_words::{dates, evening, files as say};
 use leptos::prelude::*;
 
 use crate::app::{App, app};
@@ -15,6 +16,7 @@ use crate::device::files::Outgoing;
 use crate::device::screen;
 use crate::parts::field::Chips;
 use crate::parts::file_ready::FileReady;
+use crate::parts::handing_over::{Made, made, others_of};
 use crate::parts::heading::Heading;
 use crate::store::PhotosIn;
 
@@ -48,9 +50,11 @@ pub(crate) fn Files() -> impl IntoView {
         {out.said()}
         {link(Route::TakeIn, say::take_in(), None)}
         {differ}
+        {link(Route::Tables, bloomdue_words::tables::title(), None)}
         {link(Route::CalendarFile, bloomdue_words::due::calendar_file(), None)}
         {people}
         {link(Route::Storage, say::storage(), None)}
+        {link(Route::Knowledge(None), bloomdue_words::knowledge::title(), None)}
         {link(Route::Words(None), bloomdue_words::glossary::title(), None)}
         {link(Route::Start, say::nurseries(), None)}
         {move || app.read(|r| say::later_here(r.ledger, r.today)).map(|line| view! { <p class="small">{line}</p> })}
@@ -66,8 +70,7 @@ const READY: &str = "file-ready";
 struct Out {
     app: App,
     photos: RwSignal<PhotosIn>,
-    /// The file, and this device's last line in it.
-    made: RwSignal<Option<(Outgoing, u64)>, LocalStorage>,
+    made: RwSignal<Option<Made>, LocalStorage>,
     busy: RwSignal<bool>,
 }
 
@@ -86,6 +89,17 @@ impl Out {
         let app = self.app;
         let n = move || app.read(|r| r.ledger.len());
         let open = RwSignal::new(false);
+        let others = RwSignal::new(Vec::<Other>::new());
+        wasm_bindgen_futures::spawn_local(async move {
+            // What was heard may be lost; then nothing is said of it.
+            if let Ok(known) = others_of(app).await {
+                let _ = others.try_set(known);
+            }
+        });
+        let alone = move || {
+            let n = others.with(|others| (!others.is_empty()).then(|| app.read(|r| n_on_no_other(r.ledger, others))));
+            n.map(evening::on_no_other)
+        };
         let choices = vec![
             (PhotosIn::Without, say::photos_none().to_owned()),
             (PhotosIn::Thumbs, say::photos_small().to_owned()),
@@ -125,11 +139,12 @@ impl Out {
             .collect();
         view! {
             <p class="say">{move || say::last_copy(n(), &app.copied())}</p>
-            <p class="small">{move || say::n_here(n())}</p>
+            <p class="small">{move || say::n_here(n())} " " {alone}</p>
             <div id=READY>
-                {move || self.made.get().map(|(file, up_to)| {
-                    let done = Callback::new(move |()| self.handed_over(up_to));
-                    view! { <FileReady app=app file=file done=done /> }
+                {move || self.made.get().map(|made| {
+                    let Made { file, page, .. } = made.clone();
+                    let done = Callback::new(move |()| made.handed_over(app));
+                    view! { <FileReady app=app file=file page=page done=done /> }
                 })}
             </div>
             <p class="sentence">{pieces}</p>
@@ -144,8 +159,9 @@ impl Out {
     fn bar(self) -> impl IntoView {
         let words = move || if self.busy.get() { say::writing() } else { say::write_file() };
         view! {
-            <div class="act">
-                <button type="button" class="btn main" on:click=move |_| self.make()>{words}</button>
+            <div class="act pair">
+                <button type="button" class="btn" on:click=move |_| self.make()>{words}</button>
+                <a class="btn main" href=Route::Evening.href()>{evening::title()}</a>
             </div>
         }
     }
@@ -156,7 +172,7 @@ impl Out {
         }
         self.busy.set(true);
         wasm_bindgen_futures::spawn_local(async move {
-            match compose(self.app, self.photos.get_untracked()).await {
+            match made(self.app, None, self.photos.get_untracked()).await {
                 Ok(file) => {
                     let _ = self.made.try_set(Some(file));
                     request_animation_frame(|| screen::bring_into_sight(READY));
@@ -166,35 +182,6 @@ impl Out {
             let _ = self.busy.try_set(false);
         });
     }
-
-    /// Notes up to which line a file went out.
-    fn handed_over(self, up_to: u64) {
-        let app = self.app;
-        wasm_bindgen_futures::spawn_local(async move {
-            let Some(store) = app.store() else { return };
-            match store.mark_exported(up_to).await {
-                Ok(line) => app.line.set(Some(line)),
-                // The file itself went out; that nothing can be noted any more stands above.
-                Err(StoreError::Cleared | StoreError::Wiped) => {}
-                Err(why) => app.notify(bloomdue_words::start::saved_but(&why)),
-            }
-        });
-    }
-}
-
-async fn compose(app: App, photos: PhotosIn) -> Result<(Outgoing, u64), NotMade> {
-    let store = app.store().ok_or(NotMade::NoNurseryOpen)?;
-    // What other tabs have saved goes into it too. Where that cannot be read, the file holds what this one knows of.
-    let known = app.line.with_untracked(|line| line.as_ref().map_or(0, |line| line.line));
-    let up_to = store.catch_up().await.map_or(known, |line| line.line);
-    let (ledger, name) = app.peek(|r| (r.ledger.clone(), r.state.name.shown().cloned().unwrap_or_default()));
-    let now = app.moment().now;
-    let blob = store.export(&ledger, &name, now.as_str(), photos).await?;
-    let who = app.who.get_untracked();
-    let who = app.peek(|r| who.map_or_else(String::new, |who| r.state.name_of(who).to_owned()));
-    let file_name = file_name(&name, &who, &now, "bloomdue.json");
-    let file = Outgoing::of_blob(&file_name, "application/json", &blob)?;
-    Ok((file, up_to))
 }
 
 /// The files taken in, each with the way back.

@@ -1,7 +1,7 @@
 //! Finding a bulb by any part of its tag, own name, lot or cultivar; a mistyped tag is caught.
 
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as say, common, places};
+use bloomdue_words::{bulb as say, common, labels, places};
 use leptos::prelude::*;
 
 use crate::app::app;
@@ -36,6 +36,7 @@ pub(crate) fn Find() -> impl IntoView {
     view! {
         <Heading place=common::places_word() title=say::find_title() back=Route::Places />
         <TextField label=say::find_label() value=typed hint=say::find_hint() />
+        <a class="btn soft" href=Route::Scan.href()>{labels::scan()}</a>
         <div role="status">
             {move || {
                 let (rows, guessed) = rows();

@@ -12,7 +12,7 @@ use bloomdue_core::record::{Command, act_fields};
 use bloomdue_words::form::acts::What;
 use bloomdue_words::form::{self, Problem};
 use bloomdue_words::route::Route;
-use bloomdue_words::{care as acts, due as say_due, jobs as say, places};
+use bloomdue_words::{care as acts, due as say_due, inspect, jobs as say, places};
 use leptos::prelude::*;
 
 use super::care::{Case, Form as CaseForm, labelled, what_word};
@@ -82,7 +82,7 @@ pub(crate) fn Job(place: Option<Id>, key: String) -> impl IntoView {
             .enumerate()
             .map(|(at, text)| view! { <p class=if at == 0 { "say" } else { "why" }>{text}</p> })
             .collect_view()}
-        {(way != Way::Looks)
+        {(!matches!(way, Way::Looks | Way::Check))
             .then(|| view! {
                 <Whom app=app bulbs=bulbs left_out=form.left_out several=several day=form.day problem=form.problem />
             })}
@@ -119,7 +119,7 @@ pub(crate) fn JobForm(place: Option<Id>, key: String) -> impl IntoView {
         app.peek(|r| match way(r.state, &at.job) {
             Way::Act(kind) => Some(What::Act(kind)),
             Way::Firm => Some(What::Inspection),
-            Way::Looks => None,
+            Way::Looks | Way::Check => None,
         })
     });
     let (Some(at), Some(what)) = (at, what) else {
@@ -239,8 +239,8 @@ impl Form {
 fn Tick(form: Form, way: Way) -> impl IntoView {
     let cautions = match way {
         Way::Act(kind) => act_fields::cautions(kind),
-        Way::Firm => act_fields::INSPECTION_CAUTIONS,
-        _ => &[],
+        Way::Firm | Way::Check => act_fields::INSPECTION_CAUTIONS,
+        Way::Looks => &[],
     };
     let cautions =
         cautions.iter().map(|caution| view! { <p class="note small">{acts::caution(*caution)}</p> }).collect_view();
@@ -248,6 +248,14 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
         move || view! { <a class="row" href=form.in_detail()><span class="name thin">{say::in_detail()}</span></a> };
     match way {
         Way::Looks => view! { <Looks form=form /> }.into_any(),
+        Way::Check => view! {
+            <p>{inspect::each_by_itself()}</p>
+            {each_to(form, |bulb| Route::CareForm(bulb, None, What::Inspection.word().to_owned()))}
+            {cautions}
+            <ProblemLine problem=form.problem />
+            <PutOff form=form />
+        }
+        .into_any(),
         Way::Firm => {
             let save = move |_| {
                 let Some(on) = form.day_of(Field::Date, form.day) else {
@@ -255,7 +263,7 @@ fn Tick(form: Form, way: Way) -> impl IntoView {
                 };
                 let about = form.chosen();
                 let text = say::found_firm(about.len());
-                let body = Body::Inspection(Inspection { findings: vec![Finding::Firm], watch: false, note: None });
+                let body = Body::Inspection(Inspection { findings: vec![Finding::Firm], ..Inspection::default() });
                 let on = Some(on);
                 form.save(Command::Observe { about, body, on }, text);
             };
@@ -311,6 +319,18 @@ fn Where(form: Form, must: bool) -> impl IntoView {
     view! { <Chips label=acts::where_to() choices=choices value=form.to /> }
 }
 
+/// Each bulb of the job, leading to its own screen.
+fn each_to(form: Form, to: impl Fn(Id) -> Route) -> impl IntoView {
+    let row = |(id, label): (Id, String)| {
+        view! {
+            <a class="row" href=to(id).href()>
+                <b class="tag grow">{label}</b>
+            </a>
+        }
+    };
+    form.bulbs.get_value().into_iter().map(row).collect_view()
+}
+
 /// The walk, or each bulb's look where they stand in no place.
 #[component]
 fn Looks(form: Form) -> impl IntoView {
@@ -323,21 +343,12 @@ fn Looks(form: Form) -> impl IntoView {
             </div>
         }
         .into_any(),
-        None => {
-            let row = |(id, label): (Id, String)| {
-                view! {
-                    <a class="row" href=Route::Look(id).href()>
-                        <b class="tag grow">{label}</b>
-                    </a>
-                }
-            };
-            view! {
-                {form.bulbs.get_value().into_iter().map(row).collect_view()}
-                <ProblemLine problem=form.problem />
-                <PutOff form=form />
-            }
-            .into_any()
+        None => view! {
+            {each_to(form, Route::Look)}
+            <ProblemLine problem=form.problem />
+            <PutOff form=form />
         }
+        .into_any(),
     }
 }
 

@@ -6,7 +6,7 @@ use bloomdue_core::ledger::id::Id;
 use bloomdue_core::record::Command;
 use bloomdue_words::form::Problem;
 use bloomdue_words::route::Route;
-use bloomdue_words::{common, mistakes as say, places};
+use bloomdue_words::{common, labels, mistakes as say, places};
 use leptos::prelude::*;
 
 use crate::app::{Records, app};
@@ -105,6 +105,7 @@ pub(crate) fn Lot(lot: Id) -> impl IntoView {
                 <button type="button" class="btn soft" on:click=take_out>{say::take_out()}</button>
             }
         >
+            <a class="btn soft gap-above" href=Route::Labels(lot).href()>{labels::link()}</a>
             <a class="btn soft gap-above" href=Route::Several(lot).href()>{say::several()}</a>
         </Show>
         <div class="act">

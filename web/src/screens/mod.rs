@@ -13,11 +13,16 @@ pub(crate) mod container;
 pub(crate) mod disagreements;
 pub(crate) mod due;
 pub(crate) mod edit_bulb;
+mod evening;
 pub(crate) mod files;
 pub(crate) mod find;
 pub(crate) mod first;
 pub(crate) mod groups;
+mod inspect;
 pub(crate) mod job;
+mod knowledge;
+mod labels;
+mod light;
 pub(crate) mod look;
 pub(crate) mod lots;
 mod measure;
@@ -27,6 +32,7 @@ pub(crate) mod place;
 pub(crate) mod place_form;
 pub(crate) mod places;
 mod plan;
+mod potting;
 mod practice;
 mod published;
 pub(crate) mod record;
@@ -34,12 +40,15 @@ pub(crate) mod report;
 pub(crate) mod result;
 pub(crate) mod run;
 pub(crate) mod same_bulb;
+mod scan;
+mod scapes;
 pub(crate) mod several;
 pub(crate) mod sheet;
 pub(crate) mod show;
 mod side_by_side;
 pub(crate) mod stock;
 pub(crate) mod storage;
+mod tables;
 pub(crate) mod take_in;
 pub(crate) mod trial;
 pub(crate) mod trials;
@@ -67,6 +76,7 @@ pub(crate) fn first(route: &Route) -> Option<AnyView> {
 pub(crate) fn later(route: Route) -> AnyView {
     match route {
         Route::NewPlace => view! { <place_form::PlaceForm place=None /> }.into_any(),
+        Route::Light(place) => view! { <light::Light place=place /> }.into_any(),
         Route::EditPlace(place) => view! { <place_form::PlaceForm place=Some(place) /> }.into_any(),
         Route::Place(place) => view! { <place::Place place=place /> }.into_any(),
         Route::AddBulbs(place) => view! { <add_bulbs::AddBulbs place=place /> }.into_any(),
@@ -78,6 +88,8 @@ pub(crate) fn later(route: Route) -> AnyView {
         Route::JobForm(place, key) => view! { <job::JobForm place=place key=key /> }.into_any(),
         Route::Trouble(bulb, word) => view! { <care::Trouble bulb=bulb word=word /> }.into_any(),
         Route::Several(subject) => view! { <several::Several subject=subject /> }.into_any(),
+        Route::Labels(subject) => view! { <labels::Labels subject=subject /> }.into_any(),
+        Route::Scan => view! { <scan::Scan /> }.into_any(),
         Route::Lots => view! { <lots::Lots /> }.into_any(),
         Route::Lot(lot) => view! { <lots::Lot lot=lot /> }.into_any(),
         Route::Who => view! { <people::Who /> }.into_any(),
@@ -100,12 +112,17 @@ pub(crate) fn later(route: Route) -> AnyView {
         Route::Measure(bulb, photo) => view! { <measure::Measure bulb=bulb photo=photo /> }.into_any(),
         Route::SideBySide(bulb) => view! { <side_by_side::SideBySide bulb=bulb /> }.into_any(),
         Route::Container(container) => view! { <container::Container container=container /> }.into_any(),
+        Route::Potting(container) => view! { <potting::Potting container=container /> }.into_any(),
         Route::Record(entry) => view! { <record::Record entry=entry /> }.into_any(),
+        Route::Scapes => view! { <scapes::Scapes /> }.into_any(),
         Route::Stock => view! { <stock::Stock /> }.into_any(),
         Route::Find => view! { <find::Find /> }.into_any(),
         Route::Files => view! { <files::Files /> }.into_any(),
         Route::TakeIn => view! { <take_in::TakeIn /> }.into_any(),
+        Route::Tables => view! { <tables::Tables /> }.into_any(),
+        Route::Evening => view! { <evening::Evening /> }.into_any(),
         Route::Storage => view! { <storage::Storage /> }.into_any(),
+        Route::Knowledge(page) => view! { <knowledge::Knowledge page=page /> }.into_any(),
         Route::Words(term) => view! { <words::Words of=term /> }.into_any(),
         Route::Disagreements => view! { <disagreements::Disagreements /> }.into_any(),
         Route::Sheet(place) => view! { <sheet::Sheet place=place /> }.into_any(),

@@ -1,13 +1,14 @@
 //! One place: its bulbs drawn as they stand, in bench order, and what can be done there.
 
 use bloomdue_core::care;
+use bloomdue_core::handover::labels::n_entered;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::nursery::Bulb;
 use bloomdue_core::sketch::Pose;
 use bloomdue_core::stock::Shows;
 use bloomdue_words::route::Route;
 use bloomdue_words::same::grouped;
-use bloomdue_words::{bulb as words, common, dates, mistakes, places as say, stock};
+use bloomdue_words::{bulb as words, common, dates, labels, light, mistakes, places as say, potting, stock};
 use leptos::prelude::*;
 
 use crate::app::{Records, app};
@@ -44,6 +45,7 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
     };
     let n = move || all.with(Vec::len);
     let any = Memo::new(move |_| n() > 0);
+    let n_today = move || app.read(|r| n_entered(r.state, place, r.today));
     let again = move || all.with(|all| all.iter().any(|cell| cell.again));
     view! {
         <Heading place=common::places_word() title=title under=Signal::derive(under) back=Route::Places />
@@ -67,8 +69,19 @@ pub(crate) fn Place(place: Id) -> impl IntoView {
             <Show when=move || any.get()>
                 <a class="row" href=Route::Sheet(place).href()><span class="name thin">{say::walk_sheet()}</span><span class="lead"></span></a>
                 <a class="row" href=Route::TypeIn(place).href()><span class="name thin">{say::type_sheet_in()}</span><span class="lead"></span></a>
+                <a class="row" href=Route::Labels(place).href()>
+                    <span class="name thin">
+                        {move || match n_today() {
+                            0 => labels::link().to_owned(),
+                            n => labels::to_label(n),
+                        }}
+                    </span>
+                    <span class="lead"></span>
+                </a>
                 <a class="row" href=Route::Several(place).href()><span class="name thin">{mistakes::several()}</span><span class="lead"></span></a>
             </Show>
+            <a class="row" href=Route::Light(place).href()><span class="name thin">{light::way()}</span><span class="lead"></span></a>
+            <a class="row" href=Route::Potting(None).href()><span class="name thin">{potting::way()}</span><span class="lead"></span></a>
             <a class="row" href=Route::EditPlace(place).href()><span class="name thin">{say::change_place()}</span><span class="lead"></span></a>
         </nav>
         <h2>{words::photos()}</h2>

@@ -1,7 +1,7 @@
 //! A place: its name, what it is, what covers it.
 
 use bloomdue_core::error::Field;
-use bloomdue_core::ledger::body::{Body, Cover, PlaceBody, PlaceKind};
+use bloomdue_core::ledger::body::{Body, PlaceBody, PlaceKind};
 use bloomdue_core::ledger::id::{Id, Noun};
 use bloomdue_core::record::Command;
 use bloomdue_words::form::{self, Problem};
@@ -12,6 +12,7 @@ use leptos::prelude::*;
 use crate::app::app;
 use crate::parts::draft::{FormDraft, GoesOn};
 use crate::parts::field::{Chips, ProblemLine, TextField};
+use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
 use crate::parts::shade::ShadeByPhotos;
 
@@ -22,18 +23,21 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
     let known = place.and_then(|id| app.peek(|r| r.state.places.get(&id).and_then(|p| p.body.shown().cloned())));
     let name = RwSignal::new(known.as_ref().map(|body| body.name.clone()).unwrap_or_default());
     let kind = RwSignal::new(known.as_ref().map_or(PlaceKind::Bench, |body| body.kind));
-    let shade = RwSignal::new(
-        known.as_ref().and_then(|body| body.covers.first()).map(|c| c.blocks_percent.to_string()).unwrap_or_default(),
-    );
-    let more_covers: Vec<Cover> =
-        known.as_ref().map(|body| body.covers.iter().skip(1).cloned().collect()).unwrap_or_default();
+    let ([shade, structure, trees], more_covers) = form::layers(known.as_ref().map_or(&[], |body| &body.covers));
+    let (shade, structure, trees) = (RwSignal::new(shade), RwSignal::new(structure), RwSignal::new(trees));
     let problem = RwSignal::new(None::<Problem>);
     let at = place.map_or(Route::NewPlace, Route::EditPlace);
-    let draft =
-        FormDraft::of(app, format!("place {at}")).field("name", name).field("kind", kind).field("shade", shade).keep();
+    let draft = FormDraft::of(app, format!("place {at}"))
+        .field("name", name)
+        .field("kind", kind)
+        .field("shade", shade)
+        .field("structure", structure)
+        .field("trees", trees)
+        .keep();
     let kinds = PlaceKind::ALL.iter().map(|kind| (*kind, say::place_kind(*kind).to_owned())).collect::<Vec<_>>();
     let save = move |_| {
-        let covers = match form::covers(kind.get_untracked(), &shade.get_untracked(), &more_covers) {
+        let layers = [shade, structure, trees].map(|layer| layer.get_untracked());
+        let covers = match form::covers(kind.get_untracked(), layers.each_ref().map(String::as_str), &more_covers) {
             Ok(covers) => covers,
             Err(why) => return problem.set(Some(why)),
         };
@@ -70,6 +74,11 @@ pub(crate) fn PlaceForm(place: Option<Id>) -> impl IntoView {
         <Chips label=say::what_it_is() choices=kinds value=kind />
         <Show when=move || kind.get().has_light()>
             <TextField label=say::shade_label() value=shade mode="numeric" hint=say::shade_hint() name=Field::Shade problem=problem />
+            <Fold summary=say::more_layers() row=0>
+                <p class="small">{say::layers_hint()}</p>
+                <TextField label=say::structure_label() value=structure mode="numeric" />
+                <TextField label=say::trees_label() value=trees mode="numeric" />
+            </Fold>
             <ShadeByPhotos take=Callback::new(move |percent: u32| shade.set(percent.to_string())) />
         </Show>
         {empty.then(|| view! {

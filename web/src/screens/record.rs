@@ -156,6 +156,10 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
             if let Some(what) = what {
                 let form = fields.typed();
                 fields.number.update(|text| *text = form.retyped_number(what, text, typed_in));
+                if what == What::Climate {
+                    fields.lowest.update(|text| *text = form.retyped_number(what, text, typed_in));
+                    fields.highest.update(|text| *text = form.retyped_number(what, text, typed_in));
+                }
             }
         })
         .keep();
@@ -165,7 +169,7 @@ fn Form(app: App, entry: Arc<Entry>, standing: Vec<Id>) -> impl IntoView {
         let on = form::day(Field::Date, &day.get_untracked(), bloomdue_words::care::choose_day())?;
         let body = match (&before, what) {
             (Body::Act(kind, act), _) => Body::Act(*kind, fields.typed().act(*kind, act.clone())?),
-            (_, Some(what)) => fields.typed().body(what)?,
+            (_, Some(what)) => fields.typed().body(what)?.beside(&before),
             (_, None) => form::value::with(before.clone(), &value.get_untracked())?,
         };
         let about = only.get_untracked().map_or_else(|| about.clone(), |one| vec![one]);

@@ -16,8 +16,9 @@ use bloomdue_core::trial::result::{RunResult, parts};
 use bloomdue_core::trial::standing::{Sentence, Shares};
 use bloomdue_core::work::{Done, Task};
 use bloomdue_words::glossary::Term;
+use bloomdue_words::knowledge::Page;
 use bloomdue_words::route::Route;
-use bloomdue_words::{methods, nursery, report, results as say, scored, show, trials};
+use bloomdue_words::{methods, nursery, report, results as say, scored, show, soundness, trials};
 use leptos::prelude::*;
 
 use super::run;
@@ -32,11 +33,11 @@ use crate::parts::plots::bars::BarsPlot;
 use crate::parts::plots::curve::CurvePlot;
 use crate::parts::plots::dots::DotsPlot;
 use crate::parts::plots::share::SharePlot;
-use crate::parts::plots::table::numbers;
+use crate::parts::plots::table::{TableBehind, numbers};
 use crate::parts::power::{WouldSettle, run_can_tell};
 use crate::parts::sequential;
 use crate::parts::working::WorkShown;
-use crate::screens::words;
+use crate::screens::{knowledge, words};
 
 /// What a run says at once, without what takes longer: worked out after the screen is drawn and again whenever the records change.
 pub(super) fn asked(app: App, run: Id) -> RwSignal<Option<Option<RunResult>>> {
@@ -73,7 +74,12 @@ fn body(app: App, result: RunResult) -> AnyView {
     let of = stands.run;
     let gaps = gaps(app, &result);
     let when = days(app, &result).map(|(title, body)| Chapter::When.section(title, body));
-    let measured = measures(app, &result, &gaps).map(|body| Chapter::Measured.section(say::measures_title(), body));
+    let measured = match (measures(app, &result, &gaps), sound(app, &result)) {
+        (None, None) => None,
+        (measured, sound) => {
+            Some(Chapter::Measured.section(say::measures_title(), view! { {measured} {sound} }.into_any()))
+        }
+    };
     let chapters = [
         Some(Chapter::Counted),
         when.is_some().then_some(Chapter::When),
@@ -153,6 +159,7 @@ fn counted(app: App, result: &RunResult) -> AnyView {
         {notes(app, result)}
         {stood}
         {words::link(Term::Interval)}
+        {knowledge::link(Page::Interval)}
     }
     .into_any()
 }
@@ -233,7 +240,8 @@ pub(super) fn pictures(app: App, result: &RunResult) -> AnyView {
     let days = days(app, result).map(|(title, body)| view! { <h2>{title}</h2> {body} });
     let measures = measures(app, result, &gaps(app, result));
     let measures = measures.map(|body| view! { <h2>{say::measures_title()}</h2> {body} });
-    view! { {days} {measures} }.into_any()
+    let sound = sound(app, result);
+    view! { {days} {measures} {sound} }.into_any()
 }
 
 fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Option<AnyView> {
@@ -268,6 +276,26 @@ fn measures(app: App, result: &RunResult, gaps: &[Option<Work>]) -> Option<AnyVi
     let body = view! {
         <p class="small">{say::measures_hint()}</p>
         <div class="figures">{all}</div>
+    };
+    Some(body.into_any())
+}
+
+/// Soundness and losses, where someone inspected bulbs or some died.
+pub(super) fn sound(app: App, result: &RunResult) -> Option<AnyView> {
+    let found = result.soundness.as_ref()?;
+    let (lines, table) = app.peek(|r| {
+        let groups = found.groups.iter().map(|group| soundness::group(group, r.state));
+        let pairs = found.pairs.iter().map(|pair| soundness::pair(pair, r.state));
+        let lines: Vec<String> = groups.chain(pairs).chain(soundness::not_yet(found)).collect();
+        (lines, soundness::table(found, r.state))
+    });
+    let lines: Vec<_> = lines.into_iter().map(|line| view! { <p>{line}</p> }).collect();
+    let body = view! {
+        <h3>{soundness::title()}</h3>
+        <p class="small">{soundness::hint()}</p>
+        {lines}
+        <TableBehind table=table />
+        <p class="small">{soundness::how()}</p>
     };
     Some(body.into_any())
 }

@@ -8,7 +8,7 @@ use bloomdue_core::trial::outcome::Kind;
 use bloomdue_core::trial::standing::{self, GroupStanding, Shares, Standing};
 use bloomdue_words::plot::share::Line;
 use bloomdue_words::route::Route;
-use bloomdue_words::{plan, report, results, show, trials as say};
+use bloomdue_words::{labels, plan, report, results, show, trials as say};
 use leptos::prelude::*;
 
 use crate::app::{App, app};
@@ -120,6 +120,7 @@ fn Body(app: App, run: Id, stands: Standing) -> impl IntoView {
         Some(over),
         (started && !closed).then(|| (Route::Coming(Some(run)), plan::see_coming())),
         drawn.then(|| (Route::Groups(run), say::groups_list())),
+        drawn.then(|| (Route::Labels(run), labels::link())),
         Some((Route::Report(run), report::title())),
         Some((Route::Show(run), show::title())),
     ];

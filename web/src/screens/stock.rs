@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use bloomdue_core::ledger::id::Id;
 use bloomdue_core::stock::{self, Filter, Shows};
 use bloomdue_words::route::Route;
-use bloomdue_words::{bulb as bulbs, common, places, stock as say};
+use bloomdue_words::{bulb as bulbs, common, places, scapes, stock as say};
 use leptos::prelude::*;
 
 use crate::app::{Records, app};
@@ -65,6 +65,7 @@ pub(crate) fn Stock() -> impl IntoView {
         />
         <div class="no-print">
             <TextField label=bulbs::find_label() value=typed hint=bulbs::find_hint() />
+            <a class="line" href=Route::Scapes.href()>{scapes::way()}</a>
         </div>
         <div class="field" role="group" aria-label=say::what_it_shows()>
             <div class="chips">

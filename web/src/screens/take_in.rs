@@ -12,13 +12,14 @@ use bloomdue_core::work::{Done as WorkDone, Task};
 use bloomdue_words::form::Problem;
 use bloomdue_words::route::Route;
 use bloomdue_words::told::{NotTakenIn, NotWorkedOut};
-use bloomdue_words::{files as say, start};
+use bloomdue_words::{evening, files as say, start};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::{File, HtmlInputElement};
 
 use crate::app::{App, Phase, app, fresh_device, worker};
 use crate::device::files::take_chosen;
+use crate::device::shared;
 use crate::parts::field::ProblemLine;
 use crate::parts::fold::Fold;
 use crate::parts::heading::Heading;
@@ -55,6 +56,8 @@ enum At {
         twice: usize,
         /// What did not work after the records were taken in, and what else there is to say.
         beside: Vec<String>,
+        /// What the sender lacks of the records here.
+        back: Option<String>,
     },
 }
 
@@ -99,6 +102,14 @@ pub(crate) fn TakeIn() -> impl IntoView {
         };
         look(app, at, file, false);
     };
+    // One that another program handed over is looked into at once.
+    wasm_bindgen_futures::spawn_local(async move {
+        if let Some(file) = shared::take().await
+            && at.try_get_untracked().is_some_and(|at| at.asks_for_file())
+        {
+            look(app, at, file, false);
+        }
+    });
     let first = move || app.phase.with(|phase| *phase == Phase::First);
     view! {
         {move || {
@@ -107,7 +118,7 @@ pub(crate) fn TakeIn() -> impl IntoView {
         }}
         <label class="field" hidden=move || at.with(|at| !at.asks_for_file())>
             <span class="label">{say::choose_file()}</span>
-            <input type="file" accept=".json,application/json,text/plain" on:change=chosen />
+            <input type="file" on:change=chosen />
         </label>
         {move || match at.get() {
             At::Choose => ().into_any(),
@@ -124,8 +135,9 @@ pub(crate) fn TakeIn() -> impl IntoView {
             At::Shown { preview, found, file, apart, join } => {
                 view! { <Shown app=app at=at preview=preview found=found file=file apart=apart join=join /> }.into_any()
             }
-            At::Done { n_new, n_photos, disagreements, twice, beside } => {
-                view! { <Done n_new=n_new n_photos=n_photos disagreements=disagreements twice=twice beside=beside /> }.into_any()
+            At::Done { n_new, n_photos, disagreements, twice, beside, back } => {
+                let settle = (disagreements, twice);
+                view! { <Done n_new=n_new n_photos=n_photos settle=settle beside=beside back=back /> }.into_any()
             }
         }}
     }
@@ -156,8 +168,19 @@ async fn look_into(app: App, file: File, join: bool) -> Result<At, NotTakenIn> {
         preview_file(reading, here, |work| work(&empty)).await
     };
     let preview = Rc::new(preview?);
+    // What its sender has is known from now on, whether or not there is anything to take in.
+    if let Some(store) = app.store().filter(|_| same && preview.new.is_empty()) {
+        heard(&store, &preview).await;
+    }
     let found = Rc::new(rehearsed(app, &preview, !same).await?);
     Ok(At::Shown { preview, found, file, apart: !same, join: None })
+}
+
+/// Notes what the sender of a file has. Should that not be kept, more is handed over than they lack, and nothing else.
+async fn heard(store: &Store, preview: &Preview) {
+    if !preview.heard.is_empty() {
+        let _ = store.hear(preview.heard.clone()).await;
+    }
 }
 
 /// Folds a copy of the nursery with what the file brings, beside the page and within a limit.
@@ -317,13 +340,17 @@ async fn write(app: App, preview: &Preview, file: &File, apart: bool, join: Opti
     let nothing = preview.new.is_empty() && preview.new_photos.is_empty();
     if let Some(Join { to, devices, .. }) = join.clone().filter(|_| nothing) {
         app.record(Command::Join { to, devices }).await.map_err(|why| Problem::from(&why))?;
-        return Ok(At::Done { n_new: 0, n_photos: 0, disagreements: 0, twice: 0, beside: Vec::new() });
+        return Ok(At::Done { n_new: 0, n_photos: 0, disagreements: 0, twice: 0, beside: Vec::new(), back: None });
     }
     let (taken, n_photos) = store.import(preview, file, &file.name(), fresh_device()).await.map_err(failed)?;
     // From here on the records are kept, and whatever fails is said beside that.
     let mut beside: Vec<String> = taken.beside.iter().map(start::saved_but).collect();
     if taken.renewed {
         beside.push(say::renewed().to_owned());
+    }
+    let same = join.is_none();
+    if same {
+        heard(&store, preview).await;
     }
     let n_new = taken.entries.len();
     app.line.set(Some(taken.line));
@@ -349,7 +376,12 @@ async fn write(app: App, preview: &Preview, file: &File, apart: bool, join: Opti
         app.go(if app.who.get_untracked().is_none() { Route::Who } else { Route::Due });
     }
     let after = app.peek(|r| r.state.n_to_settle());
-    Ok(At::Done { n_new, n_photos, disagreements: after.saturating_sub(before), twice: preview.n_twin_acts, beside })
+    let back = preview.heard.last().filter(|_| same).and_then(|heard| {
+        let n = app.peek(|r| heard.have.lacks(r.ledger.arrived()).len());
+        (n > 0).then(|| app.peek(|r| evening::give_back(&evening::name(heard.who, r.state), n)))
+    });
+    let disagreements = after.saturating_sub(before);
+    Ok(At::Done { n_new, n_photos, disagreements, twice: preview.n_twin_acts, beside, back })
 }
 
 /// Whether all of a file could be read.
@@ -358,8 +390,16 @@ fn preview_is_sound(preview: &Preview) -> bool {
 }
 
 #[component]
-fn Done(n_new: usize, n_photos: usize, disagreements: usize, twice: usize, beside: Vec<String>) -> impl IntoView {
+fn Done(
+    n_new: usize,
+    n_photos: usize,
+    /// Values that differ, and acts that stand twice.
+    settle: (usize, usize),
+    beside: Vec<String>,
+    back: Option<String>,
+) -> impl IntoView {
     let app = app();
+    let (disagreements, twice) = settle;
     view! {
         <p class="say" role="status">{say::taken(n_new, n_photos)}</p>
         {beside.into_iter().map(|line| view! { <p class="notice" role="status">{line}</p> }).collect_view()}
@@ -368,7 +408,8 @@ fn Done(n_new: usize, n_photos: usize, disagreements: usize, twice: usize, besid
         <Show when=move || app.who.get().is_none()>
             <a class="btn" href=Route::Who.href()>{say::who_are_you()}</a>
         </Show>
-        <div class="act">
+        <div class="act pair">
+            {back.map(|words| view! { <a class="btn" href=Route::Evening.href()>{words}</a> })}
             <a class="btn main" href=Route::Due.href()>{say::to_due()}</a>
         </div>
     }

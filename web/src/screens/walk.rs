@@ -27,6 +27,22 @@ use see::See;
 use top::Top;
 use trouble::Trouble;
 
+/// Where the next walk through a place is to begin, on this device.
+const FROM: &str = "walk from";
+
+/// Lets the next walk through a place begin at a bulb.
+pub(crate) fn begin_at(place: Id, bulb: Id) {
+    prefs::set(FROM, &format!("{place} {bulb}"));
+}
+
+/// The bulb at which this walk is to begin, said once.
+fn from_here(place: Id) -> Option<Id> {
+    let said = prefs::get(FROM)?;
+    prefs::set(FROM, "");
+    let (at, bulb) = said.split_once(' ')?;
+    (Id::parse(at).ok()? == place).then(|| Id::parse(bulb).ok()).flatten()
+}
+
 /// A walk through a place.
 ///
 /// The order is that of the bench. A walk that was broken off on the same day goes on with the first bulb that has not
@@ -104,7 +120,10 @@ struct Walking {
 
 impl Walking {
     fn begin(app: App, place: Id) -> Self {
-        let (stand, given) = (RwSignal::new(Stand::Begin), RwSignal::new(Vec::<EntryId>::new()));
+        let from =
+            from_here(place).filter(|bulb| app.peek(|r| r.state.bulb(bulb).is_some_and(|b| b.place == Some(place))));
+        let stand = RwSignal::new(from.map_or(Stand::Begin, Stand::At));
+        let given = RwSignal::new(Vec::<EntryId>::new());
         let course = Memo::new(move |_| {
             let given = given.get();
             app.read(|r| course::course(r.state, place, r.today, &given, stand.get()))

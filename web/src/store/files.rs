@@ -10,7 +10,8 @@ use std::{
 use bloomdue_core::{
     handover::{
         PhotosHere, Preview,
-        json::{Composer, PhotoFound, PhotoKind, Reader, Reading, Refusal},
+        json::{Composer, PhotoFound, PhotoKind, Reader, Reading, Refusal, Sender},
+        page,
     },
     ledger::{
         Ledger,
@@ -18,8 +19,8 @@ use bloomdue_core::{
         entry::Entry,
         id::{AttachmentHash, Id},
         shelf::{
-            Attachment, BLOCK_ENTRIES, Op, Store as Shelf,
-            session::{Durability, Origin, Read, TakeIn, TakenIn},
+            Attachment, BLOCK_ENTRIES, HEARD_KEY, Heard, HeardRow, Op, Store as Shelf,
+            session::{Durability, Origin, Read, TakeIn, TakenIn, hearing},
         },
     },
 };
@@ -58,6 +59,22 @@ pub(crate) enum PhotosIn {
     Thumbs,
     /// Small pictures and photos.
     All,
+}
+
+/// Which records go into a file.
+pub(crate) enum RecordsIn {
+    /// All, with every photo that is here.
+    All,
+    /// These, with the photos that they name.
+    Some(Vec<Arc<Entry>>),
+}
+
+/// What a file looks like from outside.
+pub(crate) enum Dress {
+    /// Records and nothing else.
+    Plain,
+    /// Within a page that people can read: what stands before and after.
+    Page(String, String),
 }
 
 /// Reads a file without writing anything.
@@ -211,20 +228,37 @@ impl Store {
         self.run(&stores, Durability::Strict, ops).await
     }
 
-    /// Writes everything into a file, in pieces. `made` is the civil time on the device, to the minute.
+    /// Writes records into a file, in pieces. `made` is the civil time on the device, to the minute.
     ///
     /// Note it with [`Store::mark_exported`] once the file has left the page.
     pub(crate) async fn export(
         &self,
         ledger: &Ledger,
-        name: &str,
-        made: &str,
+        records: RecordsIn,
+        sender: &Sender,
+        (name, made): (&str, &str),
         photos: PhotosIn,
+        dress: Dress,
     ) -> Result<Blob, StoreError> {
-        let mut composer = Composer::new(ledger, name, made);
+        let all = matches!(records, RecordsIn::All);
+        let some = match records {
+            RecordsIn::All => ledger.arrived().to_vec(),
+            RecordsIn::Some(some) => some,
+        };
+        let mut composer = Composer::of_some(ledger, some, sender, name, made);
         let mut parts = Parts::new();
+        let is_page = matches!(dress, Dress::Page(..));
+        let add = |parts: &mut Parts, piece: &str| match is_page {
+            true => parts.add(&page::inside(piece)),
+            false => parts.add(piece),
+        };
+        let (before, after) = match dress {
+            Dress::Plain => (String::new(), String::new()),
+            Dress::Page(before, after) => (before, after),
+        };
+        parts.add(&before)?;
         while let Some(piece) = composer.next_piece() {
-            if parts.add(&piece)? {
+            if add(&mut parts, &piece)? {
                 breathe().await;
             }
         }
@@ -235,17 +269,33 @@ impl Store {
             PhotosIn::All => &[PhotoKind::Thumb, PhotoKind::Photo],
         };
         for kind in kinds {
-            for hash in self.hashes(shelf_of(*kind)).await? {
+            let hashes = match all {
+                true => self.hashes(shelf_of(*kind)).await?,
+                false => composer.names(*kind).into_iter().collect(),
+            };
+            for hash in hashes {
                 // A photo deleted by the browser meanwhile is named as missing where the file is taken in.
                 let Some(bytes) = self.read(&[Read::Row(shelf_of(*kind), hash.to_string())]).await?.row() else {
                     continue;
                 };
                 let media = media.get(&hash).map_or("application/octet-stream", String::as_str);
-                parts.add(&composer.photo(hash, *kind, media, &bytes))?;
+                add(&mut parts, &composer.photo(hash, *kind, media, &bytes))?;
             }
         }
-        parts.add(composer.end())?;
-        parts.finish()
+        add(&mut parts, composer.end())?;
+        parts.add(&after)?;
+        parts.finish(if is_page { "text/html" } else { "application/json" })
+    }
+
+    /// What was heard of other devices.
+    pub(crate) async fn heard(&self) -> Result<HeardRow, StoreError> {
+        let row = self.read(&[Read::meta(HEARD_KEY)]).await?.row();
+        Ok(HeardRow::read(row.as_deref())?)
+    }
+
+    /// Notes what other devices said that they have.
+    pub(crate) async fn hear(&self, heard: Vec<Heard>) -> Result<(), StoreError> {
+        self.carry_out(hearing(heard)).await.map(|_| ())
     }
 }
 
@@ -292,7 +342,7 @@ impl Parts {
         Ok(true)
     }
 
-    pub(super) fn finish(self) -> Result<Blob, StoreError> {
-        blob_of(&self.parts, "application/json")
+    pub(super) fn finish(self, media: &str) -> Result<Blob, StoreError> {
+        blob_of(&self.parts, media)
     }
 }

@@ -34,7 +34,7 @@ use web_sys::BroadcastChannel;
 
 pub(crate) use database::when_idle;
 use database::{Connection, Fate, ledger_stores};
-pub(crate) use files::{FileError, PhotosIn, breathe, pause, preview_file, read_file};
+pub(crate) use files::{Dress, FileError, PhotosIn, RecordsIn, breathe, pause, preview_file, read_file};
 pub(crate) use kept::{OpenedSoon, Rest};
 pub(crate) use raw::{raw_file, set_last_aside};
 pub(crate) use registry::{Known, registry, remember};

@@ -6,7 +6,7 @@ use std::{cell::RefCell, future::Future, rc::Rc};
 use bloomdue_core::{
     calendar::{Date, Happened},
     evidence::{Share, strata::Stratum},
-    handover::json::Reading,
+    handover::json::{Reading, Sender},
     ledger::{
         Ledger,
         body::{Act, ActKind, Body, Note, Photo},
@@ -27,7 +27,9 @@ use web_sys::Blob;
 
 use crate::app::worker::{Working, ask};
 
-use super::{FileError, Known, Opened, PhotosIn, Store, StoreError, error, preview_file, read_file, remember};
+use super::{
+    Dress, FileError, Known, Opened, PhotosIn, RecordsIn, Store, StoreError, error, preview_file, read_file, remember,
+};
 
 /// The probe's nursery has the same id in every browser, so that files of two of them fit together.
 const LEDGER_SEED: [u8; 32] = *b"the ledger that checks work on..";
@@ -210,7 +212,9 @@ impl Probe {
     async fn export(self) -> Result<String, StoreError> {
         let (store, ledger) = self.with(|open| (open.store.clone(), Rc::clone(&open.ledger)))?;
         let ledger = ledger.borrow().clone();
-        let file = store.export(&ledger, "Probe", "2027-03-14T18:20+02:00", PhotosIn::All).await?;
+        let device = store.catch_up().await?.device;
+        let (sender, of) = (Sender { device, who: None, heard: Vec::new() }, ("Probe", "2027-03-14T18:20+02:00"));
+        let file = store.export(&ledger, RecordsIn::All, &sender, of, PhotosIn::All, Dress::Plain).await?;
         let line = store.catch_up().await?;
         store.mark_exported(line.line).await?;
         let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;

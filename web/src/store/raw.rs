@@ -48,7 +48,7 @@ async fn compose(ledger: Id, mut entries: Vec<Arc<Entry>>, name: &str, made: &st
         }
     }
     parts.add(composer.end())?;
-    parts.finish()
+    parts.finish("application/json")
 }
 
 /// Sets aside what the last file brought to a nursery. Gives the file, or nothing when none is left.

@@ -58,6 +58,7 @@ labels! {
     ppfd = "Light (PPFD), µmol per m² and second";
     lux = "Or lux";
     humidity = "Relative humidity, %";
+    ends_hint = "From a thermometer that keeps them; reset it after reading.";
 }
 
 /// Families of acts with their headings.
@@ -123,6 +124,8 @@ pub fn container_kind(kind: ContainerKind) -> &'static str {
         ContainerKind::Pot => "pot",
         ContainerKind::Trough => "trough",
         ContainerKind::Tray => "tray",
+        ContainerKind::SquarePot => "square pot",
+        ContainerKind::Bag => "bag",
     }
 }
 
@@ -184,6 +187,16 @@ pub fn inner_width() -> String {
 
 pub fn temperature() -> String {
     format!("Temperature, {}", formats::temperature_unit())
+}
+
+/// The lowest temperature since the reading before.
+pub fn lowest() -> String {
+    format!("Lowest, {}", formats::temperature_unit())
+}
+
+/// The highest.
+pub fn highest() -> String {
+    format!("Highest, {}", formats::temperature_unit())
 }
 
 pub fn counted(what: Counted) -> &'static str {

@@ -71,6 +71,8 @@ pub fn unfinished_form(key: &str, of: &str) -> String {
         "mend" => "a record to put right",
         "take-back" => "a record to take back",
         "look" => "a look",
+        "potting" => "pots and mix",
+        "light" => "light",
         "measure" => "marks on a photo",
         "care:note" => "a note",
         "care:inspection" => "an inspection",
@@ -222,6 +224,10 @@ pub fn job(at: &JobAt, state: &State) -> String {
         },
         Job::RestEnds { on: _, .. } if at.over_days >= 0 => "End the rest".to_owned(),
         Job::RestEnds { .. } => "Rest ends soon".to_owned(),
+        Job::InspectAgain => match at.bulbs.as_slice() {
+            [bulb] => format!("Inspect {} again", state.name_of(*bulb)),
+            bulbs => crate::inspect::again_title(bulbs.len()),
+        },
         Job::WokeEarly => match at.bulbs.as_slice() {
             [bulb] => format!("{} woke early", state.name_of(*bulb)),
             bulbs => format!("{} woke early", crate::common::bulbs(bulbs.len())),
@@ -286,6 +292,13 @@ pub fn job_under(at: &JobAt, state: &State, today: Date) -> String {
             format!("{} ({}) · {}", date_short(*on, today), days_away(*on, today), question(*run, state))
         }
         Job::WokeEarly => "a shoot or new leaves during the rest".to_owned(),
+        Job::InspectAgain => match at.bulbs.as_slice() {
+            [bulb] => {
+                let watched = state.bulb(bulb).and_then(|bulb| bulb.watch.as_ref());
+                watched.map_or_else(String::new, |(on, findings)| crate::inspect::watched(findings, *on))
+            }
+            _ => "to be watched since they were inspected".to_owned(),
+        },
         Job::Planned { subject, slot } => {
             plan::find(state, *subject, slot).map(|job| planned_under(job, *subject, state)).unwrap_or_default()
         }

@@ -291,6 +291,7 @@ pub fn not_made(why: &NotMade) -> String {
     match why {
         NotMade::NoNurseryOpen => start::no_nursery_open().to_owned(),
         NotMade::NotRead(why) => start::not_read(why),
+        NotMade::NotWorkedOut(why) => work::not_worked_out(why),
         NotMade::Refused(why) => refusals::refused(why),
         NotMade::PictureTooLong => show::too_long().to_owned(),
         NotMade::Browser(why) => not_out(why),
@@ -692,6 +693,7 @@ fn register_word(kind: &str, slot: &str) -> &'static str {
         ("bulb-name", "tag") => "tag",
         ("bulb-name", _) => "own name",
         ("container", _) => "container",
+        ("recipe", _) => "mix",
         ("question", _) => "question",
         ("treatment", _) => "group",
         ("run", _) => "try",
@@ -735,6 +737,10 @@ pub fn value(body: &Body, state: &State) -> String {
             .join(", "),
         Body::Bulb(bulb) => state.name_of(bulb.lot).to_owned(),
         Body::Container(container) => container.name.clone(),
+        Body::Recipe(recipe) => {
+            let parts: Vec<String> = recipe.parts.iter().map(|part| format!("{} {}", part.parts, part.what)).collect();
+            format!("{}: {}", recipe.name, parts.join(", "))
+        }
         Body::Question(question) => question.text.clone(),
         Body::Treatment(treatment) => treatment.name.clone(),
         Body::Run(run) => format!("start {}, looks every {} days", short(run.start), run.look_interval_days),

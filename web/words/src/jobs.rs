@@ -291,6 +291,7 @@ pub fn occasion(occasion: &Occasion, state: &State) -> String {
         Job::Deadline { run, .. } => format!("Last day that counts: {}", name(*run)),
         Job::StartRun { run, .. } => format!("Start the planned try: {}", name(*run)),
         Job::SeeAgain => "See unsure shoots again".to_owned(),
+        Job::InspectAgain => crate::inspect::inspect_again().to_owned(),
         _ => "Walk through".to_owned(),
     }
 }

@@ -24,6 +24,12 @@ labels! {
     shade_label = "Shade cloth over it, %";
     shade_hint = "How much of the light it blocks; leave empty if none.";
     shade_cloth = "shade cloth";
+    structure = "structure";
+    trees = "trees";
+    structure_label = "Roof, glass, laths or walls, %";
+    trees_label = "Trees over it, %";
+    more_layers = "What else keeps light out";
+    layers_hint = "Each layer by itself; together they multiply. A guess will do: reading the light mends it.";
     save_and_add_bulbs = "Save and add bulbs";
     walk_it = "Walk through";
     record_care = "Record something done";
@@ -51,6 +57,9 @@ labels! {
          Follow local rules; ask a poison centre or vet if something was eaten.";
     add_them = "Add them";
 }
+
+/// What layers of shade are recorded as, in the order in which a form asks for them.
+pub const LAYERS: [&str; 3] = [shade_cloth(), structure(), trees()];
 
 /// The least circumference of bulbs that are all alike.
 pub fn from_length() -> String {

@@ -8,7 +8,7 @@ labels! {
     title = "Where the numbers start from";
     under =
         "Until you have tries of your own, times start from published figures: mostly trade pages and single reports, few \
-         trials. With every try yours count for more.";
+         trials. With every try yours count for more. Signs, pots and mixes are told as their sources tell them.";
     ways = "Ways of resting";
     see = "Where the numbers start from";
 }
@@ -23,6 +23,10 @@ pub fn topic(topic: Topic) -> &'static str {
         Topic::Blind => "Bulbs that stay blind",
         Topic::Weather => "Warmth",
         Topic::Readiness => "Which bulbs are fit to force",
+        Topic::Sickness => "Signs of diseases and pests",
+        Topic::Pot => "How deep, how wide, how full",
+        Topic::Mix => "What to pot in",
+        Topic::Light => "Light and shade",
     }
 }
 
@@ -84,6 +88,76 @@ pub fn says(claim: Claim) -> &'static str {
         Claim::FourLeavesToABud => {
             "Inside the bulb four leaves are made, then a bud (Blaauw 1931; Doorduin 1990); that four standing leaves make it ready is not shown"
         }
+        Claim::RedBlotch => {
+            "Small red raised or long spots; leaves and stalks bend there and may dry with no flower; avoid wounds and wet leaves (PNW Plant Disease Handbook, 2023; Connecticut Agricultural Experiment Station)"
+        }
+        Claim::AnyInjuryReddens => {
+            "Any injury reddens the tissue, and mites do so too (PNW Plant Disease Handbook, 2023; D. Williams, Agriculture Victoria, 2000)"
+        }
+        Claim::ScaleMite => {
+            "Mites of 0.2 mm leave red streaks and saw-like scars at the base of leaves and stalks, worse when forced warm; destroy what is infested (D. Williams, Agriculture Victoria, 2000)"
+        }
+        Claim::BulbMite => {
+            "White globular mites live in rotting scales and come after other damage (D. Williams, Agriculture Victoria, 2000)"
+        }
+        Claim::LargeFly => {
+            "One maggot in a soft bulb with weak yellow leaves; the fly lays at the neck on bright warm days (Which? Gardening)"
+        }
+        Claim::SmallFlies => "Many maggots in bulbs that were damaged before (Which? Gardening)",
+        Claim::RotFromOutside => {
+            "Several fungi rot bulbs from the outer scales inward; discard them and use a clean mix (Texas A&M Plant Disease Handbook)"
+        }
+        Claim::Suckers => "Mealybugs ended a trial of Hippeastrum after two years (K. Robbirt, RHS, 2014 to 2016)",
+        Claim::MosaicHasNoCure => {
+            "Mottle of light and dark green, or rings: viruses, spread by aphids and knives; there is no cure (PNW Handbook, 2024; Connecticut Agricultural Experiment Station)"
+        }
+        Claim::MouldOnRoots => {
+            "Above 80 % humidity stored bulbs mould: brush off mould on roots, ventilate, dry the air (Hadeco)"
+        }
+        Claim::FirmAndHeavy => {
+            "Look for firm bulbs with fleshy roots; dry papery skin is normal, and shrivelled ones plump up again (sellers' and newspaper pages)"
+        }
+        Claim::PotIowa => {
+            "Half of the bulb above the mix, a pot 2.5 to 5 cm wider than the bulb, 2.5 cm free below the rim (Iowa State Extension, 2005)"
+        }
+        Claim::PotAlachua => {
+            "Half to two thirds above the mix, a heavy pot at least 1.5 times as wide as the bulb (T. Clem, UF/IFAS Extension Alachua, 2019)"
+        }
+        Claim::PotTradeThird => {
+            "A third above the mix, the most common figure; a pot at least 5 cm wider than the bulb; 2.5 to 5 cm of mix under it (sellers' pages)"
+        }
+        Claim::PotPeruvian => "A pot about 2.5 cm wider than the bulb, at least 1 cm free below the rim (ADR Bulbs)",
+        Claim::PotHalfToTwoThirds => {
+            "Half to two thirds above the mix, about 2.5 cm between bulb and pot, 1.3 cm free below the rim (flowerpeek.com)"
+        }
+        Claim::PotTwoThirds => "Two thirds above the mix (blueirislandscapes.co.uk)",
+        Claim::PotWide => "A third above the mix, a pot about 10 cm wider than the bulb (Chisago County Press, 2005)",
+        Claim::PotQuarter => "A quarter above the mix (Kenyon College greenhouse)",
+        Claim::PotNearlyAll => {
+            "Nearly all of it above, only the basal plate in the mix, in roomy pots (a specialist grower on orchidboard.com, 2017)"
+        }
+        Claim::MixSoilAndSand => {
+            "Two thirds potting soil to one third sand, peat not over 30 %, never fresh manure (Hadeco)"
+        }
+        Claim::MixLoamPerlite => "2 loam : 1 perlite : 1 manure or compost (98905.com)",
+        Claim::MixSoilHumus => "3 screened soil : 2 humus : 1 rotted manure (gardenbarber.co.za)",
+        Claim::MixNoBark => "Avoid tree bark (Hadeco) and pine bark (NC Master Gardeners, 2020)",
+        Claim::MixPeatDidBest => {
+            "Commercial peat mixes did best in a trial of forced bulbs (abstract, HortScience); what they held is not shown"
+        }
+        Claim::MixSettles => {
+            "Loose mix loses a tenth to a fifth of its volume; measure yours: fill a litre, tap, water, measure again"
+        }
+        Claim::LightShadeInBeds => {
+            "In beds best in light shade; heavy shade flowers poorly, full sun may yellow leaves (Brown & Black, UF/IFAS EP060)"
+        }
+        Claim::ShadeClothDiffers => {
+            "What 13 shade cloths kept out differed from their labels, by the sun's height, weave and colour (Yates 1989)"
+        }
+        Claim::LycorisUnderShade => {
+            "A relative, Lycoris radiata, grew best in 60 to 70 % of the light, two others in full sun (abstract; Meng et al. 2008); nothing of the kind is published for these bulbs"
+        }
+        Claim::HardenSlowly => "Two or three days of shade, then more sun day by day (Iowa State Extension, 2006)",
         Claim::MarketableFrom22Cm => {
             "Sold as fit from 22 cm around (Sandler-Ziv et al. use it so); no least size is published, and small-flowered kinds flower smaller"
         }

@@ -1,7 +1,7 @@
 //! Any record in words.
 
 use bloomdue_core::calendar::Date;
-use bloomdue_core::ledger::body::{Act, Body, Measured, ShootKind};
+use bloomdue_core::ledger::body::{Act, Body, LightOf, Measured, ShootKind};
 use bloomdue_core::ledger::entry::Entry;
 use bloomdue_core::ledger::id::Noun;
 use bloomdue_core::nursery::State;
@@ -45,7 +45,10 @@ pub fn said(body: &Body, state: &State) -> String {
         Body::Look(seen) => format!("look: {}", look(seen)),
         Body::Sweep(sweep) => format!("walked past all in {}, nothing at any neck", state.name_of(sweep.place)),
         Body::Inspection(inspection) => {
-            let found: Vec<&str> = inspection.findings.iter().map(|finding| care::finding(*finding)).collect();
+            let mut found: Vec<&str> = inspection.findings.iter().map(|finding| care::finding(*finding)).collect();
+            if found.is_empty() {
+                found.push("nothing wrong");
+            }
             let watch = if inspection.watch { ", to be watched" } else { "" };
             format!("inspected: {}{watch}{}", found.join(", "), after(inspection.note.as_deref()))
         }
@@ -59,15 +62,29 @@ pub fn said(body: &Body, state: &State) -> String {
             format!("{} {value}", care::measured(measure.what))
         }
         Body::Count(count) => format!("{}: {}", care::counted(count.what), count.n),
-        Body::Light(light) => match (light.ppfd_umol, light.lux) {
-            (Some(ppfd), _) => format!("light {} µmol per m² and second", formats::whole(ppfd)),
-            (None, Some(lux)) => format!("light {} lux", formats::whole(lux)),
-            (None, None) => "light".to_owned(),
-        },
+        Body::Light(light) => {
+            let open =
+                |value: Option<i64>| value.map(|n| format!(", {} in the open", formats::whole(n))).unwrap_or_default();
+            let lamp = if light.of == Some(LightOf::Lamp) { ", under a lamp" } else { "" };
+            match (light.ppfd_umol, light.lux, light.passes_permille) {
+                (Some(ppfd), ..) => {
+                    format!("light {} µmol per m² and second{}{lamp}", formats::whole(ppfd), open(light.open_ppfd_umol))
+                }
+                (None, Some(lux), _) => format!("light {} lux{}{lamp}", formats::whole(lux), open(light.open_lux)),
+                (None, None, Some(permille)) => {
+                    format!("shade by photos, {} % of the light comes through", formats::tenths_short(permille))
+                }
+                (None, None, None) => "light".to_owned(),
+            }
+        }
         Body::Climate(climate) => {
             let mut parts = Vec::new();
             if let Some(tenths) = climate.temperature_dc {
                 parts.push(format!("{} {}", formats::temperature_read(tenths), formats::temperature_unit()));
+            }
+            let ends = [("lowest", climate.lowest_dc), ("highest", climate.highest_dc)];
+            for (which, tenths) in ends.into_iter().filter_map(|(which, tenths)| Some((which, tenths?))) {
+                parts.push(format!("{which} {} {}", formats::temperature_read(tenths), formats::temperature_unit()));
             }
             if let Some(percent) = climate.humidity_percent {
                 parts.push(format!("{percent} % humidity"));

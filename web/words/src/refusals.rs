@@ -100,6 +100,15 @@ fn limited(of: Limited) -> Bound {
             "full sun at noon is near 2000, with bright clouds a little more",
         ),
         Limited::Lux => ("light (lux)", "lux", "full sun at noon is near 120000 lux"),
+        Limited::Passes => ("share of light", "permille", "no place has more than twice the light of the open"),
+        Limited::MixParts => ("parts", "", "a mix has whole parts, from 1 to 1000"),
+        Limited::MixThings => ("things in a mix", "", "a mix is made of up to 12 things"),
+        Limited::Bag => ("litres in a bag", "litres", "a bag or load holds from 1 to 3000 litres"),
+        Limited::LitreWeight => ("weight of a litre", "g", "a litre of wet sand weighs about 2000 g"),
+        Limited::Settles => {
+            ("settling", "permille", "a mix that loses more than 600 permille is not filled loosely but foamed up")
+        }
+        Limited::Pots => ("number of pots", "", "more than 10000 pots are filled in several goes"),
         Limited::Leaves => {
             ("number of leaves", "", "a single bulb carries fewer than 40 leaves; count offsets on their own")
         }
@@ -170,6 +179,8 @@ fn missing(what: &Missing) -> String {
         Missing::Light => "type the reading",
         Missing::Climate => "type the temperature, the humidity or both",
         Missing::Note => "write the note first",
+        Missing::RecipeName => "give the mix a name",
+        Missing::MixParts => "say what the mix is made of, and how many parts of each",
         Missing::Findings => "say at least one thing that you found",
         Missing::Measured => "type the number that was measured",
         Missing::Leaves => "type how many leaves there are",

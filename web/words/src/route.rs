@@ -5,6 +5,7 @@ use std::fmt;
 use bloomdue_core::ledger::id::{EntryId, Id, Noun};
 
 use crate::glossary::Term;
+use crate::knowledge::Page;
 
 /// Stands in an address for no place.
 const NO_PLACE: &str = "none";
@@ -40,12 +41,18 @@ pub enum Route {
     NewPlace,
     /// One place.
     Place(Id),
+    /// The light of one place.
+    Light(Id),
     /// Its name, kind and covers.
     EditPlace(Id),
     /// The walk through it.
     Walk(Id),
     /// Bulbs added to it.
     AddBulbs(Id),
+    /// Labels of a bulb, or of the bulbs of a place, a lot or a run.
+    Labels(Id),
+    /// A label before the camera.
+    Scan,
     /// Several bulbs of a place or a lot at once: another lot, or taken out.
     Several(Id),
     /// Lots with their cultivars.
@@ -78,6 +85,8 @@ pub enum Route {
     SideBySide(Id),
     /// One container.
     Container(Id),
+    /// Pots and mix: how much, for a container or any pot.
+    Potting(Option<Id>),
     /// Something done to a bulb, a container, a place, or a group of a run.
     Care(Id, Option<Id>),
     /// The form of one act or observation, by its word.
@@ -94,6 +103,8 @@ pub enum Route {
     Find,
     /// All bulbs in one list.
     Stock,
+    /// Stalks to expect by size.
+    Scapes,
     /// All trials.
     Trials,
     /// The plan back from a date; a new one, or one that was saved.
@@ -124,8 +135,14 @@ pub enum Route {
     People,
     /// What this device keeps, and wiping it.
     Storage,
+    /// What others lack, as a file for them.
+    Evening,
+    /// All that is recorded as tables.
+    Tables,
     /// Values that differ.
     Disagreements,
+    /// Short pages to read; one of them, where it is named.
+    Knowledge(Option<Page>),
     /// What the words mean; one of them, where it is named.
     Words(Option<Term>),
     /// Choosing a nursery.
@@ -150,6 +167,7 @@ impl Route {
     pub fn subject(&self) -> Option<Id> {
         match self {
             Self::EditPlace(id)
+            | Self::Light(id)
             | Self::TypeIn(id)
             | Self::AddBulbs(id)
             | Self::Place(id)
@@ -158,6 +176,7 @@ impl Route {
             | Self::EditBulb(id)
             | Self::Measure(id, _)
             | Self::Container(id)
+            | Self::Potting(Some(id))
             | Self::CareJob(id, _)
             | Self::Job(Some(id), _)
             | Self::Care(_, Some(id))
@@ -166,6 +185,7 @@ impl Route {
             | Self::Trouble(id, _)
             | Self::Lot(id)
             | Self::Several(id)
+            | Self::Labels(id)
             | Self::JobForm(Some(id), _)
             | Self::Care(id, None)
             | Self::Again(id)
@@ -198,9 +218,12 @@ impl Route {
             ["places"] => Self::Places,
             ["places", "new"] => Self::NewPlace,
             ["place", _] => Self::Place(id(1, Noun::Place)?),
+            ["place", _, "light"] => Self::Light(id(1, Noun::Place)?),
             ["place", _, "edit"] => Self::EditPlace(id(1, Noun::Place)?),
             ["place", _, "walk"] => Self::Walk(id(1, Noun::Place)?),
             ["several", subject] => Self::Several(Id::parse(subject).ok()?),
+            ["labels", subject] => Self::Labels(Id::parse(subject).ok()?),
+            ["scan"] => Self::Scan,
             ["lots"] => Self::Lots,
             ["lot", _] => Self::Lot(id(1, Noun::Lot)?),
             ["place", _, "add"] => Self::AddBulbs(id(1, Noun::Place)?),
@@ -216,6 +239,8 @@ impl Route {
             ["calls"] => Self::Calls,
             ["calls", "practice"] => Self::Practice,
             ["container", _] => Self::Container(id(1, Noun::Container)?),
+            ["container", _, "mix"] => Self::Potting(Some(id(1, Noun::Container)?)),
+            ["places", "mix"] => Self::Potting(None),
             ["bulb", _, "trouble"] => Self::Trouble(id(1, Noun::Bulb)?, None),
             ["bulb", _, "trouble", word] => Self::Trouble(id(1, Noun::Bulb)?, Some(word.to_owned())),
             ["care", subject, "do", word] => Self::CareForm(Id::parse(subject).ok()?, None, word.to_owned()),
@@ -229,6 +254,7 @@ impl Route {
             ["record", entry, "look"] => Self::MendLook(EntryId::parse(entry).ok()?),
             ["find"] => Self::Find,
             ["stock"] => Self::Stock,
+            ["stock", "sizes"] => Self::Scapes,
             ["trials"] => Self::Trials,
             ["trials", "new"] => Self::NewTrial,
             ["trials", "plan"] => Self::PlanBack(None),
@@ -246,8 +272,12 @@ impl Route {
             ["files", "in"] => Self::TakeIn,
             ["files", "people"] => Self::People,
             ["files", "storage"] => Self::Storage,
+            ["files", "evening"] => Self::Evening,
+            ["files", "tables"] => Self::Tables,
             ["files", "disagreements"] => Self::Disagreements,
             ["files", "who"] => Self::Who,
+            ["files", "know"] => Self::Knowledge(None),
+            ["files", "know", page] => Self::Knowledge(Some(Page::from_key(page)?)),
             ["files", "words"] => Self::Words(None),
             ["files", "words", term] => Self::Words(Some(Term::from_key(term)?)),
             ["start"] => Self::Start,
@@ -292,7 +322,10 @@ impl Route {
             | Self::People
             | Self::Who
             | Self::Storage
+            | Self::Evening
+            | Self::Tables
             | Self::Disagreements
+            | Self::Knowledge(_)
             | Self::Words(_) => Room::Files,
             _ => Room::Places,
         }
@@ -312,8 +345,10 @@ impl Route {
                 | Self::Places
                 | Self::Start
                 | Self::Words(_)
+                | Self::Knowledge(_)
                 | Self::NewPlace
                 | Self::EditPlace(_)
+                | Self::Light(_)
                 | Self::Place(_)
                 | Self::AddBulbs(_)
                 | Self::Walk(_)
@@ -325,7 +360,10 @@ impl Route {
                 | Self::Lot(_)
                 | Self::Who
                 | Self::Container(_)
+                | Self::Potting(_)
                 | Self::Find
+                | Self::Labels(_)
+                | Self::Scan
                 | Self::Stock
                 | Self::Sheet(_)
                 | Self::People
@@ -389,9 +427,12 @@ impl fmt::Display for Route {
             Self::NewPlace => f.write_str("/places/new"),
             Self::Place(id) => write!(f, "/place/{id}"),
             Self::EditPlace(id) => write!(f, "/place/{id}/edit"),
+            Self::Light(id) => write!(f, "/place/{id}/light"),
             Self::Walk(id) => write!(f, "/place/{id}/walk"),
             Self::AddBulbs(id) => write!(f, "/place/{id}/add"),
             Self::Several(id) => write!(f, "/several/{id}"),
+            Self::Labels(id) => write!(f, "/labels/{id}"),
+            Self::Scan => f.write_str("/scan"),
             Self::Lots => f.write_str("/lots"),
             Self::Lot(id) => write!(f, "/lot/{id}"),
             Self::Sheet(id) => write!(f, "/place/{id}/sheet"),
@@ -406,6 +447,8 @@ impl fmt::Display for Route {
             Self::Measure(bulb, photo) => write!(f, "/bulb/{bulb}/measure/{photo}"),
             Self::SideBySide(bulb) => write!(f, "/bulb/{bulb}/photos"),
             Self::Container(id) => write!(f, "/container/{id}"),
+            Self::Potting(None) => f.write_str("/places/mix"),
+            Self::Potting(Some(id)) => write!(f, "/container/{id}/mix"),
             Self::Trouble(id, None) => write!(f, "/bulb/{id}/trouble"),
             Self::Trouble(id, Some(word)) => write!(f, "/bulb/{id}/trouble/{word}"),
             Self::CareForm(id, None, word) => write!(f, "/care/{id}/do/{word}"),
@@ -416,6 +459,7 @@ impl fmt::Display for Route {
             Self::MendLook(id) => write!(f, "/record/{id}/look"),
             Self::Find => f.write_str("/find"),
             Self::Stock => f.write_str("/stock"),
+            Self::Scapes => f.write_str("/stock/sizes"),
             Self::Trials => f.write_str("/trials"),
             Self::NewTrial => f.write_str("/trials/new"),
             Self::PlanBack(None) => f.write_str("/trials/plan"),
@@ -434,7 +478,11 @@ impl fmt::Display for Route {
             Self::People => f.write_str("/files/people"),
             Self::Who => f.write_str("/files/who"),
             Self::Storage => f.write_str("/files/storage"),
+            Self::Evening => f.write_str("/files/evening"),
+            Self::Tables => f.write_str("/files/tables"),
             Self::Disagreements => f.write_str("/files/disagreements"),
+            Self::Knowledge(None) => f.write_str("/files/know"),
+            Self::Knowledge(Some(page)) => write!(f, "/files/know/{}", page.key()),
             Self::Words(None) => f.write_str("/files/words"),
             Self::Words(Some(term)) => write!(f, "/files/words/{}", term.key()),
             Self::Start => f.write_str("/start"),
@@ -478,11 +526,16 @@ mod tests {
             Route::Places,
             Route::NewPlace,
             Route::EditPlace(place),
+            Route::Light(place),
             Route::Place(place),
             Route::Walk(place),
             Route::AddBulbs(place),
             Route::Several(place),
             Route::Several(lot),
+            Route::Labels(place),
+            Route::Labels(lot),
+            Route::Labels(run),
+            Route::Scan,
             Route::Lots,
             Route::Lot(lot),
             Route::Who,
@@ -498,6 +551,8 @@ mod tests {
             Route::Measure(bulb, entry),
             Route::SideBySide(bulb),
             Route::Container(container),
+            Route::Potting(None),
+            Route::Potting(Some(container)),
             Route::Care(bulb, None),
             Route::Care(container, None),
             Route::Care(run, Some(group)),
@@ -511,6 +566,7 @@ mod tests {
             Route::MendLook(entry),
             Route::Find,
             Route::Stock,
+            Route::Scapes,
             Route::Trials,
             Route::PlanBack(None),
             Route::PlanBack(Some(forcing)),
@@ -528,7 +584,11 @@ mod tests {
             Route::TakeIn,
             Route::People,
             Route::Storage,
+            Route::Evening,
+            Route::Tables,
             Route::Disagreements,
+            Route::Knowledge(None),
+            Route::Knowledge(Some(Page::Lots)),
             Route::Words(None),
             Route::Words(Some(Term::Blind)),
             Route::Start,

@@ -127,6 +127,8 @@ pub enum NotWorkedOut {
 /// Why a file that is to leave the device was not made.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum NotMade {
+    /// Working it out did not get through.
+    NotWorkedOut(NotWorkedOut),
     /// No nursery is open.
     NoNurseryOpen,
     /// What goes into it was not read.

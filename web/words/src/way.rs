@@ -3,8 +3,8 @@
 use bloomdue_core::{ledger::id::Id, nursery::State};
 
 use crate::{
-    bulb, care, coming, common, due, files, glossary, places, plan, published, records, report, route::Route, same,
-    show, stock, trials, walk,
+    bulb, care, coming, common, due, evening, files, glossary, labels, places, plan, published, records, report,
+    route::Route, same, show, stock, tables, trials, walk,
 };
 
 labels! {
@@ -46,8 +46,11 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::Places => common::places_word(),
         Route::NewPlace => places::new_place(),
         Route::Place(id) | Route::EditPlace(id) | Route::AddBulbs(id) => return of(id, common::places_word()),
+        Route::Light(_) => crate::light::title(),
         Route::Walk(_) => walk_in(),
         Route::Several(_) => several(),
+        Route::Labels(_) => labels::title(),
+        Route::Scan => labels::scan(),
         Route::Lots => lots(),
         Route::Lot(id) => return of(id, lots()),
         Route::Who => who(),
@@ -62,11 +65,13 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::Measure(..) => measure(),
         Route::SideBySide(_) => side_by_side(),
         Route::Container(_) => container(),
+        Route::Potting(_) => crate::potting::title(),
         Route::Care(..) | Route::CareForm(..) | Route::JobForm(..) => care::what_was_done(),
         Route::Trouble(..) => walk::trouble(),
         Route::Record(_) => records::record(),
         Route::Find => bulb::find_title(),
         Route::Stock => stock::title(),
+        Route::Scapes => crate::scapes::title(),
         Route::Trials => trials::trials(),
         Route::PlanBack(_) => plan::title(),
         Route::NewTrial => trials::ask(),
@@ -81,7 +86,10 @@ pub fn name(route: &Route, state: &State) -> String {
         Route::TakeIn => files::take_in(),
         Route::People => files::people(),
         Route::Storage => files::storage(),
+        Route::Evening => evening::title(),
+        Route::Tables => tables::title(),
         Route::Disagreements => files::disagreements(),
+        Route::Knowledge(_) => crate::knowledge::title(),
         Route::Words(_) => glossary::title(),
         Route::Start => start(),
     };

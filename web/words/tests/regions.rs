@@ -55,7 +55,7 @@ fn lengths_and_temperatures() {
     let measured = Body::Measure(Measure { what: Measured::Height, mm: Some(114), mm_to: None, g: None, at: None });
     let height = || records::said(&measured, &State::default());
     assert_eq!(both(height), ["height of the stalk 11.4 cm", "height of the stalk 4 1/2 in"]);
-    let climate = Body::Climate(Climate { temperature_dc: Some(206), humidity_percent: None });
+    let climate = Body::Climate(Climate { temperature_dc: Some(206), ..Climate::default() });
     assert_eq!(both(|| records::said(&climate, &State::default())), ["20.6 °C", "69 °F"]);
     assert_eq!(both(places::from_length), ["From, cm", "From, inches"]);
     let hints = both(places::each_hint);

@@ -11,32 +11,41 @@ use bloomdue_core::call::{Accuracy, past::OfKind};
 use bloomdue_core::care::after_walk::Ended;
 use bloomdue_core::forecast::{Begins, Counted, InWindow, Offered, Wanted, Window};
 use bloomdue_core::handover::json::Refusal as Unreadable;
+use bloomdue_core::handover::labels::Paper;
 use bloomdue_core::handover::{Brings, Brought};
 use bloomdue_core::holidays::MothersDay;
+use bloomdue_core::inspect::{Ailment, Loss};
 use bloomdue_core::ledger::body::Counted as CountedThing;
 use bloomdue_core::ledger::body::{
-    ActKind, ContainerKind, Finding, LeftHow, Measured, PlaceKind, ShootKind, Side, Stage,
+    ActKind, Check, ContainerKind, Finding, LeftHow, Measured, PlaceKind, ShootKind, Side, Stage,
 };
+use bloomdue_core::light::place::{Class, NoLight};
 use bloomdue_core::nursery::walk::{Answer, Mishap};
 use bloomdue_core::plan::spend::log::{Came, Said, SaidOfGroup, TurnedOut};
 use bloomdue_core::plan::spend::{GoOn, Purse, Spending, Split};
 use bloomdue_core::plan::{CameOf, Moved, Now, Plan, Wish};
+use bloomdue_core::potting::mix::{Needed, Thing, Weight};
 use bloomdue_core::published::Claim;
+use bloomdue_core::record::inspected::Becomes;
 use bloomdue_core::sight::lay::Handle;
 use bloomdue_core::stock::Shows;
 use bloomdue_core::testing::{World, day, id};
 use bloomdue_core::trial::outcome::Kind;
 use bloomdue_core::trial::ready::READY;
+use bloomdue_core::trial::result::soundness::SoundGroup;
 use bloomdue_core::trial::standing::{InTime, Standing, standing};
+use bloomdue_core::trial::warmth::Stretch;
 use bloomdue_words::form::Problem;
 use bloomdue_words::form::wish::Typed;
 use bloomdue_words::glossary::Term;
+use bloomdue_words::knowledge::Page;
 use bloomdue_words::plan::{Asked, Piece};
 use bloomdue_words::told::{BrowserRefused, Copied, Gone, NotMade, NotTakenIn, NotWorkedOut, Opened, StoreError};
 use bloomdue_words::{
-    acts, bulb, call, care, coming, common, dates, doubts, due, files, formats, glossary, holidays, jobs, measure,
-    methods, mistakes, nursery, over_tries, places, plan, published, records, report, results, same, scored, sheet,
-    show, spend, start, stock, trials, walk, work,
+    acts, bulb, call, care, coming, common, dates, doubts, due, evening, files, formats, glossary, holidays, inspect,
+    jobs, knowledge, labels, light, measure, methods, mistakes, nursery, over_tries, places, plan, potting, published,
+    records, report, results, same, scapes, scored, sheet, show, soundness, spend, start, stock, tables, trials, walk,
+    work,
 };
 
 /// Gives what a sentence says as its lines.
@@ -53,6 +62,12 @@ impl Told for String {
 impl Told for &str {
     fn told(self) -> Vec<String> {
         vec![self.to_owned()]
+    }
+}
+
+impl Told for Option<String> {
+    fn told(self) -> Vec<String> {
+        self.into_iter().collect()
     }
 }
 
@@ -156,6 +171,43 @@ fn moved(to_start: Option<u32>) -> Moved {
     Moved { days: 7, possible: true, chance: 0.9, to_start }
 }
 
+/// What a bulb lost, beside so many others.
+fn lost(n: i64) -> Loss {
+    let others = (n > 0).then_some((n * 10, n as usize));
+    Loss { from: (day(0), 400), now_g: 400 - 4 * n, permille: 10 * n, others }
+}
+
+fn sound_group(n: u32) -> SoundGroup {
+    let causes = if n > 0 { vec![("rot".to_owned(), n)] } else { Vec::new() };
+    SoundGroup {
+        group: id("gr_a"),
+        n_sound: n,
+        n_watched: n,
+        n_unfit: n,
+        n_died: n,
+        n_not_inspected: n,
+        n_gone: n,
+        causes,
+    }
+}
+
+fn needed(n: u64) -> Needed {
+    Needed { ml: n * 49_000, bags: Some(n), left_ml: Some(n * 1000) }
+}
+
+fn potted(n: u32) -> bloomdue_core::potting::Answer {
+    bloomdue_core::potting::Answer {
+        to_surface_ml: 1600,
+        displaced_ml: 300,
+        mix_ml: 1300,
+        loose_ml: 1300 * u64::from(n),
+        parts: Vec::new(),
+        room: None,
+        below_mm: None,
+        weight: Weight { g: 1700, assumed: true },
+    }
+}
+
 fn plan_of(n: u32) -> Plan {
     Plan {
         from_published: false,
@@ -256,6 +308,14 @@ fn every_counting() -> Vec<Counting> {
         common::ordinal_try |n: u32| (n);
         doubts::they_are_inches |n: i64| (&[n * 10, 280]);
         doubts::it_is_right |n: usize| (280, n);
+        evening::to_give |n: usize| (Some("Ana"), n, n);
+        evening::not_here |n: u64| (n);
+        evening::on_no_other |n: usize| (n);
+        evening::give_back |n: usize| ("Ana", n);
+        evening::page_of |n: usize| ("Vale", "MR", "3 May", n);
+        labels::how_many |n: usize| (n, n.div_ceil(21), Paper::A4);
+        labels::page_said |n: usize| (n, 1, 2);
+        labels::to_label |n: usize| (n);
         due::torn |n: usize| (n);
         due::not_copied |n: u64| (n);
         due::yours_today |n: usize| (n);
@@ -284,6 +344,14 @@ fn every_counting() -> Vec<Counting> {
         files::wipe_risk |n: usize| (n, &copied(n as u64));
         files::n_values |n: usize| (n);
         files::waiting_for_others |n: usize| (n);
+        inspect::again_title |n: usize| (n);
+        inspect::asked_of |n: usize| (n, 11);
+        inspect::loss |n: i64| (&lost(n), day(9));
+        soundness::group |n: u32| (&sound_group(n), &World::of("").state());
+        potting::litres |n: u64| (n);
+        potting::say |n: u32| (&potted(n), n);
+        potting::bags_of |n: u64| (&needed(n), Some(50));
+        nursery::enough |n: usize| (&[(Stretch::Rest, n)]);
         jobs::take_all |n: usize| (n);
         jobs::taken_all |n: usize| (n);
         jobs::found_firm |n: usize| (n);
@@ -512,10 +580,17 @@ fn every_label_says_something() {
         common::LABELS,
         doubts::LABELS,
         due::LABELS,
+        evening::LABELS,
         files::LABELS,
         glossary::LABELS,
         holidays::LABELS,
         jobs::LABELS,
+        labels::LABELS,
+        inspect::LABELS,
+        knowledge::LABELS,
+        light::LABELS,
+        potting::LABELS,
+        soundness::LABELS,
         methods::LABELS,
         mistakes::LABELS,
         nursery::LABELS,
@@ -526,12 +601,15 @@ fn every_label_says_something() {
         records::LABELS,
         report::LABELS,
         results::LABELS,
+        scapes::LABELS,
         same::LABELS,
         scored::LABELS,
         sheet::LABELS,
         spend::LABELS,
         show::LABELS,
         start::LABELS,
+        tables::LABELS,
+        tables::TABLES,
         trials::LABELS,
         walk::LABELS,
         work::LABELS,
@@ -567,6 +645,20 @@ fn every_word_of_an_enumeration_says_something_of_its_own() {
     tell(PlaceKind::ALL, places::place_kind);
     tell(ContainerKind::ALL, care::container_kind);
     tell(Finding::ALL, care::finding);
+    tell(Check::ALL, |check| inspect::question(check).0);
+    tell(Check::ALL, |check| inspect::question(check).1);
+    tell(Check::ALL, inspect::piece);
+    for check in Check::ALL {
+        tell(check.choices(), |finding| inspect::told((*check, finding)));
+    }
+    tell(Ailment::ALL, inspect::ailment);
+    tell(Page::ALL, knowledge::heading);
+    tell(&[NoLight::NoPlace, NoLight::NoLatitude, NoLight::Dark], light::refused);
+    tell(&[Class::VeryLow, Class::Low, Class::Medium, Class::High, Class::VeryHigh], light::class);
+    tell(Ailment::ALL, inspect::signs);
+    tell(&Becomes::ALL, inspect::becomes);
+    tell(&Becomes::ALL, inspect::save);
+    tell(<Thing as strum::VariantArray>::VARIANTS, potting::thing);
     tell(LeftHow::ALL, care::how);
     tell(Measured::ALL, care::measured);
     tell(CountedThing::ALL, care::counted);

@@ -12,6 +12,7 @@
 mod append;
 mod cache;
 mod compact;
+mod heard;
 mod open;
 mod rows;
 pub mod session;
@@ -37,6 +38,7 @@ use crate::{
 pub use append::{Appended, Form, append};
 pub use cache::{Kept, MadeOf, kept};
 pub use compact::{BLOCK_ENTRIES, Compacted, Imported, Intake, compact, import};
+pub use heard::{HEARD_KEY, Heard, HeardRow};
 pub use open::{Fresh, Opened, Opening, RowProblem, Rows, news, open, sample};
 pub use rows::{arrival_key, block_row, read_block, read_tail, tail_row};
 pub use start::{START_KEY, StartRow, begin_start, start_anyway, start_done};
@@ -57,7 +59,7 @@ pub const BLOCKS_KEY: &str = "blocks";
 /// The stores of one ledger's database.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Store {
-    /// The `line` row, the `blocks` row, the `files` and `start` rows, and rows that were set aside.
+    /// The `line` row, the `blocks` row, the `files`, `heard` and `start` rows, and rows that were set aside.
     Meta,
     /// One row an entry, by arrival.
     Tail,

@@ -83,7 +83,7 @@ fn nulls(value: &Value, name: &str, found: &mut BTreeSet<String>) {
 }
 
 /// Fields that may be null: what there may be none of, and the ends of what is endless.
-const MAY_BE_NULL: [&str; 24] = [
+const MAY_BE_NULL: [&str; 25] = [
     "clearest",
     "closed",
     "after",
@@ -103,6 +103,7 @@ const MAY_BE_NULL: [&str; 24] = [
     "reason",
     "right",
     "rule",
+    "soundness",
     "times",
     "upper",
     "window",

@@ -1,7 +1,7 @@
 //! What one try and all tries of a trial say: everything a results page shows, and `cargo xtask answers` prints.
 //!
 //! The standing decides what may be said at all. Beside it stand the days as the looks bound them ([`times`]), measures
-//! and counts ([`measures`]), the evidence as it grew ([`growing`]), what these groups could have told ([`foresight`]),
+//! and counts ([`measures`]), how sound they stayed ([`soundness`]), the evidence as it grew ([`growing`]), what these groups could have told ([`foresight`]),
 //! the tests that do not decide ([`beside`]), and all tries of a trial together ([`tries`]). A p-value is given only
 //! where the standing has a verdict: before the last day is over, or with anything undecided, there is none.
 
@@ -11,6 +11,7 @@ pub mod pairing;
 pub mod parts;
 pub mod secondary;
 pub mod sequential;
+pub mod soundness;
 pub mod times;
 pub mod tries;
 
@@ -33,6 +34,8 @@ pub struct RunResult {
     pub times: Option<times::Times>,
     /// Measures and counts that someone recorded.
     pub measures: Vec<measures::MeasureResult>,
+    /// Soundness and losses; nothing when nobody inspected a bulb of it and none died.
+    pub soundness: Option<soundness::Soundness>,
     /// The evidence as it grew, for every pair of drawn groups.
     pub growing: Vec<sequential::Growing>,
     /// What the groups could tell, for every pair of drawn groups.
@@ -56,6 +59,7 @@ pub fn run_result(ledger: &Ledger, state: &State, run: Id, today: Date) -> Optio
     Some(RunResult {
         times: times::times(&design, state, groups, today, decided),
         measures: measures::measures(&design, ledger, state, groups, decided),
+        soundness: soundness::soundness(&design, ledger, state, groups, decided),
         growing: if drawn { sequential::growing(&design, state, groups) } else { Vec::new() },
         foresight: if drawn {
             design_power::foreseen(design_power::Drawn::of(&design, ledger, state, groups, today))

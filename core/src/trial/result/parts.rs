@@ -7,7 +7,7 @@ use super::{
     RunResult, design_power,
     measures::{self, MeasureResult},
     pairing::PairUnits,
-    secondary, sequential, times,
+    secondary, sequential, soundness, times,
 };
 use crate::{
     calendar::Date,
@@ -31,6 +31,7 @@ pub(super) fn only(stands: Standing) -> RunResult {
         standing: stands,
         times: None,
         measures: Vec::new(),
+        soundness: None,
         growing: Vec::new(),
         foresight: Vec::new(),
         beside: Vec::new(),
@@ -50,6 +51,7 @@ pub fn at_once(ledger: &Ledger, state: &State, run: Id, today: Date) -> Option<R
     Some(RunResult {
         times: times::times(&design, state, groups, today, false),
         measures: measures::measures(&design, ledger, state, groups, false),
+        soundness: soundness::soundness(&design, ledger, state, groups, is_decided(&stands)),
         growing: if drawn { sequential::growing(&design, state, groups) } else { Vec::new() },
         ..only(stands)
     })

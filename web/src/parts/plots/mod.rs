@@ -9,6 +9,7 @@ pub(crate) mod dots;
 pub(crate) mod forest;
 pub(crate) mod growth;
 pub(crate) mod ladder;
+pub(crate) mod light;
 pub(crate) mod power;
 pub(crate) mod share;
 pub(crate) mod strips;

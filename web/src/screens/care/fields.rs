@@ -40,6 +40,8 @@ fields! {
         n_offsets: String,
         own_name: String,
         second: String,
+        lowest: String,
+        highest: String,
         findings: BTreeSet<Finding>,
         watch: bool,
     }
@@ -112,6 +114,11 @@ pub(crate) fn Asked(
         What::Climate => view! {
             <TextField label=say::temperature() value=fields.number mode="decimal" name=Field::Temperature problem=problem first=first />
             <TextField label=say::humidity() value=fields.second mode="numeric" />
+            <p class="small">{say::ends_hint()}</p>
+            <div class="grid2">
+                <TextField label=say::lowest() value=fields.lowest mode="decimal" />
+                <TextField label=say::highest() value=fields.highest mode="decimal" />
+            </div>
         }
         .into_any(),
     }

@@ -3,12 +3,14 @@
 use bloomdue_core::error::Field;
 use bloomdue_core::ledger::body::AppliedTo;
 use bloomdue_words::form::trial::GroupTyped;
+use bloomdue_words::knowledge::Page;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
 
 use super::{Onward, Step, Wizard};
 use crate::parts::field::{Chips, TextField};
 use crate::parts::fold::Fold;
+use crate::screens::knowledge::link;
 
 #[component]
 pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
@@ -49,6 +51,7 @@ pub(super) fn Groups(wizard: Wizard) -> impl IntoView {
         >
             {say::add_group()}
         </button>
+        {link(Page::Factors)}
         <Fold summary=say::more()>
             <TextField label=say::factor_label() value=factor hint=say::factor_hint() />
             <TextField label=say::unit_label() value=unit hint=say::unit_hint() />

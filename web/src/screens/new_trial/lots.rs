@@ -4,6 +4,7 @@ use bloomdue_core::error::Field;
 use bloomdue_core::trial::choose;
 use bloomdue_core::trial::result::design_power::Drawn;
 use bloomdue_words::form::trial::How;
+use bloomdue_words::knowledge::Page;
 use bloomdue_words::trials as say;
 use leptos::prelude::*;
 
@@ -11,6 +12,7 @@ use super::{Onward, Wizard};
 use crate::parts::field::{Chips, DayField, TextField};
 use crate::parts::fold::Fold;
 use crate::parts::power;
+use crate::screens::knowledge::link;
 
 #[component]
 pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
@@ -44,6 +46,7 @@ pub(super) fn Lots(wizard: Wizard) -> impl IntoView {
         <Show when=move || matches!(how.get(), How::Recorded | How::Counts)>
             <Finished wizard=wizard />
         </Show>
+        {link(Page::Lots)}
         <Onward wizard=wizard words=Signal::derive(button) go=move |()| wizard.save() />
     }
 }

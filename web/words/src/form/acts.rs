@@ -86,6 +86,8 @@ pub struct Typed {
     pub n_offsets: String,
     pub own_name: String,
     pub second: String,
+    pub lowest: String,
+    pub highest: String,
     pub findings: BTreeSet<Finding>,
     pub watch: bool,
 }
@@ -115,6 +117,8 @@ impl Typed {
             n_offsets: "1".to_owned(),
             own_name: String::new(),
             second: String::new(),
+            lowest: String::new(),
+            highest: String::new(),
             findings: BTreeSet::new(),
             watch: false,
         }
@@ -150,6 +154,8 @@ impl Typed {
             Body::Climate(climate) => Self {
                 number: climate.temperature_dc.map(formats::temperature_read).unwrap_or_default(),
                 second: whole(climate.humidity_percent),
+                lowest: climate.lowest_dc.map(formats::temperature_read).unwrap_or_default(),
+                highest: climate.highest_dc.map(formats::temperature_read).unwrap_or_default(),
                 ..fresh
             },
             _ => fresh,
@@ -175,6 +181,7 @@ impl Typed {
                 findings: self.findings.iter().copied().collect(),
                 watch: self.watch,
                 note: filled(&self.note),
+                ..Inspection::default()
             }),
             What::Measure => {
                 let weight = self.measured == Measured::Weight;
@@ -186,10 +193,14 @@ impl Typed {
                 Body::Count(Count { what: self.counted, n })
             }
             What::Note => Body::Note(Note { text: self.note.clone() }),
-            What::Light => Body::Light(Light { ppfd_umol: whole(&self.number)?, lux: whole(&self.second)? }),
+            What::Light => {
+                Body::Light(Light { ppfd_umol: whole(&self.number)?, lux: whole(&self.second)?, ..Light::default() })
+            }
             What::Climate => Body::Climate(Climate {
                 temperature_dc: temperature(&self.number)?,
                 humidity_percent: whole(&self.second)?,
+                lowest_dc: temperature(&self.lowest)?,
+                highest_dc: temperature(&self.highest)?,
             }),
         })
     }
@@ -247,7 +258,7 @@ impl Typed {
         let width = filled(&self.container_width);
         let inner_width_mm = width.map(|text| super::length_mm(Field::Width, &text)).transpose()?;
         let kind = self.container_kind;
-        Ok(Some(PotInto::New(ContainerBody { name, kind, inner_width_mm, inner_height_mm: None })))
+        Ok(Some(PotInto::New(ContainerBody { name, inner_width_mm, ..ContainerBody::of(kind) })))
     }
 }
 

@@ -2,7 +2,10 @@
 
 pub mod acts;
 pub mod care_job;
+pub mod label_sheet;
+pub mod light;
 pub mod new_bulbs;
+pub mod potting;
 #[cfg(test)]
 mod tests;
 pub mod trial;
@@ -133,17 +136,36 @@ pub fn height_mm(text: &str) -> Result<Option<u32>, Problem> {
     u32::try_from(mm).map(Some).map_err(|_| Problem::at(Field::Height, common::digits_only()))
 }
 
-/// What keeps light out of a place: its cloth, and what else was said of it. Where no light comes in, nothing does.
+/// What keeps light out of a place: its cloth, a structure, trees, and what else was said of it. Where no light comes in,
+/// nothing does.
 ///
 /// # Errors
 /// As [`shade_percent`].
-pub fn covers(kind: PlaceKind, shade: &str, more: &[Cover]) -> Result<Vec<Cover>, Problem> {
+pub fn covers(kind: PlaceKind, layers: [&str; 3], more: &[Cover]) -> Result<Vec<Cover>, Problem> {
     if !kind.has_light() {
         return Ok(Vec::new());
     }
-    let cloth = shade_percent(shade)?;
-    let cloth = cloth.map(|blocks_percent| Cover { what: places::shade_cloth().to_owned(), blocks_percent });
-    Ok(cloth.into_iter().chain(more.iter().cloned()).collect())
+    let mut covers = Vec::new();
+    for (what, typed) in places::LAYERS.iter().zip(layers) {
+        let blocks = shade_percent(typed)?;
+        covers.extend(blocks.map(|blocks_percent| Cover { what: (*what).to_owned(), blocks_percent }));
+    }
+    Ok(covers.into_iter().chain(more.iter().cloned()).collect())
+}
+
+/// The covers of a place as their fields hold them: cloth, structure, trees; and all others. What has no name of these is
+/// cloth where it stands first.
+pub fn layers(covers: &[Cover]) -> ([String; 3], Vec<Cover>) {
+    let mut typed = [String::new(), String::new(), String::new()];
+    let mut more = Vec::new();
+    for (at, cover) in covers.iter().enumerate() {
+        let known = places::LAYERS.iter().position(|what| *what == cover.what);
+        match known.or((at == 0).then_some(0)).filter(|known| typed[*known].is_empty()) {
+            Some(known) => typed[known] = cover.blocks_percent.to_string(),
+            None => more.push(cover.clone()),
+        }
+    }
+    (typed, more)
 }
 
 /// How much of the light a cover keeps out, with or without its sign; nothing where it keeps out none.

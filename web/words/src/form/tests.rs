@@ -69,11 +69,17 @@ fn days_heights_shades_and_latitudes_may_be_left_empty_where_they_may() {
     assert_eq!(shade_percent("30"), Ok(Some(30)));
     assert_eq!(wrong(shade_percent("-30")), at(Field::Shade, "Type digits only."));
     let wash = Cover { what: "whitewash".to_owned(), blocks_percent: 20 };
-    let both = covers(PlaceKind::Bench, "30", std::slice::from_ref(&wash)).expect("covers");
+    let both = covers(PlaceKind::Bench, ["30", "", ""], std::slice::from_ref(&wash)).expect("covers");
     assert_eq!(both.iter().map(|cover| cover.blocks_percent).collect::<Vec<_>>(), [30, 20]);
+    // Layers have fields of their own; what has no name of these is cloth where it stands first.
+    let all = covers(PlaceKind::Bench, ["30", "10", "5"], std::slice::from_ref(&wash)).expect("covers");
+    let (typed, more) = layers(&all);
+    assert_eq!((typed.each_ref().map(String::as_str), more), (["30", "10", "5"], vec![wash.clone()]));
+    let named = [Cover { what: "old net".to_owned(), blocks_percent: 40 }, wash.clone()];
+    assert_eq!(layers(&named), (["40".to_owned(), String::new(), String::new()], vec![wash.clone()]));
     // Where no light comes in none is kept out, and what stands in a field that is not shown is not read.
     for dark in [PlaceKind::Cellar, PlaceKind::DarkRoom, PlaceKind::ColdStore] {
-        assert_eq!(covers(dark, "-30", std::slice::from_ref(&wash)), Ok(Vec::new()));
+        assert_eq!(covers(dark, ["-30", "", ""], std::slice::from_ref(&wash)), Ok(Vec::new()));
     }
     assert_eq!(latitude_decideg("", true), Ok(None));
     assert_eq!(latitude_decideg("34.5", true), Ok(Some(-345)));
@@ -135,10 +141,18 @@ fn a_record_that_is_opened_and_saved_says_what_it_said() {
     for (what, body) in [
         (
             What::Inspection,
-            Body::Inspection(Inspection { findings: vec![Finding::ALL[0]], watch: true, note: Some("red".to_owned()) }),
+            Body::Inspection(Inspection {
+                findings: vec![Finding::ALL[0]],
+                watch: true,
+                note: Some("red".to_owned()),
+                ..Inspection::default()
+            }),
         ),
-        (What::Light, Body::Light(Light { ppfd_umol: Some(300), lux: None })),
-        (What::Climate, Body::Climate(Climate { temperature_dc: Some(-35), humidity_percent: Some(80) })),
+        (What::Light, Body::Light(Light { ppfd_umol: Some(300), ..Light::default() })),
+        (
+            What::Climate,
+            Body::Climate(Climate { temperature_dc: Some(-35), humidity_percent: Some(80), ..Climate::default() }),
+        ),
     ] {
         assert_eq!(What::of(&body), Some(what));
         assert_eq!(Typed::of(&body, DAY.to_owned()).body(what), Ok(body));
@@ -180,7 +194,7 @@ fn what_is_seen_is_read_with_its_number() {
     assert_eq!(form("4", "").body(What::Count), Ok(Body::Count(Count { what: Counted::Leaves, n: 4 })));
     assert_eq!(wrong(form(" ", "").body(What::Count)), at(Field::Number, "Type digits only."));
     assert_eq!(wrong(form("four", "").body(What::Count)).0, Field::Number);
-    assert_eq!(form("", "900").body(What::Light), Ok(Body::Light(Light { ppfd_umol: None, lux: Some(900) })));
+    assert_eq!(form("", "900").body(What::Light), Ok(Body::Light(Light { lux: Some(900), ..Light::default() })));
     assert_eq!(wrong(form("12.5", "").body(What::Light)).0, Field::Number);
     assert_eq!(wrong(form("", "1.5").body(What::Climate)).0, Field::Number);
     assert_eq!(typed().on(), Ok(on(0)));

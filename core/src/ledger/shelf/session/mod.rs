@@ -12,8 +12,8 @@ mod take_in;
 use std::ops::ControlFlow;
 
 use super::{
-    BLOCKS_KEY, BlocksRow, Bytes, FILES_KEY, FileTaken, LINE_KEY, LineRow, Op, START_KEY, Store, compact, exported,
-    set_aside, start,
+    BLOCKS_KEY, BlocksRow, Bytes, FILES_KEY, FileTaken, HEARD_KEY, Heard, HeardRow, LINE_KEY, LineRow, Op, START_KEY,
+    Store, compact, exported, set_aside, start,
 };
 use crate::error::Error;
 
@@ -288,6 +288,24 @@ pub fn exporting<F: Fault>(up_to: u64) -> Once<LineRow, F> {
         again: true,
     };
     Once::new(change, move |mut found, now_ms| Ok(exported(&found.line::<F>()?, up_to, now_ms)?))
+}
+
+/// Notes what other devices said that they have. Gives what was heard of all of them.
+pub fn hearing<F: Fault>(heard: Vec<Heard>) -> Once<HeardRow, F> {
+    let change = Change {
+        stores: vec![Store::Meta],
+        durability: Durability::Relaxed,
+        reads: vec![Read::meta(LINE_KEY), Read::meta(HEARD_KEY)],
+        again: true,
+    };
+    Once::new(change, move |mut found, now_ms| {
+        let own = LineRow::read(&found.row().unwrap_or_default())?.device;
+        // What was heard may be lost; a row that cannot be read is begun anew.
+        let row = HeardRow::read(found.row().as_deref()).unwrap_or_default();
+        let heard = heard.iter().map(|heard| Heard { heard_ms: now_ms, ..heard.clone() });
+        let row = heard.fold(row, |row, heard| row.with(heard, own));
+        Ok((vec![row.put()], row))
+    })
 }
 
 /// Sets aside what the last file brought. Gives the file, or nothing when none is left.
