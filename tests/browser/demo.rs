@@ -132,6 +132,10 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     browser.see("What to do, and when")?;
     browser.inspect("a plan", &ground.axe)?;
     browser.check_no_sideways("a plan")?;
+    browser.tap("How to spend the bulbs")?;
+    browser.see("From all for now to all for learning")?;
+    browser.inspect("how many to spend on learning", &ground.axe)?;
+    browser.tap("How to spend the bulbs")?;
     // What makes no sense is said beside its field, and nothing is worked out.
     ask(browser, N_WANTED)?;
     browser.fill("At least how many bulbs", "500")?;
@@ -156,7 +160,8 @@ fn a_plan_back_from_the_date_falls_due_and_moves(ground: &Ground) -> Result<()> 
     browser.tap("What a week sooner or later does")?;
     browser.see("All work a week later")?;
     browser.tap("How to spend the bulbs")?;
-    browser.see("From all for now to all for learning")?;
+    // With so few chances there is nothing between all for now and all for learning.
+    browser.see("How many seasons to think of")?;
     browser.tap("All that was looked at")?;
     browser.see("Keep, to compare with")?;
     browser.inspect("how to spend the bulbs", &ground.axe)?;
