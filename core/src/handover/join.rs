@@ -9,7 +9,7 @@
 //! A link in this ledger says that the two were joined and by which devices the other one was written; taking the link
 //! back takes back what they wrote.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 use serde_json::Value;
@@ -23,7 +23,7 @@ use crate::{
         canonical::to_canonical,
         digest_of,
         entry::Entry,
-        have::to_hex,
+        have::{lines_of, to_hex},
         id::{EntryId, Id},
     },
     refusal::RecordRefusal,
@@ -125,15 +125,6 @@ fn as_of(entry: &Entry, into: Id, names: &HashMap<EntryId, EntryId>) -> Option<E
     }
     let bytes = to_canonical(&value).ok()?;
     Entry::read(EntryId::of(bytes.as_bytes()), &bytes).ok()
-}
-
-fn lines_of(entries: &[Arc<Entry>]) -> BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>> {
-    let mut lines: BTreeMap<Id, BTreeMap<u64, Vec<EntryId>>> = BTreeMap::new();
-    for entry in entries {
-        let of = lines.entry(entry.envelope.device).or_default();
-        of.entry(entry.envelope.line).or_default().push(entry.id);
-    }
-    lines
 }
 
 #[cfg(test)]

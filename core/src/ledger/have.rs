@@ -97,7 +97,8 @@ fn in_order(ranges: &[Range]) -> impl Iterator<Item = &Range> {
     })
 }
 
-fn lines_of(entries: &[Arc<Entry>]) -> BTreeMap<Id, Lines> {
+/// The ids of each line of each device among these entries.
+pub(crate) fn lines_of(entries: &[Arc<Entry>]) -> BTreeMap<Id, Lines> {
     let mut all: BTreeMap<Id, Lines> = BTreeMap::new();
     for entry in entries {
         let lines = all.entry(entry.envelope.device).or_default();
