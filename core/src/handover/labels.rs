@@ -11,6 +11,7 @@ use crate::{
     calendar::Date,
     ledger::id::{Id, Noun},
     nursery::{Bulb, State},
+    tag::Tag,
     trial::placed::by_place,
 };
 
@@ -221,7 +222,7 @@ impl Label {
         let code = side.map(|side| (At { left_dmm: EDGE_DMM, top_dmm: (sheet.height_dmm - side) / 2 }, side));
         let left_dmm = side.map_or(EDGE_DMM * 2, |side| EDGE_DMM + side + EDGE_DMM / 2);
         let room = sheet.width_dmm.saturating_sub(left_dmm + EDGE_DMM);
-        let tag = self.tag.as_deref().map(spaced);
+        let tag = self.tag.as_deref().map(|tag| tag.parse().map_or_else(|_| tag.to_owned(), |tag: Tag| tag.grouped()));
         let (name, below) = match (&self.own_name, tag) {
             (Some(own), tag) => (own.clone(), tag),
             (None, tag) => (tag.unwrap_or_default(), None),
@@ -262,14 +263,6 @@ fn cut(text: &str, size_dmm: u32, room_dmm: u32) -> String {
         }
     }
     shown
-}
-
-/// A tag as it is read out: in two halves.
-fn spaced(tag: &str) -> String {
-    match (tag.len(), tag.split_at_checked(3)) {
-        (6, Some((first, rest))) => format!("{first} {rest}"),
-        _ => tag.to_owned(),
-    }
 }
 
 /// What is on one label.
@@ -387,10 +380,7 @@ pub fn code(tag: &str) -> Option<Vec<Vec<bool>>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{
-        tag::Tag,
-        testing::{World, id},
-    };
+    use crate::testing::{World, id};
 
     #[test]
     fn ready_sheets_lie_where_shops_cut_them() {
@@ -450,9 +440,10 @@ mod tests {
 
     #[test]
     fn what_is_written_stays_on_its_label() {
+        let tag = Tag::of_body("7K2PM").unwrap();
         let label = Label {
             bulb: id("b_1"),
-            tag: Some("7K2PM0".to_owned()),
+            tag: Some(tag.as_str().to_owned()),
             own_name: Some("R12".to_owned()),
             lot: Some("Spring lot of the long bench by the door".to_owned()),
             cultivar: Some("Ember Stair".to_owned()),
@@ -479,7 +470,7 @@ mod tests {
             assert!(layout.lines[0].size_dmm >= layout.lines.iter().map(|line| line.size_dmm).max().unwrap());
         }
         let tagged = Label { own_name: None, ..label };
-        assert_eq!(tagged.layout(&SHEETS[0]).lines[0].text, "7K2 PM0");
+        assert_eq!(tagged.layout(&SHEETS[0]).lines[0].text, tag.grouped());
         assert!(tagged.layout(&SHEETS[0]).lines[1].text.ends_with('…'));
     }
 
