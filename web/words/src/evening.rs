@@ -83,9 +83,9 @@ pub fn not_here(n: u64) -> Option<String> {
 /// How many records nobody else was heard to have.
 pub fn on_no_other(n: usize) -> String {
     match n {
-        0 => "Every record is on another phone too.".to_owned(),
-        1 => "1 record is on no other phone yet.".to_owned(),
-        n => format!("{} are on no other phone yet.", records(n)),
+        0 => "As far as was heard, every record is on another phone too.".to_owned(),
+        1 => "1 record is on no other phone yet, as far as was heard.".to_owned(),
+        n => format!("{} are on no other phone yet, as far as was heard.", records(n)),
     }
 }
 
